@@ -1,0 +1,1 @@
+"""Choosing what to fit: stock, places, styles, pieces, the plan and its independent check."""

@@ -1,0 +1,1 @@
+"""The physics of an unbalanced wheel: numpy and the standard library, nothing else."""

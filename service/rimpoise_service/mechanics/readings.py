@@ -1,0 +1,121 @@
+"""What a balancer said, in its four kinds, and the unbalance it means.
+
+A balancer usually calls the place where a weight *belongs* (``reports="correction"``); a textbook or a
+sensor gives the heavy side (``reports="unbalance"``). They differ by 180°: mixing them up doubles the fault.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from .planes import Plane
+from .vectors import PointMass, Unbalance
+
+Reports = Literal["correction", "unbalance"]
+
+
+@dataclass(frozen=True, slots=True)
+class TwoPlane:
+    """A mass called in each of two planes, in any order; the smaller position is inboard."""
+
+    planes: tuple[PointMass, PointMass]
+    reports: Reports = "correction"
+    old_weights: tuple[PointMass, ...] = ()
+
+    @property
+    def called(self) -> Unbalance:
+        """The vectors as they were called, signs untouched."""
+        return Unbalance.of(self.planes)
+
+    def sizes_gmm(self, distance_mm: float) -> Iterable[float]:  # noqa: ARG002
+        """The sizes [g·mm] of the reading's own vectors."""
+        return (abs(m.vector) for m in self.planes)
+
+
+@dataclass(frozen=True, slots=True)
+class Static:
+    """One mass called in one plane: nothing is known of the couple."""
+
+    mass: PointMass
+    reports: Reports = "correction"
+    old_weights: tuple[PointMass, ...] = ()
+
+    @property
+    def called(self) -> Unbalance:
+        """The vector as it was called, sign untouched."""
+        return Unbalance.of([self.mass])
+
+    def sizes_gmm(self, distance_mm: float) -> Iterable[float]:  # noqa: ARG002
+        """The size [g·mm] of the one vector."""
+        return (abs(self.mass.vector),)
+
+
+@dataclass(frozen=True, slots=True)
+class StaticCouple:
+    """A static vector [g·mm] acting at position_mm [mm] and the couple [g·mm²] about that point."""
+
+    position_mm: float
+    static: complex
+    couple: complex
+    reports: Reports = "correction"
+    old_weights: tuple[PointMass, ...] = ()
+
+    @property
+    def called(self) -> Unbalance:
+        """Static vector and couple as they were called, moved to the datum."""
+        return Unbalance(self.static, self.couple + self.static * self.position_mm)
+
+    def sizes_gmm(self, distance_mm: float) -> Iterable[float]:
+        """The static size, and the couple as its pair of vectors that distance [mm] apart [g·mm]."""
+        return abs(self.static), 2 * abs(self.couple) / distance_mm
+
+
+@dataclass(frozen=True, slots=True)
+class PointMasses:
+    """Known masses that make the unbalance (``reports`` can only be ``"unbalance"``)."""
+
+    masses: tuple[PointMass, ...]
+    old_weights: tuple[PointMass, ...] = ()
+    reports: Literal["unbalance"] = "unbalance"
+
+    @property
+    def called(self) -> Unbalance:
+        """The masses' own unbalance."""
+        return Unbalance.of(self.masses)
+
+    def sizes_gmm(self, distance_mm: float) -> Iterable[float]:  # noqa: ARG002
+        """The sizes [g·mm] of the masses' vectors."""
+        return (abs(m.vector) for m in self.masses)
+
+
+Reading = TwoPlane | Static | StaticCouple | PointMasses
+
+
+def unbalance_of(reading: Reading) -> Unbalance:
+    """The bare wheel's unbalance: heavy side, old weights taken off by computation.
+
+    >>> u = unbalance_of(Static(PointMass(0, 200, 30, 0)))  # called at 0°, so heavy at 180°
+    >>> u.static.real
+    -6000.0
+    """
+    measured = reading.called if reading.reports == "unbalance" else -reading.called
+    return measured - Unbalance.of(reading.old_weights)
+
+
+def read_gmm(reading: Reading, distance_mm: float) -> float:
+    """The sum of the sizes [g·mm] of all vectors given, a couple taken as a pair that distance [mm] apart."""
+    return sum(reading.sizes_gmm(distance_mm)) + sum(abs(w.vector) for w in reading.old_weights)
+
+
+def reading_planes(reading: Reading) -> tuple[Plane, ...]:
+    """The planes the balancer itself speaks of, in the reading's order: two, one or none."""
+    match reading:
+        case TwoPlane(planes=(first, second)):
+            names = ("inboard", "outboard") if first.position_mm < second.position_mm else ("outboard", "inboard")
+            pairs = zip(names, (first, second), strict=True)
+            return tuple(Plane(name, m.position_mm, m.radius_mm) for name, m in pairs)
+        case Static(mass=m):
+            return (Plane("static", m.position_mm, m.radius_mm),)
+    return ()

@@ -1,0 +1,1 @@
+"""What the workshop needs around a plan: cautions, steps and reasons, in one wording."""

@@ -1,0 +1,9 @@
+"""Hypothesis profiles: many examples on a developer's machine, the same ones every time in CI."""
+
+import os
+
+from hypothesis import settings
+
+settings.register_profile("dev", max_examples=100, deadline=None)
+settings.register_profile("ci", max_examples=200, deadline=None, derandomize=True)
+settings.load_profile("ci" if os.environ.get("CI") else "dev")
