@@ -61,10 +61,10 @@ WHOLE_CIRCLE = Arc(0.0, FULL_TURN_DEG, endless=True)
 def subtract(arc: Arc, taken: Iterable[Arc]) -> tuple[Arc, ...]:
     """What is left of an arc when others are taken out: the free stretches, clockwise, with the arc's name.
 
-    >>> subtract(Arc.between(340, 40, "1"), [Arc.between(355, 5)])
-    (Arc(start_deg=340, width_deg=15.0, name='1'), Arc(start_deg=5.0, width_deg=35.0, name='1'))
+    >>> [(a.start_deg, a.width_deg) for a in subtract(Arc.between(340, 40), [Arc.between(355, 5)])]
+    [(340.0, 15.0), (5.0, 35.0)]
     """
-    free = (arc,)
+    free: tuple[Arc, ...] = (arc,)
     for out in taken:
         free = tuple(piece for stretch in free for piece in _subtract_one(stretch, out))
     return free

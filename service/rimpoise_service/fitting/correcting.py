@@ -1,0 +1,44 @@
+"""A reading and planes to correct it in: the weights, what they leave, and whether to trust it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ..mechanics.planes import HIGH_GAIN, Plane, PlaneVector, correct, gain, left_over
+from ..mechanics.readings import Reading, Static, read_gmm, unbalance_of
+from ..mechanics.vectors import Unbalance
+from .remarks import Remark, remark
+
+
+@dataclass(frozen=True, slots=True)
+class Corrections:
+    """The weights per plane, the unbalance they leave (its moment is a pure couple) and the gain."""
+
+    corrections: tuple[PlaneVector, ...]
+    left_over: Unbalance
+    gain: float | None
+    warnings: tuple[Remark, ...]
+
+
+def correct_reading(reading: Reading, planes: Sequence[Plane]) -> Corrections:
+    """Correct a reading in one or two planes [mm]. Raises PlanesTooClose."""
+    unbalance = unbalance_of(reading)
+    corrections = correct(unbalance, planes)
+    span = abs(planes[0].position_mm - planes[-1].position_mm) if len(planes) == 2 else float("inf")
+    gained = gain(corrections, read_gmm(reading, span))
+    left = left_over(unbalance, corrections)
+    return Corrections(corrections, left, gained, tuple(_warnings(reading, planes, gained, left)))
+
+
+def _warnings(reading: Reading, planes: Sequence[Plane], gained: float | None, left: Unbalance) -> list[Remark]:
+    found = []
+    if gained is not None and gained > HIGH_GAIN:
+        found.append(remark("high_gain", gain=gained))
+    if isinstance(reading, Static) and len(planes) == 2:
+        found.append(remark("couple_unknown"))
+    if left.moment:
+        found.append(remark("couple_stays", couple_gmm2=abs(left.moment)))
+    if reading.old_weights:
+        found.append(remark("old_weights_computed", count=len(reading.old_weights)))
+    return found

@@ -1,0 +1,98 @@
+"""When is it good enough? What is left, told at the reading's own planes, against the acceptance.
+
+The default acceptance is one stock step, 5 g or 1/4 oz per plane and static (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ..mechanics.planes import Plane, PlaneVector, split_in_two
+from ..mechanics.vectors import Unbalance
+from .stock import GRAMS_PER_OUNCE, Builtin
+
+
+@dataclass(frozen=True, slots=True)
+class Acceptance:
+    """Limits of what may stay: per_plane_g in each reading plane [g], static_g at their mean radius [g]."""
+
+    per_plane_g: float = 5.0
+    static_g: float = 5.0
+
+
+def default_acceptance(builtin: Builtin | None) -> Acceptance:
+    """One stock step: 5 g, or 1/4 oz for the ounce stock [g]."""
+    step = GRAMS_PER_OUNCE / 4 if builtin == "ounce" else 5.0
+    return Acceptance(step, step)
+
+
+@dataclass(frozen=True, slots=True)
+class Residual:
+    """What is left on the wheel, heavy side: per judged plane, static [g·mm] and couple [g·mm²]."""
+
+    planes: tuple[PlaneVector, ...]
+    static: complex
+    couple: complex
+    static_radius_mm: float
+
+    @property
+    def static_gmm(self) -> float:
+        """Size of the static vector [g·mm]."""
+        return abs(self.static)
+
+    @property
+    def static_g(self) -> float:
+        """The same as a mass [g] at the mean radius of the planes."""
+        return abs(self.static) / self.static_radius_mm
+
+    @property
+    def couple_gmm2(self) -> float:
+        """Size of the couple [g·mm²] about the middle between the planes."""
+        return abs(self.couple)
+
+
+@dataclass(frozen=True, slots=True)
+class Judge:
+    """The planes in which the check spin will show what is left, and the limits it is held to.
+
+    Two planes: each and their static sum count. ``static_only``: the sum alone counts, the planes are told.
+    """
+
+    planes: tuple[Plane, ...]
+    static_radius_mm: float
+    centre_mm: float
+    acceptance: Acceptance
+    static_only: bool = False
+
+    @classmethod
+    def at(cls, planes: Sequence[Plane], acceptance: Acceptance, *, static_only: bool) -> Judge:
+        """The judge who looks at one or two planes; one plane can only be judged statically."""
+        count = len(planes)
+        return cls(
+            planes=tuple(planes) if count == 2 else (),
+            static_radius_mm=sum(p.radius_mm for p in planes) / count,
+            centre_mm=sum(p.position_mm for p in planes) / count,
+            acceptance=acceptance,
+            static_only=static_only or count == 1,
+        )
+
+    def residual(self, unbalance: Unbalance) -> Residual:
+        """An unbalance as it shows at the planes."""
+        vectors: tuple[PlaneVector, ...] = ()
+        if self.planes:
+            a, b = self.planes
+            in_a, in_b = split_in_two(unbalance, a.position_mm, b.position_mm)
+            vectors = PlaneVector(a, in_a), PlaneVector(b, in_b)
+        return Residual(vectors, unbalance.static, unbalance.about(self.centre_mm), self.static_radius_mm)
+
+    def excess(self, residual: Residual) -> float:
+        """The largest share that a residual takes of its limit; up to 1 it is accepted."""
+        shares = [residual.static_g / self.acceptance.static_g]
+        if not self.static_only:
+            shares += [v.mass_g / self.acceptance.per_plane_g for v in residual.planes]
+        return max(shares)
+
+    def accepts(self, residual: Residual) -> bool:
+        """Whether every limit is kept; one part in a million is the pen's width, not a failure."""
+        return self.excess(residual) <= 1 + 1e-6

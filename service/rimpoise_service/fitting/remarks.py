@@ -1,0 +1,26 @@
+"""Something to be said to a person, as data: a stable code and the values its sentence needs.
+
+The sentences themselves are one table in ``shop.guidance``; nothing below that layer knows wording.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """A stable ``code`` from ``shop.guidance`` and what to fill its sentence with."""
+
+    code: str
+    values: Mapping[str, object] = field(default_factory=dict)
+
+
+def remark(code: str, **values: object) -> Remark:
+    """Shorthand for a Remark.
+
+    >>> remark("high_gain", gain=4.0).values["gain"]
+    4.0
+    """
+    return Remark(code, values)
