@@ -1,18 +1,32 @@
-"""Splitting one correction into strips behind the spokes, exactly."""
+"""Splitting one correction into strips behind the spokes, exactly.
+
+The search itself, and why its answer is the best there is, are in ``search``.
+"""
 
 from __future__ import annotations
 
+import cmath
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from ..mechanics.planes import PlaneVector
-from .remarks import Remark
+from ..mechanics.vectors import wrap_deg
+from .remarks import Remark, remark
+from .runs import StripOptions, Unit
+from .search import ZERO_GMM, Candidate, search
 from .stock import Strip
-from .windows import Arc
+from .windows import Arc, subtract
 
 
 @dataclass(frozen=True, slots=True)
 class SplitJob:
-    """target: the weight that was called, as a vector in a plane; spokes: the windows; keep_out: arcs."""
+    """target: the weight that was called, as a vector in a plane; spokes: the windows; keep_out: arcs.
+
+    land_radius_mm [mm] is that of the land the strip is stuck to; max_pieces 1 to 4.
+    """
 
     target: PlaneVector
     land_radius_mm: float
@@ -54,5 +68,59 @@ class Split:
 
 
 def split(job: SplitJob) -> Split:
-    """The least residual over all whole segments, windows and angles."""
-    raise NotImplementedError
+    """The least residual over all whole segments, windows and angles; among equals the fewest pieces, then mass.
+
+    No weight at all is a choice too.
+    """
+    windows = [free for spoke in job.spokes for free in subtract(spoke, job.keep_out)]
+    options = StripOptions.on_land(job.strip, job.land_radius_mm, windows, job.max_pieces)
+    target = job.target.vector
+    best, proven = Candidate((), (), abs(target), 0.0), True
+    for pieces in range(1, job.max_pieces + 1):
+        found = search(target, options.runs, pieces, best.residual - ZERO_GMM)
+        proven &= found.proven
+        best = min((best, *found.candidates), key=lambda c: c.residual)
+        if best.residual <= ZERO_GMM:
+            proven = True
+            break
+    units = [u for run, angle in zip(best.runs, best.angles, strict=True) for u in options.units(run, angle)]
+    return Split(
+        pieces=tuple(_pieces(job.strip, units)),
+        residual=PlaneVector(job.target.plane, sum((cmath.rect(u.size, u.angle) for u in units), -target)),
+        ideal=ideal_weights(job.target, job.spokes),
+        proven_optimal=proven,
+        warnings=() if len(options.runs) else (remark("no_window_fits", segment_mm=job.strip.segment_length_mm),),
+    )
+
+
+def _pieces(strip: Strip, units: Sequence[Unit]) -> Iterator[StripPiece]:
+    for u in sorted(units, key=lambda u: wrap_deg(math.degrees(u.angle))):
+        segments = u.segments or 0
+        yield StripPiece(
+            window=u.window,
+            segments=segments,
+            mass_g=u.mass_g,
+            angle_deg=wrap_deg(math.degrees(u.angle)),
+            arc_deg=math.degrees(2 * u.half_arc),
+            length_mm=segments * strip.segment_length_mm,
+        )
+
+
+def ideal_weights(target: PlaneVector, spokes: Sequence[Arc]) -> tuple[Ideal, ...]:
+    """Point weights at the centres of the two spokes next to the target, a before and b after it.
+
+    m1 = m sin b / sin(a + b), m2 = m sin a / sin(a + b): the law of sines (Beer & Johnston, *Vector
+    Mechanics*, 9th ed., sample problem 2.2). One where the target points at a spoke; none where the two
+    are half a turn or more apart, for then no two weights will do.
+    """
+    if not spokes or not target.vector:
+        return ()
+    ahead = [wrap_deg(s.centre_deg - target.angle_deg) for s in spokes]
+    after, before = int(np.argmin(ahead)), int(np.argmax(ahead))
+    b, a = math.radians(ahead[after]), math.radians(360.0 - ahead[before])
+    if ahead[after] == 0:
+        return (Ideal(spokes[after].name, target.mass_g),)
+    if a + b >= math.pi:
+        return ()
+    share = target.mass_g / math.sin(a + b)
+    return Ideal(spokes[before].name, share * math.sin(b)), Ideal(spokes[after].name, share * math.sin(a))

@@ -1,0 +1,225 @@
+"""Runs: weights that touch and turn as one, as the search sees them, and how stock becomes runs.
+
+A run is a vector of fixed size whose direction may be anywhere in an interval. Strips: n segments in a
+row, cut into as few pieces as the strip allows. Clip-ons: one, or two side by side.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..mechanics.arcs import arc_factor, half_arc_rad, strip_radius_mm
+from .stock import ClipOn, Strip
+from .windows import WHOLE_CIRCLE, Arc
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+Complexes = NDArray[np.complex128]
+
+NO_SECOND = -1
+"""In place of an index: the run is one clip-on."""
+
+ROUNDING_RAD = 1e-12
+"""A weight exactly as long as its window fits it [rad]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Runs:
+    """Equal-length arrays, one entry per run.
+
+    size [g·mm]; centre, slack: its interval of directions [rad]; behind, ahead: what it covers on either
+    side of its direction [rad]; pieces; mass [g]; kind, used, on_hand: stock taken of which shelf.
+    """
+
+    size: Floats
+    centre: Floats
+    slack: Floats
+    behind: Floats
+    ahead: Floats
+    pieces: Ints
+    mass: Floats
+    kind: Ints
+    used: Ints
+    on_hand: Floats
+
+    def __len__(self) -> int:
+        return len(self.size)
+
+    def __getitem__(self, index: Ints) -> Runs:
+        return Runs(*(getattr(self, field.name)[index] for field in fields(self)))
+
+    def discs(self) -> tuple[Complexes, Floats]:
+        """The smallest circle about each arc of vectors: its centre and radius [g·mm]."""
+        open_by = np.minimum(self.slack, np.pi / 2)
+        return self.size * np.cos(open_by) * np.exp(1j * self.centre), self.size * np.sin(open_by)
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """One weight of a run as it is stuck or clipped on: segments of a strip (None for a clip-on), where, how long.
+
+    angle and half_arc [rad]; size [g·mm] is what it does, its arc included; radius_mm [mm] of its mass centre.
+    """
+
+    item: ClipOn | Strip
+    segments: int | None
+    mass_g: float
+    radius_mm: float
+    size: float
+    angle: float
+    half_arc: float
+    window: str | None
+
+
+class Options(Protocol):
+    """All runs that a place and some stock allow, and the way back from a run to its weights."""
+
+    @property
+    def runs(self) -> Runs:
+        """The runs."""
+
+    def units(self, run: int, angle: float) -> list[Unit]:
+        """The weights of a run whose vector points in a direction [rad], clockwise."""
+
+
+@dataclass(frozen=True, slots=True)
+class StripOptions:
+    """Runs of one strip on a land: the window and the segments of each."""
+
+    strip: Strip
+    land_radius_mm: float
+    arcs: tuple[Arc, ...]
+    window: Ints
+    segments: Ints
+    runs: Runs
+
+    @classmethod
+    def on_land(cls, strip: Strip, land_radius_mm: float, arcs: Sequence[Arc], max_pieces: int) -> StripOptions:
+        """Every number of segments that fits each window, in up to that many touching pieces."""
+        on_hand = math.inf if strip.on_hand is None else strip.on_hand
+        # No more than the widest window holds: what is longer need not be formed at all.
+        widest = math.radians(max((arc.width_deg for arc in arcs), default=0.0))
+        holds = widest / (2 * half_arc_rad(strip.segment_length_mm, land_radius_mm)) + 1
+        segments = np.arange(1, 1 + int(min(strip.max_segments * max_pieces, on_hand, holds)))
+        half: Floats = half_arc_rad(strip.segment_length_mm, land_radius_mm) * segments.astype(np.float64)
+        mass: Floats = strip.segment_mass_g * segments.astype(np.float64)
+        nothing = np.zeros_like(half)
+        shapes = Runs(
+            size=mass * strip_radius_mm(land_radius_mm, strip.thickness_mm) * arc_factor(half),
+            centre=nothing,
+            slack=nothing,
+            behind=half,
+            ahead=half,
+            pieces=-(-segments // strip.max_segments),
+            mass=mass,
+            kind=np.zeros_like(segments),
+            used=segments,
+            on_hand=nothing + on_hand,
+        )
+        window, shape, runs = in_windows(shapes, arcs)
+        return cls(strip, land_radius_mm, tuple(arcs), window, segments[shape], runs)
+
+    def units(self, run: int, angle: float) -> list[Unit]:
+        """The run cut into nearly equal pieces, the longer ones first."""
+        strip, pieces = self.strip, int(self.runs.pieces[run])
+        shorter, longer_ones = divmod(int(self.segments[run]), pieces)
+        radius = strip_radius_mm(self.land_radius_mm, strip.thickness_mm)
+        begin, cut = angle - float(self.runs.behind[run]), []
+        for n in [shorter + 1] * longer_ones + [shorter] * (pieces - longer_ones):
+            half = half_arc_rad(strip.segment_length_mm * n, self.land_radius_mm)
+            mass = n * strip.segment_mass_g
+            size = mass * radius * float(arc_factor(half))
+            cut.append(Unit(strip, n, mass, radius, size, begin + half, half, self.arcs[self.window[run]].name))
+            begin += 2 * half
+        return cut
+
+
+@dataclass(frozen=True, slots=True)
+class ClipOptions:
+    """Runs of clip-ons on a flange: one, or two side by side, the first before the second, clockwise.
+
+    More than two clip-ons on one flange are not offered (common practice, no source).
+    """
+
+    clips: tuple[ClipOn, ...]
+    radius_mm: float
+    arcs: tuple[Arc, ...]
+    window: Ints
+    first: Ints
+    second: Ints
+    runs: Runs
+
+    @classmethod
+    def on_flange(
+        cls, clips: Sequence[ClipOn], radius_mm: float, arcs: Sequence[Arc], max_pieces: int
+    ) -> ClipOptions:
+        """Every clip-on, and every pair that touches, in each window of the flange.
+
+        A clip-on of unknown length is taken as a point.
+        """
+        half = np.array([half_arc_rad(c.length_mm or 0.0, radius_mm) for c in clips])
+        mass = np.array([c.mass_g for c in clips])
+        size = mass * radius_mm * arc_factor(half)
+        on_hand = np.array([math.inf if c.on_hand is None else c.on_hand for c in clips])
+        first, second = _singles_and_pairs(on_hand, pairs=max_pieces > 1, mirrored=arcs != (WHOLE_CIRCLE,))
+        paired = second != NO_SECOND
+        half_2, mass_2, size_2 = (np.where(paired, of[second], 0.0) for of in (half, mass, size))
+        vector = size[first] * np.exp(1j * half[first]) + size_2 * np.exp(1j * (2 * half[first] + half_2))
+        behind = np.angle(vector)
+        shapes = Runs(
+            size=np.abs(vector),
+            centre=np.zeros_like(behind),
+            slack=np.zeros_like(behind),
+            behind=behind,
+            ahead=2 * half[first] + 2 * half_2 - behind,
+            pieces=1 + paired.astype(np.intp),
+            mass=mass[first] + mass_2,
+            kind=first,
+            used=np.ones_like(first),
+            on_hand=on_hand[first],
+        )
+        window, shape, runs = in_windows(shapes, arcs)
+        return cls(tuple(clips), radius_mm, tuple(arcs), window, first[shape], second[shape], runs)
+
+    def units(self, run: int, angle: float) -> list[Unit]:
+        """The clip-ons one after the other, clockwise."""
+        begin, clipped = angle - float(self.runs.behind[run]), []
+        for index in (int(self.first[run]), int(self.second[run])):
+            if index == NO_SECOND:
+                continue
+            clip = self.clips[index]
+            half = half_arc_rad(clip.length_mm or 0.0, self.radius_mm)
+            size = clip.mass_g * self.radius_mm * float(arc_factor(half))
+            name = self.arcs[self.window[run]].name
+            clipped.append(Unit(clip, None, clip.mass_g, self.radius_mm, size, begin + half, half, name))
+            begin += 2 * half
+        return clipped
+
+
+def _singles_and_pairs(on_hand: Floats, *, pairs: bool, mirrored: bool) -> tuple[Ints, Ints]:
+    """Indices of each weight on hand alone and, if wanted, of each two that touch; in both orders if mirrored."""
+    single = np.flatnonzero(on_hand >= 1)
+    first, second = single, np.full_like(single, NO_SECOND)
+    if pairs:
+        i, j = np.repeat(single, len(single)), np.tile(single, len(single))
+        chosen = ((i != j) | (on_hand[i] >= 2)) & ((i <= j) | mirrored)
+        first, second = np.append(first, i[chosen]), np.append(second, j[chosen])
+    return first, second
+
+
+def in_windows(shapes: Runs, arcs: Sequence[Arc]) -> tuple[Ints, Ints, Runs]:
+    """Each shape in each window that it fits into: the window's index, the shape's index, the runs."""
+    start = np.radians([arc.start_deg for arc in arcs])[:, None]
+    width = np.radians([arc.width_deg for arc in arcs])[:, None]
+    endless = np.array([arc.endless for arc in arcs], dtype=bool)[:, None]
+    slack = (width - shapes.behind - shapes.ahead) / 2
+    window, shape = np.nonzero(slack >= -ROUNDING_RAD)
+    centre = (start + (width + shapes.behind - shapes.ahead) / 2)[window, shape]
+    free = np.where(endless, np.pi, np.maximum(slack, 0.0))[window, shape]
+    return window, shape, replace(shapes[shape], centre=centre, slack=free)

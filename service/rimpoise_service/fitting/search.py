@@ -1,0 +1,178 @@
+"""The search for the best pieces in one plane: exact over stock, windows and angles.
+
+Notation
+    T        the vector wanted [g·mm]
+    run      weights that touch, in one window: they turn as one, a vector of fixed size a [g·mm] whose
+             direction may be anywhere in [centre − slack, centre + slack] [rad]
+    tuple    a choice of runs; its pieces are the sum of theirs
+    residual |T − Σ a_k e^{iθ_k}|, least over the directions, no two runs overlapping
+
+Why a few candidates are enough
+    1. The feasible directions of a tuple are a compact set, so a best point exists. At it some runs lie at
+       an end of their interval, some touch another run, the rest are free.
+    2. Runs that touch are together another run, which is in the list. So let none touch.
+    3. If the residual isn't zero, its gradient vanishes in every free direction: each free run points along
+       what is left of T, or against it. Two that point the same way would overlap. So at most two are free,
+       and if two, they are opposed.
+    4. If the residual is zero, the zero set contains a point where the direction of the first free run (the
+       leader) is extreme. There, no further end or touch being met, all the other free runs are parallel;
+       again no two point the same way. So at most three are free: a leader, and two opposed; two circles meet.
+    5. Hence: every run at either end or free, at most three free, the free ones from the closed forms above.
+
+Rules of the walk
+    a. A tuple's vectors fill at most a disc (`hub`, `reach`: the smallest circles about the arcs, added up),
+       so |T − hub| − reach bounds its residual from below.
+    b. Tuples are solved in the order of bound, then mass. Where the bound passes the worst residual that
+       is to be kept, the rest can't do better; where that residual is zero, nothing can.
+    c. Tuples of two halves are formed by joining the halves, sorted by the real part of their hubs: only
+       partners whose discs can reach T are ever paired.
+    d. What is counted is tuples bounded, never seconds. If MAX_TUPLES would be passed, the rest is left out
+       and the result is not called proven.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .directions import best_directions
+from .runs import Floats, Ints, Runs
+
+ZERO_GMM = 1e-7
+"""Residuals this small are equal, and zero [g·mm]: a thousandth of a microgram at a metre's radius."""
+
+MAX_TUPLES = 4_000_000
+"""Tuples bounded in one search before it stops calling itself proven (under a second on a small machine)."""
+
+FIRST_BATCH = 96
+"""Tuples solved at a time at first; doubled each time, for few searches need more than one batch."""
+
+JOIN_BLOCK = 1 << 18
+"""Tuples formed at a time, so that memory stays bounded."""
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """Runs by index with their directions [rad], the residual [g·mm] and the mass [g] they take."""
+
+    runs: tuple[int, ...]
+    angles: tuple[float, ...]
+    residual: float
+    mass: float
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """The best tuples of a search, best first; proven: none was left out; tuples: how many were bounded."""
+
+    candidates: tuple[Candidate, ...]
+    proven: bool
+    tuples: int
+
+
+def search(target: complex, runs: Runs, pieces: int, ceiling: float = np.inf, keep: int = 1) -> Found:
+    """The best ways to make a vector [g·mm] with exactly that many pieces.
+
+    ceiling: tuples that can't stay at or below this residual [g·mm] are of no interest. keep: how many to
+    return at the most.
+    """
+    walk = _Walk(target, runs, ceiling, keep)
+    for count in range(1, pieces + 1):
+        walk.over(count, pieces)
+    return Found(tuple(walk.best), walk.proven, walk.tuples)
+
+
+class _Walk:
+    """One search under way: the best so far, the ceiling they set, and what was counted."""
+
+    def __init__(self, target: complex, runs: Runs, ceiling: float, keep: int) -> None:
+        self.target, self.runs, self.ceiling, self.keep = target, runs, ceiling, keep
+        self.hub, self.reach = runs.discs()
+        self.best: list[Candidate] = []
+        self.tuples, self.proven = 0, True
+
+    def over(self, count: int, pieces: int) -> None:
+        """Solve the tuples of that many runs and pieces in the order of their bounds until no better can come."""
+        if self.ceiling <= ZERO_GMM and len(self.best) == self.keep:
+            return
+        picks = self._singles(pieces) if count == 1 else self._joined(count, pieces)
+        bound = self._bound(picks)
+        mass = self.runs.mass[picks].sum(axis=1)
+        order = np.lexsort((mass, np.maximum(bound, 0.0)))
+        start, size = 0, FIRST_BATCH
+        while start < len(order) and bound[order[start]] <= self.ceiling:
+            batch = order[start : start + size]
+            self._solve(picks[batch], mass[batch])
+            if self.ceiling <= ZERO_GMM and len(self.best) == self.keep:
+                return
+            start, size = start + size, size * 2
+
+    def _solve(self, picks: Ints, mass: Floats) -> None:
+        residual, angles = best_directions(self.target, self.runs, picks)
+        for i in np.lexsort((mass, np.floor(residual / ZERO_GMM)))[: self.keep]:
+            if residual[i] <= self.ceiling + ZERO_GMM:
+                chosen, at = tuple(picks[i].tolist()), tuple(angles[:, i].tolist())
+                self.best.append(Candidate(chosen, at, float(residual[i]), float(mass[i])))
+        self.best.sort(key=lambda c: (c.residual // ZERO_GMM, c.mass))  # stable: ties keep the stock's order
+        del self.best[self.keep :]
+        if len(self.best) == self.keep:
+            self.ceiling = self.best[-1].residual
+
+    def _singles(self, pieces: int) -> Ints:
+        self.tuples += len(self.runs)
+        return np.flatnonzero(self.runs.pieces == pieces)[:, None]
+
+    def _joined(self, count: int, pieces: int) -> Ints:
+        """Ordered tuples of two to four runs that may reach the target, halves joined (rule c)."""
+        halves = {1: np.arange(len(self.runs))[:, None], 2: np.stack(np.triu_indices(len(self.runs)), axis=1)}
+        left, right = halves[count // 2], halves[count - count // 2]
+        parts = [np.empty((0, count), dtype=np.intp)]
+        for i, j in self._partners(left, right):
+            picks = np.concatenate((left[i], right[j]), axis=1)
+            picks = picks[picks[:, count // 2 - 1] <= picks[:, count // 2]]
+            parts.append(picks[self._admissible(picks, pieces)])
+        return np.concatenate(parts)
+
+    def _partners(self, left: Ints, right: Ints) -> Iterator[tuple[Ints, Ints]]:
+        """Index pairs of halves whose discs may reach the target together, in bounded blocks."""
+        want = self.target.real - self.hub[left].sum(axis=1).real
+        have = self.hub[right].sum(axis=1).real
+        by_real = np.argsort(have, kind="stable")
+        tolerance = self.ceiling + self.reach[left].sum(axis=1) + self.reach[right].sum(axis=1).max(initial=0.0)
+        first = np.searchsorted(have, want - tolerance, "left", by_real)
+        until = np.searchsorted(have, want + tolerance, "right", by_real)
+        ends = np.cumsum(until - first)
+        start = 0
+        while start < len(left):
+            done = ends[start - 1] if start else 0
+            stop = max(start + 1, int(np.searchsorted(ends, done + JOIN_BLOCK, "right")))
+            if self.tuples + ends[stop - 1] - done > MAX_TUPLES:
+                self.proven = False
+                return
+            self.tuples += int(ends[stop - 1] - done)
+            block = np.arange(start, stop)
+            counts = (until - first)[block]
+            i = np.repeat(block, counts)
+            j = np.arange(len(i)) - np.repeat(np.cumsum(counts) - counts, counts) + np.repeat(first[block], counts)
+            yield i, by_real[j]
+            start = stop
+
+    def _admissible(self, picks: Ints, pieces: int) -> NDArray[np.bool_]:
+        """Whether the pieces add up, the shelf has them, and the bound is under the ceiling.
+
+        With three runs or more all are of one kind (only strips go so far), so the shelf's sum is the tuple's.
+        """
+        runs = self.runs
+        adds_up: NDArray[np.bool_] = runs.pieces[picks].sum(axis=1) == pieces
+        same_kind = (runs.kind[picks] == runs.kind[picks[:, :1]]).all(axis=1)
+        enough = ~same_kind | (runs.used[picks].sum(axis=1) <= runs.on_hand[picks[:, 0]])
+        close: NDArray[np.bool_] = self._bound(picks) <= self.ceiling
+        return adds_up & enough & close
+
+    def _bound(self, picks: Ints) -> Floats:
+        """No tuple's residual is below this [g·mm] (rule a)."""
+        bound: Floats = np.abs(self.target - self.hub[picks].sum(axis=1)) - self.reach[picks].sum(axis=1)
+        return bound
