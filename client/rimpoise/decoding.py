@@ -1,0 +1,197 @@
+"""JSON values to dataclasses, driven by the dataclasses' own fields and type hints.
+
+1. Unknown keys are ignored, so that an older client reads a newer service.
+2. A key whose field has no default must be there, null or not; every value must have the type its field says.
+3. A union of dataclasses is told apart by its tags (a ``Literal`` of one value), then by the keys that a
+   member must have.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Mapping, Sequence
+from decimal import Decimal, InvalidOperation
+from functools import cache
+from types import NoneType, UnionType
+from typing import Any, Literal, TypeVar, Union, cast, get_args, get_origin, get_type_hints
+
+from .encoding import Mismatch, at, finite
+
+T = TypeVar("T")
+Reader = Callable[[Any], Any]
+
+JSON_NAMES: Mapping[type, str] = {
+    dict: "an object",
+    list: "an array",
+    str: "a string",
+    bool: "a boolean",
+    int: "a number",
+    float: "a number",
+    NoneType: "null",
+}
+
+
+def from_json(shape: type[T], value: object) -> T:
+    """The value as the dataclass ``shape``. Raises Mismatch where it doesn't fit.
+
+    >>> from rimpoise import Remark
+    >>> from_json(Remark, {"code": "high_gain", "text": "Choose planes further apart.", "since": "2.0"})
+    Remark(code='high_gain', text='Choose planes further apart.')
+    """
+    return cast(T, reader(cast(Any, shape))(value))
+
+
+@cache
+def reader(hint: Any) -> Reader:
+    """What reads a JSON value as that type. Raises TypeError for a type that no field of ours has."""
+    if hint in _SCALARS:
+        return _SCALARS[hint]
+    if dataclasses.is_dataclass(hint):
+        return _object_reader(cast(type, hint))
+    origin, args = get_origin(hint), get_args(hint)
+    if origin is Literal:
+        return _literal_reader(args)
+    if origin in (Union, UnionType):
+        return _union_reader(args)
+    if origin in (tuple, Sequence):
+        return _array_reader(reader(args[0]))
+    if origin is Mapping:
+        return _map_reader(reader(args[1]))
+    raise TypeError(f"no way to read {hint}")
+
+
+def _wrong(value: object, wanted: str) -> Mismatch:
+    return Mismatch(f"expected {wanted}, got {JSON_NAMES.get(type(value), type(value).__name__)}")
+
+
+def _str(value: Any) -> str:
+    if type(value) is not str:
+        raise _wrong(value, "a string")
+    return value
+
+
+def _bool(value: Any) -> bool:
+    if type(value) is not bool:
+        raise _wrong(value, "a boolean")
+    return value
+
+
+def _float(value: Any) -> float:
+    if type(value) is float or type(value) is int:
+        return finite(value)
+    raise _wrong(value, "a number")
+
+
+def _int(value: Any) -> int:
+    if type(value) is int:
+        return value
+    if type(value) is float and value.is_integer():
+        return int(value)
+    raise _wrong(value, "a whole number")
+
+
+def _decimal(value: Any) -> Decimal:
+    try:
+        amount = Decimal(_str(value))
+    except InvalidOperation:
+        raise Mismatch("expected a decimal string") from None
+    if not amount.is_finite():
+        raise Mismatch("expected a finite amount")
+    return amount
+
+
+def _null(value: Any) -> None:
+    if value is not None:
+        raise _wrong(value, "null")
+
+
+_SCALARS: dict[Any, Reader] = {
+    str: _str,
+    bool: _bool,
+    float: _float,
+    int: _int,
+    Decimal: _decimal,
+    NoneType: _null,
+}
+
+
+def _literal_reader(allowed: tuple[object, ...]) -> Reader:
+    def read(value: Any) -> Any:
+        if type(value) is str and value in allowed:
+            return value
+        raise Mismatch(f"expected one of {', '.join(map(str, allowed))}, got {value!r}")
+
+    return read
+
+
+def _array_reader(read_item: Reader) -> Reader:
+    def read(value: Any) -> tuple[Any, ...]:
+        if type(value) is not list:
+            raise _wrong(value, "an array")
+        return tuple([at(i, read_item, item) for i, item in enumerate(value)])
+
+    return read
+
+
+def _map_reader(read_item: Reader) -> Reader:
+    def read(value: Any) -> dict[str, Any]:
+        if type(value) is not dict:
+            raise _wrong(value, "an object")
+        return {key: at(key, read_item, item) for key, item in value.items()}
+
+    return read
+
+
+def _object_reader(shape: type) -> Reader:
+    hints = get_type_hints(shape)
+    plan = [(f.name, reader(hints[f.name]), f.name in _required(shape)) for f in dataclasses.fields(shape)]
+
+    def read(value: Any) -> Any:
+        if type(value) is not dict:
+            raise _wrong(value, "an object")
+        found = {}
+        for name, read_field, required in plan:
+            if name in value:
+                found[name] = at(name, read_field, value[name])
+            elif required:
+                raise Mismatch("is missing", name)
+        return shape(**found)
+
+    return read
+
+
+def _union_reader(members: tuple[Any, ...]) -> Reader:
+    optional = NoneType in members
+    shapes = [m for m in members if m is not NoneType]
+    if len(shapes) == 1:
+        read_only = reader(shapes[0])
+        return lambda value: None if value is None and optional else read_only(value)
+
+    def read(value: Any) -> Any:
+        if value is None and optional:
+            return None
+        for shape in shapes:
+            if _could_be(shape, value):
+                return reader(shape)(value)
+        raise Mismatch("is none of " + ", ".join(shape.__name__ for shape in shapes))
+
+    return read
+
+
+def _could_be(shape: type, value: Any) -> bool:
+    if type(value) is not dict:
+        return False
+    tagged = all(value.get(name) == tag for name, tag in _tags(shape).items())
+    return tagged and _required(shape) <= value.keys()
+
+
+@cache
+def _required(shape: type) -> frozenset[str]:
+    none = dataclasses.MISSING
+    return frozenset(f.name for f in dataclasses.fields(shape) if f.default is none and f.default_factory is none)
+
+
+@cache
+def _tags(shape: type) -> dict[str, object]:
+    literals = {name: get_args(h) for name, h in get_type_hints(shape).items() if get_origin(h) is Literal}
+    return {name: args[0] for name, args in literals.items() if len(args) == 1}

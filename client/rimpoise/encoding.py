@@ -1,0 +1,104 @@
+"""Dataclasses to JSON values: a field that is None is left out, money becomes a string, a sequence a list."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Callable, Mapping, Sequence
+from decimal import Decimal
+from functools import cache
+from numbers import Integral, Real
+from typing import Any, cast
+
+
+class Mismatch(Exception):
+    """A value that doesn't fit; the path grows outwards as it passes through the writers or readers."""
+
+    def __init__(self, reason: str, *path: str | int) -> None:
+        super().__init__(reason)
+        self.reason = reason
+        self.path = [*path]
+
+    @property
+    def pointer(self) -> str:
+        """The JSON pointer (RFC 6901) to the value."""
+        return "".join("/" + str(step).replace("~", "~0").replace("/", "~1") for step in reversed(self.path))
+
+
+def to_json(value: object) -> Any:
+    """The JSON value of a question. Raises Mismatch for what JSON can't carry.
+
+    >>> from rimpoise import Acceptance
+    >>> to_json(Acceptance(per_plane_g=5, static_g=2.5))
+    {'per_plane_g': 5, 'static_g': 2.5}
+    """
+    write = _WRITERS.get(type(value), _other)
+    return write(value)
+
+
+def at(step: str | int, convert: Callable[[Any], Any], value: object) -> Any:
+    """The converted value; a Mismatch on the way learns that it happened at this step."""
+    try:
+        return convert(value)
+    except Mismatch as mismatch:
+        mismatch.path.append(step)
+        raise
+
+
+def finite(value: float) -> float:
+    """The number as a float. Raises Mismatch for NaN, the infinities and what is too large for a float."""
+    try:
+        number = float(value)
+    except OverflowError:
+        number = math.inf
+    if not math.isfinite(number):
+        raise Mismatch(f"must be a finite number, not {number}")
+    return number
+
+
+def _whole(value: Integral) -> int:
+    finite(int(value))
+    return int(value)
+
+
+def _amount(value: Decimal) -> str:
+    if not value.is_finite():
+        raise Mismatch(f"must be a finite amount, not {value}")
+    return format(value, "f")
+
+
+def _array(value: Sequence[object]) -> list[Any]:
+    return [at(i, to_json, item) for i, item in enumerate(value)]
+
+
+def _object(value: object) -> dict[str, Any]:
+    present = ((name, getattr(value, name)) for name in _field_names(cast(Any, type(value))))
+    return {name: at(name, to_json, item) for name, item in present if item is not None}
+
+
+@cache
+def _field_names(shape: type) -> tuple[str, ...]:
+    return tuple(field.name for field in dataclasses.fields(shape))
+
+
+def _other(value: Any) -> Any:
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return _object(value)
+    for kind, write in _KINDS.items():
+        if isinstance(value, kind):
+            return write(value)
+    raise Mismatch(f"a value of type {type(value).__name__} can't be sent")
+
+
+_WRITERS: Mapping[type, Callable[[Any], Any]] = {
+    str: str,
+    bool: bool,
+    float: finite,
+    int: _whole,
+    Decimal: _amount,
+    tuple: _array,
+    list: _array,
+}
+
+_KINDS: Mapping[Any, Callable[[Any], Any]] = {str: str.__str__, Decimal: _amount, Integral: _whole, Real: finite}
+"""Subclasses and relatives of the above, such as the numbers of numerical packages and string enumerations."""

@@ -1,0 +1,136 @@
+"""The larger answers: which styles can go where, and the fitting plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Literal
+
+from .answers import PlaneMass, Remark
+from .questions import Acceptance, Spread, Style
+from .stock import Material
+from .wheel import Side
+
+Decision = Literal["fit", "already_within", "best_effort", "repair_first", "none_possible"]
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceChoice:
+    """A style at a place, at position_mm and radius_mm [mm], and the skus that fit there."""
+
+    place: str
+    side: Side
+    style: Style
+    position_mm: float
+    radius_mm: float
+    skus: tuple[str, ...]
+    behind_spokes: bool
+    hidden: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One or two places that can correct the wheel; notes tell the wishes it doesn't meet."""
+
+    name: str
+    places: tuple[PlaceChoice, ...]
+    notes: tuple[Remark, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RuledOut:
+    """A layout that can't be, and why."""
+
+    layout: str
+    reasons: tuple[Remark, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StyleChoices:
+    """Choices, best first; what is ruled out and why; derived tells what was not measured."""
+
+    choices: tuple[Choice, ...]
+    ruled_out: tuple[RuledOut, ...]
+    next_steps: tuple[Remark, ...]
+    cautions: tuple[Remark, ...]
+    derived: tuple[Remark, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Residual:
+    """What is left (its heavy side): per reading plane, static_g [g] at the mean radius, couple_gmm2 [g·mm²]."""
+
+    planes: tuple[PlaneMass, ...]
+    static_gmm: float
+    static_g: float
+    couple_gmm2: float
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One weight to fit.
+
+    position_mm and radius_mm [mm] are those of its mass centre; angle_deg [deg] is where its middle goes, clock
+    the same as an hour hand with the mark at 12; effective_gmm [g·mm] is what it does, its arc included.
+    """
+
+    place: str
+    side: Side
+    style: Style
+    sku: str
+    label: str | None
+    material: Material
+    mass_g: float
+    segments: int | None
+    position_mm: float
+    radius_mm: float
+    effective_gmm: float
+    angle_deg: float
+    clock: str
+    window: str | None
+    arc_deg: float
+    length_mm: float | None
+    hidden: bool
+    location: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Pieces that could be fitted together, and what they would leave.
+
+    pass_chance_pct [%] is the chance that the first check spin passes; price is None where one is unknown.
+    """
+
+    name: str
+    pieces: tuple[Piece, ...]
+    residual: Residual
+    within_acceptance: bool
+    pass_chance_pct: float
+    total_mass_g: float
+    visible_pieces: int
+    price: Decimal | None
+    notes: tuple[Remark, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The fitting plan: a decision, the layout to fit and its alternatives, and why not the others.
+
+    required is the exact correction at the recommended layout's planes; before is what the bare wheel has.
+    acceptance and spread are those that were used.
+    """
+
+    decision: Decision
+    required: tuple[PlaneMass, ...]
+    recommended: Layout | None
+    alternatives: tuple[Layout, ...]
+    ruled_out: tuple[RuledOut, ...]
+    next_steps: tuple[Remark, ...]
+    fitting_steps: tuple[Remark, ...]
+    cautions: tuple[Remark, ...]
+    warnings: tuple[Remark, ...]
+    derived: tuple[Remark, ...]
+    reference: str | None
+    acceptance: Acceptance
+    spread: Spread
+    before: Residual | None
