@@ -90,8 +90,8 @@ class Chosen:
         """|T − Σ a e^{iθ}| [g·mm]; inf where a run leaves its interval or overlaps another."""
         total = sum((size * np.exp(1j * angle) for size, angle in zip(self.size, angles, strict=True)), 0j)
         misfit = np.zeros(angles[0].shape, dtype=bool)
-        for k, angle in enumerate(angles):
-            misfit |= np.abs(wrapped(angle - self.centre[k])) > self.slack[k] + ANGLE_TOLERANCE
+        for k, angle in enumerate(angles):  # "not inside" rather than "outside": a nan is neither
+            misfit |= ~(np.abs(wrapped(angle - self.centre[k])) <= self.slack[k] + ANGLE_TOLERANCE)
         for j, k in combinations(range(self.count), 2):
             apart = (angles[k] - angles[j]) % (2 * np.pi)
             misfit |= apart < self.ahead[j] + self.behind[k] - ANGLE_TOLERANCE
