@@ -1,0 +1,107 @@
+"""An operation of the API: one view function, and all that stands around it.
+
+Read the body, load it through the schema, call the view, dump what it returns through the answer's schema.
+The docstring of the view is what the document says of the operation.
+"""
+
+from __future__ import annotations
+
+import inspect
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
+
+from flask import Response, request
+from marshmallow import Schema
+from werkzeug.exceptions import RequestEntityTooLarge, UnsupportedMediaType
+
+from . import strict_json
+
+JSON = "application/json"
+MAX_BODY = 1024 * 1024
+
+
+class Example(NamedTuple):
+    """A worked request, and what it shows."""
+
+    summary: str
+    body: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    """A method at a path; calling it answers the current request."""
+
+    path: str
+    method: str
+    operation_id: str
+    tag: str
+    view: Callable[..., Any]
+    asks: Schema | None
+    answers: Schema | None
+    media_type: str = JSON
+    examples: Mapping[str, Example] = field(default_factory=dict)
+
+    @property
+    def summary(self) -> str:
+        """The first line of the view's docstring."""
+        return inspect.getdoc(self.view).partition("\n")[0]  # type: ignore[union-attr]
+
+    @property
+    def description(self) -> str:
+        """The rest of it."""
+        return inspect.getdoc(self.view).partition("\n")[2].strip()  # type: ignore[union-attr]
+
+    def __call__(self) -> Response:
+        """Load, call the view, dump."""
+        told = self.view(self.asks.load(_value())) if self.asks else self.view()
+        body = json.dumps(self.answers.dump(told), allow_nan=False) if self.answers else told
+        return Response(body, content_type=self.media_type)
+
+
+def post(
+    path: str,
+    operation_id: str,
+    *,
+    tag: str,
+    asks: type[Schema],
+    answers: type[Schema],
+    examples: Mapping[str, Mapping[str, Example]],
+) -> Callable[[Callable[..., Any]], Operation]:
+    """Make a view, which gets what the body loads to, an operation."""
+
+    def make(view: Callable[..., Any]) -> Operation:
+        return Operation(path, "POST", operation_id, tag, view, asks(), answers(), examples=examples[operation_id])
+
+    return make
+
+
+def get(
+    path: str, operation_id: str, *, tag: str, answers: type[Schema] | None = None, media_type: str = JSON
+) -> Callable[[Callable[[], Any]], Operation]:
+    """Make a view without parameters an operation; without ``answers`` it returns the text itself."""
+
+    def make(view: Callable[[], Any]) -> Operation:
+        shape = answers() if answers else None
+        return Operation(path, "GET", operation_id, tag, view, None, shape, media_type)
+
+    return make
+
+
+def _value() -> Any:
+    """What the body says; the schema checks even that it is an object."""
+    return strict_json.loads(_body())
+
+
+def _body() -> bytes:
+    """The bytes of the request. Raises UnsupportedMediaType, RequestEntityTooLarge."""
+    if request.mimetype != JSON:
+        raise UnsupportedMediaType(f"send {JSON}; the Content-Type was {request.mimetype or 'missing'}")
+    if request.headers.get("Content-Encoding", "identity") != "identity":
+        raise UnsupportedMediaType("send the body as it is, without a Content-Encoding")
+    data = request.get_data(cache=False)
+    # Of a chunked body Werkzeug reads MAX_CONTENT_LENGTH bytes and silently drops the rest.
+    if request.content_length is None and len(data) >= MAX_BODY:
+        raise RequestEntityTooLarge(f"the body has {MAX_BODY} bytes or more; send less at once")
+    return data

@@ -1,0 +1,146 @@
+"""Everything that can go wrong, as RFC 9457 problems: one table, and one way out for each.
+
+400: the bytes are not strict JSON, or the value does not match the published schema. 422: it does, but breaks
+a rule of the table in ``rules``. All errors of a request come at once, each with a JSON pointer (RFC 6901) in
+its URI fragment form. There being no good answer is no problem: that is a 200 with a decision.
+"""
+
+from __future__ import annotations
+
+import json
+import logging
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from http import HTTPStatus
+from typing import Any
+from urllib.parse import quote
+from uuid import uuid4
+
+from flask import Flask, Response
+from marshmallow import ValidationError
+from werkzeug.exceptions import HTTPException
+from werkzeug.routing import RequestRedirect
+
+from .rules import Path, RuleBreak
+from .schemas.problems import ProblemSchema
+from .strict_json import BadJson
+
+MEDIA_TYPE = "application/problem+json"
+MAX_ERRORS = 100
+"""More in one answer help nobody, and an answer should not outgrow its request."""
+
+log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A type of problem: slug of its type URI, status, title, and what to do about it."""
+
+    slug: str
+    status: int
+    title: str
+    advice: str
+
+
+KINDS: tuple[Kind, ...] = (
+    Kind("malformed-json", 400, "The body is not strict JSON", "Send one JSON value, in UTF-8, each key once."),
+    Kind("invalid-request", 400, "The request does not match the schema", "Mend what errors points at."),
+    Kind("not-found", 404, "There is nothing at this path", "GET /openapi.yaml lists the paths."),
+    Kind("method-not-allowed", 405, "The path does not have this method", "Use one that the Allow header lists."),
+    Kind("body-too-large", 413, "The body is larger than 1 MiB", "Send less at once."),
+    Kind("unsupported-media-type", 415, "The body is not plain application/json", "Send it as application/json."),
+    Kind("rule-broken", 422, "The request breaks a rule", "Mend what errors points at; the rules are listed."),
+    Kind("internal-error", 500, "A fault of the service", "Report the instance id; trying again will not help."),
+)
+_BY_SLUG = {kind.slug: kind for kind in KINDS}
+_BY_STATUS = {kind.status: kind for kind in KINDS if kind.slug != "malformed-json"}
+_PROBLEM = ProblemSchema()
+
+
+def register(app: Flask) -> None:
+    """Make every error of an app a problem."""
+    app.register_error_handler(BadJson, _malformed)
+    app.register_error_handler(ValidationError, _invalid)
+    app.register_error_handler(HTTPException, _refused)
+    app.register_error_handler(Exception, _crashed)
+
+
+def _malformed(error: BadJson) -> Response:
+    return _respond(_BY_SLUG["malformed-json"], str(error), [{"pointer": "#", "detail": str(error), "rule": None}])
+
+
+def _invalid(error: ValidationError) -> Response:
+    found = sorted(_flat(error.messages), key=lambda pair: _order(pair[0]))
+    errors = [
+        {"pointer": pointer(path), "detail": text, "rule": getattr(text, "rule", None)}
+        for path, text in found[:MAX_ERRORS]
+    ]
+    only_rules = all(isinstance(text, RuleBreak) for _, text in found)
+    shown = "see errors" if len(found) <= MAX_ERRORS else f"errors lists the first {MAX_ERRORS}"
+    things = "1 thing is" if len(found) == 1 else f"{len(found)} things are"
+    kind = _BY_SLUG["rule-broken" if only_rules else "invalid-request"]
+    return _respond(kind, f"{things} wrong with the request; {shown}.", errors)
+
+
+def _refused(error: HTTPException) -> Response | HTTPException:
+    if isinstance(error, RequestRedirect) or error.code is None or error.code < HTTPStatus.BAD_REQUEST:
+        return error
+    other = Kind("", error.code, HTTPStatus(error.code).phrase, HTTPStatus(error.code).description)
+    kind = other if error.code == HTTPStatus.BAD_REQUEST else _BY_STATUS.get(error.code, other)
+    own_words = error.description if error.description != type(error).description else None
+    response = _respond(kind, own_words or kind.advice)
+    kept = ((k, v) for k, v in error.get_headers() if k.lower() not in ("content-type", "content-length"))
+    response.headers.extend(list(kept))  # Allow, above all
+    return response
+
+
+def _crashed(error: Exception) -> Response:
+    instance = _new_instance()
+    log.error("unhandled, %s", instance, exc_info=error)
+    text = "Something went wrong here; it is no fault of the request."
+    return _respond(_BY_SLUG["internal-error"], text, instance=instance)
+
+
+def _new_instance() -> str:
+    return f"urn:uuid:{uuid4()}"
+
+
+def _respond(
+    kind: Kind, detail: str, errors: Sequence[dict[str, Any]] = (), instance: str | None = None
+) -> Response:
+    told = {
+        "type": f"/problems/{kind.slug}" if kind.slug else "about:blank",
+        "title": kind.title,
+        "status": kind.status,
+        "detail": f"{detail[:1].upper()}{detail[1:]}",
+        "instance": instance or _new_instance(),
+        "errors": errors,
+    }
+    return Response(json.dumps(_PROBLEM.dump(told)), kind.status, content_type=MEDIA_TYPE)
+
+
+def _flat(messages: Any, path: Path = ()) -> Iterator[tuple[Path, str]]:
+    """marshmallow's nested messages as pairs of path and text."""
+    if isinstance(messages, dict):
+        for key, inner in messages.items():
+            yield from _flat(inner, path if key == "_schema" else (*path, key))
+    elif isinstance(messages, str):
+        yield path, messages
+    else:
+        for inner in messages:
+            yield from _flat(inner, path)
+
+
+def _order(path: Path) -> list[tuple[int, str]]:
+    """Parents before children and lists by number: an order that does not depend on hash seeds."""
+    return [(part, "") if isinstance(part, int) else (-1, part) for part in path]
+
+
+def pointer(path: Iterable[str | int]) -> str:
+    """A JSON pointer in its URI fragment form (RFC 6901, section 6).
+
+    >>> pointer(["planes", 0, "a/b c"])
+    '#/planes/0/a~1b%20c'
+    """
+    steps = (str(part).replace("~", "~0").replace("/", "~1") for part in path)
+    return "#" + "".join(f"/{quote(step, safe='~')}" for step in steps)

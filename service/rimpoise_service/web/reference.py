@@ -1,0 +1,76 @@
+"""The tables that the service works with, gathered for GET /v1/reference; each says where it comes from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from ..fitting.chance import Spread
+from ..fitting.judging import Acceptance, default_acceptance
+from ..fitting.stock import BUILTIN, Builtin, Stock
+from ..mechanics.rims import FLANGE_HEIGHT_MM, SPECIFIED_DIAMETER_MM
+from ..shop.guidance import GUIDANCE, PRACTICE
+from . import problems
+from .rules import RULES
+
+
+@dataclass(frozen=True, slots=True)
+class Sourced:
+    """Rows of a table and their source."""
+
+    source: str
+    values: tuple[Mapping[str, Any], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BuiltinStock:
+    """The generic sets by name, and their source."""
+
+    source: str
+    metric: Stock
+    ounce: Stock
+
+
+@dataclass(frozen=True, slots=True)
+class Defaults:
+    """What is taken where a request is silent: acceptance by built-in stock, and the spread."""
+
+    source: str
+    acceptance: Mapping[Builtin, Acceptance]
+    spread: Spread
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """All tables."""
+
+    stock: BuiltinStock
+    rim_diameters: Sourced
+    flange_heights: Sourced
+    defaults: Defaults
+    guidance: tuple[Mapping[str, str], ...]
+    problems: tuple[Mapping[str, Any], ...]
+    rules: tuple[Mapping[str, str], ...]
+
+
+REFERENCE = Reference(
+    stock=BuiltinStock("invented: round masses, plausible dimensions, no maker's range", **BUILTIN),
+    rim_diameters=Sourced(
+        "ISO 4000-2 Table 4, from memory, for 5° drop-centre rims; its rule continued below code 12 and above 22",
+        tuple({"code": code, "diameter_mm": mm} for code, mm in SPECIFIED_DIAMETER_MM.items()),
+    ),
+    flange_heights=Sourced(
+        "JIS D 4218:2021; each ± 1.0 mm",
+        tuple({"contour": contour, "height_mm": mm} for contour, mm in FLANGE_HEIGHT_MM.items()),
+    ),
+    defaults=Defaults(PRACTICE, {name: default_acceptance(name) for name in BUILTIN}, Spread()),
+    guidance=tuple(
+        {"code": code, "kind": g.kind, "text": g.text, "source": g.source} for code, g in GUIDANCE.items()
+    ),
+    problems=tuple(
+        {"type": f"/problems/{k.slug}", "status": k.status, "title": k.title, "advice": k.advice}
+        for k in problems.KINDS
+    ),
+    rules=tuple({"rule": name, "text": text} for name, text in RULES.items()),
+)

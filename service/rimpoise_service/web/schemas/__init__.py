@@ -1,0 +1,1 @@
+"""JSON ⇄ frozen dataclasses: the only place that knows JSON names, and the only one that rounds."""

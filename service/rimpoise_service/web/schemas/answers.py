@@ -1,0 +1,94 @@
+"""The fields of answers, and the rounding: a vector's direction is 0 where its rounded size is 0."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ...mechanics.vectors import wrap_deg
+from .fields import ANYTHING, JsonSchema, Leaf, rounded
+
+
+class Told(Leaf):
+    """A number in an answer, rounded; not below ``low`` if that is given."""
+
+    json_type = "number"
+
+    def __init__(self, about: str = ANYTHING, *, digits: int = 6, low: float | None = 0, **kwargs: Any) -> None:
+        super().__init__(about, **kwargs)
+        self.digits, self.low = digits, low
+
+    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        return None if value is None else rounded(value, self.digits)
+
+    def json_schema(self) -> JsonSchema:
+        """With its lower bound."""
+        return super().json_schema() | ({} if self.low is None else {"minimum": self.low})
+
+
+class Share(Told):
+    """A share of a hundred [%], to two decimals."""
+
+    def __init__(self, about: str) -> None:
+        super().__init__(about, digits=2)
+
+    def json_schema(self) -> JsonSchema:
+        """From 0 to 100."""
+        return super().json_schema() | {"maximum": 100}
+
+
+class Direction(Told):
+    """An angle in [0, 360) [deg]; ``of`` names the field with the size of the vector it is the angle of."""
+
+    def __init__(self, about: str, *, of: str, **kwargs: Any) -> None:
+        super().__init__(about, **kwargs)
+        self.of = of
+
+    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        return wrap_deg(rounded(value, self.digits))  # in this order: 359.9999999 is 0, not 360
+
+    def json_schema(self) -> JsonSchema:
+        """From 0 to just under 360."""
+        return super().json_schema() | {"exclusiveMaximum": 360}
+
+
+class Whole(Told):
+    """A whole number in an answer."""
+
+    json_type = "integer"
+
+    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        return value
+
+
+class Flag(Leaf):
+    """true or false in an answer."""
+
+    json_type = "boolean"
+
+
+class Word(Leaf):
+    """Text in an answer; one of ``words`` if those are given."""
+
+    json_type = "string"
+
+    def __init__(self, about: str, words: tuple[str, ...] = (), **kwargs: Any) -> None:
+        super().__init__(about, **kwargs)
+        self.words = tuple(map(str, words))
+
+    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        return None if value is None else format(value)
+
+    def json_schema(self) -> JsonSchema:
+        """With its words."""
+        return super().json_schema() | ({"enum": list(self.words)} if self.words else {})
+
+
+class Amount(Word):
+    """An amount of money as a decimal string."""
+
+    def json_schema(self) -> JsonSchema:
+        """Digits, and decimals if there are any."""
+        return super().json_schema() | {"pattern": r"^[0-9]+(\.[0-9]+)?$"}
+
+    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        return None if value is None else format(value, "f")

@@ -1,0 +1,69 @@
+"""The two kinds of schema: nouns that are asked with, answers that are told."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from difflib import get_close_matches
+from typing import Any, ClassVar
+
+from marshmallow import EXCLUDE, Schema, ValidationError, post_dump, post_load, pre_load
+from marshmallow.fields import Field
+
+from .answers import Direction
+from .fields import show
+
+MAX_SUGGESTIONS = 20
+"""Looking for what was meant costs time; whoever sends more unknown fields than this made no typing error."""
+
+
+class Noun(Schema):
+    """Closed: unknown fields are refused. It loads into what ``makes`` builds, and dumps back to the same JSON."""
+
+    makes: ClassVar[Callable[..., Any]] = dict
+
+    def make(self, data: dict[str, Any]) -> Any:
+        """The object, from its loaded fields."""
+        return type(self).makes(**data)
+
+    @pre_load
+    def _object_only(self, value: Any, **_: object) -> Any:
+        if type(value) is not dict:
+            raise ValidationError(f"must be an object, was {show(value)}")
+        return value
+
+    @post_load
+    def _made(self, data: dict[str, Any], **_: object) -> Any:
+        return self.make(data)
+
+    @post_dump
+    def _sendable(self, data: dict[str, Any], **_: object) -> dict[str, Any]:
+        """What is not set is left out, as it is when it comes in."""
+        return {key: value for key, value in data.items() if value is not None}
+
+    def handle_error(self, error: ValidationError, data: Any, **_: object) -> None:
+        """Say of every unknown field what may have been meant."""
+        unknown = sorted(set(data) - set(self.fields)) if type(data) is dict else []
+        for key in unknown:
+            near = get_close_matches(key, self.fields, 1) if len(unknown) <= MAX_SUGGESTIONS else []
+            meant = f"did you mean {show(near[0])}? " if near else ""
+            error.messages[key] = [f"unknown field {show(key)}; {meant}known fields are {', '.join(self.fields)}"]
+
+
+class Answer(Schema):
+    """Every field is always there. Open in the document: a later version may tell more."""
+
+    class Meta:
+        """Open."""
+
+        unknown = EXCLUDE
+
+    def on_bind_field(self, field_name: str, field_obj: Field[Any]) -> None:  # noqa: ARG002
+        """An answer leaves nothing out."""
+        field_obj.required = True
+
+    @post_dump
+    def _no_direction_of_nothing(self, data: dict[str, Any], **_: object) -> dict[str, Any]:
+        for name, field in self.fields.items():
+            if isinstance(field, Direction) and not data[field.of]:
+                data[name] = 0.0
+        return data

@@ -1,0 +1,198 @@
+"""Strict fields for what is asked: the JSON type first, then every bound, each said in words.
+
+Each field states its own JSON Schema from the same numbers it checks, so that document and check can't part.
+marshmallow's own fields would take "1e3" for a number, 0 for a boolean and 2.9 for an integer.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Any, ClassVar
+
+from marshmallow import ValidationError, fields, types
+
+JsonSchema = dict[str, Any]
+ANYTHING = ""
+NO_CONTROL = r"^[^\x00-\x1f\x7f-\x9f]*$"
+MAX_TEXT = 100
+
+
+def show(value: object) -> str:
+    """A value sent, short enough to be quoted in an error.
+
+    >>> show("x" * 50), show([1, 2]), show(True)
+    ('"xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx...', 'a list', 'true')
+    """
+    if isinstance(value, dict | list):
+        return "an object" if isinstance(value, dict) else "a list"
+    text = json.dumps(value, ensure_ascii=False)
+    return text if len(text) <= 40 else f"{text[:37]}..."
+
+
+class Stated:
+    """What all our fields share: words for what is missing, and their own part of the document."""
+
+    default_error_messages: types.ErrorMessages = {  # noqa: RUF012  # as marshmallow declares it
+        "required": "is missing",
+        "null": "must not be null; leave it out, or write a value",
+    }
+
+    def json_schema(self) -> JsonSchema:
+        """What apispec does not know by itself of this field."""
+        return {}
+
+
+class Leaf(Stated, fields.Field[Any]):
+    """A field that is no object and no list; ``about`` is its description in the document."""
+
+    json_type: ClassVar[str]
+    python_types: ClassVar[tuple[type, ...]]
+    called: ClassVar[str]
+
+    def __init__(self, about: str = ANYTHING, **kwargs: Any) -> None:
+        super().__init__(metadata={"description": about} if about else {}, **kwargs)
+
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        if type(value) not in self.python_types:  # type(), because True is an int by isinstance
+            raise ValidationError(f"must be {self.called}, was {show(value)}")
+        return self.check(value)
+
+    def check(self, value: Any) -> Any:
+        """The value, if it keeps the field's bounds. Raises ValidationError."""
+        return value
+
+    def json_schema(self) -> JsonSchema:
+        """The JSON type, and null with it where that is a value."""
+        return {"type": [self.json_type, "null"] if self.allow_none else self.json_type}
+
+
+class Number(Leaf):
+    """A number from low to high, both included, in a unit."""
+
+    json_type, python_types, called = "number", (int, float), "a number"
+    unit: str = ""
+    low: float
+    high: float
+    digits: ClassVar[int] = 6
+
+    def __init__(self, about: str = ANYTHING, *, high: float | None = None, **kwargs: Any) -> None:
+        super().__init__(about, **kwargs)
+        self.high = type(self).high if high is None else high
+
+    def check(self, value: Any) -> Any:
+        """Within the bounds; compared before it becomes a float, which a huge integer can't."""
+        if not self.low <= value <= self.high:
+            unit = f" {self.unit}" if self.unit else ""
+            raise ValidationError(f"must be from {self.low} to {self.high}{unit}, was {show(value)}")
+        return float(value)
+
+    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        return None if value is None else rounded(value, self.digits)
+
+    def json_schema(self) -> JsonSchema:
+        """With both bounds, and the unit in words."""
+        unit = (
+            {"description": f"{self.metadata.get('description', '')} [{self.unit}]".strip()} if self.unit else {}
+        )
+        return super().json_schema() | {"minimum": self.low, "maximum": self.high} | unit
+
+
+def rounded(value: float, digits: int) -> float:
+    """Rounded, and never −0.0.
+
+    >>> rounded(-1e-9, 6)
+    0.0
+    """
+    return round(float(value), digits) + 0.0
+
+
+class Integer(Number):
+    """A whole number; 3.0 is one, as JSON Schema has it."""
+
+    json_type, called = "integer", "a whole number"
+
+    def check(self, value: Any) -> Any:
+        """Whole and within the bounds."""
+        if isinstance(value, float) and not value.is_integer():
+            raise ValidationError(f"must be a whole number, was {show(value)}")
+        return int(super().check(value))
+
+    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        return value
+
+
+class Boolean(Leaf):
+    """true or false."""
+
+    json_type, python_types, called = "boolean", (bool,), "true or false"
+
+
+class Text(Leaf):
+    """One line of text, without control characters; ``hint`` says in words what a pattern asks for."""
+
+    json_type, python_types, called = "string", (str,), "a string"
+
+    def __init__(
+        self,
+        about: str = ANYTHING,
+        *,
+        pattern: str = NO_CONTROL,
+        hint: str = "free of control characters",
+        **kwargs: Any,
+    ) -> None:
+        super().__init__(about, **kwargs)
+        self.pattern, self.hint = pattern, hint
+
+    def check(self, value: Any) -> Any:
+        """Of the right length and pattern."""
+        if not 1 <= len(value) <= MAX_TEXT:
+            raise ValidationError(f"must have 1 to {MAX_TEXT} characters, had {len(value)}")
+        if not re.fullmatch(self.pattern, value):
+            raise ValidationError(f"must be {self.hint}, was {show(value)}")
+        return value
+
+    def json_schema(self) -> JsonSchema:
+        """With length and pattern."""
+        return super().json_schema() | {"minLength": 1, "maxLength": MAX_TEXT, "pattern": self.pattern}
+
+
+class Money(Text):
+    """An amount as a decimal string, so that no cent is lost in binary."""
+
+    def __init__(self, about: str = ANYTHING, **kwargs: Any) -> None:
+        super().__init__(
+            about,
+            pattern=r"^[0-9]{1,9}(\.[0-9]{1,4})?$",
+            hint='an amount like "1.25" (up to 4 decimals)',
+            **kwargs,
+        )
+
+    def check(self, value: Any) -> Any:
+        """The exact Decimal."""
+        return Decimal(super().check(value))
+
+    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        return None if value is None else format(value, "f")
+
+
+class Choice(Leaf):
+    """One of a few words; a choice of one is a constant."""
+
+    json_type, python_types, called = "string", (str,), "a string"
+
+    def __init__(self, about: str, words: Sequence[str], **kwargs: Any) -> None:
+        super().__init__(about, **kwargs)
+        self.words = tuple(words)
+
+    def check(self, value: Any) -> Any:
+        """One of the words."""
+        if value not in self.words:
+            raise ValidationError(f"must be {' or '.join(map(show, self.words))}, was {show(value)}")
+        return value
+
+    def json_schema(self) -> JsonSchema:
+        """The words as an enum."""
+        return super().json_schema() | {"enum": [*self.words, None] if self.allow_none else [*self.words]}
