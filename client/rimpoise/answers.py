@@ -119,6 +119,7 @@ class RoundingAnswer:
 
 @dataclass(frozen=True, slots=True)
 class Health:
-    """The service is there."""
+    """The service is there, in that version."""
 
     status: str
+    version: str

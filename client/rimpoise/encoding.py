@@ -9,6 +9,7 @@ from decimal import Decimal
 from functools import cache
 from numbers import Integral, Real
 from typing import Any, cast
+from urllib.parse import quote
 
 
 class Mismatch(Exception):
@@ -21,8 +22,9 @@ class Mismatch(Exception):
 
     @property
     def pointer(self) -> str:
-        """The JSON pointer (RFC 6901) to the value."""
-        return "".join("/" + str(step).replace("~", "~0").replace("/", "~1") for step in reversed(self.path))
+        """The JSON pointer to the value, as a URI fragment (RFC 6901, section 6)."""
+        steps = (str(step).replace("~", "~0").replace("/", "~1") for step in reversed(self.path))
+        return "#" + "".join(f"/{quote(step, safe='~')}" for step in steps)
 
 
 def to_json(value: object) -> Any:

@@ -15,7 +15,8 @@ RimpoiseError
 │       └── Unavailable    503  has retry_after [s]
 └── AnswerError            an answer came, and it is not what the contract says
 
-"No good answer" is none of these: it is a plan with a ``decision``.
+"No good answer" is none of these: it is a plan with a ``decision``. Pointers are JSON pointers as URI fragments
+(RFC 6901, section 6), the way the service writes them: ``#/wheel/lands/0/width_mm``.
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ class RimpoiseError(Exception):
 
 
 class QuestionError(RimpoiseError, ValueError):
-    """A value that can't be sent. ``pointer`` is the JSON pointer to it, ``reason`` what is wrong with it."""
+    """A value that can't be sent. ``pointer`` is the JSON pointer to it (``#`` is the question itself)."""
 
     def __init__(self, pointer: str, reason: str) -> None:
         super().__init__(pointer, reason)
@@ -36,7 +37,7 @@ class QuestionError(RimpoiseError, ValueError):
         self.reason = reason
 
     def __str__(self) -> str:
-        return f"{self.pointer or 'the question'}: {self.reason}"
+        return f"{self.pointer}: {self.reason}"
 
 
 class TransportError(RimpoiseError):
@@ -53,10 +54,14 @@ class TimedOut(TransportError):
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing that is wrong with a question: the JSON pointer to it, and what."""
+    """One thing that is wrong with a question: the JSON pointer to it, what, and the rule if it breaks one."""
 
     pointer: str
     detail: str
+    rule: str | None = None
+
+    def __str__(self) -> str:
+        return f"{self.pointer}: {self.detail}" + (f" ({self.rule})" if self.rule else "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +91,7 @@ class ProblemError(RimpoiseError):
 
     def __str__(self) -> str:
         head = f"{self.status} {self.title}".strip() + (f": {self.detail}" if self.detail else "")
-        faults = [f"  {fault.pointer or '(the whole question)'}: {fault.detail}" for fault in self.errors]
+        faults = [f"  {fault}" for fault in self.errors]
         tail = [f"  see {self.instance}"] if self.instance else []
         return "\n".join([head, *faults, *tail])
 

@@ -54,6 +54,7 @@ class StyleChoices:
     next_steps: tuple[Remark, ...]
     cautions: tuple[Remark, ...]
     derived: tuple[Remark, ...]
+    warnings: tuple[Remark, ...]
 
 
 @dataclass(frozen=True, slots=True)

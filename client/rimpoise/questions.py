@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from typing import Literal
 
 from .readings import Reading
 from .stock import Stock, Strip
@@ -99,8 +99,8 @@ class RoundingQuestion:
     masses_g: Sequence[float] | None = None
     step_g: float | None = None
     max_mass_g: float | None = None
-    aim: Aim | None = None
-    per_plane_g: float | None = None
+    aim: Aim = "nearest"
+    per_plane_g: float = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,19 +126,6 @@ class Acceptance:
 
 
 @dataclass(frozen=True, slots=True)
-class GradeAcceptance:
-    """What may stay, by balance quality grade (ISO 21940-11), such as ``"G40"``.
-
-    assembly_mass_kg of wheel and tyre [kg], speed_kmh [km/h], rolling_radius_mm of the tyre [mm].
-    """
-
-    grade: str
-    assembly_mass_kg: float
-    speed_kmh: float
-    rolling_radius_mm: float
-
-
-@dataclass(frozen=True, slots=True)
 class Spread:
     """How far hands and machine stray, as standard deviations.
 
@@ -157,10 +144,7 @@ class StyleQuestion:
 
     wheel: Wheel
     stock: Stock
-    preferences: Preferences = Preferences()
-
-
-AcceptanceRule: TypeAlias = Acceptance | GradeAcceptance
+    preferences: Preferences | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +155,7 @@ class PlanQuestion:
     wheel: Wheel
     stock: Stock
     preferences: Preferences | None = None
-    acceptance: AcceptanceRule | None = None
+    acceptance: Acceptance | None = None
     spread: Spread | None = None
     inspection: Sequence[Finding] = ()
     reference: str | None = None

@@ -1,0 +1,143 @@
+"""An invented wheel, an invented plan answer as the contract has it, and a client whose transport is a script."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+
+from rimpoise import (
+    BuiltinStock,
+    Call,
+    Client,
+    Flange,
+    Flanges,
+    PlanQuestion,
+    PointMass,
+    Reply,
+    Retry,
+    TransportError,
+    Wheel,
+    two_plane,
+)
+
+PIECE = {
+    "place": "inner land",
+    "side": "inboard",
+    "style": "adhesive",
+    "sku": "BAR-5",
+    "label": None,
+    "material": "steel",
+    "mass_g": 35,
+    "segments": 7,
+    "position_mm": -92.5,
+    "radius_mm": 188.2,
+    "effective_gmm": 6480.1,
+    "angle_deg": 62.0,
+    "clock": "2:04",
+    "window": None,
+    "arc_deg": 34.1,
+    "length_mm": 112.0,
+    "hidden": True,
+    "location": "shelf 2",
+}
+RESIDUAL = {
+    "planes": [
+        {"plane": "inboard", "mass_g": 1.5, "angle_deg": 12.25},
+        {"plane": "outboard", "mass_g": 0.75, "angle_deg": 301.0},
+    ],
+    "static_gmm": 331.2,
+    "static_g": 1.6,
+    "couple_gmm2": 20411.0,
+}
+LAYOUT = {
+    "name": "inner land and outboard flange",
+    "pieces": [PIECE, PIECE | {"segments": None, "window": "3", "label": "bar, 5 g"}],
+    "residual": RESIDUAL,
+    "within_acceptance": True,
+    "pass_chance_pct": 88.25,
+    "total_mass_g": 70.0,
+    "visible_pieces": 0,
+    "price": "3.40",
+    "notes": [{"code": "wish_unmet", "text": "One piece can be seen."}],
+}
+REMARK = {"code": "eye_protection", "text": "Wear eye protection."}
+PLAN = {
+    "decision": "fit",
+    "required": RESIDUAL["planes"],
+    "recommended": LAYOUT,
+    "alternatives": [LAYOUT | {"name": "both flanges", "price": None}],
+    "ruled_out": [{"layout": "outer land", "reasons": [REMARK]}],
+    "next_steps": [REMARK],
+    "fitting_steps": [REMARK, REMARK],
+    "cautions": [REMARK],
+    "warnings": [],
+    "derived": [],
+    "reference": "job 7",
+    "acceptance": {"per_plane_g": 5.0, "static_g": 5.0},
+    "spread": {"angle_sd_deg": 2.0, "position_sd_mm": 1.5, "mass_sd_pct": 2.0, "machine_sd_g": 1.0},
+    "before": RESIDUAL,
+}
+
+
+@pytest.fixture
+def plan_json() -> dict[str, Any]:
+    """A plan answer that a test may spoil."""
+    spoilable: dict[str, Any] = json.loads(json.dumps(PLAN))  # no part stands twice in it, as in a deep copy
+    return spoilable
+
+
+@pytest.fixture
+def plan_question() -> PlanQuestion:
+    """An alloy wheel read in two planes."""
+    lip = Flange(thickness_mm=3.2)
+    wheel = Wheel("alloy", "factory", "car", Flanges(lip, lip), rim_size="7Jx17", offset_mm=45)
+    reading = two_plane(PointMass(-134, 212, 35, 62), PointMass(44, 212, 20, 198))
+    return PlanQuestion(reading, wheel, BuiltinStock("metric"))
+
+
+class ScriptedClient(Client):
+    """Answers from a script and keeps what was to be sent; a script that runs out fails the test."""
+
+    def __init__(self, *script: Reply | TransportError, retries: Retry | int = 0) -> None:
+        super().__init__("http://service.test", retries=retries)
+        self.script: Iterator[Reply | TransportError] = iter(script)
+        self.calls: list[Call] = []
+
+    def send(self, call: Call) -> Reply:
+        """The next of the script."""
+        self.calls.append(call)
+        outcome = next(self.script, None)
+        assert outcome is not None, "asked more often than the script goes"
+        if isinstance(outcome, TransportError):
+            raise outcome
+        return outcome
+
+    @property
+    def sent(self) -> Any:
+        """The JSON of the only call."""
+        (call,) = self.calls
+        assert call.body is not None
+        return json.loads(call.body)
+
+
+@pytest.fixture
+def scripted() -> Iterator[Callable[..., ScriptedClient]]:
+    """Makes scripted clients, and closes them."""
+    made: list[ScriptedClient] = []
+
+    def make(*script: Reply | TransportError, retries: Retry | int = 0) -> ScriptedClient:
+        made.append(ScriptedClient(*script, retries=retries))
+        return made[-1]
+
+    yield make
+    for client in made:
+        client.close()
+
+
+@pytest.fixture
+def ok() -> Callable[[Any], Reply]:
+    """Makes a good reply of a JSON value."""
+    return lambda value: Reply(200, {"content-type": "application/json"}, json.dumps(value).encode())

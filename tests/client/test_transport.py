@@ -1,0 +1,139 @@
+"""From reply to value or exception, without a wire."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from datetime import UTC, datetime
+from typing import Any
+
+import pytest
+
+from rimpoise import (
+    AnswerError,
+    BadRequest,
+    Fault,
+    NotFound,
+    Plan,
+    ProblemError,
+    Reply,
+    RuleBroken,
+    ServerError,
+    TooLarge,
+    TooManyRequests,
+    Unavailable,
+)
+from rimpoise.transport import EXCERPT_BYTES, read_reply
+
+NOW = datetime(2026, 6, 1, 12, 0, tzinfo=UTC)
+PROBLEM_HEADERS = {"Content-Type": "application/problem+json"}
+PROBLEM = {
+    "type": "/problems/rule-broken",
+    "title": "A rule is broken",
+    "status": 422,
+    "detail": "1 fault.",
+    "instance": "urn:uuid:5",
+    "errors": [{"pointer": "#/planes/1/position_mm", "detail": "0 mm apart", "rule": "planes_apart"}],
+}
+
+
+def problem(status: int, **headers: str) -> Reply:
+    """A problem reply."""
+    return Reply(status, PROBLEM_HEADERS | headers, json.dumps(PROBLEM | {"status": status}).encode())
+
+
+def test_a_good_reply_is_its_value(plan_json: dict[str, Any], ok: Callable[[Any], Reply]) -> None:
+    assert read_reply(ok(plan_json), Plan, NOW).decision == "fit"
+
+
+@pytest.mark.parametrize(
+    ("status", "kind"),
+    [
+        (400, BadRequest),
+        (404, NotFound),
+        (405, ProblemError),
+        (413, TooLarge),
+        (415, ProblemError),
+        (422, RuleBroken),
+        (429, TooManyRequests),
+        (500, ServerError),
+        (502, ServerError),
+        (503, Unavailable),
+    ],
+)
+def test_each_status_is_its_kind_of_problem(status: int, kind: type[ProblemError]) -> None:
+    with pytest.raises(ProblemError) as raised:
+        read_reply(problem(status), Plan, NOW)
+    assert type(raised.value) is kind
+    assert raised.value.status == status
+
+
+def test_a_problem_is_told_whole() -> None:
+    with pytest.raises(RuleBroken) as raised:
+        read_reply(problem(422), Plan, NOW)
+    error = raised.value
+    assert (error.type, error.title, error.detail) == ("/problems/rule-broken", "A rule is broken", "1 fault.")
+    assert (error.instance, error.retry_after) == ("urn:uuid:5", None)
+    assert error.errors == (Fault("#/planes/1/position_mm", "0 mm apart", "planes_apart"),)
+
+
+@pytest.mark.parametrize(
+    ("header", "seconds"), [("7", 7.0), ("Mon, 01 Jun 2026 12:01:00 GMT", 60.0), ("soon", None)]
+)
+def test_a_problem_says_when_to_ask_again(header: str, seconds: float | None) -> None:
+    with pytest.raises(TooManyRequests) as raised:
+        read_reply(problem(429, **{"retry-after": header}), Plan, NOW)
+    assert raised.value.retry_after == seconds
+
+
+def test_the_least_problem_that_rfc_9457_allows_is_enough() -> None:
+    with pytest.raises(BadRequest, match=r"^400$") as raised:
+        read_reply(Reply(400, PROBLEM_HEADERS, b"{}"), Plan, NOW)
+    assert raised.value.type == "about:blank"
+
+
+JSON = "application/json"
+
+
+@pytest.mark.parametrize(
+    ("status", "content_type", "body", "says"),
+    [
+        (200, "text/html; charset=utf-8", b"<html>Sign in</html>", "expected application/json, got text/html"),
+        (502, "text/html", b"<h1>Bad gateway</h1>", "expected application/problem[+]json, got text/html"),
+        (400, JSON, b"{}", "expected application/problem[+]json, got application/json"),
+        (200, JSON, b"", "not JSON"),
+        (200, JSON, b'{"decision": "fit"', "not JSON"),
+        (200, JSON, b"\xff\xfe\x00", "not JSON"),
+        (200, JSON, b"[" * 100_000, "not JSON"),
+        (200, JSON, b"1" * 5_000, "not JSON"),
+        (200, JSON, b'{"gain": NaN}', "NaN is not JSON"),
+        (200, JSON, b"[]", "expected an object, got an array"),
+        (204, JSON, b"", "not JSON"),
+        (500, "application/problem+json", b'{"title": 5}', "at #/title: expected a string, got a number"),
+    ],
+)
+def test_what_the_contract_does_not_know_is_an_answer_error(
+    status: int, content_type: str, body: bytes, says: str
+) -> None:
+    with pytest.raises(AnswerError, match=says) as raised:
+        read_reply(Reply(status, {"CONTENT-TYPE": content_type}, body), Plan, NOW)
+    assert raised.value.status == status
+    assert len(raised.value.excerpt) <= EXCERPT_BYTES
+
+
+def test_a_reply_without_a_content_type_is_an_answer_error() -> None:
+    with pytest.raises(AnswerError, match="got no content type"):
+        read_reply(Reply(200, {}, b"{}"), Plan, NOW)
+
+
+def test_a_missing_key_is_named(plan_json: dict[str, Any], ok: Callable[[Any], Reply]) -> None:
+    del plan_json["recommended"]["pieces"][1]["angle_deg"]
+    with pytest.raises(AnswerError, match="is missing") as raised:
+        read_reply(ok(plan_json), Plan, NOW)
+    assert raised.value.pointer == "#/recommended/pieces/1/angle_deg"
+
+
+def test_a_redirect_says_where_to() -> None:
+    reply = Reply(308, {"Location": "https://elsewhere.test/v1/plans"})
+    with pytest.raises(AnswerError, match=r"redirected to https://elsewhere\.test/v1/plans"):
+        read_reply(reply, Plan, NOW)
