@@ -28,17 +28,17 @@ def correct_reading(reading: Reading, planes: Sequence[Plane]) -> Corrections:
     span = abs(planes[0].position_mm - planes[-1].position_mm) if len(planes) == 2 else float("inf")
     gained = gain(corrections, read_gmm(reading, span))
     left = left_over(unbalance, corrections)
-    return Corrections(corrections, left, gained, tuple(_warnings(reading, planes, gained, left)))
-
-
-def _warnings(reading: Reading, planes: Sequence[Plane], gained: float | None, left: Unbalance) -> list[Remark]:
-    found = []
+    found = [*reading_warnings(reading)]
     if gained is not None and gained > HIGH_GAIN:
         found.append(remark("high_gain", gain=gained))
     if isinstance(reading, Static) and len(planes) == 2:
         found.append(remark("couple_unknown"))
     if left.moment:
         found.append(remark("couple_stays", couple_gmm2=abs(left.moment)))
-    if reading.old_weights:
-        found.append(remark("old_weights_computed", count=len(reading.old_weights)))
-    return found
+    return Corrections(corrections, left, gained, tuple(found))
+
+
+def reading_warnings(reading: Reading) -> tuple[Remark, ...]:
+    """What to say of a reading whatever is done with it."""
+    count = len(reading.old_weights)
+    return (remark("old_weights_computed", count=count),) if count else ()

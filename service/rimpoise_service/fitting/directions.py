@@ -1,11 +1,13 @@
 """The best directions of runs that were chosen: the closed forms of ``search``, rule 5, for many tuples at once.
 
-Arrays have the shape (ends, n): the combinations of interval ends taken by the bound runs, times n tuples.
+Arrays of directions have the shape (rows, count, n): a row is one way to be at the ends of intervals or free,
+count the number of runs in a tuple, n the number of tuples.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 from itertools import combinations, product
 
 import numpy as np
@@ -23,84 +25,87 @@ def best_directions(target: complex, runs: Runs, picks: Ints) -> tuple[Floats, F
 
     picks has the shape (n, count). A tuple that can't be placed without overlap has the residual inf.
     """
-    chosen = Chosen(target, runs, picks)
-    n, count = picks.shape
-    best, best_angles = np.full(n, np.inf), np.zeros((count, n))
-    for angles in chosen.candidates():
-        residual = chosen.residual(angles)
-        row = residual.argmin(axis=0)
-        least = residual[row, np.arange(n)]
-        better = least < best
-        best = np.where(better, least, best)
-        for k, angle in enumerate(angles):
-            best_angles[k] = np.where(better, angle[row, np.arange(n)], best_angles[k])
-    return best, best_angles
+    chosen = runs[picks.T]
+    angles = candidate_directions(target, chosen)
+    residual = residuals(target, chosen, angles)
+    n = np.arange(len(picks))
+    row = residual.argmin(axis=0)
+    return residual[row, n], angles[row, :, n].T
 
 
-class Chosen:
-    """Tuples of runs, column by column: each attribute is a list of arrays of shape (1, n)."""
+def candidate_directions(target: complex, chosen: Runs) -> Floats:
+    """All directions that can be best, shape (rows, count, n); nan where a closed form has no solution."""
+    count, n = chosen.size.shape
+    found = []
+    for free, bound, ends in _ways(count):
+        angles = np.empty((len(ends), count, n))
+        angles[:, bound] = chosen.centre[bound] + ends[:, :, None] * chosen.slack[bound]
+        at_ends = chosen.size[bound] * np.exp(1j * angles[:, bound])
+        for solved in _free_directions(target - at_ends.sum(axis=1), chosen, free):
+            angles = angles.copy()
+            for k, direction in zip(free, solved, strict=True):
+                angles[:, k] = direction
+            found.append(angles)
+    return np.concatenate(found)
 
-    def __init__(self, target: complex, runs: Runs, picks: Ints) -> None:
-        columns = [column[None, :] for column in picks.T]
-        self.target = target
-        self.count = len(columns)
-        self.size = [runs.size[c] for c in columns]
-        self.centre = [runs.centre[c] for c in columns]
-        self.slack = [runs.slack[c] for c in columns]
-        self.behind = [runs.behind[c] for c in columns]
-        self.ahead = [runs.ahead[c] for c in columns]
 
-    def candidates(self) -> Iterator[list[Floats]]:
-        """All directions that can be best, as one array of shape (ends, n) per run."""
-        everyone = range(self.count)
-        for free_count in range(min(self.count, MAX_FREE) + 1):
-            for free in combinations(everyone, free_count):
-                yield from self._with_free(free, [k for k in everyone if k not in free])
+@cache
+def _ways(count: int) -> list[tuple[list[int], list[int], Floats]]:
+    """Who is free, who is at an end, and all combinations of ends (−1, 1), shape (ends, bound).
 
-    def _with_free(self, free: tuple[int, ...], bound: list[int]) -> Iterator[list[Floats]]:
-        ends = np.array(list(product((-1.0, 1.0), repeat=len(bound)))).reshape(2 ** len(bound), len(bound), 1)
-        at_end = {k: self.centre[k] + ends[:, i] * self.slack[k] for i, k in enumerate(bound)}
-        wanted = np.full((1, self.size[0].shape[1]), self.target)
-        for k, angle in at_end.items():
-            wanted = wanted - self.size[k] * np.exp(1j * angle)
-        for solved in self._free_directions(wanted, free):
-            angles = at_end | dict(zip(free, solved, strict=True))
-            yield [np.broadcast_to(angles[k], wanted.shape) for k in range(self.count)]
+    One run alone can't overlap anything: then the nearest direction is never worse than an end.
+    """
+    ways = []
+    for free_count in range(0 if count > 1 else 1, min(count, MAX_FREE) + 1):
+        for free in combinations(range(count), free_count):
+            bound = [k for k in range(count) if k not in free]
+            ends = np.array(list(product((-1.0, 1.0), repeat=len(bound))))
+            ways.append((list(free), bound, ends.reshape(2 ** len(bound), len(bound))))
+    return ways
 
-    def _free_directions(self, wanted: Complexes, free: tuple[int, ...]) -> Iterator[list[Floats]]:
-        """The closed forms: nearest (one free), meeting or opposed (two), a leader and an opposed pair (three)."""
-        match free:
-            case ():
-                yield []
-            case (k,):
-                off = wrapped(np.angle(wanted) - self.centre[k])
-                yield [self.centre[k] + np.clip(off, -self.slack[k], self.slack[k])]
-            case (j, k):
-                yield from two_circles(wanted, self.size[j], self.size[k])
-                towards = np.angle(wanted)
-                yield [towards, towards + np.pi]
-                yield [towards + np.pi, towards]
-            case (leader, j, k):
-                longer = self.size[j] - self.size[k]
-                for of_leader, of_pair in two_circles(wanted, self.size[leader], np.abs(longer)):
-                    of_j = np.where(longer >= 0, of_pair, of_pair + np.pi)
-                    yield [of_leader, of_j, of_j + np.pi]
 
-    def residual(self, angles: list[Floats]) -> Floats:
-        """|T − Σ a e^{iθ}| [g·mm]; inf where a run leaves its interval or overlaps another."""
-        total = sum((size * np.exp(1j * angle) for size, angle in zip(self.size, angles, strict=True)), 0j)
-        misfit = np.zeros(angles[0].shape, dtype=bool)
-        for k, angle in enumerate(angles):  # "not inside" rather than "outside": a nan is neither
-            misfit |= ~(np.abs(wrapped(angle - self.centre[k])) <= self.slack[k] + ANGLE_TOLERANCE)
-        for j, k in combinations(range(self.count), 2):
-            apart = (angles[k] - angles[j]) % (2 * np.pi)
-            misfit |= apart < self.ahead[j] + self.behind[k] - ANGLE_TOLERANCE
-            misfit |= 2 * np.pi - apart < self.behind[j] + self.ahead[k] - ANGLE_TOLERANCE
-        return np.where(misfit, np.inf, np.abs(self.target - total))
+def _free_directions(wanted: Complexes, chosen: Runs, free: list[int]) -> Iterator[list[Floats]]:
+    """The closed forms, a list of directions per free run, each of the shape of wanted, (ends, n).
+
+    One free: the nearest. Two: where the circles meet, or opposed. Three: a leader and an opposed pair.
+    """
+    match free:
+        case []:
+            yield []
+        case [k]:
+            off = wrapped(np.angle(wanted) - chosen.centre[k])
+            yield [chosen.centre[k] + np.clip(off, -chosen.slack[k], chosen.slack[k])]
+        case [j, k]:
+            yield from two_circles(wanted, chosen.size[j], chosen.size[k])
+            towards = np.angle(wanted)
+            yield [towards, towards + np.pi]
+            yield [towards + np.pi, towards]
+        case [leader, j, k]:
+            longer = chosen.size[j] - chosen.size[k]
+            for of_leader, of_pair in two_circles(wanted, chosen.size[leader], np.abs(longer)):
+                of_j = np.where(longer >= 0, of_pair, of_pair + np.pi)
+                yield [of_leader, of_j, of_j + np.pi]
+
+
+def residuals(target: complex, chosen: Runs, angles: Floats) -> Floats:
+    """|T − Σ a e^{iθ}| [g·mm], shape (rows, n); inf where a run leaves its interval or overlaps another."""
+    total = (chosen.size * np.exp(1j * angles)).sum(axis=1)
+    # Written so that nan counts as outside.
+    inside = np.abs(wrapped(angles - chosen.centre)) <= chosen.slack + ANGLE_TOLERANCE
+    placed = inside.all(axis=1)
+    for j, k in combinations(range(len(chosen.size)), 2):
+        apart = (angles[:, k] - angles[:, j]) % (2 * np.pi)
+        placed &= apart >= chosen.ahead[j] + chosen.behind[k] - ANGLE_TOLERANCE
+        placed &= 2 * np.pi - apart >= chosen.behind[j] + chosen.ahead[k] - ANGLE_TOLERANCE
+    return np.where(placed, np.abs(target - total), np.inf)
 
 
 def wrapped(angle: Floats) -> Floats:
-    """The same angles in [−π, π) [rad]."""
+    """The same angles in [−π, π) [rad].
+
+    >>> wrapped(np.array([np.pi, 7.0])).tolist()
+    [-3.141592, 0.716814]
+    """
     return (angle + np.pi) % (2 * np.pi) - np.pi
 
 

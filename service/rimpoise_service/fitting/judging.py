@@ -8,9 +8,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from ..mechanics.planes import Plane, PlaneVector, split_in_two
 from ..mechanics.vectors import Unbalance
 from .stock import GRAMS_PER_OUNCE, Builtin
+
+Vectors = complex | NDArray[np.complex128]
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,13 +91,28 @@ class Judge:
             vectors = PlaneVector(a, in_a), PlaneVector(b, in_b)
         return Residual(vectors, unbalance.static, unbalance.about(self.centre_mm), self.static_radius_mm)
 
-    def excess(self, residual: Residual) -> float:
-        """The largest share that a residual takes of its limit; up to 1 it is accepted."""
-        shares = [residual.static_g / self.acceptance.static_g]
-        if not self.static_only:
-            shares += [v.mass_g / self.acceptance.per_plane_g for v in residual.planes]
-        return max(shares)
+    def excess(self, static: Vectors, moment: Vectors) -> NDArray[np.float64]:
+        """The largest share that a residual takes of its limit; up to 1 it is accepted.
 
-    def accepts(self, residual: Residual) -> bool:
-        """Whether every limit is kept; one part in a million is the pen's width, not a failure."""
-        return self.excess(residual) <= 1 + 1e-6
+        static [g·mm] and moment about the datum [g·mm²], single or as arrays of one shape.
+        """
+        share = np.abs(static) / (self.acceptance.static_g * self.static_radius_mm)
+        if self.static_only:
+            return share
+        a, b = self.planes
+        span = a.position_mm - b.position_mm
+        for here, there in ((a, b), (b, a)):
+            in_here = np.abs(moment - static * there.position_mm) / abs(span)
+            share = np.maximum(share, in_here / (self.acceptance.per_plane_g * here.radius_mm))
+        return share
+
+    def couple_limit(self, position_mm: float) -> float:
+        """No accepted residual has a larger couple than this about a point of the axis [g·mm²]."""
+        if self.static_only:
+            return float("inf")
+        arms = (p.radius_mm * abs(p.position_mm - position_mm) for p in self.planes)
+        return self.acceptance.per_plane_g * sum(arms)
+
+    def accepts(self, excess: float) -> bool:
+        """Whether every limit is kept; a part in a million is rounding, not a failure."""
+        return excess <= 1 + 1e-6

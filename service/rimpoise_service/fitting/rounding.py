@@ -11,15 +11,25 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+from numpy.typing import NDArray
+
 from ..mechanics.planes import PlaneVector
-from .remarks import Remark
+from ..mechanics.vectors import Unbalance, polar
+from .remarks import Remark, remark
 
 Aim = Literal["nearest", "static_first"]
+
+EQUAL_GMM = 1e-6
+"""Residuals that differ by less are equal [g·mm]; then the next rule decides."""
 
 
 @dataclass(frozen=True, slots=True)
 class Rounded:
-    """One weight per target, in order; what each plane keeps (heavy side), static [g·mm] and couple [g·mm²]."""
+    """One weight per target, in order; what each plane keeps (heavy side), static [g·mm] and couple [g·mm²].
+
+    The couple is taken about the middle between the planes.
+    """
 
     weights: tuple[PlaneVector, ...]
     planes: tuple[PlaneVector, ...]
@@ -31,5 +41,43 @@ class Rounded:
 def round_to_stock(
     targets: Sequence[PlaneVector], masses_g: Sequence[float], aim: Aim, per_plane_g: float
 ) -> Rounded:
-    """Choose a stock mass [g], or none, for each of one or two targets. Exact: every combination is weighed."""
-    raise NotImplementedError
+    """Choose a stock mass [g], or none, for each of one or two targets. Exact: every combination is weighed.
+
+    per_plane_g [g] is at each plane's own radius; where it can't be kept the least excess is chosen and said.
+    """
+    masses = np.unique(np.array([0.0, *masses_g]))
+    if aim == "nearest":
+        chosen = [float(masses[np.abs(masses - t.mass_g).argmin()]) for t in targets]
+    else:
+        chosen = _static_first(targets, masses, per_plane_g)
+    weights = tuple(
+        PlaneVector(t.plane, polar(m * t.plane.radius_mm, t.angle_deg))
+        for t, m in zip(targets, chosen, strict=True)
+    )
+    left = tuple(PlaneVector(t.plane, w.vector - t.vector) for t, w in zip(targets, weights, strict=True))
+    total = sum((Unbalance.at(v.plane.position_mm, v.vector) for v in left), Unbalance())
+    middle = sum(t.plane.position_mm for t in targets) / len(targets)
+    over = [v for v in left if v.mass_g > per_plane_g * (1 + 1e-9)]
+    return Rounded(
+        weights=weights,
+        planes=left,
+        static_gmm=abs(total.static),
+        couple_gmm2=abs(total.about(middle)),
+        warnings=tuple(
+            remark("plane_over_limit", plane=v.plane.name, mass_g=v.mass_g, limit_g=per_plane_g) for v in over
+        ),
+    )
+
+
+def _static_first(targets: Sequence[PlaneVector], masses: NDArray[np.float64], per_plane_g: float) -> list[float]:
+    grid = np.stack([m.ravel() for m in np.meshgrid(*[masses] * len(targets), indexing="ij")])
+    called = np.array([[t.mass_g] for t in targets])
+    vectors = np.array([[polar(t.plane.radius_mm, t.angle_deg)] for t in targets]) * (grid - called)
+    middle = sum(t.plane.position_mm for t in targets) / len(targets)
+    arms = np.array([[t.plane.position_mm - middle] for t in targets])
+    excess = np.maximum(np.abs(grid - called).max(axis=0) - per_plane_g * (1 + 1e-9), 0.0)
+    static = np.abs(vectors.sum(axis=0))
+    couple = np.abs((vectors * arms).sum(axis=0))
+    steps = [np.floor(x / EQUAL_GMM) for x in (static, couple)]
+    best = np.lexsort((grid.sum(axis=0), steps[1], steps[0], excess))[0]
+    return [float(m) for m in grid[:, best]]

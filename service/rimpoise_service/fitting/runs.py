@@ -6,6 +6,7 @@ row, cut into as few pieces as the strip allows. Clip-ons: one, or two side by s
 
 from __future__ import annotations
 
+import cmath
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
@@ -76,6 +77,20 @@ class Unit:
     half_arc: float
     window: str | None
 
+    @property
+    def length_mm(self) -> float | None:
+        """Its length [mm], None for a clip-on of unknown length."""
+        return (
+            self.item.length_mm
+            if isinstance(self.item, ClipOn)
+            else self.item.segment_length_mm * (self.segments or 0)
+        )
+
+    @property
+    def vector(self) -> complex:
+        """What it adds to its plane [g·mm]."""
+        return cmath.rect(self.size, self.angle)
+
 
 class Options(Protocol):
     """All runs that a place and some stock allow, and the way back from a run to its weights."""
@@ -106,6 +121,7 @@ class StripOptions:
         # No more than the widest window holds: what is longer need not be formed at all.
         widest = math.radians(max((arc.width_deg for arc in arcs), default=0.0))
         holds = widest / (2 * half_arc_rad(strip.segment_length_mm, land_radius_mm)) + 1
+        holds = holds if strip.thickness_mm < land_radius_mm else 0  # thicker than the barrel is deep
         segments = np.arange(1, 1 + int(min(strip.max_segments * max_pieces, on_hand, holds)))
         half: Floats = half_arc_rad(strip.segment_length_mm, land_radius_mm) * segments.astype(np.float64)
         mass: Floats = strip.segment_mass_g * segments.astype(np.float64)

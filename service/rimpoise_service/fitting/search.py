@@ -47,7 +47,7 @@ ZERO_GMM = 1e-7
 MAX_TUPLES = 4_000_000
 """Tuples bounded in one search before it stops calling itself proven (under a second on a small machine)."""
 
-FIRST_BATCH = 96
+FIRST_BATCH = 48
 """Tuples solved at a time at first; doubled each time, for few searches need more than one batch."""
 
 JOIN_BLOCK = 1 << 18
@@ -96,7 +96,7 @@ class _Walk:
 
     def over(self, count: int, pieces: int) -> None:
         """Solve the tuples of that many runs and pieces in the order of their bounds until no better can come."""
-        if self.ceiling <= ZERO_GMM and len(self.best) == self.keep:
+        if self._can_not_improve():
             return
         picks = self._singles(pieces) if count == 1 else self._joined(count, pieces)
         bound = self._bound(picks)
@@ -106,14 +106,17 @@ class _Walk:
         while start < len(order) and bound[order[start]] <= self.ceiling:
             batch = order[start : start + size]
             self._solve(picks[batch], mass[batch])
-            if self.ceiling <= ZERO_GMM and len(self.best) == self.keep:
+            if self._can_not_improve():
                 return
             start, size = start + size, size * 2
+
+    def _can_not_improve(self) -> bool:
+        return self.ceiling < 0 or (self.ceiling <= ZERO_GMM and len(self.best) == self.keep)
 
     def _solve(self, picks: Ints, mass: Floats) -> None:
         residual, angles = best_directions(self.target, self.runs, picks)
         for i in np.lexsort((mass, np.floor(residual / ZERO_GMM)))[: self.keep]:
-            if residual[i] <= self.ceiling + ZERO_GMM:
+            if residual[i] <= self.ceiling:
                 chosen, at = tuple(picks[i].tolist()), tuple(angles[:, i].tolist())
                 self.best.append(Candidate(chosen, at, float(residual[i]), float(mass[i])))
         self.best.sort(key=lambda c: (c.residual // ZERO_GMM, c.mass))  # stable: ties keep the stock's order
@@ -127,50 +130,56 @@ class _Walk:
 
     def _joined(self, count: int, pieces: int) -> Ints:
         """Ordered tuples of two to four runs that may reach the target, halves joined (rule c)."""
-        halves = {1: np.arange(len(self.runs))[:, None], 2: np.stack(np.triu_indices(len(self.runs)), axis=1)}
+        usable = np.flatnonzero(self.runs.pieces <= pieces - count + 1)
+        i, j = np.triu_indices(len(usable))
+        halves = {1: usable[:, None], 2: np.stack([usable[i], usable[j]], axis=1)}
         left, right = halves[count // 2], halves[count - count // 2]
         parts = [np.empty((0, count), dtype=np.intp)]
-        for i, j in self._partners(left, right):
-            picks = np.concatenate((left[i], right[j]), axis=1)
+        for at_left, at_right in self._partners(left, right):
+            picks = np.concatenate((left[at_left], right[at_right]), axis=1)
             picks = picks[picks[:, count // 2 - 1] <= picks[:, count // 2]]
             parts.append(picks[self._admissible(picks, pieces)])
         return np.concatenate(parts)
 
     def _partners(self, left: Ints, right: Ints) -> Iterator[tuple[Ints, Ints]]:
-        """Index pairs of halves whose discs may reach the target together, in bounded blocks."""
-        want = self.target.real - self.hub[left].sum(axis=1).real
-        have = self.hub[right].sum(axis=1).real
-        by_real = np.argsort(have, kind="stable")
-        tolerance = self.ceiling + self.reach[left].sum(axis=1) + self.reach[right].sum(axis=1).max(initial=0.0)
-        first = np.searchsorted(have, want - tolerance, "left", by_real)
-        until = np.searchsorted(have, want + tolerance, "right", by_real)
-        ends = np.cumsum(until - first)
+        """Index pairs of halves whose discs touch when the target is between them, in bounded blocks."""
+        wanted, have = self.target - self.hub[left].sum(axis=1), self.hub[right].sum(axis=1)
+        reach_left, reach_right = self.reach[left].sum(axis=1), self.reach[right].sum(axis=1)
+        tolerance = self.ceiling + reach_left + reach_right.max(initial=0.0)
+        by_real = np.argsort(have.real, kind="stable")
+        first = np.searchsorted(have.real, wanted.real - tolerance, "left", by_real)
+        counts = np.searchsorted(have.real, wanted.real + tolerance, "right", by_real) - first
+        for block in self._blocks(counts):
+            i = np.repeat(block, counts[block])
+            begins = np.cumsum(counts[block]) - counts[block]
+            j = by_real[np.arange(len(i)) + np.repeat(first[block] - begins, counts[block])]
+            close = np.abs(wanted[i] - have[j]) - reach_left[i] - reach_right[j] <= self.ceiling
+            yield i[close], j[close]
+
+    def _blocks(self, counts: Ints) -> Iterator[Ints]:
+        """The left halves in blocks of about JOIN_BLOCK tuples, until MAX_TUPLES are counted (rule d)."""
+        ends = np.cumsum(counts)
         start = 0
-        while start < len(left):
+        while start < len(counts):
             done = ends[start - 1] if start else 0
             stop = max(start + 1, int(np.searchsorted(ends, done + JOIN_BLOCK, "right")))
             if self.tuples + ends[stop - 1] - done > MAX_TUPLES:
                 self.proven = False
                 return
             self.tuples += int(ends[stop - 1] - done)
-            block = np.arange(start, stop)
-            counts = (until - first)[block]
-            i = np.repeat(block, counts)
-            j = np.arange(len(i)) - np.repeat(np.cumsum(counts) - counts, counts) + np.repeat(first[block], counts)
-            yield i, by_real[j]
+            yield np.arange(start, stop)
             start = stop
 
     def _admissible(self, picks: Ints, pieces: int) -> NDArray[np.bool_]:
-        """Whether the pieces add up, the shelf has them, and the bound is under the ceiling.
+        """Whether the pieces add up and the shelf has them.
 
         With three runs or more all are of one kind (only strips go so far), so the shelf's sum is the tuple's.
         """
         runs = self.runs
         adds_up: NDArray[np.bool_] = runs.pieces[picks].sum(axis=1) == pieces
-        same_kind = (runs.kind[picks] == runs.kind[picks[:, :1]]).all(axis=1)
-        enough = ~same_kind | (runs.used[picks].sum(axis=1) <= runs.on_hand[picks[:, 0]])
-        close: NDArray[np.bool_] = self._bound(picks) <= self.ceiling
-        return adds_up & enough & close
+        one_kind: NDArray[np.bool_] = (runs.kind[picks] == runs.kind[picks[:, :1]]).all(axis=1)
+        enough: NDArray[np.bool_] = runs.used[picks].sum(axis=1) <= runs.on_hand[picks[:, 0]]
+        return adds_up & (enough | ~one_kind)
 
     def _bound(self, picks: Ints) -> Floats:
         """No tuple's residual is below this [g·mm] (rule a)."""

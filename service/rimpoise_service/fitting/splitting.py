@@ -5,7 +5,6 @@ The search itself, and why its answer is the best there is, are in ``search``.
 
 from __future__ import annotations
 
-import cmath
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -86,7 +85,7 @@ def split(job: SplitJob) -> Split:
     units = [u for run, angle in zip(best.runs, best.angles, strict=True) for u in options.units(run, angle)]
     return Split(
         pieces=tuple(_pieces(job.strip, units)),
-        residual=PlaneVector(job.target.plane, sum((cmath.rect(u.size, u.angle) for u in units), -target)),
+        residual=PlaneVector(job.target.plane, sum((u.vector for u in units), -target)),
         ideal=ideal_weights(job.target, job.spokes),
         proven_optimal=proven,
         warnings=() if len(options.runs) else (remark("no_window_fits", segment_mm=job.strip.segment_length_mm),),

@@ -113,8 +113,8 @@ def _generic(builtin: Builtin, masses: Sequence[tuple[str, float]], strips: tupl
 
 def _builtin_metric() -> Stock:
     masses = [(f"{m}G", float(m)) for m in range(5, 65, 5)]
-    five = Strip("STRIP-5G", "steel", 5.0, 16.0, 19.0, 3.6, 24, label="generic strip, segments of 5 g")
-    slim = Strip("STRIP-2.5G", "steel", 2.5, 14.0, 13.0, 3.0, 24, label="generic slim strip, segments of 2.5 g")
+    five = Strip("STRIP-5G", "steel", 5.0, 16.0, 19.0, 3.6, 12, label="generic strip, segments of 5 g")
+    slim = Strip("STRIP-2.5G", "steel", 2.5, 14.0, 13.0, 3.0, 12, label="generic slim strip, segments of 2.5 g")
     return _generic("metric", masses, (five, slim))
 
 
@@ -127,7 +127,7 @@ def _builtin_ounce() -> Stock:
         19.0,
         19.0,
         4.2,
-        18,
+        12,
         label="generic strip, segments of 0.25 oz",
     )
     return _generic("ounce", masses, (quarter,))

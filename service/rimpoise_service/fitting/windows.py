@@ -12,6 +12,9 @@ from ..mechanics.vectors import wrap_deg
 
 FULL_TURN_DEG = 360.0
 
+ROUNDING_DEG = 1e-6
+"""A piece that reaches its window's end to the sixth decimal is inside [deg]."""
+
 
 @dataclass(frozen=True, slots=True)
 class Arc:
@@ -53,6 +56,15 @@ class Arc:
         """Whether the two share more than an end."""
         ahead = wrap_deg(other.start_deg - self.start_deg)
         return ahead < self.width_deg or ahead + other.width_deg > FULL_TURN_DEG
+
+    def contains(self, other: Arc) -> bool:
+        """Whether the other lies wholly inside, ends included.
+
+        >>> Arc.centred(0, 40).contains(Arc.centred(355, 20))
+        True
+        """
+        ahead = wrap_deg(other.start_deg - self.start_deg + ROUNDING_DEG) - ROUNDING_DEG
+        return self.endless or ahead + other.width_deg <= self.width_deg + ROUNDING_DEG
 
 
 WHOLE_CIRCLE = Arc(0.0, FULL_TURN_DEG, endless=True)

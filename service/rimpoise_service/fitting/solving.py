@@ -1,0 +1,86 @@
+"""One arrangement made into a layout: its pieces, checked anew, judged, with chance and price."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from decimal import Decimal
+
+from ..mechanics.vectors import Unbalance, wrap_deg
+from .chance import pass_chance_pct
+from .check import PlanFault, unbalance_left, verify
+from .filling import Filling, fill
+from .judging import Judge
+from .layouts import Job, Layout, Piece
+from .places import Place
+from .runs import Unit
+from .styles import Arrangement, unmet_wishes
+
+AGREEMENT = 1e-6
+"""How far the search and the check may differ, in shares of the limits: floating point, no more."""
+
+
+def solve(job: Job, unbalance: Unbalance, arrangement: Arrangement, judge: Judge) -> Layout:
+    """The best pieces for one arrangement. Raises check.PlanFault if they do not pass the check."""
+    filling = fill(arrangement, unbalance, judge)
+    pieces = _pieces(arrangement.places, filling)
+    verify(job, pieces)
+    left = unbalance_left(job, pieces)
+    excess = float(judge.excess(left.static, left.moment))
+    if not math.isclose(excess, filling.excess, rel_tol=AGREEMENT, abs_tol=AGREEMENT):
+        raise PlanFault(
+            f"{arrangement.name}: the search leaves {filling.excess} of the limits, the check {excess}"
+        )
+    return Layout(
+        name=arrangement.name,
+        required=arrangement.required(unbalance),
+        pieces=pieces,
+        residual=judge.residual(left),
+        within_acceptance=judge.accepts(excess),
+        excess=excess,
+        pass_chance_pct=pass_chance_pct(left, [p.unbalance for p in pieces], judge, job.spread),
+        price=_price(filling),
+        notes=unmet_wishes(job.preferences, [p.place for p in pieces if not p.hidden], [p.place for p in pieces]),
+    )
+
+
+def _pieces(places: Sequence[Place], filling: Filling) -> tuple[Piece, ...]:
+    """Inboard first, then clockwise."""
+    return tuple(
+        _piece(place, unit)
+        for place, units in zip(places, filling.units, strict=True)
+        for unit in sorted(units, key=lambda u: wrap_deg(math.degrees(u.angle)))
+    )
+
+
+def _piece(place: Place, unit: Unit) -> Piece:
+    angle, arc = wrap_deg(math.degrees(unit.angle)), math.degrees(2 * unit.half_arc)
+    return Piece(
+        place=place.name,
+        side=place.side,
+        style=place.style,
+        sku=unit.item.sku,
+        label=unit.item.label,
+        material=unit.item.material,
+        mass_g=unit.mass_g,
+        segments=unit.segments,
+        position_mm=place.position_mm,
+        radius_mm=unit.radius_mm,
+        effective_gmm=unit.size,
+        angle_deg=angle,
+        window=unit.window,
+        arc_deg=arc,
+        length_mm=unit.length_mm,
+        hidden=place.hides(angle, arc),
+        location=unit.item.location,
+    )
+
+
+def _price(filling: Filling) -> Decimal | None:
+    """The sum of all unit prices; None if any is missing."""
+    total = Decimal(0)
+    for unit in (u for units in filling.units for u in units):
+        if unit.item.unit_price is None:
+            return None
+        total += unit.item.unit_price * (unit.segments or 1)
+    return total
