@@ -1,14 +1,19 @@
-"""The whole answer for a person: the plan, and with it the steps, cautions and words."""
+"""The whole answer for a person: the plan, and with it the steps in their order and the cautions."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..fitting.layouts import Job, Plan, Preferences
-from ..fitting.remarks import Remark
+from ..fitting.layouts import Decision, Job, Layout, Piece, Plan, Preferences
+from ..fitting.plan import make_plan
+from ..fitting.remarks import Remark, remark
 from ..fitting.stock import Stock
-from ..fitting.styles import StyleChoices
+from ..fitting.styles import StyleChoices, choose_styles
 from ..fitting.wheel import Wheel
+
+ALWAYS = ("trained_person", "eye_protection", "spinning_wheel", "raised_vehicle", "lead_handling")
+WHEN_FITTING = ("wheel_nuts", "clearance")
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,10 +35,64 @@ class StyleAdvice:
 
 
 def advise(job: Job) -> Advice:
-    """Plan a job and add what its reader should know."""
-    raise NotImplementedError
+    """Plan a job and add what its reader should know. Raises fitting.check.PlanFault."""
+    plan = make_plan(job)
+    layout = plan.recommended
+    return Advice(
+        plan=plan,
+        fitting_steps=fitting_steps(layout) if layout else (),
+        cautions=cautions(
+            fitting=plan.decision in (Decision.FIT, Decision.BEST_EFFORT),
+            lead=layout is not None and any(p.material == "lead" for p in layout.pieces),
+            old_weights=bool(job.reading.old_weights),
+        ),
+        reference=job.reference,
+    )
 
 
 def advise_styles(wheel: Wheel, stock: Stock, preferences: Preferences) -> StyleAdvice:
     """Choose styles and add what its reader should know."""
-    raise NotImplementedError
+    choices = choose_styles(wheel, stock, preferences)
+    usable = {sku for choice in choices.choices for place in choice.places for sku in place.skus}
+    items = (*stock.clip_ons, *stock.strips)
+    lead = any(item.material == "lead" for item in items if item.sku in usable)
+    return StyleAdvice(choices, cautions(fitting=True, lead=lead, old_weights=False))
+
+
+def cautions(*, fitting: bool, lead: bool, old_weights: bool) -> tuple[Remark, ...]:
+    """The usual cautions, and those that this job calls for."""
+    codes = [*ALWAYS, *(WHEN_FITTING if fitting else ())]
+    codes += ["lead_ban"] * lead + ["old_weights_guess"] * old_weights
+    return tuple(remark(code) for code in codes)
+
+
+def fitting_steps(layout: Layout) -> tuple[Remark, ...]:
+    """What to do at the wheel, in order, each style's manner before its pieces."""
+    steps = [remark("remove_old_weights")]
+    for style, before in (("clip_on", ("clean_flange", "seat_clip")), ("adhesive", ("clean_land", "press_strip"))):
+        pieces = [p for p in layout.pieces if p.style == style]
+        steps += [remark(code) for code in before] * bool(pieces) + _fit(pieces)
+    chance = layout.pass_chance_pct
+    return (*steps, remark("check_spin", static_g=layout.residual.static_g, chance=chance))
+
+
+def _fit(pieces: Sequence[Piece]) -> list[Remark]:
+    return [
+        remark(
+            _step_code(p),
+            sku=p.sku,
+            mass_g=p.mass_g,
+            segments=p.segments,
+            place=p.place.replace("_", " "),
+            window=p.window,
+            angle_deg=p.angle_deg,
+            clock=p.clock,
+        )
+        for p in pieces
+    ]
+
+
+def _step_code(piece: Piece) -> str:
+    if piece.style == "clip_on":
+        return "fit_clip_on"
+    return "fit_strip_behind" if piece.window else "fit_strip"
