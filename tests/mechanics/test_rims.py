@@ -1,0 +1,132 @@
+"""Rim markings in the many ways people write them, and the geometry behind them."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from rimpoise_service.mechanics.rims import (
+    FLANGE_HEIGHT_MM,
+    MARKING_PATTERN,
+    SPECIFIED_DIAMETER_MM,
+    Rim,
+    UnreadableMarking,
+    parse_marking,
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "width_in", "contour", "code", "offset"),
+    [
+        ("7Jx17", 7, "J", 17, None),
+        ("7Jx17 ET45", 7, "J", 17, 45),
+        ("7 J x 17 H2 ET45", 7, "J", 17, 45),
+        ("7 J x 17 H2", 7, "J", 17, None),
+        ("7.0J-17", 7, "J", 17, None),
+        ("17x7J", 7, "J", 17, None),
+        ("17x7", 7, "J", 17, None),
+        ("7x17", 7, "J", 17, None),
+        ("7J×17", 7, "J", 17, None),
+        ("7.5Jx18 ET-5", 7.5, "J", 18, -5),
+        ("6.5Jx16 ET 37.5", 6.5, "J", 16, 37.5),
+        ("10Jx20", 10, "J", 20, None),
+        ("5.5JX14 H2ET35", 5.5, "J", 14, 35),
+        ("4.5Bx13", 4.5, "B", 13, None),
+        ("6JJx15", 6, "J", 15, None),
+        ("6JKx15", 6, "J", 15, None),
+        ("6Kx15", 6, "K", 15, None),
+        ("  7Jx17 ET45  ", 7, "J", 17, 45),
+        ("7Jx17 ET+45", 7, "J", 17, 45),
+        ("7Jx17 ET0", 7, "J", 17, 0),
+        ("16x7", 7, "J", 16, None),
+        ("15x10J", 10, "J", 15, None),
+    ],
+)
+def test_markings(text: str, width_in: float, contour: str, code: int, offset: float | None) -> None:
+    rim = parse_marking(text)
+    assert rim.width_mm == pytest.approx(width_in * 25.4)
+    assert (rim.contour, rim.code, rim.offset_mm) == (contour, code, offset)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "7J",
+        "17",
+        "7Jx",
+        "x17",
+        "7Jx17 ET",
+        "7Jx1",
+        "7Jx99",
+        "7Jx9",
+        "0Jx17",
+        "1Jx17",
+        "17Jx17",
+        "-7Jx17",
+        "7Qx17",
+        "7Jx17 ET4500",
+        "7Jx17;DROP",
+        "205/55R16",
+        "7,5Jx17",
+        "7Jx17.5",
+        "7Jx17\n8Jx18",
+        "７Jx17",
+        "7" * 10_000,
+        "7Jx17" + " " * 10_000 + "!",
+    ],
+)
+def test_unreadable(text: str) -> None:
+    with pytest.raises(UnreadableMarking, match="write it like '7Jx17 ET45'"):
+        parse_marking(text)
+
+
+@given(
+    st.sampled_from(["4", "5.5", "6.0", "7", "7.5", "10", "12.25", "16"]),
+    st.sampled_from(["", "B", "J", "JJ", "K"]),
+    st.sampled_from(["x", "X", "×", "-", " x ", " - "]),
+    st.integers(17, 30),
+    st.one_of(st.none(), st.integers(-99, 99)),
+)
+def test_either_order_reads_the_same(width: str, contour: str, by: str, code: int, offset: int | None) -> None:
+    """From code 17 on nothing is ambiguous: no width is that large."""
+    tail = "" if offset is None else f" ET{offset}"
+    assert parse_marking(f"{width}{contour}{by}{code}{tail}") == parse_marking(f"{code}{by}{width}{contour}{tail}")
+
+
+@given(st.text("0123456789.JBKxX×-+ ETHCF", max_size=24))
+def test_whatever_matches_is_a_rim(text: str) -> None:
+    """So the schema's pattern and the parser never disagree, and the parser never fails in another way."""
+    if re.fullmatch(MARKING_PATTERN, text):
+        rim = parse_marking(text)
+        assert rim.code in SPECIFIED_DIAMETER_MM
+        assert rim.contour in FLANGE_HEIGHT_MM
+        assert 2 * 25.4 <= rim.width_mm <= 16 * 25.4
+    else:
+        with pytest.raises(UnreadableMarking):
+            parse_marking(text)
+
+
+@given(st.floats(2, 16), st.floats(-100, 100))
+def test_flanges_lie_half_a_width_either_side_of_the_centre_line(width_in: float, offset: float) -> None:
+    """An offset of +45 puts the mounting face 45 mm outboard of the centre line, so the rim sits inboard."""
+    rim = Rim(width_in * 25.4, "J", 17, offset)
+    inboard, outboard = rim.flange_positions_mm(offset)
+    assert outboard - inboard == pytest.approx(width_in * 25.4)
+    assert (inboard + outboard) / 2 == pytest.approx(-offset)
+    assert inboard < outboard
+
+
+def test_flanges_of_a_common_rim() -> None:
+    """7 in between flanges, ET45: centre line at −45, flanges at −45 ∓ 88.9 mm."""
+    assert parse_marking("7Jx17 ET45").flange_positions_mm(45) == pytest.approx((-133.9, 43.9))
+    assert parse_marking("7Jx17 ET45").flange_positions_mm(-10) == pytest.approx((-78.9, 98.9))
+
+
+def test_the_specified_diameter_is_not_the_code_in_inches() -> None:
+    """ISO 4000-2, Table 4, from memory: under by 0.8 mm up to code 16, over by 4.8 mm from 17."""
+    for code, diameter in SPECIFIED_DIAMETER_MM.items():
+        assert diameter - 25.4 * code == pytest.approx(-0.8 if code <= 16 else 4.8, abs=0.06)

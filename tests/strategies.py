@@ -1,0 +1,107 @@
+"""Hypothesis strategies that the tests share: wheels, readings, windows, strips and jobs, all invented.
+
+Sizes are those of real wheels, so that a tolerance in g·mm means something.
+"""
+
+from __future__ import annotations
+
+from hypothesis import strategies as st
+
+from rimpoise_service.fitting.splitting import SplitJob
+from rimpoise_service.fitting.stock import Strip
+from rimpoise_service.fitting.windows import WHOLE_CIRCLE, Arc
+from rimpoise_service.mechanics.planes import Plane, PlaneVector
+from rimpoise_service.mechanics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
+from rimpoise_service.mechanics.vectors import PointMass, polar
+
+
+def _floats(low: float, high: float) -> st.SearchStrategy[float]:
+    """Numbers as people write them: to the sixth decimal."""
+    return st.floats(low, high).map(lambda x: round(x, 6))
+
+
+angles = st.one_of(st.sampled_from([0.0, 90.0, 180.0, 270.0, 45.0, 359.999999]), _floats(0, 359.9999))
+turns = _floats(-720, 720)
+positions = _floats(-250, 250)
+radii = _floats(100, 300)
+masses = _floats(0.5, 200)
+shifts = _floats(-400, 400)
+
+point_masses = st.builds(PointMass, positions, radii, masses, angles)
+some_masses = st.lists(point_masses, min_size=1, max_size=6)
+old_weights = st.lists(point_masses, max_size=2).map(tuple)
+vectors = st.builds(polar, _floats(0, 30_000), angles)
+couples = st.builds(polar, _floats(0, 3_000_000), angles)
+reports = st.sampled_from(["correction", "unbalance"])
+
+
+@st.composite
+def plane_pairs(draw: st.DrawFn) -> list[Plane]:
+    """Two planes, 20 to 400 mm apart, in either order."""
+    first = draw(positions)
+    second = first + draw(_floats(20, 400)) * draw(st.sampled_from([1, -1]))
+    return [Plane("a", first, draw(radii)), Plane("b", second, draw(radii))]
+
+
+@st.composite
+def two_plane_readings(draw: st.DrawFn) -> TwoPlane:
+    """A mass in each of two planes."""
+    a, b = draw(plane_pairs())
+    called = tuple(PointMass(p.position_mm, p.radius_mm, draw(masses), draw(angles)) for p in (a, b))
+    return TwoPlane((called[0], called[1]), draw(reports), draw(old_weights))  # type: ignore[arg-type]
+
+
+readings: st.SearchStrategy[Reading] = st.one_of(
+    two_plane_readings(),
+    st.builds(Static, point_masses, reports, old_weights),
+    st.builds(StaticCouple, positions, vectors, couples, reports, old_weights),
+    st.builds(PointMasses, some_masses.map(tuple), old_weights),
+)
+
+
+@st.composite
+def arcs(draw: st.DrawFn) -> Arc:
+    """A stretch of the circle on a grid of tenths of a degree, sometimes a point, sometimes a full turn."""
+    return Arc(draw(st.integers(0, 3599)) / 10, draw(st.integers(0, 3600)) / 10)
+
+
+@st.composite
+def separate_arcs(draw: st.DrawFn, most: int, least: int = 1) -> tuple[Arc, ...]:
+    """Windows of unequal widths that touch at the most, named "1", "2", …"""
+    count = draw(st.integers(least, most))
+    ends = sorted(draw(st.sets(st.integers(0, 719), min_size=2 * count, max_size=2 * count)))
+    turn = draw(st.one_of(st.just(0.0), angles))
+    return tuple(Arc.between(ends[2 * i] / 2 + turn, ends[2 * i + 1] / 2 + turn, str(i + 1)) for i in range(count))
+
+
+@st.composite
+def strips(draw: st.DrawFn, max_segments: int = 8) -> Strip:
+    """A strip of up to so many segments in a piece, sometimes with few on hand."""
+    return Strip(
+        sku="strip",
+        material="steel",
+        segment_mass_g=draw(st.sampled_from([2.5, 5.0, 7.0, 10.0])),
+        segment_length_mm=draw(st.sampled_from([10.0, 16.0, 24.0])),
+        width_mm=19.0,
+        thickness_mm=draw(st.sampled_from([2.0, 4.0])),
+        max_segments=draw(st.integers(1, max_segments)),
+        on_hand=draw(st.one_of(st.none(), st.integers(0, 12))),
+    )
+
+
+@st.composite
+def split_jobs(draw: st.DrawFn, most_windows: int, max_segments: int, pieces: tuple[int, ...]) -> SplitJob:
+    """A target and a land with windows, keep-outs and strips."""
+    land_radius = draw(st.sampled_from([150.0, 182.5, 210.0]))
+    target_radius = draw(st.sampled_from([land_radius, 230.0]))
+    target = polar(draw(_floats(0, 120)) * target_radius, draw(angles))
+    spokes = draw(st.one_of(separate_arcs(most_windows), separate_arcs(most_windows), st.just((WHOLE_CIRCLE,))))
+    keep_out = draw(st.one_of(st.just(()), separate_arcs(3), st.builds(lambda a: (Arc(a, 0.0),), angles)))
+    return SplitJob(
+        target=PlaneVector(Plane("land", 0.0, target_radius), target),
+        land_radius_mm=land_radius,
+        spokes=spokes,
+        strip=draw(strips(max_segments)),
+        max_pieces=draw(st.sampled_from(pieces)),
+        keep_out=tuple(keep_out),
+    )
