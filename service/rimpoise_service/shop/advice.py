@@ -54,9 +54,9 @@ def advise_styles(wheel: Wheel, stock: Stock, preferences: Preferences) -> Style
     """Choose styles and add what its reader should know."""
     choices = choose_styles(wheel, stock, preferences)
     usable = {sku for choice in choices.choices for place in choice.places for sku in place.skus}
-    items = (*stock.clip_ons, *stock.strips)
-    lead = any(item.material == "lead" for item in items if item.sku in usable)
-    return StyleAdvice(choices, cautions(fitting=True, lead=lead, old_weights=False))
+    leaden = {c.sku for c in stock.clip_ons if c.material == "lead"}
+    leaden |= {s.sku for s in stock.strips if s.material == "lead"}
+    return StyleAdvice(choices, cautions(fitting=True, lead=bool(usable & leaden), old_weights=False))
 
 
 def cautions(*, fitting: bool, lead: bool, old_weights: bool) -> tuple[Remark, ...]:
