@@ -8,11 +8,10 @@ from __future__ import annotations
 import tomllib
 from dataclasses import dataclass
 from importlib.resources import files
-from typing import Literal
 
 from ..fitting.remarks import Remark
 
-Kind = Literal["caution", "reason", "next_step", "fitting_step", "warning", "note", "derived"]
+
 PRACTICE = "common practice, no source"
 
 
@@ -20,7 +19,7 @@ PRACTICE = "common practice, no source"
 class Guidance:
     """A sentence, what it is for and where it comes from."""
 
-    kind: Kind
+    kind: str
     text: str
     source: str = PRACTICE
 
