@@ -19,6 +19,9 @@ from .search import ZERO_GMM, Candidate, search
 from .stock import Strip
 from .windows import Arc, subtract
 
+AT_SPOKE_DEG = 1e-9
+"""A target that near to a spoke's centre points at it; the rest is rounding [deg]."""
+
 
 @dataclass(frozen=True, slots=True)
 class SplitJob:
@@ -76,7 +79,8 @@ def split(job: SplitJob) -> Split:
     target = job.target.vector
     best, proven = Candidate((), (), abs(target), 0.0), True
     for pieces in range(1, job.max_pieces + 1):
-        found = search(target, options.runs, pieces, best.residual - ZERO_GMM)
+        # More pieces must be better by more than rounding, or fewer it stays.
+        found = search(target, options.runs, pieces, best.residual - 2 * ZERO_GMM)
         proven &= found.proven
         best = min((best, *found.candidates), key=lambda c: c.residual)
         if best.residual <= ZERO_GMM:
@@ -115,10 +119,11 @@ def ideal_weights(target: PlaneVector, spokes: Sequence[Arc]) -> tuple[Ideal, ..
     if not spokes or not target.vector:
         return ()
     ahead = [wrap_deg(s.centre_deg - target.angle_deg) for s in spokes]
+    for spoke, turn in zip(spokes, ahead, strict=True):
+        if min(turn, 360.0 - turn) < AT_SPOKE_DEG:
+            return (Ideal(spoke.name, target.mass_g),)
     after, before = int(np.argmin(ahead)), int(np.argmax(ahead))
     b, a = math.radians(ahead[after]), math.radians(360.0 - ahead[before])
-    if ahead[after] == 0:
-        return (Ideal(spokes[after].name, target.mass_g),)
     if a + b >= math.pi:
         return ()
     share = target.mass_g / math.sin(a + b)

@@ -54,8 +54,9 @@ class Arc:
 
     def overlaps(self, other: Arc) -> bool:
         """Whether the two share more than an end."""
-        ahead = wrap_deg(other.start_deg - self.start_deg)
-        return ahead < self.width_deg or ahead + other.width_deg > FULL_TURN_DEG
+        ahead = wrap_deg(other.start_deg - self.start_deg + ROUNDING_DEG) - ROUNDING_DEG
+        begins_inside = ahead < self.width_deg - ROUNDING_DEG
+        return begins_inside or ahead + other.width_deg > FULL_TURN_DEG + ROUNDING_DEG
 
     def contains(self, other: Arc) -> bool:
         """Whether the other lies wholly inside, ends included.
