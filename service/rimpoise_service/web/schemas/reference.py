@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from typing import get_args
-
-from ...shop.guidance import Kind
+from ...shop.guidance import GUIDANCE
 from .answers import Told, Whole, Word
 from .base import Answer
 from .containers import Listed, Object
@@ -12,6 +10,7 @@ from .plans import AcceptanceSchema, SpreadSchema
 from .stock import ShopStockSchema
 
 SOURCE = "where it comes from"
+KINDS = tuple(dict.fromkeys(guidance.kind for guidance in GUIDANCE.values()))
 
 
 class BuiltinStocksSchema(Answer):
@@ -69,7 +68,7 @@ class GuidanceSchema(Answer):
     """A sentence that answers can carry."""
 
     code = Word("stable")
-    kind = Word("what it is for", get_args(Kind))
+    kind = Word("what it is for", KINDS)
     text = Word("the sentence, with places for values in braces")
     source = Word(SOURCE)
 
