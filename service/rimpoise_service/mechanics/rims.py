@@ -82,6 +82,8 @@ def parse_marking(text: str) -> Rim:
             f"{text!r} is not a rim marking (2 to 16 in wide, code 10 to 30); write it like '7Jx17 ET45'"
         )
     width, contour, code, code_first, width_last, contour_last, offset = match.groups()
+    if width and not contour and width.isdigit() and int(width) > int(code):
+        width, code = code, width  # "15x10" is code first: no car's rim is wider than across
     return Rim(
         width_mm=float(width or width_last) * MM_PER_INCH,
         contour=(contour or contour_last or "J")[0],
