@@ -2,8 +2,8 @@
 
 1. Unknown keys are ignored, so that an older client reads a newer service.
 2. A key whose field has no default must be there, null or not; every value must have the type its field says.
-3. A union of dataclasses is told apart by its tags (a ``Literal`` of one value), then by the keys that a
-   member must have.
+3. Of a union of dataclasses it is the first one whose tags (a ``Literal`` of one value) say nothing else and whose
+   necessary keys are all there.
 """
 
 from __future__ import annotations
@@ -181,7 +181,7 @@ def _union_reader(members: tuple[Any, ...]) -> Reader:
 def _could_be(shape: type, value: Any) -> bool:
     if type(value) is not dict:
         return False
-    tagged = all(value.get(name) == tag for name, tag in _tags(shape).items())
+    tagged = all(value.get(name, tag) == tag for name, tag in _tags(shape).items())
     return tagged and _required(shape) <= value.keys()
 
 
