@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import cache
 from itertools import combinations, product
+from typing import NamedTuple
 
 import numpy as np
 
@@ -17,36 +18,50 @@ from .runs import Complexes, Floats, Ints, Runs
 ANGLE_TOLERANCE = 1e-9
 """Floating-point room when asking whether a direction is in its interval, or two runs overlap [rad]."""
 
-MAX_FREE = 3
+SOLUTIONS = (1, 1, 4, 2)
+"""How many closed forms there are for none to three free runs; more can't be free."""
+
+
+class Chosen(NamedTuple):
+    """What the closed forms need of the runs that were chosen, each of shape (count, n)."""
+
+    size: Floats
+    centre: Floats
+    slack: Floats
+    behind: Floats
+    ahead: Floats
 
 
 def best_directions(target: complex, runs: Runs, picks: Ints) -> tuple[Floats, Floats]:
-    """The least residual [g·mm] of each tuple, shape (n,), and its directions [rad], shape (count, n).
+    """The least residual [g·mm] of each tuple, shape (n,), and its directions [rad], shape (n, count).
 
     picks has the shape (n, count). A tuple that can't be placed without overlap has the residual inf.
     """
-    chosen = runs[picks.T]
+    at = picks.T
+    chosen = Chosen(runs.size[at], runs.centre[at], runs.slack[at], runs.behind[at], runs.ahead[at])
     angles = candidate_directions(target, chosen)
     residual = residuals(target, chosen, angles)
     n = np.arange(len(picks))
     row = residual.argmin(axis=0)
-    return residual[row, n], angles[row, :, n].T
+    return residual[row, n], angles[row, :, n]
 
 
-def candidate_directions(target: complex, chosen: Runs) -> Floats:
+def candidate_directions(target: complex, chosen: Chosen) -> Floats:
     """All directions that can be best, shape (rows, count, n); nan where a closed form has no solution."""
     count, n = chosen.size.shape
-    found = []
-    for free, bound, ends in _ways(count):
-        angles = np.empty((len(ends), count, n))
-        angles[:, bound] = chosen.centre[bound] + ends[:, :, None] * chosen.slack[bound]
-        at_ends = chosen.size[bound] * np.exp(1j * angles[:, bound])
-        for solved in _free_directions(target - at_ends.sum(axis=1), chosen, free):
-            angles = angles.copy()
+    ways = _ways(count)
+    angles = np.empty((sum(len(ends) * SOLUTIONS[len(free)] for free, _, ends in ways), count, n))
+    row = 0
+    for free, bound, ends in ways:
+        at_ends = chosen.centre[bound] + ends[:, :, None] * chosen.slack[bound]
+        wanted = target - (chosen.size[bound] * np.exp(1j * at_ends)).sum(axis=1)
+        for solved in _free_directions(wanted, chosen, free):
+            block = angles[row : row + len(ends)]
+            block[:, bound] = at_ends
             for k, direction in zip(free, solved, strict=True):
-                angles[:, k] = direction
-            found.append(angles)
-    return np.concatenate(found)
+                block[:, k] = direction
+            row += len(ends)
+    return angles
 
 
 @cache
@@ -56,7 +71,7 @@ def _ways(count: int) -> list[tuple[list[int], list[int], Floats]]:
     One run alone can't overlap anything: then the nearest direction is never worse than an end.
     """
     ways = []
-    for free_count in range(0 if count > 1 else 1, min(count, MAX_FREE) + 1):
+    for free_count in range(0 if count > 1 else 1, min(count + 1, len(SOLUTIONS))):
         for free in combinations(range(count), free_count):
             bound = [k for k in range(count) if k not in free]
             ends = np.array(list(product((-1.0, 1.0), repeat=len(bound))))
@@ -64,7 +79,7 @@ def _ways(count: int) -> list[tuple[list[int], list[int], Floats]]:
     return ways
 
 
-def _free_directions(wanted: Complexes, chosen: Runs, free: list[int]) -> Iterator[list[Floats]]:
+def _free_directions(wanted: Complexes, chosen: Chosen, free: list[int]) -> Iterator[list[Floats]]:
     """The closed forms, a list of directions per free run, each of the shape of wanted, (ends, n).
 
     One free: the nearest. Two: where the circles meet, or opposed. Three: a leader and an opposed pair.
@@ -87,7 +102,7 @@ def _free_directions(wanted: Complexes, chosen: Runs, free: list[int]) -> Iterat
                 yield [of_leader, of_j, of_j + np.pi]
 
 
-def residuals(target: complex, chosen: Runs, angles: Floats) -> Floats:
+def residuals(target: complex, chosen: Chosen, angles: Floats) -> Floats:
     """|T − Σ a e^{iθ}| [g·mm], shape (rows, n); inf where a run leaves its interval or overlaps another."""
     total = (chosen.size * np.exp(1j * angles)).sum(axis=1)
     # Written so that nan counts as outside.

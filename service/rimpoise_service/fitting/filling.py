@@ -124,12 +124,17 @@ def fill(arrangement: Arrangement, unbalance: Unbalance, judge: Judge) -> Fillin
                 shared,
             )
             for counts in product(*numbers)
-            if sum(counts) == total and all(slot.hopeful(n) for slot, n in zip(slots, counts, strict=True))
+            if sum(counts) == total and _hopeful(slots, counts)
         ]
         best = min(tried, key=lambda f: f.excess, default=None)
         if best is not None and judge.accepts(best.excess):
             return best
     return _weigh(slots, [slot.all_candidates() for slot in slots], unbalance, judge, shared)
+
+
+def _hopeful(slots: Sequence[Slot], counts: Sequence[int]) -> bool:
+    """Whether so many pieces can be enough everywhere; the fewest are asked first, they cost least."""
+    return all(slot.hopeful(n) for n, slot in sorted(zip(counts, slots, strict=True), key=lambda pair: pair[0]))
 
 
 def _slots(arrangement: Arrangement, unbalance: Unbalance, judge: Judge, keep: int) -> list[Slot]:

@@ -10,6 +10,7 @@ import cmath
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from typing import Protocol
 
 import numpy as np
@@ -30,7 +31,7 @@ ROUNDING_RAD = 1e-12
 """A weight exactly as long as its window fits it [rad]."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Runs:
     """Equal-length arrays, one entry per run.
 
@@ -55,10 +56,17 @@ class Runs:
     def __getitem__(self, index: Ints) -> Runs:
         return Runs(*(getattr(self, field.name)[index] for field in fields(self)))
 
-    def discs(self) -> tuple[Complexes, Floats]:
-        """The smallest circle about each arc of vectors: its centre and radius [g·mm]."""
-        open_by = np.minimum(self.slack, np.pi / 2)
-        return self.size * np.cos(open_by) * np.exp(1j * self.centre), self.size * np.sin(open_by)
+    @cached_property
+    def hub(self) -> Complexes:
+        """Centre of the smallest circle about each arc of vectors [g·mm]."""
+        hub: Complexes = self.size * np.cos(np.minimum(self.slack, np.pi / 2)) * np.exp(1j * self.centre)
+        return hub
+
+    @cached_property
+    def reach(self) -> Floats:
+        """Radius of that circle [g·mm]."""
+        reach: Floats = self.size * np.sin(np.minimum(self.slack, np.pi / 2))
+        return reach
 
 
 @dataclass(frozen=True, slots=True)

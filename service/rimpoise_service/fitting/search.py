@@ -90,7 +90,7 @@ class _Walk:
 
     def __init__(self, target: complex, runs: Runs, ceiling: float, keep: int) -> None:
         self.target, self.runs, self.ceiling, self.keep = target, runs, ceiling, keep
-        self.hub, self.reach = runs.discs()
+        self.hub, self.reach = runs.hub, runs.reach
         self.best: list[Candidate] = []
         self.tuples, self.proven = 0, True
 
@@ -115,10 +115,10 @@ class _Walk:
 
     def _solve(self, picks: Ints, mass: Floats) -> None:
         residual, angles = best_directions(self.target, self.runs, picks)
-        for i in np.lexsort((mass, np.floor(residual / ZERO_GMM)))[: self.keep]:
-            if residual[i] <= self.ceiling:
-                chosen, at = tuple(picks[i].tolist()), tuple(angles[:, i].tolist())
-                self.best.append(Candidate(chosen, at, float(residual[i]), float(mass[i])))
+        first = np.lexsort((mass, np.floor(residual / ZERO_GMM)))[: self.keep]
+        first = first[residual[first] <= self.ceiling]
+        rows = zip(*(x[first].tolist() for x in (picks, angles, residual, mass)), strict=True)
+        self.best += [Candidate(tuple(chosen), tuple(at), left, weight) for chosen, at, left, weight in rows]
         self.best.sort(key=lambda c: (c.residual // ZERO_GMM, c.mass))  # stable: ties keep the stock's order
         del self.best[self.keep :]
         if len(self.best) == self.keep:

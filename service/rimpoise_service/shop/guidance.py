@@ -11,7 +11,6 @@ from importlib.resources import files
 
 from ..fitting.remarks import Remark
 
-
 PRACTICE = "common practice, no source"
 
 
