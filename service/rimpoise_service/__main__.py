@@ -1,14 +1,30 @@
-"""``python -m rimpoise_service``: serve, demo or openapi."""
+"""The command line: serve, demo or openapi."""
 
 from __future__ import annotations
 
 import argparse
 import difflib
+import logging
 import sys
-from collections.abc import Sequence
+import textwrap
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
+from threading import Thread
+from typing import TYPE_CHECKING
 
+from werkzeug.serving import make_server
+
+from .web.app import create_app
 from .web.routes import document
+
+if TYPE_CHECKING:
+    from rimpoise import Layout, Piece, Plan, PlanQuestion, Residual
+
+DEMO = """\
+An alloy wheel, 7Jx17 ET45, five spokes. The balancer calls 38 g at 112° inboard and 22 g at 287.5° outboard;
+angles are clockwise from the valve, seen from outboard. The customer wants the weights out of sight.
+"""
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -25,6 +41,8 @@ def _parser() -> argparse.ArgumentParser:
     serve.add_argument("--port", type=int, default=8080, help="port to listen at (default: %(default)s)")
     serve.add_argument("--workers", type=int, default=2, help="worker processes (default: %(default)s)")
     serve.set_defaults(run=_serve)
+    demo = commands.add_parser("demo", help="plan one wheel through a service of its own, and tell it in words")
+    demo.set_defaults(run=_demo)
     openapi = commands.add_parser("openapi", help="write the OpenAPI document")
     openapi.add_argument("file", nargs="?", type=Path, default=Path("openapi.yaml"), help="default: %(default)s")
     openapi.add_argument("--check", action="store_true", help="compare only; exit 1 and show where it differs")
@@ -50,6 +68,103 @@ def _openapi(args: argparse.Namespace) -> int:
     )
     sys.stdout.writelines(lines)
     return int(text != on_disk)
+
+
+def _demo(_: argparse.Namespace) -> int:
+    from rimpoise import Client  # the client is its own package, and only the demo needs it
+
+    with _running() as url, Client(url) as client:
+        plan = client.plan(_question())
+    print(DEMO)
+    for line in _told(plan):
+        print(textwrap.fill(line, width=110, subsequent_indent="    "))
+    return 0
+
+
+@contextmanager
+def _running() -> Iterator[str]:
+    """The service in a thread, on a free port of the loopback; its URL."""
+    logging.getLogger("werkzeug").setLevel(logging.ERROR)  # no line per request
+    server = make_server("127.0.0.1", 0, create_app(), threaded=True)
+    thread = Thread(target=server.serve_forever)
+    thread.start()
+    try:
+        yield f"http://127.0.0.1:{server.server_port}"
+    finally:
+        server.shutdown()
+        thread.join()
+        server.server_close()
+
+
+def _question() -> PlanQuestion:
+    from rimpoise import (
+        BuiltinStock,
+        EvenSpokes,
+        Flange,
+        Flanges,
+        KeepOut,
+        Land,
+        PlanQuestion,
+        PointMass,
+        Preferences,
+        Wheel,
+        two_plane,
+    )
+
+    lip = Flange(thickness_mm=3.2)
+    wheel = Wheel(
+        "alloy",
+        "factory",
+        "car",
+        Flanges(lip, lip),
+        rim_size="7Jx17 ET45",
+        lands=[
+            Land("inner land", "inboard", -110, 205, width_mm=40, behind_spokes=False, visible=False),
+            Land("outer land", "outboard", -5, 198, width_mm=35, behind_spokes=True, visible=True),
+        ],
+        spokes=EvenSpokes(5, first_deg=36, width_deg=32),
+        keep_out=[KeepOut("inner land", 352, 8, "valve with pressure sensor")],
+    )
+    reading = two_plane(PointMass(-133.9, 222, 38, 112), PointMass(43.9, 222, 22, 287.5))
+    return PlanQuestion(reading, wheel, BuiltinStock("metric"), Preferences("out_of_sight"))
+
+
+def _told(plan: Plan) -> Iterator[str]:
+    """A plan in plain words, line by line."""
+    yield f"Decision: {plan.decision.replace('_', ' ')}."
+    if plan.recommended:
+        yield from _layout(plan.recommended)
+        yield f"  Allowed: {plan.acceptance.per_plane_g:g} g in each plane, {plan.acceptance.static_g:g} g static."
+    for other in plan.alternatives:
+        yield f"  Or: {other.name} ({other.visible_pieces} in sight, chance {other.pass_chance_pct:.0f} %)."
+    parts = {
+        "Next": plan.next_steps,
+        "At the wheel": plan.fitting_steps,
+        "Mind": plan.cautions + plan.warnings,
+        "Not measured": plan.derived,
+    }
+    for heading, remarks in parts.items():
+        yield from ("", f"{heading}:") if remarks else ()
+        yield from (f"  - {remark.text}" for remark in remarks)
+
+
+def _layout(layout: Layout) -> Iterator[str]:
+    yield f"Fit {layout.name}:"
+    yield from (f"  {number}. {_piece(piece)}" for number, piece in enumerate(layout.pieces, 1))
+    yield f"  Left after it: {_left(layout.residual)}."
+    yield f"  Chance that the first check spin passes: {layout.pass_chance_pct:.0f} %."
+
+
+def _piece(piece: Piece) -> str:
+    style = "clip-on" if piece.style == "clip_on" else f"adhesive strip of {piece.segments} segments"
+    behind = f" behind spoke {piece.window}" if piece.window else ""
+    where = f"{piece.place.replace('_', ' ')}{behind}, at {piece.clock} o'clock ({piece.angle_deg:.0f}°)"
+    return f"{piece.mass_g:g} g {style} ({piece.sku}) on the {where}"
+
+
+def _left(residual: Residual) -> str:
+    planes = [f"{plane.mass_g:.1f} g {plane.plane}" for plane in residual.planes]
+    return ", ".join([*planes, f"{residual.static_g:.1f} g static"])
 
 
 if __name__ == "__main__":

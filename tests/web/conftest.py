@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 import yaml
 from flask.testing import FlaskClient
-from jsonschema import Draft202012Validator
+from jsonschema import Draft202012Validator  # type: ignore[import-untyped]
 from werkzeug.test import TestResponse
 
 from rimpoise_service.web.app import create_app
@@ -51,7 +51,7 @@ def conforms(published: dict[str, Any]) -> Callable[[str, object], bool]:
 
     def check(name: str, value: object) -> bool:
         schema = {"$ref": f"#/components/schemas/{name}", "components": published["components"]}
-        return Draft202012Validator(schema).is_valid(value)
+        return bool(Draft202012Validator(schema).is_valid(value))
 
     return check
 

@@ -155,7 +155,10 @@ def test_everything_wrong_is_said_at_once_and_in_order(ask: Ask) -> None:
         "#/reading/position_mm",
         "#/reading/radius_mm",
     ]
-    body["planes"] = [{"name": "a", "position_mm": 0}, {"name": "a", "position_mm": 0.5, "radius_mm": 10, "x/y": 1}]
+    body["planes"] = [
+        {"name": "a", "position_mm": 0},
+        {"name": "a", "position_mm": 0.5, "radius_mm": 10, "x/y": 1},
+    ]
     errors = ask("/v1/corrections", body).get_json()["errors"]
     assert [e["pointer"] for e in errors][:2] == ["#/planes/0/radius_mm", "#/planes/1/x~1y"]
 
@@ -184,7 +187,9 @@ def test_broken_rules_come_along_with_broken_schema(example: Example, ask: Ask) 
         ([], "must be a number, was a list"),
     ],
 )
-def test_an_error_says_what_was_sent_and_what_to_write(value: object, said: str, example: Example, ask: Ask) -> None:
+def test_an_error_says_what_was_sent_and_what_to_write(
+    value: object, said: str, example: Example, ask: Ask
+) -> None:
     body = example("computeCorrections", "textbook")
     body["reading"]["masses"][2]["mass_g"] = value
     error = ask("/v1/corrections", body).get_json()["errors"][0]
@@ -250,7 +255,13 @@ def test_a_fault_of_ours_tells_an_id_and_nothing_else(
 def test_an_answer_that_is_not_json_is_a_fault_of_ours(monkeypatch: pytest.MonkeyPatch) -> None:
     broken = operation.get("/broken", "breakDown", tag="service")(lambda: "")
     told = operation.Operation(
-        "/nan", "GET", "tellNan", "service", lambda: {"mass_g": float("nan")}, None, _Raw()  # type: ignore[arg-type]
+        "/nan",
+        "GET",
+        "tellNan",
+        "service",
+        lambda: {"mass_g": float("nan")},
+        None,
+        _Raw(),  # type: ignore[arg-type]
     )
     monkeypatch.setattr(application, "OPERATIONS", (broken, told))
     assert application.create_app().test_client().get("/nan").status_code == 500

@@ -42,10 +42,15 @@ def test_the_document_is_valid(published: dict[str, Any]) -> None:
 
 
 def test_the_document_does_not_depend_on_hash_seeds() -> None:
-    code = "from rimpoise_service.web.routes import document; import sys; sys.stdout.buffer.write(document().encode())"
+    code = (
+        "import sys; from rimpoise_service.web.routes import document as d; sys.stdout.buffer.write(d().encode())"
+    )
     texts = {
         subprocess.run(
-            [sys.executable, "-c", code], env=os.environ | {"PYTHONHASHSEED": seed}, capture_output=True, check=True
+            [sys.executable, "-c", code],
+            env=os.environ | {"PYTHONHASHSEED": seed},
+            capture_output=True,
+            check=True,
         ).stdout
         for seed in ("1", "2")
     }

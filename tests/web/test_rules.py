@@ -56,7 +56,9 @@ def append_copy(*path: Any, **changes: Any) -> Callable[[Any], object]:
 
 
 CASES = [
-    Case("planes_apart", CORRECTIONS, put("planes", 1, "position_mm", -109.5), "#/planes/1/position_mm", "-109.5 mm"),
+    Case(
+        "planes_apart", CORRECTIONS, put("planes", 1, "position_mm", -109.5), "#/planes/1/position_mm", "-109.5 mm"
+    ),
     Case(
         "planes_apart",
         CORRECTIONS,
@@ -92,7 +94,11 @@ CASES = [
     Case("names_unique", PLANS, append_copy("stock", "strips"), "#/stock/strips/1/sku", '"A-105"'),
     Case("names_unique", PLANS, put("stock", "strips", 0, "sku", "C-40"), "#/stock/strips/0/sku", '"C-40"'),
     Case(
-        "reserved_names", PLANS, put("wheel", "lands", 1, "name", "outboard_flange"), "#/wheel/lands/1/name", "flange"
+        "reserved_names",
+        PLANS,
+        put("wheel", "lands", 1, "name", "outboard_flange"),
+        "#/wheel/lands/1/name",
+        "flange",
     ),
     Case(
         "keep_out_place_known",

@@ -27,7 +27,27 @@ WRONG: dict[type, list[object]] = {
     dict: [None, True, 12, "a", [], [{}]],
     list: [None, True, 12, "a", {}, {"0": 1}],
 }
-NUMBERS = [-1e308, -1e6, -1, -0.0, 0, 5e-324, 0.05, 0.1, 1, 1.5, 3.0, 41, 360, 360.5, 1e4, 1e7, 1e308, 10**30, 10**310]
+NUMBERS = [
+    -1e308,
+    -1e6,
+    -1,
+    -0.0,
+    0,
+    5e-324,
+    0.05,
+    0.1,
+    1,
+    1.5,
+    3.0,
+    41,
+    360,
+    360.5,
+    1e4,
+    1e7,
+    1e308,
+    10**30,
+    10**310,
+]
 
 
 def at(path: tuple[str | int, ...]) -> str:
@@ -117,7 +137,21 @@ def test_texts_are_judged_as_the_document_says(
     worked: Worked, nodes: Nodes, replaced: Replaced, conforms: Callable[[str, object], bool]
 ) -> None:
     path, asks, _, body = worked
-    texts = ["", "x", "x" * 100, "x" * 101, "é" * 100, "tab\there", "none", "1.5", "1.23456", "1\n", "7x17", "１", "\u2028"]
+    texts = [
+        "",
+        "x",
+        "x" * 100,
+        "x" * 101,
+        "é" * 100,
+        "tab\there",
+        "none",
+        "1.5",
+        "1.23456",
+        "1\n",
+        "7x17",
+        "１",
+        "\u2028",
+    ]
     for place, value in nodes(body):
         if isinstance(value, str):
             for text in texts:
@@ -127,7 +161,9 @@ def test_texts_are_judged_as_the_document_says(
             assert not accepts(path, replaced(body, place, "1\n")), place
 
 
-@pytest.mark.parametrize("text", ["7Jx17 ET45", "17x7J", "6.5 J - 16", "8Jx18 H2 ET 35.5", "9½Jx19", "7Jx31", "1Jx15"])
+@pytest.mark.parametrize(
+    "text", ["7Jx17 ET45", "17x7J", "6.5 J - 16", "8Jx18 H2 ET 35.5", "9½Jx19", "7Jx31", "1Jx15"]
+)
 def test_rim_sizes_are_judged_as_the_document_says(
     text: str, example: Callable[[str, str], Any], conforms: Callable[[str, object], bool]
 ) -> None:

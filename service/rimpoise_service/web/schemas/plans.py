@@ -83,6 +83,13 @@ class PlanRequestSchema(Noun):
             )
 
 
+class RequiredSchema(PlaneMassSchema):
+    """The exact correction in a plane of a layout, at that plane's radius."""
+
+    position_mm = Told("of the plane along the axis, positive outboard", low=None, attribute="plane.position_mm")
+    radius_mm = Told("of the plane", attribute="plane.radius_mm")
+
+
 class PieceSchema(Answer):
     """One weight on the wheel."""
 
@@ -135,7 +142,7 @@ class PlanSchema(Answer):
     """A decision, the layouts best first, and what kept the others out."""
 
     decision = Word("how it ended; there being no good answer is no error", tuple(Decision))
-    required = Listed(Object(PlaneMassSchema), "exact, at the recommended layout's planes", most=None)
+    required = Listed(Object(RequiredSchema), "exact, at the recommended layout's planes", most=None)
     recommended = Object(LayoutSchema, "the best", allow_none=True)
     alternatives = Listed(Object(LayoutSchema), "the others, best first", most=None)
     ruled_out = Listed(Object(RuledOutSchema), "what can't be", most=None)
