@@ -46,7 +46,7 @@ from .errors import (
     Unavailable,
 )
 from .messages import Call, Reply
-from .plans import Choice, Layout, Piece, PlaceChoice, Plan, Residual, RuledOut, StyleChoices
+from .plans import Choice, Layout, Piece, PlaceChoice, Plan, Required, Residual, RuledOut, StyleChoices
 from .questions import (
     Acceptance,
     CorrectionsQuestion,
@@ -138,6 +138,7 @@ __all__ = [
     "Reference",
     "Remark",
     "Reply",
+    "Required",
     "Residual",
     "Retry",
     "RimDiameter",

@@ -61,7 +61,10 @@ class CorrectionsAnswer:
 
 @dataclass(frozen=True, slots=True)
 class StripPiece:
-    """A strip behind a spoke: whole segments, mass_g [g], its middle at angle_deg, arc_deg long [deg]."""
+    """A strip of whole segments behind a spoke, mass_g heavy [g], length_mm long [mm].
+
+    Its middle is at angle_deg, and it covers arc_deg [deg].
+    """
 
     window: str | None
     segments: int

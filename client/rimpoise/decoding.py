@@ -2,8 +2,7 @@
 
 1. Unknown keys are ignored, so that an older client reads a newer service.
 2. A key whose field has no default must be there, null or not; every value must have the type its field says.
-3. Of a union of dataclasses it is the first one whose tags (a ``Literal`` of one value) say nothing else and whose
-   necessary keys are all there.
+3. Of a union of dataclasses it is the first one whose necessary keys are all there.
 """
 
 from __future__ import annotations
@@ -179,19 +178,10 @@ def _union_reader(members: tuple[Any, ...]) -> Reader:
 
 
 def _could_be(shape: type, value: Any) -> bool:
-    if type(value) is not dict:
-        return False
-    tagged = all(value.get(name, tag) == tag for name, tag in _tags(shape).items())
-    return tagged and _required(shape) <= value.keys()
+    return type(value) is dict and _required(shape) <= value.keys()
 
 
 @cache
 def _required(shape: type) -> frozenset[str]:
     none = dataclasses.MISSING
     return frozenset(f.name for f in dataclasses.fields(shape) if f.default is none and f.default_factory is none)
-
-
-@cache
-def _tags(shape: type) -> dict[str, object]:
-    literals = {name: get_args(h) for name, h in get_type_hints(shape).items() if get_origin(h) is Literal}
-    return {name: args[0] for name, args in literals.items() if len(args) == 1}

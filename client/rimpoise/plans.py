@@ -58,8 +58,23 @@ class StyleChoices:
 
 
 @dataclass(frozen=True, slots=True)
+class Required:
+    """The exact correction in a plane: mass_g [g] at angle_deg [deg], position_mm and radius_mm [mm]."""
+
+    plane: str
+    mass_g: float
+    angle_deg: float
+    position_mm: float
+    radius_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class Residual:
-    """What is left (its heavy side): per reading plane, static_g [g] at the mean radius, couple_gmm2 [g·mm²]."""
+    """What is left on the wheel, its heavy side, told at the reading's planes.
+
+    static_gmm [g·mm] is the size of the static sum, static_g the same as a mass [g] at the planes' mean radius;
+    couple_gmm2 [g·mm²] is the couple about the middle between them. planes is empty where it is judged statically.
+    """
 
     planes: tuple[PlaneMass, ...]
     static_gmm: float
@@ -71,8 +86,10 @@ class Residual:
 class Piece:
     """One weight to fit.
 
-    position_mm and radius_mm [mm] are those of its mass centre; angle_deg [deg] is where its middle goes, clock
-    the same as an hour hand with the mark at 12; effective_gmm [g·mm] is what it does, its arc included.
+    mass_g [g] in so many segments if it is a strip; position_mm and radius_mm [mm] are those of its mass centre.
+    angle_deg [deg] is where its middle goes, clock the same as an hour hand with the mark at 12. It covers arc_deg
+    [deg], is length_mm long [mm] if that is known, and does effective_gmm [g·mm], its arc included. hidden means
+    that it can't be seen from outboard; window is the spoke it is behind, location its place on the shelf.
     """
 
     place: str
@@ -99,7 +116,8 @@ class Piece:
 class Layout:
     """Pieces that could be fitted together, and what they would leave.
 
-    pass_chance_pct [%] is the chance that the first check spin passes; price is None where one is unknown.
+    pass_chance_pct [%] is the chance that the first check spin passes, with the spread that was used;
+    total_mass_g [g] is that of all pieces; price is None where the price of one is unknown.
     """
 
     name: str
@@ -122,7 +140,7 @@ class Plan:
     """
 
     decision: Decision
-    required: tuple[PlaneMass, ...]
+    required: tuple[Required, ...]
     recommended: Layout | None
     alternatives: tuple[Layout, ...]
     ruled_out: tuple[RuledOut, ...]

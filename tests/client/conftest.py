@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import json
+import logging
+import threading
 from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
+from werkzeug.serving import make_server
 
 from rimpoise import (
     BuiltinStock,
@@ -66,7 +69,10 @@ LAYOUT = {
 REMARK = {"code": "eye_protection", "text": "Wear eye protection."}
 PLAN = {
     "decision": "fit",
-    "required": RESIDUAL["planes"],
+    "required": [
+        {"plane": "inner land", "mass_g": 36.2, "angle_deg": 63.0, "position_mm": -92.5, "radius_mm": 188.2},
+        {"plane": "outboard_flange", "mass_g": 33.9, "angle_deg": 64.5, "position_mm": 44.0, "radius_mm": 212.0},
+    ],
     "recommended": LAYOUT,
     "alternatives": [LAYOUT | {"name": "both flanges", "price": None}],
     "ruled_out": [{"layout": "outer land", "reasons": [REMARK]}],
@@ -141,3 +147,25 @@ def scripted() -> Iterator[Callable[..., ScriptedClient]]:
 def ok() -> Callable[[Any], Reply]:
     """Makes a good reply of a JSON value."""
     return lambda value: Reply(200, {"content-type": "application/json"}, json.dumps(value).encode())
+
+
+@pytest.fixture(scope="session")
+def url() -> Iterator[str]:
+    """The real application on a loopback port."""
+    from rimpoise_service.web.app import create_app  # only where the service is needed
+
+    logging.getLogger("werkzeug").setLevel(logging.ERROR)
+    server = make_server("127.0.0.1", 0, create_app(), threaded=True)
+    thread = threading.Thread(target=server.serve_forever)
+    thread.start()
+    yield f"http://127.0.0.1:{server.server_port}"
+    server.shutdown()
+    thread.join()
+    server.server_close()
+
+
+@pytest.fixture(scope="session")
+def live(url: str) -> Iterator[Client]:
+    """A client of it that takes no second try for granted."""
+    with Client(url, timeout=20, retries=0) as client:
+        yield client

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import time
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from decimal import Decimal
@@ -232,16 +231,3 @@ def test_all_public_dataclasses_can_be_read_and_are_frozen() -> None:
         if shape not in (rimpoise.Call, rimpoise.Reply):
             reader(shape)
             assert all(field.init for field in fields(shape))
-
-
-def test_a_plan_is_read_fast_enough(plan_json: dict[str, Any]) -> None:
-    """0.3 ms on the machine it was written on, where it took 0.1 ms; three times as much here, not to be flaky."""
-    plan_json["alternatives"] *= 3
-    from_json(Plan, plan_json)
-
-    def once() -> float:
-        start = time.perf_counter()
-        from_json(Plan, plan_json)
-        return time.perf_counter() - start
-
-    assert min(once() for _ in range(50)) < 0.9e-3
