@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from types import TracebackType
 from typing import Self, TypeVar
+from urllib.parse import urlsplit
 
 import requests
 
@@ -48,8 +49,9 @@ class Client:
         timeout [s] is for connecting and for each wait for bytes. retries: how often to ask again, or a Retry
         to set the waits too; 0 for never. A session you pass is used as it is and not closed. Raises ValueError.
         """
-        if not base_url.startswith(("http://", "https://")):
-            raise ValueError(f"base_url must begin with http:// or https://, not {base_url!r}")
+        address = urlsplit(base_url)
+        if address.scheme not in ("http", "https") or not address.hostname:
+            raise ValueError(f"base_url must be like http://host:8080 or https://host/path, not {base_url!r}")
         self.base_url = base_url.rstrip("/")
         self.timeout = timeout
         self.retry = Retry(retries) if isinstance(retries, int) else retries

@@ -113,7 +113,7 @@ def exchange(session: requests.Session, call: Call, timeout_s: float) -> Reply:
             allow_redirects=False,
         )
     except requests.RequestException as error:
-        raise transport_error(error) from error
+        raise transport_error(error, call.url) from error
     return Reply(answer.status_code, answer.headers, answer.content)
 
 
@@ -123,10 +123,11 @@ def _headers(session: requests.Session, call: Call) -> dict[str, str]:
     return {"User-Agent": USER_AGENT, **call.headers} if unnamed else dict(call.headers)
 
 
-def transport_error(error: requests.RequestException) -> TransportError:
+def transport_error(error: requests.RequestException, url: str) -> TransportError:
     """Why no answer came. A body that stalls is a timeout too, though requests calls it a lost connection."""
-    stalled = bool(error.args) and isinstance(error.args[0], urllib3.exceptions.ReadTimeoutError)
-    if stalled or isinstance(error, requests.Timeout):
-        return TimedOut(str(error))
+    inner = error.args[0] if error.args else error
+    text = f"{url}: {getattr(inner, 'reason', error)}"  # the outer text speaks of retries that there were none of
+    if isinstance(error, requests.Timeout) or isinstance(inner, urllib3.exceptions.ReadTimeoutError):
+        return TimedOut(text)
     broken = requests.ConnectionError, requests.exceptions.ChunkedEncodingError
-    return (ConnectionFailed if isinstance(error, broken) else TransportError)(str(error))
+    return (ConnectionFailed if isinstance(error, broken) else TransportError)(text)

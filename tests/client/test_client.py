@@ -158,9 +158,11 @@ def test_a_question_that_cannot_be_sent_is_not_sent(scripted: Scripted) -> None:
     assert client.calls == []
 
 
-@pytest.mark.parametrize("url", ["service.test", "", "ftp://service.test", "//service.test"])
-def test_an_address_without_a_scheme_is_refused(url: str) -> None:
-    with pytest.raises(ValueError, match="must begin with http"):
+@pytest.mark.parametrize(
+    "url", ["service.test", "", "ftp://service.test", "//service.test", "http://", "https:///v1"]
+)
+def test_an_address_without_scheme_or_host_is_refused(url: str) -> None:
+    with pytest.raises(ValueError, match="must be like http"):
         Client(url)
 
 
