@@ -5,6 +5,8 @@ Sizes are those of real wheels, so that a tolerance in g·mm means something.
 
 from __future__ import annotations
 
+import random
+
 from hypothesis import strategies as st
 
 from rimpoise_service.fitting.splitting import SplitJob
@@ -94,7 +96,7 @@ def split_jobs(draw: st.DrawFn, most_windows: int, max_segments: int, pieces: tu
     """A target and a land with windows, keep-outs and strips."""
     land_radius = draw(st.sampled_from([150.0, 182.5, 210.0]))
     target_radius = draw(st.sampled_from([land_radius, 230.0]))
-    target = polar(draw(_floats(0, 120)) * target_radius, draw(angles))
+    target = polar(draw(st.one_of(st.just(0.0), *[_floats(1, 120)] * 5)) * target_radius, draw(angles))
     spokes = draw(st.one_of(separate_arcs(most_windows), separate_arcs(most_windows), st.just((WHOLE_CIRCLE,))))
     keep_out = draw(st.one_of(st.just(()), separate_arcs(3), st.builds(lambda a: (Arc(a, 0.0),), angles)))
     return SplitJob(
@@ -104,4 +106,40 @@ def split_jobs(draw: st.DrawFn, most_windows: int, max_segments: int, pieces: tu
         strip=draw(strips(max_segments)),
         max_pieces=draw(st.sampled_from(pieces)),
         keep_out=tuple(keep_out),
+    )
+
+
+def random_job(seed: int, most_windows: int, max_segments: int, pieces: int) -> SplitJob:
+    """A wheel without any round number: unequal spokes and gaps, a valve, sometimes few segments on hand.
+
+    Hypothesis likes edges; this likes the middle, where most of the combinations are.
+    """
+    rng = random.Random(seed)
+    count = rng.randint(min(3, most_windows), most_windows)
+    ends = sorted(rng.uniform(0, 360) for _ in range(2 * count))
+    turn = rng.uniform(0, 360)
+    spokes = tuple(
+        Arc.between((ends[2 * i] + turn) % 360, (ends[2 * i + 1] + turn) % 360, str(i + 1)) for i in range(count)
+    )
+    land_radius = rng.uniform(150, 230)
+    strip = Strip(
+        sku="strip",
+        material="steel",
+        segment_mass_g=rng.choice([2.5, 5.0, 7.0]),
+        segment_length_mm=rng.uniform(10, 20),
+        width_mm=19.0,
+        thickness_mm=rng.uniform(2, 5),
+        max_segments=rng.randint(1, max_segments),
+        on_hand=rng.choice([None, None, rng.randint(1, 12)]),
+    )
+    heaviest = pieces * strip.max_segments * strip.segment_mass_g
+    target = polar(rng.uniform(1, heaviest) * land_radius, rng.uniform(0, 360))
+    valve = rng.uniform(0, 360)
+    return SplitJob(
+        target=PlaneVector(Plane("land", 0.0, land_radius), target),
+        land_radius_mm=land_radius,
+        spokes=spokes if rng.random() < 0.9 else (WHOLE_CIRCLE,),
+        strip=strip,
+        max_pieces=pieces,
+        keep_out=() if rng.random() < 0.5 else (Arc(valve, rng.uniform(0, 30)),),
     )
