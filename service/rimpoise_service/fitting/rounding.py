@@ -47,7 +47,8 @@ def round_to_stock(
     """
     masses = np.unique(np.array([0.0, *masses_g]))
     if aim == "nearest":
-        chosen = [float(masses[np.abs(masses - t.mass_g).argmin()]) for t in targets]
+        off = [np.abs(masses * t.plane.radius_mm - t.unbalance_gmm) for t in targets]
+        chosen = [float(masses[_steps(o).argmin()]) for o in off]  # halfway between two: the lighter
     else:
         chosen = _static_first(targets, masses, per_plane_g)
     weights = tuple(
@@ -78,6 +79,10 @@ def _static_first(targets: Sequence[PlaneVector], masses: NDArray[np.float64], p
     excess = np.maximum(np.abs(grid - called).max(axis=0) - per_plane_g * (1 + 1e-9), 0.0)
     static = np.abs(vectors.sum(axis=0))
     couple = np.abs((vectors * arms).sum(axis=0))
-    steps = [np.floor(x / EQUAL_GMM) for x in (static, couple)]
-    best = np.lexsort((grid.sum(axis=0), steps[1], steps[0], excess))[0]
+    best = np.lexsort((grid.sum(axis=0), _steps(couple), _steps(static), excess))[0]
     return [float(m) for m in grid[:, best]]
+
+
+def _steps(residuals: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Residuals in steps of what is equal, rounded: round numbers then don't lie between two steps."""
+    return np.round(residuals / EQUAL_GMM)
