@@ -37,6 +37,10 @@ def best_directions(target: complex, runs: Runs, picks: Ints) -> tuple[Floats, F
 
     picks has the shape (n, count). A tuple that can't be placed without overlap has the residual inf.
     """
+    if picks.shape[1] == 1:  # alone, a run overlaps nothing
+        run = picks[:, 0]
+        angle = nearest(target, runs.centre[run], runs.slack[run])
+        return np.abs(target - runs.size[run] * np.exp(1j * angle)), angle[:, None]
     at = picks.T
     chosen = Chosen(runs.size[at], runs.centre[at], runs.slack[at], runs.behind[at], runs.ahead[at])
     angles = candidate_directions(target, chosen)
@@ -66,12 +70,9 @@ def candidate_directions(target: complex, chosen: Chosen) -> Floats:
 
 @cache
 def _ways(count: int) -> list[tuple[list[int], list[int], Floats]]:
-    """Who is free, who is at an end, and all combinations of ends (−1, 1), shape (ends, bound).
-
-    One run alone can't overlap anything: then the nearest direction is never worse than an end.
-    """
+    """Who is free, who is at an end, and all combinations of ends (−1, 1), shape (ends, bound)."""
     ways = []
-    for free_count in range(0 if count > 1 else 1, min(count + 1, len(SOLUTIONS))):
+    for free_count in range(min(count + 1, len(SOLUTIONS))):
         for free in combinations(range(count), free_count):
             bound = [k for k in range(count) if k not in free]
             ends = np.array(list(product((-1.0, 1.0), repeat=len(bound))))
@@ -88,8 +89,7 @@ def _free_directions(wanted: Complexes, chosen: Chosen, free: list[int]) -> Iter
         case []:
             yield []
         case [k]:
-            off = wrapped(np.angle(wanted) - chosen.centre[k])
-            yield [chosen.centre[k] + np.clip(off, -chosen.slack[k], chosen.slack[k])]
+            yield [nearest(wanted, chosen.centre[k], chosen.slack[k])]
         case [j, k]:
             yield from two_circles(wanted, chosen.size[j], chosen.size[k])
             towards = np.angle(wanted)
@@ -113,6 +113,12 @@ def residuals(target: complex, chosen: Chosen, angles: Floats) -> Floats:
         placed &= apart >= chosen.ahead[j] + chosen.behind[k] - ANGLE_TOLERANCE
         placed &= 2 * np.pi - apart >= chosen.behind[j] + chosen.ahead[k] - ANGLE_TOLERANCE
     return np.where(placed, np.abs(target - total), np.inf)
+
+
+def nearest(wanted: complex | Complexes, centre: Floats, slack: Floats) -> Floats:
+    """The directions in the intervals that are nearest to a vector's [rad]."""
+    off = wrapped(np.angle(wanted) - centre)
+    return centre + np.maximum(np.minimum(off, slack), -slack)
 
 
 def wrapped(angle: Floats) -> Floats:

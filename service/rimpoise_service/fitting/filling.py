@@ -1,17 +1,19 @@
 """Filling one arrangement with whole stock masses: as few pieces as bring it within acceptance.
 
-Each place has its own exact correction; the search gives the best few candidates for each number of pieces.
-The candidates of the places are then weighed together, against all limits at once and the shelf they share.
-
-A number of pieces is not tried where it can't be enough: what place b leaves makes a couple about place a
-that no weight in a can change, so it must not be larger than any accepted residual's.
+1. Each place has its own exact correction; the search gives the best few candidates for each number of pieces.
+2. The candidates of the places are weighed together, against all limits at once and the shelf they share: what
+   one place leaves can make up for what the other does.
+3. Then the joint choice is refined: where a place takes one weight (or weights that touch), every stock mass at
+   every whole degree that could still be better is weighed with every one of the other place. Exact, because
+   what place b leaves makes a couple about place a that nothing in a can change: with the best share of the
+   limits known so far, it must stay within that share of the largest couple that any accepted residual has.
+4. By the same bound a number of pieces is not tried where it can't be enough.
 """
 
 from __future__ import annotations
 
-import cmath
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
@@ -20,15 +22,21 @@ from numpy.typing import NDArray
 from ..mechanics.vectors import Unbalance
 from .judging import Judge
 from .places import Place
-from .runs import Options, Unit
-from .search import ZERO_GMM, Candidate, search
+from .runs import Floats, Unit
 from .styles import Arrangement
+from .ways import Slot, Ways
 
 KEEP = 8
 """Candidates per place and number of pieces that are weighed against those of the other place."""
 
 KEEP_IF_SHARED = 64
 """The same where both places draw on a shelf that may run out."""
+
+BEST = 2
+"""Fillings handed on, different in their weights: which passes most often is for the chance to say."""
+
+NEAR = 1.5
+"""How much more of the limits than the least another filling may leave to be handed on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,97 +47,27 @@ class Filling:
     excess: float
 
 
-@dataclass(frozen=True, slots=True)
-class Filled:
-    """A way to fill a place: a candidate of the search among the place's options; or nothing."""
+def fill(arrangement: Arrangement, unbalance: Unbalance, judge: Judge) -> list[Filling]:
+    """The fewest pieces that are accepted: the best few such fillings, least left first.
 
-    options: Options | None
-    candidate: Candidate
-
-    @property
-    def vector(self) -> complex:
-        """What it adds to the plane [g·mm]."""
-        if self.options is None:
-            return 0j
-        turned = zip(self.candidate.runs, self.candidate.angles, strict=True)
-        return sum((cmath.rect(self.options.runs.size[run], angle) for run, angle in turned), 0j)
-
-    @property
-    def units(self) -> list[Unit]:
-        """Its weights."""
-        if self.options is None:
-            return []
-        turned = zip(self.candidate.runs, self.candidate.angles, strict=True)
-        return [unit for run, angle in turned for unit in self.options.units(run, angle)]
-
-    def taken(self, sku: str) -> int:
-        """Pieces, or segments, taken from a shelf."""
-        return sum(u.segments or 1 for u in self.units if u.item.sku == sku)
-
-
-@dataclass(slots=True)
-class Slot:
-    """A place with its target [g·mm]; candidates are searched for when first asked for.
-
-    leave_gmm: more than this may not be left here, whatever goes elsewhere. keep: how many candidates.
+    Where nothing is accepted, the one that leaves least of all.
     """
-
-    place: Place
-    target: complex
-    leave_gmm: float
-    keep: int
-    _found: list[list[Filled]] = field(default_factory=list)
-
-    def candidates(self, pieces: int) -> list[Filled]:
-        """The best ways to use exactly that many pieces, best first; none worse than fewer pieces leave."""
-        while len(self._found) <= pieces:
-            self._found.append(self._search(len(self._found)))
-        return self._found[pieces]
-
-    def hopeful(self, pieces: int) -> bool:
-        """Whether that many pieces leave little enough here."""
-        found = self.candidates(pieces)
-        return bool(found) and found[0].candidate.residual <= self.leave_gmm
-
-    def all_candidates(self) -> list[Filled]:
-        """Those of every number of pieces, fewest first."""
-        return [f for n in range(self.place.max_pieces + 1) for f in self.candidates(n)]
-
-    def _search(self, pieces: int) -> list[Filled]:
-        if pieces == 0:
-            return [Filled(None, Candidate((), (), abs(self.target), 0.0))]
-        fewer = [f.candidate.residual for found in self._found[1:] for f in found[:1]]
-        ceiling, best = min(fewer, default=np.inf), list[Filled]()
-        for options in self.place.options:
-            found = search(self.target, options.runs, pieces, ceiling, self.keep).candidates
-            best += [Filled(options, candidate) for candidate in found]
-            best = sorted(best, key=lambda f: f.candidate.residual)[: self.keep]
-            if len(best) == self.keep:  # the next strip must beat the last of these
-                ceiling = best[-1].candidate.residual - ZERO_GMM
-        return best
-
-
-def fill(arrangement: Arrangement, unbalance: Unbalance, judge: Judge) -> Filling:
-    """The fewest pieces that are accepted, among those what leaves least; else what leaves least of all."""
     shared = _shared_shelves(arrangement.places)
     slots = _slots(arrangement, unbalance, judge, KEEP_IF_SHARED if shared else KEEP)
+    table = _Table(slots, unbalance, judge, shared)
     numbers = [range(slot.place.max_pieces + 1) for slot in slots]
     for total in range(1, sum(len(n) - 1 for n in numbers) + 1):
         tried = [
-            _weigh(
-                slots,
-                [slot.candidates(n) for slot, n in zip(slots, counts, strict=True)],
-                unbalance,
-                judge,
-                shared,
-            )
+            filling
             for counts in product(*numbers)
             if sum(counts) == total and _hopeful(slots, counts)
+            for filling in table.joint(counts)
         ]
-        best = min(tried, key=lambda f: f.excess, default=None)
-        if best is not None and judge.accepts(best.excess):
-            return best
-    return _weigh(slots, [slot.all_candidates() for slot in slots], unbalance, judge, shared)
+        accepted = [filling for filling in tried if judge.accepts(filling.excess)]
+        if accepted:
+            least = min(f.excess for f in accepted)
+            return sorted((f for f in accepted if f.excess <= NEAR * least), key=lambda f: f.excess)[:BEST]
+    return table.least()
 
 
 def _hopeful(slots: Sequence[Slot], counts: Sequence[int]) -> bool:
@@ -146,24 +84,64 @@ def _slots(arrangement: Arrangement, unbalance: Unbalance, judge: Judge, keep: i
     return [Slot(p, r.vector, most, keep) for p, r, most in zip(places, required, leave, strict=True)]
 
 
-def _weigh(
-    slots: Sequence[Slot],
-    chosen: Sequence[Sequence[Filled]],
-    unbalance: Unbalance,
-    judge: Judge,
-    shared: dict[str, int],
-) -> Filling:
-    """The best of all combinations of the places' candidates; of those the shelf forbids, none (inf)."""
-    static = np.full((1,) * len(slots), unbalance.static)
-    moment = np.full((1,) * len(slots), unbalance.moment)
-    for axis, (slot, filled) in enumerate(zip(slots, chosen, strict=True)):
-        shape = [-1 if axis == k else 1 for k in range(len(slots))]
-        vectors = np.array([f.vector for f in filled]).reshape(shape)
-        static, moment = static + vectors, moment + vectors * slot.place.position_mm
-    excess = np.where(_on_hand(chosen, shared), judge.excess(static, moment), np.inf)
-    at = np.unravel_index(int(excess.argmin()), excess.shape)
-    units = tuple(filled[int(i)].units for filled, i in zip(chosen, at, strict=True))
-    return Filling(units, float(excess[at]))
+@dataclass(frozen=True, slots=True)
+class _Table:
+    """All combinations of the places' candidates, weighed against the limits and the shelves they share."""
+
+    slots: list[Slot]
+    unbalance: Unbalance
+    judge: Judge
+    shared: dict[str, int]
+
+    def joint(self, counts: Sequence[int]) -> list[Filling]:
+        """So many pieces in each place, chosen together (rules 2 and 3): the best few."""
+        chosen = [slot.candidates(n) for slot, n in zip(self.slots, counts, strict=True)]
+        ways = [Ways.of(slot, filled) for slot, filled in zip(self.slots, chosen, strict=True)]
+        shares, cost = self._weighed(ways)
+        if all(np.isfinite(slot.leave_gmm) for slot in self.slots) and cost.size:
+            share = min(float(shares.max(axis=0).min()), 1.0)
+            finer = zip(self.slots, chosen, counts, strict=True)
+            ways = [Ways.of(slot, filled, n, share * slot.leave_gmm) for slot, filled, n in finer]
+            shares, cost = self._weighed(ways)
+        return list(_fillings(ways, shares, cost, BEST))
+
+    def least(self) -> list[Filling]:
+        """Of all candidates with any number of pieces, the combination of least cost."""
+        ways = [Ways.of(slot, slot.all_candidates()) for slot in self.slots]
+        return list(_fillings(ways, *self._weighed(ways), 1))
+
+    def _weighed(self, chosen: Sequence[Ways]) -> tuple[Floats, Floats]:
+        """The shares of the limits, an axis for the limits and one per place, and what a combination costs.
+
+        The cost is the sum of the shares' fourth powers: nearly the largest share, but never blind to the others;
+        infinite where the shelves forbid the combination.
+        """
+        static = np.full((1,) * len(chosen), self.unbalance.static)
+        moment = np.full((1,) * len(chosen), self.unbalance.moment)
+        for axis, (slot, ways) in enumerate(zip(self.slots, chosen, strict=True)):
+            vectors = ways.vectors.reshape([-1 if axis == k else 1 for k in range(len(chosen))])
+            static, moment = static + vectors, moment + vectors * slot.place.position_mm
+        shares = self.judge.shares(static, moment)
+        return shares, np.where(self._on_hand(chosen), (shares**4).sum(axis=0), np.inf)
+
+    def _on_hand(self, chosen: Sequence[Ways]) -> NDArray[np.bool_]:
+        allowed = np.ones([len(ways.vectors) for ways in chosen], dtype=bool)
+        for sku, on_hand in self.shared.items():
+            a, b = (np.array([ways[i].taken(sku) for i in range(len(ways.vectors))]) for ways in chosen)
+            allowed &= a[:, None] + b[None, :] <= on_hand
+        return allowed
+
+
+def _fillings(chosen: Sequence[Ways], shares: Floats, cost: Floats, most: int) -> Iterator[Filling]:
+    """The combinations of least cost, different in their weights, so many at the most."""
+    cost = cost.copy()
+    while most and cost.size and np.isfinite(cost.min()):
+        at = [int(i) for i in np.unravel_index(int(cost.argmin()), cost.shape)]
+        excess = float(shares.max(axis=0)[tuple(at)])
+        yield Filling(tuple(ways[i].units for ways, i in zip(chosen, at, strict=True)), excess)
+        same = [np.flatnonzero(ways.keys == ways.keys[i]) for ways, i in zip(chosen, at, strict=True)]
+        cost[np.ix_(*same)] = np.inf
+        most -= 1
 
 
 def _shared_shelves(places: Sequence[Place]) -> dict[str, int]:
@@ -172,12 +150,3 @@ def _shared_shelves(places: Sequence[Place]) -> dict[str, int]:
         return {}
     a, b = ({i.sku: i.on_hand for i in place.items if i.on_hand is not None} for place in places)
     return {sku: a[sku] for sku in a if sku in b}
-
-
-def _on_hand(chosen: Sequence[Sequence[Filled]], shared: dict[str, int]) -> NDArray[np.bool_]:
-    """Which combinations, as an array with an axis per place, the shared shelves allow."""
-    allowed = np.ones([len(filled) for filled in chosen], dtype=bool)
-    for sku, on_hand in shared.items():
-        a, b = (np.array([f.taken(sku) for f in filled]) for filled in chosen)
-        allowed &= a[:, None] + b[None, :] <= on_hand
-    return allowed

@@ -91,20 +91,22 @@ class Judge:
             vectors = PlaneVector(a, in_a), PlaneVector(b, in_b)
         return Residual(vectors, unbalance.static, unbalance.about(self.centre_mm), self.static_radius_mm)
 
-    def excess(self, static: Vectors, moment: Vectors) -> NDArray[np.float64]:
-        """The largest share that a residual takes of its limit; up to 1 it is accepted.
+    def shares(self, static: Vectors, moment: Vectors) -> NDArray[np.float64]:
+        """What a residual takes of each limit, the static one first; accepted if none is over 1.
 
         static [g·mm] and moment about the datum [g·mm²], single or as arrays of one shape.
         """
-        share = np.abs(static) / (self.acceptance.static_g * self.static_radius_mm)
-        if self.static_only:
-            return share
-        a, b = self.planes
-        span = a.position_mm - b.position_mm
-        for here, there in ((a, b), (b, a)):
-            in_here = np.abs(moment - static * there.position_mm) / abs(span)
-            share = np.maximum(share, in_here / (self.acceptance.per_plane_g * here.radius_mm))
-        return share
+        shares = [np.abs(static) / (self.acceptance.static_g * self.static_radius_mm)]
+        if not self.static_only:
+            a, b = self.planes
+            in_a = (moment - static * b.position_mm) / (a.position_mm - b.position_mm)
+            for plane, vector in ((a, in_a), (b, static - in_a)):
+                shares.append(np.abs(vector) / (self.acceptance.per_plane_g * plane.radius_mm))
+        return np.stack(shares)
+
+    def excess(self, unbalance: Unbalance) -> float:
+        """The largest share of a limit that an unbalance takes; up to 1 it is accepted."""
+        return float(self.shares(unbalance.static, unbalance.moment).max())
 
     def couple_limit(self, position_mm: float) -> float:
         """No accepted residual has a larger couple than this about a point of the axis [g·mm²]."""

@@ -90,7 +90,8 @@ class Piece:
 class Layout:
     """Pieces that could be fitted, and what they would leave.
 
-    required: the exact correction at this layout's planes; notes: wishes unmet and the like.
+    required: the exact correction at this layout's planes; excess: the largest share of a limit that is left;
+    unmet_wishes: how many; notes: those in words, and the like.
     """
 
     name: str
@@ -101,6 +102,7 @@ class Layout:
     excess: float
     pass_chance_pct: float
     price: Decimal | None
+    unmet_wishes: int = 0
     notes: tuple[Remark, ...] = ()
 
     @property

@@ -47,7 +47,7 @@ def make_plan(job: Job) -> Plan:
     unbalance = unbalance_of(job.reading)
     before = judge.residual(unbalance)
     warnings = (*reading_warnings(job.reading), *_static_warnings(judge, before))
-    if judge.accepts(float(judge.excess(unbalance.static, unbalance.moment))):
+    if judge.accepts(judge.excess(unbalance)):
         decision = Decision.ALREADY_WITHIN
         return Plan(decision, acceptance, job.spread, before=before, warnings=warnings, derived=derived)
     layouts, not_solved = solve_all(job, unbalance, seen, judge)
@@ -114,7 +114,7 @@ def _rank(layout: Layout) -> tuple[float | Decimal, ...]:
     """Sorts the best first; ties keep the order of places and stock."""
     price = Decimal("Infinity") if layout.price is None else layout.price
     merits = (-layout.pass_chance_pct, layout.total_mass_g, price)
-    wishes, pieces = len(layout.notes), len(layout.pieces)
+    wishes, pieces = layout.unmet_wishes, len(layout.pieces)
     return (
         (0, wishes, pieces, *merits) if layout.within_acceptance else (1, layout.excess, wishes, pieces, *merits)
     )

@@ -56,10 +56,11 @@ JOIN_BLOCK = 1 << 18
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """Runs by index with their directions [rad], the residual [g·mm] and the mass [g] they take."""
+    """Runs by index with their directions [rad], their sum and the residual [g·mm], and the mass [g] they take."""
 
     runs: tuple[int, ...]
     angles: tuple[float, ...]
+    vector: complex
     residual: float
     mass: float
 
@@ -98,7 +99,12 @@ class _Walk:
         """Solve the tuples of that many runs and pieces in the order of their bounds until no better can come."""
         if self._can_not_improve():
             return
-        picks = self._singles(pieces) if count == 1 else self._joined(count, pieces)
+        if count == 1:  # so few that bounding them costs more than solving them
+            picks = np.flatnonzero(self.runs.pieces == pieces)[:, None]
+            self.tuples += len(picks)
+            self._solve(picks, self.runs.mass[picks[:, 0]])
+            return
+        picks = self._joined(count, pieces)
         bound = self._bound(picks)
         mass = self.runs.mass[picks].sum(axis=1)
         order = np.lexsort((mass, np.maximum(bound, 0.0)))
@@ -117,16 +123,16 @@ class _Walk:
         residual, angles = best_directions(self.target, self.runs, picks)
         first = np.lexsort((mass, np.floor(residual / ZERO_GMM)))[: self.keep]
         first = first[residual[first] <= self.ceiling]
-        rows = zip(*(x[first].tolist() for x in (picks, angles, residual, mass)), strict=True)
-        self.best += [Candidate(tuple(chosen), tuple(at), left, weight) for chosen, at, left, weight in rows]
+        picks, angles = picks[first], angles[first]
+        vector = (self.runs.size[picks] * np.exp(1j * angles)).sum(axis=1)
+        columns = (x.tolist() for x in (picks, angles, vector, residual[first], mass[first]))
+        self.best += [
+            Candidate(tuple(chosen), tuple(at), *rest) for chosen, at, *rest in zip(*columns, strict=True)
+        ]
         self.best.sort(key=lambda c: (c.residual // ZERO_GMM, c.mass))  # stable: ties keep the stock's order
         del self.best[self.keep :]
         if len(self.best) == self.keep:
             self.ceiling = self.best[-1].residual
-
-    def _singles(self, pieces: int) -> Ints:
-        self.tuples += len(self.runs)
-        return np.flatnonzero(self.runs.pieces == pieces)[:, None]
 
     def _joined(self, count: int, pieces: int) -> Ints:
         """Ordered tuples of two to four runs that may reach the target, halves joined (rule c)."""

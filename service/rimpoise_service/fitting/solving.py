@@ -13,6 +13,7 @@ from .filling import Filling, fill
 from .judging import Judge
 from .layouts import Job, Layout, Piece
 from .places import Place
+from .remarks import remark
 from .runs import Unit
 from .styles import Arrangement, unmet_wishes
 
@@ -22,15 +23,19 @@ AGREEMENT = 1e-6
 
 def solve(job: Job, unbalance: Unbalance, arrangement: Arrangement, judge: Judge) -> Layout:
     """The best pieces for one arrangement. Raises check.PlanFault if they do not pass the check."""
-    filling = fill(arrangement, unbalance, judge)
-    pieces = _pieces(arrangement.places, filling)
+    fillings = [(filling, _pieces(arrangement.places, filling)) for filling in fill(arrangement, unbalance, judge)]
+    chances = [_chance(job, unbalance, pieces, judge) for _, pieces in fillings]
+    chosen = max(range(len(fillings)), key=lambda i: chances[i])
+    least = min(range(len(fillings)), key=lambda i: fillings[i][0].excess)
+    filling, pieces = fillings[chosen]
     verify(job, pieces)
     left = unbalance_left(job, pieces)
-    excess = float(judge.excess(left.static, left.moment))
+    excess = judge.excess(left)
     if not math.isclose(excess, filling.excess, rel_tol=AGREEMENT, abs_tol=AGREEMENT):
         raise PlanFault(
             f"{arrangement.name}: the search leaves {filling.excess} of the limits, the check {excess}"
         )
+    wishes = unmet_wishes(job.preferences, [p.place for p in pieces if not p.hidden], [p.place for p in pieces])
     return Layout(
         name=arrangement.name,
         required=arrangement.required(unbalance),
@@ -38,10 +43,19 @@ def solve(job: Job, unbalance: Unbalance, arrangement: Arrangement, judge: Judge
         residual=judge.residual(left),
         within_acceptance=judge.accepts(excess),
         excess=excess,
-        pass_chance_pct=pass_chance_pct(left, [p.unbalance for p in pieces], judge, job.spread),
+        pass_chance_pct=chances[chosen],
         price=_price(filling),
-        notes=unmet_wishes(job.preferences, [p.place for p in pieces if not p.hidden], [p.place for p in pieces]),
+        unmet_wishes=len(wishes),
+        notes=(
+            *wishes,
+            *([remark("passes_more_often", more=chances[chosen] - chances[least])] if chosen != least else []),
+        ),
     )
+
+
+def _chance(job: Job, unbalance: Unbalance, pieces: Sequence[Piece], judge: Judge) -> float:
+    fitted = [p.unbalance for p in pieces]
+    return pass_chance_pct(sum(fitted, unbalance), fitted, judge, job.spread)
 
 
 def _pieces(places: Sequence[Place], filling: Filling) -> tuple[Piece, ...]:

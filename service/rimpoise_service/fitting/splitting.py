@@ -77,7 +77,7 @@ def split(job: SplitJob) -> Split:
     windows = [free for spoke in job.spokes for free in subtract(spoke, job.keep_out)]
     options = StripOptions.on_land(job.strip, job.land_radius_mm, windows, job.max_pieces)
     target = job.target.vector
-    best, proven = Candidate((), (), abs(target), 0.0), True
+    best, proven = Candidate((), (), 0j, abs(target), 0.0), True
     for pieces in range(1, job.max_pieces + 1):
         # More pieces must be better by more than rounding, or fewer it stays.
         found = search(target, options.runs, pieces, best.residual - 2 * ZERO_GMM)
