@@ -46,7 +46,21 @@ from .errors import (
     Unavailable,
 )
 from .messages import Call, Reply
-from .plans import Choice, Layout, Piece, PlaceChoice, Plan, Required, Residual, RuledOut, StyleChoices
+from .plans import (
+    Alternative,
+    Choice,
+    Comparison,
+    Layout,
+    Piece,
+    PlaceChoice,
+    Plan,
+    Required,
+    Residual,
+    RuledOut,
+    Sensitivity,
+    Slip,
+    StyleChoices,
+)
 from .questions import (
     Acceptance,
     CorrectionsQuestion,
@@ -91,6 +105,7 @@ from .wheel import EvenSpokes, Flange, Flanges, KeepOut, Land, Spokes, SpokeWind
 
 __all__ = [
     "Acceptance",
+    "Alternative",
     "AnswerError",
     "BadRequest",
     "BuiltinStock",
@@ -99,6 +114,7 @@ __all__ = [
     "Choice",
     "Client",
     "ClipOn",
+    "Comparison",
     "ConnectionFailed",
     "Correction",
     "CorrectionsAnswer",
@@ -151,7 +167,9 @@ __all__ = [
     "Rule",
     "RuleBroken",
     "RuledOut",
+    "Sensitivity",
     "ServerError",
+    "Slip",
     "SplitAnswer",
     "SplitQuestion",
     "SplitResidual",

@@ -113,8 +113,43 @@ class Piece:
 
 
 @dataclass(frozen=True, slots=True)
+class Slip:
+    """What would be left after a slip, in the worse of its two directions; largest_residual_g [g]."""
+
+    residual: Residual
+    largest_residual_g: float
+    within_acceptance: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Sensitivity:
+    """The piece, by its index, that matters most: turned by slip_deg [deg], or moved by slip_mm [mm] axially."""
+
+    piece: int
+    slip_deg: float
+    slip_mm: float
+    turned: Slip
+    moved: Slip
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """An alternative less the recommended layout: residual and mass [g], chance in points [%]; text says it."""
+
+    largest_residual_g: float
+    pass_chance_pct: float
+    pieces: int
+    visible_pieces: int
+    total_mass_g: float
+    price: Decimal | None
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class Layout:
     """Pieces that could be fitted together, and what they would leave.
+
+    largest_residual_g [g] is the largest of the residuals that are judged; sensitivity is of what matters most.
 
     pass_chance_pct [%] is the chance that the first check spin passes, with the spread that was used;
     total_mass_g [g] is that of all pieces; price is None where the price of one is unknown.
@@ -123,12 +158,21 @@ class Layout:
     name: str
     pieces: tuple[Piece, ...]
     residual: Residual
+    largest_residual_g: float
     within_acceptance: bool
     pass_chance_pct: float
     total_mass_g: float
     visible_pieces: int
     price: Decimal | None
     notes: tuple[Remark, ...]
+    sensitivity: Sensitivity | None
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative(Layout):
+    """A layout, masses [g] and chance [%] as in any, and what it gains and costs beside the recommended one."""
+
+    compared: Comparison
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +186,7 @@ class Plan:
     decision: Decision
     required: tuple[Required, ...]
     recommended: Layout | None
-    alternatives: tuple[Layout, ...]
+    alternatives: tuple[Alternative, ...]
     ruled_out: tuple[RuledOut, ...]
     next_steps: tuple[Remark, ...]
     fitting_steps: tuple[Remark, ...]

@@ -55,16 +55,28 @@ RESIDUAL = {
     "static_g": 1.6,
     "couple_gmm2": 20411.0,
 }
+SLIP = {"residual": RESIDUAL, "largest_residual_g": 4.4, "within_acceptance": True}
+COMPARED = {
+    "largest_residual_g": -0.5,
+    "pass_chance_pct": -3.25,
+    "pieces": 1,
+    "visible_pieces": 0,
+    "total_mass_g": 5.0,
+    "price": "-0.40",
+    "text": "Leaves 0.5 g less, passes 3 points less often, one piece more, 5.0 g heavier, 0.40 cheaper.",
+}
 LAYOUT = {
     "name": "inner land and outboard flange",
     "pieces": [PIECE, PIECE | {"segments": None, "window": "3", "label": "bar, 5 g"}],
     "residual": RESIDUAL,
+    "largest_residual_g": 2.1,
     "within_acceptance": True,
     "pass_chance_pct": 88.25,
     "total_mass_g": 70.0,
     "visible_pieces": 0,
     "price": "3.40",
     "notes": [{"code": "wish_unmet", "text": "One piece can be seen."}],
+    "sensitivity": {"piece": 0, "slip_deg": 5.0, "slip_mm": 5.0, "turned": SLIP, "moved": SLIP},
 }
 REMARK = {"code": "eye_protection", "text": "Wear eye protection."}
 PLAN = {
@@ -74,7 +86,7 @@ PLAN = {
         {"plane": "outboard_flange", "mass_g": 33.9, "angle_deg": 64.5, "position_mm": 44.0, "radius_mm": 212.0},
     ],
     "recommended": LAYOUT,
-    "alternatives": [LAYOUT | {"name": "both flanges", "price": None}],
+    "alternatives": [LAYOUT | {"name": "both flanges", "price": None, "compared": COMPARED}],
     "ruled_out": [{"layout": "outer land", "reasons": [REMARK]}],
     "next_steps": [REMARK],
     "fitting_steps": [REMARK, REMARK],

@@ -29,7 +29,15 @@ CONTRACT = {
 }
 UNITS = ("_g", "_mm", "_deg", "_gmm", "_gmm2", "_pct")
 UNITLESS = {"gain", "segments", "max_segments", "on_hand", "count", "max_pieces", "max_pieces_per_plane"}
-UNITLESS |= {"visible_pieces", "status", "code", "min", "max"}  # min and max stand within thickness_mm
+UNITLESS |= {
+    "visible_pieces",
+    "status",
+    "code",
+    "piece",
+    "pieces",
+    "min",
+    "max",
+}  # min and max stand within thickness_mm
 
 
 def test_the_committed_document_is_current() -> None:

@@ -108,6 +108,10 @@ class Judge:
         """The largest share of a limit that an unbalance takes; up to 1 it is accepted."""
         return float(self.shares(unbalance.static, unbalance.moment).max())
 
+    def largest_g(self, residual: Residual) -> float:
+        """The largest of the residuals that are judged [g], each at its own radius."""
+        return max([residual.static_g, *([] if self.static_only else [v.mass_g for v in residual.planes])])
+
     def couple_limit(self, position_mm: float) -> float:
         """No accepted residual has a larger couple than this about a point of the axis [g·mm²]."""
         if self.static_only:

@@ -13,6 +13,7 @@ from ..mechanics.vectors import Unbalance, clock, polar
 from .chance import Spread
 from .judging import Acceptance, Residual
 from .remarks import Remark
+from .sensitivity import Sensitivity
 from .stock import Material, Stock
 from .wheel import Side, Wheel
 
@@ -90,8 +91,9 @@ class Piece:
 class Layout:
     """Pieces that could be fitted, and what they would leave.
 
-    required: the exact correction at this layout's planes; excess: the largest share of a limit that is left;
-    unmet_wishes: how many; notes: those in words, and the like.
+    required: the exact correction at this layout's planes. excess: the largest share of a limit that is left;
+    largest_residual_g: the largest of the judged residuals [g]. unmet_wishes: how many; notes: those in words, and
+    the like. sensitivity: which piece matters most.
     """
 
     name: str
@@ -100,10 +102,12 @@ class Layout:
     residual: Residual
     within_acceptance: bool
     excess: float
+    largest_residual_g: float
     pass_chance_pct: float
     price: Decimal | None
     unmet_wishes: int = 0
     notes: tuple[Remark, ...] = ()
+    sensitivity: Sensitivity | None = None
 
     @property
     def total_mass_g(self) -> float:

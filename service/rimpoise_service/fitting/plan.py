@@ -142,4 +142,20 @@ def _layout_warnings(layouts: Sequence[Layout]) -> list[Remark]:
             found.append(remark("much_weight", place=heaviest.plane.name, mass_g=heaviest.mass_g))
         if not layout.within_acceptance:
             found.append(remark("outside_acceptance", share_pct=100 * layout.excess))
+        for other in layouts[1:]:
+            if other.within_acceptance and _rank(other)[:3] == _rank(layout)[:3] and other.excess < layout.excess:
+                found.append(_less_on_paper(other, layout))
+                break
     return found
+
+
+def _less_on_paper(other: Layout, best: Layout) -> Remark:
+    """Equal in wishes and pieces, it leaves less; but it passes less often, and so it is not the first."""
+    return remark(
+        "less_on_paper",
+        name=other.name,
+        leaves_g=other.largest_residual_g,
+        best_leaves_g=best.largest_residual_g,
+        chance=other.pass_chance_pct,
+        best_chance=best.pass_chance_pct,
+    )

@@ -15,6 +15,7 @@ from .layouts import Job, Layout, Piece
 from .places import Place
 from .remarks import remark
 from .runs import Unit
+from .sensitivity import most_sensitive
 from .styles import Arrangement, unmet_wishes
 
 AGREEMENT = 1e-6
@@ -36,20 +37,20 @@ def solve(job: Job, unbalance: Unbalance, arrangement: Arrangement, judge: Judge
             f"{arrangement.name}: the search leaves {filling.excess} of the limits, the check {excess}"
         )
     wishes = unmet_wishes(job.preferences, [p.place for p in pieces if not p.hidden], [p.place for p in pieces])
+    residual, gained = judge.residual(left), chances[chosen] - chances[least]
     return Layout(
         name=arrangement.name,
         required=arrangement.required(unbalance),
         pieces=pieces,
-        residual=judge.residual(left),
+        residual=residual,
         within_acceptance=judge.accepts(excess),
         excess=excess,
+        largest_residual_g=judge.largest_g(residual),
         pass_chance_pct=chances[chosen],
         price=_price(filling),
         unmet_wishes=len(wishes),
-        notes=(
-            *wishes,
-            *([remark("passes_more_often", more=chances[chosen] - chances[least])] if chosen != least else []),
-        ),
+        notes=(*wishes, *([remark("passes_more_often", more=gained)] if chosen != least else [])),
+        sensitivity=most_sensitive(left, [p.unbalance for p in pieces], judge),
     )
 
 

@@ -11,6 +11,7 @@ from ..fitting.remarks import Remark, remark
 from ..fitting.stock import Stock
 from ..fitting.styles import StyleChoices, choose_styles
 from ..fitting.wheel import Wheel
+from .comparing import Comparison, compare
 
 ALWAYS = ("trained_person", "eye_protection", "spinning_wheel", "raised_vehicle", "lead_handling")
 WHEN_FITTING = ("wheel_nuts", "clearance")
@@ -18,9 +19,13 @@ WHEN_FITTING = ("wheel_nuts", "clearance")
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """A plan with its fitting steps and cautions, as remarks that ``guidance.text_of`` puts in words."""
+    """A plan, what each alternative costs (in their order), the fitting steps and the cautions.
+
+    All as remarks that ``guidance.text_of`` puts in words.
+    """
 
     plan: Plan
+    comparisons: tuple[Comparison, ...]
     fitting_steps: tuple[Remark, ...]
     cautions: tuple[Remark, ...]
     reference: str | None
@@ -40,6 +45,7 @@ def advise(job: Job) -> Advice:
     layout = plan.recommended
     return Advice(
         plan=plan,
+        comparisons=tuple(compare(other, plan.layouts[0]) for other in plan.layouts[1:]),
         fitting_steps=fitting_steps(layout) if layout else (),
         cautions=cautions(
             fitting=plan.decision in (Decision.FIT, Decision.BEST_EFFORT),

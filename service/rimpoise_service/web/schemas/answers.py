@@ -84,11 +84,15 @@ class Word(Leaf):
 
 
 class Amount(Word):
-    """An amount of money as a decimal string."""
+    """An amount of money as a decimal string; a difference may be signed."""
+
+    def __init__(self, about: str, *, signed: bool = False, **kwargs: Any) -> None:
+        super().__init__(about, **kwargs)
+        self.sign = "-?" if signed else ""
 
     def json_schema(self) -> JsonSchema:
         """Digits, and decimals if there are any."""
-        return super().json_schema() | {"pattern": r"^[0-9]+(\.[0-9]+)?$"}
+        return super().json_schema() | {"pattern": rf"^{self.sign}[0-9]+(\.[0-9]+)?$"}
 
     def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
         return None if value is None else format(value, "f")

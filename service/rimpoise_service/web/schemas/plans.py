@@ -13,6 +13,7 @@ from ...fitting.layouts import STYLES, Decision, Job, Layout, Plan
 from ...fitting.stock import Material
 from ...fitting.wheel import SIDES
 from ...shop.advice import Advice
+from ...shop.comparing import Comparison
 from ..rules import Break, rule
 from .answers import Amount, Direction, Flag, Share, Told, Whole, Word
 from .base import Answer, Noun
@@ -20,7 +21,7 @@ from .containers import Listed, Object
 from .fields import Choice, Text
 from .quantities import AngleSpread, Limit, MachineSpread, MassSpread, PositionSpread
 from .reading import ANGLE, reading_field
-from .remarks import remarks
+from .remarks import Phrases, remarks
 from .roundings import PlaneMassSchema
 from .stock import stock_field
 from .styles import PreferencesSchema, RuledOutSchema
@@ -124,18 +125,61 @@ class ResidualSchema(Answer):
     couple_gmm2 = Told("size of the couple about the middle between the planes", digits=3)
 
 
+class SlipSchema(Answer):
+    """What would be left after a slip, in the worse of its two directions."""
+
+    residual = Object(ResidualSchema, "then")
+    largest_residual_g = Told("of those that are judged")
+    within_acceptance = Flag("whether that is still accepted")
+
+
+class SensitivitySchema(Answer):
+    """The piece whose slips leave most."""
+
+    piece = Whole("its index in pieces")
+    slip_deg = Told("a slip in angle")
+    slip_mm = Told("a slip along the axis")
+    turned = Object(SlipSchema, "if it sits that angle off")
+    moved = Object(SlipSchema, "if it sits that far along the axis")
+
+
 class LayoutSchema(Answer):
     """Pieces that could be fitted, and what they would leave."""
 
     name = Word("of the layout")
     pieces = Listed(Object(PieceSchema), "in the order to fit them", most=None)
     residual = Object(ResidualSchema, "worked out from the pieces alone, apart from the search")
+    largest_residual_g = Told("of those that are judged, each at its radius")
     within_acceptance = Flag("whether every limit is kept")
     pass_chance_pct = Share("chance that the first check spin passes, with the spread used")
     total_mass_g = Told("of all pieces")
     visible_pieces = Whole("that can be seen from outboard")
     price = Amount("of all pieces; null where a price is missing", allow_none=True)
     notes = remarks("wishes that it can't meet, and the like")
+    sensitivity = Object(SensitivitySchema, "which piece matters most; null without pieces", allow_none=True)
+
+
+class ComparisonSchema(Answer):
+    """An alternative less the recommended layout."""
+
+    largest_residual_g = Told("more left", low=None)
+    pass_chance_pct = Told("more chance, in points", digits=2, low=None)
+    pieces = Whole("more pieces", low=None)
+    visible_pieces = Whole("more in sight", low=None)
+    total_mass_g = Told("more mass", low=None)
+    price = Amount("dearer; null where a price is missing", signed=True, allow_none=True)
+    text = Phrases("the same in a sentence to read out", attribute="said")
+
+
+class AlternativeSchema(LayoutSchema):
+    """A layout beside the recommended one."""
+
+    compared = Object(ComparisonSchema, "with the recommended layout")
+
+    def get_attribute(self, obj: tuple[Layout, Comparison], attr: str, default: object) -> Any:
+        """From the comparison if it is that, else from the layout."""
+        layout, comparison = obj
+        return comparison if attr == "compared" else super().get_attribute(layout, attr, default)
 
 
 class PlanSchema(Answer):
@@ -144,7 +188,7 @@ class PlanSchema(Answer):
     decision = Word("how it ended; there being no good answer is no error", tuple(Decision))
     required = Listed(Object(RequiredSchema), "exact, at the recommended layout's planes", most=None)
     recommended = Object(LayoutSchema, "the best", allow_none=True)
-    alternatives = Listed(Object(LayoutSchema), "the others, best first", most=None)
+    alternatives = Listed(Object(AlternativeSchema), "the others, best first", most=None)
     ruled_out = Listed(Object(RuledOutSchema), "what can't be", most=None)
     next_steps = remarks("what to find out or do next")
     fitting_steps = remarks("how to fit the recommended layout, in order")
@@ -166,7 +210,7 @@ class PlanSchema(Answer):
         return told | {
             "required": best.required if best else (),
             "recommended": best,
-            "alternatives": plan.layouts[1:],
+            "alternatives": list(zip(plan.layouts[1:], advice.comparisons, strict=True)),
             "fitting_steps": advice.fitting_steps,
             "cautions": advice.cautions,
             "before": plan.before,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from ...fitting.remarks import Remark
 from ...shop.guidance import text_of
 from .answers import Word
@@ -18,6 +20,14 @@ class RemarkSchema(Answer):
     def get_attribute(self, obj: Remark, attr: str, default: object) -> object:
         """The sentence is not in the remark: guidance words it."""
         return text_of(obj) if attr == "text" else super().get_attribute(obj, attr, default)
+
+
+class Phrases(Word):
+    """Several remarks as one sentence."""
+
+    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        sentence = ", ".join(text_of(phrase) for phrase in value)
+        return sentence[:1].upper() + sentence[1:] + "."
 
 
 def remarks(about: str, attribute: str | None = None) -> Listed:
