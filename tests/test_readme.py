@@ -1,0 +1,68 @@
+"""The README's snippets do what they say, against a real server on loopback. (Its Run and Test blocks are CI's.)"""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+import subprocess
+import sys
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from werkzeug.serving import make_server
+
+from rimpoise_service.web.app import create_app
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+PLACE = "127.0.0.1:8080"
+
+
+@pytest.fixture(scope="module")
+def place() -> Iterator[str]:
+    server = make_server("127.0.0.1", 0, create_app(), threaded=True)
+    thread = threading.Thread(target=server.serve_forever)
+    thread.start()
+    yield f"127.0.0.1:{server.server_port}"
+    server.shutdown()
+    thread.join()
+
+
+def snippet(language: str, containing: str) -> str:
+    found = [b for b in re.findall(rf"```{language}\n(.*?)```", README, re.DOTALL) if containing in b]
+    assert len(found) == 1
+    return str(found[0])
+
+
+def output_of(command: list[str]) -> str:
+    return subprocess.run(command, check=True, capture_output=True, text=True, timeout=60).stdout
+
+
+@pytest.mark.skipif(shutil.which("curl") is None, reason="the machine has no curl")
+def test_the_curl_snippet(place: str) -> None:
+    told = json.loads(output_of(["bash", "-c", snippet("sh", "curl").replace(PLACE, place)]))
+    (correction,) = told["corrections"]
+    assert correction["plane"] == "inner land"
+    assert correction["mass_g"] == pytest.approx(25 * 216 / 198)  # the same vector at a smaller radius
+    assert correction["angle_deg"] == pytest.approx(70)  # called is where the weight goes
+
+
+def test_the_client_snippet(place: str) -> None:
+    told = output_of([sys.executable, "-c", snippet("python", "Client(").replace(PLACE, place)]).splitlines()
+    assert told[0].startswith("fit - ")
+    assert len(told) > 1
+    assert all(line.endswith("hidden: True") for line in told[1:])
+
+
+def test_the_map_names_every_operation() -> None:
+    paths = {rule.rule for rule in create_app().url_map.iter_rules()}
+    assert {path for path in paths if f"`{path}`" not in README and f" {path}`" not in README} == set()
+
+
+def test_run_and_test_are_the_first_blocks_under_their_headings() -> None:
+    headings = re.findall(r"^## (.+)$", README, re.MULTILINE)
+    assert headings[:2] == ["Run", "Test"]
+    assert README.index("```sh") > README.index("## Run")
