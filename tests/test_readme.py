@@ -1,4 +1,4 @@
-"""The README's snippets do what they say, against a real server on loopback. (Its Run and Test blocks are CI's.)"""
+"""The README's snippets do what they say, against a real server on loopback. Its Run and Test blocks are CI's."""
 
 from __future__ import annotations
 
