@@ -12,6 +12,7 @@ Masses in g, lengths in mm, angles in degrees clockwise as seen from outboard; `
 ``inches`` convert. All exceptions are ``RimpoiseError``; the tree is drawn in ``rimpoise.errors``.
 """
 
+from .acceptance import Acceptance, GradeAcceptance, Limits, PlaneLimit
 from .answers import (
     Correction,
     CorrectionsAnswer,
@@ -62,7 +63,6 @@ from .plans import (
     StyleChoices,
 )
 from .questions import (
-    Acceptance,
     CorrectionsQuestion,
     KeepOutArc,
     Plane,
@@ -127,6 +127,7 @@ __all__ = [
     "FlangeHeight",
     "FlangeHeights",
     "Flanges",
+    "GradeAcceptance",
     "Guidance",
     "Health",
     "IdealWeight",
@@ -135,6 +136,7 @@ __all__ = [
     "Land",
     "Layout",
     "LeftOver",
+    "Limits",
     "NotFound",
     "OwnStock",
     "Piece",
@@ -142,6 +144,7 @@ __all__ = [
     "Plan",
     "PlanQuestion",
     "Plane",
+    "PlaneLimit",
     "PlaneMass",
     "PointMass",
     "PointMassReading",

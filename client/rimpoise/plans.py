@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
+from .acceptance import Criterion, Limits
 from .answers import PlaneMass, Remark
-from .questions import Acceptance, Spread, Style
+from .questions import Spread, Style
 from .stock import Material
 from .wheel import Side
 
@@ -180,7 +181,7 @@ class Plan:
     """The fitting plan: a decision, the layout to fit and its alternatives, and why not the others.
 
     required is the exact correction at the recommended layout's planes; before is what the bare wheel has.
-    acceptance and spread are those that were used.
+    acceptance and spread are those that were used; limits is what the acceptance comes to at the judged planes.
     """
 
     decision: Decision
@@ -194,6 +195,7 @@ class Plan:
     warnings: tuple[Remark, ...]
     derived: tuple[Remark, ...]
     reference: str | None
-    acceptance: Acceptance
+    acceptance: Criterion
+    limits: Limits | None
     spread: Spread
     before: Residual | None

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from .acceptance import Criterion
 from .readings import Reading
 from .stock import Stock, Strip
 from .wheel import Spokes, Wheel
@@ -118,14 +119,6 @@ class Preferences:
 
 
 @dataclass(frozen=True, slots=True)
-class Acceptance:
-    """What may stay: per_plane_g in each of the reading's planes, static_g at their mean radius [g]."""
-
-    per_plane_g: float
-    static_g: float
-
-
-@dataclass(frozen=True, slots=True)
 class Spread:
     """How far hands and machine stray, as standard deviations.
 
@@ -155,7 +148,7 @@ class PlanQuestion:
     wheel: Wheel
     stock: Stock
     preferences: Preferences | None = None
-    acceptance: Acceptance | None = None
+    acceptance: Criterion | None = None
     spread: Spread | None = None
     inspection: Sequence[Finding] = ()
     reference: str | None = None

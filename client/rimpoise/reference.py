@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from .questions import Acceptance, Spread
+from .acceptance import Acceptance
+from .questions import Spread
 from .stock import OwnStock
 
 

@@ -95,6 +95,11 @@ PLAN = {
     "derived": [],
     "reference": "job 7",
     "acceptance": {"per_plane_g": 5.0, "static_g": 5.0},
+    "limits": {
+        "planes": [{"plane": "inboard", "limit_g": 5.0, "limit_gmm": 1060.0}],
+        "static_g": 5.0,
+        "static_gmm": 1060.0,
+    },
     "spread": {"angle_sd_deg": 2.0, "position_sd_mm": 1.5, "mass_sd_pct": 2.0, "machine_sd_g": 1.0},
     "before": RESIDUAL,
 }

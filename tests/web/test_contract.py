@@ -27,7 +27,7 @@ CONTRACT = {
     ("get", "/healthz"): "getHealth",
     ("get", "/openapi.yaml"): "getOpenapi",
 }
-UNITS = ("_g", "_mm", "_deg", "_gmm", "_gmm2", "_pct")
+UNITS = ("_g", "_mm", "_deg", "_gmm", "_gmm2", "_pct", "_kg", "_kmh", "_rpm")
 UNITLESS = {"gain", "segments", "max_segments", "on_hand", "count", "max_pieces", "max_pieces_per_plane"}
 UNITLESS |= {
     "visible_pieces",

@@ -17,6 +17,7 @@ Ask = Callable[[str, object], TestResponse]
 CORRECTIONS = ("/v1/corrections", "computeCorrections", "move_inboard")
 PLANS = ("/v1/plans", "planFitting", "own_stock")
 STYLES = ("/v1/style-choices", "chooseStyles", "alloy")
+GRADE = ("/v1/plans", "planFitting", "by_grade")
 SPLITS = ("/v1/splits", "splitBehindSpokes", "windows")
 STEPS = ("/v1/roundings", "roundToStock", "steps")
 MASSES = ("/v1/roundings", "roundToStock", "masses")
@@ -133,6 +134,8 @@ CASES = [
     Case("masses_or_step", MASSES, lambda body: body.pop("masses_g"), "#", "given: none of them"),
     Case("steps_countable", STEPS, put("step_g", 0.2), "#/max_mass_g", "write 0.2 to 40"),
     Case("steps_countable", STEPS, put("max_mass_g", 4), "#/max_mass_g", "4 g is not 1 to 200 steps of 5 g"),
+    Case("speed_once", GRADE, put("acceptance", "speed_rpm", 900), "#/acceptance", "given: speed_kmh, tyre_size"),
+    Case("speed_once", GRADE, lambda b: b["acceptance"].pop("tyre_size"), "#/acceptance", "given: speed_kmh; write"),
     Case(
         "inspection_none_alone",
         PLANS,

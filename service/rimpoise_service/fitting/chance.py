@@ -86,12 +86,11 @@ def pass_chance_pct(unbalance: Unbalance, pieces: Sequence[Unbalance], judge: Ju
 
 def _discs(planned: Floats, lines: Floats, judge: Judge) -> Iterator[tuple[Floats, Floats, float]]:
     """Every limit: the planned vector, shape (2,), the lines' directions, (2, LINES), and the radius [g·mm]."""
-    limits = judge.acceptance
-    static_limit = limits.static_g * judge.static_radius_mm
-    yield planned.reshape(-1, 2).sum(axis=0), lines.reshape(-1, 2, LINES).sum(axis=0), static_limit
+    limits = judge.limits
+    yield planned.reshape(-1, 2).sum(axis=0), lines.reshape(-1, 2, LINES).sum(axis=0), limits.static_gmm
     if not judge.static_only:
-        for k, plane in enumerate(judge.planes):
-            yield planned[2 * k : 2 * k + 2], lines[2 * k : 2 * k + 2], limits.per_plane_g * plane.radius_mm
+        for k, limit in enumerate(limits.planes_gmm):
+            yield planned[2 * k : 2 * k + 2], lines[2 * k : 2 * k + 2], limit
 
 
 def _inside(middle: Floats, direction: Floats, radius: float) -> tuple[Floats, Floats]:

@@ -1,7 +1,4 @@
-"""When is it good enough? What is left, told at the reading's own planes, against the acceptance.
-
-The default acceptance is one stock step, 5 g or 1/4 oz per plane and static (common practice, no source).
-"""
+"""The judge: what is left, told at the reading's own planes, against what may stay there."""
 
 from __future__ import annotations
 
@@ -13,23 +10,9 @@ from numpy.typing import NDArray
 
 from ..mechanics.planes import Plane, PlaneVector, split_in_two
 from ..mechanics.vectors import Unbalance
-from .stock import GRAMS_PER_OUNCE, Builtin
+from .acceptance import Criterion, Limits, mean_position_mm, mean_radius_mm
 
 Vectors = complex | NDArray[np.complex128]
-
-
-@dataclass(frozen=True, slots=True)
-class Acceptance:
-    """Limits of what may stay: per_plane_g in each reading plane [g], static_g at their mean radius [g]."""
-
-    per_plane_g: float = 5.0
-    static_g: float = 5.0
-
-
-def default_acceptance(builtin: Builtin | None) -> Acceptance:
-    """One stock step: 5 g, or 1/4 oz for the ounce stock [g]."""
-    step = GRAMS_PER_OUNCE / 4 if builtin == "ounce" else 5.0
-    return Acceptance(step, step)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,20 +50,32 @@ class Judge:
     planes: tuple[Plane, ...]
     static_radius_mm: float
     centre_mm: float
-    acceptance: Acceptance
+    limits: Limits
     static_only: bool = False
 
     @classmethod
-    def at(cls, planes: Sequence[Plane], acceptance: Acceptance, *, static_only: bool) -> Judge:
+    def at(cls, planes: Sequence[Plane], criterion: Criterion, *, static_only: bool) -> Judge:
         """The judge who looks at one or two planes; one plane can only be judged statically."""
-        count = len(planes)
         return cls(
-            planes=tuple(planes) if count == 2 else (),
-            static_radius_mm=sum(p.radius_mm for p in planes) / count,
-            centre_mm=sum(p.position_mm for p in planes) / count,
-            acceptance=acceptance,
-            static_only=static_only or count == 1,
+            planes=tuple(planes) if len(planes) == 2 else (),
+            static_radius_mm=mean_radius_mm(planes),
+            centre_mm=mean_position_mm(planes),
+            limits=criterion.limits(planes),
+            static_only=static_only or len(planes) == 1,
         )
+
+    @property
+    def plane_limits(self) -> tuple[PlaneVector, ...]:
+        """What may stay in each plane that counts; none where the static sum alone does."""
+        if self.static_only:
+            return ()
+        pairs = zip(self.planes, self.limits.planes_gmm, strict=True)
+        return tuple(PlaneVector(plane, complex(limit)) for plane, limit in pairs)
+
+    @property
+    def static_limit_g(self) -> float:
+        """What may stay of the static sum, as a mass [g] at the mean radius."""
+        return self.limits.static_gmm / self.static_radius_mm
 
     def residual(self, unbalance: Unbalance) -> Residual:
         """An unbalance as it shows at the planes."""
@@ -96,12 +91,12 @@ class Judge:
 
         static [g·mm] and moment about the datum [g·mm²], single or as arrays of one shape.
         """
-        shares = [np.abs(static) / (self.acceptance.static_g * self.static_radius_mm)]
+        shares = [np.abs(static) / self.limits.static_gmm]
         if not self.static_only:
             a, b = self.planes
             in_a = (moment - static * b.position_mm) / (a.position_mm - b.position_mm)
-            for plane, vector in ((a, in_a), (b, static - in_a)):
-                shares.append(np.abs(vector) / (self.acceptance.per_plane_g * plane.radius_mm))
+            for vector, limit in zip((in_a, static - in_a), self.limits.planes_gmm, strict=True):
+                shares.append(np.abs(vector) / limit)
         return np.stack(shares)
 
     def excess(self, unbalance: Unbalance) -> float:
@@ -116,8 +111,8 @@ class Judge:
         """No accepted residual has a larger couple than this about a point of the axis [g·mm²]."""
         if self.static_only:
             return float("inf")
-        arms = (p.radius_mm * abs(p.position_mm - position_mm) for p in self.planes)
-        return self.acceptance.per_plane_g * sum(arms)
+        in_planes = zip(self.planes, self.limits.planes_gmm, strict=True)
+        return sum(limit * abs(p.position_mm - position_mm) for p, limit in in_planes)
 
     def accepts(self, excess: float) -> bool:
         """Whether every limit is kept; a part in a million is rounding, not a failure."""

@@ -10,8 +10,9 @@ from typing import Literal
 from ..mechanics.planes import PlaneVector
 from ..mechanics.readings import Reading
 from ..mechanics.vectors import Unbalance, clock, polar
+from .acceptance import Criterion
 from .chance import Spread
-from .judging import Acceptance, Residual
+from .judging import Judge, Residual
 from .remarks import Remark
 from .sensitivity import Sensitivity
 from .stock import Material, Stock
@@ -44,7 +45,7 @@ class Job:
     wheel: Wheel
     stock: Stock
     preferences: Preferences = field(default_factory=Preferences)
-    acceptance: Acceptance | None = None
+    acceptance: Criterion | None = None
     spread: Spread = field(default_factory=Spread)
     inspection: tuple[str, ...] = ()
     reference: str | None = None
@@ -142,12 +143,14 @@ class Decision(StrEnum):
 class Plan:
     """The answer to a Job: a decision, the layouts best first, and what kept the others out.
 
-    derived: what was not measured but worked out or assumed.
+    judge: the planes judged in and their limits, None where there are none or repair comes first; derived: what
+    was not measured but worked out or assumed.
     """
 
     decision: Decision
-    acceptance: Acceptance
+    acceptance: Criterion
     spread: Spread
+    judge: Judge | None = None
     before: Residual | None = None
     layouts: tuple[Layout, ...] = ()
     ruled_out: tuple[RuledOut, ...] = ()

@@ -16,8 +16,9 @@ from decimal import Decimal
 from ..mechanics.planes import Plane
 from ..mechanics.readings import Reading, Static, reading_planes, unbalance_of
 from ..mechanics.vectors import Unbalance
+from .acceptance import assumptions, default_acceptance, doubts
 from .correcting import reading_warnings
-from .judging import Judge, Residual, default_acceptance
+from .judging import Judge, Residual
 from .layouts import Decision, Job, Layout, Plan, RuledOut
 from .places import Place, Survey, flange_geometry, survey
 from .remarks import Remark, remark
@@ -44,17 +45,20 @@ def make_plan(job: Job) -> Plan:
         return Plan(Decision.NONE_POSSIBLE, acceptance, job.spread, ruled_out=ruled_out, next_steps=steps)
     static_only = isinstance(job.reading, Static) or job.preferences.correction == "static"
     judge = Judge.at(planes, acceptance, static_only=static_only)
+    counted = [limit.plane for limit in judge.plane_limits]
+    derived = (*derived, *assumptions(acceptance, counted))
     unbalance = unbalance_of(job.reading)
     before = judge.residual(unbalance)
-    warnings = (*reading_warnings(job.reading), *_static_warnings(judge, before))
+    warnings = (*reading_warnings(job.reading), *doubts(acceptance, counted), *_static_warnings(judge, before))
     if judge.accepts(judge.excess(unbalance)):
         decision = Decision.ALREADY_WITHIN
-        return Plan(decision, acceptance, job.spread, before=before, warnings=warnings, derived=derived)
+        return Plan(decision, acceptance, job.spread, judge, before, warnings=warnings, derived=derived)
     layouts, not_solved = solve_all(job, unbalance, seen, judge)
     return Plan(
         decision=_decide(layouts),
         acceptance=acceptance,
         spread=job.spread,
+        judge=judge,
         before=before,
         layouts=tuple(layouts),
         ruled_out=(*ruled_out, *not_solved),

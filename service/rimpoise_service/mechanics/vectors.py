@@ -41,7 +41,7 @@ def angle_deg(vector: complex) -> float:
     >>> angle_deg(-1j), angle_deg(0j)
     (270.0, 0.0)
     """
-    return wrap_deg(math.degrees(cmath.phase(vector))) if vector else 0.0
+    return wrap_deg(math.degrees(math.atan2(vector.imag, vector.real))) if vector else 0.0
 
 
 def clock(angle_deg: float) -> str:

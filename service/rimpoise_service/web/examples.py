@@ -125,6 +125,21 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                 "preferences": {"correction": "static", "styles": ["clip_on"]},
             },
         ),
+        "by_grade": Example(
+            "Good enough by grade G 40 at 160 km/h, the mass centre outboard of the middle",
+            {
+                "reading": TWO_PLANE,
+                "wheel": ALLOY_WHEEL,
+                "stock": {"builtin": "metric"},
+                "acceptance": {
+                    "grade": "G40",
+                    "assembly_mass_kg": 21.5,
+                    "speed_kmh": 160,
+                    "tyre_size": "225/45 R17",
+                    "mass_centre_mm": -30,
+                },
+            },
+        ),
         "repair_first": Example(
             "A damaged tyre: repair or replace comes first",
             {

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from ..fitting.acceptance import Acceptance, default_acceptance
 from ..fitting.chance import Spread
-from ..fitting.judging import Acceptance, default_acceptance
 from ..fitting.stock import BUILTIN, Builtin, Stock
 from ..mechanics.rims import FLANGE_HEIGHT_MM, SPECIFIED_DIAMETER_MM
 from ..shop.guidance import GUIDANCE, PRACTICE

@@ -31,6 +31,8 @@ RULES: dict[str, str] = {
     "range_order": "The min of a range is not above its max.",
     "masses_or_step": "Masses to choose from are given in one form: masses_g, or step_g with max_mass_g.",
     "steps_countable": f"max_mass_g is at least step_g and at most {MAX_STEPS} times step_g.",
+    "speed_once": "A grade's speed is given in one form: speed_kmh with rolling_radius_mm, speed_kmh with "
+    "tyre_size, or speed_rpm.",
     "inspection_none_alone": "The finding none stands alone: it says that there is no other.",
 }
 

@@ -77,6 +77,11 @@ class Union(Stated, fields.Field[Any]):
             raise ValidationError(f"must be an object, was {show(value)}")
         return _without_remains(self.pick(value), value)
 
+    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        """By the variant that makes such a value."""
+        makers = (s for s in self.variants.values() if type(value) is getattr(s, "makes", None))
+        return next(makers).dump(value)
+
     def pick(self, value: dict[str, Any]) -> Schema:
         """The variant that an object is meant as. Raises ValidationError."""
         raise NotImplementedError

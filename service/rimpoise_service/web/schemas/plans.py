@@ -8,18 +8,18 @@ from typing import Any, get_args
 from marshmallow import pre_dump
 
 from ...fitting.chance import Spread
-from ...fitting.judging import Acceptance
 from ...fitting.layouts import STYLES, Decision, Job, Layout, Plan
 from ...fitting.stock import Material
 from ...fitting.wheel import SIDES
 from ...shop.advice import Advice
 from ...shop.comparing import Comparison
 from ..rules import Break, rule
+from .acceptance import LimitsSchema, acceptance_field
 from .answers import Amount, Direction, Flag, Share, Told, Whole, Word
 from .base import Answer, Noun
 from .containers import Listed, Object
 from .fields import Choice, Text
-from .quantities import AngleSpread, Limit, MachineSpread, MassSpread, PositionSpread
+from .quantities import AngleSpread, MachineSpread, MassSpread, PositionSpread
 from .reading import ANGLE, reading_field
 from .remarks import Phrases, remarks
 from .roundings import PlaneMassSchema
@@ -41,14 +41,6 @@ FINDINGS = (
 HANDS = Spread()
 
 
-class AcceptanceSchema(Noun):
-    """What may stay, at the reading's planes."""
-
-    makes = Acceptance
-    per_plane_g = Limit("in each plane, at its radius", required=True)
-    static_g = Limit("static, at the mean of the two radii", required=True)
-
-
 class SpreadSchema(Noun):
     """Standard deviations of what hands and machine do."""
 
@@ -67,7 +59,7 @@ class PlanRequestSchema(Noun):
     wheel = Object(WheelSchema, "as far as it is known", required=True)
     stock = stock_field()
     preferences = Object(PreferencesSchema, "wishes; default: none")
-    acceptance = Object(AcceptanceSchema, "when it is good enough; default: 5 g, with the ounce stock 1/4 oz")
+    acceptance = acceptance_field("when it is good enough; default: 5 g, with the ounce stock 1/4 oz")
     spread = Object(SpreadSchema, "for the chance to pass the check spin")
     inspection = Listed(
         Choice("", FINDINGS), "what was found before the spin", most=len(FINDINGS), unique=True, load_default=()
@@ -196,7 +188,8 @@ class PlanSchema(Answer):
     warnings = remarks("what limits the worth of this answer")
     derived = remarks("what was not measured but worked out or assumed")
     before = Object(ResidualSchema, "the bare wheel, judged the same way", allow_none=True)
-    acceptance = Object(AcceptanceSchema, "the limits used")
+    acceptance = acceptance_field("the acceptance used, in the form in which it was given")
+    limits = Object(LimitsSchema, "what that means at the judged planes; null where none are", allow_none=True)
     spread = Object(SpreadSchema, "the spread used")
     reference = Word("the caller's own", allow_none=True)
 
@@ -215,6 +208,7 @@ class PlanSchema(Answer):
             "cautions": advice.cautions,
             "before": plan.before,
             "acceptance": plan.acceptance,
+            "limits": plan.judge,
             "spread": plan.spread,
             "reference": advice.reference,
         }

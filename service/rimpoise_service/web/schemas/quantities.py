@@ -30,6 +30,30 @@ class Limit(Number):
     unit, low, high = "g", 0.001, 10_000
 
 
+class AssemblyMass(Number):
+    """The mass of all that turns [kg]: from a model's wheel to a mill's rotor."""
+
+    unit, low, high = "kg", 0.1, 1_000_000
+
+
+class RoadSpeed(Number):
+    """A speed on the road [km/h]; never 0, where nothing shakes."""
+
+    unit, low, high = "km/h", 1, 1_500
+
+
+class ShaftSpeed(Number):
+    """A speed of rotation [1/min]; never 0, where nothing shakes."""
+
+    unit, low, high = "1/min", 1, 1_000_000
+
+
+class RollingRadius(Number):
+    """The radius on which a tyre rolls [mm]."""
+
+    unit, low, high = "mm", 20, 3_000
+
+
 class Radius(Number):
     """A radius [mm]."""
 

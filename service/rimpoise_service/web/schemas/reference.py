@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from ...shop.guidance import GUIDANCE
+from .acceptance import AcceptanceSchema
 from .answers import Told, Whole, Word
 from .base import Answer
 from .containers import Listed, Object
-from .plans import AcceptanceSchema, SpreadSchema
+from .plans import SpreadSchema
 from .stock import ShopStockSchema
 
 SOURCE = "where it comes from"

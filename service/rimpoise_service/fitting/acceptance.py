@@ -1,0 +1,125 @@
+"""When is it good enough? Limits in grams, or by a balance quality grade; at given planes both become g·mm.
+
+The default is one stock step, 5 g or 1/4 oz per plane and static (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ..mechanics.planes import Plane
+from ..mechanics.tolerances import Turning, grade_mm_s, permissible_gmm, shares
+from ..mechanics.tyres import parse_tyre
+from .remarks import Remark, remark
+from .stock import GRAMS_PER_OUNCE, Builtin
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What may stay in each of one or two planes, in their order, and of the static sum [g·mm]."""
+
+    planes_gmm: tuple[float, ...]
+    static_gmm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Acceptance:
+    """Limits in grams: per_plane_g in each reading plane [g], static_g at their mean radius [g]."""
+
+    per_plane_g: float = 5.0
+    static_g: float = 5.0
+
+    def limits(self, planes: Sequence[Plane]) -> Limits:
+        """The same mass in every plane."""
+        static_gmm = self.static_g * mean_radius_mm(planes)
+        return Limits(tuple(self.per_plane_g * p.radius_mm for p in planes), static_gmm)
+
+
+@dataclass(frozen=True, slots=True)
+class GradeAcceptance:
+    """Limits by a grade such as "G40" (ISO 21940-11) for wheel and tyre together, assembly_mass_kg [kg].
+
+    How fast it turns: speed_kmh [km/h] with rolling_radius_mm [mm] or tyre_size; or speed_rpm [1/min].
+    mass_centre_mm [mm] is where the mass centre lies along the axis; None: in the middle between the planes.
+    """
+
+    grade: str
+    assembly_mass_kg: float
+    speed_kmh: float | None = None
+    rolling_radius_mm: float | None = None
+    tyre_size: str | None = None
+    speed_rpm: float | None = None
+    mass_centre_mm: float | None = None
+
+    @property
+    def radius_mm(self) -> float | None:
+        """The rolling radius [mm], given or from the tyre's size; None where it does not roll."""
+        return parse_tyre(self.tyre_size).radius_mm if self.tyre_size else self.rolling_radius_mm
+
+    @property
+    def turning(self) -> Turning:
+        """How fast it turns. Raises ValueError if that was not said."""
+        if self.speed_rpm is not None:
+            return Turning.at_rpm(self.speed_rpm)
+        if self.speed_kmh is None or self.radius_mm is None:
+            raise ValueError("a grade needs speed_rpm, or speed_kmh with rolling_radius_mm or tyre_size")
+        return Turning.rolling(self.speed_kmh, self.radius_mm)
+
+    @property
+    def permissible_gmm(self) -> float:
+        """What is permitted in all [g·mm]."""
+        return permissible_gmm(grade_mm_s(self.grade), self.assembly_mass_kg, self.turning)
+
+    def limits(self, planes: Sequence[Plane]) -> Limits:
+        """What is permitted, shared by the planes; all of it for the static sum."""
+        centre = mean_position_mm(planes) if self.mass_centre_mm is None else self.mass_centre_mm
+        total = self.permissible_gmm
+        return Limits(tuple(total * share for share in shares([p.position_mm for p in planes], centre)), total)
+
+
+Criterion = Acceptance | GradeAcceptance
+
+
+def default_acceptance(builtin: Builtin | None) -> Acceptance:
+    """One stock step: 5 g, or 1/4 oz for the ounce stock [g]."""
+    step = GRAMS_PER_OUNCE / 4 if builtin == "ounce" else 5.0
+    return Acceptance(step, step)
+
+
+def mean_radius_mm(planes: Sequence[Plane]) -> float:
+    """The mean radius [mm] of planes: where their static sum is told in grams.
+
+    >>> mean_radius_mm([Plane("a", 0, 200), Plane("b", 90, 210)])
+    205.0
+    """
+    return sum(p.radius_mm for p in planes) / len(planes)
+
+
+def mean_position_mm(planes: Sequence[Plane]) -> float:
+    """The middle [mm] between planes.
+
+    >>> mean_position_mm([Plane("a", 0, 200), Plane("b", 90, 210)])
+    45.0
+    """
+    return sum(p.position_mm for p in planes) / len(planes)
+
+
+def assumptions(criterion: Criterion, planes: Sequence[Plane]) -> tuple[Remark, ...]:
+    """What a grade's limits rest on that was not measured."""
+    found = []
+    if isinstance(criterion, GradeAcceptance):
+        if criterion.tyre_size:
+            found.append(remark("rolling_radius_derived", tyre=criterion.tyre_size, radius_mm=criterion.radius_mm))
+        if len(planes) == 2 and criterion.mass_centre_mm is None:
+            found.append(remark("mass_centre_assumed", position_mm=mean_position_mm(planes)))
+    return tuple(found)
+
+
+def doubts(criterion: Criterion, planes: Sequence[Plane]) -> tuple[Remark, ...]:
+    """What limits the worth of a grade's limits at these planes."""
+    if not isinstance(criterion, GradeAcceptance) or criterion.mass_centre_mm is None or len(planes) < 2:
+        return ()
+    low, high = sorted(p.position_mm for p in planes)
+    inside = low <= criterion.mass_centre_mm <= high
+    return () if inside else (remark("mass_centre_outside", position_mm=criterion.mass_centre_mm),)
