@@ -134,7 +134,9 @@ def _told(plan: Plan) -> Iterator[str]:
     yield f"Decision: {plan.decision.replace('_', ' ')}."
     if plan.recommended:
         yield from _layout(plan.recommended)
-        yield f"  Allowed: {plan.acceptance.per_plane_g:g} g in each plane, {plan.acceptance.static_g:g} g static."
+    if plan.limits:
+        planes = "".join(f"{limit.limit_g:g} g {limit.plane}, " for limit in plan.limits.planes)
+        yield f"  Allowed: {planes}{plan.limits.static_g:g} g static."
     for other in plan.alternatives:
         yield f"  Or: {other.name} ({other.visible_pieces} in sight, chance {other.pass_chance_pct:.0f} %)."
     parts = {

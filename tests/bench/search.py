@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array, hstack
 
-from rimpoise_service.fitting.judging import Judge, default_acceptance
+from rimpoise_service.fitting.acceptance import default_acceptance
+from rimpoise_service.fitting.judging import Judge
 from rimpoise_service.fitting.layouts import Job
 from rimpoise_service.fitting.plan import make_plan
 from rimpoise_service.fitting.splitting import SplitJob, split

@@ -28,6 +28,7 @@ from rimpoise import (
     Client,
     Flange,
     Flanges,
+    GradeAcceptance,
     Layout,
     OwnStock,
     Piece,
@@ -184,11 +185,28 @@ def test_a_static_reading_in_inches_and_ounces(live: Client) -> None:
     reading = StaticReading(position_mm=-40, radius_mm=inches(15.4) / 2, mass_g=42, angle_deg=71)
     static = Preferences(styles=["clip_on"], correction="static")
     plan = live.plan(PlanQuestion(reading, steel, BuiltinStock("ounce"), static))
-    assert plan.acceptance.static_g == pytest.approx(28.349523125 / 4, abs=1e-6)
+    assert plan.limits is not None
+    assert plan.limits.static_g == pytest.approx(28.349523125 / 4, abs=1e-6)
+    assert plan.limits.planes == ()
     (best, *_) = layouts_of(plan)
     force = sum(v for v, _ in map(acts_at, best.pieces)) - vector(42 * reading.radius_mm, 71)
     assert best.residual.static_g == pytest.approx(abs(force) / reading.radius_mm, abs=1e-4)
     assert best.residual.planes == ()
+
+
+def test_a_grade_stands_for_the_limits_it_comes_to(live: Client) -> None:
+    """ISO 21940-11 (from memory): the grade's limits, sent back in grams, make the same plan."""
+    grade = GradeAcceptance("G40", assembly_mass_kg=9, speed_kmh=200, tyre_size="225/45 R17")
+    by_grade = live.plan(replace(QUESTION, acceptance=grade))
+    assert by_grade.acceptance == grade
+    assert by_grade.limits is not None
+    (limit,) = {p.limit_g for p in by_grade.limits.planes}
+    in_grams = live.plan(replace(QUESTION, acceptance=Acceptance(limit, by_grade.limits.static_g)))
+    assert in_grams.recommended is not None
+    assert by_grade.recommended is not None
+    assert in_grams.recommended.pieces == by_grade.recommended.pieces
+    assert in_grams.recommended.pass_chance_pct == by_grade.recommended.pass_chance_pct
+    assert {"rolling_radius_derived", "mass_centre_assumed"} <= {r.code for r in by_grade.derived}
 
 
 def test_every_decision_is_told_and_none_is_an_error(live: Client) -> None:

@@ -135,7 +135,7 @@ CASES = [
     Case("steps_countable", STEPS, put("step_g", 0.2), "#/max_mass_g", "write 0.2 to 40"),
     Case("steps_countable", STEPS, put("max_mass_g", 4), "#/max_mass_g", "4 g is not 1 to 200 steps of 5 g"),
     Case("speed_once", GRADE, put("acceptance", "speed_rpm", 900), "#/acceptance", "given: speed_kmh, tyre_size"),
-    Case("speed_once", GRADE, lambda b: b["acceptance"].pop("tyre_size"), "#/acceptance", "given: speed_kmh; write"),
+    Case("speed_once", GRADE, lambda b: b["acceptance"].pop("tyre_size"), "#/acceptance", "given: speed_kmh;"),
     Case(
         "inspection_none_alone",
         PLANS,
