@@ -10,6 +10,7 @@ from urllib.parse import urlsplit
 import requests
 
 from .answers import CorrectionsAnswer, Health, RoundingAnswer, SplitAnswer
+from .billing import Charges, ChargesQuestion
 from .errors import TransportError
 from .messages import Call, Reply
 from .plans import Plan, StyleChoices
@@ -77,6 +78,10 @@ class Client:
     def plan(self, question: PlanQuestion) -> Plan:
         """The fitting plan for a wheel: which weights go where, what they leave, and what else there is."""
         return self._post("/v1/plans", question, Plan)
+
+    def charges(self, question: ChargesQuestion) -> Charges:
+        """The invoice of a job, what to fetch for it, and what goes to recycling."""
+        return self._post("/v1/charges", question, Charges)
 
     def reference(self) -> Reference:
         """The built-in stock, rim sizes and the texts of all codes, each with its source."""

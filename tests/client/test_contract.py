@@ -18,6 +18,7 @@ from rimpoise.encoding import to_json
 CONTRACT = yaml.safe_load((Path(__file__).parents[2] / "openapi.yaml").read_text("utf-8"))
 COMPONENTS: dict[str, dict[str, Any]] = CONTRACT["components"]["schemas"]
 OTHER_NAMES: Mapping[type, str] = {
+    rimpoise.ChargesQuestion: "ChargesRequest",
     rimpoise.CorrectionsAnswer: "Corrections",
     rimpoise.CorrectionsQuestion: "CorrectionsRequest",
     rimpoise.Fault: "ProblemError",
@@ -37,12 +38,15 @@ OTHER_NAMES: Mapping[type, str] = {
 NOT_ON_THE_WIRE = {rimpoise.Call, rimpoise.Reply, rimpoise.Retry}
 OURS_ALONE = {(rimpoise.Flange, "present")}
 """Fields that have a default here, for convenience, and none in the contract; besides a reading's kind."""
+SENT_BACK = {"PlannedPiece": "Piece"}
+"""What can be sent just as it was answered: the contract states it twice, strict and open; here it is one class."""
 METHODS = {
     ("post", "/v1/corrections"): rimpoise.Client.corrections,
     ("post", "/v1/splits"): rimpoise.Client.split,
     ("post", "/v1/roundings"): rimpoise.Client.rounding,
     ("post", "/v1/style-choices"): rimpoise.Client.style_choices,
     ("post", "/v1/plans"): rimpoise.Client.plan,
+    ("post", "/v1/charges"): rimpoise.Client.charges,
     ("get", "/v1/reference"): rimpoise.Client.reference,
     ("get", "/healthz"): rimpoise.Client.health,
 }
@@ -82,7 +86,8 @@ def of_hint(hint: Any) -> object:
 def of_schema(schema: dict[str, Any]) -> object:
     """What a schema says, in the same form."""
     if "$ref" in schema:
-        return {schema["$ref"].rpartition("/")[2]}
+        name = schema["$ref"].rpartition("/")[2]
+        return {SENT_BACK.get(name, name)}
     if variants := schema.get("oneOf", schema.get("anyOf")):
         named: list[Any] = [of_schema(v) for v in variants if v != {"type": "null"}]
         return set().union(*named)
@@ -110,7 +115,12 @@ def default_of(field: dataclasses.Field[Any]) -> Any:
 
 
 def test_every_schema_of_the_contract_has_its_class_and_no_class_is_more() -> None:
-    assert sorted(NAMED.values()) == sorted(COMPONENTS)
+    assert sorted([*NAMED.values(), *SENT_BACK]) == sorted(COMPONENTS)
+
+
+def test_what_is_sent_back_has_the_names_that_were_answered() -> None:
+    for sent, answered in SENT_BACK.items():
+        assert sorted(COMPONENTS[sent]["properties"]) == sorted(COMPONENTS[answered]["properties"])
 
 
 @pytest.mark.parametrize("shape", SHAPES, ids=lambda s: s.__name__)

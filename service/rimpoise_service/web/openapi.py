@@ -56,6 +56,7 @@ This service advises; a trained person decides. Local codes and the vehicle make
 TAGS = {
     "fitting plan": "From a reading to the weights to fit.",
     "single steps": "The steps of a plan, one by one.",
+    "shop": "What goes with the job: the invoice and the lists for the workshop.",
     "service": "About the service itself.",
 }
 

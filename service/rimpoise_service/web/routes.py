@@ -10,7 +10,7 @@ from ..fitting.layouts import Job
 from ..fitting.rounding import Rounded, round_to_stock
 from ..fitting.splitting import Split, SplitJob, split
 from ..shop.advice import Advice, StyleAdvice, advise, advise_styles
-from . import openapi, reference
+from . import billing_routes, openapi, reference
 from .examples import EXAMPLES
 from .operation import get, post
 from .schemas.corrections import CorrectionsAsked, CorrectionsRequestSchema, CorrectionsSchema
@@ -131,6 +131,7 @@ OPERATIONS = (
     corrections,
     splits,
     roundings,
+    *billing_routes.OPERATIONS,
     get_reference,
     get_health,
     get_openapi,

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from functools import wraps
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 from marshmallow import ValidationError, validates_schema
 
@@ -33,10 +33,16 @@ RULES: dict[str, str] = {
     "steps_countable": f"max_mass_g is at least step_g and at most {MAX_STEPS} times step_g.",
     "speed_once": "A grade's speed is given in one form: speed_kmh with rolling_radius_mm, speed_kmh with "
     "tyre_size, or speed_rpm.",
+    "entries_unique": "In a price list no two items have the same sku, no two labour prices the same kind, no two "
+    "disposal prices the same material, no two items per vehicle the same code; in a job no two wheels have the "
+    "same name, no two tax rates the same kind of line.",
+    "currency_known": "A currency is one of ISO 4217 that has a minor unit, so not gold or the testing code.",
+    "strip_or_clip_on": "Within one job a sku is a strip, given with its segments, or a clip-on, never both.",
     "inspection_none_alone": "The finding none stands alone: it says that there is no other.",
 }
 
 Path = tuple[str | int, ...]
+Name = TypeVar("Name", str, str | None)
 
 
 class Break(NamedTuple):
@@ -102,13 +108,13 @@ def _tree(name: str, breaks: Iterable[Break]) -> dict[str | int, Any]:
     return tree
 
 
-def repeated(names: Iterable[str]) -> Iterator[tuple[int, str]]:
+def repeated(names: Iterable[Name]) -> Iterator[tuple[int, Name]]:
     """The places at which a name comes up again.
 
     >>> list(repeated(["a", "b", "a"]))
     [(2, 'a')]
     """
-    seen: set[str] = set()
+    seen: set[Name] = set()
     for index, name in enumerate(names):
         if name in seen:
             yield index, name

@@ -136,6 +136,12 @@ class Count(Integer):
     low, high = 0, 1_000_000
 
 
+class Items(Integer):
+    """A count of things that are there."""
+
+    low, high = 1, 1_000
+
+
 class Segments(Integer):
     """Segments in one piece."""
 

@@ -1,0 +1,274 @@
+"""What the job costs: invoice lines, totals, the pick list and the tally for recycling.
+
+1. Weights are one line per sku over all wheels: pieces, or segments where the sku is a strip.
+2. Labour is one line per kind of wheel; a wheel without a kind, or of one without a price, takes the price
+   that names no kind. Disposal is one line per material, by piece or by kilogram. Items per vehicle follow.
+3. What has no price is told apart and left out of lines and totals: a line can be posted as it stands.
+4. Lines come in the order of the price list and are named by what they charge, so that the same job has the
+   same lines with the same ids however its wheels are listed.
+5. Rounding on the line: amount and tax of each line, and totals are their sums. On the total: once per tax
+   rate; lines then keep every decimal, and tax is told per rate alone. Either way what is told adds up exactly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal, localcontext
+from typing import Literal
+
+from ..fitting.remarks import Remark, remark
+from ..fitting.stock import Material
+from .jobs import Bill, Fitted, JobWheel, LineKind, PricedItem
+from .money import EXACT, minor_digits, plain
+from .shelves import Picking, Recycled, pick_list, recycling
+
+Unit = Literal["piece", "segment", "wheel", "kg", "vehicle"]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of the invoice. amount is as priced, tax None where it is worked out on the total alone."""
+
+    id: str
+    kind: LineKind
+    code: str | None
+    label: str
+    quantity: Decimal
+    unit: Unit
+    unit_price: Decimal
+    amount: Decimal
+    tax_rate_pct: Decimal | None
+    tax: Decimal | None
+    wheels: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Taxed:
+    """The sums of all lines with one tax rate; None is that of lines without."""
+
+    rate_pct: Decimal | None
+    net: Decimal
+    tax: Decimal
+    gross: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Totals:
+    """Sums over all tax rates."""
+
+    net: Decimal
+    tax: Decimal
+    gross: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Unpriced:
+    """What was fitted or done and has no price."""
+
+    kind: LineKind
+    code: str | None
+    quantity: Decimal
+    unit: Unit
+    wheels: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Charges:
+    """The invoice, and what goes with it."""
+
+    bill: Bill
+    minor_digits: int
+    lines: tuple[Line, ...]
+    taxes: tuple[Taxed, ...]
+    totals: Totals
+    unpriced: tuple[Unpriced, ...]
+    pick_list: tuple[Picking, ...]
+    recycling: tuple[Recycled, ...]
+    warnings: tuple[Remark, ...]
+    cautions: tuple[Remark, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """Something to charge, before it is money; price None where the list has none."""
+
+    kind: LineKind
+    code: str | None
+    label: str
+    quantity: Decimal
+    unit: Unit
+    price: Decimal | None
+    wheels: tuple[str, ...]
+
+
+def charge(bill: Bill) -> Charges:
+    """Charge a job. Raises ValueError for a currency without a minor unit."""
+    digits = minor_digits(bill.currency)
+    if digits is None:
+        raise ValueError(f"{bill.currency} has no minor unit in ISO 4217")
+    with localcontext(EXACT):
+        due = [*_weights(bill), *_labour(bill), *_disposal(bill), *_per_vehicle(bill)]
+        lines = tuple(_line(d, d.price, bill, digits) for d in due if d.price is not None)
+        taxes = _taxes(lines, bill, digits)
+        zero = Decimal(0).scaleb(-digits)
+        sums = (sum((getattr(t, part) for t in taxes), zero) for part in ("net", "tax", "gross"))
+        return Charges(
+            bill=bill,
+            minor_digits=digits,
+            lines=lines,
+            taxes=taxes,
+            totals=Totals(*sums),
+            unpriced=tuple(Unpriced(d.kind, d.code, d.quantity, d.unit, d.wheels) for d in due if d.price is None),
+            pick_list=pick_list(bill),
+            recycling=recycling(bill),
+            warnings=(*_missing(bill, due), *_banned(bill)),
+            cautions=_cautions(bill),
+        )
+
+
+def _weights(bill: Bill) -> Iterator[Due]:
+    """One per sku: the list's order first, then what it lacks, by sku."""
+    fitted: dict[str, list[tuple[JobWheel, Fitted]]] = {}
+    for wheel in bill.wheels:
+        for piece in wheel.pieces:
+            fitted.setdefault(piece.sku, []).append((wheel, piece))
+    listed = {item.sku: item for item in bill.price_list.items}
+    for sku in [*(s for s in listed if s in fitted), *sorted(fitted.keys() - listed.keys())]:
+        pieces = [piece for _, piece in fitted[sku]]
+        item = listed.get(sku, PricedItem(sku))
+        yield Due(
+            kind="weights",
+            code=sku,
+            label=item.label or next((p.label for p in pieces if p.label), sku),
+            quantity=Decimal(sum(p.quantity for p in pieces)),
+            unit="piece" if pieces[0].segments is None else "segment",
+            price=item.unit_price,
+            wheels=_names(wheel for wheel, _ in fitted[sku]),
+        )
+
+
+def _labour(bill: Bill) -> Iterator[Due]:
+    """One per kind with a price; no labour prices at all: labour is not charged."""
+    prices = {p.kind: p for p in bill.price_list.labour}
+    by_kind: dict[str | None, list[JobWheel]] = {}
+    for wheel in bill.wheels if prices else ():
+        takes_any = wheel.kind not in prices and None in prices
+        by_kind.setdefault(None if takes_any else wheel.kind, []).append(wheel)
+    unpriced = sorted(by_kind.keys() - prices.keys(), key=lambda kind: (kind is None, kind))
+    for kind in [*(k for k in prices if k in by_kind), *unpriced]:
+        price = prices.get(kind)
+        label = f"wheel balancing, {kind}" if kind else "wheel balancing"
+        yield Due(
+            kind="labour",
+            code=kind,
+            label=price.label if price and price.label else label,
+            quantity=Decimal(len(by_kind[kind])),
+            unit="wheel",
+            price=price.unit_price if price else None,
+            wheels=_names(by_kind[kind]),
+        )
+
+
+def _disposal(bill: Bill) -> Iterator[Due]:
+    """One per material with a price; a material without one is disposed of for nothing."""
+    tally = {r.material: r for r in recycling(bill)}
+    for price in bill.price_list.disposal:
+        old = tally.get(price.material)
+        quantity = Decimal(0) if old is None else old.mass_g / 1000 if price.per == "kg" else Decimal(old.count)
+        if quantity:
+            yield Due(
+                kind="disposal",
+                code=price.material,
+                label=price.label or f"disposal of old weights, {price.material}",
+                quantity=quantity,
+                unit=price.per,
+                price=price.unit_price,
+                wheels=_names(w for w in bill.wheels if any(r.material == price.material for r in w.removed)),
+            )
+
+
+def _per_vehicle(bill: Bill) -> Iterator[Due]:
+    for item in bill.price_list.per_vehicle:
+        label, quantity = item.label or item.code, Decimal(item.quantity)
+        yield Due("per_vehicle", item.code, label, quantity, "vehicle", item.unit_price, ())
+
+
+def _names(wheels: Iterable[JobWheel]) -> tuple[str, ...]:
+    """Each name once, sorted: the same however the job lists its wheels."""
+    return tuple(sorted({wheel.name for wheel in wheels}))
+
+
+def _line(due: Due, price: Decimal, bill: Bill, digits: int) -> Line:
+    rates = {r.kind: r.rate_pct for r in bill.tax_rates}
+    rate, amount = rates.get(due.kind), due.quantity * price
+    on_line = bill.rounding.where == "line"
+    amount = bill.rounding.money(amount, digits) if on_line else plain(amount, digits)
+    return Line(
+        id=due.kind if due.code is None else f"{due.kind}:{due.code}",
+        kind=due.kind,
+        code=due.code,
+        label=due.label,
+        quantity=plain(due.quantity, 0),
+        unit=due.unit,
+        unit_price=plain(price, digits),
+        amount=amount,
+        tax_rate_pct=rate,
+        tax=_tax(amount, rate, bill, digits) if on_line else None,
+        wheels=due.wheels,
+    )
+
+
+def _tax(amount: Decimal, rate_pct: Decimal | None, bill: Bill, digits: int) -> Decimal:
+    """The tax on, or in, an amount, rounded."""
+    rate = rate_pct or Decimal(0)
+    tax = amount * rate / (100 + rate) if bill.prices_include_tax else amount * rate / 100
+    return bill.rounding.money(tax, digits)
+
+
+def _taxes(lines: Sequence[Line], bill: Bill, digits: int) -> tuple[Taxed, ...]:
+    """The lines summed by rate, untaxed ones last."""
+    rates = {line.tax_rate_pct for line in lines}
+    in_order = sorted((r for r in rates if r is not None), reverse=True) + [None] * (None in rates)
+    return tuple(_taxed(rate, [x for x in lines if x.tax_rate_pct == rate], bill, digits) for rate in in_order)
+
+
+def _taxed(rate: Decimal | None, lines: Sequence[Line], bill: Bill, digits: int) -> Taxed:
+    exact = sum((line.amount for line in lines), Decimal(0))
+    amount = bill.rounding.money(exact, digits)  # of rounded lines it changes nothing
+    told = [line.tax for line in lines if line.tax is not None]
+    tax = sum(told, Decimal(0)) if told else _tax(exact, rate, bill, digits)
+    if bill.prices_include_tax:
+        return Taxed(rate, amount - tax, tax, amount)
+    return Taxed(rate, amount, tax, amount + tax)
+
+
+def _missing(bill: Bill, due: Sequence[Due]) -> Iterator[Remark]:
+    """What has no price, and what can't be charged by mass for want of one."""
+    listed = {item.sku for item in bill.price_list.items}
+    for d in due:
+        if d.price is None:
+            code = "no_labour_price" if d.kind == "labour" else "no_price" if d.code in listed else "not_listed"
+            yield remark(code, item=d.code or "without a kind", quantity=d.quantity, unit=d.unit)
+    by_mass = {p.material for p in bill.price_list.disposal if p.per == "kg"}
+    for old in recycling(bill):
+        if old.unweighed and old.material in by_mass:
+            yield remark("unweighed", material=old.material, count=old.unweighed)
+
+
+def _banned(bill: Bill) -> Iterator[Remark]:
+    if bill.lead_ban is not None:
+        for sku in sorted(_skus_of(bill, "lead")):
+            yield remark("lead_under_ban", sku=sku, law=bill.lead_ban)
+
+
+def _cautions(bill: Bill) -> tuple[Remark, ...]:
+    handled = _skus_of(bill, "lead") or any(r.material == "lead" for w in bill.wheels for r in w.removed)
+    return (remark("lead_handling"),) if handled else ()
+
+
+def _skus_of(bill: Bill, material: Material) -> set[str]:
+    """What was fitted of a material, by what the piece says, or else the price list."""
+    listed = {item.sku: item.material for item in bill.price_list.items}
+    pieces = [p for wheel in bill.wheels for p in wheel.pieces]
+    return {p.sku for p in pieces if (p.material or listed.get(p.sku)) == material}

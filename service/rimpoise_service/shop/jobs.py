@@ -1,0 +1,120 @@
+"""A job as the shop bills it: what was fitted to which wheel, what came off, and the shop's prices."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Literal
+
+from ..fitting.stock import Material
+from .money import Rounding
+
+LineKind = Literal["weights", "labour", "disposal", "per_vehicle"]
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """A weight that was fitted, so many times: segments of a strip, None for a clip-on."""
+
+    sku: str
+    segments: int | None = None
+    count: int = 1
+    material: Material | None = None
+    label: str | None = None
+    location: str | None = None
+
+    @property
+    def quantity(self) -> int:
+        """What it takes off the shelf: pieces or segments."""
+        return self.count * (self.segments or 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Removed:
+    """Old weights that came off, alike: mass_g [g] is that of one, None where nobody weighed it."""
+
+    material: Material
+    count: int = 1
+    mass_g: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class JobWheel:
+    """A wheel of the job; kind is the caller's own word for what its labour costs."""
+
+    name: str
+    kind: str | None = None
+    pieces: tuple[Fitted, ...] = ()
+    removed: tuple[Removed, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PricedItem:
+    """A weight in the price list; the price is for a piece, or for a segment of a strip."""
+
+    sku: str
+    unit_price: Decimal | None = None
+    label: str | None = None
+    material: Material | None = None
+    location: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LabourPrice:
+    """What balancing one wheel costs; kind None: any wheel whose kind has no price of its own."""
+
+    unit_price: Decimal
+    kind: str | None = None
+    label: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DisposalPrice:
+    """What getting rid of old weights of a material costs, by the piece or by the kilogram."""
+
+    material: Material
+    unit_price: Decimal
+    per: Literal["piece", "kg"] = "piece"
+    label: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class VehicleItem:
+    """What is charged once for the vehicle, or so many times."""
+
+    code: str
+    unit_price: Decimal
+    label: str | None = None
+    quantity: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class PriceList:
+    """All prices, in one currency."""
+
+    items: tuple[PricedItem, ...] = ()
+    labour: tuple[LabourPrice, ...] = ()
+    disposal: tuple[DisposalPrice, ...] = ()
+    per_vehicle: tuple[VehicleItem, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class TaxRate:
+    """The tax rate [%] on one kind of line, as the caller says; no tax law of ours."""
+
+    kind: LineKind
+    rate_pct: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Bill:
+    """Everything that an invoice needs. lead_ban: the law that bans lead where the vehicle is used, by name."""
+
+    currency: str
+    wheels: tuple[JobWheel, ...]
+    price_list: PriceList
+    rounding: Rounding = field(default_factory=Rounding)
+    tax_rates: tuple[TaxRate, ...] = ()
+    prices_include_tax: bool = False
+    lead_ban: str | None = None
+    reference: str | None = None

@@ -1,0 +1,333 @@
+"""POST /v1/charges."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+from typing import Any, get_args
+
+from marshmallow import pre_dump
+
+from ...fitting.layouts import STYLES
+from ...fitting.stock import Material
+from ...fitting.wheel import SIDES
+from ...shop.charges import Charges, Unit
+from ...shop.jobs import (
+    Bill,
+    DisposalPrice,
+    Fitted,
+    JobWheel,
+    LabourPrice,
+    LineKind,
+    PricedItem,
+    PriceList,
+    Removed,
+    TaxRate,
+    VehicleItem,
+)
+from ...shop.money import How, Rounding, Where, minor_digits
+from ..rules import Break, repeated, rule
+from .answers import Amount, Flag, Told, Whole, Word
+from .base import Answer, Noun
+from .containers import ByKey, Listed, Object
+from .fields import Boolean, Choice, Money, Text
+from .quantities import Angle, ArcEnd, Items, Length, Mass, Position, Radius, Segments, Static, StockMass
+from .remarks import remarks, warnings
+
+MATERIALS, LINE_KINDS = get_args(Material), get_args(LineKind)
+USUAL = Rounding()
+NOT_USED = "as a plan tells it; not used here"
+
+
+class FittedPieceSchema(Noun):
+    """A weight that was fitted by hand."""
+
+    makes = Fitted
+    sku = Text("the shop's number for it", required=True)
+    segments = Segments("of a strip; without it: a clip-on", allow_none=True)
+    count = Items("how many alike", load_default=1)
+    material = Choice("for the warning about lead; default: the price list's", MATERIALS)
+    label = Text("for people", allow_none=True)
+    location = Text("where it is on the shelf; default: the price list's", allow_none=True)
+
+
+class PlannedPieceSchema(Noun):
+    """A piece just as a plan tells it."""
+
+    place = Text(NOT_USED, required=True)
+    side = Choice(NOT_USED, SIDES)
+    style = Choice(NOT_USED, STYLES)
+    sku = Text("the shop's number for it", required=True)
+    label = Text("for people", allow_none=True)
+    material = Choice("for the warning about lead", MATERIALS)
+    mass_g = Mass(NOT_USED)
+    segments = Segments("of a strip", allow_none=True)
+    position_mm = Position(NOT_USED)
+    radius_mm = Radius(NOT_USED)
+    effective_gmm = Static(NOT_USED)
+    angle_deg = Angle(NOT_USED)
+    clock = Text(NOT_USED)
+    window = Text(NOT_USED, allow_none=True)
+    arc_deg = ArcEnd(NOT_USED)
+    length_mm = Length(NOT_USED, allow_none=True)
+    hidden = Boolean(NOT_USED)
+    location = Text("where it is on the shelf", allow_none=True)
+
+    def make(self, data: dict[str, Any]) -> Fitted:
+        """What the invoice needs of it."""
+        needed = ("sku", "segments", "material", "label", "location")
+        return Fitted(**{name: data[name] for name in needed if name in data})
+
+
+class RemovedWeightSchema(Noun):
+    """Old weights that came off, alike."""
+
+    makes = Removed
+    material = Choice("for recycling", MATERIALS, required=True)
+    count = Items("how many", load_default=1)
+    mass_g = StockMass("of one of them; without it: not weighed")
+
+
+class JobWheelSchema(Noun):
+    """What was done to a wheel."""
+
+    makes = JobWheel
+    name = Text("like front left; unique in the job", required=True)
+    kind = Text("the shop's own word for what its labour costs, like alloy")
+    pieces = Listed(
+        ByKey({"place": PlannedPieceSchema, "sku": FittedPieceSchema}, "a plan's pieces as they are, or by hand"),
+        "what was fitted",
+        most=64,
+        load_default=(),
+    )
+    removed = Listed(Object(RemovedWeightSchema), "what came off", most=64, load_default=())
+
+
+class PricedItemSchema(Noun):
+    """A weight and its price."""
+
+    makes = PricedItem
+    sku = Text("unique in the list", required=True)
+    unit_price = Money("of a piece, or of a segment of a strip")
+    label = Text("for the invoice; default: the piece's, or the sku")
+    material = Choice("for the warning about lead", MATERIALS)
+    location = Text("where it is on the shelf")
+
+
+class LabourPriceSchema(Noun):
+    """What balancing one wheel costs."""
+
+    makes = LabourPrice
+    unit_price = Money("per wheel", required=True)
+    kind = Text("of wheel; without it: any wheel whose kind has no price of its own")
+    label = Text("for the invoice")
+
+
+class DisposalPriceSchema(Noun):
+    """What getting rid of old weights costs."""
+
+    makes = DisposalPrice
+    material = Choice("of the old weights", MATERIALS, required=True)
+    unit_price = Money("per piece or kilogram", required=True)
+    per = Choice("what the price is for", ["piece", "kg"], load_default="piece")
+    label = Text("for the invoice")
+
+
+class VehicleItemSchema(Noun):
+    """What is charged for the vehicle, whatever its wheels needed."""
+
+    makes = VehicleItem
+    code = Text("the shop's own; unique in the list", required=True)
+    unit_price = Money("of one", required=True)
+    label = Text("for the invoice; default: the code")
+    quantity = Items("how many", load_default=1)
+
+
+class PriceListSchema(Noun):
+    """All prices, in the job's currency. Labour and disposal without prices are not charged."""
+
+    makes = PriceList
+    items = Listed(Object(PricedItemSchema), "weights", most=500, load_default=())
+    labour = Listed(Object(LabourPriceSchema), "per wheel", most=50, load_default=())
+    disposal = Listed(Object(DisposalPriceSchema), "of old weights", most=len(MATERIALS), load_default=())
+    per_vehicle = Listed(Object(VehicleItemSchema), "once for the vehicle", most=50, load_default=())
+
+    @rule("entries_unique", "items", "labour", "disposal", "per_vehicle")
+    def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
+        keys = {"items": "sku", "labour": "kind", "disposal": "material", "per_vehicle": "code"}
+        for name, key in keys.items():
+            yield from _once([getattr(entry, key) for entry in data[name]], name, key)
+
+
+class RoundingRuleSchema(Noun):
+    """Where amounts are rounded to the currency's minor unit, and how."""
+
+    makes = Rounding
+    where = Choice(
+        "line: each line; total: once per tax rate, lines keep every decimal",
+        get_args(Where),
+        load_default=USUAL.where,
+    )
+    how = Choice("a half goes up, or to the even neighbour", get_args(How), load_default=USUAL.how)
+
+
+class TaxRateSchema(Noun):
+    """The tax on one kind of line, as the caller knows it."""
+
+    makes = TaxRate
+    kind = Choice("of line", LINE_KINDS, required=True)
+    rate_pct = Text(
+        "a decimal string, like 19 or 8.875 [%]",
+        pattern=r"^[0-9]{1,3}(\.[0-9]{1,4})?$",
+        hint='a rate like "19" or "8.875" (up to 4 decimals)',
+        required=True,
+    )
+
+    def make(self, data: dict[str, Any]) -> TaxRate:
+        """The exact rate."""
+        return TaxRate(data["kind"], Decimal(data["rate_pct"]))
+
+
+class ChargesRequestSchema(Noun):
+    """What was fitted and taken off, and the prices."""
+
+    makes = Bill
+    currency = Text("ISO 4217 code", pattern=r"^[A-Z]{3}$", hint="a code like EUR", required=True)
+    wheels = Listed(Object(JobWheelSchema), "of one job", least=1, most=32, required=True)
+    price_list = Object(PriceListSchema, "prices", required=True)
+    rounding = Object(RoundingRuleSchema, "default: on the line, half up", load_default=USUAL)
+    tax_rates = Listed(Object(TaxRateSchema), "default: no tax", most=len(LINE_KINDS), load_default=())
+    prices_include_tax = Boolean("whether the tax is in the prices", load_default=False)
+    lead_ban = Text("the law that bans lead weights where the vehicle is used, if any")
+    reference = Text("the caller's own, echoed")
+
+    @rule("currency_known", "currency")
+    def _known(self, data: dict[str, Any]) -> Iterator[Break]:
+        if minor_digits(data["currency"]) is None:
+            text = f'"{data["currency"]}" is no currency with a minor unit in ISO 4217; write a code like EUR'
+            yield Break(("currency",), text)
+
+    @rule("entries_unique", "wheels", "tax_rates")
+    def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
+        yield from _once([wheel.name for wheel in data["wheels"]], "wheels", "name")
+        yield from _once([rate.kind for rate in data["tax_rates"]], "tax_rates", "kind")
+
+    @rule("strip_or_clip_on", "wheels")
+    def _alike(self, data: dict[str, Any]) -> Iterator[Break]:
+        strips: dict[str, bool] = {}
+        for i, wheel in enumerate(data["wheels"]):
+            for j, piece in enumerate(wheel.pieces):
+                strip = piece.segments is not None
+                if strips.setdefault(piece.sku, strip) != strip:
+                    what = "a strip" if strip else "no strip"
+                    text = f'"{piece.sku}" is {what} here; write segments always or never'
+                    yield Break(("wheels", i, "pieces", j), text)
+
+
+def _once(keys: Sequence[str | None], name: str, key: str) -> Iterator[Break]:
+    for index, value in repeated(keys):
+        said = "without it" if value is None else f'with {key} "{value}"'
+        yield Break((name, index), f"another entry of {name} {said} stands before; write each once")
+
+
+class LineSchema(Answer):
+    """A line to post as it is."""
+
+    id = Word("names what is charged: the same for the same thing, however the job is listed")
+    kind = Word("of line", LINE_KINDS)
+    code = Word("sku, kind of wheel, material, or the item's own code", allow_none=True)
+    label = Word("for the invoice")
+    quantity = Amount("how many units; kilograms may have decimals")
+    unit = Word("of the quantity", get_args(Unit))
+    unit_price = Amount("of one unit, from the price list")
+    amount = Amount("quantity times price: net, or with tax where prices include it; rounded where lines are")
+    tax_rate_pct = Amount("null: no rate for this kind of line [%]", allow_none=True)
+    tax = Amount("on the amount, or in it; null where rounding is on the total", allow_none=True)
+    wheels = Listed(Word(""), "that it is for; none: for the vehicle", most=None)
+
+
+class TaxedSchema(Answer):
+    """The sums of all lines with one tax rate."""
+
+    rate_pct = Amount("null: the lines without one [%]", allow_none=True)
+    net = Amount("without tax")
+    tax = Amount("the tax")
+    gross = Amount("with tax")
+
+
+class TotalsSchema(Answer):
+    """The sums over all tax rates."""
+
+    net = Amount("without tax")
+    tax = Amount("the tax")
+    gross = Amount("with tax: what is to be paid")
+
+
+class UnpricedSchema(Answer):
+    """What was fitted or done and has no price: in no line and no total."""
+
+    kind = Word("of line", LINE_KINDS)
+    code = Word("sku or kind of wheel", allow_none=True)
+    quantity = Amount("how many units")
+    unit = Word("of the quantity", get_args(Unit))
+    wheels = Listed(Word(""), "that it was for", most=None)
+
+
+class CutSchema(Answer):
+    """Pieces of one length, to be cut off a strip."""
+
+    segments = Whole("of each")
+    pieces = Whole("how many")
+
+
+class PickSchema(Answer):
+    """What to fetch of one sku."""
+
+    sku = Word("the shop's number")
+    label = Word("for people", allow_none=True)
+    pieces = Whole("how many")
+    segments = Whole("in all, of a strip", allow_none=True)
+    cuts = Listed(Object(CutSchema), "how to cut a strip, the longest first", most=None)
+    wheels = Listed(Word(""), "that they are for", most=None)
+
+
+class PickingSchema(Answer):
+    """What to fetch from one place."""
+
+    location = Word("on the shelf; null: not known", allow_none=True)
+    picks = Listed(Object(PickSchema), "by sku", most=None)
+
+
+class RecycledSchema(Answer):
+    """Old weights of one material."""
+
+    material = Word("to be sorted by", MATERIALS)
+    count = Whole("how many in all")
+    mass_g = Told("of those that were weighed")
+    unweighed = Whole("how many of them were not")
+
+
+class ChargesSchema(Answer):
+    """The invoice, and the lists that go with it to the workshop."""
+
+    currency = Word("ISO 4217 code")
+    minor_digits = Whole("decimals of its minor unit (ISO 4217)")
+    prices_include_tax = Flag("whether amounts of lines are with tax")
+    rounding = Object(RoundingRuleSchema, "as it was done")
+    lines = Listed(Object(LineSchema), "in the order of the price list", most=None)
+    taxes = Listed(Object(TaxedSchema), "the lines summed by rate, the highest first", most=None)
+    totals = Object(TotalsSchema, "the sums of taxes")
+    unpriced = Listed(Object(UnpricedSchema), "what has no price", most=None)
+    pick_list = Listed(Object(PickingSchema), "by place on the shelf", most=None)
+    recycling = Listed(Object(RecycledSchema), "old weights by material; never bin them", most=None)
+    warnings = warnings()
+    cautions = remarks("for safety and for the law")
+    reference = Word("the caller's own", allow_none=True)
+
+    @pre_dump
+    def _with_bill(self, charges: Charges, **_: object) -> dict[str, Any]:
+        bill = charges.bill
+        own = ("minor_digits", "lines", "taxes", "totals", "unpriced", "pick_list", "recycling")
+        told = {name: getattr(charges, name) for name in (*own, "warnings", "cautions")}
+        echoed = ("currency", "prices_include_tax", "rounding", "reference")
+        return told | {name: getattr(bill, name) for name in echoed}
