@@ -41,7 +41,10 @@ class RemovedWeight:
 
 @dataclass(frozen=True, slots=True)
 class JobWheel:
-    """What was done to a wheel. pieces may be those of a plan as they are; kind is your word for its labour price."""
+    """What was done to a wheel.
+
+    pieces may be those of a plan as they are; kind is your own word for what its labour costs.
+    """
 
     name: str
     kind: str | None = None
@@ -117,7 +120,10 @@ class TaxRate:
 
 @dataclass(frozen=True, slots=True)
 class ChargesQuestion:
-    """What does the job cost? currency is an ISO 4217 code; lead_ban names the law that bans lead there, if any."""
+    """What does the job cost?
+
+    currency is an ISO 4217 code; lead_ban names the law that bans lead where the vehicle is used, if any.
+    """
 
     currency: str
     wheels: Sequence[JobWheel]

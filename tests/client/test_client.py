@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -11,13 +12,18 @@ import requests
 
 from rimpoise import (
     BadRequest,
+    ChargesQuestion,
     Client,
     ConnectionFailed,
     CorrectionsQuestion,
     EvenSpokes,
+    FittedPiece,
+    JobWheel,
     OwnStock,
     Plane,
     PlanQuestion,
+    PricedItem,
+    PriceList,
     QuestionError,
     Reply,
     Retry,
@@ -28,6 +34,7 @@ from rimpoise import (
     StaticReading,
     Strip,
     StyleQuestion,
+    TaxRate,
     TimedOut,
     Unavailable,
     Wheel,
@@ -40,6 +47,36 @@ LEFT = {"static_gmm": 0.0, "static_angle_deg": 0.0, "couple_gmm2": 5.0, "couple_
 STRIP = Strip("BAR-5", "steel", 5, 16, 19, 3.6, 12)
 WHEEL = Wheel("steel", "factory", "car")
 PIECE = {"window": "1", "segments": 3, "mass_g": 15.0, "angle_deg": 4.0, "arc_deg": 14.0, "length_mm": 48.0}
+
+CHARGED = {
+    "currency": "EUR",
+    "minor_digits": 2,
+    "prices_include_tax": False,
+    "rounding": {"where": "line", "how": "half_up"},
+    "lines": [
+        {
+            "id": "weights:BAR-5",
+            "kind": "weights",
+            "code": "BAR-5",
+            "label": "BAR-5",
+            "quantity": "3",
+            "unit": "segment",
+            "unit_price": "0.185",
+            "amount": "0.56",
+            "tax_rate_pct": "7.7",
+            "tax": "0.04",
+            "wheels": ["front left"],
+        }
+    ],
+    "taxes": [{"rate_pct": "7.7", "net": "0.56", "tax": "0.04", "gross": "0.60"}],
+    "totals": {"net": "0.56", "tax": "0.04", "gross": "0.60"},
+    "unpriced": [],
+    "pick_list": [],
+    "recycling": [],
+    "warnings": [],
+    "cautions": [],
+    "reference": None,
+}
 
 ASKED = {
     "corrections": (
@@ -66,6 +103,16 @@ ASKED = {
             "residual": {"planes": [PLANE_MASS], "static_gmm": 600.0, "couple_gmm2": 0.0},
             "warnings": [],
         },
+    ),
+    "charges": (
+        "/v1/charges",
+        ChargesQuestion(
+            "EUR",
+            [JobWheel("front left", pieces=[FittedPiece("BAR-5", segments=3)])],
+            PriceList([PricedItem("BAR-5", Decimal("0.185"))]),
+            tax_rates=[TaxRate("weights", Decimal("7.7"))],
+        ),
+        CHARGED,
     ),
     "style_choices": (
         "/v1/style-choices",
@@ -100,6 +147,8 @@ def test_the_answers_are_typed(scripted: Scripted, ok: Callable[[Any], Reply]) -
     assert ask("split").pieces[0].segments == 3
     assert ask("rounding").residual.planes[0].mass_g == 30.0
     assert ask("style_choices").choices == ()
+    assert ask("charges").totals.gross == Decimal("0.60")
+    assert str(ask("charges").lines[0].unit_price) == "0.185"
 
 
 def test_a_plan_is_asked_and_read(

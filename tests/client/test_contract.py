@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from pathlib import Path
 from types import NoneType, UnionType
-from typing import Any, Literal, get_args, get_origin, get_type_hints
+from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
 import pytest
 import yaml
@@ -39,7 +39,7 @@ NOT_ON_THE_WIRE = {rimpoise.Call, rimpoise.Reply, rimpoise.Retry}
 OURS_ALONE = {(rimpoise.Flange, "present")}
 """Fields that have a default here, for convenience, and none in the contract; besides a reading's kind."""
 SENT_BACK = {"PlannedPiece": "Piece"}
-"""What can be sent just as it was answered: the contract states it twice, strict and open; here it is one class."""
+"""What can be sent just as it was answered: stated twice in the contract, strict and open; one class here."""
 METHODS = {
     ("post", "/v1/corrections"): rimpoise.Client.corrections,
     ("post", "/v1/splits"): rimpoise.Client.split,
@@ -78,7 +78,7 @@ def of_hint(hint: Any) -> object:
         return sorted(args)
     if origin in (tuple, Sequence):
         return ("array", of_hint(args[0]))
-    assert origin is UnionType, hint
+    assert origin in (Union, UnionType), hint  # a Literal | None is the former
     parts: list[Any] = [of_hint(arg) for arg in args if arg is not NoneType]
     return parts[0] if len(parts) == 1 else set().union(*parts)
 

@@ -20,6 +20,7 @@ STYLES = ("/v1/style-choices", "chooseStyles", "alloy")
 GRADE = ("/v1/plans", "planFitting", "by_grade")
 SPLITS = ("/v1/splits", "splitBehindSpokes", "windows")
 STEPS = ("/v1/roundings", "roundToStock", "steps")
+CHARGES = ("/v1/charges", "computeCharges", "four_wheels")
 MASSES = ("/v1/roundings", "roundToStock", "masses")
 
 
@@ -136,6 +137,38 @@ CASES = [
     Case("steps_countable", STEPS, put("max_mass_g", 4), "#/max_mass_g", "4 g is not 1 to 200 steps of 5 g"),
     Case("speed_once", GRADE, put("acceptance", "speed_rpm", 900), "#/acceptance", "given: speed_kmh, tyre_size"),
     Case("speed_once", GRADE, lambda b: b["acceptance"].pop("tyre_size"), "#/acceptance", "given: speed_kmh;"),
+    Case("currency_known", CHARGES, put("currency", "XAU"), "#/currency", '"XAU" is no currency'),
+    Case("entries_unique", CHARGES, put("wheels", 2, "name", "front left"), "#/wheels/2", 'name "front left"'),
+    Case("entries_unique", CHARGES, append_copy("tax_rates", rate_pct="3"), "#/tax_rates/3", 'kind "weights"'),
+    Case("entries_unique", CHARGES, append_copy("price_list", "items"), "#/price_list/items/2", 'sku "A-105"'),
+    Case(
+        "entries_unique",
+        CHARGES,
+        lambda body: body["price_list"]["labour"].append({"unit_price": "1"}),
+        "#/price_list/labour/2",
+        "without kind",
+    ),
+    Case(
+        "entries_unique",
+        CHARGES,
+        append_copy("price_list", "disposal"),
+        "#/price_list/disposal/2",
+        'material "lead"',
+    ),
+    Case(
+        "entries_unique",
+        CHARGES,
+        append_copy("price_list", "per_vehicle"),
+        "#/price_list/per_vehicle/1",
+        'code "TORQUE"',
+    ),
+    Case(
+        "strip_or_clip_on",
+        CHARGES,
+        put("wheels", 2, "pieces", 0, "sku", "A-105"),
+        "#/wheels/2/pieces/0",
+        "no strip here",
+    ),
     Case(
         "inspection_none_alone",
         PLANS,

@@ -26,6 +26,7 @@ WRONG: dict[type, list[object]] = {
     bool: [None, 0, 1, 1.0, "true", "yes", [], {}],
     dict: [None, True, 12, "a", [], [{}]],
     list: [None, True, 12, "a", {}, {"0": 1}],
+    type(None): [],
 }
 NUMBERS = [
     -1e308,
@@ -61,12 +62,16 @@ def test_every_wrong_type_is_refused_at_its_place(
     replaced: Replaced,
     ask: Callable[[str, object], TestResponse],
     pointers: Callable[[TestResponse], list[str]],
+    conforms: Callable[[str, object], bool],
 ) -> None:
-    path, _, _, body = worked
+    path, asks, _, body = worked
     tried = 0
     for place, value in nodes(body):
         for wrong in WRONG[type(value)]:
-            response = ask(path, replaced(body, place, wrong))
+            changed = replaced(body, place, wrong)
+            if wrong is None and conforms(asks, changed):  # where an answer says null, it can be sent back
+                continue
+            response = ask(path, changed)
             assert (response.status_code, pointers(response)) == (400, [at(place)]), (place, wrong, response.text)
             tried += 1
     assert tried > 50

@@ -18,6 +18,7 @@ How = Literal["half_up", "half_even"]
 EXACT = Context(prec=60, traps=[InvalidOperation, Overflow, DivisionByZero])
 """Room for the longest product of a quantity, a price and a tax rate, with no digit lost."""
 
+_MINOR_DIGITS = {currency.code: currency.exponent for currency in Currency}
 _WAYS = {"half_up": ROUND_HALF_UP, "half_even": ROUND_HALF_EVEN}
 
 
@@ -27,7 +28,7 @@ def minor_digits(currency: str) -> int | None:
     >>> [minor_digits(code) for code in ("EUR", "JPY", "KWD", "XAU", "ABC")]
     [2, 0, 3, None, None]
     """
-    return Currency(currency).exponent if currency in Currency.__members__ else None
+    return _MINOR_DIGITS.get(currency)
 
 
 @dataclass(frozen=True, slots=True)

@@ -226,7 +226,7 @@ class ChargesRequestSchema(Noun):
 
 def _once(keys: Sequence[str | None], name: str, key: str) -> Iterator[Break]:
     for index, value in repeated(keys):
-        said = "without it" if value is None else f'with {key} "{value}"'
+        said = f"without {key}" if value is None else f'with {key} "{value}"'
         yield Break((name, index), f"another entry of {name} {said} stands before; write each once")
 
 

@@ -1,0 +1,170 @@
+"""Random jobs as request bodies, and a bookkeeper who adds an invoice up again from the request alone.
+
+The bookkeeper shares no code with the service: ``decimal`` and the request, line by line. All data invented.
+"""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from decimal import ROUND_HALF_EVEN, ROUND_HALF_UP, Decimal, localcontext
+from typing import Any
+
+DIGITS = {"EUR": 2, "USD": 2, "JPY": 0, "KWD": 3, "CLF": 4}
+"""ISO 4217, from memory."""
+
+KINDS = ["alloy", "steel", "large"]
+MATERIALS = ["lead", "zinc", "steel", "other"]
+WAYS = {"half_up": ROUND_HALF_UP, "half_even": ROUND_HALF_EVEN}
+
+
+def random_job(seed: int) -> dict[str, Any]:
+    """A job of up to six wheels with every oddity that a price list may have."""
+    rng = random.Random(seed)
+
+    def price(most: int = 4) -> str:
+        return f"{rng.randint(0, 99)}.{rng.randint(0, 10 ** (n := rng.randint(1, most)) - 1):0{n}d}"
+
+    clips, strips = [f"C-{n}" for n in range(5)], [f"S-{n}" for n in range(3)]
+    body: dict[str, Any] = {
+        "currency": rng.choice(list(DIGITS)),
+        "wheels": [_wheel(rng, f"wheel {n}", clips, strips) for n in range(rng.randint(1, 6))],
+        "price_list": {
+            "items": [
+                {"sku": sku} | ({"unit_price": price()} if rng.random() < 0.9 else {})
+                for sku in rng.sample(clips + strips, rng.randint(2, 8))
+            ],
+            "labour": [{"kind": kind, "unit_price": price()} for kind in rng.sample(KINDS, rng.randint(0, 3))]
+            + [{"unit_price": price()}] * rng.randint(0, 1),
+            "disposal": [
+                {"material": material, "unit_price": price(), "per": rng.choice(["piece", "kg"])}
+                for material in rng.sample(MATERIALS, rng.randint(0, 4))
+            ],
+            "per_vehicle": [
+                {"code": f"V-{n}", "unit_price": price(), "quantity": rng.randint(1, 3)}
+                for n in range(rng.randint(0, 2))
+            ],
+        },
+        "rounding": {"where": rng.choice(["line", "total"]), "how": rng.choice(list(WAYS))},
+        "tax_rates": [
+            {"kind": kind, "rate_pct": rng.choice(["0", "7.7", "8.875", "19", "20", "25"])}
+            for kind in rng.sample(["weights", "labour", "disposal", "per_vehicle"], rng.randint(0, 4))
+        ],
+        "prices_include_tax": rng.random() < 0.5,
+    }
+    return body
+
+
+def _wheel(rng: random.Random, name: str, clips: list[str], strips: list[str]) -> dict[str, Any]:
+    by_hand = [{"sku": rng.choice(clips), "count": rng.randint(1, 3)} for _ in range(rng.randint(0, 3))]
+    stuck = [{"sku": rng.choice(strips), "segments": rng.randint(1, 12)} for _ in range(rng.randint(0, 2))]
+    removed = [
+        {"material": rng.choice(MATERIALS), "count": rng.randint(1, 4)}
+        | ({"mass_g": rng.choice([5, 12.5, 33.3, 60])} if rng.random() < 0.8 else {})
+        for _ in range(rng.randint(0, 3))
+    ]
+    return {"name": name, "pieces": by_hand + stuck, "removed": removed} | (
+        {"kind": rng.choice(KINDS)} if rng.random() < 0.8 else {}
+    )
+
+
+def quantities(body: dict[str, Any]) -> dict[str, Decimal]:
+    """What was used, by the id that its line should have, priced or not."""
+    used: Counter[str] = Counter()
+    kilograms: dict[str, Decimal] = {}
+    prices = body["price_list"]
+    labour = {row.get("kind") for row in prices["labour"]}
+    per = {row["material"]: row["per"] for row in prices["disposal"]}
+    for wheel in body["wheels"]:
+        for piece in wheel["pieces"]:
+            used[f"weights:{piece['sku']}"] += piece.get("count", 1) * piece.get("segments", 1)
+        kind = wheel.get("kind")
+        if labour:
+            kind = None if kind not in labour and None in labour else kind
+            used["labour" if kind is None else f"labour:{kind}"] += 1
+        for old in wheel["removed"]:
+            material, count = old["material"], old["count"]
+            if per.get(material) == "piece":
+                used[f"disposal:{material}"] += count
+            elif per.get(material) == "kg" and "mass_g" in old:
+                mass = Decimal(str(old["mass_g"])) * count / 1000
+                kilograms[f"disposal:{material}"] = kilograms.get(f"disposal:{material}", Decimal(0)) + mass
+    for row in prices["per_vehicle"]:
+        used[f"per_vehicle:{row['code']}"] += row["quantity"]
+    return {name: Decimal(n) for name, n in used.items()} | kilograms
+
+
+def unit_prices(body: dict[str, Any]) -> dict[str, Decimal]:
+    """Every price of the list, by the id that its line should have."""
+    prices = body["price_list"]
+    found = {f"weights:{row['sku']}": row["unit_price"] for row in prices["items"] if "unit_price" in row}
+    found |= {
+        f"labour:{row['kind']}" if "kind" in row else "labour": row["unit_price"] for row in prices["labour"]
+    }
+    found |= {f"disposal:{row['material']}": row["unit_price"] for row in prices["disposal"]}
+    found |= {f"per_vehicle:{row['code']}": row["unit_price"] for row in prices["per_vehicle"]}
+    return {name: Decimal(price) for name, price in found.items()}
+
+
+def faults(body: dict[str, Any], answer: dict[str, Any]) -> list[str]:
+    """Everything in an invoice that does not add up."""
+    with localcontext() as context:
+        context.prec = 80
+        return [*_line_faults(body, answer), *_total_faults(body, answer)]
+
+
+def _rounded(body: dict[str, Any], amount: Decimal) -> Decimal:
+    return amount.quantize(Decimal(10) ** -DIGITS[body["currency"]], WAYS[body["rounding"]["how"]])
+
+
+def _tax(body: dict[str, Any], amount: Decimal, rate: str | None) -> Decimal:
+    percent = Decimal(rate or 0)
+    exact = amount - amount / (1 + percent / 100) if body["prices_include_tax"] else amount * percent / 100
+    # A non-terminating quotient is off in its 80th digit: look at it to the 60th, where ties are ties again.
+    return _rounded(body, exact.quantize(Decimal("1e-60")))
+
+
+def _line_faults(body: dict[str, Any], answer: dict[str, Any]) -> list[str]:
+    used, price, rates = quantities(body), unit_prices(body), {r["kind"]: r["rate_pct"] for r in body["tax_rates"]}
+    found = []
+    lines = {line["id"]: line for line in answer["lines"]}
+    if len(lines) != len(answer["lines"]) or set(lines) != {name for name in used if name in price}:
+        found.append(f"lines are {sorted(lines)}")
+    for name, line in lines.items():
+        amount = used[name] * price[name]
+        on_line = body["rounding"]["where"] == "line"
+        amount = _rounded(body, amount) if on_line else amount
+        rate = rates.get(line["kind"])
+        expected = {
+            "quantity": used[name],
+            "unit_price": price[name],
+            "amount": amount,
+            "tax_rate_pct": rate if rate is None else Decimal(rate),
+            "tax": _tax(body, amount, rate) if on_line else None,
+        }
+        told = {key: None if line[key] is None else Decimal(line[key]) for key in expected}
+        if told != expected:
+            found.append(f"{name}: {told}, not {expected}")
+    return found
+
+
+def _total_faults(body: dict[str, Any], answer: dict[str, Any]) -> list[str]:
+    found = []
+    for row in answer["taxes"]:
+        lines = [line for line in answer["lines"] if line["tax_rate_pct"] == row["rate_pct"]]
+        amount = sum((Decimal(line["amount"]) for line in lines), Decimal(0))
+        if body["rounding"]["where"] == "line":
+            tax = sum((Decimal(line["tax"]) for line in lines), Decimal(0))
+        else:
+            tax, amount = _tax(body, amount, row["rate_pct"]), _rounded(body, amount)
+        net, gross = (amount - tax, amount) if body["prices_include_tax"] else (amount, amount + tax)
+        told = tuple(Decimal(row[part]) for part in ("net", "tax", "gross"))
+        if told != (net, tax, gross):
+            found.append(f"at {row['rate_pct']} %: {told}, not {net, tax, gross}")
+    if {row["rate_pct"] for row in answer["taxes"]} != {line["tax_rate_pct"] for line in answer["lines"]}:
+        found.append("a tax rate is missing")
+    for part in ("net", "tax", "gross"):
+        total = sum((Decimal(row[part]) for row in answer["taxes"]), Decimal(0))
+        if Decimal(answer["totals"][part]) != total:
+            found.append(f"{part} is {answer['totals'][part]}, not {total}")
+    return found
