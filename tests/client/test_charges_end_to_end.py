@@ -6,7 +6,6 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from tests.client.invented import QUESTION, SHELF
 
 from rimpoise import (
     ChargesQuestion,
@@ -21,6 +20,7 @@ from rimpoise import (
     RuleBroken,
     TaxRate,
 )
+from tests.client.invented import QUESTION, SHELF
 
 PRICES = PriceList(
     items=[PricedItem(c.sku, c.unit_price) for c in SHELF.clip_ons]

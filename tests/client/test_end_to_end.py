@@ -13,16 +13,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.client.invented import (
-    INBOARD,
-    OUTBOARD,
-    QUESTION,
-    READING,
-    ROUNDED,
-    STRIP,
-    of_masses,
-    vector,
-)
 
 import rimpoise
 from rimpoise import (
@@ -47,6 +37,16 @@ from rimpoise import (
     two_plane,
 )
 from rimpoise.decoding import from_json
+from tests.client.invented import (
+    INBOARD,
+    OUTBOARD,
+    QUESTION,
+    READING,
+    ROUNDED,
+    STRIP,
+    of_masses,
+    vector,
+)
 
 CASES = json.loads((Path(__file__).parents[1] / "cases" / "corrections.json").read_text("utf-8"))
 

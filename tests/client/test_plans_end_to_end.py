@@ -10,17 +10,6 @@ from math import pi, radians, sin
 from typing import Any
 
 import pytest
-from tests.client.invented import (
-    INBOARD,
-    OUTBOARD,
-    QUESTION,
-    READING,
-    ROUNDED,
-    SHELF,
-    WHEEL,
-    of_masses,
-    vector,
-)
 
 from rimpoise import (
     Acceptance,
@@ -42,6 +31,17 @@ from rimpoise import (
     Wheel,
     inches,
     two_plane,
+)
+from tests.client.invented import (
+    INBOARD,
+    OUTBOARD,
+    QUESTION,
+    READING,
+    ROUNDED,
+    SHELF,
+    WHEEL,
+    of_masses,
+    vector,
 )
 
 

@@ -6,8 +6,6 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.cited import Case, cases
-from tests.strategies import plane_pairs
 
 from rimpoise_service.fitting.acceptance import (
     Acceptance,
@@ -20,6 +18,8 @@ from rimpoise_service.fitting.chance import Spread, pass_chance_pct
 from rimpoise_service.fitting.judging import Judge
 from rimpoise_service.mechanics.planes import Plane
 from rimpoise_service.mechanics.vectors import PointMass, Unbalance, polar
+from tests.cited import Case, cases
+from tests.strategies import plane_pairs
 
 PLANES = [Plane("inboard", -134, 205), Plane("outboard", 44, 222)]
 LOPSIDED = GradeAcceptance("G16", 20, speed_kmh=160, rolling_radius_mm=310, mass_centre_mm=-100)

@@ -13,14 +13,14 @@ import pytest
 from hypothesis import given, settings
 from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, milp
-from tests.fitting.brute import brute_force, faults, polished, pull_gmm
-from tests.strategies import random_job, split_jobs
 
 from rimpoise_service.fitting.splitting import SplitJob, split
 from rimpoise_service.fitting.stock import Strip
 from rimpoise_service.fitting.windows import Arc
 from rimpoise_service.mechanics.planes import Plane, PlaneVector
 from rimpoise_service.mechanics.vectors import polar
+from tests.fitting.brute import brute_force, faults, polished, pull_gmm
+from tests.strategies import random_job, split_jobs
 
 WORSE_GMM = 1e-6
 """As much as floating point may make an exact answer worse [g·mm]."""

@@ -9,7 +9,6 @@ from fractions import Fraction
 import pytest
 from hypothesis import assume, example, given
 from hypothesis import strategies as st
-from tests.strategies import plane_pairs, point_masses, shifts, some_masses, turns
 
 from rimpoise_service.mechanics.planes import (
     MIN_PLANE_DISTANCE_MM,
@@ -22,6 +21,7 @@ from rimpoise_service.mechanics.planes import (
     split_in_two,
 )
 from rimpoise_service.mechanics.vectors import PointMass, Unbalance, polar
+from tests.strategies import plane_pairs, point_masses, shifts, some_masses, turns
 
 
 def exact(masses: list[PointMass], weights: tuple[PlaneVector, ...]) -> tuple[complex, complex]:

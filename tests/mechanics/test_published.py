@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 import pytest
-from tests.cited import Case, cases, planes_of, reading_of, table
 
 from rimpoise_service.fitting.correcting import correct_reading
 from rimpoise_service.fitting.splitting import ideal_weights
@@ -15,6 +14,7 @@ from rimpoise_service.mechanics.planes import Plane, PlaneVector, correct
 from rimpoise_service.mechanics.readings import unbalance_of
 from rimpoise_service.mechanics.rims import FLANGE_HEIGHT_MM, SPECIFIED_DIAMETER_MM, parse_marking
 from rimpoise_service.mechanics.vectors import angle_deg, force_n, polar
+from tests.cited import Case, cases, planes_of, reading_of, table
 
 
 def turned(a_deg: float, b_deg: float) -> float:

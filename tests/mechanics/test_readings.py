@@ -7,7 +7,6 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.strategies import masses, old_weights, plane_pairs, positions, readings, some_masses, two_plane_readings
 
 from rimpoise_service.mechanics.planes import Plane, correct
 from rimpoise_service.mechanics.readings import (
@@ -22,6 +21,7 @@ from rimpoise_service.mechanics.readings import (
     unbalance_of,
 )
 from rimpoise_service.mechanics.vectors import PointMass, Unbalance, wrap_deg
+from tests.strategies import masses, old_weights, plane_pairs, positions, readings, some_masses, two_plane_readings
 
 
 def near(one: Unbalance, other: Unbalance) -> bool:

@@ -8,7 +8,6 @@ from fractions import Fraction
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
-from tests.strategies import angles, point_masses, positions, some_masses, turns
 
 from rimpoise_service.mechanics.vectors import (
     PointMass,
@@ -19,6 +18,7 @@ from rimpoise_service.mechanics.vectors import (
     polar,
     wrap_deg,
 )
+from tests.strategies import angles, point_masses, positions, some_masses, turns
 
 
 @given(st.floats(-1e9, 1e9))

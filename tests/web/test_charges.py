@@ -12,8 +12,9 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.shop.invoices import DIGITS, MATERIALS, faults, quantities, random_job, unit_prices
 from werkzeug.test import TestResponse
+
+from tests.shop.invoices import DIGITS, MATERIALS, faults, quantities, random_job, unit_prices
 
 Ask = Callable[[str, object], TestResponse]
 Example = Callable[[str, str], Any]

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import cmath
-import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+
+import numpy as np
 
 from ..mechanics.vectors import Unbalance
 from .judging import Judge, Residual
@@ -37,23 +37,25 @@ class Sensitivity:
 
 def most_sensitive(left: Unbalance, pieces: Sequence[Unbalance], judge: Judge) -> Sensitivity | None:
     """The piece that matters most where these leave ``left``; None if there are no pieces."""
-    slips = [(i, _turned(left, p), _moved(left, p)) for i, p in enumerate(pieces)]
-    if not slips:
+    if not pieces:
         return None
-    piece, turned, moved = max(slips, key=lambda s: max(map(judge.excess, (*s[1], *s[2]))))
-    return Sensitivity(piece, _worse(turned, judge), _worse(moved, judge))
+    # A column for each slip: turned one way and the other, moved one way and the other.
+    static = np.array([[p.static] for p in pieces])
+    moment = np.array([[p.moment] for p in pieces])
+    turns = np.exp(1j * np.radians([SLIP_DEG, -SLIP_DEG, 0, 0])) - 1
+    moves = np.array([0, 0, SLIP_MM, -SLIP_MM])
+    static_then = left.static + static * turns
+    moment_then = left.moment + moment * turns + static * moves
+    shares = judge.shares(static_then, moment_then).max(axis=0)
+    piece = int(shares.max(axis=1).argmax())
+    turned, moved = int(shares[piece, :2].argmax()), 2 + int(shares[piece, 2:].argmax())
+    turned_to, moved_to = (
+        _slip(Unbalance(complex(static_then[piece, k]), complex(moment_then[piece, k])), shares[piece, k], judge)
+        for k in (turned, moved)
+    )
+    return Sensitivity(piece, turned_to, moved_to)
 
 
-def _turned(left: Unbalance, piece: Unbalance) -> list[Unbalance]:
-    changes = [cmath.exp(sign * 1j * math.radians(SLIP_DEG)) - 1 for sign in (1, -1)]
-    return [left + Unbalance(piece.static * change, piece.moment * change) for change in changes]
-
-
-def _moved(left: Unbalance, piece: Unbalance) -> list[Unbalance]:
-    return [left + Unbalance(0j, sign * SLIP_MM * piece.static) for sign in (1, -1)]
-
-
-def _worse(slips: Iterable[Unbalance], judge: Judge) -> Slip:
-    worst = max(slips, key=judge.excess)
-    residual = judge.residual(worst)
-    return Slip(residual, judge.largest_g(residual), judge.accepts(judge.excess(worst)))
+def _slip(then: Unbalance, share: float, judge: Judge) -> Slip:
+    residual = judge.residual(then)
+    return Slip(residual, judge.largest_g(residual), judge.accepts(float(share)))
