@@ -63,7 +63,7 @@ def test_the_sign_trap() -> None:
 def test_arcs(case: Case) -> None:
     half = half_arc_rad(case.inputs["length_mm"], case.inputs["radius_mm"])
     assert half == pytest.approx(case.expected["half_arc_rad"], rel=1e-12)
-    factor = float(arc_factor(half))
+    factor = arc_factor(half)
     assert factor == pytest.approx(case.expected["factor"], rel=case.tolerance["rel"], abs=1e-15)
     assert case.inputs["mass_g"] * factor == pytest.approx(
         case.expected["acts_as_g"], rel=case.tolerance["rel"], abs=1e-14

@@ -35,6 +35,9 @@ KEEP_IF_SHARED = 64
 BEST = 2
 """Fillings handed on, different in their weights: which passes most often is for the chance to say."""
 
+POWER = 4
+"""Of the shares of the limits in the cost of a combination."""
+
 NEAR = 1.5
 """How much more of the limits than the least another filling may leave to be handed on."""
 
@@ -95,26 +98,29 @@ class _Table:
 
     def joint(self, counts: Sequence[int]) -> list[Filling]:
         """So many pieces in each place, chosen together (rules 2 and 3): the best few."""
-        chosen = [slot.candidates(n) for slot, n in zip(self.slots, counts, strict=True)]
-        ways = [Ways.of(slot, filled) for slot, filled in zip(self.slots, chosen, strict=True)]
+        found = zip(self.slots, counts, strict=True)
+        ways = [Ways.found(slot, slot.candidates(n)) for slot, n in found]
         shares, cost = self._weighed(ways)
-        if all(np.isfinite(slot.leave_gmm) for slot in self.slots) and cost.size:
-            share = min(float(shares.max(axis=0).min()), 1.0)
-            finer = zip(self.slots, chosen, counts, strict=True)
-            ways = [Ways.of(slot, filled, n, share * slot.leave_gmm) for slot, filled, n in finer]
+        if all(np.isfinite(slot.leave_gmm) for slot in self.slots):
+            # What costs less leaves no share larger than this; what leaves more than all is not wanted.
+            share = min(float(cost.min(initial=np.inf)) ** (1 / POWER), 1.0)
+            ways = [
+                w.and_whole_degrees(slot.target, n, share * slot.leave_gmm)
+                for w, slot, n in zip(ways, self.slots, counts, strict=True)
+            ]
             shares, cost = self._weighed(ways)
         return list(_fillings(ways, shares, cost, BEST))
 
     def least(self) -> list[Filling]:
         """Of all candidates with any number of pieces, the combination of least cost."""
-        ways = [Ways.of(slot, slot.all_candidates()) for slot in self.slots]
+        ways = [Ways.found(slot, slot.all_candidates()) for slot in self.slots]
         return list(_fillings(ways, *self._weighed(ways), 1))
 
     def _weighed(self, chosen: Sequence[Ways]) -> tuple[Floats, Floats]:
         """The shares of the limits, an axis for the limits and one per place, and what a combination costs.
 
-        The cost is the sum of the shares' fourth powers: nearly the largest share, but never blind to the others;
-        infinite where the shelves forbid the combination.
+        The cost is the sum of the shares' POWER: nearly the largest share, but never blind to the others; infinite
+        where the shelves forbid the combination.
         """
         static = np.full((1,) * len(chosen), self.unbalance.static)
         moment = np.full((1,) * len(chosen), self.unbalance.moment)
@@ -122,7 +128,7 @@ class _Table:
             vectors = ways.vectors.reshape([-1 if axis == k else 1 for k in range(len(chosen))])
             static, moment = static + vectors, moment + vectors * slot.place.position_mm
         shares = self.judge.shares(static, moment)
-        return shares, np.where(self._on_hand(chosen), (shares**4).sum(axis=0), np.inf)
+        return shares, np.where(self._on_hand(chosen), (shares**POWER).sum(axis=0), np.inf)
 
     def _on_hand(self, chosen: Sequence[Ways]) -> NDArray[np.bool_]:
         allowed = np.ones([len(ways.vectors) for ways in chosen], dtype=bool)
@@ -135,12 +141,11 @@ class _Table:
 def _fillings(chosen: Sequence[Ways], shares: Floats, cost: Floats, most: int) -> Iterator[Filling]:
     """The combinations of least cost, different in their weights, so many at the most."""
     cost = cost.copy()
-    while most and cost.size and np.isfinite(cost.min()):
+    while most and np.isfinite(cost.min(initial=np.inf)):
         at = [int(i) for i in np.unravel_index(int(cost.argmin()), cost.shape)]
         excess = float(shares.max(axis=0)[tuple(at)])
         yield Filling(tuple(ways[i].units for ways, i in zip(chosen, at, strict=True)), excess)
-        same = [np.flatnonzero(ways.keys == ways.keys[i]) for ways, i in zip(chosen, at, strict=True)]
-        cost[np.ix_(*same)] = np.inf
+        cost[np.ix_(*(ways.same_weights(i) for ways, i in zip(chosen, at, strict=True)))] = np.inf
         most -= 1
 
 

@@ -16,7 +16,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from ..mechanics.arcs import arc_factor, half_arc_rad, strip_radius_mm
+from ..mechanics.arcs import arc_factor, arc_factors, half_arc_rad, strip_radius_mm
 from .stock import ClipOn, Strip
 from .windows import WHOLE_CIRCLE, Arc
 
@@ -135,7 +135,7 @@ class StripOptions:
         mass: Floats = strip.segment_mass_g * segments.astype(np.float64)
         nothing = np.zeros_like(half)
         shapes = Runs(
-            size=mass * strip_radius_mm(land_radius_mm, strip.thickness_mm) * arc_factor(half),
+            size=mass * strip_radius_mm(land_radius_mm, strip.thickness_mm) * arc_factors(half),
             centre=nothing,
             slack=nothing,
             behind=half,
@@ -158,7 +158,7 @@ class StripOptions:
         for n in [shorter + 1] * longer_ones + [shorter] * (pieces - longer_ones):
             half = half_arc_rad(strip.segment_length_mm * n, self.land_radius_mm)
             mass = n * strip.segment_mass_g
-            size = mass * radius * float(arc_factor(half))
+            size = mass * radius * arc_factor(half)
             cut.append(Unit(strip, n, mass, radius, size, begin + half, half, self.arcs[self.window[run]].name))
             begin += 2 * half
         return cut
@@ -189,7 +189,7 @@ class ClipOptions:
         """
         half = np.array([half_arc_rad(c.length_mm or 0.0, radius_mm) for c in clips])
         mass = np.array([c.mass_g for c in clips])
-        size = mass * radius_mm * arc_factor(half)
+        size = mass * radius_mm * arc_factors(half)
         on_hand = np.array([math.inf if c.on_hand is None else c.on_hand for c in clips])
         first, second = _singles_and_pairs(on_hand, pairs=max_pieces > 1, mirrored=arcs != (WHOLE_CIRCLE,))
         paired = second != NO_SECOND
@@ -219,7 +219,7 @@ class ClipOptions:
                 continue
             clip = self.clips[index]
             half = half_arc_rad(clip.length_mm or 0.0, self.radius_mm)
-            size = clip.mass_g * self.radius_mm * float(arc_factor(half))
+            size = clip.mass_g * self.radius_mm * arc_factor(half)
             name = self.arcs[self.window[run]].name
             clipped.append(Unit(clip, None, clip.mass_g, self.radius_mm, size, begin + half, half, name))
             begin += 2 * half

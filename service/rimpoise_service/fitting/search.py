@@ -121,15 +121,16 @@ class _Walk:
 
     def _solve(self, picks: Ints, mass: Floats) -> None:
         residual, angles = best_directions(self.target, self.runs, picks)
-        first = np.lexsort((mass, np.floor(residual / ZERO_GMM)))[: self.keep]
-        first = first[residual[first] <= self.ceiling]
+        first = np.lexsort((mass, np.round(residual / ZERO_GMM)))[: self.keep]
+        first = first[np.isfinite(residual[first]) & (residual[first] <= self.ceiling)]
         picks, angles = picks[first], angles[first]
         vector = (self.runs.size[picks] * np.exp(1j * angles)).sum(axis=1)
         columns = (x.tolist() for x in (picks, angles, vector, residual[first], mass[first]))
         self.best += [
             Candidate(tuple(chosen), tuple(at), *rest) for chosen, at, *rest in zip(*columns, strict=True)
         ]
-        self.best.sort(key=lambda c: (c.residual // ZERO_GMM, c.mass))  # stable: ties keep the stock's order
+        # Rounded, so that round numbers don't lie between two steps; stable: ties keep the stock's order.
+        self.best.sort(key=lambda c: (round(c.residual / ZERO_GMM), c.mass))
         del self.best[self.keep :]
         if len(self.best) == self.keep:
             self.ceiling = self.best[-1].residual

@@ -10,12 +10,12 @@ from .places import Place
 from .runs import Complexes, Floats, Ints, Options, Runs, Unit
 from .search import ZERO_GMM, Candidate, search
 
-MOST_RUNS = 1 << 20
-"""More than any place has."""
+NO_SINGLE = -1
+"""In place of an index: not one run, or nothing at all."""
 
+NO_RUN, NO_ANGLE = np.empty(0, dtype=np.intp), np.empty(0)
 DEGREES = np.radians(np.arange(360.0))
 UNIT_DEGREES = np.exp(1j * DEGREES)
-NOTHING = np.empty(0, dtype=complex), np.empty(0, dtype=np.intp), np.empty(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,14 +82,12 @@ class Slot:
 
 @dataclass(frozen=True, slots=True)
 class Ways:
-    """Ways to fill a place as arrays: those of the search first, then runs turned to whole degrees.
+    """Ways to fill a place as arrays: those that the search found first, then runs turned to whole degrees.
 
-    vectors [g·mm] of all, and keys that are equal where the weights are; which options, run and angle [rad] of
-    the latter.
+    vectors [g·mm] of all; which options, run and angle [rad] of the latter.
     """
 
     vectors: Complexes
-    keys: Ints
     filled: list[Filled]
     options: list[Options]
     which: Ints
@@ -97,24 +95,27 @@ class Ways:
     angle: Floats
 
     @classmethod
-    def of(cls, slot: Slot, filled: list[Filled], pieces: int | None = None, leave_gmm: float = 0.0) -> Ways:
-        """Those of the search; with a number of pieces, every run of so many at every whole degree besides that
-        leaves no more than leave_gmm [g·mm]."""
-        options = slot.place.options
-        turned = [_at_whole_degrees(slot.target, o.runs, pieces, leave_gmm) for o in options if pieces is not None]
-        vectors, run, angle = (np.concatenate(columns) for columns in zip(NOTHING, *turned, strict=True))
+    def found(cls, slot: Slot, filled: list[Filled]) -> Ways:
+        """Those that the search found, alone."""
+        vectors = np.array([f.candidate.vector for f in filled], dtype=complex)
+        return cls(vectors, filled, slot.place.options, which=NO_RUN, run=NO_RUN, angle=NO_ANGLE)
+
+    def and_whole_degrees(self, target: complex, pieces: int, leave_gmm: float) -> Ways:
+        """With every run of so many pieces at every whole degree that leaves no more of the target [g·mm]."""
+        turned = [_at_whole_degrees(target, o.runs, pieces, leave_gmm) for o in self.options]
+        vectors, run, angle = (np.concatenate(columns) for columns in zip(*turned, strict=True))
         which = np.repeat(np.arange(len(turned)), [len(t[0]) for t in turned])
-        found = np.array([f.candidate.vector for f in filled], dtype=complex)
-        keys = np.array([_key(options, f, ~i) for i, f in enumerate(filled)], dtype=np.intp)
-        return cls(
-            vectors=np.concatenate([found, vectors]),
-            keys=np.concatenate([keys, which * MOST_RUNS + run]),
-            filled=filled,
-            options=options,
-            which=which,
-            run=run,
-            angle=angle,
-        )
+        return Ways(np.concatenate([self.vectors, vectors]), self.filled, self.options, which, run, angle)
+
+    def same_weights(self, index: int) -> Ints:
+        """All ways that take the same weights as one of them, whatever their directions."""
+        single = [f.candidate.runs[0] if len(f.candidate.runs) == 1 else NO_SINGLE for f in self.filled]
+        which = [next((i for i, o in enumerate(self.options) if o is f.options), NO_SINGLE) for f in self.filled]
+        run = np.append(np.array(single, dtype=np.intp), self.run)
+        of = np.append(np.array(which, dtype=np.intp), self.which)
+        if run[index] == NO_SINGLE:
+            return np.array([index])
+        return np.flatnonzero((run == run[index]) & (of == of[index]))
 
     def __getitem__(self, index: int) -> Filled:
         if index < len(self.filled):
@@ -123,14 +124,6 @@ class Ways:
         options, run = self.options[self.which[at]], int(self.run[at])
         vector, mass = complex(self.vectors[index]), float(options.runs.mass[run])
         return Filled(options, Candidate((run,), (float(self.angle[at]),), vector, np.nan, mass))
-
-
-def _key(options: list[Options], filled: Filled, otherwise: int) -> int:
-    """The key of a single run, whatever its direction; of anything else a number of its own."""
-    if len(filled.candidate.runs) != 1:
-        return otherwise
-    which = next(i for i, o in enumerate(options) if o is filled.options)
-    return which * MOST_RUNS + filled.candidate.runs[0]
 
 
 def _at_whole_degrees(

@@ -22,13 +22,22 @@ def half_arc_rad(length_mm: float, radius_mm: float) -> float:
     return length_mm / radius_mm / 2
 
 
-def arc_factor(half_arc: float | NDArray[np.float64]) -> NDArray[np.float64]:
+def arc_factor(half_arc: float) -> float:
     """What an arc of that half angle [rad] keeps of its moment: sin α / α, and 1 at 0.
 
-    >>> float(arc_factor(0.6))
+    >>> arc_factor(0.6)
     0.941071
     """
-    return np.sinc(np.asarray(half_arc) / math.pi)
+    return math.sin(half_arc) / half_arc if half_arc else 1.0
+
+
+def arc_factors(half_arcs: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The same for many half angles [rad] at once.
+
+    >>> arc_factors(np.array([0.0, 0.6])).tolist()
+    [1.0, 0.941071]
+    """
+    return np.sinc(half_arcs / math.pi)
 
 
 def strip_radius_mm(land_radius_mm: float, thickness_mm: float) -> float:
