@@ -1,0 +1,324 @@
+"""The closed forms of the search, and its walk, against numerical optimisation that knows nothing of either."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+from scipy.optimize import minimize
+
+from rimpoise_service.fitting import search as search_module
+from rimpoise_service.fitting.directions import best_directions
+from rimpoise_service.fitting.runs import ClipOptions, Runs, StripOptions, Unit
+from rimpoise_service.fitting.search import search
+from rimpoise_service.fitting.stock import ClipOn, Strip
+from rimpoise_service.fitting.wheel import even_spokes
+from rimpoise_service.fitting.windows import WHOLE_CIRCLE, Arc
+from rimpoise_service.mechanics.vectors import polar
+from tests.fitting.brute import TURN
+
+Floats = NDArray[np.float64]
+ROOM_RAD = 2e-9
+
+
+def runs_of(size: Floats, centre: Floats, slack: Floats, half: float) -> Runs:
+    """Runs that are all of one kind, as long on one side as on the other."""
+    n = len(size)
+    one = np.ones(n, dtype=np.intp)
+    return Runs(
+        size=size,
+        centre=centre,
+        slack=slack,
+        behind=np.full(n, half),
+        ahead=np.full(n, half),
+        pieces=one,
+        mass=size / 200,
+        kind=one * 0,
+        used=one,
+        on_hand=np.full(n, np.inf),
+    )
+
+
+def separate_runs(seed: int, count: int) -> tuple[complex, Runs]:
+    """Runs in windows of their own, and a target: every other one is met exactly by some directions."""
+    rng = np.random.default_rng(seed)
+    ends = np.sort(rng.uniform(0, TURN, 2 * count))
+    half = 1e-3
+    centre = (ends[::2] + ends[1::2]) / 2
+    slack = np.maximum((ends[1::2] - ends[::2]) / 2 - half, 0.0)
+    size = rng.uniform(500, 5000, count)
+    if rng.random() < 0.2:
+        size[:] = size[0]
+    target = complex(*rng.normal(0, 4000, 2))
+    if seed % 2:
+        target = complex(size @ np.exp(1j * (centre + slack * rng.uniform(-1, 1, count))))
+    return target, runs_of(size, centre, slack, half)
+
+
+def least_by_descent(target: complex, runs: Runs, starts: int, seed: int) -> float:
+    """The least residual [g·mm] that gradient descent finds from many starts, each run in its interval."""
+    rng = np.random.default_rng(seed)
+    scale = float(runs.size.sum())
+
+    def square(angles: Floats, /) -> float:
+        return abs(complex(target - runs.size @ np.exp(1j * angles)) / scale) ** 2
+
+    def slope(angles: Floats, /) -> Floats:
+        left = complex(target - runs.size @ np.exp(1j * angles)) / scale
+        gradient: Floats = -2 * (left.conjugate() * 1j * runs.size / scale * np.exp(1j * angles)).real
+        return gradient
+
+    bounds = list(zip(runs.centre - runs.slack, runs.centre + runs.slack, strict=True))
+    best = np.inf
+    for _ in range(starts):
+        start = runs.centre + runs.slack * rng.uniform(-1, 1, len(runs))
+        done = minimize(square, start, jac=slope, bounds=bounds, method="L-BFGS-B", options={"ftol": 1e-18})
+        best = min(best, square(done.x))
+    return scale * math.sqrt(best)
+
+
+@pytest.mark.parametrize("count", [3, 4])
+def test_closed_forms_are_never_worse_than_descent(count: int) -> None:
+    """Runs that can't touch: then the five steps of the proof must hold for the tuple itself."""
+    everyone = np.arange(count)[None]
+    for seed in range(40):
+        target, runs = separate_runs(seed, count)
+        residual, angles = best_directions(target, runs, everyone)
+        assert (np.abs(angles[0] - runs.centre + math.pi) % TURN - math.pi <= runs.slack + ROOM_RAD).all()
+        reached = abs(target - complex(runs.size @ np.exp(1j * angles[0])))
+        assert residual[0] == pytest.approx(reached, abs=1e-6)
+        assert residual[0] <= least_by_descent(target, runs, 4, seed) + 1e-3
+        if seed % 2:
+            assert residual[0] < 1e-4
+
+
+@pytest.mark.parametrize("count", [1, 2, 3])
+def test_closed_forms_are_never_worse_than_a_grid(count: int) -> None:
+    """Every direction of every run on a grid; no descent that could be caught in a hollow."""
+    points = {1: 2000, 2: 300, 3: 45}[count]
+    for seed in range(1000, 1040):
+        target, runs = separate_runs(seed, count)
+        residual, _ = best_directions(target, runs, np.arange(count)[None])
+        total = np.zeros(1, dtype=complex)
+        for k in range(count):
+            grid = runs.centre[k] + runs.slack[k] * np.linspace(-1, 1, points)
+            total = (total[:, None] + runs.size[k] * np.exp(1j * grid)).ravel()
+        assert residual[0] <= np.abs(target - total).min() + 1e-6
+
+
+def test_many_tuples_at_once_are_the_same_as_one_at_a_time() -> None:
+    target, runs = separate_runs(7, 4)
+    picks = np.array(list(combinations(range(4), 3)))
+    together, _ = best_directions(target, runs, picks)
+    alone = [best_directions(target, runs, row[None])[0][0] for row in picks]
+    assert together == pytest.approx(alone, abs=1e-9)
+
+
+def test_an_end_without_a_solution_does_not_hide_the_other() -> None:
+    """Once a bug: of four runs one is bound; at one end the circles miss (nan), at the other they meet."""
+    for seed in range(2001, 2400, 2):
+        target, runs = separate_runs(seed, 4)
+        assert best_directions(target, runs, np.arange(4)[None])[0][0] < 1e-4
+
+
+def test_equal_opposed_runs_may_cancel() -> None:
+    """Two equal runs opposed leave the third alone: the pair may turn as it likes."""
+    runs = runs_of(np.array([1000.0, 800, 800]), np.array([0.0, 1.6, 4.7]), np.array([0.2, 0.3, 0.3]), 0.01)
+    residual, _ = best_directions(1000 + 0j, runs, np.arange(3)[None])
+    assert residual[0] < 1e-6
+
+
+def test_overlapping_runs_have_no_place() -> None:
+    """Two runs in one interval that is too short for both."""
+    runs = runs_of(np.array([1000.0, 1000.0]), np.zeros(2), np.full(2, 0.05), 0.2)
+    residual, _ = best_directions(2000 + 0j, runs, np.arange(2)[None])
+    assert residual[0] == np.inf
+
+
+@given(st.integers(0, 10_000), st.integers(1, 4))
+def test_the_bound_is_a_bound(seed: int, count: int) -> None:
+    """Rule a: the discs hold the arcs, so no placement comes nearer to the target."""
+    target, runs = separate_runs(seed, count)
+    rng = np.random.default_rng(seed)
+    bound = abs(target - runs.hub.sum()) - runs.reach.sum()
+    for _ in range(20):
+        angles = runs.centre + runs.slack * rng.uniform(-1, 1, count)
+        assert abs(target - complex(runs.size @ np.exp(1j * angles))) >= bound - 1e-6
+
+
+@given(st.floats(0, math.pi))
+def test_a_disc_holds_its_arc_and_is_no_larger(slack: float) -> None:
+    runs = runs_of(np.array([1000.0]), np.array([0.7]), np.array([slack]), 0.0)
+    arc = 1000 * np.exp(1j * (0.7 + slack * np.linspace(-1, 1, 101)))
+    off = np.abs(arc - runs.hub[0])
+    assert off.max() <= runs.reach[0] + 1e-9
+    widest = np.abs(arc[:, None] - arc).max()
+    assert runs.reach[0] <= widest / math.sqrt(3) + 1e-6  # Jung's theorem: no set needs a larger circle
+
+
+CLIPS = [
+    ClipOn("c5", 5.0, "zinc", length_mm=16.0),
+    ClipOn("c10", 10.0, "zinc", length_mm=20.0),
+    ClipOn("c25", 25.0, "zinc", length_mm=32.0, on_hand=1),
+    ClipOn("c40", 40.0, "zinc", length_mm=45.0),
+    ClipOn("c60", 60.0, "zinc", length_mm=None),
+    ClipOn("gone", 20.0, "zinc", length_mm=30.0, on_hand=0),
+]
+FLANGE_MM = 215.0
+
+
+def clip_pull(clip: ClipOn) -> tuple[float, float]:
+    """What a clip-on does [g·mm] and half its arc [rad], by adding up its line density."""
+    half = (clip.length_mm or 0.0) / FLANGE_MM / 2
+    nodes, weights = np.polynomial.legendre.leggauss(24)
+    return clip.mass_g * FLANGE_MM * float(weights @ np.cos(nodes * half)) / 2, half
+
+
+def best_two_clips(target: complex, arcs: tuple[Arc, ...]) -> float:
+    """No clip-on, one or two, on a grid of three degrees with the ends of every arc [g·mm]."""
+    found = [abs(target)]
+    spots: list[tuple[int, float, float, complex]] = []
+    for index, clip in enumerate(CLIPS):
+        pull, half = clip_pull(clip)
+        if clip.on_hand == 0:
+            continue
+        for arc in arcs:
+            begin, width = math.radians(arc.start_deg), math.radians(arc.width_deg)
+            room = (0.0, 0.0) if arc.endless else (half, half)
+            places = begin + np.linspace(room[0], width - room[1], max(int(arc.width_deg / 3), 2))
+            spots += [(index, half, m, pull * complex(np.exp(1j * m))) for m in places if width >= 2 * half]
+    which, halves, middles, vectors = (np.array(x) for x in zip(*spots, strict=True))
+    found.append(float(np.abs(target - vectors).min()))
+    apart = np.abs((middles[:, None] - middles + math.pi) % TURN - math.pi)
+    allowed = (apart >= halves[:, None] + halves) & ~((which[:, None] == which) & (which == 2))
+    left = np.where(allowed, np.abs(target - vectors[:, None] - vectors), np.inf)
+    return min(*found, float(left.min()))
+
+
+def place_faults(units: list[Unit], arcs: tuple[Arc, ...]) -> list[str]:
+    """Clip-ons that overlap, stick out of their arc, or were not on hand."""
+    found = []
+    for one, other in combinations(units, 2):
+        apart = abs((one.angle - other.angle + math.pi) % TURN - math.pi)
+        if apart < one.half_arc + other.half_arc - ROOM_RAD:
+            found.append("overlap")
+    for unit in units:
+        inside = [
+            arc.endless
+            or (unit.angle - unit.half_arc - math.radians(arc.start_deg) + ROOM_RAD) % TURN + 2 * unit.half_arc
+            <= math.radians(arc.width_deg) + 2 * ROOM_RAD
+            for arc in arcs
+        ]
+        if not any(inside):
+            found.append("outside")
+    used = [u.item.sku for u in units]
+    found += [c.sku for c in CLIPS if c.on_hand is not None and used.count(c.sku) > c.on_hand]
+    return found
+
+
+@pytest.mark.parametrize("pieces", [1, 2])
+@pytest.mark.parametrize("seed", range(25))
+def test_clip_ons(seed: int, pieces: int) -> None:
+    """Pairs that touch are lopsided runs: a long and a short one don't point at their middle."""
+    rng = np.random.default_rng(seed)
+    arcs: tuple[Arc, ...] = (WHOLE_CIRCLE,)
+    if seed % 3:
+        ends = np.sort(rng.uniform(0, 360, 4))
+        arcs = (Arc(ends[0], ends[1] - ends[0], "a"), Arc(ends[2], ends[3] - ends[2], "b"))
+    target = polar(rng.uniform(1, 130) * FLANGE_MM, rng.uniform(0, 360))
+    options = ClipOptions.on_flange(CLIPS, FLANGE_MM, arcs, pieces)
+    found = [c for n in range(1, pieces + 1) for c in search(target, options.runs, n).candidates]
+    for candidate in found:
+        units = [u for r, a in zip(candidate.runs, candidate.angles, strict=True) for u in options.units(r, a)]
+        assert place_faults(units, arcs) == []
+        pulls = sum(
+            clip_pull(u.item)[0] * complex(np.exp(1j * u.angle)) for u in units if isinstance(u.item, ClipOn)
+        )
+        assert candidate.residual == pytest.approx(abs(target - pulls), abs=1e-6)
+        assert candidate.mass == pytest.approx(sum(u.mass_g for u in units))
+        assert len(units) <= pieces
+    best = min([abs(target), *(c.residual for c in found)])
+    if pieces == 2:
+        assert best <= best_two_clips(target, arcs) + 1e-6
+
+
+STRIPS = StripOptions.on_land(
+    Strip("s", "steel", 5.0, 16.0, 19.0, 3.6, 6), 200.0, even_spokes(5, 0, 30), max_pieces=3
+)
+
+
+@pytest.mark.parametrize("keep", [1, 3, 8])
+def test_more_to_keep_does_not_change_the_best(keep: int) -> None:
+    for angle in range(0, 360, 23):
+        target = polar(60 * 200, angle)
+        best = search(target, STRIPS.runs, 2).candidates[0]
+        kept = search(target, STRIPS.runs, 2, keep=keep).candidates
+        assert kept[0].residual == pytest.approx(best.residual, abs=1e-6)
+        assert [c.residual for c in kept] == pytest.approx(sorted(c.residual for c in kept), abs=1e-6)
+        assert len(kept) <= keep
+        assert len({c.runs for c in kept}) == len(kept)
+
+
+def test_kept_candidates_are_the_best_few() -> None:
+    """Against every tuple of two runs, each solved on its own."""
+    target = polar(60 * 200, 17)
+    single = np.flatnonzero(STRIPS.runs.pieces == 1)
+    every = np.array([(i, j) for i in single for j in single if i <= j])
+    residuals = np.sort(best_directions(target, STRIPS.runs, every)[0])
+    rows = np.flatnonzero(STRIPS.runs.pieces == 2)[:, None]
+    residuals = np.sort([*residuals, *best_directions(target, STRIPS.runs, rows)[0]])
+    kept = search(target, STRIPS.runs, 2, keep=8).candidates
+    assert [c.residual for c in kept] == pytest.approx(residuals[:8].tolist(), abs=1e-6)
+
+
+def test_what_has_no_place_is_not_kept() -> None:
+    """Once a bug: tuples that can't be placed without overlap filled up what was to be kept."""
+    strip = Strip("s", "steel", 5.0, 16.0, 19.0, 3.6, 4)
+    options = StripOptions.on_land(strip, 200.0, (Arc(0, 20, "four segments and a little"),), max_pieces=2)
+    kept = search(1000 + 0j, options.runs, 2, keep=64).candidates
+    assert kept
+    assert all(options.runs.used[list(c.runs)].sum() <= 4 for c in kept)
+    assert all(math.isfinite(c.residual) for c in kept)
+
+
+def test_a_ceiling_leaves_out_what_is_above() -> None:
+    target = polar(60 * 200, 17)
+    best = search(target, STRIPS.runs, 2).candidates[0].residual
+    assert search(target, STRIPS.runs, 2, ceiling=best / 2).candidates == ()
+    (found,) = search(target, STRIPS.runs, 2, ceiling=best + 1).candidates
+    assert found.residual == pytest.approx(best)
+
+
+def test_the_walk_is_cut_short_by_counting_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    target = polar(300 * 200, 17)
+    whole = search(target, STRIPS.runs, 3)
+    assert whole.proven
+    monkeypatch.setattr(search_module, "MAX_TUPLES", len(STRIPS.runs))
+    cut = search(target, STRIPS.runs, 3)
+    assert not cut.proven
+    assert cut.tuples <= len(STRIPS.runs)
+    left = [min([np.inf, *(c.residual for c in found.candidates)]) for found in (whole, cut)]
+    assert left[1] >= left[0] - 1e-6
+
+
+def test_no_runs_no_candidates() -> None:
+    empty = replace(STRIPS, runs=STRIPS.runs[np.array([], dtype=np.intp)]).runs
+    for pieces in (1, 2, 3, 4):
+        found = search(1000 + 0j, empty, pieces)
+        assert found.candidates == ()
+        assert found.proven
+
+
+@pytest.mark.parametrize("angle", range(0, 360, 5))
+def test_among_equals_the_lighter_at_every_angle(angle: int) -> None:
+    """7.5 g wanted, 5 and 10 g to be had: a tie must not hang on what rounding does to an angle's sine."""
+    clips = [ClipOn("ten", 10.0, "zinc"), ClipOn("five", 5.0, "zinc")]
+    options = ClipOptions.on_flange(clips, 200.0, (WHOLE_CIRCLE,), 1)
+    (best,) = search(polar(7.5 * 200, angle), options.runs, 1).candidates
+    assert best.mass == 5
