@@ -45,6 +45,7 @@ class Judge:
     """The planes in which the check spin will show what is left, and the limits it is held to.
 
     Two planes: each and their static sum count. ``static_only``: the sum alone counts, the planes are told.
+    The sum is a mass at static_radius_mm [mm], the couple is about centre_mm [mm].
     """
 
     planes: tuple[Plane, ...]

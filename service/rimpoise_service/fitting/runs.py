@@ -113,7 +113,7 @@ class Options(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class StripOptions:
-    """Runs of one strip on a land: the window and the segments of each."""
+    """Runs of one strip on a land of that radius [mm]: the window and the segments of each."""
 
     strip: Strip
     land_radius_mm: float
@@ -166,7 +166,7 @@ class StripOptions:
 
 @dataclass(frozen=True, slots=True)
 class ClipOptions:
-    """Runs of clip-ons on a flange: one, or two side by side, the first before the second, clockwise.
+    """Runs of clip-ons on a flange of that radius [mm]: one, or two side by side, the first before the second.
 
     More than two clip-ons on one flange are not offered (common practice, no source).
     """

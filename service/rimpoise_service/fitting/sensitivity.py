@@ -17,7 +17,10 @@ SLIP_MM = 5.0
 
 @dataclass(frozen=True, slots=True)
 class Slip:
-    """What would be left after a slip, in the worse of its two directions, and whether that is accepted."""
+    """What would be left after a slip, in the worse of its two directions, and whether that is accepted.
+
+    largest_residual_g [g] is the largest of what the planes then show.
+    """
 
     residual: Residual
     largest_residual_g: float

@@ -63,7 +63,7 @@ class Arrangement:
 
 @dataclass(frozen=True, slots=True)
 class PlaceChoice:
-    """A style at a place and the stock that fits there; behind_spokes: only behind the spokes."""
+    """A style at a place [mm] and the stock that fits there; behind_spokes: only behind the spokes."""
 
     place: str
     side: Side

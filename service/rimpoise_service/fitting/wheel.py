@@ -69,7 +69,11 @@ def even_spokes(count: int, first_deg: float, width_deg: float) -> tuple[Arc, ..
 
 @dataclass(frozen=True, slots=True)
 class Wheel:
-    """What is known of a wheel. spokes are the arcs behind which a piece can't be seen, () if there are none."""
+    """What is known of a wheel.
+
+    offset_mm [mm]: the mounting face outboard of the centre line. spokes: the arcs behind which a piece can't
+    be seen, () if there are none.
+    """
 
     material: WheelMaterial
     origin: Origin
