@@ -1,0 +1,132 @@
+"""The arrows of the house, read off the imports: web → shop → fitting → mechanics, and nothing backwards."""
+
+from __future__ import annotations
+
+import ast
+import sys
+from collections.abc import Iterator
+from graphlib import TopologicalSorter
+from pathlib import Path
+
+import pytest
+
+import rimpoise
+import rimpoise_service
+
+SERVICE = Path(rimpoise_service.__file__).parent
+CLIENT = Path(rimpoise.__file__).parent
+FLOORS = ["mechanics", "fitting", "shop", "web"]
+"""From the ground up."""
+
+FRAMEWORKS = {"flask", "marshmallow", "apispec", "werkzeug", "gunicorn", "yaml"}
+ALLOWED_ABOVE_STANDARD = {"mechanics": {"numpy"}, "fitting": {"numpy"}, "shop": {"numpy", "iso4217"}}
+
+MAX_FUNCTION_LINES = 40
+MAX_FILE_LINES = 300
+
+
+def modules(root: Path) -> dict[str, Path]:
+    """Every module of a package by its dotted name."""
+    found = {}
+    for path in root.rglob("*.py"):
+        parts = [root.name, *path.relative_to(root).with_suffix("").parts]
+        found[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = path
+    return found
+
+
+def imports(name: str, path: Path) -> Iterator[str]:
+    """Dotted names of all that a module imports, relative imports made absolute."""
+    package = name if path.name == "__init__.py" else name.rpartition(".")[0]
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            base = node.module or ""
+            if node.level:
+                above = package.split(".")[: len(package.split(".")) - node.level + 1]
+                base = ".".join([*above, base] if base else above)
+            yield from (f"{base}.{alias.name}" for alias in node.names)
+
+
+SERVICE_MODULES = modules(SERVICE)
+CLIENT_MODULES = modules(CLIENT)
+
+
+def floor(name: str) -> str | None:
+    """The floor that a dotted name of the service is on."""
+    parts = name.split(".")
+    return parts[1] if parts[0] == "rimpoise_service" and len(parts) > 1 and parts[1] in FLOORS else None
+
+
+def module_of(imported: str) -> str | None:
+    """The module of the service that an imported name is, or lives in."""
+    return next((m for m in (imported, imported.rpartition(".")[0]) if m in SERVICE_MODULES), None)
+
+
+@pytest.mark.parametrize("name", sorted(n for n in SERVICE_MODULES if floor(n)))
+def test_imports_go_down_only(name: str) -> None:
+    here = FLOORS.index(floor(name) or "")
+    upwards = [i for i in imports(name, SERVICE_MODULES[name]) if (f := floor(i)) and FLOORS.index(f) > here]
+    assert upwards == []
+
+
+@pytest.mark.parametrize("name", sorted(n for n in SERVICE_MODULES if floor(n) not in (None, "web")))
+def test_no_framework_below_the_web(name: str) -> None:
+    roots = {i.split(".")[0] for i in imports(name, SERVICE_MODULES[name])}
+    strangers = roots - set(sys.stdlib_module_names) - {"rimpoise_service"}
+    assert strangers <= ALLOWED_ABOVE_STANDARD[floor(name) or ""]
+    assert not strangers & FRAMEWORKS
+
+
+def test_no_circles() -> None:
+    """Within a floor or anywhere else."""
+    graph = {
+        name: {m for i in imports(name, path) if (m := module_of(i)) and m != name}
+        for name, path in SERVICE_MODULES.items()
+    }
+    TopologicalSorter(graph).prepare()
+
+
+@pytest.mark.parametrize("name", sorted(CLIENT_MODULES))
+def test_the_client_shares_nothing_with_the_service(name: str) -> None:
+    roots = {i.split(".")[0] for i in imports(name, CLIENT_MODULES[name])}
+    assert not roots & {"rimpoise_service", "numpy", *FRAMEWORKS}
+
+
+@pytest.mark.parametrize("name", sorted(n for n in SERVICE_MODULES if floor(n)))
+def test_the_floors_do_not_use_the_client(name: str) -> None:
+    """Only the demo, above them all, does."""
+    assert "rimpoise" not in {i.split(".")[0] for i in imports(name, SERVICE_MODULES[name])}
+
+
+def test_the_check_shares_nothing_with_the_search() -> None:
+    """fitting.check recomputes from scratch; what found the pieces may not vouch for them."""
+    name = "rimpoise_service.fitting.check"
+    used = {m.rpartition(".")[2] for i in imports(name, SERVICE_MODULES[name]) if (m := module_of(i))}
+    assert not used & {"search", "directions", "runs", "splitting", "filling", "plan"}
+
+
+@pytest.mark.parametrize("name", sorted({**SERVICE_MODULES, **CLIENT_MODULES}))
+def test_nothing_is_too_long(name: str) -> None:
+    path = {**SERVICE_MODULES, **CLIENT_MODULES}[name]
+    text = path.read_text("utf-8")
+    assert len(text.splitlines()) <= MAX_FILE_LINES
+    functions = [n for n in ast.walk(ast.parse(text)) if isinstance(n, ast.FunctionDef | ast.AsyncFunctionDef)]
+    long = {f.name: n for f in functions if (n := (f.end_lineno or 0) - f.lineno + 1) > MAX_FUNCTION_LINES}
+    assert long == {}
+
+
+@pytest.mark.parametrize(
+    ("code", "expected"),
+    [
+        ("from ..web import app", "rimpoise_service.web.app"),
+        ("from . import search", "rimpoise_service.fitting.search"),
+        ("from .search import x", "rimpoise_service.fitting.search.x"),
+        ("import flask.json", "flask.json"),
+        ("def f():\n    from ...service import late", "service.late"),
+    ],
+)
+def test_the_scan_sees_imports_of_every_form(code: str, expected: str, tmp_path: Path) -> None:
+    path = tmp_path / "plan.py"
+    path.write_text(code, "utf-8")
+    assert list(imports("rimpoise_service.fitting.plan", path)) == [expected]
