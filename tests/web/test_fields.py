@@ -15,7 +15,6 @@ from rimpoise_service.web.schemas.corrections import CorrectionSchema
 from rimpoise_service.web.schemas.fields import Leaf, Money, rounded
 from rimpoise_service.web.schemas.quantities import Angle, ArcEnd, Count, Mass
 
-
 DIRECTION = Direction("where", of="mass_g")
 
 

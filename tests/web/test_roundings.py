@@ -80,7 +80,6 @@ def test_what_is_left_is_what_it_says(
     left = []
     for exact, weight in zip(body["targets"], answer["weights"], strict=True):
         assert any(abs(weight["mass_g"] - m) < 1e-5 for m in [0, *masses])
-        turned = math.remainder(weight["angle_deg"] - exact["angle_deg"], 360)  # 0 and 359.9999999 are near
         turn = cmath.rect(exact["radius_mm"], math.radians(exact["angle_deg"]))
         told = cmath.rect(exact["radius_mm"], math.radians(weight["angle_deg"]))
         assert weight["mass_g"] == 0 or told == pytest.approx(turn, abs=1e-4)
