@@ -11,6 +11,7 @@ from rimpoise_service.fitting.judging import Judge
 from rimpoise_service.fitting.places import survey
 from rimpoise_service.fitting.plan import make_plan
 from rimpoise_service.fitting.runs import Complexes
+from rimpoise_service.fitting.search import MAX_WORK, Work
 from rimpoise_service.fitting.stock import ClipOn
 from rimpoise_service.fitting.styles import arrangements
 from rimpoise_service.mechanics.arcs import arc_factors
@@ -70,7 +71,7 @@ def our_joint() -> float:
     """The same by the joint choice."""
     seen = survey(TWO_CLIPS.wheel, TWO_CLIPS.stock, TWO_CLIPS.preferences)
     both = next(a for a in arrangements(seen.places, static=False)[0] if a.way == "two_planes")
-    units = fill(both, WHEEL, JUDGE)[0].units
+    units = fill(both, WHEEL, JUDGE, Work(MAX_WORK))[0].units
     left = sum(
         (Unbalance.at(p.position_mm, u.vector) for p, us in zip(both.places, units, strict=True) for u in us),
         WHEEL,

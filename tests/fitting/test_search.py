@@ -13,10 +13,9 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.optimize import minimize
 
-from rimpoise_service.fitting import search as search_module
 from rimpoise_service.fitting.directions import best_directions
 from rimpoise_service.fitting.runs import ClipOptions, Runs, StripOptions, Unit
-from rimpoise_service.fitting.search import search
+from rimpoise_service.fitting.search import Work, search
 from rimpoise_service.fitting.stock import ClipOn, Strip
 from rimpoise_service.fitting.wheel import even_spokes
 from rimpoise_service.fitting.windows import WHOLE_CIRCLE, Arc
@@ -295,14 +294,15 @@ def test_a_ceiling_leaves_out_what_is_above() -> None:
     assert found.residual == pytest.approx(best)
 
 
-def test_the_walk_is_cut_short_by_counting_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_walk_is_cut_short_by_counting_alone() -> None:
     target = polar(300 * 200, 17)
     whole = search(target, STRIPS.runs, 3)
     assert whole.proven
-    monkeypatch.setattr(search_module, "MAX_TUPLES", len(STRIPS.runs))
-    cut = search(target, STRIPS.runs, 3)
+    allowance = Work(100)
+    cut = search(target, STRIPS.runs, 3, work=allowance)
     assert not cut.proven
-    assert cut.tuples <= len(STRIPS.runs)
+    assert allowance.cut_short
+    assert 0 <= allowance.left <= 100
     left = [min([np.inf, *(c.residual for c in found.candidates)]) for found in (whole, cut)]
     assert left[1] >= left[0] - 1e-6
 

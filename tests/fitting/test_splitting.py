@@ -230,13 +230,13 @@ def test_a_search_that_was_cut_short_is_not_called_proven(monkeypatch: pytest.Mo
     whole = checked(asked)
     assert whole.proven_optimal
     assert whole.residual.mass_g > 1
-    monkeypatch.setattr(search, "MAX_TUPLES", 10)
+    monkeypatch.setattr(search, "MAX_WORK", 10)
     assert not checked(asked).proven_optimal
 
 
 def test_nothing_left_is_proof_enough(monkeypatch: pytest.MonkeyPatch) -> None:
     """A residual of zero can't be beaten, however much was left out."""
-    monkeypatch.setattr(search, "MAX_TUPLES", 10)
+    monkeypatch.setattr(search, "MAX_WORK", 10)
     pull = pull_gmm(STRIP, RADIUS, 5)
     answer = checked(job(at(pull / RADIUS, 73), *even_spokes(5, 1, 30), pieces=4))
     assert answer.residual.mass_g < 1e-9

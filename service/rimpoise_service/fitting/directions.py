@@ -53,10 +53,9 @@ def best_directions(target: complex, runs: Runs, picks: Ints) -> tuple[Floats, F
 def candidate_directions(target: complex, chosen: Chosen) -> Floats:
     """All directions that can be best, shape (rows, count, n); nan where a closed form has no solution."""
     count, n = chosen.size.shape
-    ways = _ways(count)
-    angles = np.empty((sum(len(ends) * SOLUTIONS[len(free)] for free, _, ends in ways), count, n))
+    angles = np.empty((closed_forms(count), count, n))
     row = 0
-    for free, bound, ends in ways:
+    for free, bound, ends in _ways(count):
         at_ends = chosen.centre[bound] + ends[:, :, None] * chosen.slack[bound]
         wanted = target - (chosen.size[bound] * np.exp(1j * at_ends)).sum(axis=1)
         for solved in _free_directions(wanted, chosen, free):
@@ -66,6 +65,12 @@ def candidate_directions(target: complex, chosen: Chosen) -> Floats:
                 block[:, k] = direction
             row += len(ends)
     return angles
+
+
+@cache
+def closed_forms(count: int) -> int:
+    """How many closed forms are tried for a tuple of that many runs."""
+    return sum(len(ends) * SOLUTIONS[len(free)] for free, _, ends in _ways(count))
 
 
 @cache

@@ -23,6 +23,7 @@ from ..mechanics.vectors import Unbalance
 from .judging import Judge
 from .places import Place
 from .runs import Floats, Unit
+from .search import Work
 from .styles import Arrangement
 from .ways import Slot, Ways
 
@@ -50,13 +51,13 @@ class Filling:
     excess: float
 
 
-def fill(arrangement: Arrangement, unbalance: Unbalance, judge: Judge) -> list[Filling]:
+def fill(arrangement: Arrangement, unbalance: Unbalance, judge: Judge, work: Work) -> list[Filling]:
     """The fewest pieces that are accepted: the best few such fillings, least left first.
 
-    Where nothing is accepted, the one that leaves least of all.
+    Where nothing is accepted, the one that leaves least of all. work: the allowance of all its searches.
     """
     shared = _shared_shelves(arrangement.places)
-    slots = _slots(arrangement, unbalance, judge, KEEP_IF_SHARED if shared else KEEP)
+    slots = _slots(arrangement, unbalance, judge, KEEP_IF_SHARED if shared else KEEP, work)
     table = _Table(slots, unbalance, judge, shared)
     numbers = [range(slot.place.max_pieces + 1) for slot in slots]
     for total in range(1, sum(len(n) - 1 for n in numbers) + 1):
@@ -78,13 +79,13 @@ def _hopeful(slots: Sequence[Slot], counts: Sequence[int]) -> bool:
     return all(slot.hopeful(n) for n, slot in sorted(zip(counts, slots, strict=True), key=lambda pair: pair[0]))
 
 
-def _slots(arrangement: Arrangement, unbalance: Unbalance, judge: Judge, keep: int) -> list[Slot]:
+def _slots(arrangement: Arrangement, unbalance: Unbalance, judge: Judge, keep: int, work: Work) -> list[Slot]:
     places, required = arrangement.places, arrangement.required(unbalance)
     if arrangement.way != "two_planes":
-        return [Slot(p, r.vector, np.inf, keep) for p, r in zip(places, required, strict=True)]
+        return [Slot(p, r.vector, np.inf, keep, work) for p, r in zip(places, required, strict=True)]
     distance = abs(places[0].position_mm - places[1].position_mm)
     leave = [judge.couple_limit(other.position_mm) / distance * (1 + 1e-6) for other in reversed(places)]
-    return [Slot(p, r.vector, most, keep) for p, r, most in zip(places, required, leave, strict=True)]
+    return [Slot(p, r.vector, most, keep, work) for p, r, most in zip(places, required, leave, strict=True)]
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ from .judging import Judge, Residual
 from .layouts import Decision, Job, Layout, Plan, RuledOut
 from .places import Place, Survey, flange_geometry, survey
 from .remarks import Remark, remark
+from .search import MAX_WORK, Work
 from .solving import solve
 from .styles import arrangements, next_steps
 from .wheel import SIDES, Wheel
@@ -111,7 +112,9 @@ def solve_all(job: Job, unbalance: Unbalance, seen: Survey, judge: Judge) -> tup
     if len(too_little) < len(possible):
         possible = [a for a in possible if a not in too_little]
         ruled_out += [RuledOut(a.name, (remark("one_plane_not_enough"),)) for a in too_little]
-    return sorted((solve(job, unbalance, a, judge) for a in possible), key=_rank), ruled_out
+    # Shares of one allowance, so that no arrangement starves another and a plan costs no more than one search.
+    share = MAX_WORK // max(len(possible), 1)
+    return sorted((solve(job, unbalance, a, judge, Work(share)) for a in possible), key=_rank), ruled_out
 
 
 def _rank(layout: Layout) -> tuple[float | Decimal, ...]:

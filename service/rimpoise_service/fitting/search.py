@@ -26,8 +26,10 @@ Rules of the walk
        is to be kept, the rest can't do better; where that residual is zero, nothing can.
     c. Tuples of two halves are formed by joining the halves, sorted by the real part of their hubs: only
        partners whose discs can reach T are ever paired.
-    d. What is counted is tuples bounded, never seconds. If MAX_TUPLES would be passed, the rest is left out
-       and the result is not called proven.
+    d. Three runs and more are bounded a second time, closely: in no direction u can Σ a_k e^{iθ_k} reach further
+       than the sum of the arcs' own reaches in u (the support of a sum is the sum of the supports).
+    e. What is counted is work, never seconds: tuples bounded, and closed forms tried. Where it is used up the
+       rest is left out and the result is not called proven.
 """
 
 from __future__ import annotations
@@ -38,20 +40,42 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .directions import best_directions
+from .directions import best_directions, closed_forms, wrapped
 from .runs import Floats, Ints, Runs
 
 ZERO_GMM = 1e-7
 """Residuals this small are equal, and zero [g·mm]: a thousandth of a microgram at a metre's radius."""
 
-MAX_TUPLES = 4_000_000
-"""Tuples bounded in one search before it stops calling itself proven (under a second on a small machine)."""
+MAX_WORK = 4_000_000
+"""Work in one search before it stops and does not call itself proven: about a second on a small machine."""
 
-FIRST_BATCH = 48
-"""Tuples solved at a time at first; doubled each time, for few searches need more than one batch."""
+FIRST_BATCH, LARGEST_BATCH = 48, 4096
+"""Tuples bounded closely at a time, doubling: few searches need more than one batch."""
+
+SOLVED_AT_ONCE = 256
+"""Tuples solved at a time, so that memory stays bounded and a zero ends the search early."""
 
 JOIN_BLOCK = 1 << 18
-"""Tuples formed at a time, so that memory stays bounded."""
+"""Tuples formed at a time, for the same reason."""
+
+SUPPORTS = 32
+"""Directions of the close bound; the target's own is one of them."""
+
+
+@dataclass(slots=True)
+class Work:
+    """What may still be spent, and whether it was ever not enough. Shared by searches that share an allowance."""
+
+    left: int
+    cut_short: bool = False
+
+    def spend(self, cost: int) -> bool:
+        """Spend it if it is there; else say that the search was cut short."""
+        if cost > self.left:
+            self.cut_short = True
+            return False
+        self.left -= cost
+        return True
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,33 +91,40 @@ class Candidate:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """The best tuples of a search, best first; proven: none was left out; tuples: how many were bounded."""
+    """The best tuples of a search, best first; proven if none was left out."""
 
     candidates: tuple[Candidate, ...]
     proven: bool
-    tuples: int
 
 
-def search(target: complex, runs: Runs, pieces: int, ceiling: float = np.inf, keep: int = 1) -> Found:
+def search(
+    target: complex,
+    runs: Runs,
+    pieces: int,
+    ceiling: float = np.inf,
+    keep: int = 1,
+    work: Work | None = None,
+) -> Found:
     """The best ways to make a vector [g·mm] with exactly that many pieces.
 
     ceiling: tuples that can't stay at or below this residual [g·mm] are of no interest. keep: how many to
-    return at the most.
+    return at the most. work: the allowance, one of its own if none is given.
     """
-    walk = _Walk(target, runs, ceiling, keep)
+    work = work or Work(MAX_WORK)
+    walk = _Walk(target, runs, ceiling, keep, work)
     for count in range(1, pieces + 1):
         walk.over(count, pieces)
-    return Found(tuple(walk.best), walk.proven, walk.tuples)
+    return Found(tuple(walk.best), walk.proven)
 
 
 class _Walk:
-    """One search under way: the best so far, the ceiling they set, and what was counted."""
+    """One search under way: the best so far, the ceiling they set, and whether nothing was left out."""
 
-    def __init__(self, target: complex, runs: Runs, ceiling: float, keep: int) -> None:
-        self.target, self.runs, self.ceiling, self.keep = target, runs, ceiling, keep
+    def __init__(self, target: complex, runs: Runs, ceiling: float, keep: int, work: Work) -> None:
+        self.target, self.runs, self.ceiling, self.keep, self.work = target, runs, ceiling, keep, work
         self.hub, self.reach = runs.hub, runs.reach
         self.best: list[Candidate] = []
-        self.tuples, self.proven = 0, True
+        self.proven = True
 
     def over(self, count: int, pieces: int) -> None:
         """Solve the tuples of that many runs and pieces in the order of their bounds until no better can come."""
@@ -101,20 +132,33 @@ class _Walk:
             return
         if count == 1:  # so few that bounding them costs more than solving them
             picks = np.flatnonzero(self.runs.pieces == pieces)[:, None]
-            self.tuples += len(picks)
             self._solve(picks, self.runs.mass[picks[:, 0]])
             return
-        picks = self._joined(count, pieces)
-        bound = self._bound(picks)
-        mass = self.runs.mass[picks].sum(axis=1)
+        for picks in self._in_order(self._joined(count, pieces)):
+            self._solve_closely(picks)
+
+    def _spend(self, cost: int) -> bool:
+        self.proven &= self.work.spend(cost)
+        return self.proven
+
+    def _in_order(self, picks: Ints) -> Iterator[Ints]:
+        """Batches by bound, then mass, as long as their bound is under the ceiling."""
+        bound, mass = self._bound(picks), self.runs.mass[picks].sum(axis=1)
         order = np.lexsort((mass, np.maximum(bound, 0.0)))
         start, size = 0, FIRST_BATCH
-        while start < len(order) and bound[order[start]] <= self.ceiling:
-            batch = order[start : start + size]
-            self._solve(picks[batch], mass[batch])
-            if self._can_not_improve():
+        while self.proven and start < len(order) and bound[order[start]] <= self.ceiling:
+            yield picks[order[start : start + size]]
+            start, size = start + size, min(2 * size, LARGEST_BATCH)
+
+    def _solve_closely(self, picks: Ints) -> None:
+        """Solve what the close bound leaves."""
+        if picks.shape[1] > 2:
+            picks = picks[self._close_bound(picks) <= self.ceiling]
+        for start in range(0, len(picks), SOLVED_AT_ONCE):
+            batch = picks[start : start + SOLVED_AT_ONCE]
+            if self._can_not_improve() or not self._spend(len(batch) * closed_forms(batch.shape[1])):
                 return
-            start, size = start + size, size * 2
+            self._solve(batch, self.runs.mass[batch].sum(axis=1))
 
     def _can_not_improve(self) -> bool:
         return self.ceiling < 0 or (self.ceiling <= ZERO_GMM and len(self.best) == self.keep)
@@ -138,10 +182,12 @@ class _Walk:
     def _joined(self, count: int, pieces: int) -> Ints:
         """Ordered tuples of two to four runs that may reach the target, halves joined (rule c)."""
         usable = np.flatnonzero(self.runs.pieces <= pieces - count + 1)
+        parts = [np.empty((0, count), dtype=np.intp)]
+        if not self._spend(len(usable) ** 2 // 2):
+            return parts[0]
         i, j = np.triu_indices(len(usable))
         halves = {1: usable[:, None], 2: np.stack([usable[i], usable[j]], axis=1)}
         left, right = halves[count // 2], halves[count - count // 2]
-        parts = [np.empty((0, count), dtype=np.intp)]
         for at_left, at_right in self._partners(left, right):
             picks = np.concatenate((left[at_left], right[at_right]), axis=1)
             picks = picks[picks[:, count // 2 - 1] <= picks[:, count // 2]]
@@ -156,26 +202,14 @@ class _Walk:
         by_real = np.argsort(have.real, kind="stable")
         first = np.searchsorted(have.real, wanted.real - tolerance, "left", by_real)
         counts = np.searchsorted(have.real, wanted.real + tolerance, "right", by_real) - first
-        for block in self._blocks(counts):
+        for block in _blocks(counts):
+            if not self._spend(int(counts[block].sum())):
+                return
             i = np.repeat(block, counts[block])
             begins = np.cumsum(counts[block]) - counts[block]
             j = by_real[np.arange(len(i)) + np.repeat(first[block] - begins, counts[block])]
             close = np.abs(wanted[i] - have[j]) - reach_left[i] - reach_right[j] <= self.ceiling
             yield i[close], j[close]
-
-    def _blocks(self, counts: Ints) -> Iterator[Ints]:
-        """The left halves in blocks of about JOIN_BLOCK tuples, until MAX_TUPLES are counted (rule d)."""
-        ends = np.cumsum(counts)
-        start = 0
-        while start < len(counts):
-            done = ends[start - 1] if start else 0
-            stop = max(start + 1, int(np.searchsorted(ends, done + JOIN_BLOCK, "right")))
-            if self.tuples + ends[stop - 1] - done > MAX_TUPLES:
-                self.proven = False
-                return
-            self.tuples += int(ends[stop - 1] - done)
-            yield np.arange(start, stop)
-            start = stop
 
     def _admissible(self, picks: Ints, pieces: int) -> NDArray[np.bool_]:
         """Whether the pieces add up and the shelf has them.
@@ -192,3 +226,24 @@ class _Walk:
         """No tuple's residual is below this [g·mm] (rule a)."""
         bound: Floats = np.abs(self.target - self.hub[picks].sum(axis=1)) - self.reach[picks].sum(axis=1)
         return bound
+
+    def _close_bound(self, picks: Ints) -> Floats:
+        """The same by supports (rule d)."""
+        towards = np.angle(self.target) + 2 * np.pi * np.arange(SUPPORTS) / SUPPORTS
+        runs = self.runs
+        off = np.abs(wrapped(towards - runs.centre[:, None]))
+        support = runs.size[:, None] * np.cos(np.maximum(off - runs.slack[:, None], 0.0))
+        wanted = (self.target * np.exp(-1j * towards)).real
+        bound: Floats = (wanted - support[picks].sum(axis=1)).max(axis=1)
+        return bound
+
+
+def _blocks(counts: Ints) -> Iterator[Ints]:
+    """Consecutive indices in blocks whose counts add up to about JOIN_BLOCK."""
+    ends = np.cumsum(counts)
+    start = 0
+    while start < len(counts):
+        done = ends[start - 1] if start else 0
+        stop = max(start + 1, int(np.searchsorted(ends, done + JOIN_BLOCK, "right")))
+        yield np.arange(start, stop)
+        start = stop

@@ -15,6 +15,7 @@ from .layouts import Job, Layout, Piece
 from .places import Place
 from .remarks import remark
 from .runs import Unit
+from .search import Work
 from .sensitivity import most_sensitive
 from .styles import Arrangement, unmet_wishes
 
@@ -22,9 +23,11 @@ AGREEMENT = 1e-6
 """How far the search and the check may differ, in shares of the limits: floating point, no more."""
 
 
-def solve(job: Job, unbalance: Unbalance, arrangement: Arrangement, judge: Judge) -> Layout:
-    """The best pieces for one arrangement. Raises check.PlanFault if they do not pass the check."""
-    fillings = [(filling, _pieces(arrangement.places, filling)) for filling in fill(arrangement, unbalance, judge)]
+def solve(job: Job, unbalance: Unbalance, arrangement: Arrangement, judge: Judge, work: Work) -> Layout:
+    """The best pieces for one arrangement, within so much work. Raises check.PlanFault if they fail the check."""
+    fillings = [
+        (filling, _pieces(arrangement.places, filling)) for filling in fill(arrangement, unbalance, judge, work)
+    ]
     chances = [_chance(job, unbalance, pieces, judge) for _, pieces in fillings]
     chosen = max(range(len(fillings)), key=lambda i: chances[i])
     least = min(range(len(fillings)), key=lambda i: fillings[i][0].excess)
@@ -49,7 +52,11 @@ def solve(job: Job, unbalance: Unbalance, arrangement: Arrangement, judge: Judge
         pass_chance_pct=chances[chosen],
         price=_price(filling),
         unmet_wishes=len(wishes),
-        notes=(*wishes, *([remark("passes_more_often", more=gained)] if chosen != least else [])),
+        notes=(
+            *wishes,
+            *([remark("passes_more_often", more=gained)] if chosen != least else []),
+            *([remark("search_cut_short")] if work.cut_short else []),
+        ),
         sensitivity=most_sensitive(left, [p.unbalance for p in pieces], judge),
     )
 

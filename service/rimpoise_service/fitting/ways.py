@@ -8,7 +8,7 @@ import numpy as np
 
 from .places import Place
 from .runs import Complexes, Floats, Ints, Options, Runs, Unit
-from .search import ZERO_GMM, Candidate, search
+from .search import ZERO_GMM, Candidate, Work, search
 
 NO_SINGLE = -1
 """In place of an index: not one run, or nothing at all."""
@@ -42,13 +42,15 @@ class Filled:
 class Slot:
     """A place with its target [g·mm]; candidates are searched for when first asked for.
 
-    leave_gmm: more than this may not be left here, whatever goes elsewhere. keep: how many candidates.
+    leave_gmm: more than this may not be left here, whatever goes elsewhere. keep: how many candidates. work:
+    the searches' allowance.
     """
 
     place: Place
     target: complex
     leave_gmm: float
     keep: int
+    work: Work
     _found: list[list[Filled]] = field(default_factory=list)
 
     def candidates(self, pieces: int) -> list[Filled]:
@@ -72,7 +74,7 @@ class Slot:
         fewer = [f.candidate.residual for found in self._found[1:] for f in found[:1]]
         ceiling, best = min(fewer, default=np.inf), list[Filled]()
         for options in self.place.options:
-            found = search(self.target, options.runs, pieces, ceiling, self.keep).candidates
+            found = search(self.target, options.runs, pieces, ceiling, self.keep, self.work).candidates
             best += [Filled(options, candidate) for candidate in found]
             best = sorted(best, key=lambda f: f.candidate.residual)[: self.keep]
             if len(best) == self.keep:  # the next strip must beat the last of these
