@@ -49,6 +49,7 @@ from .billing import (
     Unpriced,
     VehicleItem,
 )
+from .check_spins import Adjustment, CheckSpin, CheckSpinQuestion, Explanation, Move
 from .client import Client
 from .errors import (
     AnswerError,
@@ -121,12 +122,14 @@ from .reference import (
 )
 from .retrying import Retry
 from .stock import BuiltinStock, ClipOn, OwnStock, Stock, Strip, ThicknessRange
+from .tyre_turns import TyreState, TyreTurn, TyreTurnQuestion, WheelPart
 from .units import inches, ounces, pounds
 from .version import __version__
 from .wheel import EvenSpokes, Flange, Flanges, KeepOut, Land, Spokes, SpokeWindow, SpokeWindows, Wheel
 
 __all__ = [
     "Acceptance",
+    "Adjustment",
     "Alternative",
     "AnswerError",
     "BadRequest",
@@ -135,6 +138,8 @@ __all__ = [
     "Call",
     "Charges",
     "ChargesQuestion",
+    "CheckSpin",
+    "CheckSpinQuestion",
     "Choice",
     "Client",
     "ClipOn",
@@ -148,6 +153,7 @@ __all__ = [
     "Defaults",
     "DisposalPrice",
     "EvenSpokes",
+    "Explanation",
     "Fault",
     "FittedPiece",
     "Flange",
@@ -167,6 +173,7 @@ __all__ = [
     "LeftOver",
     "Limits",
     "Line",
+    "Move",
     "NotFound",
     "OwnStock",
     "Pick",
@@ -234,10 +241,14 @@ __all__ = [
     "Totals",
     "TransportError",
     "TwoPlaneReading",
+    "TyreState",
+    "TyreTurn",
+    "TyreTurnQuestion",
     "Unavailable",
     "Unpriced",
     "VehicleItem",
     "Wheel",
+    "WheelPart",
     "__version__",
     "inches",
     "ounces",

@@ -11,6 +11,7 @@ import requests
 
 from .answers import CorrectionsAnswer, Health, RoundingAnswer, SplitAnswer
 from .billing import Charges, ChargesQuestion
+from .check_spins import CheckSpin, CheckSpinQuestion
 from .errors import TransportError
 from .messages import Call, Reply
 from .plans import Plan, StyleChoices
@@ -18,6 +19,7 @@ from .questions import CorrectionsQuestion, PlanQuestion, RoundingQuestion, Spli
 from .reference import Reference
 from .retrying import Outcome, Retry, ask_again
 from .transport import ACCEPT, JSON, exchange, read_reply, write_body
+from .tyre_turns import TyreTurn, TyreTurnQuestion
 
 T = TypeVar("T")
 
@@ -82,6 +84,14 @@ class Client:
     def charges(self, question: ChargesQuestion) -> Charges:
         """The invoice of a job, what to fetch for it, and what goes to recycling."""
         return self._post("/v1/charges", question, Charges)
+
+    def check_spin(self, question: CheckSpinQuestion) -> CheckSpin:
+        """Why the check spin still shows weight, and the smallest action that puts it right."""
+        return self._post("/v1/check-spins", question, CheckSpin)
+
+    def tyre_turn(self, question: TyreTurnQuestion) -> TyreTurn:
+        """Whether turning the tyre on its rim saves weights."""
+        return self._post("/v1/tyre-turns", question, TyreTurn)
 
     def reference(self) -> Reference:
         """The built-in stock, rim sizes and the texts of all codes, each with its source."""

@@ -19,6 +19,7 @@ CONTRACT = yaml.safe_load((Path(__file__).parents[2] / "openapi.yaml").read_text
 COMPONENTS: dict[str, dict[str, Any]] = CONTRACT["components"]["schemas"]
 OTHER_NAMES: Mapping[type, str] = {
     rimpoise.ChargesQuestion: "ChargesRequest",
+    rimpoise.CheckSpinQuestion: "CheckSpinRequest",
     rimpoise.CorrectionsAnswer: "Corrections",
     rimpoise.CorrectionsQuestion: "CorrectionsRequest",
     rimpoise.Fault: "ProblemError",
@@ -34,6 +35,7 @@ OTHER_NAMES: Mapping[type, str] = {
     rimpoise.SpokeWindows: "Windows",
     rimpoise.StyleChoices: "Styles",
     rimpoise.StyleQuestion: "StylesRequest",
+    rimpoise.TyreTurnQuestion: "TyreTurnRequest",
 }
 NOT_ON_THE_WIRE = {rimpoise.Call, rimpoise.Reply, rimpoise.Retry}
 OURS_ALONE = {(rimpoise.Flange, "present")}
@@ -47,6 +49,8 @@ METHODS = {
     ("post", "/v1/style-choices"): rimpoise.Client.style_choices,
     ("post", "/v1/plans"): rimpoise.Client.plan,
     ("post", "/v1/charges"): rimpoise.Client.charges,
+    ("post", "/v1/check-spins"): rimpoise.Client.check_spin,
+    ("post", "/v1/tyre-turns"): rimpoise.Client.tyre_turn,
     ("get", "/v1/reference"): rimpoise.Client.reference,
     ("get", "/healthz"): rimpoise.Client.health,
 }
@@ -79,6 +83,7 @@ def of_hint(hint: Any) -> object:
     if origin in (tuple, Sequence):
         return ("array", of_hint(args[0]))
     assert origin in (Union, UnionType), hint  # a Literal | None is the former
+    assert origin in (UnionType, Union), hint
     parts: list[Any] = [of_hint(arg) for arg in args if arg is not NoneType]
     return parts[0] if len(parts) == 1 else set().union(*parts)
 

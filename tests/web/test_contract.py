@@ -24,6 +24,8 @@ CONTRACT = {
     ("post", "/v1/style-choices"): "chooseStyles",
     ("post", "/v1/plans"): "planFitting",
     ("post", "/v1/charges"): "computeCharges",
+    ("post", "/v1/check-spins"): "explainCheckSpin",
+    ("post", "/v1/tyre-turns"): "weighTyreTurn",
     ("get", "/v1/reference"): "getReference",
     ("get", "/healthz"): "getHealth",
     ("get", "/openapi.yaml"): "getOpenapi",
@@ -42,6 +44,7 @@ UNITLESS |= {
 
 
 UNITLESS |= {"quantity", "minor_digits", "pieces", "unweighed"}
+UNITLESS |= {"piece", "odds", "size"}  # piece is an index; size has its size_unit beside it
 
 
 def test_the_committed_document_is_current() -> None:

@@ -22,6 +22,11 @@ SPLITS = ("/v1/splits", "splitBehindSpokes", "windows")
 STEPS = ("/v1/roundings", "roundToStock", "steps")
 CHARGES = ("/v1/charges", "computeCharges", "four_wheels")
 MASSES = ("/v1/roundings", "roundToStock", "masses")
+SPINS = ("/v1/check-spins", "explainCheckSpin", "shifted")
+COUPLES = ("/v1/check-spins", "explainCheckSpin", "couple")
+TURNS = ("/v1/tyre-turns", "weighTyreTurn", "half_turn")
+STATIC = {"kind": "static", "position_mm": 0, "radius_mm": 200, "mass_g": 5, "angle_deg": 0}
+PLANE = {"name": "a", "position_mm": 0, "radius_mm": 200}
 
 
 class Case(NamedTuple):
@@ -169,6 +174,15 @@ CASES = [
         "#/wheels/2/pieces/0",
         "no strip here",
     ),
+    Case("planes_apart", COUPLES, put("planes", 1, "position_mm", -120.5), "#/planes/1/position_mm", "-120.5 mm"),
+    Case("names_unique", COUPLES, put("planes", 1, "name", "inner"), "#/planes/1/name", '"inner"'),
+    Case("readings_alike", SPINS, put("after", STATIC), "#/after/kind", "write two of a kind"),
+    Case("readings_alike", TURNS, put("readings", 1, STATIC), "#/readings/1/kind", "write two of a kind"),
+    Case("planes_where_needed", SPINS, put("planes", [PLANE]), "#/planes", "leave planes out"),
+    Case("planes_where_needed", TURNS, put("planes", [PLANE]), "#/planes", "leave planes out"),
+    Case("planes_where_needed", COUPLES, lambda body: body.pop("planes"), "#/planes", "write one or two"),
+    Case("turn_tells", TURNS, put("turn_deg", 19.9), "#/turn_deg", "write 20 to 340"),
+    Case("turn_tells", TURNS, put("turn_deg", 341), "#/turn_deg", "341°"),
     Case(
         "inspection_none_alone",
         PLANS,

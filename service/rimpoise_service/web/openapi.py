@@ -57,6 +57,7 @@ TAGS = {
     "fitting plan": "From a reading to the weights to fit.",
     "single steps": "The steps of a plan, one by one.",
     "shop": "What goes with the job: the invoice and the lists for the workshop.",
+    "second spin": "When the second spin still shows weight, or the wheel takes too much of it.",
     "service": "About the service itself.",
 }
 

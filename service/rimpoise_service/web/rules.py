@@ -14,6 +14,7 @@ from typing import Any, NamedTuple, TypeVar
 from marshmallow import ValidationError, validates_schema
 
 from ..mechanics.planes import MIN_PLANE_DISTANCE_MM
+from ..mechanics.turning import MIN_TURN_DEG
 
 MAX_STEPS = 200
 
@@ -38,6 +39,10 @@ RULES: dict[str, str] = {
     "same name, no two tax rates the same kind of line.",
     "currency_known": "A currency is one of ISO 4217 that has a minor unit, so not gold or the testing code.",
     "strip_or_clip_on": "Within one job a sku is a strip, given with its segments, or a clip-on, never both.",
+    "readings_alike": "Two readings that are compared are both static, or neither is.",
+    "planes_where_needed": "Planes are given where neither reading is two_plane or static, and only there.",
+    "turn_tells": f"The tyre was turned by {MIN_TURN_DEG:g}° to {360 - MIN_TURN_DEG:g}° between the readings; a "
+    "turn nearer to none or a full one multiplies their errors by more than 4.",
     "inspection_none_alone": "The finding none stands alone: it says that there is no other.",
 }
 

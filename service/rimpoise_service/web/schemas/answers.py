@@ -36,12 +36,8 @@ class Share(Told):
         return super().json_schema() | {"maximum": 100}
 
 
-class Direction(Told):
-    """An angle in [0, 360) [deg]; ``of`` names the field with the size of the vector it is the angle of."""
-
-    def __init__(self, about: str, *, of: str, **kwargs: Any) -> None:
-        super().__init__(about, **kwargs)
-        self.of = of
+class Bearing(Told):
+    """An angle in [0, 360) [deg]."""
 
     def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
         return wrap_deg(rounded(value, self.digits))  # in this order: 359.9999999 is 0, not 360
@@ -49,6 +45,14 @@ class Direction(Told):
     def json_schema(self) -> JsonSchema:
         """From 0 to just under 360."""
         return super().json_schema() | {"exclusiveMaximum": 360}
+
+
+class Direction(Bearing):
+    """A vector's angle; ``of`` names the field with the vector's size."""
+
+    def __init__(self, about: str, *, of: str, **kwargs: Any) -> None:
+        super().__init__(about, **kwargs)
+        self.of = of
 
 
 class Whole(Told):
@@ -80,7 +84,8 @@ class Word(Leaf):
 
     def json_schema(self) -> JsonSchema:
         """With its words."""
-        return super().json_schema() | ({"enum": list(self.words)} if self.words else {})
+        words = [*self.words, None] if self.allow_none else [*self.words]
+        return super().json_schema() | ({"enum": words} if self.words else {})
 
 
 class Amount(Word):

@@ -178,6 +178,12 @@ class MassSpread(Number):
     unit, low, high = "%", 0, 100
 
 
+class Repeatability(Number):
+    """A standard deviation of what a machine reads, where odds are built on it [g]; never 0."""
+
+    unit, low, high = "g", 0.01, 1_000
+
+
 class MachineSpread(Number):
     """A standard deviation of what a machine reads [g]."""
 

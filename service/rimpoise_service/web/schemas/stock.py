@@ -94,8 +94,6 @@ class ShopStockSchema(Noun):
             yield Break((kind, i, "sku"), f'another item has the sku "{sku}" too; write each item once')
 
 
-def stock_field() -> ByKey:
-    """A required stock, built in or the shop's own."""
-    return ByKey(
-        {"builtin": BuiltinStockSchema, "clip_ons": ShopStockSchema}, "what there is to fit", required=True
-    )
+def stock_field(about: str = "what there is to fit", *, required: bool = True) -> ByKey:
+    """A stock, built in or the shop's own."""
+    return ByKey({"builtin": BuiltinStockSchema, "clip_ons": ShopStockSchema}, about, required=required)

@@ -1,0 +1,225 @@
+"""The second spin still shows weight: what it should have shown, what it shows, and the single causes, ranked.
+
+Ranking is by evidence (``mechanics.evidence``), all causes of ``causes`` equally likely beforehand; the odds are
+relative to the best. A cause explains the reading when what it leaves is no more than the machine's error leaves
+99 times in 100. Rivals are causes that explain it and are at most twenty times less likely than the best: two
+rivals are told as two.
+
+Where it can't tell, by physics:
+
+- an effect within the machine's error looks like none, and a piece mirrored near 0° or 180° has none
+- pieces of one plane at one angle: which of them is light, heavy or shifted
+- opposite pieces of one plane: one light acts as the other heavy
+- a piece shifted to where it would be mirrored; a single piece on the other plane and the planes swapped are one
+- pieces near the middle of the planes, and every static reading: a centring error can look like any of their
+  faults, and is told apart only by what it has to assume
+- a mirrored or shifted piece that happens to act as another's: with four numbers at most there are coincidences
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from ..fitting.acceptance import Criterion, assumptions, doubts
+from ..fitting.correcting import reading_warnings
+from ..fitting.judging import Judge, Residual
+from ..fitting.remarks import Remark, remark
+from ..mechanics.evidence import square
+from ..mechanics.planes import PlaneVector, correct
+from ..mechanics.vectors import PointMass, Unbalance
+from .advice import cautions
+from .causes import Cause, Move, Suspect, of_all_pieces, suspects, turn_of
+from .surprise import CheckSpin, Comparison, compare
+
+Verdict = Literal["pass", "adjust", "recheck_setup"]
+AdjustmentKind = Literal["cure", "trim"]
+
+EXPLAINED: dict[int, float] = {0: math.inf, 1: 6.635, 2: 9.210, 3: 11.345, 4: 13.277}
+"""χ² that the machine's error alone stays under 99 times in 100, by how many numbers are left (any χ² table)."""
+
+RIVAL_ODDS = 0.05
+"""Down to these odds an explanation is a rival of the best: 20 to 1 is strong evidence (Kass and Raftery)."""
+
+MOST_TOLD = 20
+
+TRIFLE_SD = 0.5
+"""A cause that adds less than this, in standard deviations of the comparison, is the same as none."""
+
+SETUP: frozenset[Cause] = frozenset({"plane_distance", "centring"})
+MISSING_SHARE = 0.9
+"""A piece that is light by more than this share of its mass is probably not there at all."""
+
+
+@dataclass(frozen=True, slots=True)
+class Explanation:
+    """A suspect with its odds and what stays unexplained [g], whether that is the machine's error, what to do."""
+
+    suspect: Suspect
+    odds: float
+    unexplained_g: float
+    explains: bool
+    action: Remark
+
+
+@dataclass(frozen=True, slots=True)
+class Adjustment:
+    """Something to do at the wheel, and what it would leave."""
+
+    kind: AdjustmentKind
+    action: Remark
+    moves: tuple[Move, ...]
+    weights: tuple[PlaneVector, ...]
+    leaves: Residual
+    within_acceptance: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Findings:
+    """The verdict on a check spin, and all that led to it."""
+
+    verdict: Verdict
+    expected: Residual
+    measured: Residual
+    explanations: tuple[Explanation, ...]
+    ambiguous: bool
+    adjustments: tuple[Adjustment, ...]
+    acceptance: Criterion
+    judge: Judge
+    machine_sd_g: float
+    warnings: tuple[Remark, ...]
+    cautions: tuple[Remark, ...]
+
+
+def explain(spin: CheckSpin) -> Findings:
+    """From the readings before and after to verdict, explanations and adjustments."""
+    seen = compare(spin)
+    ranked = _ranked(seen, spin.fitted)
+    verdict = _verdict(seen, ranked)
+    rivals = [e for e in ranked if e.explains and e.odds >= RIVAL_ODDS]
+    ambiguous = len(rivals) > 1
+    found = [*reading_warnings(spin.before), *reading_warnings(spin.after)]
+    found += [*assumptions(spin.acceptance, seen.planes), *doubts(spin.acceptance, seen.planes)]
+    if verdict != "pass":
+        found += _doubts(seen, spin.fitted, ranked, rivals)
+    return Findings(
+        verdict=verdict,
+        expected=seen.shown(seen.expected),
+        measured=seen.shown(seen.measured),
+        explanations=tuple(ranked[:MOST_TOLD]),
+        ambiguous=ambiguous,
+        adjustments=() if verdict == "pass" else tuple(_adjustments(seen, rivals)),
+        acceptance=spin.acceptance,
+        judge=seen.judge,
+        machine_sd_g=spin.machine_sd_g,
+        warnings=tuple(found),
+        cautions=cautions(fitting=verdict == "adjust", lead=False, old_weights=False),
+    )
+
+
+def _ranked(seen: Comparison, fitted: Sequence[PointMass]) -> list[Explanation]:
+    """Most likely first; of equals, what leaves less, then the order in which causes are listed."""
+    telling = (s for s in suspects(seen, fitted) if s.cause == "as_planned" or _shows(seen, s))
+    found = sorted(telling, key=lambda s: (-s.fit.log_evidence, s.fit.chi_square))
+    best = found[0].fit.log_evidence
+    return [
+        Explanation(
+            suspect,
+            math.exp(suspect.fit.log_evidence - best),
+            _largest_g(seen.shown(seen.surprise - suspect.adds)),
+            suspect.fit.chi_square <= EXPLAINED[seen.numbers - suspect.fit.free],
+            _action(seen, suspect, fitted),
+        )
+        for suspect in found
+    ]
+
+
+def _shows(seen: Comparison, suspect: Suspect) -> bool:
+    """Whether a cause comes out as anything at all: it is not told that a piece be moved by 0°."""
+    return square(seen.gauge(suspect.adds)) > TRIFLE_SD**2
+
+
+def _largest_g(left: Residual) -> float:
+    return max([p.mass_g for p in left.planes], default=left.static_g)
+
+
+def _verdict(seen: Comparison, ranked: Sequence[Explanation]) -> Verdict:
+    """Nothing single explains it, or what does is the set-up: recheck it before any weight is moved."""
+    if seen.judge.accepts(seen.judge.excess(seen.measured)):
+        return "pass"
+    best = next((e for e in ranked if e.explains), None)
+    return "recheck_setup" if best is None or best.suspect.cause in SETUP else "adjust"
+
+
+def _action(seen: Comparison, suspect: Suspect, fitted: Sequence[PointMass]) -> Remark:
+    values: dict[str, object] = {"size": suspect.size, "angle_deg": suspect.angle_deg}
+    if suspect.piece is not None:
+        piece = fitted[suspect.piece]
+        values |= {"number": suspect.piece + 1, "mass_g": piece.mass_g, "planned_deg": piece.angle_deg}
+    if suspect.size_unit == "deg" and suspect.size is not None:
+        values |= {"size": abs(suspect.size), "sense": "clockwise" if suspect.size < 0 else "anticlockwise"}
+    if suspect.moves:
+        move = suspect.moves[0]
+        values |= {name: getattr(move, name) for name in ("from_deg", "from_position_mm", "to_position_mm")}
+    if suspect.cause == "plane_distance" and suspect.size is not None:
+        a, b = seen.gauge.positions_mm
+        values |= {"right_mm": abs(a - b), "entered_mm": abs(a - b) + suspect.size}
+    return remark(_action_code(suspect, fitted), **values)
+
+
+def _action_code(suspect: Suspect, fitted: Sequence[PointMass]) -> str:
+    if suspect.cause == "piece_light" and suspect.piece is not None and suspect.size is not None:
+        missing = suspect.size >= MISSING_SHARE * fitted[suspect.piece].mass_g
+        return "piece_missing" if missing else "piece_light"
+    return suspect.cause
+
+
+def _adjustments(seen: Comparison, rivals: Sequence[Explanation]) -> list[Adjustment]:
+    """What undoes each rival cause at the wheel, the likeliest first, and the trim that cures whatever it is."""
+    at_wheel = [r for r in rivals if r.suspect.cause not in SETUP and r.suspect.cause != "as_planned"]
+    cures = [_cure(seen, r) for r in at_wheel]
+    nothing = seen.shown(Unbalance())
+    trim = Adjustment(
+        "trim", remark("trim"), (), correct(seen.measured, seen.planes), nothing, within_acceptance=True
+    )
+    return [*cures, trim]
+
+
+def _cure(seen: Comparison, rival: Explanation) -> Adjustment:
+    left = seen.measured - rival.suspect.adds
+    return Adjustment(
+        "cure",
+        rival.action,
+        rival.suspect.moves,
+        (),
+        seen.shown(left),
+        seen.judge.accepts(seen.judge.excess(left)),
+    )
+
+
+def _doubts(
+    seen: Comparison, fitted: Sequence[PointMass], ranked: Sequence[Explanation], rivals: Sequence[Explanation]
+) -> list[Remark]:
+    """What limits the worth of the explanations."""
+    found = []
+    if len(rivals) > 1:
+        found.append(remark("ambiguous", count=len(rivals)))
+    if not any(e.explains for e in ranked):
+        found.append(remark("nothing_explains", left_g=min(e.unexplained_g for e in ranked)))
+        if len(fitted) > 1:
+            found += _of_all(seen, fitted)
+    if seen.static:
+        found.append(remark("static_tells_less"))
+    return found
+
+
+def _of_all(seen: Comparison, fitted: Sequence[PointMass]) -> list[Remark]:
+    by_one_angle, mirrored = of_all_pieces(seen, fitted)
+    found = []
+    if by_one_angle.chi_square <= EXPLAINED[seen.numbers - 1]:
+        found.append(remark("all_turned", size_deg=turn_of(by_one_angle)))
+    if mirrored.chi_square <= EXPLAINED[seen.numbers]:
+        found.append(remark("all_mirrored"))
+    return found

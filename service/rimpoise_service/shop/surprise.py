@@ -1,0 +1,133 @@
+"""Two readings and what was done in between, laid side by side: expected, measured, and the surprise.
+
+Both readings carry the machine's error. In the difference they add up: at the planes in which the readings are
+compared its covariance is the sum, over both readings and over the planes each was read in, of what a unit in
+that plane shows at the planes compared. ``Gauge`` divides by it, so that every component has an error of 1.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..fitting.acceptance import Criterion, default_acceptance
+from ..fitting.judging import Judge, Residual
+from ..mechanics.planes import Plane
+from ..mechanics.readings import Reading, Static, reading_planes, unbalance_of
+from ..mechanics.vectors import PointMass, Unbalance
+
+Complexes = NDArray[np.complex128]
+
+MACHINE_SD_G = 1.0
+"""Repeatability of a balancer per plane and component [g]; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class CheckSpin:
+    """A wheel before, the pieces fitted, the wheel after; machine_sd_g is the machine's repeatability [g].
+
+    planes: where to tell what is left, by default where the check spin was read.
+    """
+
+    before: Reading
+    fitted: tuple[PointMass, ...]
+    after: Reading
+    acceptance: Criterion = default_acceptance(None)  # noqa: RUF009 (frozen)
+    machine_sd_g: float = MACHINE_SD_G
+    planes: tuple[Plane, ...] = ()
+
+    @property
+    def static(self) -> bool:
+        """Whether the readings tell the static sum alone."""
+        return isinstance(self.after, Static)
+
+
+def planes_compared(first: Reading, second: Reading, asked: Sequence[Plane]) -> tuple[Plane, ...]:
+    """The planes asked for; else the second reading's own; else the first one's. None if nobody names any."""
+    return tuple(asked) or reading_planes(second) or reading_planes(first)
+
+
+@dataclass(frozen=True, slots=True)
+class Gauge:
+    """Unbalances as they show at the planes compared, in standard deviations of the difference of two readings."""
+
+    positions_mm: tuple[float, ...]
+    root: NDArray[np.float64]
+
+    @classmethod
+    def of(cls, planes: Sequence[Plane], readings: Iterable[Reading], machine_sd_g: float) -> Gauge:
+        """For readings that are compared at one or two planes."""
+        positions = tuple(p.position_mm for p in planes)
+        covariance = np.zeros((len(positions), len(positions)))
+        for reading in readings:
+            for plane in reading_planes(reading) or planes:
+                share = _shares(positions, plane.position_mm)
+                covariance += (machine_sd_g * plane.radius_mm) ** 2 * np.outer(share, share)
+        # Not Cholesky: planes a hair apart, judged far away, make a matrix that is singular to rounding.
+        values, vectors = np.linalg.eigh(covariance)
+        values = np.maximum(values, 1e-12 * values[-1])
+        return cls(positions, vectors.T / np.sqrt(values)[:, None])
+
+    def __call__(self, unbalance: Unbalance) -> Complexes:
+        """The whitened vector, one component per plane."""
+        if len(self.positions_mm) == 1:
+            shown = np.array([unbalance.static])
+        else:
+            a, b = self.positions_mm
+            shown = np.array([unbalance.about(b), -unbalance.about(a)]) / (a - b)
+        return np.asarray(self.root @ shown, dtype=np.complex128)
+
+
+def _shares(positions_mm: Sequence[float], position_mm: float) -> NDArray[np.float64]:
+    """What a unit vector at a position [mm] shows at the planes compared."""
+    if len(positions_mm) == 1:
+        return np.ones(1)
+    a, b = positions_mm
+    return np.array([position_mm - b, a - position_mm]) / (a - b)
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """What was expected and what was measured, where and by whom it is judged, and the measure of surprise."""
+
+    expected: Unbalance
+    measured: Unbalance
+    planes: tuple[Plane, ...]
+    judge: Judge
+    gauge: Gauge
+
+    @property
+    def static(self) -> bool:
+        """Whether one plane says it all, so that nothing is known of couples."""
+        return len(self.planes) == 1
+
+    def shown(self, unbalance: Unbalance) -> Residual:
+        """An unbalance as it shows at the planes; of a couple that nobody read nothing is told."""
+        if self.static:
+            unbalance = Unbalance.at(self.judge.centre_mm, unbalance.static)
+        return self.judge.residual(unbalance)
+
+    @property
+    def surprise(self) -> Unbalance:
+        """What was measured less what was expected."""
+        return self.measured - self.expected
+
+    @property
+    def numbers(self) -> int:
+        """How many real numbers the two readings compare."""
+        return 2 * len(self.planes)
+
+
+def compare(spin: CheckSpin) -> Comparison:
+    """Lay the check spin beside what the reading before and the pieces promised."""
+    planes = planes_compared(spin.before, spin.after, () if spin.static else spin.planes)
+    return Comparison(
+        expected=unbalance_of(spin.before) + Unbalance.of(spin.fitted),
+        measured=unbalance_of(spin.after),
+        planes=planes,
+        judge=Judge.at(planes, spin.acceptance, static_only=False),
+        gauge=Gauge.of(planes, (spin.before, spin.after), spin.machine_sd_g),
+    )

@@ -1,0 +1,236 @@
+"""Is it worth turning the tyre on its rim? Three states, weighed: as first read, as it is now, at the best turn.
+
+The turn pays when, whole stock masses on either side, it saves at least the mass that the caller finds worth the
+work (20 g by default; common practice, no source), and when the exact saving is over twice its own standard
+deviation. To first order in the errors, with l = L/|L| at the best turn and u = U2/|U2| now, a plane's saving
+strays by Re[(conj(u) − c conj(l)) n2 − (1 − c) conj(l) n1 − i ε c e^{iφ} T conj(l)]: n1, n2 the readings' errors
+and ε that of the turn between them. Turning to the best place a little wrong costs nothing to first order.
+"""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from ..fitting.acceptance import Criterion, assumptions, default_acceptance, doubts
+from ..fitting.chance import Spread
+from ..fitting.correcting import reading_warnings
+from ..fitting.judging import Judge, Residual
+from ..fitting.remarks import Remark, remark
+from ..fitting.rounding import round_to_stock
+from ..fitting.stock import BUILTIN, Stock
+from ..mechanics.planes import Plane, PlaneVector, correct
+from ..mechanics.readings import Reading, unbalance_of
+from ..mechanics.turning import Parts, best_turn_deg, error_factor, parts
+from ..mechanics.vectors import Unbalance, wrap_deg
+from .advice import cautions
+from .surprise import planes_compared
+
+TurnVerdict = Literal["pays", "does_not_pay", "uncertain"]
+HANDS = Spread()
+
+WORTH_G = 20.0
+"""Weight that a turn has to save [g]; common practice, no source."""
+
+SURE_SD = 2.0
+"""A saving is sure when it is so many times its own standard deviation."""
+
+AMPLIFIES = 2.0
+"""From this error factor on the turn between the readings was small: say so. It is a turn under 41°."""
+
+
+@dataclass(frozen=True, slots=True)
+class TyreTurn:
+    """Two readings and the turn of the tyre between them [deg], clockwise seen from outboard.
+
+    machine_sd_g [g] per plane and component, turn_sd_deg [deg]: how far readings and turn stray. worth_g [g]: what
+    a turn has to save. planes: where weights go, if the readings name none.
+    """
+
+    readings: tuple[Reading, Reading]
+    turn_deg: float
+    stock: Stock = BUILTIN["metric"]
+    acceptance: Criterion = default_acceptance(None)  # noqa: RUF009 (frozen)
+    machine_sd_g: float = HANDS.machine_sd_g
+    turn_sd_deg: float = HANDS.angle_sd_deg
+    worth_g: float = WORTH_G
+    planes: tuple[Plane, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """The tyre's or the rim's share in a plane, heavy side, and its standard deviation [g] per component."""
+
+    vector: PlaneVector
+    sd_g: float
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """The wheel with the tyre at a turn [deg], from the first reading and from now.
+
+    exact_g: the weights it takes, to the gram; weights: whole stock masses for them; leaves: what those leave.
+    """
+
+    turn_deg: float
+    from_now_deg: float
+    bare: Residual
+    exact_g: float
+    weights: tuple[PlaneVector, ...]
+    leaves: Residual
+    within_acceptance: bool
+
+    @property
+    def stock_g(self) -> float:
+        """The stock masses together [g]."""
+        return sum(w.mass_g for w in self.weights)
+
+
+@dataclass(frozen=True, slots=True)
+class TurnFindings:
+    """Tyre and rim, the three states, and whether the turn pays."""
+
+    verdict: TurnVerdict
+    tyre: tuple[Part, ...]
+    rim: tuple[Part, ...]
+    first: State
+    now: State
+    best: State
+    saving_g: float
+    exact_saving_g: float
+    saving_sd_g: float
+    acceptance: Criterion
+    judge: Judge
+    next_steps: tuple[Remark, ...]
+    warnings: tuple[Remark, ...]
+    cautions: tuple[Remark, ...]
+
+
+def weigh_turn(asked: TyreTurn) -> TurnFindings:
+    """From two readings to the best turn and what it saves. Raises TurnTooSmall, PlanesTooClose."""
+    planes = planes_compared(*asked.readings, asked.planes)
+    first, now = (_heavy_sides(reading, planes) for reading in asked.readings)
+    found = parts(first, now, asked.turn_deg)
+    judge = Judge.at(planes, asked.acceptance, static_only=False)
+    turns = (0.0, wrap_deg(asked.turn_deg), best_turn_deg(found))
+    states = [_state(asked, judge, found.at(turn), turn) for turn in turns]
+    exact_saving = states[1].exact_g - states[2].exact_g
+    saving = states[1].stock_g - states[2].stock_g
+    saving_sd = _saving_sd_g(asked, found, turns[2])
+    verdict = _verdict(asked, saving, exact_saving, saving_sd)
+    return TurnFindings(
+        verdict,
+        tyre=_with_errors(asked, found, found.tyre),
+        rim=_with_errors(asked, found, found.rim),
+        first=states[0],
+        now=states[1],
+        best=states[2],
+        saving_g=saving,
+        exact_saving_g=exact_saving,
+        saving_sd_g=saving_sd,
+        acceptance=asked.acceptance,
+        judge=judge,
+        next_steps=_next_steps(verdict, states[2]),
+        warnings=_warnings(asked, planes),
+        cautions=_cautions(verdict),
+    )
+
+
+def _heavy_sides(reading: Reading, planes: Sequence[Plane]) -> tuple[PlaneVector, ...]:
+    """What a reading says is wrong in each plane: the opposite of its correction there."""
+    return tuple(PlaneVector(c.plane, -c.vector) for c in correct(unbalance_of(reading), planes))
+
+
+def _state(asked: TyreTurn, judge: Judge, heavy: Sequence[PlaneVector], turn_deg: float) -> State:
+    weights = tuple(_stock_weight(v, asked.stock) for v in heavy)
+    bare, left = _sum(heavy), _sum([*heavy, *weights])
+    return State(
+        turn_deg,
+        wrap_deg(turn_deg - asked.turn_deg),
+        judge.residual(bare),
+        sum(v.mass_g for v in heavy),
+        weights,
+        judge.residual(left),
+        judge.accepts(judge.excess(left)),
+    )
+
+
+def _sum(vectors: Sequence[PlaneVector]) -> Unbalance:
+    return sum((Unbalance.at(v.plane.position_mm, v.vector) for v in vectors), Unbalance())
+
+
+def _single_masses(stock: Stock) -> tuple[float, ...]:
+    """What one weight can have [g]: clip-ons, and strips of every length."""
+    clips = (c.mass_g for c in stock.clip_ons if c.on_hand != 0)
+    strips = ((s.segment_mass_g, s.max_segments) for s in stock.strips if s.on_hand != 0)
+    return (*clips, *(mass * n for mass, most in strips for n in range(1, most + 1)))
+
+
+def _stock_weight(heavy: PlaneVector, stock: Stock) -> PlaneVector:
+    """The nearest stock mass opposite the heavy side; beyond the heaviest, several of those and one more."""
+    single, needed = _single_masses(stock), PlaneVector(heavy.plane, -heavy.vector)
+    if not single:
+        return needed
+    whole = max(single) * (needed.mass_g // max(single))
+    masses = [whole + m for m in (0.0, *single)]
+    return round_to_stock([needed], masses, "nearest", math.inf).weights[0]
+
+
+def _with_errors(asked: TyreTurn, found: Parts, part: Sequence[PlaneVector]) -> tuple[Part, ...]:
+    """The readings' errors through the factor, and what a wrong turn adds: |T| ε / |e^{iφ} − 1|."""
+    factor = error_factor(asked.turn_deg)
+    turn = math.radians(asked.turn_sd_deg) * factor / math.sqrt(2)
+    return tuple(
+        Part(v, math.hypot(asked.machine_sd_g * factor, t.mass_g * turn))
+        for v, t in zip(part, found.tyre, strict=True)
+    )
+
+
+def _saving_sd_g(asked: TyreTurn, found: Parts, best_deg: float) -> float:
+    """The standard deviation of the exact saving [g], as in the head of this file."""
+    c = found.weight_of_second(best_deg)
+    turn = cmath.exp(1j * math.radians(asked.turn_deg))
+    machine, turned = 0.0, 0.0
+    for now, best, tyre in zip(found.at(asked.turn_deg), found.at(best_deg), found.tyre, strict=True):
+        u, left = _direction(now.vector).conjugate(), _direction(best.vector).conjugate()
+        machine += abs(u - c * left) ** 2 + abs(1 - c) ** 2
+        turned += (1j * c * turn * tyre.vector / tyre.plane.radius_mm * left).real
+    return math.hypot(asked.machine_sd_g * math.sqrt(machine), math.radians(asked.turn_sd_deg) * turned)
+
+
+def _direction(vector: complex) -> complex:
+    return vector / abs(vector) if vector else 1 + 0j
+
+
+def _verdict(asked: TyreTurn, saving_g: float, exact_saving_g: float, saving_sd_g: float) -> TurnVerdict:
+    if saving_g < asked.worth_g:
+        return "does_not_pay"
+    return "pays" if exact_saving_g > SURE_SD * saving_sd_g else "uncertain"
+
+
+def _next_steps(verdict: TurnVerdict, best: State) -> tuple[Remark, ...]:
+    if verdict == "does_not_pay":
+        return (remark("leave_tyre"),)
+    back = best.from_now_deg > 180
+    size = 360 - best.from_now_deg if back else best.from_now_deg
+    first = (remark("turn_again_larger"),) if verdict == "uncertain" else ()
+    return (*first, remark("turn_tyre", size_deg=size, sense="anticlockwise" if back else "clockwise"))
+
+
+def _warnings(asked: TyreTurn, planes: Sequence[Plane]) -> tuple[Remark, ...]:
+    found = [w for reading in asked.readings for w in reading_warnings(reading)]
+    found += [*assumptions(asked.acceptance, planes), *doubts(asked.acceptance, planes)]
+    factor = error_factor(asked.turn_deg)
+    if factor > AMPLIFIES:
+        found.append(remark("small_turn", turn_deg=asked.turn_deg, factor=factor))
+    if not _single_masses(asked.stock):
+        found.append(remark("stock_empty"))
+    return tuple(found)
+
+
+def _cautions(verdict: TurnVerdict) -> tuple[Remark, ...]:
+    usual = cautions(fitting=True, lead=False, old_weights=False)
+    return usual if verdict == "does_not_pay" else (remark("tyre_work"), *usual)

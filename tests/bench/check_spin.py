@@ -1,0 +1,225 @@
+"""Faults put into random wheels, and how often the check spin's first explanation names them.
+
+    python -m tests.bench check_spin
+
+prints the confusion table: a row for each fault put in, a column for each cause ranked first, in percent. Only
+faults count whose effect is over three times the machine's repeatability; ``other`` is the right cause with the
+wrong piece. ``by χ²`` is the baseline: ranking by what is left unexplained alone, without the charge for free
+sizes. ``twins`` are the cases that physics makes indistinguishable: without any error of the machine another
+cause does the same to within what that error could be; ``apart`` is the share ranked first among the others.
+
+The wheels, the faults and what a machine shows of them are computed here anew, from forces and moments.
+"""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections import Counter
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rimpoise_service.mechanics.readings import Static, TwoPlane
+from rimpoise_service.mechanics.vectors import PointMass
+from rimpoise_service.shop.causes import CAUSES
+from rimpoise_service.shop.check_spin import Explanation, explain
+from rimpoise_service.shop.surprise import CheckSpin
+
+Forces = tuple[complex, complex]
+FAULTS = tuple(c for c in CAUSES if c != "as_planned")
+THREE_TIMES = 3.0
+
+
+@dataclass(frozen=True)
+class Wheel:
+    """Two reading planes, their places and radii [mm], what is wrong there [g·mm], and the pieces planned."""
+
+    positions: tuple[float, float]
+    radii: tuple[float, float]
+    before: Forces
+    fitted: tuple[PointMass, ...]
+
+
+@dataclass(frozen=True)
+class Injected:
+    """A check spin with a known fault: its cause, piece and size, and its effect over the repeatability."""
+
+    cause: str
+    piece: int | None
+    size: float
+    effect: float
+    spin: CheckSpin
+    clean: CheckSpin
+
+    @property
+    def has_twin(self) -> bool:
+        """Whether another cause does the same to within two standard deviations, read without any error.
+
+        That a piece could also have been shifted to where it would be mirrored counts only for the shifted one.
+        """
+        told = [e.suspect for e in explain(self.clean).explanations]
+        others = [s for s in told if (s.cause, s.piece) != (self.cause, self.piece)]
+        if self.cause == "piece_mirrored":
+            others = [s for s in others if (s.cause, s.piece) != ("piece_shifted", self.piece)]
+        return any(s.fit.chi_square <= 4 for s in others)
+
+
+def vector(piece: PointMass) -> complex:
+    """Its unbalance [g·mm]."""
+    return piece.mass_g * piece.radius_mm * cmath.exp(1j * math.radians(piece.angle_deg))
+
+
+def forces(pieces: tuple[PointMass, ...], positions: tuple[float, float]) -> Forces:
+    """What the pieces make in two planes: sums of forces and of moments about the first plane."""
+    a, b = positions
+    moment = sum(vector(p) * (p.position_mm - a) for p in pieces)
+    in_b = moment / (b - a)
+    return sum(vector(p) for p in pieces) - in_b, in_b
+
+
+def wheel(rng: np.random.Generator) -> Wheel:
+    """A car wheel with two to four pieces, planned to whole 5 g and a little off the ideal place."""
+    positions = (rng.uniform(-150, -90), rng.uniform(20, 70))
+    radii = (rng.uniform(180, 240), rng.uniform(180, 240))
+    called = [cmath.rect(rng.uniform(15, 60), rng.uniform(0, 2 * math.pi)) for _ in radii]
+    pieces = []
+    for z, r, c in zip(positions, radii, called, strict=True):
+        halves = rng.integers(1, 3)
+        apart = 0.0 if halves == 1 else math.radians(rng.uniform(15, 40))
+        for side in range(halves):
+            place = cmath.phase(c) + apart * (2 * side - 1)
+            mass = max(5.0, 5 * round(abs(c) / halves / math.cos(apart) / 5))
+            pieces.append(PointMass(z, r, mass, math.degrees(place) % 360))
+    before = tuple(-c * r for c, r in zip(called, radii, strict=True))
+    return Wheel(positions, radii, (before[0], before[1]), tuple(pieces))
+
+
+def other_place(here: PointMass, on: Wheel) -> PointMass:
+    """The same mass at the same angle in the other plane."""
+    k = 1 - on.positions.index(here.position_mm)
+    return PointMass(on.positions[k], on.radii[k], here.mass_g, here.angle_deg)
+
+
+def one_piece(cause: str, piece: PointMass, on: Wheel, rng: np.random.Generator) -> tuple[PointMass, float]:
+    """What really became of a piece, and the size of it."""
+    z, r, m, at = piece.position_mm, piece.radius_mm, piece.mass_g, piece.angle_deg
+    if cause == "piece_shifted":
+        x = rng.uniform(5, 60) * rng.choice([-1, 1])
+        return PointMass(z, r, m, (at + x) % 360), x
+    if cause == "piece_light":
+        x = rng.uniform(0.1, 1) * m
+        return PointMass(z, r, m - x, at), x
+    if cause == "piece_heavy":
+        x = rng.uniform(2, 20)
+        return PointMass(z, r, m + x, at), x
+    if cause == "piece_mirrored":
+        return PointMass(z, r, m, -at % 360), 0.0
+    assert cause == "piece_on_other_plane"
+    return other_place(piece, on), 0.0
+
+
+def shown(before: Forces, made: Forces, span: float, entered: float) -> tuple[Forces, Forces]:
+    """What a machine shows before and after, that divides moments by the distance entered."""
+    told = []
+    for a, b in (before, (before[0] + made[0], before[1] + made[1])):
+        static, moment = a + b, b * span
+        told.append((static - moment / entered, moment / entered))
+    return told[0], told[1]
+
+
+def inject(cause: str, rng: np.random.Generator, sd_g: float = 1.0, *, static: bool = False) -> Injected:
+    """A random wheel with that fault; both readings carry the machine's error, sd_g per component [g]."""
+    on = wheel(rng)
+    span = on.positions[1] - on.positions[0]
+    index, size, entered, pieces, thrown = None, 0.0, span, on.fitted, (0j, 0j)
+    if cause.startswith("piece"):
+        index = int(rng.integers(len(pieces)))
+        real, size = one_piece(cause, pieces[index], on, rng)
+        pieces = (*pieces[:index], real, *pieces[index + 1 :])
+    elif cause == "planes_swapped":
+        pieces = tuple(other_place(p, on) for p in pieces)
+    elif cause == "plane_distance":
+        size = rng.uniform(10, 60) * rng.choice([-1, 1])
+        entered = span + size
+    elif cause == "centring":
+        size = rng.uniform(3, 25)
+        half = cmath.rect(size * sum(on.radii) / 2, rng.uniform(0, 2 * math.pi)) / 2
+        thrown = (half, half)
+    made = forces(pieces, on.positions)
+    was, now = shown(on.before, made, span, entered)
+    now = (now[0] + thrown[0], now[1] + thrown[1])
+    planned = forces(on.fitted, on.positions)
+    surprise = [(n - w - p) / r for n, w, p, r in zip(now, was, planned, on.radii, strict=True)]
+    effect = abs(sum(surprise)) if static else max(map(abs, surprise))
+    noisy, clean = (
+        CheckSpin(_read(on, was, e[:2], static), on.fitted, _read(on, now, e[2:], static), machine_sd_g=sd_g)
+        for e in (sd_g * rng.normal(size=(4, 2)), np.zeros((4, 2)))
+    )
+    return Injected(cause, index, size, effect / sd_g, noisy, clean)
+
+
+def _read(on: Wheel, told: Forces, errors: NDArray[np.float64], static: bool) -> TwoPlane | Static:
+    called = [-u / r + complex(*e) for u, r, e in zip(told, on.radii, errors, strict=True)]
+    masses = [
+        PointMass(z, r, abs(c), math.degrees(cmath.phase(c)) % 360)
+        for z, r, c in zip(on.positions, on.radii, called, strict=True)
+    ]
+    if not static:
+        return TwoPlane((masses[0], masses[1]))
+    total, radius = sum(vector(m) for m in masses), sum(on.radii) / 2
+    return Static(
+        PointMass(sum(on.positions) / 2, radius, abs(total) / radius, math.degrees(cmath.phase(total)) % 360)
+    )
+
+
+def verdict_of(first: Explanation, fault: Injected) -> str:
+    """The cause ranked first; ``other`` where it is the right one with a wrong piece."""
+    suspect = first.suspect
+    return "other" if suspect.cause == fault.cause and suspect.piece != fault.piece else suspect.cause
+
+
+@dataclass
+class Row:
+    """What became of one fault: causes ranked first, right ones by χ² alone, twins, and right ones of the rest."""
+
+    first: Counter[str]
+    by_chi_square: int = 0
+    twins: int = 0
+    apart_right: int = 0
+
+
+def table(wheels: int, seed: int = 1) -> dict[str, Row]:
+    """How often each cause was ranked first, by the fault put in; only of large enough effects."""
+    rng = np.random.default_rng(seed)
+    rows: dict[str, Row] = {fault: Row(Counter()) for fault in FAULTS}
+    for fault, row in rows.items():
+        while row.first.total() < wheels:
+            injected = inject(fault, rng)
+            if injected.effect <= THREE_TIMES:
+                continue
+            told = explain(injected.spin).explanations
+            named = verdict_of(told[0], injected)
+            row.first[named] += 1
+            best_left = min(told, key=lambda e: e.suspect.fit.chi_square)
+            row.by_chi_square += verdict_of(best_left, injected) == fault
+            row.twins += injected.has_twin
+            row.apart_right += named == fault and not injected.has_twin
+    return rows
+
+
+def report(wheels: int = 500) -> None:
+    """Print the table, and the share ranked first against the baseline."""
+    rows = table(wheels)
+    columns = (*CAUSES, "other")
+    head = "".join(f"{c[-9:]:>10}" for c in (*columns, "by χ²", "twins", "apart"))
+    print(f"{'put in, % ranked first as':26}{head}")
+    for fault, row in rows.items():
+        shares = [row.first[c] / wheels for c in columns]
+        shares += [row.by_chi_square / wheels, row.twins / wheels, row.apart_right / max(wheels - row.twins, 1)]
+        print(f"{fault:26}" + "".join(f"{100 * share:10.1f}" for share in shares))
+    everything = wheels * len(FAULTS)
+    right = sum(row.first[fault] for fault, row in rows.items()) / everything
+    baseline = sum(row.by_chi_square for row in rows.values()) / everything
+    print(f"all: {100 * right:.1f} % first; by χ² alone {100 * baseline:.1f} %: {right / baseline:.2f} times")

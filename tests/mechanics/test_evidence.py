@@ -1,0 +1,105 @@
+"""Fits and evidences against numerical minimisation and quadrature (scipy), which know nothing of closed forms."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from scipy.integrate import dblquad, quad
+from scipy.optimize import minimize_scalar
+from scipy.stats import chi2, norm, vonmises
+
+from rimpoise_service.mechanics.evidence import Complexes, about_zero, any_vector, between, exactly, turned
+from rimpoise_service.shop.check_spin import EXPLAINED
+
+Y: Complexes = np.array([1.3 - 0.8j, -0.4 + 2.1j])
+G: Complexes = np.array([0.7 + 0.2j, 0.1 - 0.9j])
+
+
+def times(size: float, vector: Complexes) -> Complexes:
+    """So many times a vector."""
+    return np.asarray(size * vector, dtype=np.complex128)
+
+
+def likelihood(left: np.ndarray) -> float:
+    """exp(−χ²/2)."""
+    return math.exp(-float((np.abs(left) ** 2).sum()) / 2)
+
+
+def mean_over(
+    density: Callable[[float], float], low: float, high: float, says: Callable[[float], np.ndarray]
+) -> float:
+    """The evidence by quadrature."""
+    found: float = quad(lambda t: density(t) * likelihood(Y - says(t)), low, high, epsabs=1e-13, limit=400)[0]
+    return found
+
+
+def test_a_cause_without_size() -> None:
+    assert exactly(Y).log_evidence == pytest.approx(math.log(likelihood(Y)))
+    assert exactly(Y).free == 0
+
+
+@pytest.mark.parametrize("longest", [0.3, 2.0, 50.0])
+@pytest.mark.parametrize("sign", [1, -1])
+def test_a_size_between_bounds(longest: float, sign: int) -> None:
+    fit = between(Y, sign * G, longest)
+    by_quadrature = mean_over(lambda _: 1 / longest, 0, longest, lambda t: t * sign * G)
+    assert fit.log_evidence == pytest.approx(math.log(by_quadrature), abs=1e-7)
+    best = minimize_scalar(lambda t: -likelihood(Y - t * sign * G), bounds=(0, longest), method="bounded")
+    assert fit.size.real == pytest.approx(best.x, abs=1e-4)
+
+
+def test_a_size_about_zero() -> None:
+    fit = about_zero(Y, G, 1.7)
+    by_quadrature = mean_over(norm(0, 1.7).pdf, -20, 20, lambda t: t * G)
+    assert fit.log_evidence == pytest.approx(math.log(by_quadrature), abs=1e-9)
+    assert fit.chi_square == pytest.approx(float(np.abs(Y - fit.size * G) @ np.abs(Y - fit.size * G)))
+
+
+def test_any_vector() -> None:
+    fit = any_vector(Y, G, 1.7)
+    density = norm(0, 1.7).pdf
+    by_quadrature = dblquad(
+        lambda b, a: density(a) * density(b) * likelihood(Y - complex(a, b) * G), -9, 9, -9, 9, epsabs=1e-7
+    )[0]
+    assert fit.log_evidence == pytest.approx(math.log(by_quadrature), abs=1e-5)
+    assert abs(np.vdot(G, fit.left)) < 1e-12
+
+
+@pytest.mark.parametrize("size", [0.01, 1.0, 4.0])
+@pytest.mark.parametrize("spread", [0.3, 0.785, 3.0])
+def test_a_turned_vector(size: float, spread: float) -> None:
+    fit = turned(Y, times(size, G), spread)
+    density = vonmises(spread**-2).pdf
+    by_quadrature = mean_over(density, -math.pi, math.pi, lambda x: size * G * (np.exp(1j * x) - 1))
+    assert fit.log_evidence == pytest.approx(math.log(by_quadrature), abs=1e-7)
+    says = [likelihood(Y - size * G * (np.exp(1j * x) - 1)) for x in np.linspace(-math.pi, math.pi, 2001)]
+    assert likelihood(fit.left) >= max(says)
+
+
+def test_far_out_all_stays_finite() -> None:
+    """A thousand or a hundred million standard deviations away there is still an order."""
+    for far in (1e3, 1e8):
+        fits = [
+            between(times(far, Y), -G, 2.0),
+            between(times(far, Y), G, 2.0),
+            turned(times(far, Y), G, 0.8),
+            turned(Y, times(far, G), 0.8),
+        ]
+        fits += [about_zero(times(far, Y), G, 1.0), any_vector(times(far, Y), G, 1.0), exactly(times(far, Y))]
+        assert all(math.isfinite(f.log_evidence) for f in fits)
+
+
+def test_large_arguments_meet_the_direct_computation() -> None:
+    """The asymptotes join what is computed directly."""
+    below, above = (turned(times(0, Y), times(size, G), 0.8).log_evidence for size in (19.0, 19.2))
+    assert abs(below - above) == pytest.approx(math.log(19.2 / 19.0), rel=0.02)
+    near, far = (between(times(-t / float(np.linalg.norm(G)), G), G, 1.0).log_evidence for t in (29.9, 30.1))
+    assert near - far == pytest.approx((30.1**2 - 29.9**2) / 2 + math.log(30.1 / 29.9), rel=1e-3)
+
+
+def test_limits_are_the_chi_square_distributions() -> None:
+    for numbers, limit in EXPLAINED.items():
+        assert limit == math.inf if numbers == 0 else limit == pytest.approx(chi2(numbers).ppf(0.99), abs=1e-3)
