@@ -27,6 +27,7 @@ from .answers import (
     SplitResidual,
     StripPiece,
 )
+from .batches import PlanBatch, PlanBatchQuestion, PlanResult
 from .billing import (
     Charges,
     ChargesQuestion,
@@ -181,7 +182,10 @@ __all__ = [
     "Piece",
     "PlaceChoice",
     "Plan",
+    "PlanBatch",
+    "PlanBatchQuestion",
     "PlanQuestion",
+    "PlanResult",
     "Plane",
     "PlaneLimit",
     "PlaneMass",

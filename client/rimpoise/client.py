@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 from types import TracebackType
 from typing import Self, TypeVar
@@ -10,9 +12,11 @@ from urllib.parse import urlsplit
 import requests
 
 from .answers import CorrectionsAnswer, Health, RoundingAnswer, SplitAnswer
+from .batches import MAX_CHUNK, PlanBatch, PlanBatchQuestion, PlanResult, chunks, in_order, unsendable
 from .billing import Charges, ChargesQuestion
 from .check_spins import CheckSpin, CheckSpinQuestion
 from .errors import TransportError
+from .errors import AnswerError, TooLarge, TransportError
 from .messages import Call, Reply
 from .plans import Plan, StyleChoices
 from .questions import CorrectionsQuestion, PlanQuestion, RoundingQuestion, SplitQuestion, StyleQuestion
@@ -80,6 +84,59 @@ class Client:
     def plan(self, question: PlanQuestion) -> Plan:
         """The fitting plan for a wheel: which weights go where, what they leave, and what else there is."""
         return self._post("/v1/plans", question, Plan)
+
+    def plan_batch(self, question: PlanBatchQuestion) -> PlanBatch:
+        """The plans of up to 1,000 wheels in one request; a bad question has its problem in its own place."""
+        return self._post("/v1/plans/batch", question, PlanBatch)
+
+    def plan_many(
+        self,
+        questions: Iterable[PlanQuestion],
+        *,
+        chunk: int = 50,
+        at_once: int = 4,
+        progress: Callable[[int], None] | None = None,
+    ) -> Iterator[PlanResult]:
+        """The plans of any number of wheels, in order, as they come.
+
+        Questions are taken as they are needed and sent in requests of ``chunk``, ``at_once`` at a time, each
+        retried for itself. ``progress`` is told how many are answered. A question that is bad or can't be sent
+        has its problem in its own place; only what stops a whole request is raised. Raises ValueError.
+        """
+        if not 1 <= chunk <= MAX_CHUNK or at_once < 1:
+            raise ValueError(f"chunk must be from 1 to {MAX_CHUNK} and at_once 1 or more: {chunk}, {at_once}")
+        return self._plan_many(questions, chunk, at_once, progress or (lambda _: None))
+
+    def _plan_many(
+        self, questions: Iterable[PlanQuestion], chunk: int, at_once: int, progress: Callable[[int], None]
+    ) -> Iterator[PlanResult]:
+        done = 0
+        for results in in_order(chunks(questions, chunk), self._plan_chunk, at_once):
+            yield from (replace(result, index=done + result.index) for result in results)
+            done += len(results)
+            progress(done)
+
+    def _plan_chunk(self, questions: Sequence[PlanQuestion]) -> list[PlanResult]:
+        """One result for each; a chunk that is too large for one request is halved."""
+        problems = {i: p for i, q in enumerate(questions) if (p := unsendable(q))}
+        results = [PlanResult(i, None, problem) for i, problem in problems.items()]
+        places = [i for i in range(len(questions)) if i not in problems]
+        if places:
+            answered = self._plan_sendable([questions[i] for i in places])
+            results += [replace(r, index=i) for i, r in zip(places, answered, strict=True)]
+        return sorted(results, key=lambda r: r.index)
+
+    def _plan_sendable(self, questions: Sequence[PlanQuestion]) -> Sequence[PlanResult]:
+        try:
+            results = self.plan_batch(PlanBatchQuestion(questions)).results
+        except TooLarge:
+            if len(questions) == 1:
+                raise
+            half = len(questions) // 2
+            return [*self._plan_sendable(questions[:half]), *self._plan_sendable(questions[half:])]
+        if len(results) != len(questions):
+            raise AnswerError(200, f"expected {len(questions)} results, got {len(results)}", "#/results")
+        return results
 
     def charges(self, question: ChargesQuestion) -> Charges:
         """The invoice of a job, what to fetch for it, and what goes to recycling."""

@@ -26,6 +26,7 @@ OTHER_NAMES: Mapping[type, str] = {
     rimpoise.IdealWeight: "Ideal",
     rimpoise.OwnStock: "ShopStock",
     rimpoise.PlanQuestion: "PlanRequest",
+    rimpoise.PlanBatchQuestion: "PlanBatchRequest",
     rimpoise.PointMassReading: "PointMassesReading",
     rimpoise.RoundingAnswer: "Rounding",
     rimpoise.RoundingQuestion: "RoundingRequest",
@@ -48,6 +49,7 @@ METHODS = {
     ("post", "/v1/roundings"): rimpoise.Client.rounding,
     ("post", "/v1/style-choices"): rimpoise.Client.style_choices,
     ("post", "/v1/plans"): rimpoise.Client.plan,
+    ("post", "/v1/plans/batch"): rimpoise.Client.plan_batch,
     ("post", "/v1/charges"): rimpoise.Client.charges,
     ("post", "/v1/check-spins"): rimpoise.Client.check_spin,
     ("post", "/v1/tyre-turns"): rimpoise.Client.tyre_turn,
@@ -94,7 +96,7 @@ def of_schema(schema: dict[str, Any]) -> object:
         name = schema["$ref"].rpartition("/")[2]
         return {SENT_BACK.get(name, name)}
     if variants := schema.get("oneOf", schema.get("anyOf")):
-        named: list[Any] = [of_schema(v) for v in variants if v != {"type": "null"}]
+        named: list[Any] = [of_schema(v) for v in variants if v not in ({}, {"type": "null"})]
         return set().union(*named)
     if "enum" in schema:
         return sorted(word for word in schema["enum"] if word is not None)

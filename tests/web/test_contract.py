@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 import sys
 from collections.abc import Callable
@@ -23,6 +24,7 @@ CONTRACT = {
     ("post", "/v1/roundings"): "roundToStock",
     ("post", "/v1/style-choices"): "chooseStyles",
     ("post", "/v1/plans"): "planFitting",
+    ("post", "/v1/plans/batch"): "planBatch",
     ("post", "/v1/charges"): "computeCharges",
     ("post", "/v1/check-spins"): "explainCheckSpin",
     ("post", "/v1/tyre-turns"): "weighTyreTurn",
@@ -45,6 +47,7 @@ UNITLESS |= {
 
 UNITLESS |= {"quantity", "minor_digits", "pieces", "unweighed"}
 UNITLESS |= {"piece", "odds", "size"}  # piece is an index; size has its size_unit beside it
+UNITLESS |= {"quantity", "minor_digits", "index", "pieces", "unweighed"}
 
 
 def test_the_committed_document_is_current() -> None:
@@ -157,7 +160,8 @@ def test_the_same_request_gets_the_same_answer(
     worked: tuple[str, str, str, Any], ask: Callable[[str, object], TestResponse]
 ) -> None:
     path, _, _, body = worked
-    assert ask(path, body).data == ask(path, body).data
+    first, second = (re.sub(rb"urn:uuid:[-0-9a-f]+", b"", ask(path, body).data) for _ in range(2))
+    assert first == second, "all but the ids of problems within"
 
 
 @pytest.mark.parametrize("path", ["/v1/reference", "/healthz"])

@@ -10,6 +10,7 @@ Two exclusions, each for a reason:
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 import schemathesis
@@ -38,6 +39,12 @@ def a_422_names_rules(ctx: CheckContext, response: Response, case: schemathesis.
         errors = response.json()["errors"]
         assert errors
         assert {error["rule"] for error in errors} <= set(RULES)
+
+
+@schemathesis.serializer("application/x-ndjson")
+def by_line(ctx: object, value: object) -> bytes:  # noqa: ARG001
+    """Anything may stand on a line; this is one."""
+    return json.dumps(value).encode()
 
 
 schema = schemathesis.openapi.from_wsgi("/openapi.yaml", create_app(), config=CONFIG)

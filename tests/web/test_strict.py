@@ -74,7 +74,7 @@ def test_every_wrong_type_is_refused_at_its_place(
             response = ask(path, changed)
             assert (response.status_code, pointers(response)) == (400, [at(place)]), (place, wrong, response.text)
             tried += 1
-    assert tried > 50
+    assert tried > (5 if path.endswith("/batch") else 50)
 
 
 def test_every_unknown_key_is_refused_at_its_place(

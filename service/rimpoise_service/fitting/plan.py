@@ -25,20 +25,24 @@ from .remarks import Remark, remark
 from .search import MAX_WORK, Work
 from .solving import solve
 from .styles import arrangements, next_steps
+from .surveys import Look
 from .wheel import SIDES, Wheel
 
 MUCH_WEIGHT_G = 60.0
 """From here on in one plane, look for another cause first [g]; common practice, no source."""
 
 
-def make_plan(job: Job) -> Plan:
-    """From a job to its plan. Raises check.PlanFault if the plan fails its own check: a fault of ours."""
+def make_plan(job: Job, look: Look = survey) -> Plan:
+    """From a job to its plan. Raises check.PlanFault if the plan fails its own check: a fault of ours.
+
+    look: how to survey a wheel; many jobs may share what was seen.
+    """
     acceptance = job.acceptance or default_acceptance(job.stock.builtin)
     findings = [f for f in job.inspection if f != "none"]
     if findings:
         steps = tuple(remark(f"repair_{finding}") for finding in findings)
         return Plan(Decision.REPAIR_FIRST, acceptance, job.spread, next_steps=steps)
-    seen = survey(job.wheel, job.stock, job.preferences)
+    seen = look(job.wheel, job.stock, job.preferences)
     steps = next_steps(job.wheel, seen)
     planes, derived = judged_planes(job.reading, job.wheel, seen.places)
     ruled_out = tuple(RuledOut(n.label, n.reasons) for n in seen.ruled_out)

@@ -6,10 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..fitting.layouts import Decision, Job, Layout, Piece, Plan, Preferences
+from ..fitting.places import survey
 from ..fitting.plan import make_plan
 from ..fitting.remarks import Remark, remark
 from ..fitting.stock import Stock
 from ..fitting.styles import StyleChoices, choose_styles
+from ..fitting.surveys import Look
 from ..fitting.wheel import Wheel
 from .comparing import Comparison, compare
 
@@ -39,9 +41,9 @@ class StyleAdvice:
     cautions: tuple[Remark, ...]
 
 
-def advise(job: Job) -> Advice:
+def advise(job: Job, look: Look = survey) -> Advice:
     """Plan a job and add what its reader should know. Raises fitting.check.PlanFault."""
-    plan = make_plan(job)
+    plan = make_plan(job, look)
     layout = plan.recommended
     return Advice(
         plan=plan,

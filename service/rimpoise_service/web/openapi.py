@@ -16,10 +16,11 @@ from marshmallow import Schema
 from marshmallow.fields import Field
 
 from .. import __version__
-from .operation import JSON, Operation
+from .operation import JSON, NDJSON, Operation
 from .problems import KINDS
 from .problems import MEDIA_TYPE as PROBLEM_JSON
 from .rules import RULES, rules_of
+from .schemas.batch import OnePlan
 from .schemas.containers import ByKind, Union
 from .schemas.fields import Stated
 from .schemas.problems import ProblemSchema
@@ -53,6 +54,7 @@ description names. No good answer is no error: it is a 200 that says so. Answers
 
 This service advises; a trained person decides. Local codes and the vehicle maker's instructions come first.
 """
+LINES_IN, LINES_OUT = "One PlanRequest a line, each a JSON text.", "One PlanResult a line, each a JSON text."
 TAGS = {
     "fitting plan": "From a reading to the weights to fit.",
     "single steps": "The steps of a plan, one by one.",
@@ -90,6 +92,8 @@ def stated2properties(self: Any, field: Field[Any], **_: object) -> dict[str, An
 
 def union2properties(self: Any, field: Field[Any], **_: object) -> dict[str, Any]:
     """oneOf, by reference; the discriminator where there is a kind."""
+    if isinstance(field, OnePlan):  # anything will do, but this is what is meant
+        return {"anyOf": [self.resolve_nested_schema(field.meant), {}]}
     if not isinstance(field, Union):
         return {}
     refs = {name: self.resolve_nested_schema(schema) for name, schema in field.variants.items()}
@@ -133,10 +137,13 @@ def _stated(operation: Operation) -> dict[str, Any]:
         stated["description"] = operation.description
     if operation.asks:
         examples = {name: {"summary": e.summary, "value": e.body} for name, e in operation.examples.items()}
-        content = {JSON: {"schema": operation.asks, "examples": examples}}
+        content: dict[str, Any] = {JSON: {"schema": operation.asks, "examples": examples}}
+        content |= {NDJSON: {"schema": {"description": LINES_IN}}} if operation.by_line else {}
         stated["requestBody"] = {"required": True, "content": content}
     schema: Any = operation.answers or {"type": "string"}
-    answer = {"description": "The answer.", "content": {operation.media_type: {"schema": schema}}}
+    given: dict[str, Any] = {operation.media_type: {"schema": schema}}
+    given |= {NDJSON: {"schema": {"description": LINES_OUT}}} if operation.by_line else {}
+    answer = {"description": "The answer.", "content": given}
     refused = {str(status): RESPONSE_NAMES[status] for status in (OF_POST if operation.asks else OF_GET)}
     return stated | {"responses": {"200": answer} | refused}
 

@@ -18,7 +18,7 @@ from werkzeug.exceptions import RequestEntityTooLarge, UnsupportedMediaType
 
 from . import strict_json
 
-JSON = "application/json"
+JSON, NDJSON = "application/json", "application/x-ndjson"
 MAX_BODY = 1024 * 1024
 
 
@@ -42,6 +42,8 @@ class Operation:
     answers: Schema | None
     media_type: str = JSON
     examples: Mapping[str, Example] = field(default_factory=dict)
+    by_line: bool = False
+    """Whether it takes and gives lines too, one question and one answer each."""
 
     @property
     def summary(self) -> str:
@@ -55,7 +57,7 @@ class Operation:
 
     def __call__(self) -> Response:
         """Load, call the view, dump."""
-        told = self.view(self.asks.load(_value())) if self.asks else self.view()
+        told = self.view(self.asks.load(read_value())) if self.asks else self.view()
         body = json.dumps(self.answers.dump(told), allow_nan=False) if self.answers else told
         return Response(body, content_type=self.media_type)
 
@@ -89,19 +91,24 @@ def get(
     return make
 
 
-def _value() -> Any:
-    """What the body says; the schema checks even that it is an object."""
-    return strict_json.loads(_body())
+def read_value(most: int = MAX_BODY) -> Any:
+    """What the body says, up to so many bytes; the schema checks even that it is an object.
+
+    Raises UnsupportedMediaType, RequestEntityTooLarge, BadJson.
+    """
+    check_media_type(JSON)
+    request.max_content_length = most
+    data = request.get_data(cache=False)
+    # Of a chunked body Werkzeug reads so many bytes and silently drops the rest.
+    if request.content_length is None and len(data) >= most:
+        raise RequestEntityTooLarge(f"the body has {most} bytes or more; send less at once")
+    return strict_json.loads(data)
 
 
-def _body() -> bytes:
-    """The bytes of the request. Raises UnsupportedMediaType, RequestEntityTooLarge."""
-    if request.mimetype != JSON:
-        raise UnsupportedMediaType(f"send {JSON}; the Content-Type was {request.mimetype or 'missing'}")
+def check_media_type(*allowed: str) -> None:
+    """Raises UnsupportedMediaType for any other, and for a body that is encoded."""
+    if request.mimetype not in allowed:
+        was = request.mimetype or "missing"
+        raise UnsupportedMediaType(f"send {' or '.join(allowed)}; the Content-Type was {was}")
     if request.headers.get("Content-Encoding", "identity") != "identity":
         raise UnsupportedMediaType("send the body as it is, without a Content-Encoding")
-    data = request.get_data(cache=False)
-    # Of a chunked body Werkzeug reads MAX_CONTENT_LENGTH bytes and silently drops the rest.
-    if request.content_length is None and len(data) >= MAX_BODY:
-        raise RequestEntityTooLarge(f"the body has {MAX_BODY} bytes or more; send less at once")
-    return data

@@ -47,7 +47,7 @@ KINDS: tuple[Kind, ...] = (
     Kind("invalid-request", 400, "The request does not match the schema", "Mend what errors points at."),
     Kind("not-found", 404, "There is nothing at this path", "GET /openapi.yaml lists the paths."),
     Kind("method-not-allowed", 405, "The path does not have this method", "Use one that the Allow header lists."),
-    Kind("body-too-large", 413, "The body is larger than 1 MiB", "Send less at once."),
+    Kind("body-too-large", 413, "The body is too large", "Send less at once."),
     Kind("unsupported-media-type", 415, "The body is not plain application/json", "Send it as application/json."),
     Kind("rule-broken", 422, "The request breaks a rule", "Mend what errors points at; the rules are listed."),
     Kind("internal-error", 500, "A fault of the service", "Report the instance id; trying again will not help."),
@@ -59,17 +59,27 @@ _PROBLEM = ProblemSchema()
 
 def register(app: Flask) -> None:
     """Make every error of an app a problem."""
-    app.register_error_handler(BadJson, _malformed)
-    app.register_error_handler(ValidationError, _invalid)
     app.register_error_handler(HTTPException, _refused)
-    app.register_error_handler(Exception, _crashed)
+    app.register_error_handler(Exception, lambda error: _respond(problem_of(error)))
 
 
-def _malformed(error: BadJson) -> Response:
-    return _respond(_BY_SLUG["malformed-json"], str(error), [{"pointer": "#", "detail": str(error), "rule": None}])
+def problem_of(error: Exception) -> dict[str, Any]:
+    """The problem that an error is, as it is sent."""
+    match error:
+        case BadJson():
+            return _malformed(error)
+        case ValidationError():
+            return _invalid(error)
+        case HTTPException():
+            return _http(error)
+    return _crashed(error)
 
 
-def _invalid(error: ValidationError) -> Response:
+def _malformed(error: BadJson) -> dict[str, Any]:
+    return _told(_BY_SLUG["malformed-json"], str(error), [{"pointer": "#", "detail": str(error), "rule": None}])
+
+
+def _invalid(error: ValidationError) -> dict[str, Any]:
     found = sorted(_flat(error.messages), key=lambda pair: _order(pair[0]))
     errors = [
         {"pointer": pointer(path), "detail": text, "rule": getattr(text, "rule", None)}
@@ -79,35 +89,40 @@ def _invalid(error: ValidationError) -> Response:
     shown = "see errors" if len(found) <= MAX_ERRORS else f"errors lists the first {MAX_ERRORS}"
     things = "1 thing is" if len(found) == 1 else f"{len(found)} things are"
     kind = _BY_SLUG["rule-broken" if only_rules else "invalid-request"]
-    return _respond(kind, f"{things} wrong with the request; {shown}.", errors)
+    return _told(kind, f"{things} wrong with the request; {shown}.", errors)
 
 
 def _refused(error: HTTPException) -> Response | HTTPException:
     if isinstance(error, RequestRedirect) or error.code is None or error.code < HTTPStatus.BAD_REQUEST:
         return error
-    other = Kind("", error.code, HTTPStatus(error.code).phrase, HTTPStatus(error.code).description)
-    kind = other if error.code == HTTPStatus.BAD_REQUEST else _BY_STATUS.get(error.code, other)
-    own_words = error.description if error.description != type(error).description else None
-    response = _respond(kind, own_words or kind.advice)
+    response = _respond(_http(error))
     kept = ((k, v) for k, v in error.get_headers() if k.lower() not in ("content-type", "content-length"))
     response.headers.extend(list(kept))  # Allow, above all
     return response
 
 
-def _crashed(error: Exception) -> Response:
+def _http(error: HTTPException) -> dict[str, Any]:
+    status = HTTPStatus(error.code or HTTPStatus.INTERNAL_SERVER_ERROR)
+    other = Kind("", status, status.phrase, status.description)
+    kind = other if status == HTTPStatus.BAD_REQUEST else _BY_STATUS.get(status, other)
+    own_words = error.description if error.description != type(error).description else None
+    return _told(kind, own_words or kind.advice)
+
+
+def _crashed(error: Exception) -> dict[str, Any]:
     instance = _new_instance()
     log.error("unhandled, %s", instance, exc_info=error)
     text = "Something went wrong here; it is no fault of the request."
-    return _respond(_BY_SLUG["internal-error"], text, instance=instance)
+    return _told(_BY_SLUG["internal-error"], text, instance=instance)
 
 
 def _new_instance() -> str:
     return f"urn:uuid:{uuid4()}"
 
 
-def _respond(
+def _told(
     kind: Kind, detail: str, errors: Sequence[dict[str, Any]] = (), instance: str | None = None
-) -> Response:
+) -> dict[str, Any]:
     told = {
         "type": f"/problems/{kind.slug}" if kind.slug else "about:blank",
         "title": kind.title,
@@ -116,7 +131,12 @@ def _respond(
         "instance": instance or _new_instance(),
         "errors": errors,
     }
-    return Response(json.dumps(_PROBLEM.dump(told)), kind.status, content_type=MEDIA_TYPE)
+    dumped: dict[str, Any] = _PROBLEM.dump(told)
+    return dumped
+
+
+def _respond(problem: dict[str, Any]) -> Response:
+    return Response(json.dumps(problem), problem["status"], content_type=MEDIA_TYPE)
 
 
 def _flat(messages: Any, path: Path = ()) -> Iterator[tuple[Path, str]]:

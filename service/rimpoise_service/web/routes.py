@@ -11,6 +11,7 @@ from ..fitting.rounding import Rounded, round_to_stock
 from ..fitting.splitting import Split, SplitJob, split
 from ..shop.advice import Advice, StyleAdvice, advise, advise_styles
 from . import billing_routes, openapi, recheck_routes, reference
+from . import batch_routes, billing_routes, openapi, reference
 from .examples import EXAMPLES
 from .operation import get, post
 from .schemas.corrections import CorrectionsAsked, CorrectionsRequestSchema, CorrectionsSchema
@@ -131,6 +132,7 @@ OPERATIONS = (
     corrections,
     splits,
     roundings,
+    *batch_routes.OPERATIONS,
     *billing_routes.OPERATIONS,
     *recheck_routes.OPERATIONS,
     get_reference,

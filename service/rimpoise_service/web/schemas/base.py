@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from difflib import get_close_matches
+from functools import cache
 from typing import Any, ClassVar
 
 from marshmallow import EXCLUDE, Schema, ValidationError, post_dump, post_load, pre_load
@@ -20,6 +21,8 @@ class Noun(Schema):
     """Closed: unknown fields are refused. It loads into what ``makes`` builds, and dumps back to the same JSON."""
 
     makes: ClassVar[Callable[..., Any]] = dict
+    shared: ClassVar[bool] = False
+    """Often the same in all plans of a batch, and costly enough to be recalled."""
 
     def make(self, data: dict[str, Any]) -> Any:
         """The object, from its loaded fields."""
@@ -63,7 +66,13 @@ class Answer(Schema):
 
     @post_dump
     def _no_direction_of_nothing(self, data: dict[str, Any], **_: object) -> dict[str, Any]:
-        for name, field in self.fields.items():
-            if isinstance(field, Direction) and not data[field.of]:
+        for name, of in _directions(type(self)):
+            if not data[of]:
                 data[name] = 0.0
         return data
+
+
+@cache
+def _directions(answer: type[Schema]) -> list[tuple[str, str]]:
+    """The directions of an answer, each with the field that it is the direction of."""
+    return [(name, f.of) for name, f in answer._declared_fields.items() if isinstance(f, Direction)]

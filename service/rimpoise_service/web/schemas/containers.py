@@ -7,6 +7,7 @@ from typing import Any
 
 from marshmallow import Schema, ValidationError, fields
 
+from .. import recall
 from .fields import ANYTHING, JsonSchema, Stated, show
 
 
@@ -112,6 +113,6 @@ class ByKey(Union):
 def _without_remains(schema: Schema, value: Any) -> Any:
     """Load; an error takes nothing half-loaded with it, which marshmallow would pass on as if it were sound."""
     try:
-        return schema.load(value)
+        return recall.load(type(schema), value, schema.load)
     except ValidationError as error:
         raise ValidationError(error.messages) from error

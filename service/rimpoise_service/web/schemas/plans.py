@@ -44,6 +44,7 @@ HANDS = Spread()
 class SpreadSchema(Noun):
     """Standard deviations of what hands and machine do."""
 
+    shared = True
     makes = Spread
     angle_sd_deg = AngleSpread("of a piece's angle", load_default=HANDS.angle_sd_deg)
     position_sd_mm = PositionSpread("of its place along the axis", load_default=HANDS.position_sd_mm)

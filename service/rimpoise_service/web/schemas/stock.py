@@ -82,6 +82,7 @@ class BuiltinStockSchema(Noun):
 class ShopStockSchema(Noun):
     """The shop's own stock, in the order of preference. An empty shelf is allowed: then nothing is possible."""
 
+    shared = True
     makes = Stock
     clip_ons = Listed(Object(ClipOnSchema), "weights for flanges", most=200, load_default=())
     strips = Listed(Object(StripSchema), "weights for lands", most=20, load_default=())

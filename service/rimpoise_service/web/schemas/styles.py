@@ -22,6 +22,7 @@ WISHES = Preferences()
 class PreferencesSchema(Noun):
     """What the customer and the technician want. Wishes that can't be met rank lower and say so."""
 
+    shared = True
     makes = Preferences
     appearance = Choice(
         "clean_face: nothing on the outboard flange; out_of_sight: every piece hidden",

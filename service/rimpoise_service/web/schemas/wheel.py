@@ -165,6 +165,7 @@ class KeepOutSchema(KeepOutArcSchema):
 class WheelSchema(Noun):
     """A wheel, as far as it is known. Measured positions and radii win over those worked out from the rim size."""
 
+    shared = True
     rim_size = Text("as marked, like 7Jx17 ET45", pattern=MARKING_PATTERN, hint="a rim marking like 7Jx17 ET45")
     offset_mm = Offset("if the marking has none: mounting face outboard of the rim's centre line")
     material = Choice("of the wheel", get_args(WheelMaterial), required=True)

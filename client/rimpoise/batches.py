@@ -1,0 +1,84 @@
+"""Many plans: one request for many, and a few requests at once for any number, in order."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
+from itertools import islice
+from typing import TypeVar
+
+from .encoding import Mismatch, to_json
+from .errors import Fault, Problem
+from .plans import Plan
+from .questions import PlanQuestion
+
+MAX_CHUNK = 1_000
+"""The service takes no more plans in one document."""
+
+T = TypeVar("T")
+R = TypeVar("R")
+
+
+@dataclass(frozen=True, slots=True)
+class PlanBatchQuestion:
+    """Which weights go where, on each of up to 1,000 wheels?"""
+
+    plans: Sequence[PlanQuestion]
+
+
+@dataclass(frozen=True, slots=True)
+class PlanResult:
+    """What became of the question with that index: its plan, or its problem; the other one is None."""
+
+    index: int
+    plan: Plan | None
+    problem: Problem | None
+
+
+@dataclass(frozen=True, slots=True)
+class PlanBatch:
+    """One result for each question, in the same order."""
+
+    results: tuple[PlanResult, ...]
+
+
+def chunks(items: Iterable[T], size: int) -> Iterator[list[T]]:
+    """The items in lists of that size, the last one shorter.
+
+    >>> list(chunks(range(5), 2))
+    [[0, 1], [2, 3], [4]]
+    """
+    rest = iter(items)
+    while chunk := list(islice(rest, size)):
+        yield chunk
+
+
+def in_order(items: Iterable[T], work: Callable[[T], R], at_once: int) -> Iterator[R]:
+    """The results of work on each item, a few at once, in the items' order; items are taken as they are needed.
+
+    The first failure ends it and is raised in its place; what then is under way is waited for, no more is begun.
+    """
+    with ThreadPoolExecutor(at_once) as pool:
+        waiting: deque[Future[R]] = deque()
+        try:
+            for item in items:
+                waiting.append(pool.submit(work, item))
+                if len(waiting) > at_once:
+                    yield waiting.popleft().result()
+            while waiting:
+                yield waiting.popleft().result()
+        finally:
+            for future in waiting:
+                future.cancel()
+
+
+def unsendable(question: PlanQuestion) -> Problem | None:
+    """Why a question can't be sent, as a problem in its place; None if it can."""
+    try:
+        to_json(question)
+    except Mismatch as mismatch:
+        fault = Fault(mismatch.pointer, mismatch.reason)
+        return Problem(title="The question can't be sent", detail=str(fault), errors=(fault,))
+    return None

@@ -1,0 +1,62 @@
+"""A service of one's own for the length of a job: a process on a free port of this machine, ended at the end."""
+
+from __future__ import annotations
+
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from importlib.util import find_spec
+
+from .client import Client
+from .errors import TransportError
+
+START_S = 30.0
+
+
+class NoService(Exception):
+    """The service is not installed here, or did not start."""
+
+
+@contextmanager
+def local_service(workers: int = 2) -> Iterator[str]:
+    """The URL of a service that lives as long as the block. Raises NoService."""
+    with local_process(workers) as (url, _):
+        yield url
+
+
+@contextmanager
+def local_process(workers: int = 2) -> Iterator[tuple[str, int]]:
+    """The same with the process id."""
+    if find_spec("rimpoise_service") is None:
+        raise NoService("the service is not installed here: pip install 'rimpoise[service]'")
+    port = _free_port()
+    command = [sys.executable, "-m", "rimpoise_service", "serve", "--port", str(port), "--workers", str(workers)]
+    with subprocess.Popen(command, stdin=subprocess.DEVNULL, stderr=subprocess.DEVNULL) as process:  # noqa: S603
+        try:
+            url = f"http://127.0.0.1:{port}"
+            _wait(url, process)
+            yield url, process.pid
+        finally:
+            process.terminate()
+
+
+def _free_port() -> int:
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        return int(free.getsockname()[1])
+
+
+def _wait(url: str, process: subprocess.Popen[bytes]) -> None:
+    ends = time.monotonic() + START_S
+    with Client(url, retries=0) as client:
+        while time.monotonic() < ends and process.poll() is None:
+            try:
+                client.health()
+            except TransportError:
+                time.sleep(0.05)
+            else:
+                return
+    raise NoService("the service did not start; try python -m rimpoise_service serve to see why")

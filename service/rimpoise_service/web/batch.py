@@ -1,0 +1,87 @@
+"""Many plans in one request: each is loaded, planned and told for itself, so that a bad one spoils no other.
+
+Whole documents (application/json) are read and then answered plan by plan; lines (application/x-ndjson) are read
+while they come. Either way only one answer is in memory at a time. What the plans share is loaded and looked at
+once.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from flask import Response, request
+
+from ..fitting.surveys import Surveys
+from ..shop.advice import advise
+from . import strict_json
+from .lines import lines
+from .operation import JSON, NDJSON, Operation, check_media_type, read_value
+from .problems import problem_of
+from .recall import Recall, recalling
+from .schemas.plans import PlanRequestSchema, PlanSchema
+from .telling import teller
+
+MAX_BODY = 16 * 1024 * 1024
+_ASKED, _tell = PlanRequestSchema(), teller(PlanSchema())
+
+
+class Planner:
+    """Plans one after the other, remembering wheels and shelves."""
+
+    def __init__(self) -> None:
+        self._recall, self._surveys = Recall(), Surveys()
+
+    def plan(self, value: object) -> dict[str, Any]:
+        """The answer to a plan request. Raises what the single operation would raise."""
+        with recalling(self._recall):
+            job = _ASKED.load(value)  # type: ignore[arg-type]  # the schema checks that it is an object
+        answer: dict[str, Any] = _tell(advise(job, self._surveys))
+        return answer
+
+
+@dataclass(frozen=True, slots=True)
+class Batch(Operation):
+    """The operation that plans many wheels."""
+
+    def __call__(self) -> Response:
+        """Answer in the form that was asked in."""
+        check_media_type(JSON, NDJSON)
+        if request.mimetype == NDJSON:
+            return Response(_as_lines(results(lines())), content_type=NDJSON)
+        asked = self.asks.load(read_value(MAX_BODY))  # type: ignore[union-attr]
+        return Response(_as_document(results(asked)), content_type=JSON)
+
+
+def results(asked: Iterable[object]) -> Iterator[bytes]:
+    """One result for each, in order: of a value, of bytes to be read as JSON, or of an exception."""
+    planner = Planner()
+    for index, each in enumerate(asked):
+        yield _result(planner, each, index)
+
+
+def _result(planner: Planner, asked: object, index: int) -> bytes:
+    try:
+        if isinstance(asked, Exception):
+            raise asked
+        value = strict_json.loads(asked) if isinstance(asked, bytes) else asked
+        told = {"index": index, "plan": planner.plan(value), "problem": None}
+        return json.dumps(told, allow_nan=False).encode()
+    except Exception as error:  # whatever it is, it is this plan's and no other's
+        return json.dumps({"index": index, "plan": None, "problem": problem_of(error)}).encode()
+
+
+def _as_lines(results: Iterable[bytes]) -> Iterator[bytes]:
+    for result in results:
+        yield result + b"\n"
+
+
+def _as_document(results: Iterable[bytes]) -> Iterator[bytes]:
+    """Piece by piece, what one ``json.dumps`` of all results would be."""
+    before = b'{"results": ['
+    for result in results:
+        yield before + result
+        before = b", "
+    yield b"]}"

@@ -1,0 +1,42 @@
+"""A body of lines, read while it comes in: in memory are one line and a block read ahead, however many come."""
+
+from __future__ import annotations
+
+import io
+import sys
+from collections.abc import Iterator
+from typing import cast
+
+from flask import request
+from werkzeug.exceptions import ClientDisconnected, RequestEntityTooLarge
+
+MAX_LINE = 1024 * 1024
+READ_AHEAD = 1024 * 1024
+"""So much is read before the first answer: what fits in here can be sent whole before any answer is read."""
+
+
+def lines() -> Iterator[bytes | Exception]:
+    """The lines of the request's body, empty ones left out; an exception in the place of one that can't be read.
+
+    One that is too long is skipped to its end. A body that breaks off ends with ClientDisconnected.
+    """
+    request.max_content_length = sys.maxsize  # as many lines as they like; each has a limit of its own
+    return read_lines(io.BufferedReader(cast(io.RawIOBase, request.stream), READ_AHEAD))
+
+
+def read_lines(body: io.BufferedIOBase) -> Iterator[bytes | Exception]:
+    """The lines of a body."""
+    try:
+        while line := body.readline(MAX_LINE + 1):
+            if len(line) > MAX_LINE:
+                _skip(body, line)
+                yield RequestEntityTooLarge(f"the line has more than {MAX_LINE} bytes; send one plan a line")
+            elif line.strip():
+                yield line
+    except ClientDisconnected as broken_off:
+        yield broken_off
+
+
+def _skip(body: io.BufferedIOBase, line: bytes) -> None:
+    while line and not line.endswith(b"\n"):
+        line = body.readline(MAX_LINE)

@@ -1,0 +1,191 @@
+"""Any number of plans: in order, a few requests at once, retried for themselves, bad ones in their places."""
+
+from __future__ import annotations
+
+import json
+import threading
+import time
+from collections.abc import Iterator
+from dataclasses import replace
+
+import pytest
+from tests.client.invented import QUESTION
+
+from rimpoise import (
+    AnswerError,
+    Call,
+    Client,
+    ConnectionFailed,
+    PlanQuestion,
+    PlanResult,
+    Preferences,
+    Reply,
+    Retry,
+    TimedOut,
+    TooLarge,
+)
+from rimpoise.batches import in_order
+
+NO_WAIT = Retry(2, first_wait_s=0)
+PROBLEM = {"Content-Type": "application/problem+json"}
+
+
+class Service(Client):
+    """Answers every plan with a problem that names its reference; limits and failures as a test wants them."""
+
+    def __init__(self, *, most: int = 1000, failures: int = 0, retries: Retry = NO_WAIT) -> None:
+        super().__init__("http://service.test", retries=retries)
+        self.most, self.failures = most, failures
+        self.asked: list[int] = []
+        self.lock = threading.Lock()
+        self.now, self.most_at_once = 0, 0
+
+    def send(self, call: Call) -> Reply:
+        """Count, linger, fail or answer."""
+        plans = json.loads(call.body or b"")["plans"]
+        with self.lock:
+            self.now += 1
+            self.most_at_once = max(self.most_at_once, self.now)
+            self.asked.append(len(plans))
+            fails, self.failures = self.failures > 0, self.failures - 1
+        time.sleep(0.002 * (len(self.asked) % 3))
+        with self.lock:
+            self.now -= 1
+        if fails:
+            raise ConnectionFailed("refused")
+        if len(plans) > self.most:
+            return Reply(413, PROBLEM, b"{}")
+        results = [
+            {"index": i, "plan": None, "problem": {"detail": plan["reference"]}} for i, plan in enumerate(plans)
+        ]
+        return Reply(200, {"Content-Type": "application/json"}, json.dumps({"results": results}).encode())
+
+
+def questions(count: int) -> Iterator[PlanQuestion]:
+    """So many, told apart by their reference."""
+    return (replace(QUESTION, reference=str(n)) for n in range(count))
+
+
+def told(results: Iterator[PlanResult]) -> list[tuple[int, str | None]]:
+    """What can be compared of results."""
+    return [(r.index, r.problem.detail if r.problem else None) for r in results]
+
+
+EXPECTED = [(n, str(n)) for n in range(23)]
+
+
+@pytest.mark.parametrize(("chunk", "at_once"), [(1, 1), (1, 4), (5, 1), (5, 3), (23, 2), (1000, 8)])
+def test_all_come_in_order(chunk: int, at_once: int) -> None:
+    with Service() as client:
+        assert told(client.plan_many(questions(23), chunk=chunk, at_once=at_once)) == EXPECTED
+        assert sum(client.asked) == 23
+        assert max(client.asked) <= chunk
+        assert client.most_at_once <= at_once
+
+
+def test_none_is_none() -> None:
+    with Service() as client:
+        assert list(client.plan_many([])) == []
+        assert client.asked == []
+
+
+def test_a_chunk_is_retried_for_itself() -> None:
+    with Service(failures=2) as client:
+        assert told(client.plan_many(questions(23), chunk=10, at_once=1)) == EXPECTED
+        assert client.asked == [10, 10, 10, 10, 3]
+
+
+def test_a_chunk_that_fails_for_good_is_raised_after_those_before_it() -> None:
+    with Service(retries=Retry(0)) as client:
+        results = client.plan_many(questions(100), chunk=10, at_once=1)
+        first = [next(results) for _ in range(5)]
+        client.failures = 1000
+        with pytest.raises(ConnectionFailed):
+            list(results)
+        assert [r.index for r in first] == [0, 1, 2, 3, 4]
+        assert len(client.asked) < 5, "nothing more is begun"
+
+
+def test_a_chunk_that_is_too_large_is_halved() -> None:
+    with Service(most=4) as client:
+        assert told(client.plan_many(questions(23), chunk=23, at_once=1)) == EXPECTED
+    with Service(most=0) as client, pytest.raises(TooLarge):
+        list(client.plan_many(questions(3)))
+
+
+def test_a_question_that_cannot_be_sent_has_its_problem_in_its_place() -> None:
+    asked = list(questions(23))
+    asked[7] = replace(asked[7], preferences=Preferences(max_pieces_per_plane=float("nan")))  # type: ignore[arg-type]
+    with Service() as client:
+        results = list(client.plan_many(asked, chunk=5))
+        assert sum(client.asked) == 22
+    assert [r.index for r in results] == list(range(23))
+    assert results[7].problem is not None
+    assert [f.pointer for f in results[7].problem.errors] == ["#/preferences/max_pieces_per_plane"]
+    assert told(iter(results[:7] + results[8:])) == EXPECTED[:7] + EXPECTED[8:]
+
+
+def test_progress_is_told() -> None:
+    seen: list[int] = []
+    with Service() as client:
+        list(client.plan_many(questions(23), chunk=10, progress=seen.append))
+    assert seen == [10, 20, 23]
+
+
+def test_questions_are_taken_as_they_are_needed() -> None:
+    taken: list[int] = []
+
+    def endless() -> Iterator[PlanQuestion]:
+        for n in range(10**9):
+            taken.append(n)
+            yield replace(QUESTION, reference=str(n))
+
+    with Service() as client:
+        results = client.plan_many(endless(), chunk=5, at_once=2)
+        assert next(results).index == 0
+        results.close()  # type: ignore[attr-defined]
+    assert len(taken) <= 5 * 4
+
+
+@pytest.mark.parametrize(("chunk", "at_once"), [(0, 1), (1001, 1), (5, 0)])
+def test_odd_numbers_are_refused_at_once(chunk: int, at_once: int) -> None:
+    with Service() as client, pytest.raises(ValueError, match="must be from 1"):
+        client.plan_many([], chunk=chunk, at_once=at_once)
+
+
+def test_too_few_results_are_not_what_the_contract_says() -> None:
+    class Lazy(Service):
+        def send(self, call: Call) -> Reply:  # noqa: ARG002
+            """As if nothing had been asked."""
+            return Reply(200, {"Content-Type": "application/json"}, b'{"results": []}')
+
+    with Lazy() as client, pytest.raises(AnswerError, match="expected 5 results, got 0"):
+        list(client.plan_many(questions(5)))
+
+
+def test_a_failure_is_raised_in_its_place() -> None:
+    def work(n: int) -> int:
+        if n == 3:
+            raise TimedOut("slow")
+        return n
+
+    got: list[int] = []
+    with pytest.raises(TimedOut):
+        for n in in_order(range(10), work, 2):
+            got.append(n)
+    assert got == [0, 1, 2]
+
+
+def test_many_plans_are_the_plans_one_by_one(live: Client) -> None:
+    asked = [
+        QUESTION,
+        replace(QUESTION, inspection=["low_pressure", "none"]),
+        replace(QUESTION, preferences=Preferences("clean_face")),
+    ] * 3
+    results = list(live.plan_many(asked, chunk=2, at_once=3))
+    alone = live.plan(QUESTION)
+    assert [r.plan == alone for r in results] == [True, False, False] * 3
+    assert results[5].plan == live.plan(asked[2])
+    assert results[1].plan is None
+    assert results[1].problem is not None
+    assert [f.rule for f in results[1].problem.errors] == ["inspection_none_alone"]
