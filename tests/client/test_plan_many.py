@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
-from tests.client.invented import QUESTION
 
 from rimpoise import (
     AnswerError,
@@ -25,6 +24,7 @@ from rimpoise import (
     TooLarge,
 )
 from rimpoise.batches import in_order
+from tests.client.invented import QUESTION
 
 NO_WAIT = Retry(2, first_wait_s=0)
 PROBLEM = {"Content-Type": "application/problem+json"}
