@@ -6,7 +6,8 @@ from ..shop.charges import Charges, charge
 from ..shop.jobs import Bill
 from .examples_billing import EXAMPLES
 from .operation import post
-from .schemas.charges import ChargesRequestSchema, ChargesSchema
+from .schemas.charges import ChargesRequestSchema
+from .schemas.invoices import ChargesSchema
 
 SHOP = "shop"
 
