@@ -15,7 +15,6 @@ from .answers import CorrectionsAnswer, Health, RoundingAnswer, SplitAnswer
 from .batches import MAX_CHUNK, PlanBatch, PlanBatchQuestion, PlanResult, chunks, in_order, unsendable
 from .billing import Charges, ChargesQuestion
 from .check_spins import CheckSpin, CheckSpinQuestion
-from .errors import TransportError
 from .errors import AnswerError, TooLarge, TransportError
 from .messages import Call, Reply
 from .plans import Plan, StyleChoices

@@ -10,8 +10,7 @@ from ..fitting.layouts import Job
 from ..fitting.rounding import Rounded, round_to_stock
 from ..fitting.splitting import Split, SplitJob, split
 from ..shop.advice import Advice, StyleAdvice, advise, advise_styles
-from . import billing_routes, openapi, recheck_routes, reference
-from . import batch_routes, billing_routes, openapi, reference
+from . import batch_routes, billing_routes, openapi, recheck_routes, reference
 from .examples import EXAMPLES
 from .operation import get, post
 from .schemas.corrections import CorrectionsAsked, CorrectionsRequestSchema, CorrectionsSchema
