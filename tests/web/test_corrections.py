@@ -77,10 +77,10 @@ def test_a_pure_couple_takes_two_opposite_weights(ask: Ask) -> None:
         "static_gmm": 0,
         "static_angle_deg": 0,
         "couple_gmm2": 100_000,
-        "couple_angle_deg": 0,
+        "couple_angle_deg": 90,
         "reports": "unbalance",
     }
-    assert weights(ask, reading, plane("in", -50), plane("out", 50)) == [("in", 10, 0), ("out", 10, 180)]
+    assert weights(ask, reading, plane("in", -50), plane("out", 50)) == [("in", 10, 90), ("out", 10, 270)]
 
 
 def test_a_static_vector_acts_where_it_is_said_to(ask: Ask) -> None:
@@ -114,6 +114,27 @@ def test_one_plane_leaves_the_couple(ask: Ask) -> None:
 def test_an_old_weight_still_on_is_taken_off_by_computation(ask: Ask) -> None:
     reading = two_plane(mass(-50, 0, 0), mass(50, 0, 0), old_weights=[mass(-50, 20, 40)])
     assert weights(ask, reading, plane("in", -50), plane("out", 50)) == [("in", 20, 40), ("out", 0, 0)]
+
+
+OLD = {"old_weights": [mass(0, 4, 0)]}
+
+
+@pytest.mark.parametrize(
+    ("reading", "expected"),
+    [
+        ({"kind": "static", **mass(0, 10, 0)}, 10),
+        ({"kind": "static", **mass(0, 10, 0), "reports": "unbalance"}, -10),
+        ({"kind": "static", **mass(0, 10, 0), **OLD}, 14),
+        ({"kind": "static", **mass(0, 10, 0), **OLD, "reports": "unbalance"}, -6),
+        ({"kind": "point_masses", "masses": [mass(0, 10, 0)]}, -10),
+        ({"kind": "point_masses", "masses": [mass(0, 10, 0)], **OLD}, -6),
+    ],
+)
+def test_every_kind_knows_what_it_reports_and_what_is_still_on(
+    reading: dict[str, Any], expected: float, ask: Ask
+) -> None:
+    """10 g called or heavy at 0°, 4 g of it an old weight at 0°; expected [g], negative: at 180°."""
+    assert weights(ask, reading, plane("a", 0)) == [("a", abs(expected), 0 if expected > 0 else 180)]
 
 
 def test_nothing_read_is_nothing_to_fit(ask: Ask) -> None:

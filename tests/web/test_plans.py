@@ -111,6 +111,17 @@ def test_pieces_are_on_the_shelf(example: Example, ask: Ask) -> None:
         assert all(count <= stock[sku]["on_hand"] for sku, count in used.items())
 
 
+def test_keep_outs_are_kept_off(example: Example, ask: Ask) -> None:
+    body = example("planFitting", "own_stock")
+    body["wheel"]["keep_out"] = [{"place": "inner land", "from_deg": 100, "to_deg": 122, "reason": "weld"}]
+    pieces = [p for layout in all_layouts(ask("/v1/plans", body).get_json()) for p in layout["pieces"]]
+    inside = [p for p in pieces if p["place"] == "inner land"]
+    assert inside
+    for piece in inside:
+        off = abs((piece["angle_deg"] - 111 + 180) % 360 - 180)
+        assert off >= 11 + piece["arc_deg"] / 2 - 1e-5
+
+
 def test_clocks_and_angles_agree(planned: tuple[dict[str, Any], dict[str, Any]]) -> None:
     _, answer = planned
     for layout in all_layouts(answer):
