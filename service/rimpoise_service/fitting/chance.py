@@ -21,13 +21,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..mechanics.vectors import Unbalance
-from .judging import Judge
+from .judging import WITHIN, Judge
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
 LINES = 1024
 """Lines looked along; the chance is then right to a third of a percentage point (a test measures it)."""
+
+
+FAR = 37.0
+"""Standard deviations beyond which nothing is left that a double can hold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,10 +91,11 @@ def pass_chance_pct(unbalance: Unbalance, pieces: Sequence[Unbalance], judge: Ju
 def _discs(planned: Floats, lines: Floats, judge: Judge) -> Iterator[tuple[Floats, Floats, float]]:
     """Every limit: the planned vector, shape (2,), the lines' directions, (2, LINES), and the radius [g·mm]."""
     limits = judge.limits
-    yield planned.reshape(-1, 2).sum(axis=0), lines.reshape(-1, 2, LINES).sum(axis=0), limits.static_gmm
+    static_limit = limits.static_gmm * WITHIN
+    yield planned.reshape(-1, 2).sum(axis=0), lines.reshape(-1, 2, LINES).sum(axis=0), static_limit
     if not judge.static_only:
         for k, limit in enumerate(limits.planes_gmm):
-            yield planned[2 * k : 2 * k + 2], lines[2 * k : 2 * k + 2], limit
+            yield planned[2 * k : 2 * k + 2], lines[2 * k : 2 * k + 2], limit * WITHIN
 
 
 def _inside(middle: Floats, direction: Floats, radius: float) -> tuple[Floats, Floats]:
@@ -105,7 +110,7 @@ def _inside(middle: Floats, direction: Floats, radius: float) -> tuple[Floats, F
 
 def _chi_share(distance: Floats, dimensions: int) -> Floats:
     """Half the chi distribution's share up to a distance, with its sign: what lies between it and the middle."""
-    half_square = np.minimum(distance**2 / 2, 700.0)  # beyond, nothing is left that a double can hold
+    half_square = np.minimum(np.abs(distance), FAR) ** 2 / 2
     beyond = np.exp(-half_square) * (1 + half_square if dimensions == 4 else 1)
     share: Floats = np.copysign(1 - beyond, distance) / 2
     return share

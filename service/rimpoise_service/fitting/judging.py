@@ -12,6 +12,9 @@ from ..mechanics.planes import Plane, PlaneVector, split_in_two
 from ..mechanics.vectors import Unbalance
 from .acceptance import Criterion, Limits, mean_position_mm, mean_radius_mm
 
+WITHIN = 1 + 1e-6
+"""A share of a limit up to which it is kept: a part in a million is rounding, not a failure."""
+
 Vectors = complex | NDArray[np.complex128]
 
 
@@ -116,5 +119,5 @@ class Judge:
         return sum(limit * abs(p.position_mm - position_mm) for p, limit in in_planes)
 
     def accepts(self, excess: float) -> bool:
-        """Whether every limit is kept; a part in a million is rounding, not a failure."""
-        return excess <= 1 + 1e-6
+        """Whether every limit is kept, rounding aside."""
+        return excess <= WITHIN
