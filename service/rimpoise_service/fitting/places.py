@@ -21,6 +21,9 @@ from .stock import ClipOn, Stock, Strip
 from .wheel import FLANGE_PLACE, SIDES, Land, Side, Wheel
 from .windows import WHOLE_CIRCLE, Arc, subtract
 
+MOST_CLIP_ONS = 2
+"""On one flange, however many pieces are allowed (common practice, no source)."""
+
 
 @dataclass(frozen=True)
 class Place:
@@ -182,7 +185,7 @@ def _flange_place(
         return no(remark("flange_place_unknown", side=side))
     arcs = subtract(WHOLE_CIRCLE, (k.arc for k in wheel.keep_out if k.place == name))
     seen = side == "outboard"
-    most = preferences.max_pieces_per_plane
+    most = min(preferences.max_pieces_per_plane, MOST_CLIP_ONS)
     place = Place(name, side, "clip_on", where.position_mm, where.radius_mm, fitting, arcs, most, seen)
     return place if place.has_room else no(remark("nowhere_free", place=name))
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
-from ..mechanics.planes import Plane
+from ..mechanics.planes import MIN_PLANE_DISTANCE_MM, Plane
 from ..mechanics.readings import Reading, Static, reading_planes, unbalance_of
 from ..mechanics.vectors import Unbalance
 from .acceptance import assumptions, default_acceptance, doubts
@@ -69,7 +69,7 @@ def make_plan(job: Job, look: Look = survey) -> Plan:
         ruled_out=(*ruled_out, *not_solved),
         next_steps=steps,
         warnings=(*warnings, *_layout_warnings(layouts)),
-        derived=(*derived, *seen.derived),
+        derived=(*derived, *(r for r in seen.derived if r not in derived)),
     )
 
 
@@ -88,13 +88,14 @@ def judged_planes(
         for side, where in flanges
         if where.position_mm is not None and where.radius_mm is not None
     ]
-    if len(known) == 2:
-        return tuple(known), (remark("judged_at_flanges"),)
+    # A measured flange and a derived one may contradict each other: then neither can be relied on.
+    if len(known) == 2 and known[1].position_mm - known[0].position_mm >= MIN_PLANE_DISTANCE_MM:
+        return tuple(known), (remark("judged_at_flanges"), *(r for _, where in flanges for r in where.derived))
     by_position = sorted(places, key=lambda p: p.position_mm)
     if not by_position:
         return (), ()
     inner, outer = by_position[0], by_position[-1]
-    if outer.position_mm - inner.position_mm < 1:
+    if outer.position_mm - inner.position_mm < MIN_PLANE_DISTANCE_MM:
         return (Plane("static", inner.position_mm, inner.radius_mm),), (remark("judged_statically"),)
     ends = zip(SIDES, (inner, outer), strict=True)
     return tuple(Plane(side, p.position_mm, p.radius_mm) for side, p in ends), (remark("judged_at_places"),)
