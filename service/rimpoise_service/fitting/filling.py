@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..mechanics.vectors import Unbalance
-from .judging import Judge
+from .judging import WITHIN, Judge
 from .places import Place
 from .runs import Floats, Unit
 from .search import Work
@@ -41,6 +41,9 @@ POWER = 4
 
 NEAR = 1.5
 """How much more of the limits than the least another filling may leave to be handed on."""
+
+OUTSIDE = 1e9
+"""What it costs to be outside acceptance: more than anything inside."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,8 +123,8 @@ class _Table:
     def _weighed(self, chosen: Sequence[Ways]) -> tuple[Floats, Floats]:
         """The shares of the limits, an axis for the limits and one per place, and what a combination costs.
 
-        The cost is the sum of the shares' POWER: nearly the largest share, but never blind to the others; infinite
-        where the shelves forbid the combination.
+        The cost is the sum of the shares' POWER: nearly the largest share, but never blind to the others. What is
+        accepted costs less than anything that is not; what the shelves forbid costs infinitely much.
         """
         static = np.full((1,) * len(chosen), self.unbalance.static)
         moment = np.full((1,) * len(chosen), self.unbalance.moment)
@@ -129,7 +132,8 @@ class _Table:
             vectors = ways.vectors.reshape([-1 if axis == k else 1 for k in range(len(chosen))])
             static, moment = static + vectors, moment + vectors * slot.place.position_mm
         shares = self.judge.shares(static, moment)
-        return shares, np.where(self._on_hand(chosen), (shares**POWER).sum(axis=0), np.inf)
+        cost = (shares**POWER).sum(axis=0) + np.where(shares.max(axis=0) > WITHIN, OUTSIDE, 0.0)
+        return shares, np.where(self._on_hand(chosen), cost, np.inf)
 
     def _on_hand(self, chosen: Sequence[Ways]) -> NDArray[np.bool_]:
         allowed = np.ones([len(ways.vectors) for ways in chosen], dtype=bool)
