@@ -50,6 +50,7 @@ from .billing import (
     Unpriced,
     VehicleItem,
 )
+from .centring import CentringAnswer, CentringQuestion, KnownWeight, PlaneKnown, PlaneRepeats, PlaneTurns
 from .check_spins import Adjustment, CheckSpin, CheckSpinQuestion, Explanation, Move
 from .client import Client
 from .errors import (
@@ -123,6 +124,17 @@ from .reference import (
 )
 from .retrying import Retry
 from .stock import BuiltinStock, ClipOn, OwnStock, Stock, Strip, ThicknessRange
+from .tolerances import PlaneAllowance, TolerancesAnswer, TolerancesQuestion
+from .trials import (
+    Coefficient,
+    OnePlaneCorrection,
+    Predicted,
+    Trial,
+    TrialCorrection,
+    TrialRunsAnswer,
+    TrialRunsQuestion,
+    Vibration,
+)
 from .tyre_turns import TyreState, TyreTurn, TyreTurnQuestion, WheelPart
 from .units import inches, ounces, pounds
 from .version import __version__
@@ -137,6 +149,8 @@ __all__ = [
     "BuiltinStock",
     "BuiltinStocks",
     "Call",
+    "CentringAnswer",
+    "CentringQuestion",
     "Charges",
     "ChargesQuestion",
     "CheckSpin",
@@ -144,6 +158,7 @@ __all__ = [
     "Choice",
     "Client",
     "ClipOn",
+    "Coefficient",
     "Comparison",
     "ConnectionFailed",
     "Correction",
@@ -168,6 +183,7 @@ __all__ = [
     "JobWheel",
     "KeepOut",
     "KeepOutArc",
+    "KnownWeight",
     "LabourPrice",
     "Land",
     "Layout",
@@ -176,6 +192,7 @@ __all__ = [
     "Line",
     "Move",
     "NotFound",
+    "OnePlaneCorrection",
     "OwnStock",
     "Pick",
     "Picking",
@@ -187,10 +204,15 @@ __all__ = [
     "PlanQuestion",
     "PlanResult",
     "Plane",
+    "PlaneAllowance",
+    "PlaneKnown",
     "PlaneLimit",
     "PlaneMass",
+    "PlaneRepeats",
+    "PlaneTurns",
     "PointMass",
     "PointMassReading",
+    "Predicted",
     "Preferences",
     "PriceList",
     "PricedItem",
@@ -240,10 +262,16 @@ __all__ = [
     "Taxed",
     "ThicknessRange",
     "TimedOut",
+    "TolerancesAnswer",
+    "TolerancesQuestion",
     "TooLarge",
     "TooManyRequests",
     "Totals",
     "TransportError",
+    "Trial",
+    "TrialCorrection",
+    "TrialRunsAnswer",
+    "TrialRunsQuestion",
     "TwoPlaneReading",
     "TyreState",
     "TyreTurn",
@@ -251,6 +279,7 @@ __all__ = [
     "Unavailable",
     "Unpriced",
     "VehicleItem",
+    "Vibration",
     "Wheel",
     "WheelPart",
     "__version__",

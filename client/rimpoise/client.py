@@ -14,6 +14,7 @@ import requests
 from .answers import CorrectionsAnswer, Health, RoundingAnswer, SplitAnswer
 from .batches import MAX_CHUNK, PlanBatch, PlanBatchQuestion, PlanResult, chunks, in_order, unsendable
 from .billing import Charges, ChargesQuestion
+from .centring import CentringAnswer, CentringQuestion
 from .check_spins import CheckSpin, CheckSpinQuestion
 from .errors import AnswerError, TooLarge, TransportError
 from .messages import Call, Reply
@@ -21,7 +22,9 @@ from .plans import Plan, StyleChoices
 from .questions import CorrectionsQuestion, PlanQuestion, RoundingQuestion, SplitQuestion, StyleQuestion
 from .reference import Reference
 from .retrying import Outcome, Retry, ask_again
+from .tolerances import TolerancesAnswer, TolerancesQuestion
 from .transport import ACCEPT, JSON, exchange, read_reply, write_body
+from .trials import TrialRunsAnswer, TrialRunsQuestion
 from .tyre_turns import TyreTurn, TyreTurnQuestion
 
 T = TypeVar("T")
@@ -148,6 +151,18 @@ class Client:
     def tyre_turn(self, question: TyreTurnQuestion) -> TyreTurn:
         """Whether turning the tyre on its rim saves weights."""
         return self._post("/v1/tyre-turns", question, TyreTurn)
+
+    def trial_runs(self, question: TrialRunsQuestion) -> TrialRunsAnswer:
+        """The weights [g] that undo a vibration, from runs with trial weights."""
+        return self._post("/v1/trial-runs", question, TrialRunsAnswer)
+
+    def centring_check(self, question: CentringQuestion) -> CentringAnswer:
+        """Whether it is the wheel, or the machine and how the wheel sits on it."""
+        return self._post("/v1/centring-checks", question, CentringAnswer)
+
+    def tolerances(self, question: TolerancesQuestion) -> TolerancesAnswer:
+        """What a balance quality grade permits, per plane in g·mm and g, and its force."""
+        return self._post("/v1/tolerances", question, TolerancesAnswer)
 
     def reference(self) -> Reference:
         """The built-in stock, rim sizes and the texts of all codes, each with its source."""

@@ -20,6 +20,8 @@ COMPONENTS: dict[str, dict[str, Any]] = CONTRACT["components"]["schemas"]
 OTHER_NAMES: Mapping[type, str] = {
     rimpoise.ChargesQuestion: "ChargesRequest",
     rimpoise.CheckSpinQuestion: "CheckSpinRequest",
+    rimpoise.CentringAnswer: "Centring",
+    rimpoise.CentringQuestion: "CentringRequest",
     rimpoise.CorrectionsAnswer: "Corrections",
     rimpoise.CorrectionsQuestion: "CorrectionsRequest",
     rimpoise.Fault: "ProblemError",
@@ -37,6 +39,10 @@ OTHER_NAMES: Mapping[type, str] = {
     rimpoise.StyleChoices: "Styles",
     rimpoise.StyleQuestion: "StylesRequest",
     rimpoise.TyreTurnQuestion: "TyreTurnRequest",
+    rimpoise.TolerancesAnswer: "Tolerances",
+    rimpoise.TolerancesQuestion: "TolerancesRequest",
+    rimpoise.TrialRunsAnswer: "TrialRuns",
+    rimpoise.TrialRunsQuestion: "TrialRunsRequest",
 }
 NOT_ON_THE_WIRE = {rimpoise.Call, rimpoise.Reply, rimpoise.Retry}
 OURS_ALONE = {(rimpoise.Flange, "present")}
@@ -53,6 +59,9 @@ METHODS = {
     ("post", "/v1/charges"): rimpoise.Client.charges,
     ("post", "/v1/check-spins"): rimpoise.Client.check_spin,
     ("post", "/v1/tyre-turns"): rimpoise.Client.tyre_turn,
+    ("post", "/v1/trial-runs"): rimpoise.Client.trial_runs,
+    ("post", "/v1/centring-checks"): rimpoise.Client.centring_check,
+    ("post", "/v1/tolerances"): rimpoise.Client.tolerances,
     ("get", "/v1/reference"): rimpoise.Client.reference,
     ("get", "/healthz"): rimpoise.Client.health,
 }

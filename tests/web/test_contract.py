@@ -28,12 +28,16 @@ CONTRACT = {
     ("post", "/v1/charges"): "computeCharges",
     ("post", "/v1/check-spins"): "explainCheckSpin",
     ("post", "/v1/tyre-turns"): "weighTyreTurn",
+    ("post", "/v1/trial-runs"): "evaluateTrialRuns",
+    ("post", "/v1/centring-checks"): "checkCentring",
+    ("post", "/v1/tolerances"): "computeTolerances",
     ("get", "/v1/reference"): "getReference",
     ("get", "/healthz"): "getHealth",
     ("get", "/openapi.yaml"): "getOpenapi",
 }
-UNITS = ("_g", "_mm", "_deg", "_gmm", "_gmm2", "_pct", "_kg", "_kmh", "_rpm")
+UNITS = ("_g", "_mm", "_deg", "_gmm", "_gmm2", "_pct", "_kg", "_kmh", "_rpm", "_hz", "_n", "_um", "_mm_s")
 UNITLESS = {"gain", "segments", "max_segments", "on_hand", "count", "max_pieces", "max_pieces_per_plane"}
+UNITLESS |= {"amplitude", "condition_number"}  # amplitude: in the unit of the sensor
 UNITLESS |= {
     "visible_pieces",
     "status",
@@ -125,7 +129,7 @@ def test_every_text_and_list_that_can_be_sent_is_bounded(published: dict[str, An
 
 def test_requests_are_closed(published: dict[str, Any]) -> None:
     requests = {name: s for name, s in published["components"]["schemas"].items() if name.endswith("Request")}
-    assert len(requests) >= 6
+    assert len(requests) >= 9
     assert {s["additionalProperties"] for s in requests.values()} == {False}
 
 

@@ -18,6 +18,12 @@ CORRECTIONS = ("/v1/corrections", "computeCorrections", "move_inboard")
 PLANS = ("/v1/plans", "planFitting", "own_stock")
 STYLES = ("/v1/style-choices", "chooseStyles", "alloy")
 GRADE = ("/v1/plans", "planFitting", "by_grade")
+TRIALS = ("/v1/trial-runs", "evaluateTrialRuns", "two_planes")
+SPEEDS = ("/v1/trial-runs", "evaluateTrialRuns", "two_speeds")
+FOUR_RUNS = ("/v1/trial-runs", "evaluateTrialRuns", "four_runs")
+TURNS = ("/v1/centring-checks", "checkCentring", "half_turn")
+MACHINE = ("/v1/centring-checks", "checkCentring", "machine")
+TOLERANCES = ("/v1/tolerances", "computeTolerances", "rotor")
 SPLITS = ("/v1/splits", "splitBehindSpokes", "windows")
 STEPS = ("/v1/roundings", "roundToStock", "steps")
 CHARGES = ("/v1/charges", "computeCharges", "four_wheels")
@@ -60,6 +66,12 @@ def append_copy(*path: Any, **changes: Any) -> Callable[[Any], object]:
         body.append(body[0] | changes)
 
     return change
+
+
+def one_sensor(body: Any) -> None:
+    """The change that takes the second sensor out of two."""
+    for responses in (body["initial"], *(trial["responses"] for trial in body["trials"])):
+        del responses[1]
 
 
 CASES = [
@@ -183,6 +195,52 @@ CASES = [
     Case("planes_where_needed", COUPLES, lambda body: body.pop("planes"), "#/planes", "write one or two"),
     Case("turn_tells", TURNS, put("turn_deg", 19.9), "#/turn_deg", "write 20 to 340"),
     Case("turn_tells", TURNS, put("turn_deg", 341), "#/turn_deg", "341°"),
+    Case("speed_once", TOLERANCES, lambda b: b.pop("speed_rpm"), "#", "given: none of them; write speed_kmh with"),
+    Case("planes_apart", TOLERANCES, put("planes", 1, "position_mm", 0.9), "#/planes/1/position_mm", "at 0.9 mm"),
+    Case("names_unique", TOLERANCES, put("planes", 1, "name", "A"), "#/planes/1/name", '"A" too'),
+    Case(
+        "one_or_two_planes",
+        TRIALS,
+        append_copy("trials", plane="middle"),
+        "#/trials/2/plane",
+        '"middle" is one plane too many; write "left" or "right"',
+    ),
+    Case(
+        "sensors_match", TRIALS, lambda b: b["trials"][1]["responses"].pop(), "#/trials/1/responses", "2 sensors"
+    ),
+    Case("sensors_match", SPEEDS, put("weights", [1, 1, 1]), "#/weights", "this has 3; write one for each"),
+    Case("sensors_enough", TRIALS, one_sensor, "#/initial", "1 sensor can't tell 2 planes apart; write 2"),
+    Case("phases_all_or_none", TRIALS, lambda b: b["initial"][1].pop("phase_deg"), "#/initial/1", "everywhere or"),
+    Case(
+        "phases_all_or_none",
+        TRIALS,
+        lambda b: b["trials"][0]["responses"][1].pop("phase_deg"),
+        "#/trials/0/responses/1",
+        "phase_deg is missing here",
+    ),
+    Case("four_runs", FOUR_RUNS, lambda b: b["trials"].pop(), "#/trials", "2 trials without phases"),
+    Case("four_runs", FOUR_RUNS, put("trial_weights", "left_on"), "#/trial_weights", "write removed"),
+    Case("four_runs", FOUR_RUNS, put("trials", 2, "plane", "rim"), "#/trials/2/plane", 'first trial is in "hub"'),
+    Case("four_runs", FOUR_RUNS, put("trials", 1, "mass_g", 21), "#/trials/1/mass_g", "the same mass"),
+    Case("four_runs", FOUR_RUNS, put("trials", 2, "angle_deg", 345), "#/trials/2/angle_deg", "15° from the trial"),
+    Case("check_given", TURNS, lambda b: b.pop("readings"), "#", "write at least one of readings, empty_shaft"),
+    Case(
+        "same_planes", TURNS, put("readings", 1, "planes", 0, "radius_mm", 218.4), "#/readings/1", "same positions"
+    ),
+    Case(
+        "same_planes",
+        MACHINE,
+        lambda b: b["repeats"][2]["planes"].reverse(),
+        "#/repeats/2",
+        "not those of the first reading",
+    ),
+    Case(
+        "same_planes",
+        MACHINE,
+        put("known_weight", "before", "planes", 1, "position_mm", 45),
+        "#/known_weight/before",
+        "not those of the first reading",
+    ),
     Case(
         "inspection_none_alone",
         PLANS,

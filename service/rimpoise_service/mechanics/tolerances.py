@@ -18,8 +18,8 @@ from dataclasses import dataclass
 LEAST_SHARE, LARGEST_SHARE = 0.3, 0.7
 """What one of two planes is given at least and at most; ISO 21940-11, from memory."""
 
-GRADE_PATTERN = r"^G ?(?:[1-9][0-9]{0,3}(?:\.[0-9]{1,3})?|0\.(?:[1-9][0-9]{0,2}|0[1-9][0-9]?|00[1-9]))$"
-"""G and its number, never 0: from 0.001 to 9999.999 mm/s; the standard itself names 0.4 to 4000."""
+GRADE_PATTERN = r"^G ?(?:[1-9][0-9]{0,3}(?:\.[0-9]{1,3})?|0\.[1-9][0-9]{0,2})$"
+"""G and its number, from 0.1 to 9999.999 mm/s; the standard itself names 0.4 to 4000."""
 
 
 def grade_mm_s(grade: str) -> float:

@@ -10,7 +10,7 @@ from ..fitting.layouts import Job
 from ..fitting.rounding import Rounded, round_to_stock
 from ..fitting.splitting import Split, SplitJob, split
 from ..shop.advice import Advice, StyleAdvice, advise, advise_styles
-from . import batch_routes, billing_routes, openapi, recheck_routes, reference
+from . import batch_routes, billing_routes, measuring_routes, openapi, recheck_routes, reference
 from .examples import EXAMPLES
 from .operation import get, post
 from .schemas.corrections import CorrectionsAsked, CorrectionsRequestSchema, CorrectionsSchema
@@ -134,6 +134,7 @@ OPERATIONS = (
     *batch_routes.OPERATIONS,
     *billing_routes.OPERATIONS,
     *recheck_routes.OPERATIONS,
+    *measuring_routes.OPERATIONS,
     get_reference,
     get_health,
     get_openapi,

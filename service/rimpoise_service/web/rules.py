@@ -17,6 +17,7 @@ from ..mechanics.planes import MIN_PLANE_DISTANCE_MM
 from ..mechanics.turning import MIN_TURN_DEG
 
 MAX_STEPS = 200
+MIN_TRIAL_STEP_DEG = 30.0
 
 RULES: dict[str, str] = {
     "planes_apart": f"The two planes of a reading, and two correction planes, are {MIN_PLANE_DISTANCE_MM:g} mm "
@@ -43,6 +44,16 @@ RULES: dict[str, str] = {
     "planes_where_needed": "Planes are given where neither reading is two_plane or static, and only there.",
     "turn_tells": f"The tyre was turned by {MIN_TURN_DEG:g}° to {360 - MIN_TURN_DEG:g}° between the readings; a "
     "turn nearer to none or a full one multiplies their errors by more than 4.",
+    "one_or_two_planes": "Trial weights are tried in one or two planes.",
+    "sensors_match": "Every trial run has a response for every sensor of the initial run, in its order, and "
+    "weights, if given, has a number for each.",
+    "sensors_enough": "There are at least as many sensors, or speeds, as planes.",
+    "phases_all_or_none": "Phases are given at every sensor in every run, or at none.",
+    "four_runs": "Without phases there are three trials or more in one plane, all with the same mass, at angles "
+    f"{MIN_TRIAL_STEP_DEG:g}° apart or more, and the trial weights are removed.",
+    "same_planes": "The readings of one check are of one kind and name the same planes in the same order: equal "
+    "positions and radii.",
+    "check_given": "At least one check is given: readings, empty_shaft, known_weight or repeats.",
     "inspection_none_alone": "The finding none stands alone: it says that there is no other.",
 }
 

@@ -36,7 +36,7 @@ class GradeAcceptanceSchema(Noun):
     grade = Text(
         'for car wheels usually "G40"',
         pattern=GRADE_PATTERN,
-        hint='G and a number over 0, like "G40" or "G6.3"',
+        hint='G and a number from 0.1 to 9999.999, like "G40" or "G6.3"',
         required=True,
     )
     assembly_mass_kg = AssemblyMass("of all that turns: wheel with tyre", required=True)

@@ -25,6 +25,13 @@ class Told(Leaf):
         return super().json_schema() | ({} if self.low is None else {"minimum": self.low})
 
 
+class Measured(Told):
+    """A size in a unit of the caller's, to ten significant digits: nobody knows how small the numbers are."""
+
+    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        return None if value is None else float(f"{value:.10g}")
+
+
 class Share(Told):
     """A share of a hundred [%], to two decimals."""
 

@@ -24,6 +24,30 @@ class StockMass(Number):
     unit, low, high = "g", 0.1, 10_000
 
 
+class TrialMass(Number):
+    """The mass of a trial weight [g]; never 0, which tries nothing."""
+
+    unit, low, high = "g", 0.001, 1_000_000
+
+
+class Amplitude(Number):
+    """The size of a vibration, in the sensor's own unit, the same for the whole request."""
+
+    low, high = 0, 1_000_000_000
+
+
+class Phase(Number):
+    """A phase [deg]; 360 is taken as 0."""
+
+    unit, low, high = "deg", 0, 360
+
+
+class Trust(Number):
+    """How much a sensor counts beside the others; never 0: leave such a sensor out."""
+
+    low, high = 0.001, 1_000
+
+
 class Limit(Number):
     """A limit that is held to [g]; never 0, which nothing can keep."""
 
@@ -45,7 +69,7 @@ class RoadSpeed(Number):
 class ShaftSpeed(Number):
     """A speed of rotation [1/min]; never 0, where nothing shakes."""
 
-    unit, low, high = "1/min", 1, 1_000_000
+    unit, low, high = "1/min", 1, 200_000
 
 
 class RollingRadius(Number):

@@ -119,6 +119,11 @@ class PointMassesReadingSchema(Noun):
         return PointMasses(data["masses"], data["old_weights"], data["reports"])
 
 
+def plane_reading(about: str, **kwargs: Any) -> ByKind:
+    """A reading that names its planes: two, or one."""
+    return ByKind({"two_plane": TwoPlaneReadingSchema, "static": StaticReadingSchema}, about, **kwargs)
+
+
 def reading_field() -> ByKind:
     """A required reading, of any kind."""
     variants = {

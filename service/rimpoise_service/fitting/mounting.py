@@ -1,0 +1,141 @@
+"""Readings that tell the wheel from the machine: at equal turns on the shaft, of a known weight, and repeated.
+
+Whatever is seen is told in the sense of the readings: what they call (``reports="correction"``), or the heavy
+side. Known old weights are taken off first.
+"""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from ..mechanics.indexing import Indexed, index
+from ..mechanics.planes import Plane, PlaneVector, split_in_two
+from ..mechanics.readings import Reading, Reports, Static, TwoPlane, reading_planes, unbalance_of
+from ..mechanics.vectors import PointMass, Unbalance
+
+PlaneReading = TwoPlane | Static
+Sense = Literal["clockwise", "counterclockwise"]
+AnglesFrom = Literal["shaft", "wheel"]
+
+
+@dataclass(frozen=True, slots=True)
+class Turns:
+    """The same wheel read at equal turns on the shaft, its first reading first."""
+
+    readings: tuple[PlaneReading, ...]
+    turned: Sense = "clockwise"
+    angles_from: AnglesFrom = "shaft"
+
+
+@dataclass(frozen=True, slots=True)
+class KnownWeight:
+    """A weight that was put on, what was read with it and, unless the wheel was in balance, before it."""
+
+    weight: PointMass
+    reading: PlaneReading
+    before: PlaneReading | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlaneTurns:
+    """A plane's readings split: the wheel's part as first mounted, the machine's, and how well they repeat [g]."""
+
+    wheel: PlaneVector
+    machine: PlaneVector
+    repeatability_g: float | None
+    worst_g: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlaneKnown:
+    """What should have been called for a known weight, what was, and how far the two are apart [g]."""
+
+    expected: PlaneVector
+    called: PlaneVector
+    off_g: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlaneRepeats:
+    """The mean of repeated readings and how far they stray from it [g]."""
+
+    mean: PlaneVector
+    repeatability_g: float
+    worst_g: float
+
+
+def seen(reading: PlaneReading, reports: Reports) -> tuple[PlaneVector, ...]:
+    """A reading at its own planes, in a sense, known old weights taken off."""
+    return _shown(unbalance_of(reading), reading, reports)
+
+
+def _shown(unbalance: Unbalance, reading: Reading, reports: Reports) -> tuple[PlaneVector, ...]:
+    """An unbalance as a reading's planes would show it; one plane shows the static sum."""
+    told = unbalance if reports == "unbalance" else -unbalance
+    match reading_planes(reading):
+        case (a, b):
+            pair = split_in_two(told, a.position_mm, b.position_mm)
+            return PlaneVector(a, pair[0]), PlaneVector(b, pair[1])
+        case (plane,):
+            return (PlaneVector(plane, told.static),)
+    raise ValueError(f"a {type(reading).__name__} names no planes")
+
+
+def by_plane(readings: Sequence[PlaneReading], reports: Reports) -> list[tuple[Plane, list[complex]]]:
+    """The readings' vectors, plane by plane."""
+    columns = zip(*(seen(r, reports) for r in readings), strict=True)
+    return [(column[0].plane, [v.vector for v in column]) for column in columns]
+
+
+def _on_shaft(turns: Turns, vectors: Sequence[complex], sign: int) -> list[complex]:
+    """The vectors in the machine's frame; angles told from the wheel's mark turn with it."""
+    if turns.angles_from == "shaft":
+        return list(vectors)
+    step = sign * 2 * math.pi / len(vectors)
+    return [v * cmath.rect(1, step * k) for k, v in enumerate(vectors)]
+
+
+def indexed(turns: Turns, vectors: Sequence[complex], *, reverse: bool = False) -> Indexed:
+    """A plane's vectors split; ``reverse`` as if the wheel had been turned the other way."""
+    sign = 1 if (turns.turned == "clockwise") != reverse else -1
+    return index(_on_shaft(turns, vectors, sign), sign)
+
+
+def turn_parts(turns: Turns, reports: Reports) -> tuple[PlaneTurns, ...]:
+    """The parts of readings at equal turns, plane by plane."""
+    found = []
+    for plane, vectors in by_plane(turns.readings, reports):
+        parts, radius = indexed(turns, vectors), plane.radius_mm
+        spread = parts.repeatability
+        found.append(
+            PlaneTurns(
+                PlaneVector(plane, parts.wheel),
+                PlaneVector(plane, parts.machine),
+                None if spread is None else spread / radius,
+                parts.worst / radius,
+            )
+        )
+    return tuple(found)
+
+
+def known_parts(known: KnownWeight, reports: Reports) -> tuple[PlaneKnown, ...]:
+    """What a known weight should have been called as, and was, plane by plane."""
+    own = unbalance_of(known.before) if known.before else Unbalance()
+    expected = _shown(own + Unbalance.of([known.weight]), known.reading, reports)
+    pairs = zip(expected, seen(known.reading, reports), strict=True)
+    return tuple(PlaneKnown(e, c, abs(c.vector - e.vector) / e.plane.radius_mm) for e, c in pairs)
+
+
+def repeat_parts(readings: Sequence[PlaneReading], reports: Reports) -> tuple[PlaneRepeats, ...]:
+    """Mean and spread of repeated readings, plane by plane."""
+    found = []
+    for plane, vectors in by_plane(readings, reports):
+        mean = sum(vectors) / len(vectors)
+        off = [abs(v - mean) / plane.radius_mm for v in vectors]
+        spread = math.sqrt(sum(d**2 for d in off) / (2 * len(off) - 2))
+        found.append(PlaneRepeats(PlaneVector(plane, mean), spread, max(off)))
+    return tuple(found)

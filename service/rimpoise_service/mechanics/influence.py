@@ -1,0 +1,158 @@
+"""Trial weights: what a weight in each plane does to each sensor, and the weights that undo the vibration.
+
+Notation
+    V        the vibration at the sensors, complex, amplitude and phase, in any unit [u]
+    A        the influence coefficients [u/g], a row per sensor and a column per plane
+    W        weights [g], complex: mass and angle, one per plane
+
+A linear rotor answers V = V0 + A W. Trial runs give A; the correction is the W that makes Σ w_s |V + A W|²
+least, w_s being the trust in a sensor (S. S. Rao, *Mechanical Vibrations*, ch. 9; T. P. Goodman, "A least-squares
+method for computing balance corrections", J. Eng. Ind. 86, 1964; both from memory). Several speeds are just
+more sensors. Phases and angles share one sense.
+
+Without phases, one plane and the initial run as the reference of phase: |V0 + α U_k|² = A_k² is linear in Re α,
+Im α and |α|². Three trials are enough; drawn on paper they are the circles of the four-run method, and where
+they meet in one point the α found and the |α|² found agree.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+Complexes = NDArray[np.complex128]
+Floats = NDArray[np.float64]
+TrialWeights = Literal["removed", "left_on"]
+
+NOTHING = 1e-9
+"""A change this small beside the largest amplitude is none: floating point, not a sensor, makes it."""
+
+
+ROUNDING = 1e-12
+"""What floating point leaves of a vibration that is undone, relative to its terms."""
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """A trial run: the plane by index, the weight [g] as a complex number, and what the sensors showed."""
+
+    plane: int
+    weight: complex
+    responses: tuple[complex, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """Weights [g], one per plane asked for, and the vibration they leave at each sensor."""
+
+    weights: tuple[complex, ...]
+    left: tuple[complex, ...]
+    left_share: float
+    """Of the vibration that was there: root mean square over the sensors, by their trust; 0 if there was none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Influence:
+    """Influence coefficients, shape (sensors, planes) [u/g], the vibration to be undone, and the sensors' trust.
+
+    closure: per sensor, how well the circles of the four-run method meet, 1 if in one point; None where that
+    can't be said; empty with phases.
+    """
+
+    matrix: Complexes
+    vibration: Complexes
+    trust: Floats
+    closure: tuple[float | None, ...] = ()
+
+    @property
+    def condition_number(self) -> float | None:
+        """How much inverting the matrix may multiply the readings' errors; None if it is singular."""
+        values = np.linalg.svd(self._weighted(self.matrix), compute_uv=False)
+        return float(values[0] / values[-1]) if values[-1] > NOTHING * values[0] else None
+
+    @property
+    def answers(self) -> bool:
+        """Whether any sensor answers to any trial weight."""
+        return bool(self.matrix.any())
+
+    def solve(self, planes: Sequence[int]) -> Solution:
+        """The best weights in some of the planes, by index; the others get none."""
+        columns = self.matrix[:, planes]
+        wanted = -self._weighted(self.vibration[:, None])
+        weights = np.linalg.lstsq(self._weighted(columns), wanted, rcond=NOTHING)[0][:, 0]
+        left = self.vibration + columns @ weights
+        noise = ROUNDING * (np.abs(self.vibration) + np.abs(columns) @ np.abs(weights))
+        left = np.where(np.abs(left) > noise, left, 0)
+        before, after = (float(np.linalg.norm(v)) for v in (wanted, self._weighted(left[:, None])))
+        return Solution(tuple(weights.tolist()), tuple(left.tolist()), after / before if before else 0.0)
+
+    def _weighted(self, rows: Complexes) -> Complexes:
+        return rows * np.sqrt(self.trust)[:, None]
+
+
+def influence_of(
+    initial: Sequence[complex], trials: Sequence[Trial], trial_weights: TrialWeights, trust: Sequence[float]
+) -> Influence:
+    """Influence coefficients from trials with phases, in least squares where there are more trials than planes.
+
+    Weights ``left_on`` stay for the following runs: the vibration to be undone is then that of the last run.
+
+    >>> trial = Trial(0, 10 + 0j, (3 + 1j,))
+    >>> float(abs(influence_of([1 + 1j], [trial], "removed", [1]).matrix[0, 0]))
+    0.2
+    """
+    first = np.array(initial, dtype=complex)
+    runs = np.array([t.responses for t in trials], dtype=complex)
+    states = np.zeros((len(trials), 1 + max(t.plane for t in trials)), dtype=complex)
+    for k, t in enumerate(trials):
+        states[k, t.plane] = t.weight
+    if trial_weights == "left_on":
+        states = np.cumsum(states, axis=0)
+    changes = _clean(runs - first, _largest(first, runs))
+    matrix = np.asarray(np.linalg.lstsq(states, changes, rcond=None)[0].T, dtype=np.complex128)
+    return Influence(matrix, runs[-1] if trial_weights == "left_on" else first, np.array(trust, dtype=float))
+
+
+def influence_without_phase(
+    initial: Sequence[float], trials: Sequence[Trial], trust: Sequence[float]
+) -> Influence:
+    """The four-run method: one plane, three trials or more, amplitudes alone; ``responses`` are real.
+
+    Phases are told relative to each sensor's initial run.
+    """
+    weights = np.array([t.weight for t in trials])
+    runs = np.array([[abs(r) for r in t.responses] for t in trials])
+    found = [_circles(first, runs[:, s], weights) for s, first in enumerate(initial)]
+    matrix = np.array([[alpha] for alpha, _ in found], dtype=complex)
+    return Influence(
+        matrix,
+        np.array(initial, dtype=complex),
+        np.array(trust, dtype=float),
+        tuple(closure for _, closure in found),
+    )
+
+
+def _circles(initial: float, amplitudes: Floats, weights: Complexes) -> tuple[complex, float | None]:
+    """α of one sensor [u/g], and the ratio of its size to the size that |α|² found for itself has."""
+    scale = max(initial, float(amplitudes.max()))
+    if initial <= NOTHING * scale:
+        return 0j, None  # nothing to undo here, and no direction to be had
+    first, runs, heaviest = initial / scale, amplitudes / scale, float(np.abs(weights).max())
+    unit = weights / heaviest
+    rows = np.stack([2 * first * unit.real, -2 * first * unit.imag, np.abs(unit) ** 2], axis=1)
+    real, imag, square = np.linalg.lstsq(rows, runs**2 - first**2, rcond=None)[0]
+    alpha = complex(real, imag) if abs(complex(real, imag)) > NOTHING else 0j
+    closure = abs(alpha) / float(np.sqrt(square)) if alpha and square > NOTHING**2 else None
+    return alpha * (scale / heaviest), closure
+
+
+def _largest(*arrays: Complexes) -> float:
+    return max(float(np.abs(a).max()) for a in arrays)
+
+
+def _clean(changes: Complexes, largest: float) -> Complexes:
+    return np.where(np.abs(changes) > NOTHING * largest, changes, 0)

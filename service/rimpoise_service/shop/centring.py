@@ -1,0 +1,147 @@
+"""Is it the wheel, or the machine and how the wheel sits on it? Checks that tell the two apart.
+
+Turning the wheel on the shaft in equal steps; spinning the empty shaft; having a known weight called back;
+spinning again without touching anything: all as published in car makers' service manuals (from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from ..fitting.mounting import (
+    KnownWeight,
+    PlaneKnown,
+    PlaneReading,
+    PlaneRepeats,
+    PlaneTurns,
+    Turns,
+    by_plane,
+    indexed,
+    known_parts,
+    repeat_parts,
+    seen,
+    turn_parts,
+)
+from ..fitting.remarks import Remark, remark
+from ..mechanics.planes import PlaneVector
+from ..mechanics.readings import Reports
+from .advice import cautions
+
+DEFAULT_LIMIT_G = 5.0
+"""What a machine or a seat may be off [g]: one stock step; common practice, no source."""
+
+MUCH_BETTER = 0.3
+"""Turned the other way the readings repeat so much better that it must have been that way; no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class CentringJob:
+    """What was tried; limit_g [g] is what may be off in a plane, at its radius."""
+
+    turns: Turns | None
+    empty_shaft: PlaneReading | None
+    known_weight: KnownWeight | None
+    repeats: tuple[PlaneReading, ...]
+    limit_g: float = DEFAULT_LIMIT_G
+
+    @property
+    def given(self) -> tuple[PlaneReading, ...]:
+        """Every reading of it."""
+        known = self.known_weight
+        found = (self.empty_shaft, known and known.reading, known and known.before, *self.repeats)
+        return (*(self.turns.readings if self.turns else ()), *(r for r in found if r))
+
+
+class Verdict(StrEnum):
+    """What to doubt, the machine first."""
+
+    PASS = "pass"  # noqa: S105
+    CENTRE_AGAIN = "centre_again"
+    UNSTEADY = "unsteady"
+    CHECK_MACHINE = "check_machine"
+
+
+@dataclass(frozen=True, slots=True)
+class CentringAnswer:
+    """What each check showed, per plane; None or empty for checks that were not made."""
+
+    verdict: Verdict
+    reports: Reports
+    turns: tuple[PlaneTurns, ...]
+    empty_shaft: tuple[PlaneVector, ...]
+    known_weight: tuple[PlaneKnown, ...]
+    repeats: tuple[PlaneRepeats, ...]
+    limit_g: float
+    next_steps: tuple[Remark, ...]
+    cautions: tuple[Remark, ...]
+    warnings: tuple[Remark, ...]
+
+
+def check_centring(job: CentringJob) -> CentringAnswer:
+    """Every check that was made, and what they say together."""
+    reports = job.given[0].reports
+    turns = turn_parts(job.turns, reports) if job.turns else ()
+    empty = seen(job.empty_shaft, reports) if job.empty_shaft else ()
+    known = known_parts(job.known_weight, reports) if job.known_weight else ()
+    repeats = repeat_parts(job.repeats, reports) if job.repeats else ()
+    limit = job.limit_g
+    machine_off = any(v.mass_g > limit for v in empty) or any(k.off_g > limit for k in known)
+    unsteady = any(off > limit for off in (*(t.worst_g for t in turns), *(r.worst_g for r in repeats)))
+    off_centre = any(t.machine.mass_g > limit for t in turns)
+    verdict = _verdict(machine_off, unsteady, off_centre)
+    old = any(r.old_weights for r in job.given)
+    return CentringAnswer(
+        verdict,
+        reports,
+        turns,
+        empty,
+        known,
+        repeats,
+        limit,
+        next_steps=tuple(_steps(verdict, limit, empty_seen=bool(empty))),
+        cautions=cautions(fitting=False, lead=False, old_weights=old),
+        warnings=(*_turn_warnings(job), *_known_warnings(known, limit)),
+    )
+
+
+def _verdict(machine_off: bool, unsteady: bool, off_centre: bool) -> Verdict:
+    if machine_off:
+        return Verdict.CHECK_MACHINE
+    if unsteady:
+        return Verdict.UNSTEADY
+    return Verdict.CENTRE_AGAIN if off_centre else Verdict.PASS
+
+
+def _steps(verdict: Verdict, limit_g: float, *, empty_seen: bool) -> Iterator[Remark]:
+    match verdict:
+        case Verdict.PASS:
+            yield remark("checks_passed", limit_g=limit_g)
+        case Verdict.CENTRE_AGAIN:
+            yield remark("centre_again")
+            if not empty_seen:
+                yield remark("spin_empty_shaft")
+        case Verdict.UNSTEADY:
+            yield remark("seat_evenly")
+        case Verdict.CHECK_MACHINE:
+            yield remark("check_machine")
+
+
+def _turn_warnings(job: CentringJob) -> Iterator[Remark]:
+    """Two readings can't show their spread; more can even show that the wheel was turned the other way."""
+    if job.turns is None:
+        return
+    if len(job.turns.readings) == 2:
+        yield remark("spread_unknown")
+    for plane, vectors in by_plane(job.turns.readings, "unbalance"):
+        asked, other = (indexed(job.turns, vectors, reverse=reverse) for reverse in (False, True))
+        if asked.worst > job.limit_g * plane.radius_mm and other.worst < MUCH_BETTER * asked.worst:
+            yield remark("turned_other_way", plane=plane.name)
+
+
+def _known_warnings(known: Sequence[PlaneKnown], limit_g: float) -> Iterator[Remark]:
+    """A weight called where it sits, not opposite: the readings' sense was told the wrong way round."""
+    for k in known:
+        if k.off_g > limit_g and abs(k.called.vector + k.expected.vector) <= limit_g * k.called.plane.radius_mm:
+            yield remark("called_same_side", plane=k.called.plane.name)

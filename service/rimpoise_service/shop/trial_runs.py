@@ -1,0 +1,169 @@
+"""Trial runs: the correction they ask for, and how far to trust it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+
+from ..fitting.remarks import Remark, remark
+from ..mechanics.influence import (
+    Influence,
+    Solution,
+    Trial,
+    TrialWeights,
+    influence_of,
+    influence_without_phase,
+)
+from ..mechanics.vectors import angle_deg
+
+DOUBTFUL_CONDITION, ILL_CONDITION = 10.0, 20.0
+"""From here on the planes are hard to tell apart, and can't be; common practice, no source."""
+
+POOR_CLOSURE = 0.1
+"""How far from 1 the closure ratio may be; common practice, no source."""
+
+LEAST_CHANGE = 0.3
+"""A trial weight should change the vibration by so much of it; common practice, no source."""
+
+CAUTIONS = ("trained_person", "eye_protection", "spinning_wheel", "trial_weight_secure")
+
+
+class Verdict(StrEnum):
+    """How far the correction is to be trusted."""
+
+    GOOD = "good"
+    DOUBTFUL = "doubtful"
+    ILL_CONDITIONED = "ill_conditioned"
+    NO_RESPONSE = "no_response"
+
+
+@dataclass(frozen=True, slots=True)
+class TrialJob:
+    """The planes by name, the vibration before any trial, the trial runs, and each sensor's trust.
+
+    phases: whether they were measured; without, the vibrations are real.
+    """
+
+    planes: tuple[str, ...]
+    initial: tuple[complex, ...]
+    trials: tuple[Trial, ...]
+    trial_weights: TrialWeights
+    trust: tuple[float, ...]
+    phases: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Weight:
+    """A weight to fit in a plane, a complex number [g]."""
+
+    plane: str
+    vector: complex
+
+    @property
+    def mass_g(self) -> float:
+        """Its mass [g]."""
+        return abs(self.vector)
+
+    @property
+    def angle_deg(self) -> float:
+        """Where it goes [deg]."""
+        return angle_deg(self.vector)
+
+
+@dataclass(frozen=True, slots=True)
+class OnePlane:
+    """The best that a weight in one plane alone can do."""
+
+    weight: Weight
+    solution: Solution
+
+
+@dataclass(frozen=True, slots=True)
+class TrialAnswer:
+    """The weights per plane, what they leave, the one-plane answers where two planes can't be told apart."""
+
+    verdict: Verdict
+    corrections: tuple[Weight, ...]
+    solution: Solution
+    influence: Influence
+    single_plane: tuple[OnePlane, ...]
+    next_steps: tuple[Remark, ...]
+    cautions: tuple[Remark, ...]
+    warnings: tuple[Remark, ...]
+
+
+def evaluate_trials(job: TrialJob) -> TrialAnswer:
+    """Influence coefficients, the correction, and what to think of it."""
+    influence = _influence(job)
+    solution = influence.solve(range(len(job.planes)))
+    verdict = _verdict(influence)
+    alone = tuple(_one_plane(name, influence.solve([k])) for k, name in enumerate(job.planes))
+    return TrialAnswer(
+        verdict=verdict,
+        corrections=tuple(Weight(*pair) for pair in zip(job.planes, solution.weights, strict=True)),
+        solution=solution,
+        influence=influence,
+        single_plane=alone if verdict is Verdict.ILL_CONDITIONED else (),
+        next_steps=tuple(remark(code) for code in _steps(verdict, job)),
+        cautions=tuple(remark(code) for code in CAUTIONS),
+        warnings=(*_warnings(influence, verdict), *_weak_trials(job)),
+    )
+
+
+def _influence(job: TrialJob) -> Influence:
+    if job.phases:
+        return influence_of(job.initial, job.trials, job.trial_weights, job.trust)
+    return influence_without_phase([v.real for v in job.initial], job.trials, job.trust)
+
+
+def _one_plane(name: str, solution: Solution) -> OnePlane:
+    return OnePlane(Weight(name, solution.weights[0]), solution)
+
+
+def _verdict(influence: Influence) -> Verdict:
+    if not influence.answers:
+        return Verdict.NO_RESPONSE
+    condition = influence.condition_number
+    if condition is None or condition > ILL_CONDITION:
+        return Verdict.ILL_CONDITIONED
+    open_circles = any(c is None or abs(c - 1) > POOR_CLOSURE for c in influence.closure)
+    return Verdict.DOUBTFUL if condition > DOUBTFUL_CONDITION or open_circles else Verdict.GOOD
+
+
+def _steps(verdict: Verdict, job: TrialJob) -> Iterator[str]:
+    if verdict is Verdict.NO_RESPONSE:
+        yield "try_heavier"
+        return
+    yield "leave_trial_weights" if job.trial_weights == "left_on" else "take_off_trial_weights"
+    if verdict is Verdict.ILL_CONDITIONED:
+        yield "correct_one_plane"
+    yield "run_again"
+
+
+def _warnings(influence: Influence, verdict: Verdict) -> Iterator[Remark]:
+    condition = influence.condition_number
+    if verdict is Verdict.NO_RESPONSE:
+        yield remark("no_response")
+    elif condition is None:
+        yield remark("planes_alike")
+    elif condition > DOUBTFUL_CONDITION:
+        yield remark("ill_conditioned", condition=condition)
+    for sensor, closure in enumerate(influence.closure, start=1):
+        if closure is None:
+            yield remark("closure_unknown", sensor=sensor)
+        elif abs(closure - 1) > POOR_CLOSURE:
+            yield remark("circles_open", sensor=sensor, closure=closure)
+
+
+def _weak_trials(job: TrialJob) -> Iterator[Remark]:
+    """Trials that hardly changed anything at any sensor: their influence is mostly noise."""
+    if not job.phases:
+        return
+    before = job.initial
+    for number, trial in enumerate(job.trials, start=1):
+        pairs = zip(before, trial.responses, strict=True)
+        if all(abs(after - v) < LEAST_CHANGE * abs(v) for v, after in pairs):
+            yield remark("weak_trial", number=number, share_pct=100 * LEAST_CHANGE)
+        if job.trial_weights == "left_on":
+            before = trial.responses

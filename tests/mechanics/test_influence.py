@@ -1,0 +1,139 @@
+"""Influence coefficients against rotors made up on the spot, whose answer is known, and the four-run circles."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+
+from rimpoise_service.mechanics.influence import Influence, Trial, influence_of, influence_without_phase
+from rimpoise_service.mechanics.vectors import polar
+
+Complexes = NDArray[np.complex128]
+sizes = st.floats(0.1, 10)
+angles = st.floats(0, 360)
+vectors = st.builds(polar, sizes, angles)
+
+
+@st.composite
+def rotors(draw: st.DrawFn, planes: int) -> tuple[Complexes, Complexes]:
+    """Influence coefficients of 2 to 5 sensors that can tell the planes apart, and the unbalance weights."""
+    sensors = draw(st.integers(planes, 5))
+    rows = [[draw(vectors) for _ in range(planes)] for _ in range(sensors)]
+    matrix = np.array(rows)
+    assume(np.linalg.cond(matrix) < 50)
+    return matrix, np.array([draw(vectors) for _ in range(planes)])
+
+
+def run(matrix: Complexes, weights: Complexes) -> tuple[complex, ...]:
+    """What the sensors of a linear rotor show."""
+    return tuple((matrix @ weights).tolist())
+
+
+@given(rotors(2), vectors, vectors, st.booleans())
+def test_a_rotors_unbalance_is_found_and_undone(
+    rotor: tuple[Complexes, Complexes], first: complex, second: complex, left_on: bool
+) -> None:
+    """First principles: of a linear rotor the correction is minus its unbalance, and minus what was left on."""
+    matrix, unbalance = rotor
+    after_first = unbalance + np.array([first, 0])
+    after_second = (after_first if left_on else unbalance) + np.array([0, second])
+    trials = [Trial(0, first, run(matrix, after_first)), Trial(1, second, run(matrix, after_second))]
+    kept = "left_on" if left_on else "removed"
+    found = influence_of(run(matrix, unbalance), trials, kept, [1.0] * len(matrix))  # type: ignore[arg-type]
+    assert found.matrix == pytest.approx(matrix, rel=1e-6, abs=1e-6)
+    solution = found.solve([0, 1])
+    wanted = -(unbalance + np.array([first, second])) if left_on else -unbalance
+    assert np.array(solution.weights) == pytest.approx(wanted, rel=1e-6, abs=1e-6)
+    assert solution.left_share < 1e-6
+
+
+@given(rotors(1), st.lists(vectors, min_size=2, max_size=5))
+def test_more_trials_than_planes_agree(rotor: tuple[Complexes, Complexes], tried: list[complex]) -> None:
+    """First principles: exact data are met exactly, however many trials there are."""
+    matrix, unbalance = rotor
+    trials = [Trial(0, w, run(matrix, unbalance + w)) for w in tried]
+    found = influence_of(run(matrix, unbalance), trials, "removed", [1.0] * len(matrix))
+    assert found.matrix == pytest.approx(matrix, rel=1e-6, abs=1e-6)
+
+
+@given(rotors(2), st.lists(st.floats(0.1, 10), min_size=5, max_size=5), vectors, vectors)
+def test_no_other_weights_leave_less(
+    rotor: tuple[Complexes, Complexes], trust: list[float], off: complex, also: complex
+) -> None:
+    """Definition of least squares: moving away from the solution never lowers the weighted sum."""
+    matrix, _ = rotor
+    vibration = np.array([polar(1 + k, 40 * k) for k in range(len(matrix))])
+    weights = np.array(trust[: len(matrix)])
+    found = Influence(matrix, vibration, weights)
+
+    def total(w: Complexes) -> float:
+        return float((weights * np.abs(vibration + matrix @ w) ** 2).sum())
+
+    best: Complexes = np.array(found.solve([0, 1]).weights)
+    away: Complexes = 0.01 * np.array([off, also], dtype=np.complex128)
+    for elsewhere in (best + away, best - away, best + 1j * away):
+        assert total(best) <= total(elsewhere) + 1e-9
+
+
+def test_a_trusted_sensor_pulls() -> None:
+    """By hand: two sensors of influence 1 that ask for 1 and for 3; trusted 3 to 1 the answer is 1.5."""
+    matrix = np.ones((2, 1), dtype=complex)
+    for trust, answer in (((1, 1), 2.0), ((3, 1), 1.5), ((1, 3), 2.5)):
+        found = Influence(matrix, np.array([-1, -3], dtype=complex), np.array(trust, dtype=float))
+        assert found.solve([0]).weights[0] == pytest.approx(answer)
+
+
+@given(rotors(1), st.floats(5, 200), angles, st.integers(3, 8))
+def test_the_circles_meet_for_a_linear_rotor(
+    rotor: tuple[Complexes, Complexes], mass: float, turn: float, trials: int
+) -> None:
+    """First principles: amplitudes alone, trials all round; the correction undoes it, the closure ratio is 1."""
+    matrix, unbalance = rotor
+    initial = np.abs(matrix @ unbalance)
+    assume(initial.min() > 0.02 * mass * np.abs(matrix).max())
+    weights = [polar(mass, turn + 360 * k / trials) for k in range(trials)]
+    runs = [Trial(0, w, tuple(np.abs(matrix @ (unbalance + w)).tolist())) for w in weights]
+    found = influence_without_phase(initial.tolist(), runs, [1.0] * len(matrix))
+    assert np.array(found.solve([0]).weights) == pytest.approx(-unbalance, rel=1e-5, abs=1e-5)
+    assert found.closure == pytest.approx([1.0] * len(matrix), rel=1e-5)
+
+
+def test_the_four_run_circles_by_hand() -> None:
+    """By hand: 5 units, a trial weight that alone makes 5 at right angles; by the law of cosines."""
+    alone = [math.sqrt(50 + 50 * math.cos(math.radians(90 + turn))) for turn in (0, 120, 240)]
+    assert alone == pytest.approx([7.0711, 2.5882, 9.6593], abs=1e-4)
+    runs = [Trial(0, polar(10, t), (a,)) for t, a in zip((0, 120, 240), alone, strict=True)]
+    found = influence_without_phase([5.0], runs, [1.0])
+    assert found.matrix[0, 0] == pytest.approx(polar(0.5, 90))
+    assert found.solve([0]).weights[0] == pytest.approx(polar(10, 90))
+
+
+def test_a_misread_run_opens_the_circles() -> None:
+    """By hand: the case before with its largest amplitude read a fifth too high."""
+    runs = [Trial(0, polar(10, t), (a,)) for t, a in ((0, 7.0711), (120, 2.5882), (240, 9.6593 * 1.2))]
+    (closure,) = influence_without_phase([5.0], runs, [1.0]).closure
+    assert closure is not None
+    assert abs(closure - 1) > 0.1
+
+
+def test_planes_that_act_alike_have_no_condition_number() -> None:
+    same = [Trial(k, 10 + 0j, (3 + 1j, 2 + 0j)) for k in (0, 1)]
+    found = influence_of([1 + 0j, 1 + 0j], same, "removed", [1, 1])
+    assert found.condition_number is None
+    assert found.answers
+    first, second = found.solve([0, 1]).weights
+    assert first == pytest.approx(second), "of all shares the one with the least weight"
+
+
+def test_trials_that_change_nothing_are_known_for_it() -> None:
+    still = [Trial(0, 10 + 0j, (1 + 0j, 1j))]
+    found = influence_of([1 + 0j, 1j], still, "removed", [1, 1])
+    assert not found.answers
+    assert found.condition_number is None
+    assert found.solve([0]).weights == (0j,)
+    assert found.solve([0]).left_share == 1

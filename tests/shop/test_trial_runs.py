@@ -1,0 +1,123 @@
+"""What trial runs are told to be worth: the verdict, the warnings and the one-plane answers."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from rimpoise_service.mechanics.influence import Trial
+from rimpoise_service.mechanics.vectors import polar
+from rimpoise_service.shop.guidance import text_of
+from rimpoise_service.shop.trial_runs import TrialAnswer, TrialJob, Verdict, evaluate_trials
+
+
+def job_of(rows: list[list[complex]], unbalance: list[complex], mass: float = 10) -> TrialJob:
+    """Exact runs of a linear rotor with that influence matrix, a trial weight in each plane in turn."""
+    initial = [sum(a * u for a, u in zip(row, unbalance, strict=True)) for row in rows]
+    trials = tuple(
+        Trial(k, mass + 0j, tuple(v + row[k] * mass for v, row in zip(initial, rows, strict=True)))
+        for k in range(len(unbalance))
+    )
+    names = ("near", "far")[: len(unbalance)]
+    return TrialJob(names, tuple(initial), trials, "removed", (1.0,) * len(rows), phases=True)
+
+
+def told(answer: TrialAnswer) -> set[str]:
+    """The codes of its warnings; every sentence can be said."""
+    for remark in (*answer.warnings, *answer.next_steps, *answer.cautions):
+        assert text_of(remark)
+    return {w.code for w in answer.warnings}
+
+
+def apart(epsilon: float) -> list[list[complex]]:
+    """A symmetric matrix whose condition number is (2 + ε)/ε, by its eigenvalues 2 + ε and ε."""
+    return [[1 + epsilon, 1], [1, 1 + epsilon]]
+
+
+@pytest.mark.parametrize(
+    ("condition", "verdict", "warned"),
+    [
+        (5, Verdict.GOOD, set[str]()),
+        (9.9, Verdict.GOOD, set[str]()),
+        (10.1, Verdict.DOUBTFUL, {"ill_conditioned"}),
+        (19.9, Verdict.DOUBTFUL, {"ill_conditioned"}),
+        (20.1, Verdict.ILL_CONDITIONED, {"ill_conditioned"}),
+        (1e12, Verdict.ILL_CONDITIONED, {"planes_alike"}),
+    ],
+)
+def test_the_verdict_follows_the_condition_number(condition: float, verdict: Verdict, warned: set[str]) -> None:
+    """The marks 10 and 20 are common practice, no source; the condition number is by its definition."""
+    answer = evaluate_trials(job_of(apart(2 / (condition - 1)), [5 + 0j, 5j]))
+    assert answer.verdict is verdict
+    assert told(answer) == warned
+    assert len(answer.single_plane) == (2 if verdict is Verdict.ILL_CONDITIONED else 0)
+    if condition < 1e6:
+        assert answer.influence.condition_number == pytest.approx(condition, rel=1e-6)
+
+
+def test_one_plane_alone_is_the_best_it_can_do() -> None:
+    """By hand, least squares: sensors that answer 1 and 1 to either plane, 1 and 3 to be undone, ask for −2."""
+    job = job_of(apart(1e-12), [0j, 0j])
+    job = replace(job, initial=(1 + 0j, 3 + 0j), trials=tuple(Trial(k, 1 + 0j, (2 + 0j, 4 + 0j)) for k in (0, 1)))
+    answer = evaluate_trials(job)
+    assert [p.weight.plane for p in answer.single_plane] == ["near", "far"]
+    for alone in answer.single_plane:
+        assert alone.weight.mass_g == pytest.approx(2)
+        assert alone.weight.angle_deg == pytest.approx(180)
+        assert alone.solution.left == pytest.approx((-1, 1))
+        assert alone.solution.left_share == pytest.approx((2 / 10) ** 0.5)
+
+
+def test_no_response_is_said() -> None:
+    answer = evaluate_trials(job_of([[0j], [0j]], [1 + 0j]))
+    assert answer.verdict is Verdict.NO_RESPONSE
+    assert "no_response" in told(answer)
+    assert [s.code for s in answer.next_steps] == ["try_heavier"]
+
+
+def test_a_weak_trial_is_told_by_its_number() -> None:
+    job = job_of([[1 + 0j, 0], [0, 1 + 0j]], [20 + 0j, 10 + 0j])
+    answer = evaluate_trials(job)
+    assert [w.values["number"] for w in answer.warnings if w.code == "weak_trial"] == []
+    second = Trial(1, 1 + 0j, (20 + 0j, 11 + 0j))
+    answer = evaluate_trials(replace(job, trials=(job.trials[0], second)))
+    assert [w.values["number"] for w in answer.warnings if w.code == "weak_trial"] == [2]
+
+
+def test_left_on_or_removed_the_reader_is_told_what_to_do_with_the_trial_weights() -> None:
+    job = job_of([[1 + 0j]], [5 + 0j])
+    assert evaluate_trials(job).next_steps[0].code == "take_off_trial_weights"
+    assert evaluate_trials(replace(job, trial_weights="left_on")).next_steps[0].code == "leave_trial_weights"
+
+
+def four_runs(*amplitudes: float, initial: float = 5.0) -> TrialAnswer:
+    """Trials with 10 g at 0°, 120° and 240°, amplitudes alone."""
+    trials = tuple(Trial(0, polar(10, 120 * k), (complex(a),)) for k, a in enumerate(amplitudes))
+    return evaluate_trials(TrialJob(("hub",), (complex(initial),), trials, "removed", (1.0,), phases=False))
+
+
+def test_circles_that_meet_are_good() -> None:
+    """By hand: see test_influence; 5 units and as much again at right angles."""
+    answer = four_runs(7.0711, 2.5882, 9.6593)
+    assert (answer.verdict, told(answer)) == (Verdict.GOOD, set())
+    assert answer.corrections[0].mass_g == pytest.approx(10, rel=1e-4)
+    assert answer.corrections[0].angle_deg == pytest.approx(90, abs=0.01)
+
+
+def test_circles_that_do_not_meet_are_doubtful() -> None:
+    answer = four_runs(7.0711, 2.5882, 11.6)
+    assert (answer.verdict, told(answer)) == (Verdict.DOUBTFUL, {"circles_open"})
+
+
+def test_amplitudes_that_contradict_each_other_have_no_closure() -> None:
+    """Three trials all round that all make it quieter than any weight could: |α|² comes out negative."""
+    answer = four_runs(1.0, 2.0, 1.5)
+    assert answer.influence.closure == (None,)
+    assert "closure_unknown" in told(answer)
+
+
+def test_nothing_to_undo_gives_no_direction() -> None:
+    answer = four_runs(3.0, 3.0, 3.0, initial=0.0)
+    assert answer.verdict is Verdict.NO_RESPONSE
+    assert answer.corrections[0].mass_g == 0
