@@ -14,12 +14,14 @@ import rimpoise
 from rimpoise import (
     Acceptance,
     BuiltinStock,
+    CentringQuestion,
     ClipOn,
     CorrectionsQuestion,
     EvenSpokes,
     GradeAcceptance,
     KeepOut,
     KeepOutArc,
+    KnownWeight,
     Land,
     OwnStock,
     Plan,
@@ -41,6 +43,10 @@ from rimpoise import (
     Strip,
     StyleQuestion,
     ThicknessRange,
+    TolerancesQuestion,
+    Trial,
+    TrialRunsQuestion,
+    Vibration,
     Wheel,
     two_plane,
 )
@@ -73,6 +79,13 @@ QUESTIONS = [
         OwnStock(),
         acceptance=GradeAcceptance("G40", 20.0, 160.0, tyre_size="205/55 R16"),
     ),
+    TrialRunsQuestion(
+        (Vibration(8.5, 60.0),), (Trial("a", 10.0, 270.0, (Vibration(6.0, 125.0),)),), weights=(1.0,)
+    ),
+    CentringQuestion(
+        (StaticReading(0.0, 200.0, 9.0, 1.0),) * 2, known_weight=KnownWeight(MASS, two_plane(MASS, MASS))
+    ),
+    TolerancesQuestion("G16", 20.0, (Plane("a", 0.0, 200.0),), speed_rpm=900.0),
 ]
 
 

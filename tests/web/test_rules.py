@@ -21,7 +21,7 @@ GRADE = ("/v1/plans", "planFitting", "by_grade")
 TRIALS = ("/v1/trial-runs", "evaluateTrialRuns", "two_planes")
 SPEEDS = ("/v1/trial-runs", "evaluateTrialRuns", "two_speeds")
 FOUR_RUNS = ("/v1/trial-runs", "evaluateTrialRuns", "four_runs")
-TURNS = ("/v1/centring-checks", "checkCentring", "half_turn")
+HALF_TURN = ("/v1/centring-checks", "checkCentring", "half_turn")
 MACHINE = ("/v1/centring-checks", "checkCentring", "machine")
 TOLERANCES = ("/v1/tolerances", "computeTolerances", "rotor")
 SPLITS = ("/v1/splits", "splitBehindSpokes", "windows")
@@ -223,9 +223,15 @@ CASES = [
     Case("four_runs", FOUR_RUNS, put("trials", 2, "plane", "rim"), "#/trials/2/plane", 'first trial is in "hub"'),
     Case("four_runs", FOUR_RUNS, put("trials", 1, "mass_g", 21), "#/trials/1/mass_g", "the same mass"),
     Case("four_runs", FOUR_RUNS, put("trials", 2, "angle_deg", 345), "#/trials/2/angle_deg", "15° from the trial"),
-    Case("check_given", TURNS, lambda b: b.pop("readings"), "#", "write at least one of readings, empty_shaft"),
     Case(
-        "same_planes", TURNS, put("readings", 1, "planes", 0, "radius_mm", 218.4), "#/readings/1", "same positions"
+        "check_given", HALF_TURN, lambda b: b.pop("readings"), "#", "write at least one of readings, empty_shaft"
+    ),
+    Case(
+        "same_planes",
+        HALF_TURN,
+        put("readings", 1, "planes", 0, "radius_mm", 218.4),
+        "#/readings/1",
+        "same positions",
     ),
     Case(
         "same_planes",
