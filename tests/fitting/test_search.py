@@ -247,6 +247,22 @@ def test_clip_ons(seed: int, pieces: int) -> None:
         assert best <= best_two_clips(target, arcs) + 1e-6
 
 
+@pytest.mark.parametrize("length_mm", [37.0, 48.0, 53.0, 78.0, 91.0])
+@pytest.mark.parametrize("angle", [0.0, 33.0, 211.0])
+def test_a_lopsided_pair(length_mm: float, angle: float) -> None:
+    """An arc so short that two clip-ons must touch, and the vector of the two is not at their middle."""
+    arcs = (Arc.centred(angle, math.degrees(length_mm / FLANGE_MM), "a"),)
+    clips = CLIPS[:4]
+    options = ClipOptions.on_flange(clips, FLANGE_MM, arcs, 2)
+    (found,) = search(polar(150 * FLANGE_MM, angle + 5), options.runs, 2).candidates
+    units = [u for r, a in zip(found.runs, found.angles, strict=True) for u in options.units(r, a)]
+    assert len(units) == 2
+    assert place_faults(units, arcs) == []
+    total = sum(clip_pull(u.item)[0] * complex(np.exp(1j * u.angle)) for u in units if isinstance(u.item, ClipOn))
+    assert abs(total - found.vector) < 1e-6
+    assert found.residual == pytest.approx(abs(polar(150 * FLANGE_MM, angle + 5) - total), abs=1e-6)
+
+
 STRIPS = StripOptions.on_land(
     Strip("s", "steel", 5.0, 16.0, 19.0, 3.6, 6), 200.0, even_spokes(5, 0, 30), max_pieces=3
 )
@@ -298,13 +314,25 @@ def test_the_walk_is_cut_short_by_counting_alone() -> None:
     target = polar(300 * 200, 17)
     whole = search(target, STRIPS.runs, 3)
     assert whole.proven
-    allowance = Work(100)
-    cut = search(target, STRIPS.runs, 3, work=allowance)
-    assert not cut.proven
-    assert allowance.cut_short
-    assert 0 <= allowance.left <= 100
-    left = [min([np.inf, *(c.residual for c in found.candidates)]) for found in (whole, cut)]
-    assert left[1] >= left[0] - 1e-6
+    best = whole.candidates[0].residual
+    for allowed in (0, 1, 10, 100, 1000, 10_000):
+        work = Work(allowed)
+        cut = search(target, STRIPS.runs, 3, work=work)
+        assert 0 <= work.left <= allowed
+        assert cut.proven == (not work.cut_short)
+        assert all(c.residual >= best - 1e-6 for c in cut.candidates)
+        if cut.proven:
+            assert cut.candidates[0].residual == pytest.approx(best, abs=1e-6)
+    assert not search(target, STRIPS.runs, 3, work=Work(10)).proven
+
+
+def test_an_allowance_is_shared() -> None:
+    """Two searches on one allowance spend it together."""
+    target, work = polar(300 * 200, 17), Work(1_000_000)
+    search(target, STRIPS.runs, 2, work=work)
+    once = 1_000_000 - work.left
+    search(target, STRIPS.runs, 2, work=work)
+    assert 1_000_000 - work.left == 2 * once > 0
 
 
 def test_no_runs_no_candidates() -> None:
