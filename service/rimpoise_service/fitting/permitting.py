@@ -34,7 +34,7 @@ class PlaneAllowance:
 
 @dataclass(frozen=True, slots=True)
 class Permitted:
-    """What may stay in all and per plane; derived: what was assumed."""
+    """What may stay in all and per plane, mean_radius_mm [mm] of the planes; derived: what was assumed."""
 
     criterion: GradeAcceptance
     planes: tuple[PlaneAllowance, ...]
