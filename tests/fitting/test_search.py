@@ -247,20 +247,25 @@ def test_clip_ons(seed: int, pieces: int) -> None:
         assert best <= best_two_clips(target, arcs) + 1e-6
 
 
-@pytest.mark.parametrize("length_mm", [37.0, 48.0, 53.0, 78.0, 91.0])
-@pytest.mark.parametrize("angle", [0.0, 33.0, 211.0])
-def test_a_lopsided_pair(length_mm: float, angle: float) -> None:
-    """An arc so short that two clip-ons must touch, and the vector of the two is not at their middle."""
-    arcs = (Arc.centred(angle, math.degrees(length_mm / FLANGE_MM), "a"),)
-    clips = CLIPS[:4]
-    options = ClipOptions.on_flange(clips, FLANGE_MM, arcs, 2)
-    (found,) = search(polar(150 * FLANGE_MM, angle + 5), options.runs, 2).candidates
+@pytest.mark.parametrize("arc", [WHOLE_CIRCLE, Arc(200, 200, "most"), Arc(205, 30, "short")])
+@pytest.mark.parametrize("angle", [208.0, 211.0, 219.5])
+def test_a_lopsided_pair(arc: Arc, angle: float) -> None:
+    """One long and one short clip-on, far too little: side by side, and the two don't point at their middle."""
+    clips = [
+        ClipOn("c5", 5.0, "zinc", length_mm=16.0, on_hand=1),
+        ClipOn("c40", 40.0, "zinc", length_mm=45.0, on_hand=1),
+    ]
+    target = polar(500 * FLANGE_MM, angle)
+    options = ClipOptions.on_flange(clips, FLANGE_MM, (arc,), 2)
+    (found,) = search(target, options.runs, 2).candidates
     units = [u for r, a in zip(found.runs, found.angles, strict=True) for u in options.units(r, a)]
-    assert len(units) == 2
-    assert place_faults(units, arcs) == []
+    assert sorted(u.item.sku for u in units) == ["c40", "c5"]
+    assert place_faults(units, (arc,)) == []
+    apart = abs(units[0].angle - units[1].angle)
+    assert apart == pytest.approx(units[0].half_arc + units[1].half_arc)
     total = sum(clip_pull(u.item)[0] * complex(np.exp(1j * u.angle)) for u in units if isinstance(u.item, ClipOn))
     assert abs(total - found.vector) < 1e-6
-    assert found.residual == pytest.approx(abs(polar(150 * FLANGE_MM, angle + 5) - total), abs=1e-6)
+    assert found.residual == pytest.approx(abs(target - total), abs=1e-6)
 
 
 STRIPS = StripOptions.on_land(
