@@ -207,6 +207,13 @@ def test_pointers_are_escaped(ask: Ask, pointers: Pointers) -> None:
     assert {"#/a~0b~1c%20d", "#/%25", "#/%C3%BC"} < set(found)
 
 
+def test_errors_in_a_list_come_by_number(example: Example, ask: Ask, pointers: Pointers) -> None:
+    body = example("computeCorrections", "textbook")
+    body["reading"]["masses"] = [body["reading"]["masses"][0] | {"mass_g": -1}] * 12
+    expected = [f"#/reading/masses/{i}/mass_g" for i in range(12)]
+    assert pointers(ask("/v1/corrections", body)) == expected
+
+
 def test_a_flood_of_errors_is_cut(ask: Ask) -> None:
     problem = ask("/v1/corrections", {f"k{i}": i for i in range(5000)}).get_json()
     assert len(problem["errors"]) == 100
