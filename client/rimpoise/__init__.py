@@ -51,7 +51,7 @@ from .billing import (
     VehicleItem,
 )
 from .centring import CentringAnswer, CentringQuestion, KnownWeight, PlaneKnown, PlaneRepeats, PlaneTurns
-from .check_spins import Adjustment, CheckSpin, CheckSpinQuestion, Explanation, Move
+from .check_spins import Adjustment, CheckSpin, CheckSpinQuestion, Explanation, FittedMass, Move
 from .client import Client
 from .errors import (
     AnswerError,
@@ -171,6 +171,7 @@ __all__ = [
     "EvenSpokes",
     "Explanation",
     "Fault",
+    "FittedMass",
     "FittedPiece",
     "Flange",
     "FlangeHeight",

@@ -8,9 +8,9 @@ from typing import Literal
 
 from .acceptance import Criterion, Limits
 from .answers import PlaneMass, Remark
-from .plans import Residual
+from .plans import Piece, Residual
 from .questions import Plane
-from .readings import PointMass, Reading
+from .readings import Reading
 
 Cause = Literal[
     "piece_shifted",
@@ -26,15 +26,32 @@ Cause = Literal[
 
 
 @dataclass(frozen=True, slots=True)
+class FittedMass:
+    """A piece as planned: mass_g [g] at position_mm, radius_mm [mm] and angle_deg, bent over arc_deg [deg]."""
+
+    position_mm: float
+    radius_mm: float
+    mass_g: float
+    angle_deg: float
+    arc_deg: float = 0.0
+
+    @classmethod
+    def of(cls, piece: Piece) -> FittedMass:
+        """A piece of a plan's layout."""
+        return cls(piece.position_mm, piece.radius_mm, piece.mass_g, piece.angle_deg, piece.arc_deg)
+
+
+@dataclass(frozen=True, slots=True)
 class CheckSpinQuestion:
     """Why does the wheel still show weight after the pieces in fitted went on?
 
-    fitted are the pieces as planned. machine_sd_g [g] is the machine's repeatability, per plane and component.
+    fitted are the pieces as planned; ``FittedMass.of`` takes those of a plan. machine_sd_g [g] is the machine's
+    repeatability, per plane and component.
     planes say where to tell what is left; give them only where neither reading names its own.
     """
 
     before: Reading
-    fitted: Sequence[PointMass]
+    fitted: Sequence[FittedMass]
     after: Reading
     acceptance: Criterion | None = None
     machine_sd_g: float = 1.0

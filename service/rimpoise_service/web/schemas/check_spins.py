@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import Any, get_args
 
+from ...mechanics.arcs import arc_factor
+from ...mechanics.vectors import PointMass
 from ...shop.causes import CAUSES, SizeUnit
 from ...shop.check_spin import AdjustmentKind, Explanation, Verdict
 from ...shop.guidance import text_of
@@ -16,10 +19,21 @@ from .base import Answer
 from .compared import Compared, alike, planes_needed
 from .containers import Listed, Object
 from .plans import ResidualSchema
-from .quantities import Repeatability
+from .quantities import ArcCovered, Repeatability
 from .reading import ANGLE, PointMassSchema, reading_field
 from .remarks import remarks, warnings
 from .roundings import PlaneMassSchema
+
+
+class FittedMassSchema(PointMassSchema):
+    """A piece as it was planned. One that is bent along the wheel acts as a little less than its mass."""
+
+    arc_deg = ArcCovered("of the circle that it covers; 0: a point", load_default=0.0)
+
+    def make(self, data: dict[str, Any]) -> PointMass:
+        """The same mass as a point, where the mass centre of its arc lies."""
+        factor = float(arc_factor(math.radians(data.pop("arc_deg")) / 2))
+        return PointMass(**data | {"radius_mm": data["radius_mm"] * factor})
 
 
 class CheckSpinRequestSchema(Compared):
@@ -27,9 +41,7 @@ class CheckSpinRequestSchema(Compared):
 
     makes = CheckSpin
     before = reading_field()
-    fitted = Listed(
-        Object(PointMassSchema), "the pieces as they were planned, each as a point", most=64, required=True
-    )
+    fitted = Listed(Object(FittedMassSchema), "the pieces as they were planned", most=64, required=True)
     after = reading_field()
     acceptance = acceptance_field("when it is good enough; default: 5 g")
 

@@ -136,6 +136,12 @@ class Angle(Number):
         return wrap_deg(super().check(value))
 
 
+class ArcCovered(Number):
+    """How much of the circle a piece covers [deg]; half at most."""
+
+    unit, low, high = "deg", 0, 180
+
+
 class Width(Number):
     """How much of the circle something covers [deg]."""
 
