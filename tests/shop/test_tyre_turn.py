@@ -115,10 +115,7 @@ def test_what_is_left_is_the_sum_of_wheel_and_weights() -> None:
 @pytest.mark.parametrize(("machine_g", "turn_sd_deg"), [(0.4, 1.5), (0.02, 3.0)])
 @pytest.mark.parametrize("turn", [60.0, 180.0, 250.0])
 def test_the_error_bars_are_what_errors_do(turn: float, machine_g: float, turn_sd_deg: float) -> None:
-    """4,000 readings of one wheel, readings and the turn between them out by that much; seed fixed here.
-
-    The first-order bar of the saving holds where what is left is not small against its own error.
-    """
+    """4,000 readings of one wheel, readings and the turn between them out by that much; seed fixed here."""
     rng = np.random.default_rng(9)
     rim, tyre = np.array([31 + 7j, 12 - 30j]), np.array([40j, 28 + 3j])
     truth = weigh_turn(dynamic([*rim], [*tyre], turn, machine_sd_g=machine_g, turn_sd_deg=turn_sd_deg))

@@ -2,18 +2,21 @@
 
 The turn pays when, whole stock masses on either side, it saves at least the mass that the caller finds worth the
 work (20 g by default; common practice, no source), and when the exact saving is over twice its own standard
-deviation. To first order in the errors, with l = L/|L| at the best turn and u = U2/|U2| now, a plane's saving
-strays by Re[(conj(u) − c conj(l)) n2 − (1 − c) conj(l) n1 − i ε c e^{iφ} T conj(l)]: n1, n2 the readings' errors
-and ε that of the turn between them. Turning to the best place a little wrong costs nothing to first order.
+deviation. That is found by putting every error of both readings, and that of the turn between them, one standard
+deviation out in either direction: half the difference is the part of first order, what both have in common that of
+second, which counts where little is left. The parts add up as squares. Turning to the best place a little wrong
+costs nothing to first order.
 """
 
 from __future__ import annotations
 
-import cmath
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
 
 from ..fitting.acceptance import Criterion, assumptions, default_acceptance, doubts
 from ..fitting.chance import Spread
@@ -25,9 +28,11 @@ from ..fitting.stock import BUILTIN, Stock
 from ..mechanics.planes import Plane, PlaneVector, correct
 from ..mechanics.readings import Reading, unbalance_of
 from ..mechanics.turning import Parts, best_turn_deg, error_factor, parts
-from ..mechanics.vectors import Unbalance, wrap_deg
+from ..mechanics.vectors import Unbalance, polar, wrap_deg
 from .advice import cautions
 from .surprise import planes_compared
+
+Complexes = NDArray[np.complex128]
 
 TurnVerdict = Literal["pays", "does_not_pay", "uncertain"]
 HANDS = Spread()
@@ -191,18 +196,24 @@ def _with_errors(asked: TyreTurn, found: Parts, part: Sequence[PlaneVector]) -> 
 
 def _saving_sd_g(asked: TyreTurn, found: Parts, best_deg: float) -> float:
     """The standard deviation of the exact saving [g], as in the head of this file."""
-    c = found.weight_of_second(best_deg)
-    turn = cmath.exp(1j * math.radians(asked.turn_deg))
-    machine, turned = 0.0, 0.0
-    for now, best, tyre in zip(found.at(asked.turn_deg), found.at(best_deg), found.tyre, strict=True):
-        u, left = _direction(now.vector).conjugate(), _direction(best.vector).conjugate()
-        machine += abs(u - c * left) ** 2 + abs(1 - c) ** 2
-        turned += (1j * c * turn * tyre.vector / tyre.plane.radius_mm * left).real
-    return math.hypot(asked.machine_sd_g * math.sqrt(machine), math.radians(asked.turn_sd_deg) * turned)
+    radii = np.array([v.plane.radius_mm for v in found.rim])
+    rim, tyre = (np.array([v.vector for v in part]) / radii for part in (found.rim, found.tyre))
+    turn, share = polar(1, asked.turn_deg), found.weight_of_second(best_deg)
+    first, now = rim + tyre, rim + tyre * turn
 
+    def saved(of_first: Complexes, of_now: Complexes, out_rad: float = 0.0) -> float:
+        """What is told, less what truly is there now: a tyre that stands a little further is no error of that."""
+        truly = rim + tyre * turn * np.exp(1j * out_rad)
+        left = (1 - share) * (first + of_first) + share * (truly + of_now)
+        return float(np.sum(np.abs(truly + of_now) - np.abs(truly) - np.abs(left)))
 
-def _direction(vector: complex) -> complex:
-    return vector / abs(vector) if vector else 1 + 0j
+    one, none = asked.machine_sd_g * np.eye(len(radii), dtype=complex), np.zeros_like(now)
+    pairs = [(saved(e, none), saved(-e, none)) for e in (*one, *(1j * one))]
+    pairs += [(saved(none, e), saved(none, -e)) for e in (*one, *(1j * one))]
+    out = math.radians(asked.turn_sd_deg)
+    pairs.append((saved(none, none, out), saved(none, none, -out)))
+    zero = saved(none, none)
+    return math.sqrt(sum((up - down) ** 2 / 4 + (up + down - 2 * zero) ** 2 / 2 for up, down in pairs))
 
 
 def _verdict(asked: TyreTurn, saving_g: float, exact_saving_g: float, saving_sd_g: float) -> TurnVerdict:
