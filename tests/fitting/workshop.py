@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from rimpoise_service.fitting.layouts import Job, Plan
+from rimpoise_service.fitting.layouts import Job, Layout, Plan
 from rimpoise_service.fitting.stock import ClipOn, Stock, Strip
 from rimpoise_service.fitting.wheel import Flange, KeepOut, Land, Wheel
 from rimpoise_service.fitting.windows import Arc
@@ -99,3 +99,8 @@ def reasons(plan: Any, layout: str) -> list[str]:
 def job(reading: Any, wheel: Wheel, stock: Stock = FIVES, **other: Any) -> Job:
     """A question."""
     return Job(reading, wheel, stock, **other)
+
+
+def layout(plan: Plan, name: str) -> Layout:
+    """The layout of that name."""
+    return next(found for found in plan.layouts if found.name == name)

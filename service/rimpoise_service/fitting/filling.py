@@ -8,6 +8,8 @@
    what place b leaves makes a couple about place a that nothing in a can change: with the best share of the
    limits known so far, it must stay within that share of the largest couple that any accepted residual has.
 4. By the same bound a number of pieces is not tried where it can't be enough.
+5. Half the static sum on each flange is what it says: a weight on both, and what keeps each from its half counts
+   beside the limits.
 """
 
 from __future__ import annotations
@@ -57,13 +59,14 @@ class Filling:
 def fill(arrangement: Arrangement, unbalance: Unbalance, judge: Judge, work: Work) -> list[Filling]:
     """The fewest pieces that are accepted: the best few such fillings, least left first.
 
-    Where nothing is accepted, the one that leaves least of all. work: the allowance of all its searches.
+    Where nothing is accepted, the one that leaves least of all; none if the shelf has no weight for one of the
+    halves. work: the allowance of all its searches.
     """
     shared = _shared_shelves(arrangement.places)
     slots = _slots(arrangement, unbalance, judge, KEEP_IF_SHARED if shared else KEEP, work)
-    table = _Table(slots, unbalance, judge, shared)
-    numbers = [range(slot.place.max_pieces + 1) for slot in slots]
-    for total in range(1, sum(len(n) - 1 for n in numbers) + 1):
+    table = _Table(slots, unbalance, judge, shared, halves=arrangement.way == "halves")
+    numbers = [range(table.fewest, slot.place.max_pieces + 1) for slot in slots]
+    for total in range(1, sum(slot.place.max_pieces for slot in slots) + 1):
         tried = [
             filling
             for counts in product(*numbers)
@@ -99,6 +102,12 @@ class _Table:
     unbalance: Unbalance
     judge: Judge
     shared: dict[str, int]
+    halves: bool
+
+    @property
+    def fewest(self) -> int:
+        """Pieces that each place has at the least."""
+        return int(self.halves)
 
     def joint(self, counts: Sequence[int]) -> list[Filling]:
         """So many pieces in each place, chosen together (rules 2 and 3): the best few."""
@@ -117,7 +126,7 @@ class _Table:
 
     def least(self) -> list[Filling]:
         """Of all candidates with any number of pieces, the combination of least cost."""
-        ways = [Ways.found(slot, slot.all_candidates()) for slot in self.slots]
+        ways = [Ways.found(slot, slot.all_candidates(self.fewest)) for slot in self.slots]
         return list(_fillings(ways, *self._weighed(ways), 1))
 
     def _weighed(self, chosen: Sequence[Ways]) -> tuple[Floats, Floats]:
@@ -132,8 +141,14 @@ class _Table:
             vectors = ways.vectors.reshape([-1 if axis == k else 1 for k in range(len(chosen))])
             static, moment = static + vectors, moment + vectors * slot.place.position_mm
         shares = self.judge.shares(static, moment)
-        cost = (shares**POWER).sum(axis=0) + np.where(shares.max(axis=0) > WITHIN, OUTSIDE, 0.0)
+        counted = np.concatenate([shares, self._off_halves(chosen)]) if self.halves else shares
+        cost = (counted**POWER).sum(axis=0) + np.where(shares.max(axis=0) > WITHIN, OUTSIDE, 0.0)
         return shares, np.where(self._on_hand(chosen), cost, np.inf)
+
+    def _off_halves(self, chosen: Sequence[Ways]) -> Floats:
+        """How far each place is from its half, in shares of the static limit."""
+        off = [np.abs(slot.target - ways.vectors) for slot, ways in zip(self.slots, chosen, strict=True)]
+        return np.stack(np.meshgrid(*off, indexing="ij")) / self.judge.limits.static_gmm
 
     def _on_hand(self, chosen: Sequence[Ways]) -> NDArray[np.bool_]:
         allowed = np.ones([len(ways.vectors) for ways in chosen], dtype=bool)

@@ -43,7 +43,7 @@ def make_plan(job: Job, look: Look = survey) -> Plan:
         steps = tuple(remark(f"repair_{finding}") for finding in findings)
         return Plan(Decision.REPAIR_FIRST, acceptance, job.spread, next_steps=steps)
     seen = look(job.wheel, job.stock, job.preferences)
-    steps = next_steps(job.wheel, seen)
+    steps = next_steps(job.wheel, seen, job.preferences)
     planes, derived = judged_planes(job.reading, job.wheel, seen.places)
     ruled_out = tuple(RuledOut(n.label, n.reasons) for n in seen.ruled_out)
     if not planes:
@@ -119,7 +119,9 @@ def solve_all(job: Job, unbalance: Unbalance, seen: Survey, judge: Judge) -> tup
         ruled_out += [RuledOut(a.name, (remark("one_plane_not_enough"),)) for a in too_little]
     # Shares of one allowance, so that no arrangement starves another and a plan costs no more than one search.
     share = MAX_WORK // max(len(possible), 1)
-    return sorted((solve(job, unbalance, a, judge, Work(share)) for a in possible), key=_rank), ruled_out
+    solved = [(a, solve(job, unbalance, a, judge, Work(share))) for a in possible]
+    ruled_out += [RuledOut(a.name, (remark("nothing_helps"),)) for a, layout in solved if layout is None]
+    return sorted((layout for _, layout in solved if layout), key=_rank), ruled_out
 
 
 def _rank(layout: Layout) -> tuple[float | Decimal, ...]:

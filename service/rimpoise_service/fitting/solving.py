@@ -23,11 +23,18 @@ AGREEMENT = 1e-6
 """How far the search and the check may differ, in shares of the limits: floating point, no more."""
 
 
-def solve(job: Job, unbalance: Unbalance, arrangement: Arrangement, judge: Judge, work: Work) -> Layout:
-    """The best pieces for one arrangement, within so much work. Raises check.PlanFault if they fail the check."""
+def solve(job: Job, unbalance: Unbalance, arrangement: Arrangement, judge: Judge, work: Work) -> Layout | None:
+    """The best pieces for one arrangement, within so much work; None if nothing helps.
+
+    Raises check.PlanFault if they fail the check.
+    """
     fillings = [
-        (filling, _pieces(arrangement.places, filling)) for filling in fill(arrangement, unbalance, judge, work)
+        (filling, _pieces(arrangement.places, filling))
+        for filling in fill(arrangement, unbalance, judge, work)
+        if filling.excess < judge.excess(unbalance)
     ]
+    if not fillings:
+        return None
     chances = [_chance(job, unbalance, pieces, judge) for _, pieces in fillings]
     chosen = max(range(len(fillings)), key=lambda i: chances[i])
     least = min(range(len(fillings)), key=lambda i: fillings[i][0].excess)

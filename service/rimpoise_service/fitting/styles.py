@@ -129,7 +129,7 @@ def choose_styles(wheel: Wheel, stock: Stock, preferences: Preferences) -> Style
     return StyleChoices(
         choices=tuple(sorted(choices, key=lambda c: len(c.notes))),
         ruled_out=(*(RuledOut(n.label, n.reasons) for n in seen.ruled_out), *too_close),
-        next_steps=next_steps(wheel, seen),
+        next_steps=next_steps(wheel, seen, preferences),
         derived=seen.derived,
     )
 
@@ -163,7 +163,7 @@ def unmet_wishes(preferences: Preferences, seen: Sequence[str], used: Sequence[s
     return ()
 
 
-def next_steps(wheel: Wheel, seen: Survey) -> tuple[Remark, ...]:
+def next_steps(wheel: Wheel, seen: Survey, preferences: Preferences) -> tuple[Remark, ...]:
     """What to find out so that a place that can't be used now perhaps can."""
     factory_alloy = (wheel.material, wheel.origin) == ("alloy", "factory")
     steps = [
@@ -172,4 +172,5 @@ def next_steps(wheel: Wheel, seen: Survey) -> tuple[Remark, ...]:
         for step in (NEXT_STEP.get(reason.code) for reason in place.reasons)
         if step
     ]
-    return (*steps, *([] if wheel.lands else [remark("look_for_lands")]))
+    look = "adhesive" in preferences.styles and not wheel.lands
+    return (*steps, *([remark("look_for_lands")] if look else []))

@@ -64,9 +64,9 @@ class Slot:
         found = self.candidates(pieces)
         return bool(found) and found[0].candidate.residual <= self.leave_gmm
 
-    def all_candidates(self) -> list[Filled]:
-        """Those of every number of pieces, fewest first."""
-        return [f for n in range(self.place.max_pieces + 1) for f in self.candidates(n)]
+    def all_candidates(self, fewest: int) -> list[Filled]:
+        """Those of every number of pieces from so many on, fewest first."""
+        return [f for n in range(fewest, self.place.max_pieces + 1) for f in self.candidates(n)]
 
     def _search(self, pieces: int) -> list[Filled]:
         if pieces == 0:
