@@ -2,7 +2,8 @@
 
 It shares nothing with the search: no runs, no windows, no residual of its. The wheel's unbalance and each
 piece, as so many grams spread over its arc, are added up anew; every piece is looked for on the shelf, in its
-spoke, off the keep-outs, within its clearance. A disagreement is a fault of ours and is never hidden.
+spoke, off the keep-outs, within its clearance, and of the shape its weight takes on there. A disagreement is a
+fault of ours and is never hidden.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations
 
 from ..mechanics.readings import unbalance_of
+from ..mechanics.rims import parse_marking
 from ..mechanics.vectors import PointMass, Unbalance
 from .layouts import Job, Piece
 from .stock import ClipOn, Strip
@@ -20,6 +22,9 @@ from .windows import Arc
 
 ANGLE_ROOM_DEG = 1e-6
 """What rounding may add to an angle [deg]."""
+
+SAME = 1e-9
+"""How far two ways to the same length, arc or effect may differ, in shares of it."""
 
 
 class PlanFault(Exception):
@@ -41,18 +46,16 @@ def _centroid_share(arc_deg: float) -> float:
 
 def verify(job: Job, pieces: Sequence[Piece]) -> None:
     """Raises PlanFault if any piece is not where and what it may be."""
-    faults = [*_shelf_faults(job, pieces), *(f for p in pieces for f in _place_faults(job, p)), *_overlaps(pieces)]
+    faults = [*_shelf_faults(job, pieces), *(f for p in pieces for f in _piece_faults(job, p)), *_overlaps(pieces)]
     if faults:
         raise PlanFault("; ".join(faults))
 
 
 def _shelf_faults(job: Job, pieces: Sequence[Piece]) -> Iterator[str]:
-    shelf: dict[str, ClipOn | Strip] = {c.sku: c for c in job.stock.clip_ons}
-    shelf |= {s.sku: s for s in job.stock.strips}
     taken: dict[str, int] = {}
     for p in pieces:
         taken[p.sku] = taken.get(p.sku, 0) + (p.segments or 1)
-        match shelf.get(p.sku):
+        match _item(job, p):
             case ClipOn(mass_g=mass) if p.segments is None and p.mass_g == mass:
                 pass
             case Strip(segment_mass_g=mass, max_segments=most) if (
@@ -61,28 +64,68 @@ def _shelf_faults(job: Job, pieces: Sequence[Piece]) -> Iterator[str]:
                 pass
             case _:
                 yield f"{p.sku} of {p.mass_g} g is not in stock"
-    for sku, count in taken.items():
-        on_hand = shelf[sku].on_hand if sku in shelf else None
-        if on_hand is not None and count > on_hand:
-            yield f"{count} of {sku} taken, {on_hand} on hand"
+    shelf: list[ClipOn | Strip] = [*job.stock.clip_ons, *job.stock.strips]
+    for item in shelf:
+        count = taken.get(item.sku, 0)
+        if item.on_hand is not None and count > item.on_hand:
+            yield f"{count} of {item.sku} taken, {item.on_hand} on hand"
 
 
-def _place_faults(job: Job, p: Piece) -> Iterator[str]:
-    wheel = job.wheel
+def _piece_faults(job: Job, p: Piece) -> Iterator[str]:
+    wheel, item = job.wheel, _item(job, p)
     piece = Arc.centred(p.angle_deg, p.arc_deg)
     for k in wheel.keep_out:
         if k.place == p.place and _gap_deg(piece, k.arc) < -ANGLE_ROOM_DEG:
             yield f"{p.sku} at {p.angle_deg}° touches {k.reason}"
-    if p.window is not None:
-        spoke = next(s for s in wheel.spokes if s.name == p.window)
-        if abs(_signed(p.angle_deg - spoke.centre_deg)) + p.arc_deg / 2 > spoke.width_deg / 2 + ANGLE_ROOM_DEG:
-            yield f"{p.sku} at {p.angle_deg}° sticks out from behind spoke {p.window}"
-    room, depth = _clearance(wheel, p), _height(job, p)
+    if p.window is not None and not any(s.name == p.window and _behind(p, s) for s in wheel.spokes):
+        yield f"{p.sku} at {p.angle_deg}° sticks out from behind spoke {p.window}"
+    land = _land(wheel, p.place)
+    where = land or wheel.flange(p.side)
+    room = where.max_height_mm if where else None
+    depth = item.thickness_mm if isinstance(item, Strip) else item.height_mm if item else None
     if room is not None and (depth is None or depth > room):
         yield f"{p.sku} is {depth} mm high where {room} mm clear"
-    land = _land(wheel, p.place)
-    if land is not None and _strip(job, p).width_mm > land.width_mm:
+    if land is not None and isinstance(item, Strip) and item.width_mm > land.width_mm:
         yield f"{p.sku} is wider than {land.name}"
+    if item is not None:
+        yield from _shape_faults(p, item, _surface(wheel, p))
+
+
+def _shape_faults(p: Piece, item: ClipOn | Strip, surface: tuple[float | None, float | None]) -> Iterator[str]:
+    """Whether a piece has the shape that its weight takes on, on a surface at a position and a radius [mm]."""
+    position, radius = surface
+    if position is None or radius is None or p.position_mm != position:
+        yield f"{p.sku} at {p.position_mm} mm is not in the plane of {p.place}"
+        return
+    length = item.segment_length_mm * (p.segments or 0) if isinstance(item, Strip) else item.length_mm
+    centre = radius - item.thickness_mm / 2 if isinstance(item, Strip) else radius
+    as_point = p.mass_g * p.radius_mm
+    expected = (
+        ("length_mm", p.length_mm or 0.0, length or 0.0, 1.0),
+        ("arc_deg", p.arc_deg, math.degrees((length or 0.0) / radius), 1.0),
+        ("radius_mm", p.radius_mm, centre, 1.0),
+        ("effective_gmm", p.effective_gmm, as_point * _centroid_share(p.arc_deg), as_point),
+    )
+    for name, said, meant, scale in expected:
+        if not math.isclose(said, meant, rel_tol=SAME, abs_tol=SAME * scale):
+            yield f"{name} of {p.sku} on {p.place} is {said}, not {meant}"
+
+
+def _surface(wheel: Wheel, p: Piece) -> tuple[float | None, float | None]:
+    """Position and radius [mm] of what a piece is fixed to: measured, or as the marking says."""
+    if land := _land(wheel, p.place):
+        return land.position_mm, land.radius_mm
+    flange = wheel.flange(p.side)
+    if flange is None or p.place != f"{p.side}_flange":
+        return None, None
+    position, radius = flange.position_mm, flange.radius_mm
+    if wheel.rim_size is not None:
+        rim = parse_marking(wheel.rim_size)
+        offset = rim.offset_mm if wheel.offset_mm is None else wheel.offset_mm
+        if position is None and offset is not None:
+            position = rim.flange_positions_mm(offset)[p.side == "outboard"]
+        radius = rim.radius_mm if radius is None else radius
+    return position, radius
 
 
 def _overlaps(pieces: Sequence[Piece]) -> Iterator[str]:
@@ -103,20 +146,14 @@ def _signed(angle_deg: float) -> float:
     return math.remainder(angle_deg, 360.0)
 
 
+def _behind(p: Piece, spoke: Arc) -> bool:
+    return abs(_signed(p.angle_deg - spoke.centre_deg)) + p.arc_deg / 2 <= spoke.width_deg / 2 + ANGLE_ROOM_DEG
+
+
 def _land(wheel: Wheel, name: str) -> Land | None:
     return next((land for land in wheel.lands if land.name == name), None)
 
 
-def _strip(job: Job, p: Piece) -> Strip:
-    return next(s for s in job.stock.strips if s.sku == p.sku)
-
-
-def _clearance(wheel: Wheel, p: Piece) -> float | None:
-    where = _land(wheel, p.place) or wheel.flange(p.side)
-    return where.max_height_mm if where else None
-
-
-def _height(job: Job, p: Piece) -> float | None:
-    if p.style == "adhesive":
-        return _strip(job, p).thickness_mm
-    return next((c.height_mm for c in job.stock.clip_ons if c.sku == p.sku), None)
+def _item(job: Job, p: Piece) -> ClipOn | Strip | None:
+    shelf: tuple[ClipOn | Strip, ...] = job.stock.clip_ons if p.style == "clip_on" else job.stock.strips
+    return next((item for item in shelf if item.sku == p.sku), None)

@@ -31,7 +31,7 @@ def solve(job: Job, unbalance: Unbalance, arrangement: Arrangement, judge: Judge
     fillings = [
         (filling, _pieces(arrangement.places, filling))
         for filling in fill(arrangement, unbalance, judge, work)
-        if filling.excess < judge.excess(unbalance)
+        if any(filling.units) and filling.excess < judge.excess(unbalance)
     ]
     if not fillings:
         return None
