@@ -28,10 +28,11 @@ def solve(job: Job, unbalance: Unbalance, arrangement: Arrangement, judge: Judge
 
     Raises check.PlanFault if they fail the check.
     """
+    before = judge.excess(unbalance)
     fillings = [
         (filling, _pieces(arrangement.places, filling))
         for filling in fill(arrangement, unbalance, judge, work)
-        if any(filling.units) and filling.excess < judge.excess(unbalance)
+        if any(filling.units) and filling.excess < before
     ]
     if not fillings:
         return None
@@ -39,15 +40,9 @@ def solve(job: Job, unbalance: Unbalance, arrangement: Arrangement, judge: Judge
     chosen = max(range(len(fillings)), key=lambda i: chances[i])
     least = min(range(len(fillings)), key=lambda i: fillings[i][0].excess)
     filling, pieces = fillings[chosen]
-    verify(job, pieces)
-    left = unbalance_left(job, pieces)
-    excess = judge.excess(left)
-    if not math.isclose(excess, filling.excess, rel_tol=AGREEMENT, abs_tol=AGREEMENT):
-        raise PlanFault(
-            f"{arrangement.name}: the search leaves {filling.excess} of the limits, the check {excess}"
-        )
+    left = _checked(job, arrangement, filling, pieces, judge)
     wishes = unmet_wishes(job.preferences, [p.place for p in pieces if not p.hidden], [p.place for p in pieces])
-    residual, gained = judge.residual(left), chances[chosen] - chances[least]
+    residual, excess, gained = judge.residual(left), judge.excess(left), chances[chosen] - chances[least]
     return Layout(
         name=arrangement.name,
         required=arrangement.required(unbalance),
@@ -66,6 +61,20 @@ def solve(job: Job, unbalance: Unbalance, arrangement: Arrangement, judge: Judge
         ),
         sensitivity=most_sensitive(left, [p.unbalance for p in pieces], judge),
     )
+
+
+def _checked(
+    job: Job, arrangement: Arrangement, filling: Filling, pieces: Sequence[Piece], judge: Judge
+) -> Unbalance:
+    """What the pieces leave. Raises check.PlanFault if the check finds fault with them or with the search."""
+    verify(job, pieces)
+    left = unbalance_left(job, pieces)
+    excess = judge.excess(left)
+    if not math.isclose(excess, filling.excess, rel_tol=AGREEMENT, abs_tol=AGREEMENT):
+        raise PlanFault(
+            f"{arrangement.name}: the search leaves {filling.excess} of the limits, the check {excess}"
+        )
+    return left
 
 
 def _chance(job: Job, unbalance: Unbalance, pieces: Sequence[Piece], judge: Judge) -> float:
