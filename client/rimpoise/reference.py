@@ -68,6 +68,16 @@ class Defaults:
 
 
 @dataclass(frozen=True, slots=True)
+class Mark:
+    """A number by which measuring is judged: a share or a ratio, unless its name ends in a unit."""
+
+    mark: str
+    value: float
+    text: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class Guidance:
     """A sentence that answers can carry: code, what it is for, and the text with places for values in braces."""
 
@@ -103,6 +113,7 @@ class Reference:
     rim_diameters: RimDiameters
     flange_heights: FlangeHeights
     defaults: Defaults
+    marks: tuple[Mark, ...]
     guidance: tuple[Guidance, ...]
     problems: tuple[ProblemType, ...]
     rules: tuple[Rule, ...]

@@ -37,7 +37,7 @@ CONTRACT = {
 }
 UNITS = ("_g", "_mm", "_deg", "_gmm", "_gmm2", "_pct", "_kg", "_kmh", "_rpm", "_hz", "_n", "_um", "_mm_s")
 UNITLESS = {"gain", "segments", "max_segments", "on_hand", "count", "max_pieces", "max_pieces_per_plane"}
-UNITLESS |= {"amplitude", "condition_number"}  # amplitude: in the unit of the sensor
+UNITLESS |= {"amplitude", "condition_number", "value"}  # amplitude: in the unit of the sensor
 UNITLESS |= {
     "visible_pieces",
     "status",

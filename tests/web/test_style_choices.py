@@ -53,7 +53,10 @@ def test_the_reference_has_sources_for_all(client: FlaskClient) -> None:
     tables = client.get("/v1/reference").get_json()
     for name in ("stock", "rim_diameters", "flange_heights", "defaults"):
         assert tables[name]["source"]
-    assert all(row["source"] for row in tables["guidance"])
+    assert all(row["source"] for row in (*tables["guidance"], *tables["marks"]))
+    marks = {row["mark"]: row["value"] for row in tables["marks"]}
+    assert (marks["plane_share_least"], marks["plane_share_largest"]) == (0.3, 0.7)  # ISO 21940-11, from memory
+    assert (marks["condition_doubtful"], marks["condition_ill"]) == (10, 20)
     diameters = {row["code"]: row["diameter_mm"] for row in tables["rim_diameters"]["values"]}
     assert (diameters[16], diameters[17]) == (405.6, 436.6)  # ISO 4000-2 Table 4
     assert {row["contour"]: row["height_mm"] for row in tables["flange_heights"]["values"]}["J"] == 17.5

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from ..fitting.acceptance import Acceptance, default_acceptance
 from ..fitting.chance import Spread
 from ..fitting.stock import BUILTIN, Builtin, Stock
 from ..mechanics.rims import FLANGE_HEIGHT_MM, SPECIFIED_DIAMETER_MM
+from ..mechanics.tolerances import LARGEST_SHARE, LEAST_SHARE
+from ..shop.centring import DEFAULT_LIMIT_G
 from ..shop.guidance import GUIDANCE, PRACTICE
+from ..shop.trial_runs import DOUBTFUL_CONDITION, ILL_CONDITION, LEAST_CHANGE, POOR_CLOSURE
 from . import problems
 from .rules import RULES
 
@@ -41,6 +44,15 @@ class Defaults:
     spread: Spread
 
 
+class Mark(NamedTuple):
+    """A number by which measuring is judged."""
+
+    mark: str
+    value: float
+    text: str
+    source: str
+
+
 @dataclass(frozen=True, slots=True)
 class Reference:
     """All tables."""
@@ -49,10 +61,27 @@ class Reference:
     rim_diameters: Sourced
     flange_heights: Sourced
     defaults: Defaults
+    marks: tuple[Mark, ...]
     guidance: tuple[Mapping[str, str], ...]
     problems: tuple[Mapping[str, Any], ...]
     rules: tuple[Mapping[str, str], ...]
 
+
+STANDARD = "ISO 21940-11, from memory"
+
+MARKS: tuple[Mark, ...] = (
+    Mark("plane_share_least", LEAST_SHARE, "of what a grade permits, in one of two planes", STANDARD),
+    Mark("plane_share_largest", LARGEST_SHARE, "of what a grade permits, in one of two planes", STANDARD),
+    Mark("centring_limit_g", DEFAULT_LIMIT_G, "what machine or seat may be off, where no limit is sent", PRACTICE),
+    Mark(
+        "condition_doubtful", DOUBTFUL_CONDITION, "condition number from which a correction is doubtful", PRACTICE
+    ),
+    Mark(
+        "condition_ill", ILL_CONDITION, "condition number from which each plane's own correction is told", PRACTICE
+    ),
+    Mark("closure_off", POOR_CLOSURE, "how far from 1 a closure ratio is still good", PRACTICE),
+    Mark("trial_change_least", LEAST_CHANGE, "of the vibration, that a trial weight should change", PRACTICE),
+)
 
 REFERENCE = Reference(
     stock=BuiltinStock("invented: round masses, plausible dimensions, no maker's range", **BUILTIN),
@@ -65,6 +94,7 @@ REFERENCE = Reference(
         tuple({"contour": contour, "height_mm": mm} for contour, mm in FLANGE_HEIGHT_MM.items()),
     ),
     defaults=Defaults(PRACTICE, {name: default_acceptance(name) for name in BUILTIN}, Spread()),
+    marks=MARKS,
     guidance=tuple(
         {"code": code, "kind": g.kind, "text": g.text, "source": g.source} for code, g in GUIDANCE.items()
     ),

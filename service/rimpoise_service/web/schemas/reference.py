@@ -65,6 +65,15 @@ class DefaultsSchema(Answer):
     spread = Object(SpreadSchema, "of what hands and machine do")
 
 
+class MarkSchema(Answer):
+    """A number by which measuring is judged."""
+
+    mark = Word("its name")
+    value = Told("a share or a ratio, unless the name ends in a unit")
+    text = Word("what it is")
+    source = Word(SOURCE)
+
+
 class GuidanceSchema(Answer):
     """A sentence that answers can carry."""
 
@@ -97,6 +106,7 @@ class ReferenceSchema(Answer):
     rim_diameters = Object(RimDiametersSchema, "specified rim diameters")
     flange_heights = Object(FlangeHeightsSchema, "heights of flanges")
     defaults = Object(DefaultsSchema, "what is taken where a request is silent")
+    marks = Listed(Object(MarkSchema), "by which measuring is judged", most=None)
     guidance = Listed(Object(GuidanceSchema), "all codes of remarks", most=None)
     problems = Listed(Object(ProblemTypeSchema), "all types of problems", most=None)
     rules = Listed(Object(RuleSchema), "all rules", most=None)
