@@ -125,3 +125,12 @@ def test_a_limit_that_cannot_be_kept_is_said() -> None:
     answer = round_to_stock(called, STEPS, "static_first", 5)
     assert answer.weights[0].mass_g == pytest.approx(60)
     assert [(w.code, w.values["plane"]) for w in answer.warnings] == [("plane_over_limit", "in")]
+
+
+def test_nothing_goes_where_nothing_was_called() -> None:
+    """A target of 0 g has no angle, so a weight there would lie anywhere."""
+    called = PlaneVector(Plane("a", 0, 200), polar(1.0 * 200, 0)), PlaneVector(Plane("b", 100, 200), 0j)
+    rounded = round_to_stock(called, [1.0, 5.0], "static_first", 5.0)
+    assert [w.mass_g for w in rounded.weights] == pytest.approx([1.0, 0.0])
+    # Only the 5 g mass on offer, and 1 g called: none is nearer than five.
+    assert [w.mass_g for w in round_to_stock(called, [5.0], "static_first", 5.0).weights] == [0.0, 0.0]

@@ -71,7 +71,9 @@ def round_to_stock(
 
 
 def _static_first(targets: Sequence[PlaneVector], masses: NDArray[np.float64], per_plane_g: float) -> list[float]:
-    grid = np.stack([m.ravel() for m in np.meshgrid(*[masses] * len(targets), indexing="ij")])
+    # Where nothing was called there is no angle to put a weight at.
+    choices = [masses if t.vector else masses[:1] for t in targets]
+    grid = np.stack([m.ravel() for m in np.meshgrid(*choices, indexing="ij")])
     called = np.array([[t.mass_g] for t in targets])
     vectors = np.array([[polar(t.plane.radius_mm, t.angle_deg)] for t in targets]) * (grid - called)
     middle = sum(t.plane.position_mm for t in targets) / len(targets)
