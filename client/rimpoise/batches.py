@@ -74,7 +74,7 @@ def in_order(items: Iterable[T], work: Callable[[T], R], at_once: int) -> Iterat
                 future.cancel()
 
 
-def unsendable(question: PlanQuestion) -> Problem | None:
+def unsendable(question: object) -> Problem | None:
     """Why a question can't be sent, as a problem in its place; None if it can."""
     try:
         to_json(question)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from types import TracebackType
-from typing import Self, TypeVar
+from typing import Any, Self, TypeVar, cast
 from urllib.parse import urlsplit
 
 import requests
@@ -93,7 +93,7 @@ class Client:
 
     def plan_many(
         self,
-        questions: Iterable[PlanQuestion],
+        questions: Iterable[PlanQuestion | Mapping[str, object]],
         *,
         chunk: int = 50,
         at_once: int = 4,
@@ -103,14 +103,15 @@ class Client:
 
         Questions are taken as they are needed and sent in requests of ``chunk``, ``at_once`` at a time, each
         retried for itself. ``progress`` is told how many are answered. A question that is bad or can't be sent
-        has its problem in its own place; only what stops a whole request is raised. Raises ValueError.
+        has its problem in its own place; only what stops a whole request is raised. A question may also be what
+        would be its JSON. Raises ValueError.
         """
         if not 1 <= chunk <= MAX_CHUNK or at_once < 1:
             raise ValueError(f"chunk must be from 1 to {MAX_CHUNK} and at_once 1 or more: {chunk}, {at_once}")
         return self._plan_many(questions, chunk, at_once, progress or (lambda _: None))
 
     def _plan_many(
-        self, questions: Iterable[PlanQuestion], chunk: int, at_once: int, progress: Callable[[int], None]
+        self, questions: Iterable[object], chunk: int, at_once: int, progress: Callable[[int], None]
     ) -> Iterator[PlanResult]:
         done = 0
         for results in in_order(chunks(questions, chunk), self._plan_chunk, at_once):
@@ -118,7 +119,7 @@ class Client:
             done += len(results)
             progress(done)
 
-    def _plan_chunk(self, questions: Sequence[PlanQuestion]) -> list[PlanResult]:
+    def _plan_chunk(self, questions: Sequence[object]) -> list[PlanResult]:
         """One result for each; a chunk that is too large for one request is halved."""
         problems = {i: p for i, q in enumerate(questions) if (p := unsendable(q))}
         results = [PlanResult(i, None, problem) for i, problem in problems.items()]
@@ -128,9 +129,9 @@ class Client:
             results += [replace(r, index=i) for i, r in zip(places, answered, strict=True)]
         return sorted(results, key=lambda r: r.index)
 
-    def _plan_sendable(self, questions: Sequence[PlanQuestion]) -> Sequence[PlanResult]:
+    def _plan_sendable(self, questions: Sequence[object]) -> Sequence[PlanResult]:
         try:
-            results = self.plan_batch(PlanBatchQuestion(questions)).results
+            results = self.plan_batch(PlanBatchQuestion(cast(Any, questions))).results
         except TooLarge:
             if len(questions) == 1:
                 raise

@@ -83,6 +83,11 @@ def _field_names(shape: type) -> tuple[str, ...]:
     return tuple(field.name for field in dataclasses.fields(shape))
 
 
+def _mapping(value: Mapping[str, object]) -> dict[str, Any]:
+    """What someone wrote as JSON: what is None there is null."""
+    return {key: None if item is None else at(key, to_json, item) for key, item in value.items()}
+
+
 def _other(value: Any) -> Any:
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         return _object(value)
@@ -102,5 +107,11 @@ _WRITERS: Mapping[type, Callable[[Any], Any]] = {
     list: _array,
 }
 
-_KINDS: Mapping[Any, Callable[[Any], Any]] = {str: str.__str__, Decimal: _amount, Integral: _whole, Real: finite}
+_KINDS: Mapping[Any, Callable[[Any], Any]] = {
+    str: str.__str__,
+    Decimal: _amount,
+    Integral: _whole,
+    Real: finite,
+    Mapping: _mapping,
+}
 """Subclasses and relatives of the above, such as the numbers of numerical packages and string enumerations."""

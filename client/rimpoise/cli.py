@@ -1,0 +1,117 @@
+"""The command line: one wheel, a table of wheels, an invoice.
+
+Exit status: 0 all is well; 1 a wheel does not pass, or a question is bad; 2 the command line or a file can't be
+used; 3 no answer came; 130 it was broken off.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from .cli_check import Output, check
+from .cli_columns import ANYWHERE, EXAMPLE, STATIC, TWO_PLANE, WHEEL, WISHES
+from .cli_options import (
+    AS_JSON,
+    BROKEN_OFF,
+    MARKS,
+    NOT_PASSED,
+    OUT_FILE,
+    QUESTION_FILE,
+    TABLE_FILE,
+    asks_service,
+    fail,
+    of_table,
+    open_table,
+    print_json,
+    read_json,
+)
+from .cli_progress import Progress
+from .cli_rows import Dialect, csv_line, form_of
+from .cli_words import charges_in_words, plan_in_words
+from .client import Client
+from .version import __version__
+
+
+@click.group()
+@click.version_option(__version__)
+def cli() -> None:
+    """Balance weights for wheels, from a rimpoise service.
+
+    This software advises; a trained person decides.
+    """
+
+
+@cli.command()
+@click.argument("file", type=QUESTION_FILE)
+@AS_JSON
+@asks_service
+def plan(client: Client, file: Path, as_json: bool) -> None:
+    """Plan one wheel: FILE is a plan request as JSON (- for standard input)."""
+    answer = client.plan(read_json(file))
+    if as_json:
+        print_json(answer)
+    else:
+        click.echo("\n".join(plan_in_words(answer)))
+    if answer.decision not in ("fit", "already_within"):
+        raise SystemExit(NOT_PASSED)
+
+
+@cli.command()
+@click.argument("file", type=QUESTION_FILE)
+@AS_JSON
+@asks_service
+def charges(client: Client, file: Path, as_json: bool) -> None:
+    """Charge a job: FILE is a charges request as JSON (- for standard input)."""
+    answer = client.charges(read_json(file))
+    if as_json:
+        print_json(answer)
+    else:
+        click.echo("\n".join(charges_in_words(answer)))
+
+
+@cli.command("check")
+@click.argument("table", type=TABLE_FILE)
+@click.argument("out", type=OUT_FILE)
+@of_table
+@click.option("--restart", is_flag=True, help="Begin anew instead of going on where it was broken off.")
+@click.option("--overwrite", is_flag=True, help="Replace OUT if it is there.")
+@asks_service
+def check_table(client: Client, table: Path, out: Path, **options: Any) -> None:
+    """Plan every wheel of a TABLE and write a row for each to OUT.
+
+    Both are CSV, or by the ending .ndjson one JSON object a line (a plan request; the whole plan). Broken off, the
+    same command goes on where it stopped. The summary goes to standard error; the status is 1 if a wheel fails.
+    """
+    if out.exists() and not options["overwrite"]:
+        raise click.UsageError(f"{out} is there already; --overwrite replaces it")
+    rows = open_table(table, options)
+    given = {name: options[name] for name in ("restart", "chunk", "at_once")}
+    with Progress(rows.count(), quiet=options["quiet"]) as progress:
+        try:
+            tally = check(client, rows, Output(out, form_of(out)), **given, progress=progress)
+        except KeyboardInterrupt:
+            fail("broken off; the same command goes on from here", BROKEN_OFF)
+    click.echo("\n".join(tally.told()), err=True)
+    if tally.passing < tally.rows:
+        raise SystemExit(NOT_PASSED)
+
+
+@cli.command()
+@click.argument("reading", type=click.Choice(["two-plane", "static"]), default="two-plane")
+@click.option("--example", is_flag=True, help="With one invented wheel.")
+@click.option("--delimiter", type=click.Choice(list(MARKS)), default="comma", show_default=True)
+def template(reading: str, example: bool, delimiter: str) -> None:
+    """Print the header of a table of wheels.
+
+    Leave out what you don't need; beside these names any path into a plan request is a column, such as
+    wheel.lands.0.width_mm or wheel.spokes.count.
+    """
+    of_reading = TWO_PLANE if reading == "two-plane" else STATIC
+    columns = [*ANYWHERE, *of_reading, *WHEEL, *WISHES]
+    dialect = Dialect.of("", MARKS[delimiter], None)
+    click.echo(csv_line(columns, dialect), nl=False)
+    if example:
+        click.echo(csv_line([EXAMPLE.get(name) for name in columns], dialect), nl=False)

@@ -1,0 +1,108 @@
+"""What the commands share: options, the service they ask, and how failures become exit statuses."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from functools import wraps
+from pathlib import Path
+from typing import Any, NoReturn, TypeVar, cast
+
+import click
+
+from .cli_check import CannotResume
+from .cli_columns import BadHeader
+from .cli_local import NoService, local_service
+from .cli_rows import Delimiter, Table
+from .client import Client
+from .encoding import to_json
+from .errors import ProblemError, RimpoiseError
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+DEFAULT_URL = "http://127.0.0.1:8080"
+NOT_PASSED, UNUSABLE, NO_ANSWER, BROKEN_OFF = 1, 2, 3, 130
+MARKS: Mapping[str, Delimiter] = {"comma": ",", "semicolon": ";", "tab": "\t"}
+QUESTION_FILE = click.Path(exists=True, dir_okay=False, path_type=Path, allow_dash=True)
+TABLE_FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
+OUT_FILE = click.Path(dir_okay=False, path_type=Path)
+AS_JSON = click.option("--json", "as_json", is_flag=True, help="The answer as JSON.")
+
+
+def asks_service(command: F) -> F:
+    """Give a command the options that say where the service is, and a client as its first argument."""
+
+    @click.option("--url", envvar="RIMPOISE_URL", default=DEFAULT_URL, show_default=True, show_envvar=True)
+    @click.option("--local", is_flag=True, help="Start a service of its own for as long as it takes.")
+    @click.option("--timeout", type=float, default=30.0, show_default=True, help="For each wait [s].")
+    @wraps(command)
+    def run(*, url: str, local: bool, timeout: float, **options: Any) -> None:
+        with _failing_well(), _client(url, timeout, local=local) as client:
+            command(client, **options)
+
+    return cast(F, run)
+
+
+@contextmanager
+def _client(url: str, timeout: float, *, local: bool) -> Iterator[Client]:
+    if local:
+        with local_service() as own, Client(own, timeout=timeout) as client:
+            yield client
+    else:
+        with Client(url, timeout=timeout) as client:
+            yield client
+
+
+@contextmanager
+def _failing_well() -> Iterator[None]:
+    """Failures in one line on standard error, and as the exit status."""
+    try:
+        yield
+    except ProblemError as error:
+        fail(error, NOT_PASSED)
+    except (RimpoiseError, NoService) as error:
+        fail(error, NO_ANSWER)
+    except (CannotResume, BadHeader, OSError, ValueError) as error:  # ValueError: no JSON, no UTF-8, no URL
+        fail(error, UNUSABLE)
+
+
+def fail(error: object, status: int) -> NoReturn:
+    """Say it and end."""
+    click.echo(f"rimpoise: {error}", err=True)
+    raise SystemExit(status)
+
+
+def of_table(command: F) -> F:
+    """Give a command the options that say how to read a table."""
+    stock = "metric, ounce, or a JSON file with clip_ons and strips; for rows that say none."
+    for option in (
+        click.option("--stock", metavar="NAME|FILE", default="metric", show_default=True, help=stock),
+        click.option("--defaults", type=TABLE_FILE, help="JSON: what rows leave open, as in a plan request."),
+        click.option("--delimiter", type=click.Choice(list(MARKS)), help="Default: by the header."),
+        click.option("--decimal", type=click.Choice([".", ","]), help="Default: a comma may do with semicolons."),
+        click.option("--chunk", type=click.IntRange(1, 1000), default=50, show_default=True, help="Rows at once."),
+        click.option("--at-once", type=click.IntRange(1, 16), default=4, show_default=True, help="Requests."),
+        click.option("--quiet", is_flag=True, help="No progress bar."),
+    ):
+        command = option(command)
+    return command
+
+
+def open_table(file: Path, options: Mapping[str, Any]) -> Table:
+    """The table as the options say it is to be read."""
+    stock, defaults, delimiter = options["stock"], options["defaults"], options["delimiter"]
+    shelf = {"builtin": stock} if stock in ("metric", "ounce") else read_json(Path(stock))
+    below = {"stock": shelf} | (read_json(defaults) if defaults else {})
+    return Table.open(file, below, MARKS[delimiter] if delimiter else None, options["decimal"])
+
+
+def read_json(file: Path) -> Any:
+    """A file's JSON; - is standard input."""
+    return json.loads(sys.stdin.read() if str(file) == "-" else file.read_text("utf-8-sig"))
+
+
+def print_json(answer: object) -> None:
+    """An answer as JSON, for programs."""
+    click.echo(json.dumps(to_json(answer), ensure_ascii=False, indent=2))

@@ -1,0 +1,275 @@
+"""The command line against the real application: tables in and out, broken off and taken up again."""
+
+from __future__ import annotations
+
+import csv
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+from rimpoise import Client
+from rimpoise.cli import cli
+from rimpoise.cli_check import Output
+from rimpoise.cli_columns import paths, question
+from rimpoise.cli_rows import Table
+from rimpoise.encoding import to_json
+from tests.client.invented import QUESTION
+from tests.client.tables import COLUMNS, csv_of
+
+Run = Callable[..., Result]
+ROWS = 300
+
+
+@pytest.fixture
+def run(url: str) -> Run:
+    """Run a command, asking the real application."""
+    return lambda *args, **kwargs: CliRunner().invoke(
+        cli, [str(a) for a in args], env={"RIMPOISE_URL": url}, catch_exceptions=False, **kwargs
+    )
+
+
+def read(path: Path, delimiter: str = ",") -> list[dict[str, str]]:
+    """The rows of a CSV."""
+    return list(csv.DictReader(path.read_text("utf-8").splitlines(), delimiter=delimiter))
+
+
+@pytest.fixture(scope="module")
+def checked(url: str, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    """A table, and what an unbroken run writes of it."""
+    folder = tmp_path_factory.mktemp("checked")
+    table, out = folder / "wheels.csv", folder / "out.csv"
+    table.write_bytes(csv_of(ROWS).encode())
+    CliRunner().invoke(cli, ["check", str(table), str(out), "--url", url], catch_exceptions=False)
+    return table, out
+
+
+def test_every_row_is_answered_in_its_order(checked: tuple[Path, Path]) -> None:
+    table, out = checked
+    asked, said = read(table), read(out)
+    assert [row["row"] for row in said] == [str(n) for n in range(1, ROWS + 1)]
+    assert [row["reference"] for row in said] == [row["reference"] for row in asked]
+    for before, after in zip(asked, said, strict=True):
+        bad = before["inboard_mass_g"] == "much" or before["material"] == "wood"
+        assert (after["decision"] == "problem") == bad
+        if before["inboard_flange"] == "no":
+            assert after["decision"] == "none_possible"
+        assert (after["pass"] == "yes") == (after["decision"] in ("fit", "already_within"))
+        assert bool(after["reason"]) == bool(after["why"]) == (after["pass"] == "no")
+
+
+def test_a_row_is_what_the_single_question_says(checked: tuple[Path, Path], live: Client) -> None:
+    table, out = checked
+    for number, (before, after) in enumerate(zip(read(table), read(out), strict=True)):
+        if number % 50 == 0 and after["decision"] == "fit":
+            body: Any = question(paths(COLUMNS), list(before.values()), ".")
+            best = live.plan(body).recommended
+            assert best is not None
+            assert after["layout"] == best.name
+            assert float(after["pass_chance_pct"]) == best.pass_chance_pct
+            assert float(after["static_left_g"]) == pytest.approx(best.residual.static_g)
+            assert all(piece.sku in after["pieces"] for piece in best.pieces)
+
+
+def start(url: str, table: Path, out: Path) -> subprocess.Popen[bytes]:
+    """A run in a process of its own, which can be killed."""
+    command = [sys.executable, "-m", "rimpoise", "check", str(table), str(out), "--url", url, "--chunk", "10"]
+    return subprocess.Popen(command, stderr=subprocess.DEVNULL)
+
+
+def killed_after(url: str, table: Path, out: Path, rows: int, how: signal.Signals) -> int:
+    """Kill a run when it has written so many rows; its exit status."""
+    part = out.with_name(out.name + ".part")
+    with start(url, table, out) as process:
+        ends = time.monotonic() + 60
+        while (part.read_bytes().count(b"\n") if part.exists() else 0) <= rows:
+            assert process.poll() is None, "it ended before it could be killed"
+            assert time.monotonic() < ends
+            time.sleep(0.005)
+        process.send_signal(how)
+        return process.wait(timeout=30)
+
+
+def test_killed_twice_and_taken_up_again_it_writes_the_same_bytes(
+    checked: tuple[Path, Path], url: str, run: Run, tmp_path: Path
+) -> None:
+    table, whole = checked
+    out = tmp_path / "out.csv"
+    part = tmp_path / "out.csv.part"
+    killed_after(url, table, out, 20, signal.SIGKILL)
+    assert not out.exists()
+    first = part.read_bytes()
+    assert whole.read_bytes().startswith(first[: first.rfind(b"\n") + 1])
+    with part.open("ab") as file:  # as if the kill had come in the middle of a line
+        file.write(b'999,half a "li')
+    assert killed_after(url, table, out, 120, signal.SIGINT) == 130
+    result = run("check", table, out)
+    assert out.read_bytes() == whole.read_bytes()
+    assert sorted(os.listdir(tmp_path)) == ["out.csv"]
+    assert f"{ROWS} wheels" in result.stderr
+    assert result.exit_code == 1
+
+
+def test_what_is_there_is_not_asked_again(checked: tuple[Path, Path], run: Run, tmp_path: Path) -> None:
+    """All but the last two rows are there, with one altered: it stays altered."""
+    table, whole = checked
+    out, part = tmp_path / "out.csv", tmp_path / "out.csv.part"
+    run("check", table, out)
+    lines = whole.read_bytes().splitlines(keepends=True)
+    out.unlink()
+    killed_stamp(table, out, run)
+    altered = [*lines[:5], lines[5].replace(b"yes", b"YES"), *lines[6:-2]]
+    part.write_bytes(b"".join(altered))
+    run("check", table, out)
+    assert out.read_bytes() == b"".join([*altered, *lines[-2:]])
+
+
+def killed_stamp(table: Path, out: Path, run: Run) -> None:
+    """The stamp that a run of this table leaves when it is broken off."""
+    opened = Table.open(table, {"stock": {"builtin": "metric"}}, None, None)
+    Output(out, "csv").begin(f"{opened.fingerprint()} csv {_version(run)}\n", restart=True)
+
+
+def _version(run: Run) -> str:
+    return run("--version").output.split()[-1]
+
+
+def test_a_part_of_something_else_is_not_gone_on_with(run: Run, tmp_path: Path) -> None:
+    table, out = tmp_path / "wheels.csv", tmp_path / "out.csv"
+    table.write_bytes(csv_of(3).encode())
+    (tmp_path / "out.csv.part").write_text("row\n1\n")
+    result = run("check", table, out)
+    assert result.exit_code == 2
+    assert "--restart begins anew" in result.stderr
+    assert run("check", table, out, "--restart").exit_code in (0, 1)
+    assert len(read(out)) == 3
+
+
+def test_the_output_is_not_overwritten_unasked(run: Run, tmp_path: Path) -> None:
+    table, out = tmp_path / "wheels.csv", tmp_path / "out.csv"
+    table.write_bytes(csv_of(2).encode())
+    out.write_text("precious")
+    assert run("check", table, out).exit_code == 2
+    assert out.read_text() == "precious"
+    run("check", table, out, "--overwrite")
+    assert len(read(out)) == 2
+
+
+def test_semicolons_and_decimal_commas(checked: tuple[Path, Path], run: Run, tmp_path: Path) -> None:
+    _, whole = checked
+    table, out = tmp_path / "räder.csv", tmp_path / "prüfung.csv"
+    table.write_bytes(b"\xef\xbb\xbf" + csv_of(40, ";").encode())
+    run("check", table, out)
+    numbers = {"total_mass_g", "pass_chance_pct", "inboard_left_g", "outboard_left_g", "static_left_g"}
+    same = [{k: v.replace(",", ".") if k in numbers else v for k, v in row.items()} for row in read(out, ";")]
+    assert same == read(whole)[:40]
+
+
+def test_lines_in_and_out(run: Run, tmp_path: Path) -> None:
+    lines, out = tmp_path / "wheels.ndjson", tmp_path / "out.ndjson"
+    body = to_json(QUESTION) | {"reference": "line 1"}
+    lines.write_text("\n".join([json.dumps(body), "no json", json.dumps({"reference": 7}), json.dumps(body)]))
+    result = run("check", lines, out)
+    said = [json.loads(line) for line in out.read_text("utf-8").splitlines()]
+    assert [row["pass"] for row in said] == [True, False, False, True]
+    assert [row["reference"] for row in said] == ["line 1", None, "7", "line 1"]
+    assert said[0]["plan"]["recommended"]["pieces"]
+    assert said[1]["why"].startswith("the row: must be an object")
+    assert said[2]["problem"]["errors"]
+    assert result.exit_code == 1
+    assert "4 wheels: 2 pass, 2 do not" in result.stderr
+
+
+def test_all_pass(run: Run, tmp_path: Path) -> None:
+    table, out = tmp_path / "wheels.csv", tmp_path / "out.csv"
+    table.write_text(run("template", "--example").output, "utf-8")
+    result = run("check", table, out)
+    assert result.exit_code == 0
+    assert "1 wheels: 1 pass, 0 do not." in result.stderr
+
+
+@pytest.mark.parametrize("reading", ["two-plane", "static"])
+@pytest.mark.parametrize("delimiter", ["comma", "semicolon", "tab"])
+def test_templates_can_be_checked(reading: str, delimiter: str, run: Run, tmp_path: Path) -> None:
+    table, out = tmp_path / "wheels.csv", tmp_path / "out.csv"
+    table.write_text(run("template", reading, "--example", "--delimiter", delimiter).output, "utf-8")
+    assert run("check", table, out).exit_code == 0, out.read_text()
+
+
+def test_defaults_and_a_stock_from_a_file(run: Run, tmp_path: Path) -> None:
+    table, out, defaults, stock = (tmp_path / name for name in ("w.csv", "o.csv", "defaults.json", "stock.json"))
+    table.write_text("reference,inboard_mass_g\nA,20\nB,35\n")
+    below = to_json(QUESTION)
+    del below["stock"]
+    defaults.write_text(json.dumps(below))
+    stock.write_text(json.dumps({"clip_ons": [], "strips": []}))
+    run("check", table, out, "--defaults", defaults)
+    assert {row["decision"] for row in read(out)} == {"problem"}, "a list is replaced whole"
+    table.write_text("reference\nA\nB\n")
+    run("check", table, out, "--defaults", defaults, "--overwrite")
+    assert [row["decision"] for row in read(out)] == ["fit", "fit"]
+    run("check", table, out, "--defaults", defaults, "--overwrite", "--stock", stock)
+    assert [row["decision"] for row in read(out)] == ["none_possible"] * 2
+
+
+def test_one_wheel_in_words_and_as_json(run: Run, tmp_path: Path, live: Client) -> None:
+    file = tmp_path / "job.json"
+    file.write_text(json.dumps(to_json(QUESTION)))
+    told = run("plan", file)
+    assert told.exit_code == 0
+    assert "Decision: fit." in told.output
+    assert json.loads(run("plan", "-", "--json", input=file.read_text()).output) == to_json(live.plan(QUESTION))
+    bad = to_json(QUESTION) | {"inspection": ["bent_wheel"]}
+    assert run("plan", "-", input=json.dumps(bad)).exit_code == 1
+
+
+def test_an_invoice_in_words_and_as_json(run: Run) -> None:
+    job = {
+        "currency": "EUR",
+        "wheels": [{"name": "1", "pieces": [{"sku": "A", "segments": 3}], "removed": [{"material": "lead"}]}],
+        "price_list": {"items": [{"sku": "A", "unit_price": "0.185"}]},
+    }
+    told = run("charges", "-", input=json.dumps(job))
+    assert "To be paid: 0.56 EUR" in told.output
+    assert "lead: 1, 0 g and 1 not weighed" in told.output
+    answer = json.loads(run("charges", "-", "--json", input=json.dumps(job)).output)
+    assert answer["totals"]["gross"] == "0.56"
+    broken = run("charges", "-", input=json.dumps(job | {"currency": "XAU"}))
+    assert broken.exit_code == 1
+    assert "currency_known" in broken.stderr
+
+
+@pytest.mark.parametrize("text", ["", "{", "colour\nred\n"])
+def test_files_that_cannot_be_used(text: str, run: Run, tmp_path: Path) -> None:
+    table = tmp_path / "wheels.csv"
+    table.write_text(text)
+    result = run("check", table, tmp_path / "out.csv")
+    assert result.exit_code == 2
+    assert result.stderr.startswith("rimpoise: ")
+    assert run("plan", table).exit_code == 2
+
+
+def test_nobody_answers(run: Run, tmp_path: Path) -> None:
+    table = tmp_path / "wheels.csv"
+    table.write_bytes(csv_of(2).encode())
+    result = run("check", table, tmp_path / "out.csv", "--url", "http://127.0.0.1:9")
+    assert result.exit_code == 3
+    assert "127.0.0.1" in result.stderr
+    assert len(result.stderr.splitlines()) == 1
+
+
+def test_a_service_of_its_own(tmp_path: Path) -> None:
+    table, out = tmp_path / "wheels.csv", tmp_path / "out.csv"
+    table.write_bytes(csv_of(3).encode())
+    command = [sys.executable, "-m", "rimpoise", "check", str(table), str(out), "--local"]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
+    assert done.returncode in (0, 1), done.stderr
+    assert len(read(out)) == 3

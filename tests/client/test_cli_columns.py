@@ -1,0 +1,173 @@
+"""From cells to questions, by names and paths; and the files that hold them."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import rimpoise
+from rimpoise import Client
+from rimpoise.cli_columns import EXAMPLE, NAMES, BadHeader, column_of, merged, paths, question
+from rimpoise.cli_rows import Dialect, Table, csv_line
+from rimpoise.decoding import from_json
+
+
+def table(path: Path, text: str | bytes, **defaults: Any) -> list[Any]:
+    """What the rows of a file ask."""
+    path.write_bytes(text if isinstance(text, bytes) else text.encode())
+    return list(Table.open(path, defaults, None, None).questions())
+
+
+def test_an_example_row_is_a_plan_question() -> None:
+    static = {name for name in EXAMPLE if name.startswith("static_")}
+    for left_out in (
+        static,
+        {n for n in EXAMPLE if n.startswith(("inboard_", "outboard_")) and "flange" not in n},
+    ):
+        columns = [name for name in EXAMPLE if name not in left_out]
+        body = question(paths(columns), [str(EXAMPLE[name]) for name in columns], ".")
+        asked = from_json(rimpoise.PlanQuestion, body)
+        assert asked.reference == EXAMPLE["reference"]
+        assert asked.wheel.rim_size == EXAMPLE["rim_size"]
+        assert asked.wheel.flanges.inboard is not None
+
+
+def test_every_column_is_understood_by_the_service(live: Client) -> None:
+    cells = {name: str(value) for name, value in EXAMPLE.items() if not name.startswith("static_")}
+    cells |= {
+        **{"offset_mm": "45", "inboard_profile": "P2", "outboard_profile": "P2", "styles": "clip_on adhesive"},
+        **{"inboard_max_height_mm": "12", "outboard_max_height_mm": "12", "correction": "dynamic"},
+        **{"max_pieces_per_plane": "1", "limit_per_plane_g": "4,5", "limit_static_g": "5", "inspection": "none"},
+    }
+    assert cells.keys() == {name for name in NAMES if not name.startswith("static_")}
+    (result,) = live.plan_many([question(paths(list(cells)), list(cells.values()), ",")])
+    assert result.problem is None, result.problem
+    assert result.plan is not None
+    assert result.plan.acceptance.per_plane_g == 4.5  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "decimal", "meant"),
+    [
+        ("inboard_mass_g", "12", ".", 12),
+        ("inboard_mass_g", "12.5", ".", 12.5),
+        ("inboard_mass_g", "12,5", ".", "12,5"),
+        ("inboard_mass_g", "12,5", ",", 12.5),
+        ("inboard_mass_g", "12.5", ",", 12.5),
+        ("inboard_mass_g", "1.234,5", ",", "1.234,5"),
+        ("inboard_mass_g", "1_000", ".", "1_000"),
+        ("inboard_mass_g", "nan", ".", "nan"),
+        ("inboard_mass_g", "１２", ".", "１２"),
+        ("inboard_mass_g", "1e1", ".", 10.0),
+        ("inboard_flange", "Yes", ".", True),
+        ("inboard_flange", "0", ".", False),
+        ("inboard_flange", "perhaps", ".", "perhaps"),
+        ("styles", "clip_on adhesive", ".", ["clip_on", "adhesive"]),
+        ("max_pieces_per_plane", "2", ".", 2),
+        ("reference", "007", ".", "007"),
+        ("rim_size", "7Jx17", ".", "7Jx17"),
+    ],
+)
+def test_cells(name: str, text: str, decimal: Any, meant: object) -> None:
+    body: Any = question(paths([name]), [text], decimal)
+    for step in NAMES[name].split("."):
+        body = body[0] if step == "0" and isinstance(body, list) else body[step]
+    assert body == meant
+    assert type(body) is type(meant)
+
+
+def test_paths_are_columns_too() -> None:
+    columns = ["wheel.lands.1.name", "wheel.lands.0.name", "wheel.lands.0.behind_spokes", "wheel.spokes.count"]
+    body = question(paths(columns), ["outer", "inner", "yes", "5"], ".")
+    assert body == {
+        "wheel": {"lands": [{"name": "inner", "behind_spokes": True}, {"name": "outer"}], "spokes": {"count": 5}}
+    }
+
+
+@pytest.mark.parametrize(
+    ("header", "said"),
+    [
+        (["inbord_mass_g"], "no column 'inbord_mass_g'; did you mean 'inboard_mass_g'"),
+        (["colour"], "no column 'colour'"),
+        (["reference", "reference"], "'reference' is there twice"),
+        (["inboard_mass_g", "reading.planes.0.mass_g"], "is there twice"),
+    ],
+)
+def test_bad_headers(header: list[str], said: str) -> None:
+    with pytest.raises(BadHeader, match=said):
+        paths(header)
+
+
+def test_cells_beyond_the_header_are_not_dropped() -> None:
+    assert question(["reference"], ["7", "", "x"], ".") == {"reference": "7", "cell 3": "x"}
+
+
+def test_pointers_become_columns() -> None:
+    assert column_of("#/wheel/flanges/outboard/thickness_mm") == "outboard_thickness_mm"
+    assert column_of("#/reading/mass_g") == "static_mass_g"
+
+
+def test_files_as_the_world_writes_them(tmp_path: Path) -> None:
+    expected = [{"reference": "1", "reading": {"mass_g": 12.5}}, {"reference": "zwölf; 2"}]
+    plain = 'reference,reading.mass_g\r\n1,12.5\r\n\r\n,\n"zwölf; 2",\n'
+    assert table(tmp_path / "a.csv", plain) == expected
+    assert table(tmp_path / "b.csv", b"\xef\xbb\xbf" + plain.encode()) == expected
+    assert table(tmp_path / "c.csv", 'reference;reading.mass_g\n1;12,5\n"zwölf; 2";') == expected
+    assert table(tmp_path / "d.txt", "reference\treading.mass_g\n1\t12.5\nzwölf; 2\t\n") == expected
+    lines = "\n\n".join(json.dumps(body) for body in expected)
+    assert table(tmp_path / "e.ndjson", lines) == expected
+    assert table(tmp_path / "f.jsonl", '{"a": 1}\nno json\n[1]', b=2) == [{"a": 1, "b": 2}, "no json", [1]]
+
+
+def test_tables_without_a_header(tmp_path: Path) -> None:
+    for text in ("", "\n", "1,2,3\n"):
+        with pytest.raises(BadHeader):
+            table(tmp_path / "a.csv", text)
+    with pytest.raises(UnicodeDecodeError):
+        table(tmp_path / "a.csv", "reference\nzwölf".encode("latin-1"))
+
+
+def test_counting_and_going_on(tmp_path: Path) -> None:
+    path = tmp_path / "a.csv"
+    path.write_text("reference\n" + "".join(f"{n}\n" for n in range(10)))
+    opened = Table.open(path, {}, None, None)
+    assert opened.count() == 10
+    assert list(opened.questions(7)) == [{"reference": str(n)} for n in (7, 8, 9)]
+
+
+def test_the_fingerprint_is_of_all_that_matters(tmp_path: Path) -> None:
+    path, other = tmp_path / "a.csv", tmp_path / "b.csv"
+    path.write_text("reference\n1\n")
+    other.write_text("reference\n2\n")
+    tables = [
+        Table.open(path, {}, None, None),
+        Table.open(other, {}, None, None),
+        Table.open(path, {"stock": 1}, None, None),
+        Table.open(path, {}, ";", None),
+        Table.open(path, {}, None, ","),
+    ]
+    assert len({t.fingerprint() for t in tables}) == len(tables)
+    assert tables[0].fingerprint() == Table.open(path, {}, None, None).fingerprint()
+
+
+@given(st.lists(st.text(st.characters(codec="utf-8")), min_size=2), st.sampled_from([",", ";", "\t"]))
+def test_a_record_is_one_line_whatever_its_cells(cells: Any, mark: Any) -> None:
+    line = csv_line(cells, Dialect(mark))
+    assert len(line.split("\n")) == 2
+    (read,) = csv.reader([line], delimiter=mark)
+    assert read == [" ".join(cell.split()) for cell in cells]
+
+
+def test_what_a_row_says_wins() -> None:
+    below = {"wheel": {"material": "steel", "origin": "factory"}, "stock": {"builtin": "metric"}}
+    assert merged(below, {"wheel": {"material": "alloy"}, "stock": 3}) == {
+        "wheel": {"material": "alloy", "origin": "factory"},
+        "stock": 3,
+    }
+    assert below["wheel"] == {"material": "steel", "origin": "factory"}
