@@ -57,6 +57,14 @@ def test_the_client_snippet(place: str) -> None:
     assert all(line.endswith("hidden: True") for line in told[1:])
 
 
+def test_the_command_line_snippet(tmp_path: Path) -> None:
+    commands = snippet("sh", "rimpoise template").replace("rimpoise ", f"{sys.executable} -m rimpoise ")
+    run = ["bash", "-euo", "pipefail", "-c", commands]
+    done = subprocess.run(run, cwd=tmp_path, check=True, capture_output=True, text=True, timeout=60)
+    assert "1 wheels checked: 1 pass, 0 do not." in done.stderr
+    assert (tmp_path / "checked.csv").read_text("utf-8").count("\n") == 2
+
+
 def test_the_map_names_every_operation() -> None:
     paths = {rule.rule for rule in create_app().url_map.iter_rules()}
     assert {path for path in paths if f"`{path}`" not in README and f" {path}`" not in README} == set()

@@ -152,7 +152,7 @@ class Tally:
 
     def told(self) -> Iterator[str]:
         """In words, line by line."""
-        yield f"{self.rows} wheels: {self.passing} pass, {self.rows - self.passing} do not."
+        yield f"{self.rows} wheels checked: {self.passing} pass, {self.rows - self.passing} do not."
         counted = self.decisions.most_common()
         yield from (f"  {count:6}  {decision.replace('_', ' ')}" for decision, count in counted)
         if self.reasons:

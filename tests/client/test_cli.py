@@ -114,7 +114,7 @@ def test_killed_twice_and_taken_up_again_it_writes_the_same_bytes(
     result = run("check", table, out)
     assert out.read_bytes() == whole.read_bytes()
     assert sorted(os.listdir(tmp_path)) == ["out.csv"]
-    assert f"{ROWS} wheels" in result.stderr
+    assert f"{ROWS} wheels checked" in result.stderr
     assert result.exit_code == 1
 
 
@@ -185,7 +185,7 @@ def test_lines_in_and_out(run: Run, tmp_path: Path) -> None:
     assert said[1]["why"].startswith("the row: must be an object")
     assert said[2]["problem"]["errors"]
     assert result.exit_code == 1
-    assert "4 wheels: 2 pass, 2 do not" in result.stderr
+    assert "4 wheels checked: 2 pass, 2 do not" in result.stderr
 
 
 def test_all_pass(run: Run, tmp_path: Path) -> None:
@@ -193,7 +193,7 @@ def test_all_pass(run: Run, tmp_path: Path) -> None:
     table.write_text(run("template", "--example").output, "utf-8")
     result = run("check", table, out)
     assert result.exit_code == 0
-    assert "1 wheels: 1 pass, 0 do not." in result.stderr
+    assert "1 wheels checked: 1 pass, 0 do not." in result.stderr
 
 
 @pytest.mark.parametrize("reading", ["two-plane", "static"])
