@@ -14,6 +14,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
@@ -114,7 +115,7 @@ class _Table:
         found = zip(self.slots, counts, strict=True)
         ways = [Ways.found(slot, slot.candidates(n)) for slot, n in found]
         shares, cost = self._weighed(ways)
-        if all(np.isfinite(slot.leave_gmm) for slot in self.slots):
+        if all(math.isfinite(slot.leave_gmm) for slot in self.slots):
             # What costs less leaves no share larger than this; what leaves more than all is not wanted.
             share = min(float(cost.min(initial=np.inf)) ** (1 / POWER), 1.0)
             ways = [
@@ -161,12 +162,14 @@ class _Table:
 def _fillings(chosen: Sequence[Ways], shares: Floats, cost: Floats, most: int) -> Iterator[Filling]:
     """The combinations of least cost, different in their weights, so many at the most."""
     cost = cost.copy()
-    while most and np.isfinite(cost.min(initial=np.inf)):
+    for more in reversed(range(most)):
+        if not np.isfinite(cost.min(initial=np.inf)):
+            return
         at = [int(i) for i in np.unravel_index(int(cost.argmin()), cost.shape)]
         excess = float(shares.max(axis=0)[tuple(at)])
         yield Filling(tuple(ways[i].units for ways, i in zip(chosen, at, strict=True)), excess)
-        cost[np.ix_(*(ways.same_weights(i) for ways, i in zip(chosen, at, strict=True)))] = np.inf
-        most -= 1
+        if more:
+            cost[np.ix_(*(ways.same_weights(i) for ways, i in zip(chosen, at, strict=True)))] = np.inf
 
 
 def _shared_shelves(places: Sequence[Place]) -> dict[str, int]:

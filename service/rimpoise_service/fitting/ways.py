@@ -13,7 +13,7 @@ from .search import ZERO_GMM, Candidate, Work, search
 NO_SINGLE = -1
 """In place of an index: not one run, or nothing at all."""
 
-NO_RUN, NO_ANGLE = np.empty(0, dtype=np.intp), np.empty(0)
+NO_VECTOR, NO_RUN, NO_ANGLE = np.empty(0, dtype=complex), np.empty(0, dtype=np.intp), np.empty(0)
 DEGREES = np.radians(np.arange(360.0))
 UNIT_DEGREES = np.exp(1j * DEGREES)
 
@@ -133,6 +133,8 @@ def _at_whole_degrees(
 ) -> tuple[Complexes, Ints, Floats]:
     """Every run of that many pieces at every whole degree of its window that leaves no more than that [g·mm]."""
     some = np.flatnonzero((runs.pieces == pieces) & (np.abs(runs.size - abs(target)) <= leave_gmm))
+    if not len(some):
+        return NO_VECTOR, NO_RUN, NO_ANGLE
     vectors = runs.size[some, None] * UNIT_DEGREES
     off_centre = np.abs((DEGREES - runs.centre[some, None] + np.pi) % (2 * np.pi) - np.pi)
     row, degree = np.nonzero((np.abs(target - vectors) <= leave_gmm) & (off_centre <= runs.slack[some, None]))
