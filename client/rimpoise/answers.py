@@ -126,3 +126,19 @@ class Health:
 
     status: str
     version: str
+
+
+@dataclass(frozen=True, slots=True)
+class Readiness:
+    """Requests can be sent to this instance; one that is being drained answers with ``Unavailable`` instead."""
+
+    status: str
+
+
+@dataclass(frozen=True, slots=True)
+class Version:
+    """What runs there; document_sha256 tells when its contract changes."""
+
+    name: str
+    version: str
+    document_sha256: str

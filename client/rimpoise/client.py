@@ -11,7 +11,7 @@ from urllib.parse import urlsplit
 
 import requests
 
-from .answers import CorrectionsAnswer, Health, RoundingAnswer, SplitAnswer
+from .answers import CorrectionsAnswer, Health, Readiness, RoundingAnswer, SplitAnswer, Version
 from .batches import MAX_CHUNK, PlanBatch, PlanBatchQuestion, PlanResult, chunks, in_order, unsendable
 from .billing import Charges, ChargesQuestion
 from .centring import CentringAnswer, CentringQuestion
@@ -52,11 +52,13 @@ class Client:
         timeout: float = 10.0,
         session: requests.Session | None = None,
         retries: Retry | int = Retry(),  # noqa: B008 (frozen)
+        api_key: str | None = None,
     ) -> None:
         """Talk to the service at ``base_url``.
 
         timeout [s] is for connecting and for each wait for bytes. retries: how often to ask again, or a Retry
-        to set the waits too; 0 for never. A session you pass is used as it is and not closed. Raises ValueError.
+        to set the waits too; 0 for never. A session you pass is used as it is and not closed. api_key: where the
+        operator wants one. Raises ValueError.
         """
         address = urlsplit(base_url)
         if address.scheme not in ("http", "https") or not address.hostname:
@@ -64,6 +66,7 @@ class Client:
         self.base_url = base_url.rstrip("/")
         self.timeout = timeout
         self.retry = Retry(retries) if isinstance(retries, int) else retries
+        self._key = {} if api_key is None else {"Authorization": f"Bearer {_sendable(api_key)}"}
         self._session = session or requests.Session()
         self._owns_session = session is None
 
@@ -173,6 +176,14 @@ class Client:
         """Whether the service is there."""
         return self._get("/healthz", Health)
 
+    def readiness(self) -> Readiness:
+        """Whether requests should be sent there; ``Unavailable`` if not."""
+        return self._get("/readyz", Readiness)
+
+    def version(self) -> Version:
+        """What runs there."""
+        return self._get("/version", Version)
+
     def send(self, call: Call) -> Reply:
         """Send one call once. Override this for another transport. Raises TransportError."""
         return exchange(self._session, call, self.timeout)
@@ -191,11 +202,11 @@ class Client:
         self.close()
 
     def _post(self, path: str, question: object, shape: type[T]) -> T:
-        headers = {"Accept": ACCEPT, "Content-Type": JSON}
+        headers = {"Accept": ACCEPT, "Content-Type": JSON, **self._key}
         return self._ask(Call("POST", self.base_url + path, headers, write_body(question)), shape)
 
     def _get(self, path: str, shape: type[T]) -> T:
-        return self._ask(Call("GET", self.base_url + path, {"Accept": ACCEPT}), shape)
+        return self._ask(Call("GET", self.base_url + path, {"Accept": ACCEPT, **self._key}), shape)
 
     def _ask(self, call: Call, shape: type[T]) -> T:
         outcome = ask_again(lambda: self._attempt(call), self.retry)
@@ -208,3 +219,9 @@ class Client:
             return self.send(call)
         except TransportError as error:
             return error
+
+
+def _sendable(key: str) -> str:
+    if not key.isascii() or not key.isprintable() or not key or " " in key:
+        raise ValueError("api_key must be printable ASCII without spaces")
+    return key

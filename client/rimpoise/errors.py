@@ -7,6 +7,7 @@ RimpoiseError
 │   └── TimedOut
 ├── ProblemError           an answer came, and it is a problem (RFC 9457)
 │   ├── BadRequest         400  the question doesn't match the schema
+│   ├── KeyWanted          401  the operator wants an API key, and got none that is valid
 │   ├── NotFound           404
 │   ├── TooLarge           413
 │   ├── RuleBroken         422  the question breaks a rule that a schema can't state
@@ -98,6 +99,10 @@ class ProblemError(RimpoiseError):
 
 class BadRequest(ProblemError):
     """The question does not match the schema."""
+
+
+class KeyWanted(ProblemError):
+    """The service wants an API key: give the client one that is valid there."""
 
 
 class NotFound(ProblemError):

@@ -16,6 +16,7 @@ from .errors import (
     AnswerError,
     BadRequest,
     ConnectionFailed,
+    KeyWanted,
     NotFound,
     Problem,
     ProblemError,
@@ -43,6 +44,7 @@ EXCERPT_BYTES = 120
 
 PROBLEMS: Mapping[int, type[ProblemError]] = {
     400: BadRequest,
+    401: KeyWanted,
     404: NotFound,
     413: TooLarge,
     422: RuleBroken,

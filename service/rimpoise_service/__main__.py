@@ -1,14 +1,16 @@
-"""The command line: serve, demo or openapi."""
+"""The command line: serve, demo, openapi, settings or key."""
 
 from __future__ import annotations
 
 import argparse
 import difflib
 import logging
+import os
 import sys
 import textwrap
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from threading import Thread
 from typing import TYPE_CHECKING
@@ -16,7 +18,9 @@ from typing import TYPE_CHECKING
 from werkzeug.serving import make_server
 
 from .web.app import create_app
+from .web.keys import BadKeys, new_key
 from .web.routes import document
+from .web.settings import BadSettings, read_settings, table
 
 if TYPE_CHECKING:
     from rimpoise import Layout, Piece, Plan, PlanQuestion, Residual
@@ -28,18 +32,23 @@ angles are clockwise from the valve, seen from outboard. The customer wants the 
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Do what the command line says; the exit status."""
+    """Do what the command line says; the exit status: 2 for what makes no sense, with every reason."""
     args = _parser().parse_args(argv)
-    return int(args.run(args))
+    try:
+        return int(args.run(args))
+    except (BadSettings, BadKeys) as error:
+        problems = getattr(error, "problems", (str(error),))
+        print(*problems, sep="\n", file=sys.stderr)
+        return 2
 
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="python -m rimpoise_service", description=__doc__)
-    commands = parser.add_subparsers(required=True, metavar="serve | demo | openapi")
+    commands = parser.add_subparsers(required=True, metavar="serve | demo | openapi | settings | key")
     serve = commands.add_parser("serve", help="answer requests with gunicorn until it is stopped")
-    serve.add_argument("--host", default="127.0.0.1", help="address to listen at (default: %(default)s)")
-    serve.add_argument("--port", type=int, default=8080, help="port to listen at (default: %(default)s)")
-    serve.add_argument("--workers", type=int, default=2, help="worker processes (default: %(default)s)")
+    serve.add_argument("--host", help="address to listen at (default: RIMPOISE_BIND, or 127.0.0.1)")
+    serve.add_argument("--port", type=int, help="port to listen at (default: RIMPOISE_BIND, or 8080)")
+    serve.add_argument("--workers", type=int, help="worker processes (default: RIMPOISE_WORKERS, or 2)")
     serve.set_defaults(run=_serve)
     demo = commands.add_parser("demo", help="plan one wheel through a service of its own, and tell it in words")
     demo.set_defaults(run=_demo)
@@ -47,13 +56,36 @@ def _parser() -> argparse.ArgumentParser:
     openapi.add_argument("file", nargs="?", type=Path, default=Path("openapi.yaml"), help="default: %(default)s")
     openapi.add_argument("--check", action="store_true", help="compare only; exit 1 and show where it differs")
     openapi.set_defaults(run=_openapi)
+    settings = commands.add_parser("settings", help="print the environment variables that can be set")
+    settings.set_defaults(run=_settings)
+    key = commands.add_parser("key", help="make an API key, and the line for the file of keys")
+    key.add_argument("name", help="whose key it is: letters, digits, dots, hyphens, underscores")
+    key.set_defaults(run=_key)
     return parser
 
 
 def _serve(args: argparse.Namespace) -> int:
-    from .web.serving import Server  # gunicorn is not there on every system; the other commands do without
+    # gunicorn is not there on every system; the other commands do without
+    from .web.serving import Server, prepare_metrics
 
-    Server(args.host, args.port, args.workers).run()
+    settings = read_settings(os.environ)
+    host, _, port = settings.bind.rpartition(":")
+    if args.host:
+        host = f"[{args.host}]" if ":" in args.host else args.host
+    bind = f"{host}:{port if args.port is None else args.port}"
+    prepare_metrics()
+    Server(replace(settings, bind=bind, workers=args.workers or settings.workers)).run()
+    return 0
+
+
+def _settings(_: argparse.Namespace) -> int:
+    print(table(read_settings(os.environ)))
+    return 0
+
+
+def _key(args: argparse.Namespace) -> int:
+    key, line = new_key(args.name)
+    print(f"The key, for the caller; it is told only now:\n  {key}\nThe line, for the file of keys:\n  {line}")
     return 0
 
 

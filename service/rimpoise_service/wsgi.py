@@ -1,5 +1,8 @@
-"""The WSGI application, for any server: ``rimpoise_service.wsgi:app``."""
+"""The WSGI application, for any server: ``rimpoise_service.wsgi:app``, as the environment says."""
+
+import os
 
 from .web.app import create_app
+from .web.settings import read_settings
 
-app = create_app()
+app = create_app(read_settings(os.environ))

@@ -64,8 +64,10 @@ METHODS = {
     ("post", "/v1/tolerances"): rimpoise.Client.tolerances,
     ("get", "/v1/reference"): rimpoise.Client.reference,
     ("get", "/healthz"): rimpoise.Client.health,
+    ("get", "/readyz"): rimpoise.Client.readiness,
+    ("get", "/version"): rimpoise.Client.version,
 }
-FOR_BROWSERS = {("get", "/openapi.yaml")}
+FOR_BROWSERS = {("get", "/openapi.yaml"), ("get", "/docs"), ("get", "/metrics")}
 JSON_TYPES = {str: "string", Decimal: "string", float: "number", int: "integer", bool: "boolean"}
 
 
@@ -184,5 +186,14 @@ def test_every_operation_has_its_method_and_its_types() -> None:
 
 def test_every_status_of_a_problem_has_its_exception() -> None:
     statuses = {int(s) for verbs in CONTRACT["paths"].values() for op in verbs.values() for s in op["responses"]}
-    known = {200, 400, 413, 422, 500}  # each with a class of its own, see test_transport; 415 can't happen to us
+    known = {
+        200,
+        400,
+        401,
+        413,
+        422,
+        429,
+        500,
+        503,
+    }  # each with a class of its own, see test_transport; 415 can't happen to us
     assert statuses <= known | {415}

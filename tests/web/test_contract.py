@@ -33,6 +33,10 @@ CONTRACT = {
     ("post", "/v1/tolerances"): "computeTolerances",
     ("get", "/v1/reference"): "getReference",
     ("get", "/healthz"): "getHealth",
+    ("get", "/readyz"): "getReadiness",
+    ("get", "/metrics"): "getMetrics",
+    ("get", "/version"): "getVersion",
+    ("get", "/docs"): "getDocs",
     ("get", "/openapi.yaml"): "getOpenapi",
 }
 UNITS = ("_g", "_mm", "_deg", "_gmm", "_gmm2", "_pct", "_kg", "_kmh", "_rpm", "_hz", "_n", "_um", "_mm_s")
@@ -168,7 +172,7 @@ def test_the_same_request_gets_the_same_answer(
     assert first == second, "all but the ids of problems within"
 
 
-@pytest.mark.parametrize("path", ["/v1/reference", "/healthz"])
+@pytest.mark.parametrize("path", ["/v1/reference", "/healthz", "/readyz", "/version"])
 def test_gets_match_the_document(
     path: str, client: FlaskClient, published: dict[str, Any], conforms: Callable[[str, object], bool]
 ) -> None:

@@ -17,6 +17,7 @@ from marshmallow import Schema
 from werkzeug.exceptions import RequestEntityTooLarge, UnsupportedMediaType
 
 from . import strict_json
+from .observing import note
 
 JSON, NDJSON = "application/json", "application/x-ndjson"
 MAX_BODY = 1024 * 1024
@@ -44,6 +45,8 @@ class Operation:
     examples: Mapping[str, Example] = field(default_factory=dict)
     by_line: bool = False
     """Whether it takes and gives lines too, one question and one answer each."""
+    refuses: tuple[int, ...] = ()
+    """Statuses of refusals that only it has."""
 
     @property
     def summary(self) -> str:
@@ -58,6 +61,7 @@ class Operation:
     def __call__(self) -> Response:
         """Load, call the view, dump."""
         told = self.view(self.asks.load(read_value())) if self.asks else self.view()
+        note(told)
         body = json.dumps(self.answers.dump(told), allow_nan=False) if self.answers else told
         return Response(body, content_type=self.media_type)
 
@@ -80,13 +84,19 @@ def post(
 
 
 def get(
-    path: str, operation_id: str, *, tag: str, answers: type[Schema] | None = None, media_type: str = JSON
+    path: str,
+    operation_id: str,
+    *,
+    tag: str,
+    answers: type[Schema] | None = None,
+    media_type: str = JSON,
+    refuses: tuple[int, ...] = (),
 ) -> Callable[[Callable[[], Any]], Operation]:
     """Make a view without parameters an operation; without ``answers`` it returns the text itself."""
 
     def make(view: Callable[[], Any]) -> Operation:
         shape = answers() if answers else None
-        return Operation(path, "GET", operation_id, tag, view, None, shape, media_type)
+        return Operation(path, "GET", operation_id, tag, view, None, shape, media_type, refuses=refuses)
 
     return make
 

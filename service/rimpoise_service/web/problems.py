@@ -16,7 +16,7 @@ from typing import Any
 from urllib.parse import quote
 from uuid import uuid4
 
-from flask import Flask, Response
+from flask import Flask, Response, g, has_request_context
 from marshmallow import ValidationError
 from werkzeug.exceptions import HTTPException
 from werkzeug.routing import RequestRedirect
@@ -45,12 +45,15 @@ class Kind:
 KINDS: tuple[Kind, ...] = (
     Kind("malformed-json", 400, "The body is not strict JSON", "Send one JSON value, in UTF-8, each key once."),
     Kind("invalid-request", 400, "The request does not match the schema", "Mend what errors points at."),
+    Kind("key-wanted", 401, "A valid API key is wanted", "Send Authorization: Bearer and your key."),
     Kind("not-found", 404, "There is nothing at this path", "GET /openapi.yaml lists the paths."),
     Kind("method-not-allowed", 405, "The path does not have this method", "Use one that the Allow header lists."),
     Kind("body-too-large", 413, "The body is too large", "Send less at once."),
     Kind("unsupported-media-type", 415, "The body is not plain application/json", "Send it as application/json."),
     Kind("rule-broken", 422, "The request breaks a rule", "Mend what errors points at; the rules are listed."),
+    Kind("too-many-requests", 429, "You ask more often than is allowed", "Ask again after Retry-After seconds."),
     Kind("internal-error", 500, "A fault of the service", "Report the instance id; trying again will not help."),
+    Kind("not-ready", 503, "This instance takes no requests now", "Ask another one, or again after Retry-After."),
 )
 _BY_SLUG = {kind.slug: kind for kind in KINDS}
 _BY_STATUS = {kind.status: kind for kind in KINDS if kind.slug != "malformed-json"}
@@ -117,7 +120,8 @@ def _crashed(error: Exception) -> dict[str, Any]:
 
 
 def _new_instance() -> str:
-    return f"urn:uuid:{uuid4()}"
+    """The request's own id, so that problem and log line can be put together; what is in a batch has one each."""
+    return f"urn:uuid:{g.trace.uuid if has_request_context() and 'trace' in g else uuid4()}"
 
 
 def _told(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from hashlib import sha256
 
 from .. import __version__
 from ..fitting.correcting import Corrections, correct_reading
@@ -10,11 +11,12 @@ from ..fitting.layouts import Job
 from ..fitting.rounding import Rounded, round_to_stock
 from ..fitting.splitting import Split, SplitJob, split
 from ..shop.advice import Advice, StyleAdvice, advise, advise_styles
-from . import batch_routes, billing_routes, measuring_routes, openapi, recheck_routes, reference
+from . import batch_routes, billing_routes, measuring_routes, openapi, operating_routes, recheck_routes, reference
 from .examples import EXAMPLES
 from .operation import get, post
 from .schemas.corrections import CorrectionsAsked, CorrectionsRequestSchema, CorrectionsSchema
 from .schemas.health import HealthSchema
+from .schemas.operating import VersionSchema
 from .schemas.plans import PlanRequestSchema, PlanSchema
 from .schemas.reference import ReferenceSchema
 from .schemas.roundings import RoundingAsked, RoundingRequestSchema, RoundingSchema
@@ -119,6 +121,13 @@ def get_health() -> dict[str, str]:
     return {"status": "ok", "version": __version__}
 
 
+@get("/version", "getVersion", tag=SERVICE, answers=VersionSchema)
+def get_version() -> dict[str, str]:
+    """What runs here, and which contract it keeps."""
+    digest = sha256(document().encode()).hexdigest()
+    return {"name": "rimpoise", "version": __version__, "document_sha256": digest}
+
+
 @get("/openapi.yaml", "getOpenapi", tag=SERVICE, media_type="application/yaml")
 def get_openapi() -> str:
     """This document."""
@@ -137,6 +146,8 @@ OPERATIONS = (
     *measuring_routes.OPERATIONS,
     get_reference,
     get_health,
+    *operating_routes.OPERATIONS,
+    get_version,
     get_openapi,
 )
 

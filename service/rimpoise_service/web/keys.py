@@ -1,0 +1,109 @@
+"""API keys: a file of names and digests, read again whenever it changes.
+
+A line is ``name:sha256:digest``; empty lines and those that begin with ``#`` say nothing. A name may have several
+keys: while callers change over, the old one and the new one. A key is 256 random bits, so that one round of
+SHA-256 hides it as well as any slow hash would: there is no dictionary of such keys to go through.
+"""
+
+from __future__ import annotations
+
+import hmac
+import logging
+import re
+import secrets
+from dataclasses import dataclass
+from hashlib import sha256
+from pathlib import Path
+from threading import Lock
+
+KEY_BYTES = 32
+MAX_KEYS = 10_000
+_LINE = re.compile(r"([A-Za-z0-9][A-Za-z0-9_.-]{0,63}):sha256:([0-9a-f]{64})", re.ASCII)
+
+log = logging.getLogger(__name__)
+
+
+class BadKeys(ValueError):
+    """The file can't be used; the message names each line that is wrong."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A name and the digest of a key that goes by it."""
+
+    name: str
+    digest: bytes
+
+
+def new_key(name: str) -> tuple[str, str]:
+    """A new key, to be told once, and its line for the file. Raises BadKeys for a name that can't be one."""
+    key = secrets.token_urlsafe(KEY_BYTES)
+    line = f"{name}:sha256:{digest_of(key).hex()}"
+    if not _LINE.fullmatch(line):
+        raise BadKeys(f"{name!r} can't be a name; write up to 64 letters, digits, dots, hyphens and underscores")
+    return key, line
+
+
+def digest_of(key: str) -> bytes:
+    """What is kept of a key."""
+    return sha256(key.encode("utf-8", "surrogatepass")).digest()
+
+
+def read(text: str) -> tuple[Entry, ...]:
+    """The entries of a file. Raises BadKeys.
+
+    >>> read("workshop:sha256:" + "0" * 64)[0].name
+    'workshop'
+    """
+    entries, wrong = [], []
+    for number, line in enumerate(text.splitlines(), 1):
+        if not line.strip() or line.startswith("#"):
+            continue
+        if found := _LINE.fullmatch(line.strip()):
+            entries.append(Entry(found[1], bytes.fromhex(found[2])))
+        else:
+            wrong.append(number)
+    if wrong:
+        raise BadKeys(f"lines {', '.join(map(str, wrong))} are not name:sha256:digest")
+    if not 0 < len(entries) <= MAX_KEYS:
+        raise BadKeys(f"there are {len(entries)} keys; give 1 to {MAX_KEYS}")
+    return tuple(entries)
+
+
+class KeyRing:
+    """The keys of a file, read again when the file is another: keys change without a restart."""
+
+    def __init__(self, path: Path) -> None:
+        """Raises BadKeys, OSError."""
+        self._path, self._lock = path, Lock()
+        self._seen = self._stamp()
+        self._entries = read(path.read_text(encoding="utf-8"))
+
+    def name_of(self, key: str) -> str | None:
+        """Whose key it is. Every entry is compared, each in constant time, so that time tells nothing."""
+        self._refresh()
+        digest, found = digest_of(key), None
+        for entry in self._entries:
+            if hmac.compare_digest(entry.digest, digest):
+                found = entry.name
+        return found
+
+    def _refresh(self) -> None:
+        """Read the file again if it changed; one that can't be used is logged and leaves the keys as they were."""
+        with self._lock:
+            stamp = self._stamp()
+            if stamp == self._seen:
+                return
+            self._seen = stamp  # so that what is wrong with the file is logged once, not for every request
+            try:
+                self._entries = read(self._path.read_text(encoding="utf-8"))
+                log.info("keys read again, %d of them", len(self._entries))
+            except (OSError, UnicodeDecodeError, BadKeys) as error:
+                log.error("the keys stay as they were: %s", error)
+
+    def _stamp(self) -> tuple[int, int, int] | None:
+        try:
+            found = self._path.stat()
+        except OSError:
+            return None
+        return found.st_mtime_ns, found.st_size, found.st_ino

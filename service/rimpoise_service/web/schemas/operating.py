@@ -1,0 +1,20 @@
+"""GET /readyz and /version."""
+
+from __future__ import annotations
+
+from .answers import Word
+from .base import Answer
+
+
+class ReadinessSchema(Answer):
+    """Requests can be sent here."""
+
+    status = Word("it is", ("ready",))
+
+
+class VersionSchema(Answer):
+    """What runs here."""
+
+    name = Word("of the service")
+    version = Word("of the service, and of the document")
+    document_sha256 = Word("of GET /openapi.yaml, to notice a change of the contract")
