@@ -89,6 +89,15 @@ def test_the_chance_with_a_limit_for_each_plane_against_drawing_lots() -> None:
     assert pass_chance_pct(left, [], swapped, Spread(machine_sd_g=2)) == pytest.approx(chance, abs=0.7)
 
 
+def test_grams_are_at_each_planes_own_radius() -> None:
+    """By definition of the contract: per_plane_g at the plane's radius, static_g at the mean of the radii."""
+    judge = Judge.at(PLANES, Acceptance(4, 3), static_only=False)
+    assert judge.limits.planes_gmm == (4 * 205, 4 * 222)
+    assert judge.limits.static_gmm == 3 * 213.5
+    assert [limit.mass_g for limit in judge.plane_limits] == [4, 4]
+    assert judge.static_limit_g == 3
+
+
 def test_one_plane_and_the_static_sum_have_all_of_it() -> None:
     """ISO 21940-11 (from memory): in one plane all that is permitted may stay there."""
     grade = GradeAcceptance("G40", 20, speed_kmh=200, tyre_size="225/45 R17")

@@ -85,6 +85,13 @@ def test_a_weak_trial_is_told_by_its_number() -> None:
     assert [w.values["number"] for w in answer.warnings if w.code == "weak_trial"] == [2]
 
 
+def test_with_weights_left_on_a_trial_is_held_against_the_run_before_it() -> None:
+    """By hand: from 20 to 40 is much, then from 40 to 41 is little, though far from 20."""
+    trials = (Trial(0, 20 + 0j, (40 + 0j,)), Trial(0, 1 + 0j, (41 + 0j,)))
+    answer = evaluate_trials(TrialJob(("hub",), (20 + 0j,), trials, "left_on", (1.0,), phases=True))
+    assert [w.values["number"] for w in answer.warnings if w.code == "weak_trial"] == [2]
+
+
 def test_left_on_or_removed_the_reader_is_told_what_to_do_with_the_trial_weights() -> None:
     job = job_of([[1 + 0j]], [5 + 0j])
     assert evaluate_trials(job).next_steps[0].code == "take_off_trial_weights"

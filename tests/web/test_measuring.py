@@ -101,6 +101,8 @@ def test_the_published_tolerances(case: Case, ask: Ask) -> None:
     assert answer["permissible_gmm"] == pytest.approx(case.expected["permissible_gmm"], rel=rel)
     per_plane = [p["permissible_gmm"] for p in answer["planes"]]
     assert per_plane == pytest.approx(case.expected["planes_gmm"], rel=rel)
+    shares = [100 * part / case.expected["permissible_gmm"] for part in case.expected["planes_gmm"]]
+    assert [p["share_pct"] for p in answer["planes"]] == pytest.approx(shares, rel=rel)
     if "planes_g" in case.expected:
         assert [p["permissible_g"] for p in answer["planes"]] == pytest.approx(case.expected["planes_g"], rel=rel)
 
