@@ -128,6 +128,7 @@ from .reference import (
 )
 from .retrying import Retry
 from .stock import BuiltinStock, ClipOn, OwnStock, Stock, Strip, ThicknessRange
+from .stocking import DecisionCount, Demand, DemandQuestion, MassUse, Outcome, Shelf, SkippedPlan, SkuUse
 from .tolerances import PlaneAllowance, TolerancesAnswer, TolerancesQuestion
 from .trials import (
     Coefficient,
@@ -169,8 +170,11 @@ __all__ = [
     "CorrectionsAnswer",
     "CorrectionsQuestion",
     "Cut",
+    "DecisionCount",
     "DefaultAcceptance",
     "Defaults",
+    "Demand",
+    "DemandQuestion",
     "DisposalPrice",
     "EvenSpokes",
     "Explanation",
@@ -197,9 +201,11 @@ __all__ = [
     "Limits",
     "Line",
     "Mark",
+    "MassUse",
     "Move",
     "NotFound",
     "OnePlaneCorrection",
+    "Outcome",
     "OwnStock",
     "Pick",
     "Picking",
@@ -250,6 +256,9 @@ __all__ = [
     "RuledOut",
     "Sensitivity",
     "ServerError",
+    "Shelf",
+    "SkippedPlan",
+    "SkuUse",
     "Slip",
     "SplitAnswer",
     "SplitQuestion",

@@ -7,12 +7,13 @@ used; 3 no answer came; 130 it was broken off.
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import click
 
 from .cli_check import Output, check
 from .cli_columns import ANYWHERE, EXAMPLE, STATIC, TWO_PLANE, WHEEL, WISHES
+from .cli_demand import demand, demand_in_words, in_full, plot, without
 from .cli_options import (
     AS_JSON,
     BROKEN_OFF,
@@ -32,6 +33,7 @@ from .cli_progress import Progress
 from .cli_rows import Dialect, csv_line, form_of
 from .cli_words import charges_in_words, plan_in_words
 from .client import Client
+from .stocking import Shelf
 from .version import __version__
 
 
@@ -97,6 +99,37 @@ def check_table(client: Client, table: Path, out: Path, **options: Any) -> None:
     click.echo("\n".join(tally.told()), err=True)
     if tally.passing < tally.rows:
         raise SystemExit(NOT_PASSED)
+
+
+@cli.command("demand")
+@click.argument("table", type=TABLE_FILE)
+@of_table
+@click.option("--shelf", "shelves", multiple=True, metavar="NAME=FILE", help="A stock to try instead.")
+@click.option("--without", multiple=True, metavar="SKU|35g", help="Try the stock less that.")
+@click.option("--plot", "picture", type=OUT_FILE, help="Draw it to a file: .svg, .png or .pdf.")
+@AS_JSON
+@asks_service
+def demand_of_table(client: Client, table: Path, as_json: bool, picture: Path | None, **options: Any) -> None:
+    """Tell which weights the wheels of a TABLE call for, and what other shelves would do."""
+    rows = open_table(table, options)
+    tried = [Shelf(name, cast(Any, read_json(Path(file)))) for name, file in map(_named, options["shelves"])]
+    stock = in_full(client, rows.defaults["stock"]) if options["without"] else {}
+    tried += [Shelf(f"without {what}", cast(Any, without(stock, what))) for what in options["without"]]
+    with Progress(rows.count(), quiet=options["quiet"]) as progress:
+        found = demand(client, rows.questions(), tried, progress, options["at_once"])
+    if as_json:
+        print_json(found)
+    else:
+        click.echo("\n".join(demand_in_words(found)))
+    if picture:
+        plot(found, picture)
+
+
+def _named(given: str) -> tuple[str, str]:
+    name, equals, file = given.partition("=")
+    if not equals:
+        raise click.UsageError(f"--shelf {given}: write NAME=FILE")
+    return name, file
 
 
 @cli.command()

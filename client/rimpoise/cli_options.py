@@ -14,6 +14,7 @@ import click
 
 from .cli_check import CannotResume
 from .cli_columns import BadHeader
+from .cli_demand import NoPlotting
 from .cli_local import NoService, local_service
 from .cli_rows import Delimiter, Table
 from .client import Client
@@ -64,8 +65,14 @@ def _failing_well() -> Iterator[None]:
         fail(error, NOT_PASSED)
     except (RimpoiseError, NoService) as error:
         fail(error, NO_ANSWER)
-    except (CannotResume, BadHeader, OSError, ValueError) as error:  # ValueError: no JSON, no UTF-8, no URL
-        fail(error, UNUSABLE)
+    except (
+        CannotResume,
+        NoPlotting,
+        BadHeader,
+        OSError,
+        ValueError,
+    ) as error:
+        fail(error, UNUSABLE)  # a ValueError is no JSON, no UTF-8 or no URL
 
 
 def fail(error: object, status: int) -> NoReturn:

@@ -49,7 +49,7 @@ def verdict(result: PlanResult, asked: object) -> Verdict:
     reference = asked.get("reference") if isinstance(asked, Mapping) else None
     named = str(reference) if reference is not None else None
     if result.plan is None:
-        reason, why = _of_problem(result.problem or Problem())
+        reason, why = why_not(result.problem or Problem())
         return Verdict(result.index + 1, named, PROBLEM, reason, why)
     remark = None if result.plan.decision in PASSES else _of_plan(result.plan)
     return Verdict(
@@ -61,7 +61,8 @@ def verdict(result: PlanResult, asked: object) -> Verdict:
     )
 
 
-def _of_problem(problem: Problem) -> tuple[str, str]:
+def why_not(problem: Problem) -> tuple[str, str]:
+    """A stable code and a sentence, in the words of a table."""
     rules = [fault.rule for fault in problem.errors if fault.rule]
     reason = rules[0] if rules else problem.type.rpartition("/")[2].replace("-", "_") or "cannot_be_sent"
     faults = [f"{column_of(fault.pointer)}: {fault.detail}" for fault in problem.errors]

@@ -22,6 +22,7 @@ from .plans import Plan, StyleChoices
 from .questions import CorrectionsQuestion, PlanQuestion, RoundingQuestion, SplitQuestion, StyleQuestion
 from .reference import Reference
 from .retrying import Outcome, Retry, ask_again
+from .stocking import Demand, DemandQuestion
 from .tolerances import TolerancesAnswer, TolerancesQuestion
 from .transport import ACCEPT, JSON, exchange, read_reply, write_body
 from .trials import TrialRunsAnswer, TrialRunsQuestion
@@ -143,6 +144,10 @@ class Client:
         if len(results) != len(questions):
             raise AnswerError(200, f"expected {len(questions)} results, got {len(results)}", "#/results")
         return results
+
+    def demand(self, question: DemandQuestion) -> Demand:
+        """Which weights up to 200 wheels call for, and what other shelves would make of them."""
+        return self._post("/v1/demand", question, Demand)
 
     def charges(self, question: ChargesQuestion) -> Charges:
         """The invoice of a job, what to fetch for it, and what goes to recycling."""

@@ -25,6 +25,7 @@ CONTRACT = {
     ("post", "/v1/style-choices"): "chooseStyles",
     ("post", "/v1/plans"): "planFitting",
     ("post", "/v1/plans/batch"): "planBatch",
+    ("post", "/v1/demand"): "forecastDemand",
     ("post", "/v1/charges"): "computeCharges",
     ("post", "/v1/check-spins"): "explainCheckSpin",
     ("post", "/v1/tyre-turns"): "weighTyreTurn",
@@ -53,9 +54,9 @@ UNITLESS |= {
 }  # min and max stand within thickness_mm
 
 
-UNITLESS |= {"quantity", "minor_digits", "pieces", "unweighed"}
 UNITLESS |= {"piece", "odds", "size"}  # piece is an index; size has its size_unit beside it
-UNITLESS |= {"quantity", "minor_digits", "index", "pieces", "unweighed"}
+UNITLESS |= {"quantity", "minor_digits", "wheels", "fitted", "within_acceptance", "mean_pieces", "unpriced"}
+UNITLESS |= {"index", "pieces", "unweighed"}
 
 
 def test_the_committed_document_is_current() -> None:

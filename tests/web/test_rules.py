@@ -26,6 +26,7 @@ MACHINE = ("/v1/centring-checks", "checkCentring", "machine")
 TOLERANCES = ("/v1/tolerances", "computeTolerances", "rotor")
 SPLITS = ("/v1/splits", "splitBehindSpokes", "windows")
 STEPS = ("/v1/roundings", "roundToStock", "steps")
+DEMAND = ("/v1/demand", "forecastDemand", "fine_strip")
 CHARGES = ("/v1/charges", "computeCharges", "four_wheels")
 MASSES = ("/v1/roundings", "roundToStock", "masses")
 SPINS = ("/v1/check-spins", "explainCheckSpin", "shifted")
@@ -179,6 +180,8 @@ CASES = [
         "#/price_list/per_vehicle/1",
         'code "TORQUE"',
     ),
+    Case("shelves_named_apart", DEMAND, put("shelves", 0, "name", "as asked"), "#/shelves/0/name", '"as asked"'),
+    Case("shelves_named_apart", DEMAND, append_copy("shelves"), "#/shelves/2/name", '"with 2.5 g"'),
     Case(
         "strip_or_clip_on",
         CHARGES,

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from ..shop.charges import Charges, charge
+from ..shop.demand import demand
 from ..shop.jobs import Bill
 from .examples_billing import EXAMPLES
 from .operation import post
 from .schemas.charges import ChargesRequestSchema
+from .schemas.demand import DemandAsked, DemandRequestSchema, DemandSchema
 from .schemas.invoices import ChargesSchema
 
 SHOP = "shop"
@@ -31,4 +35,23 @@ def charges(bill: Bill) -> Charges:
     return charge(bill)
 
 
-OPERATIONS = (charges,)
+@post(
+    "/v1/demand",
+    "forecastDemand",
+    tag=SHOP,
+    asks=DemandRequestSchema,
+    answers=DemandSchema,
+    examples=EXAMPLES,
+)
+def what_to_stock(asked: DemandAsked) -> dict[str, Any]:
+    """Which weights many wheels call for, and what other shelves would do.
+
+    Up to 200 wheels are planned with their own stock and again with each shelf, to the same limits: how often each
+    sku, style and mass is used, how many wheels come within acceptance, the means of what is left, of the chance
+    to pass, of pieces and of mass, and the price. For more wheels ask again and add up; means are over `fitted`.
+    """
+    outcomes = list(demand(asked.jobs, asked.shelves))
+    return {"outcomes": outcomes, "skipped": asked.skipped}
+
+
+OPERATIONS = (charges, what_to_stock)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from .examples import ALLOY_WHEEL, SHOP_STOCK, STEEL_WHEEL, TWO_PLANE
 from .operation import Example
 
 PLANNED_PIECE: dict[str, Any] = {
@@ -66,6 +67,17 @@ FOUR_WHEELS: dict[str, Any] = {
     "reference": "job 1047",
 }
 
+FINE_STRIP: dict[str, Any] = {
+    "sku": "F-25",
+    "material": "steel",
+    "segment_mass_g": 2.5,
+    "segment_length_mm": 10,
+    "width_mm": 19,
+    "thickness_mm": 3.6,
+    "max_segments": 20,
+    "unit_price": "0.14",
+}
+
 EXAMPLES: dict[str, dict[str, Example]] = {
     "computeCharges": {
         "four_wheels": Example("Four wheels, one with a plan's piece as it was told, with tax", FOUR_WHEELS),
@@ -78,6 +90,22 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                 "tax_rates": [{"kind": "weights", "rate_pct": "10"}],
                 "prices_include_tax": True,
                 "rounding": {"where": "total", "how": "half_even"},
+            },
+        ),
+    },
+    "forecastDemand": {
+        "fine_strip": Example(
+            "Three wheels with the shop's stock, and with a strip of 2.5 g segments besides or nothing else",
+            {
+                "plans": [
+                    {"reading": TWO_PLANE, "wheel": ALLOY_WHEEL, "stock": SHOP_STOCK},
+                    {"reading": TWO_PLANE | {"reports": "unbalance"}, "wheel": ALLOY_WHEEL, "stock": SHOP_STOCK},
+                    {"reading": TWO_PLANE, "wheel": STEEL_WHEEL, "stock": {"builtin": "metric"}},
+                ],
+                "shelves": [
+                    {"name": "with 2.5 g", "stock": SHOP_STOCK | {"strips": [*SHOP_STOCK["strips"], FINE_STRIP]}},
+                    {"name": "2.5 g alone", "stock": {"strips": [dict(FINE_STRIP)]}},
+                ],
             },
         ),
     },

@@ -39,6 +39,7 @@ RULES: dict[str, str] = {
     "disposal prices the same material, no two items per vehicle the same code; in a job no two wheels have the "
     "same name, no two tax rates the same kind of line.",
     "currency_known": "A currency is one of ISO 4217 that has a minor unit, so not gold or the testing code.",
+    "shelves_named_apart": "No two shelves have the same name, and none is called as asked.",
     "strip_or_clip_on": "Within one job a sku is a strip, given with its segments, or a clip-on, never both.",
     "readings_alike": "Two readings that are compared are both static, or neither is.",
     "planes_where_needed": "Planes are given where neither reading is two_plane or static, and only there.",

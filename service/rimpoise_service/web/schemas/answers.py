@@ -35,8 +35,8 @@ class Measured(Told):
 class Share(Told):
     """A share of a hundred [%], to two decimals."""
 
-    def __init__(self, about: str) -> None:
-        super().__init__(about, digits=2)
+    def __init__(self, about: str, **kwargs: Any) -> None:
+        super().__init__(about, digits=2, **kwargs)
 
     def json_schema(self) -> JsonSchema:
         """From 0 to 100."""

@@ -1,0 +1,201 @@
+"""Demand over any number of wheels: asked in parts, added up, told as a table and drawn as a plot."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import fields, replace
+from decimal import Decimal
+from pathlib import Path
+from typing import Any, cast
+
+from .batches import chunks, in_order
+from .cli_verdicts import why_not
+from .client import Client
+from .encoding import to_json
+from .stocking import DecisionCount, Demand, DemandQuestion, MassUse, Outcome, Shelf, SkuUse
+
+PART = 50
+COUNTS = ("wheels", "fitted", "within_acceptance", "unpriced")
+MEANS = tuple(f.name for f in fields(Outcome) if f.name.startswith("mean_"))
+
+
+class NoPlotting(Exception):
+    """The plotting library is not installed."""
+
+
+def demand(
+    client: Client, questions: Iterable[object], shelves: Sequence[Shelf], progress: Any, at_once: int
+) -> Demand:
+    """The demand of all questions. ``progress`` is told how many are done. Raises RimpoiseError."""
+
+    def ask(part: list[object]) -> tuple[int, Demand]:
+        return len(part), client.demand(DemandQuestion(cast(Any, part), shelves))
+
+    total, done = Demand((), (), ()), 0
+    progress(0)
+    for size, found in in_order(chunks(questions, PART), ask, at_once):
+        moved = tuple(replace(s, index=done + s.index) for s in found.skipped)
+        outcomes = zip(total.outcomes, found.outcomes, strict=True) if total.outcomes else ()
+        total = Demand(
+            outcomes=tuple(added(a, b) for a, b in outcomes) or found.outcomes,
+            skipped=(*total.skipped, *moved),
+            warnings=found.warnings,
+        )
+        done += size
+        progress(done)
+    return total
+
+
+def added(a: Outcome, b: Outcome) -> Outcome:
+    """Two parts of an outcome as one: counts add up, means weigh by the wheels that they are over."""
+    decisions: Counter[Any] = Counter()
+    for count in (*a.decisions, *b.decisions):
+        decisions[count.decision] += count.wheels
+    masses: Counter[tuple[Any, float]] = Counter()
+    for use in (*a.masses, *b.masses):
+        masses[use.style, use.mass_g] += use.pieces
+    by_style = sorted(masses, key=lambda key: (key[0] != "clip_on", key[1]))
+    both: dict[str, Any] = {name: getattr(a, name) + getattr(b, name) for name in COUNTS}
+    both |= {name: _mean_of_both(name, a, b) for name in MEANS}
+    return Outcome(
+        shelf=a.shelf,
+        decisions=tuple(DecisionCount(decision, wheels) for decision, wheels in decisions.items()),
+        price=a.price + b.price,
+        skus=tuple(sorted(_together((*a.skus, *b.skus)), key=lambda use: (-use.pieces, use.sku))),
+        masses=tuple(MassUse(style, mass, masses[style, mass]) for style, mass in by_style),
+        **both,
+    )
+
+
+def _mean_of_both(name: str, a: Outcome, b: Outcome) -> float | None:
+    parts = [(getattr(part, name), part.fitted) for part in (a, b) if part.fitted]
+    wheels = sum(fitted for _, fitted in parts)
+    return sum(mean * fitted for mean, fitted in parts) / wheels if wheels else None
+
+
+def _together(uses: Iterable[SkuUse]) -> Iterator[SkuUse]:
+    by_sku: dict[str, SkuUse] = {}
+    for use in uses:
+        one = by_sku.get(use.sku)
+        by_sku[use.sku] = use if one is None else _sum(one, use)
+    yield from by_sku.values()
+
+
+def _sum(a: SkuUse, b: SkuUse) -> SkuUse:
+    segments = None if a.segments is None or b.segments is None else a.segments + b.segments
+    return replace(a, pieces=a.pieces + b.pieces, segments=segments, wheels=a.wheels + b.wheels)
+
+
+def without(stock: Mapping[str, Any], what: str) -> dict[str, Any]:
+    """A stock less a sku, or less all clip-ons of a mass such as 35g.
+
+    >>> without({"clip_ons": [{"sku": "C-35", "mass_g": 35}, {"sku": "C-30", "mass_g": 30}]}, "35g")
+    {'clip_ons': [{'sku': 'C-30', 'mass_g': 30}], 'strips': []}
+    """
+    text = what.removesuffix("g").strip().replace(",", ".")
+    mass = float(text) if what.endswith("g") and text.replace(".", "", 1).isdigit() else None
+    clips = [c for c in stock.get("clip_ons", ()) if c["sku"] != what and c["mass_g"] != mass]
+    return {"clip_ons": clips, "strips": [s for s in stock.get("strips", ()) if s["sku"] != what]}
+
+
+def in_full(client: Client, stock: Mapping[str, Any]) -> Mapping[str, Any]:
+    """A stock with all that is in it: a built-in one is looked up."""
+    name = stock.get("builtin")
+    found: Mapping[str, Any] = to_json(getattr(client.reference().stock, name)) if name else stock
+    return found
+
+
+ROWS: Mapping[str, str] = {
+    "wheels": "wheels",
+    "within_acceptance": "within acceptance",
+    "fitted": "wheels that get weights",
+    "mean_static_g": "left, static [g]",
+    "mean_largest_residual_g": "left, largest [g]",
+    "mean_pass_chance_pct": "chance to pass [%]",
+    "mean_pieces": "pieces a wheel",
+    "mean_mass_g": "mass a wheel [g]",
+    "price": "price of all",
+    "unpriced": "without a price",
+}
+
+
+def demand_in_words(found: Demand) -> Iterator[str]:
+    """The table: outcomes side by side, each with its difference from the first; then what is used."""
+    first = found.outcomes[0]
+    rows = [("", *(o.shelf for o in found.outcomes))]
+    for name, label in ROWS.items():
+        cells = [_cell(getattr(o, name), getattr(first, name), o is first) for o in found.outcomes]
+        rows.append((label, *cells))
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    for row in rows:
+        cells = [cell.rjust(width) for cell, width in zip(row[1:], widths[1:], strict=True)]
+        yield "  ".join([row[0].ljust(widths[0]), *cells]).rstrip()
+    for outcome in found.outcomes:
+        yield from ("", f"Used {outcome.shelf}:")
+        for use in outcome.skus:
+            strip = f" of {use.segments} segments" if use.segments is not None else ""
+            yield f"  {use.pieces:6} pieces{strip} {use.sku}, on {use.wheels} wheels"
+    if found.skipped:
+        yield from ("", f"{len(found.skipped)} rows could not be used, the first of them:")
+        yield from (f"  row {s.index + 1}: {why_not(s.problem)[1]}" for s in found.skipped[:10])
+
+
+def _cell(value: Any, first: Any, is_first: bool) -> str:
+    if value is None:
+        return "-"
+    number = f"{value:.2f}" if isinstance(value, float) else str(value)
+    if is_first or first is None or value == first:
+        return number
+    return (
+        f"{number} ({value - first:+.2f})"
+        if isinstance(value, float | Decimal)
+        else f"{number} ({value - first:+})"
+    )
+
+
+def plot(found: Demand, file: Path) -> None:
+    """Draw which masses are used, per shelf, and what is left and how likely wheels pass. Raises NoPlotting."""
+    try:
+        from matplotlib.figure import Figure
+    except ImportError:
+        raise NoPlotting("plots need a little more: pip install 'rimpoise[plot]'") from None
+    figure = Figure(figsize=(9, 3 * len(found.outcomes) + 3), layout="constrained")
+    panels = figure.subplots(len(found.outcomes) + 1, 1)
+    for panel, outcome in zip(panels, found.outcomes, strict=False):
+        _bars(panel, outcome)
+    _compared(panels[-1], found.outcomes)
+    figure.savefig(file)
+
+
+def _bars(panel: Any, outcome: Outcome) -> None:
+    """Pieces by mass, a bar each; hatched where they are adhesive, so that it can be told without colour."""
+    for style, hatch, shift in (("clip_on", "", -0.5), ("adhesive", "///", 0.5)):
+        uses = [use for use in outcome.masses if use.style == style]
+        if not uses:
+            continue
+        panel.bar(
+            [use.mass_g + shift for use in uses],
+            [use.pieces for use in uses],
+            width=1.0,
+            hatch=hatch,
+            edgecolor="black",
+            facecolor="white" if hatch else "0.5",
+            label=style.replace("_", "-"),
+        )
+    panel.set(title=f"Pieces used, {outcome.shelf}", xlabel="mass of the piece [g]", ylabel="pieces")
+    if outcome.masses:
+        panel.legend()
+
+
+def _compared(panel: Any, outcomes: Sequence[Outcome]) -> None:
+    names = [f"{o.shelf}\n({o.within_acceptance} of {o.wheels} within)" for o in outcomes]
+    panel.bar(
+        names, [o.mean_largest_residual_g or 0 for o in outcomes], width=0.4, facecolor="0.8", edgecolor="black"
+    )
+    panel.set(
+        title="Left after fitting, and chance to pass the first check spin", ylabel="largest residual, mean [g]"
+    )
+    chances = panel.twinx()
+    chances.plot(names, [o.mean_pass_chance_pct for o in outcomes], "ko")
+    chances.set(ylim=(0, 100), ylabel="chance to pass, mean (points) [%]")

@@ -1,0 +1,102 @@
+"""Demand over tables: parts add up to the whole, and it is told and drawn."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import fields
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+from rimpoise import Client, DemandQuestion, OwnStock, Shelf
+from rimpoise.cli import cli
+from rimpoise.cli_demand import added, demand, without
+from rimpoise.cli_rows import Table
+from rimpoise.stocking import Outcome
+from tests.client.tables import csv_of
+
+Run = Callable[..., Result]
+
+
+@pytest.fixture
+def run(url: str) -> Run:
+    """Run a command, asking the real application."""
+    return lambda *args: CliRunner().invoke(
+        cli, [str(a) for a in args], env={"RIMPOISE_URL": url}, catch_exceptions=False
+    )
+
+
+@pytest.fixture
+def table(tmp_path: Path) -> Path:
+    """Seventy wheels: more than one part."""
+    path = tmp_path / "wheels.csv"
+    path.write_bytes(csv_of(70).encode())
+    return path
+
+
+def alike(a: Outcome, b: Outcome) -> bool:
+    """Equal but for rounding."""
+    for field in fields(Outcome):
+        one, other = getattr(a, field.name), getattr(b, field.name)
+        if field.name == "decisions":
+            one, other = ({d.decision: d.wheels for d in side} for side in (one, other))
+        elif field.name == "skus":
+            one, other = (sorted(side, key=lambda use: use.sku) for side in (one, other))
+        if one != (pytest.approx(other, abs=0.02) if isinstance(other, float) else other):
+            return False
+    return True
+
+
+def test_parts_add_up_to_the_whole(live: Client, table: Path) -> None:
+    questions = list(Table.open(table, {}, None, None).questions())
+    shelves = [Shelf("nothing", OwnStock())]
+    seen: list[int] = []
+    found = demand(live, questions, shelves, seen.append, 2)
+    whole = live.demand(DemandQuestion(questions, shelves))  # type: ignore[arg-type]
+    assert all(alike(a, b) for a, b in zip(found.outcomes, whole.outcomes, strict=True))
+    assert [s.index for s in found.skipped] == [s.index for s in whole.skipped]
+    assert seen == [0, 50, 70]
+    assert found.outcomes[0].fitted > 50
+    assert found.outcomes[1].fitted == 0
+
+
+def test_nothing_adds_nothing_to_a_mean(live: Client, table: Path) -> None:
+    questions = list(Table.open(table, {}, None, None).questions())[:3]
+    some, none = live.demand(DemandQuestion(questions, [Shelf("nothing", OwnStock())])).outcomes  # type: ignore[arg-type]
+    assert added(some, none).mean_static_g == some.mean_static_g
+    assert added(none, none).mean_static_g is None
+
+
+def test_a_stock_less_something() -> None:
+    stock: dict[str, Any] = {
+        "clip_ons": [{"sku": "35g", "mass_g": 1}, {"sku": "B", "mass_g": 35.0}],
+        "strips": [{"sku": "S"}],
+    }
+    assert without(stock, "35g") == {"clip_ons": [], "strips": [{"sku": "S"}]}
+    assert without(stock, "S") == {"clip_ons": stock["clip_ons"], "strips": []}
+    assert without(stock, "B")["clip_ons"] == stock["clip_ons"][:1]
+
+
+def test_it_is_told_and_drawn(run: Run, table: Path, tmp_path: Path) -> None:
+    shelf, picture = tmp_path / "shelf.json", tmp_path / "demand.svg"
+    shelf.write_text(json.dumps({"builtin": "ounce"}))
+    result = run("demand", table, "--without", "35g", "--shelf", f"ounces={shelf}", "--plot", picture)
+    assert result.exit_code == 0
+    head = result.output.splitlines()[0].split("  ")
+    assert [name.strip() for name in head if name.strip()] == ["as asked", "ounces", "without 35g"]
+    used_less = result.output.partition("Used without 35g:")[2].partition("rows could not")[0]
+    assert "-35G" not in used_less
+    assert "-30G" in used_less
+    assert "could not be used" in result.output
+    assert "<svg " in picture.read_text("utf-8")
+    answer = json.loads(run("demand", table, "--json").output)
+    assert answer["outcomes"][0]["shelf"] == "as asked"
+
+
+def test_a_shelf_without_a_file_is_explained(run: Run, table: Path) -> None:
+    result = run("demand", table, "--shelf", "ounces")
+    assert result.exit_code == 2
+    assert "NAME=FILE" in result.stderr
