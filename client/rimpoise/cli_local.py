@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import socket
 import subprocess
 import sys
@@ -34,7 +35,11 @@ def local_process(workers: int = 2) -> Iterator[tuple[str, int]]:
         raise NoService("the service is not installed here: pip install 'rimpoise[service]'")
     port = _free_port()
     command = [sys.executable, "-m", "rimpoise_service", "serve", "--port", str(port), "--workers", str(workers)]
-    with subprocess.Popen(command, stdin=subprocess.DEVNULL, stderr=subprocess.DEVNULL) as process:  # noqa: S603
+    # With the service's own defaults: what is set here is meant for another one, or for the client.
+    environ = {name: value for name, value in os.environ.items() if not name.startswith("RIMPOISE_")}
+    with subprocess.Popen(  # noqa: S603
+        command, env=environ, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+    ) as process:
         try:
             url = f"http://127.0.0.1:{port}"
             _wait(url, process)

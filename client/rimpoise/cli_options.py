@@ -36,23 +36,24 @@ def asks_service(command: F) -> F:
     """Give a command the options that say where the service is, and a client as its first argument."""
 
     @click.option("--url", envvar="RIMPOISE_URL", default=DEFAULT_URL, show_default=True, show_envvar=True)
+    @click.option("--api-key", envvar="RIMPOISE_API_KEY", show_envvar=True, help="Where the operator wants one.")
     @click.option("--local", is_flag=True, help="Start a service of its own for as long as it takes.")
     @click.option("--timeout", type=float, default=30.0, show_default=True, help="For each wait [s].")
     @wraps(command)
-    def run(*, url: str, local: bool, timeout: float, **options: Any) -> None:
-        with _failing_well(), _client(url, timeout, local=local) as client:
+    def run(*, url: str, api_key: str | None, local: bool, timeout: float, **options: Any) -> None:
+        with _failing_well(), _client(url, timeout, api_key, local=local) as client:
             command(client, **options)
 
     return cast(F, run)
 
 
 @contextmanager
-def _client(url: str, timeout: float, *, local: bool) -> Iterator[Client]:
+def _client(url: str, timeout: float, api_key: str | None, *, local: bool) -> Iterator[Client]:
     if local:
         with local_service() as own, Client(own, timeout=timeout) as client:
             yield client
     else:
-        with Client(url, timeout=timeout) as client:
+        with Client(url, timeout=timeout, api_key=api_key) as client:
             yield client
 
 

@@ -79,7 +79,8 @@ def charges_in_words(charges: Charges) -> Iterator[str]:
 
 
 def _line_cells(line: Line) -> tuple[str, str, str, str]:
-    return line.label, f"{line.quantity} {line.unit}", str(line.unit_price), str(line.amount)
+    many = "s" if line.quantity != 1 and line.unit != "kg" else ""
+    return line.label, f"{line.quantity} {line.unit}{many}", str(line.unit_price), str(line.amount)
 
 
 def _table(rows: Sequence[tuple[str, ...]]) -> Iterator[str]:

@@ -7,13 +7,11 @@ import difflib
 import logging
 import os
 import sys
-import textwrap
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from threading import Thread
-from typing import TYPE_CHECKING
 
 from werkzeug.serving import make_server
 
@@ -21,14 +19,6 @@ from .web.app import create_app
 from .web.keys import BadKeys, new_key
 from .web.routes import document
 from .web.settings import BadSettings, read_settings, table
-
-if TYPE_CHECKING:
-    from rimpoise import Layout, Piece, Plan, PlanQuestion, Residual
-
-DEMO = """\
-An alloy wheel, 7Jx17 ET45, five spokes. The balancer calls 38 g at 112° inboard and 22 g at 287.5° outboard;
-angles are clockwise from the valve, seen from outboard. The customer wants the weights out of sight.
-"""
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -50,7 +40,7 @@ def _parser() -> argparse.ArgumentParser:
     serve.add_argument("--port", type=int, help="port to listen at (default: RIMPOISE_BIND, or 8080)")
     serve.add_argument("--workers", type=int, help="worker processes (default: RIMPOISE_WORKERS, or 2)")
     serve.set_defaults(run=_serve)
-    demo = commands.add_parser("demo", help="plan one wheel through a service of its own, and tell it in words")
+    demo = commands.add_parser("demo", help="four wheels of one car, from readings to invoice, told in words")
     demo.set_defaults(run=_demo)
     openapi = commands.add_parser("openapi", help="write the OpenAPI document")
     openapi.add_argument("file", nargs="?", type=Path, default=Path("openapi.yaml"), help="default: %(default)s")
@@ -103,13 +93,10 @@ def _openapi(args: argparse.Namespace) -> int:
 
 
 def _demo(_: argparse.Namespace) -> int:
-    from rimpoise import Client  # the client is its own package, and only the demo needs it
+    from . import demo  # the client is its own package, and only the demo needs it
 
-    with _running() as url, Client(url) as client:
-        plan = client.plan(_question())
-    print(DEMO)
-    for line in _told(plan):
-        print(textwrap.fill(line, width=110, subsequent_indent="    "))
+    with _running() as url:
+        demo.main(url)
     return 0
 
 
@@ -126,79 +113,6 @@ def _running() -> Iterator[str]:
         server.shutdown()
         thread.join()
         server.server_close()
-
-
-def _question() -> PlanQuestion:
-    from rimpoise import (
-        BuiltinStock,
-        EvenSpokes,
-        Flange,
-        Flanges,
-        KeepOut,
-        Land,
-        PlanQuestion,
-        PointMass,
-        Preferences,
-        Wheel,
-        two_plane,
-    )
-
-    lip = Flange(thickness_mm=3.2)
-    wheel = Wheel(
-        "alloy",
-        "factory",
-        "car",
-        Flanges(lip, lip),
-        rim_size="7Jx17 ET45",
-        lands=[
-            Land("inner land", "inboard", -110, 205, width_mm=40, behind_spokes=False, visible=False),
-            Land("outer land", "outboard", -5, 198, width_mm=35, behind_spokes=True, visible=True),
-        ],
-        spokes=EvenSpokes(5, first_deg=36, width_deg=32),
-        keep_out=[KeepOut("inner land", 352, 8, "valve with pressure sensor")],
-    )
-    reading = two_plane(PointMass(-133.9, 222, 38, 112), PointMass(43.9, 222, 22, 287.5))
-    return PlanQuestion(reading, wheel, BuiltinStock("metric"), Preferences("out_of_sight"))
-
-
-def _told(plan: Plan) -> Iterator[str]:
-    """A plan in plain words, line by line."""
-    yield f"Decision: {plan.decision.replace('_', ' ')}."
-    if plan.recommended:
-        yield from _layout(plan.recommended)
-    if plan.limits:
-        planes = "".join(f"{limit.limit_g:g} g {limit.plane}, " for limit in plan.limits.planes)
-        yield f"  Allowed: {planes}{plan.limits.static_g:g} g static."
-    for other in plan.alternatives:
-        yield f"  Or: {other.name} ({other.visible_pieces} in sight, chance {other.pass_chance_pct:.0f} %)."
-    parts = {
-        "Next": plan.next_steps,
-        "At the wheel": plan.fitting_steps,
-        "Mind": plan.cautions + plan.warnings,
-        "Not measured": plan.derived,
-    }
-    for heading, remarks in parts.items():
-        yield from ("", f"{heading}:") if remarks else ()
-        yield from (f"  - {remark.text}" for remark in remarks)
-
-
-def _layout(layout: Layout) -> Iterator[str]:
-    yield f"Fit {layout.name}:"
-    yield from (f"  {number}. {_piece(piece)}" for number, piece in enumerate(layout.pieces, 1))
-    yield f"  Left after it: {_left(layout.residual)}."
-    yield f"  Chance that the first check spin passes: {layout.pass_chance_pct:.0f} %."
-
-
-def _piece(piece: Piece) -> str:
-    style = "clip-on" if piece.style == "clip_on" else f"adhesive strip of {piece.segments} segments"
-    behind = f" behind spoke {piece.window}" if piece.window else ""
-    where = f"{piece.place.replace('_', ' ')}{behind}, at {piece.clock} o'clock ({piece.angle_deg:.0f}°)"
-    return f"{piece.mass_g:g} g {style} ({piece.sku}) on the {where}"
-
-
-def _left(residual: Residual) -> str:
-    planes = [f"{plane.mass_g:.1f} g {plane.plane}" for plane in residual.planes]
-    return ", ".join([*planes, f"{residual.static_g:.1f} g static"])
 
 
 if __name__ == "__main__":

@@ -8,6 +8,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -31,9 +32,25 @@ def test_openapi_writes_and_checks(tmp_path: Path, capsys: pytest.CaptureFixture
     assert "+      operationId: planFitting" in capsys.readouterr().out
 
 
-def test_the_demo_tells_a_plan(capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_demo_tells_a_job_from_readings_to_invoice(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["demo"]) == 0
     told = capsys.readouterr().out
+    assert re.findall(r"^Decision: (.*)\.$", told, re.MULTILINE) == [
+        "fit",
+        "fit",
+        "already within",
+        "repair first",
+    ]
+    assert "do not spin it" in told
+    assert "Verdict: adjust." in told
+    assert "Move piece 1 (45 g) 12° anticlockwise" in told, "just what the demo did to it"
+    net, tax, gross = (
+        Decimal(x)
+        for x in re.search(r"At 20 % tax: (\S+) \+ (\S+)\nTo be paid: (\S+) EUR", told).groups()  # type: ignore[union-attr]
+    )
+    amounts = re.findall(r"^.*(?:pieces?|segments?|wheels?|kg|vehicles?) +\S+ +(\S+)$", told, re.MULTILINE)
+    assert sum(map(Decimal, amounts)) == net
+    assert net + tax == gross
     assert "Decision: fit." in told
     for number in ("1", "2"):
         assert re.search(

@@ -1,0 +1,210 @@
+"""A job of an invented workshop: four wheels of one car, from the balancer's readings to the invoice.
+
+It is a script to read and to copy from: it talks to a service through the client alone.
+
+    python -m rimpoise_service demo                        starts a service of its own
+    python -m rimpoise_service.demo http://127.0.0.1:8080  asks the one that runs there
+
+1. Each wheel comes with what the technician found, the old weights that came off and what the balancer called.
+2. All four are planned in one go, with the workshop's own stock, the weights out of sight.
+3. The technician gets the pieces, the places and the steps.
+4. The first wheel's check spin is looked at.
+5. The till gets the invoice, the store the pick list, the bin the tally.
+"""
+
+from __future__ import annotations
+
+import sys
+import textwrap
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import get_args
+
+from rimpoise import (
+    ChargesQuestion,
+    CheckSpinQuestion,
+    Client,
+    ClipOn,
+    CorrectionsQuestion,
+    DisposalPrice,
+    EvenSpokes,
+    FittedMass,
+    Flange,
+    Flanges,
+    JobWheel,
+    KeepOut,
+    LabourPrice,
+    Land,
+    OwnStock,
+    Piece,
+    Plane,
+    PlanQuestion,
+    PlanResult,
+    PointMass,
+    PointMassReading,
+    Preferences,
+    PricedItem,
+    PriceList,
+    RemovedWeight,
+    Strip,
+    TaxRate,
+    ThicknessRange,
+    TwoPlaneReading,
+    VehicleItem,
+    Wheel,
+    two_plane,
+)
+from rimpoise.billing import LineKind
+from rimpoise.cli_words import charges_in_words, plan_in_words
+from rimpoise.questions import Finding
+
+WIDTH = 110
+INTRODUCTION = """\
+Four alloy wheels of one car, 7Jx17 ET45, five spokes. Angles are clockwise from the valve, seen from outboard.
+The customer wants the weights out of sight. Workshop, stock and prices are invented.
+"""
+
+
+INBOARD, OUTBOARD = Plane("inboard", -133.9, 222), Plane("outboard", 43.9, 222)
+"""The planes that the balancer is set to: both flanges."""
+
+LIP = Flange(thickness_mm=3.2)
+WHEEL = Wheel(
+    "alloy",
+    "factory",
+    "car",
+    Flanges(LIP, LIP),
+    rim_size="7Jx17 ET45",
+    lands=[
+        Land("inner land", "inboard", -110, 205, width_mm=40, behind_spokes=False, visible=False),
+        Land("outer land", "outboard", -5, 198, width_mm=35, behind_spokes=True, visible=True),
+    ],
+    spokes=EvenSpokes(5, first_deg=36, width_deg=32),
+    keep_out=[KeepOut("inner land", 352, 8, "valve with pressure sensor")],
+)
+
+CLIPS = [
+    ClipOn(
+        f"C-{mass}",
+        mass,
+        "zinc",
+        thickness_mm=ThicknessRange(2.5, 4.0),
+        for_materials=["alloy"],
+        length_mm=14 + 0.8 * mass,
+        height_mm=10,
+        unit_price=Decimal("0.90"),
+        location="rack 1",
+    )
+    for mass in range(5, 65, 5)
+]
+STRIP = Strip("S-5", "steel", 5, 16, 19, 3.6, 12, unit_price=Decimal("0.185"), location="drawer 3")
+PRICES = PriceList(
+    items=[
+        *(PricedItem(clip.sku, clip.unit_price, f"clip-on, {clip.mass_g:g} g") for clip in CLIPS),
+        PricedItem(STRIP.sku, STRIP.unit_price, "adhesive, per 5 g segment"),
+    ],
+    labour=[LabourPrice(Decimal("9.75"), label="balancing a wheel")],
+    disposal=[DisposalPrice("lead", Decimal("2.40"), per="kg"), DisposalPrice("zinc", Decimal("0.05"))],
+    per_vehicle=[VehicleItem("NUTS", Decimal("4.00"), label="re-check of the wheel nuts")],
+)
+
+
+@dataclass(frozen=True)
+class Spun:
+    """A wheel off the balancer: mass [g] and angle [deg] called inboard and outboard, findings, old weights."""
+
+    name: str
+    inboard: tuple[float, float]
+    outboard: tuple[float, float]
+    finding: Finding = "none"
+    removed: tuple[RemovedWeight, ...] = ()
+
+    @property
+    def reading(self) -> TwoPlaneReading:
+        """What the balancer called."""
+        return two_plane(
+            PointMass(INBOARD.position_mm, INBOARD.radius_mm, *self.inboard),
+            PointMass(OUTBOARD.position_mm, OUTBOARD.radius_mm, *self.outboard),
+        )
+
+
+CAR = (
+    Spun("front left", (38, 112), (22, 287.5), removed=(RemovedWeight("lead", mass_g=40),)),
+    Spun("front right", (24, 31), (17, 203), removed=(RemovedWeight("zinc", count=2, mass_g=15),)),
+    Spun("rear left", (3, 250), (2, 90)),
+    Spun("rear right", (45, 300), (31, 140), "sidewall_bulge", (RemovedWeight("zinc", mass_g=25),)),
+)
+
+
+def job(client: Client) -> Iterator[str]:
+    """The whole job, told line by line. Raises RimpoiseError."""
+    asked = [
+        PlanQuestion(
+            spun.reading,
+            WHEEL,
+            OwnStock(CLIPS, [STRIP]),
+            Preferences("out_of_sight"),
+            inspection=[spun.finding],
+            reference=spun.name,
+        )
+        for spun in CAR
+    ]
+    results = list(client.plan_many(asked))
+    for spun, result in zip(CAR, results, strict=True):
+        yield from (f"== {spun.name}", "")
+        yield from (*(plan_in_words(result.plan) if result.plan else ()), "")
+    yield from ("== check spin, front left", "", *_check_spin(client, results[0]), "")
+    yield from ("== invoice", "", *_invoice(client, results))
+
+
+def _check_spin(client: Client, result: PlanResult) -> Iterator[str]:
+    """The wheel is spun again: its first piece sits twelve degrees too far on."""
+    pieces = _pieces(result)
+    slipped = [replace(pieces[0], angle_deg=(pieces[0].angle_deg + 12) % 360), *pieces[1:]]
+    after = _called(client, CAR[0], slipped)
+    a, b = after.planes
+    answer = client.check_spin(CheckSpinQuestion(CAR[0].reading, [FittedMass.of(p) for p in pieces], after))
+    yield (
+        f"The balancer calls {a.mass_g:.1f} g at {a.angle_deg:.0f}° inboard and {b.mass_g:.1f} g at "
+        f"{b.angle_deg:.0f}° outboard. Verdict: {answer.verdict.replace('_', ' ')}."
+    )
+    yield from (f"  {number}. {e.action}" for number, e in enumerate(answer.explanations[:2], 1))
+
+
+def _called(client: Client, spun: Spun, pieces: Sequence[Piece]) -> TwoPlaneReading:
+    """What the balancer will call with these pieces on, all weights as points."""
+    heavy = [replace(m, angle_deg=(m.angle_deg + 180) % 360) for m in spun.reading.planes]
+    fitted = [PointMass(p.position_mm, p.effective_gmm / p.mass_g, p.mass_g, p.angle_deg) for p in pieces]
+    found = client.corrections(CorrectionsQuestion(PointMassReading([*heavy, *fitted]), [INBOARD, OUTBOARD]))
+    a, b = found.corrections
+    return replace(spun, inboard=(a.mass_g, a.angle_deg), outboard=(b.mass_g, b.angle_deg)).reading
+
+
+def _invoice(client: Client, results: Sequence[PlanResult]) -> Iterator[str]:
+    """What the till posts: a wheel that needs repair first is not charged."""
+    done = [
+        JobWheel(spun.name, pieces=_pieces(result), removed=spun.removed)
+        for spun, result in zip(CAR, results, strict=True)
+        if result.plan and result.plan.decision in ("fit", "already_within")
+    ]
+    taxes = [TaxRate(kind, Decimal(20)) for kind in get_args(LineKind)]
+    question = ChargesQuestion("EUR", done, PRICES, tax_rates=taxes, lead_ban="EU 2000/53/EC")
+    yield from charges_in_words(client.charges(question))
+
+
+def _pieces(result: PlanResult) -> tuple[Piece, ...]:
+    """What was fitted."""
+    return result.plan.recommended.pieces if result.plan and result.plan.recommended else ()
+
+
+def main(url: str) -> None:
+    """Tell the job."""
+    print(INTRODUCTION)
+    with Client(url) as client:
+        for line in job(client):
+            print(textwrap.fill(line, width=WIDTH, subsequent_indent="    "))
+
+
+if __name__ == "__main__":
+    main(sys.argv[1])
