@@ -14,7 +14,7 @@ Carlo Methods for Solving Multivariable Problems*, 1960) turned into directions 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -80,32 +80,30 @@ def pass_chance_pct(unbalance: Unbalance, pieces: Sequence[Unbalance], judge: Ju
     """
     planned = _components(np.array([unbalance.static]), np.array([unbalance.moment]), judge)[0]
     lines = _root_of_covariance(pieces, judge, spread) @ DIRECTIONS[len(planned)]
-    low, high = np.full(LINES, -np.inf), np.full(LINES, np.inf)
-    for middle, direction, limit in _discs(planned, lines, judge):
-        enters, leaves = _inside(middle, direction, limit)
-        low, high = np.maximum(low, enters), np.minimum(high, leaves)
+    low, high = _inside(*_discs(planned, lines, judge))
     share = _chi_share(high, len(planned)) - _chi_share(low, len(planned))
     return 100.0 * float(np.maximum(share, 0.0).mean())
 
 
-def _discs(planned: Floats, lines: Floats, judge: Judge) -> Iterator[tuple[Floats, Floats, float]]:
-    """Every limit: the planned vector, shape (2,), the lines' directions, (2, LINES), and the radius [g·mm]."""
-    limits = judge.limits
-    static_limit = limits.static_gmm * WITHIN
-    yield planned.reshape(-1, 2).sum(axis=0), lines.reshape(-1, 2, LINES).sum(axis=0), static_limit
-    if not judge.static_only:
-        for k, limit in enumerate(limits.planes_gmm):
-            yield planned[2 * k : 2 * k + 2], lines[2 * k : 2 * k + 2], limit * WITHIN
+def _discs(planned: Floats, lines: Floats, judge: Judge) -> tuple[Complexes, Complexes, Floats]:
+    """Every limit that counts: planned vector, (n,), directions of the lines, (n, LINES), radius [g·mm], (n,)."""
+    middle, direction = planned[0::2] + 1j * planned[1::2], lines[0::2] + 1j * lines[1::2]
+    static = middle.sum(keepdims=True), direction.sum(axis=0, keepdims=True)
+    if judge.static_only:
+        return *static, np.array([judge.limits.static_gmm * WITHIN])
+    radius = np.array([*judge.limits.planes_gmm, judge.limits.static_gmm]) * WITHIN
+    return np.append(middle, static[0]), np.concatenate([direction, static[1]]), radius
 
 
-def _inside(middle: Floats, direction: Floats, radius: float) -> tuple[Floats, Floats]:
-    """From where to where each line is inside a disc, in its own measure; (inf, −inf) where it never is."""
-    square = np.maximum(direction[0] ** 2 + direction[1] ** 2, np.finfo(float).tiny)
-    along = middle @ direction
-    discriminant = along**2 - square * (middle @ middle - radius**2)
+def _inside(middle: Complexes, direction: Complexes, radius: Floats) -> tuple[Floats, Floats]:
+    """From where to where each line is inside all discs, in its own measure; inf to −inf where it never is."""
+    square = np.maximum(direction.real**2 + direction.imag**2, np.finfo(float).tiny)
+    along = (middle.conj()[:, None] * direction).real
+    discriminant = along**2 - square * (np.abs(middle) ** 2 - radius**2)[:, None]
     half = np.sqrt(np.maximum(discriminant, 0.0))
     hits = discriminant >= 0
-    return np.where(hits, (-along - half) / square, np.inf), np.where(hits, (-along + half) / square, -np.inf)
+    enters, leaves = (-along - half) / square, (-along + half) / square
+    return np.where(hits, enters, np.inf).max(axis=0), np.where(hits, leaves, -np.inf).min(axis=0)
 
 
 def _chi_share(distance: Floats, dimensions: int) -> Floats:

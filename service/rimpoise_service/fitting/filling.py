@@ -119,7 +119,7 @@ class _Table:
             # What costs less leaves no share larger than this; what leaves more than all is not wanted.
             share = min(float(cost.min(initial=np.inf)) ** (1 / POWER), 1.0)
             ways = [
-                w.and_whole_degrees(slot.target, n, share * slot.leave_gmm)
+                w.and_whole_degrees(slot, n, share * slot.leave_gmm)
                 for w, slot, n in zip(ways, self.slots, counts, strict=True)
             ]
             shares, cost = self._weighed(ways)

@@ -16,7 +16,7 @@ from ..mechanics.rims import parse_marking
 from .fits import clip_misfits, strip_misfits
 from .layouts import Preferences, Style
 from .remarks import Remark, remark
-from .runs import ClipOptions, Options, StripOptions
+from .runs import ClipOptions, Options, StripOptions, Touching, touching
 from .stock import ClipOn, Stock, Strip
 from .wheel import FLANGE_PLACE, SIDES, Land, Side, Wheel
 from .windows import WHOLE_CIRCLE, Arc, subtract
@@ -80,6 +80,11 @@ class Place:
         if clips:
             return [ClipOptions.on_flange(clips, self.radius_mm, self.arcs, self.max_pieces)]
         return [StripOptions.on_land(s, self.radius_mm, self.arcs, self.max_pieces) for s in strips]
+
+    @cached_property
+    def touching(self) -> list[Touching]:
+        """The runs of all options by their number of pieces, from none on."""
+        return [touching(self.options, pieces) for pieces in range(self.max_pieces + 1)]
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -247,3 +247,23 @@ def in_windows(shapes: Runs, arcs: Sequence[Arc]) -> tuple[Ints, Ints, Runs]:
     centre = (start + (width + shapes.behind - shapes.ahead) / 2)[window, shape]
     free = np.where(endless, np.pi, np.maximum(slack, 0.0))[window, shape]
     return window, shape, replace(shapes[shape], centre=centre, slack=free)
+
+
+class Touching(NamedTuple):
+    """All runs of so many pieces over a place's options: whose, which, and what decides where they point."""
+
+    options: Ints
+    run: Ints
+    size: Floats
+    centre: Floats
+    slack: Floats
+    mass: Floats
+
+
+def touching(options: Sequence[Options], pieces: int) -> Touching:
+    """Collect them."""
+    picked = [np.flatnonzero(o.runs.pieces == pieces) for o in options]
+    columns = ("size", "centre", "slack", "mass")
+    of_runs = ([getattr(o.runs, name)[run] for o, run in zip(options, picked, strict=True)] for name in columns)
+    whose = np.repeat(np.arange(len(options)), [len(run) for run in picked])
+    return Touching(whose, np.concatenate(picked), *map(np.concatenate, of_runs))

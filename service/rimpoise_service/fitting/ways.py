@@ -6,14 +6,15 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from .directions import nearest, wrapped
 from .places import Place
-from .runs import Complexes, Floats, Ints, Options, Runs, Unit
+from .runs import Complexes, Floats, Ints, Options, Unit
 from .search import ZERO_GMM, Candidate, Work, search
 
 NO_SINGLE = -1
 """In place of an index: not one run, or nothing at all."""
 
-NO_VECTOR, NO_RUN, NO_ANGLE = np.empty(0, dtype=complex), np.empty(0, dtype=np.intp), np.empty(0)
+NO_RUN, NO_ANGLE = np.empty(0, dtype=np.intp), np.empty(0)
 DEGREES = np.radians(np.arange(360.0))
 UNIT_DEGREES = np.exp(1j * DEGREES)
 
@@ -71,6 +72,8 @@ class Slot:
     def _search(self, pieces: int) -> list[Filled]:
         if pieces == 0:
             return [Filled(None, Candidate((), (), 0j, abs(self.target), 0.0))]
+        if pieces == 1:
+            return self._single()
         fewer = [f.candidate.residual for found in self._found[1:] for f in found[:1]]
         ceiling, best = min(fewer, default=np.inf), list[Filled]()
         for options in self.place.options:
@@ -80,6 +83,19 @@ class Slot:
             if len(best) == self.keep:  # the next strip must beat the last of these
                 ceiling = best[-1].candidate.residual - ZERO_GMM
         return best
+
+    def _single(self) -> list[Filled]:
+        """One piece: every one of every option turned as near to the target as it may be."""
+        one = self.place.touching[1]
+        angle = nearest(self.target, one.centre, one.slack)
+        vector = one.size * np.exp(1j * angle)
+        residual = np.abs(self.target - vector)
+        best = np.lexsort((one.mass, np.round(residual / ZERO_GMM)))[: self.keep]
+        columns = (x[best].tolist() for x in (one.options, one.run, angle, vector, residual, one.mass))
+        return [
+            Filled(self.place.options[whose], Candidate((run,), (at,), *rest))
+            for whose, run, at, *rest in zip(*columns, strict=True)
+        ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,12 +118,24 @@ class Ways:
         vectors = np.array([f.candidate.vector for f in filled], dtype=complex)
         return cls(vectors, filled, slot.place.options, which=NO_RUN, run=NO_RUN, angle=NO_ANGLE)
 
-    def and_whole_degrees(self, target: complex, pieces: int, leave_gmm: float) -> Ways:
+    def and_whole_degrees(self, slot: Slot, pieces: int, leave_gmm: float) -> Ways:
         """With every run of so many pieces at every whole degree that leaves no more of the target [g·mm]."""
-        turned = [_at_whole_degrees(target, o.runs, pieces, leave_gmm) for o in self.options]
-        vectors, run, angle = (np.concatenate(columns) for columns in zip(*turned, strict=True))
-        which = np.repeat(np.arange(len(turned)), [len(t[0]) for t in turned])
-        return Ways(np.concatenate([self.vectors, vectors]), self.filled, self.options, which, run, angle)
+        all_runs = slot.place.touching[pieces]
+        some = np.flatnonzero(np.abs(all_runs.size - abs(slot.target)) <= leave_gmm)
+        if not len(some):
+            return self
+        size, centre, slack = (x[some, None] for x in (all_runs.size, all_runs.centre, all_runs.slack))
+        vectors = size * UNIT_DEGREES
+        inside = np.abs(wrapped(DEGREES - centre)) <= slack
+        row, degree = np.nonzero((np.abs(slot.target - vectors) <= leave_gmm) & inside)
+        return Ways(
+            np.concatenate([self.vectors, vectors[row, degree]]),
+            self.filled,
+            self.options,
+            which=all_runs.options[some][row],
+            run=all_runs.run[some][row],
+            angle=DEGREES[degree],
+        )
 
     def same_weights(self, index: int) -> Ints:
         """All ways that take the same weights as one of them, whatever their directions."""
@@ -126,16 +154,3 @@ class Ways:
         options, run = self.options[self.which[at]], int(self.run[at])
         vector, mass = complex(self.vectors[index]), float(options.runs.mass[run])
         return Filled(options, Candidate((run,), (float(self.angle[at]),), vector, np.nan, mass))
-
-
-def _at_whole_degrees(
-    target: complex, runs: Runs, pieces: int, leave_gmm: float
-) -> tuple[Complexes, Ints, Floats]:
-    """Every run of that many pieces at every whole degree of its window that leaves no more than that [g·mm]."""
-    some = np.flatnonzero((runs.pieces == pieces) & (np.abs(runs.size - abs(target)) <= leave_gmm))
-    if not len(some):
-        return NO_VECTOR, NO_RUN, NO_ANGLE
-    vectors = runs.size[some, None] * UNIT_DEGREES
-    off_centre = np.abs((DEGREES - runs.centre[some, None] + np.pi) % (2 * np.pi) - np.pi)
-    row, degree = np.nonzero((np.abs(target - vectors) <= leave_gmm) & (off_centre <= runs.slack[some, None]))
-    return vectors[row, degree], some[row], DEGREES[degree]
