@@ -1,0 +1,301 @@
+"""The face of the wheel, seen from outboard: angles grow clockwise from the mark, which is at the top.
+
+Every weight is at its own radius and angle and as long as it is; what can't be seen from outboard is dashed.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import svg
+
+from ...fitting.windows import Arc
+from .keepouts import KeepOutGroup, keep_out_groups
+from .pen import (
+    BALLOON_MM,
+    CHAIN,
+    DASHED,
+    HAIR,
+    INK,
+    NORMAL,
+    SHADE,
+    SMALL,
+    THIN,
+    VEIL,
+    WIDE,
+    Anchor,
+    Box,
+    Drawn,
+    Point,
+    arrowhead,
+    balloon,
+    circle,
+    fitted,
+    group,
+    line,
+    mm,
+    path,
+    scale_for,
+    spread,
+    text,
+)
+from .subject import Part, Subject
+
+DIAL_MM = 9.0
+"""Outside the wheel, for the hours."""
+
+LEAST_DEPTH_MM = 1.1
+"""On paper, so that a thin strip can still be told from a line."""
+
+CLIP_DEPTH_MM = 10.0
+"""Of a clip-on whose height isn't known."""
+
+HUB = 0.2
+"""The hub and the roots of the spokes, as a share of the wheel: schematic."""
+
+
+class Lettering(NamedTuple):
+    """How weights are labelled, on either side of the wheel: width of the column, from one label to the next [mm].
+
+    Beside its number stand mass, angle and clock; or, where there is less room, below it mass and clock.
+    """
+
+    column_mm: float
+    step_mm: float
+    beside: bool
+
+
+BESIDE, BELOW = Lettering(21.0, 11.5, True), Lettering(15.0, 13.5, False)
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """Where the wheel is on paper, and by how much it is reduced."""
+
+    centre: Point
+    scale: float
+    reach: float
+
+    def at(self, radius_mm: float, angle_deg: float) -> Point:
+        """A place on the wheel, given by radius [mm] and angle [deg], on paper."""
+        return self.off(radius_mm / self.scale, angle_deg)
+
+    def off(self, paper_mm: float, angle_deg: float) -> Point:
+        """The place so far from the centre on paper [mm]."""
+        angle = math.radians(angle_deg)
+        return Point(self.centre.x + paper_mm * math.sin(angle), self.centre.y - paper_mm * math.cos(angle))
+
+
+def face(subject: Subject, box: Box, prefix: str = "face", lettering: Lettering = BESIDE) -> Drawn:
+    """The view, in a box, and under its head how it is to be read. It fills with the pattern ``{prefix}-hatch``."""
+    head = 9.0
+    room = min(box.width / 2 - lettering.column_mm - 1, (box.height - head) / 2) - DIAL_MM
+    scale = scale_for(subject.reach_mm, room)
+    centre = Point(box.x + box.width / 2, box.y + head + (box.height - head) / 2 + 1)
+    frame = Frame(centre, scale, subject.reach_mm / scale)
+    groups = keep_out_groups(subject.keep_outs)
+    return [
+        text(Point(box.x, box.y + 3.5), f"Seen from outboard, 1:{scale:g}", bold=True),
+        text(Point(box.x, box.y + 7.2), "Angles clockwise from the mark; hours with the mark at 12.", size=SMALL),
+        group(f"{prefix}-wheel", [*_outlines(subject, frame), *_spokes(subject.spokes, frame), *_axes(frame)]),
+        *_keep_outs(subject, groups, frame, prefix),
+        *_weights(subject.parts, frame, prefix),
+        group(f"{prefix}-signs", _signs(subject, groups, frame)),
+        group(f"{prefix}-labels", _labels(subject.parts, frame, box, lettering)),
+        group(f"{prefix}-dial", [*_dial(frame), *_mark(frame)]),
+    ]
+
+
+def _outlines(subject: Subject, frame: Frame) -> Drawn:
+    drawn: Drawn = []
+    if subject.rim and subject.outer_mm:
+        drawn += [circle(frame.centre, subject.outer_mm / frame.scale, width=WIDE)]
+        drawn += [circle(frame.centre, subject.rim.radius_mm / frame.scale)]
+    for radius in sorted({land.radius_mm for land in subject.lands}):
+        drawn.append(circle(frame.centre, radius / frame.scale, width=HAIR))
+    if not drawn:
+        drawn = [circle(frame.centre, frame.reach, dashes=CHAIN)]
+    return drawn
+
+
+def _spokes(spokes: Sequence[Arc], frame: Frame) -> Drawn:
+    """Each as the sector it covers, from the hub to the barrel."""
+    if not spokes:
+        return []
+    hub, tip = HUB * frame.reach, 0.87 * frame.reach
+    drawn: Drawn = [circle(frame.centre, hub)]
+    for spoke in spokes:
+        drawn.append(sector(frame, (hub, tip), spoke.start_deg, spoke.width_deg, width=THIN))
+        at = frame.off(0.62 * tip, spoke.centre_deg)
+        room = 2 * 0.62 * tip * math.sin(math.radians(min(spoke.width_deg, 170) / 2)) - 1
+        words = fitted(spoke.name or "", room, SMALL)
+        if words not in ("", "…"):
+            drawn.append(text(Point(at.x, at.y + 0.9), words, size=SMALL, anchor="middle", halo=True))
+    return drawn
+
+
+def sector(
+    frame: Frame,
+    radii: tuple[float, float],
+    start_deg: float,
+    width_deg: float,
+    *,
+    width: float,
+    dashes: Sequence[float] = (),
+    fill: str = "none",
+) -> svg.Path:
+    """A stretch of a ring between two radii on paper, clockwise from its start: outer arc first, then the inner."""
+    inner, outer = sorted(radii)
+    end_deg, wide = start_deg + min(width_deg, 359.99), width_deg > 180
+    a, b = frame.off(outer, start_deg), frame.off(outer, end_deg)
+    c, d = frame.off(inner, end_deg), frame.off(inner, start_deg)
+    steps: list[svg.PathData] = [
+        svg.MoveTo(mm(a.x), mm(a.y)),
+        svg.Arc(mm(outer), mm(outer), 0, wide, True, mm(b.x), mm(b.y)),
+        svg.LineTo(mm(c.x), mm(c.y)),
+        svg.Arc(mm(inner), mm(inner), 0, wide, False, mm(d.x), mm(d.y)),
+        svg.ClosePath(),
+    ]
+    return path(steps, width=width, dashes=dashes, fill=fill)
+
+
+def _axes(frame: Frame) -> Drawn:
+    """The two centre lines, and inside the hub which way angles grow."""
+    drawn: Drawn = [
+        line(frame.off(frame.reach + 1.5, angle), frame.off(frame.reach + 1.5, angle + 180), width=HAIR, dashes=CHAIN)
+        for angle in (0, 90)
+    ]
+    radius = 0.6 * HUB * frame.reach
+    start, end = frame.off(radius, -50), frame.off(radius, 50)
+    d: list[svg.PathData] = [svg.MoveTo(mm(start.x), mm(start.y))]
+    d.append(svg.Arc(mm(radius), mm(radius), 0, False, True, mm(end.x), mm(end.y)))
+    return [*drawn, path(d), arrowhead(end, frame.off(radius, 20))]
+
+
+def _dial(frame: Frame) -> Drawn:
+    """Ticks every 10 degrees, and the hours."""
+    drawn: Drawn = []
+    for angle in range(0, 360, 10):
+        inner, outer = frame.reach + 1.5, frame.reach + (3.2 if angle % 30 == 0 else 2.4)
+        drawn.append(line(frame.off(inner, angle), frame.off(outer, angle), width=HAIR))
+    for hour in range(1, 12):
+        at = frame.off(frame.reach + 5.6, 30 * hour)
+        drawn.append(text(Point(at.x, at.y + 0.36 * SMALL), str(hour), size=SMALL, anchor="middle", halo=True))
+    return drawn
+
+
+def _mark(frame: Frame) -> Drawn:
+    """The caller's mark, where angles begin: a filled triangle that points at it."""
+    tip = frame.off(frame.reach + 1.2, 0)
+    corners = [Point(tip.x - 1.7, tip.y - 3.2), Point(tip.x + 1.7, tip.y - 3.2)]
+    d: list[svg.PathData] = [svg.MoveTo(mm(tip.x), mm(tip.y)), *(svg.LineTo(mm(p.x), mm(p.y)) for p in corners)]
+    mark = path([*d, svg.ClosePath()], fill=INK)
+    return [mark, text(Point(tip.x, tip.y - 4.4), "mark, 0°", anchor="middle", bold=True)]
+
+
+def _keep_outs(subject: Subject, groups: Sequence[KeepOutGroup], frame: Frame, prefix: str) -> Drawn:
+    """Hatched bands over their places."""
+    drawn: Drawn = []
+    for found in groups:
+        radii, arc = _band(subject, found, frame), found.arc
+        shape = sector(frame, radii, arc.start_deg, arc.width_deg, width=THIN, fill=f"url(#{prefix}-hatch)")
+        drawn.append(group(f"{prefix}-{found.sign}", [shape], found.about))
+    return drawn
+
+
+def _band(subject: Subject, found: KeepOutGroup, frame: Frame) -> tuple[float, float]:
+    radii = [subject.radius_of(place) / frame.scale for place in found.places]
+    return min(radii) - 1.6, max(radii) + 1.6
+
+
+def _signs(subject: Subject, groups: Sequence[KeepOutGroup], frame: Frame) -> Drawn:
+    """What the legend calls each keep-out, with a leader, further in than all bands and weights."""
+    inner = min(
+        [_band(subject, found, frame)[0] for found in groups] + [depths(part, frame)[0] for part in subject.parts],
+        default=0.0,
+    )
+    drawn: Drawn = []
+    taken: list[Point] = []
+    for found in groups:
+        at, depth = _free(frame, inner - 4, found.arc.centre_deg, taken)
+        taken.append(at)
+        edge = frame.off(_band(subject, found, frame)[0], found.arc.centre_deg)
+        drawn.append(line(edge, frame.off(depth + 1.6, found.arc.centre_deg), width=HAIR))
+        words = Point(at.x, at.y + 0.36 * SMALL)
+        drawn.append(text(words, found.sign, size=SMALL, anchor="middle", halo=True))
+    return drawn
+
+
+def _free(frame: Frame, radius: float, angle_deg: float, taken: Sequence[Point]) -> tuple[Point, float]:
+    """A place for a sign, from a radius inwards, that is off the others; and its own radius."""
+    depths_in = [max(radius - 3.4 * step, 0.0) for step in range(8)]
+    for depth in depths_in:
+        at = frame.off(depth, angle_deg)
+        if all(abs(at.x - t.x) > 5 or abs(at.y - t.y) > 3.2 for t in taken):
+            return at, depth
+    return frame.off(radius, angle_deg), radius
+
+
+def _weights(parts: Sequence[Part], frame: Frame, prefix: str) -> Drawn:
+    """All weights; the hidden ones last, so that their dashes are seen where two lie behind each other."""
+    in_order = sorted(parts, key=lambda part: part.piece.hidden)
+    return [group(f"{prefix}-weight-{part.number}", [_weight(part, frame)], part.about) for part in in_order]
+
+
+def _weight(part: Part, frame: Frame) -> svg.Element:
+    piece = part.piece
+    dashes, fill = (DASHED, VEIL) if piece.hidden else ((), SHADE)
+    if not piece.arc_deg:
+        return circle(frame.at(piece.radius_mm, piece.angle_deg), 1.3, width=WIDE, dashes=dashes[:2], fill=fill)
+    inner, outer = depths(part, frame)
+    start = piece.angle_deg - piece.arc_deg / 2
+    return sector(frame, (inner, outer), start, piece.arc_deg, width=WIDE, dashes=dashes, fill=fill)
+
+
+def depths(part: Part, frame: Frame) -> tuple[float, float]:
+    """Inner and outer radius of a weight on paper, its mass centre halfway."""
+    known = CLIP_DEPTH_MM if part.depth_mm is None else part.depth_mm
+    half = max(known / frame.scale, LEAST_DEPTH_MM) / 2
+    middle = part.piece.radius_mm / frame.scale
+    return middle - half, middle + half
+
+
+def _labels(parts: Sequence[Part], frame: Frame, box: Box, lettering: Lettering) -> Drawn:
+    """What every weight is, in a column on its side, with a leader to it."""
+    drawn: Drawn = []
+    right = [p for p in parts if p.piece.angle_deg < 180]
+    left = [p for p in parts if p.piece.angle_deg >= 180]
+    for column, x, sign in ((right, box.right - lettering.column_mm, 1), (left, box.x + lettering.column_mm, -1)):
+        out = sorted(column, key=lambda p: (_elbow(p, frame).y, p.number))
+        wanted = [_elbow(p, frame).y for p in out]
+        for part, y in zip(
+            out, spread(wanted, lettering.step_mm, box.y + 13, box.bottom - lettering.step_mm + 1), strict=True
+        ):
+            drawn += [*_leader(part, frame, Point(x, y)), *_label(part, Point(x, y), sign, lettering)]
+    return drawn
+
+
+def _elbow(part: Part, frame: Frame) -> Point:
+    """Where the leader leaves the dial."""
+    return frame.off(frame.reach + 7.6, part.piece.angle_deg)
+
+
+def _leader(part: Part, frame: Frame, to: Point) -> Drawn:
+    foot = frame.off(depths(part, frame)[1], part.piece.angle_deg)
+    return [line(foot, _elbow(part, frame), to), circle(foot, 0.45, fill=INK)]
+
+
+def _label(part: Part, at: Point, sign: int, lettering: Lettering) -> Drawn:
+    """The number, then the lines: away from the wheel on the right (sign 1) and on the left (-1)."""
+    anchor: Anchor = "start" if sign > 0 else "end"
+    step, words = 1.2 * NORMAL, Point(at.x + sign * (2 * BALLOON_MM + 1), at.y + 0.36 * NORMAL)
+    lines = [part.mass, part.angle, part.piece.clock]
+    if not lettering.beside:
+        words, lines = Point(at.x, at.y + BALLOON_MM + step), [part.mass, part.piece.clock]
+    told = [
+        text(Point(words.x, words.y + step * i), each, anchor=anchor, bold=i == 0) for i, each in enumerate(lines)
+    ]
+    return [*balloon(Point(at.x + sign * BALLOON_MM, at.y), part.number), *told]

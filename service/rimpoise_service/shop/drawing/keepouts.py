@@ -1,0 +1,41 @@
+"""What no weight may touch, gathered for the drawing: the same arc for the same reason is one sign in it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ...fitting.wheel import KeepOut
+from ...fitting.windows import Arc
+from .subject import degrees
+
+
+@dataclass(frozen=True, slots=True)
+class KeepOutGroup:
+    """A sign, the places it holds for, the arc and the reason."""
+
+    sign: str
+    places: tuple[str, ...]
+    arc: Arc
+    reason: str
+
+    @property
+    def about(self) -> str:
+        """In words, for the legend."""
+        where = ", ".join(place.replace("_", " ") for place in self.places)
+        return f"{self.sign} {degrees(self.arc.start_deg)} to {degrees(_end_deg(self.arc))}, {where}: {self.reason}"
+
+
+def _end_deg(arc: Arc) -> float:
+    return arc.start_deg + arc.width_deg
+
+
+def keep_out_groups(keep_outs: Sequence[KeepOut]) -> tuple[KeepOutGroup, ...]:
+    """Numbered K1, K2 and so on, in the order of the request."""
+    places: dict[tuple[float, float, str], list[str]] = {}
+    for k in keep_outs:
+        places.setdefault((k.arc.start_deg, k.arc.width_deg, k.reason), []).append(k.place)
+    return tuple(
+        KeepOutGroup(f"K{number}", tuple(dict.fromkeys(found)), Arc(start, width), reason)
+        for number, ((start, width, reason), found) in enumerate(places.items(), 1)
+    )

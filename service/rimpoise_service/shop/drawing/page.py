@@ -1,0 +1,206 @@
+"""The drawing on paper: both views, what the signs mean, the parts list and the title block; or a view alone."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Literal, NamedTuple
+
+import svg
+
+from ...fitting.remarks import remark
+from ..guidance import text_of
+from .face import BELOW, face
+from .keepouts import keep_out_groups
+from .pen import (
+    LARGE,
+    NORMAL,
+    SMALL,
+    WIDE,
+    Anchor,
+    Box,
+    Drawn,
+    Point,
+    fitted,
+    group,
+    hatching,
+    line,
+    paragraph,
+    picture,
+    rectangle,
+    text,
+)
+from .section import section
+from .subject import Part, Subject, tenths, told
+
+Paper = Literal["a4", "letter"]
+
+SIZES: dict[Paper, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+"""Width and height, upright [mm]; ISO 216, ANSI/ASME Y14.1."""
+
+MARGIN_MM = 10.0
+FOOT_MM, SECTION_MM, SIDE_MM = 54.0, 74.0, 58.0
+"""Height of the foot and of the section; width of what stands beside them."""
+
+VIEW_MM = 112.0
+"""Width of a view alone: lettering stays readable on a phone."""
+
+
+class Column(NamedTuple):
+    """Of the parts list: head, width [mm], where its text stands."""
+
+    head: str
+    width: float
+    anchor: Anchor
+
+
+COLUMNS = (
+    Column("no.", 6.5, "start"),
+    Column("mass", 13.5, "end"),
+    Column("angle", 12, "end"),
+    Column("clock", 11.5, "end"),
+    Column("place", 33, "start"),
+    Column("weight", 42, "start"),
+    Column("spoke", 11, "start"),
+)
+
+
+def draw(subject: Subject, paper: Paper = "a4") -> str:
+    """The whole drawing as a document of its own, for one upright sheet."""
+    width, height = SIZES[paper]
+    frame = Box(MARGIN_MM, MARGIN_MM, width - 2 * MARGIN_MM, height - 2 * MARGIN_MM)
+    foot = Box(frame.x, frame.bottom - FOOT_MM, frame.width, FOOT_MM)
+    below = Box(frame.x, foot.y - SECTION_MM, frame.width - SIDE_MM, SECTION_MM)
+    above = Box(frame.x + 3, frame.y + 2, frame.width - 6, below.y - frame.y - 4)
+    inside = Box(below.x + 3, below.y + 2, below.width - 6, below.height - 4)
+    beside = Box(below.right + 3, below.y + 2, SIDE_MM - 6, below.height - 4)
+    drawn = [
+        hatching("face-hatch"),
+        hatching("section-hatch"),
+        rectangle(frame, width=WIDE),
+        *_borders(frame, foot, below),
+        group("face", face(subject, above)),
+        group("section", section(subject, inside)),
+        group("legend", _legend(subject, beside)),
+        group("parts", _parts_list(subject.parts, Box(foot.x, foot.y, foot.width - SIDE_MM, FOOT_MM))),
+        group("title-block", _title_block(subject, Box(foot.right - SIDE_MM, foot.y, SIDE_MM, FOOT_MM))),
+    ]
+    return str(picture(width, height, "drawing", title_of(subject), described(subject), drawn))
+
+
+def face_view(subject: Subject) -> str:
+    """The face alone, to stand in a page."""
+    box = Box(1, 1, VIEW_MM - 2, 90)
+    drawn = [hatching("face-hatch"), *face(subject, box, lettering=BELOW)]
+    return _view(VIEW_MM, 92, "face-view", f"{title_of(subject)}: the face", subject, drawn)
+
+
+def section_view(subject: Subject) -> str:
+    """The half cross-section alone, to stand in a page."""
+    box = Box(1, 1, VIEW_MM - 2, 74)
+    drawn = [hatching("section-hatch"), *section(subject, box)]
+    return _view(VIEW_MM, 76, "section-view", f"{title_of(subject)}: the half section", subject, drawn)
+
+
+def _view(width: float, height: float, name: str, title: str, subject: Subject, drawn: Sequence[svg.Element]) -> str:
+    return str(picture(width, height, name, title, described(subject), drawn))
+
+
+def title_of(subject: Subject) -> str:
+    """What the drawing is of."""
+    return f"Balance weights: {subject.layout or 'nothing to fit'}"
+
+
+def described(subject: Subject) -> str:
+    """The drawing in words, for those who can't see it."""
+    parts = "; ".join(part.about for part in subject.parts)
+    keep_outs = "; ".join(found.about for found in keep_out_groups(subject.keep_outs))
+    return ". ".join(
+        [
+            text_of(remark(f"decision_{subject.decision}")).rstrip("."),
+            *([f"Weights, seen from outboard, clockwise from the mark: {parts}"] if parts else []),
+            *([f"Keep clear: {keep_outs}"] if keep_outs else []),
+        ]
+    )
+
+
+def _borders(frame: Box, foot: Box, below: Box) -> Drawn:
+    return [
+        line(Point(frame.x, below.y), Point(frame.right, below.y)),
+        line(Point(frame.x, foot.y), Point(frame.right, foot.y)),
+        line(Point(below.right, below.y), Point(below.right, frame.bottom)),
+    ]
+
+
+def _legend(subject: Subject, box: Box) -> Drawn:
+    """Notes, and what to keep clear: as many as there is room for over the notes; it says how many it leaves out."""
+    notes = [text_of(note) for note in subject.notes]
+    groups = [found.about for found in keep_out_groups(subject.keep_outs)]
+    _, below = _listed("Notes", notes, box, 0, box.height)
+    drawn, y = _listed("Keep clear", groups, box, box.y + 2.5, box.height - below - 3)
+    more, _ = _listed("Notes", notes, box, y + 2, box.bottom - y)
+    return [*drawn, *more]
+
+
+def _listed(head: str, items: Sequence[str], box: Box, y: float, room: float) -> tuple[Drawn, float]:
+    if not items:
+        return [], y
+    drawn: Drawn = [text(Point(box.x, y + 1), head, bold=True)]
+    at, end = y + 5, y + room
+    for i, item in enumerate(items):
+        lines, below = paragraph(Point(box.x, at), item, box.width, most=4)
+        if below > end - (4 if i < len(items) - 1 else 0):
+            left = f"and {len(items) - i} more"
+            return [*drawn, text(Point(box.x, at), left, size=SMALL)], at + 4
+        drawn, at = [*drawn, *lines], below + 0.8
+    return drawn, at
+
+
+def _parts_list(parts: Sequence[Part], box: Box) -> Drawn:
+    """A row for each weight, by its number."""
+    drawn: Drawn = _row(box, box.y + 4.7, [column.head for column in COLUMNS], bold=True)
+    drawn.append(line(Point(box.x, box.y + 6.2), Point(box.right, box.y + 6.2)))
+    if not parts:
+        return [*drawn, text(Point(box.x + 3, box.y + 12), "No weights.")]
+    for i, part in enumerate(parts):
+        p = part.piece
+        pieces = f"{p.sku}, {p.segments} segments" if p.segments else p.sku
+        cells = [str(part.number), part.mass, part.angle, p.clock, part.place, pieces, p.window or ""]
+        drawn += _row(box, box.y + 11 + 5.2 * i, cells, bold=False)
+    return drawn
+
+
+def _row(box: Box, y: float, cells: Sequence[str], *, bold: bool) -> Drawn:
+    drawn: Drawn = []
+    x = box.x + 2
+    for column, cell in zip(COLUMNS, cells, strict=True):
+        room = column.width - 1.5
+        at = Point(x + (room if column.anchor == "end" else 0), y)
+        words = fitted(cell, room, SMALL)
+        drawn.append(text(at, words, size=SMALL, anchor=column.anchor, bold=bold))
+        x += column.width
+    return drawn
+
+
+def _title_block(subject: Subject, box: Box) -> Drawn:
+    """What it is, whose it is, what it leaves, and that a person decides."""
+    x, y, room = box.x + 3, box.y + 6, box.width - 6
+    drawn: Drawn = [text(Point(x, y), "Balance weights", size=LARGE, bold=True)]
+    if subject.reference:
+        y += 4.8
+        drawn.append(text(Point(x, y), fitted(subject.reference, room, NORMAL), bold=True))
+    y += 4.2
+    for words, most in (*_summary(subject), (text_of(remark("trained_person")), 4)):
+        lines, y = paragraph(Point(x, y), words, room, most=most)
+        drawn, y = [*drawn, *lines], y + 0.7
+    return drawn
+
+
+def _summary(subject: Subject) -> list[tuple[str, int]]:
+    """Sentences, and how many lines each may take."""
+    decision = text_of(remark(f"decision_{subject.decision}"))
+    if subject.layout is None or subject.static_g is None or subject.pass_chance_pct is None:
+        return [(decision, 3)]
+    total = told(sum(part.piece.mass_g for part in subject.parts))
+    left = f"{total} g in all. {tenths(subject.static_g)} g static stay on paper."
+    chance = f"Chance to pass the check spin: {round(subject.pass_chance_pct, 2):.0f} %."
+    return [(decision, 2), (f"Layout: {subject.layout}.", 3), (f"{left} {chance}", 2)]

@@ -1,0 +1,203 @@
+"""What is drawn: a wheel as far as it is known, and one layout of weights on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ...fitting.layouts import Decision, Job, Layout, Piece, Plan
+from ...fitting.places import flange_geometry
+from ...fitting.remarks import Remark, remark
+from ...fitting.stock import Stock
+from ...fitting.wheel import FLANGE_PLACE, SIDES, KeepOut, Land, Wheel
+from ...fitting.windows import Arc
+from ...mechanics.rims import Rim, parse_marking
+from ...mechanics.vectors import wrap_deg
+
+
+class UnknownLayout(Exception):
+    """There is no layout of that name; ``names`` are those that there are."""
+
+    def __init__(self, names: tuple[str, ...]) -> None:
+        super().__init__(f"the layouts are {', '.join(names) or 'none at all'}")
+        self.names = names
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A weight with its number in the drawing; depth_mm radially and width_mm along the axis [mm], if known."""
+
+    number: int
+    piece: Piece
+    depth_mm: float | None
+    width_mm: float | None
+
+    @property
+    def mass(self) -> str:
+        """As it is told to the fitter."""
+        return f"{told(self.piece.mass_g)} g"
+
+    @property
+    def angle(self) -> str:
+        """To a tenth of a degree, as in the fitting steps."""
+        return degrees(self.piece.angle_deg)
+
+    @property
+    def place(self) -> str:
+        """In words."""
+        return self.piece.place.replace("_", " ")
+
+    @property
+    def about(self) -> str:
+        """All of it in one sentence, for those who can't see it."""
+        p = self.piece
+        behind = f" behind spoke {p.window}" if p.window else ""
+        sight = "hidden" if p.hidden else "visible"
+        return f"{self.number}: {self.mass}, {p.sku}, on {self.place}{behind} at {self.angle}, {p.clock}, {sight}"
+
+
+def told(value: float) -> str:
+    """A number of the answer, to its six decimals at most.
+
+    >>> told(35.0), told(14.1747615), told(-0.0)
+    ('35', '14.1748', '0')
+    """
+    return f"{round(value, 6) + 0.0:g}"
+
+
+def tenths(value: float) -> str:
+    """A number of the answer to one decimal, never -0.0.
+
+    >>> tenths(-0.04), tenths(203.25)
+    ('0.0', '203.2')
+    """
+    return f"{round(round(value, 6), 1) + 0.0:.1f}"
+
+
+def degrees(angle_deg: float) -> str:
+    """A direction to one decimal [deg], below 360.
+
+    >>> degrees(359.97)
+    '0.0°'
+    """
+    return f"{wrap_deg(round(round(angle_deg, 6), 1)):.1f}°"
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """A layout on a wheel. layout is its name, None if nothing is to be fitted; wheel None if nobody described it."""
+
+    decision: Decision
+    layout: str | None
+    parts: tuple[Part, ...]
+    static_g: float | None
+    pass_chance_pct: float | None
+    wheel: Wheel | None
+    reference: str | None = None
+
+    @property
+    def rim(self) -> Rim | None:
+        """What the marking says."""
+        marking = self.wheel.rim_size if self.wheel else None
+        return parse_marking(marking) if marking else None
+
+    @property
+    def rim_centre_mm(self) -> float | None:
+        """Where the middle between the flanges is along the axis: by the offset, else by the measured flanges."""
+        rim, wheel = self.rim, self.wheel
+        if rim is None or wheel is None:
+            return None
+        offset = rim.offset_mm if wheel.offset_mm is None else wheel.offset_mm
+        if offset is not None:
+            return -offset
+        measured = [f.position_mm for f in (wheel.inboard, wheel.outboard) if f and f.position_mm is not None]
+        return sum(measured) / 2 if len(measured) == 2 else None
+
+    @property
+    def lands(self) -> tuple[Land, ...]:
+        """The bands for adhesive weights."""
+        return self.wheel.lands if self.wheel else ()
+
+    @property
+    def spokes(self) -> tuple[Arc, ...]:
+        """The arcs that the spokes cover."""
+        return self.wheel.spokes if self.wheel else ()
+
+    @property
+    def keep_outs(self) -> tuple[KeepOut, ...]:
+        """What no piece may touch."""
+        return self.wheel.keep_out if self.wheel else ()
+
+    @property
+    def outer_mm(self) -> float | None:
+        """The radius of the flange's edge [mm], by the marking."""
+        rim = self.rim
+        return rim.radius_mm + rim.flange_height_mm if rim else None
+
+    @property
+    def reach_mm(self) -> float:
+        """The largest radius that is drawn [mm]."""
+        reaches = [land.radius_mm for land in self.lands]
+        reaches += [p.piece.radius_mm + (p.depth_mm or 0) / 2 for p in self.parts]
+        reaches += [r for side in SIDES if (r := self._flange_radius(side)) is not None]
+        reaches += [self.outer_mm] if self.outer_mm else []
+        return max(reaches, default=200.0)
+
+    def radius_of(self, place: str) -> float:
+        """Where a place is [mm]; the largest radius if that isn't known."""
+        for land in self.lands:
+            if land.name == place:
+                return land.radius_mm
+        side = next((s for s in SIDES if FLANGE_PLACE[s] == place), SIDES[1])
+        return self._flange_radius(side) or self.reach_mm
+
+    def _flange_radius(self, side: str) -> float | None:
+        wheel = self.wheel
+        return flange_geometry(wheel, SIDES[SIDES.index(side)]).radius_mm if wheel else None  # type: ignore[arg-type]
+
+    @property
+    def notes(self) -> tuple[Remark, ...]:
+        """What the drawing doesn't show, or doesn't show to scale."""
+        points = [str(p.number) for p in self.parts if not p.piece.arc_deg]
+        return (
+            *([remark("wheel_not_described")] if self.wheel is None else self._wheel_notes()),
+            *([remark("length_unknown", numbers=", ".join(points))] if points else []),
+            *([remark("turned_into_section"), remark("hidden_dashed")] if self.parts else []),
+        )
+
+    def _wheel_notes(self) -> list[Remark]:
+        notes = [] if self.spokes else [remark("spokes_not_described")]
+        if self.rim is None:
+            return [*notes, remark("rim_not_described")]
+        return [*notes, remark("rim_not_placed" if self.rim_centre_mm is None else "rim_schematic")]
+
+
+def subject_of(job: Job, plan: Plan, layout: str | None = None) -> Subject:
+    """A plan's layout of that name, or the recommended one. Raises UnknownLayout."""
+    chosen = chosen_layout(plan.layouts, layout)
+    return Subject(
+        decision=plan.decision,
+        layout=chosen.name if chosen else None,
+        parts=tuple(_part(i, p, job.wheel, job.stock) for i, p in enumerate(chosen.pieces, 1)) if chosen else (),
+        static_g=chosen.residual.static_g if chosen else None,
+        pass_chance_pct=chosen.pass_chance_pct if chosen else None,
+        wheel=job.wheel,
+        reference=job.reference,
+    )
+
+
+def chosen_layout(layouts: tuple[Layout, ...], name: str | None) -> Layout | None:
+    """The layout of that name; the first one where no name is given. Raises UnknownLayout."""
+    if name is None:
+        return layouts[0] if layouts else None
+    for layout in layouts:
+        if layout.name == name:
+            return layout
+    raise UnknownLayout(tuple(layout.name for layout in layouts))
+
+
+def _part(number: int, piece: Piece, wheel: Wheel, stock: Stock) -> Part:
+    if piece.style == "clip_on":
+        clip = next((c for c in stock.clip_ons if c.sku == piece.sku), None)
+        return Part(number, piece, clip.height_mm if clip else None, None)
+    strip = next((s for s in stock.strips if s.sku == piece.sku), None)
+    return Part(number, piece, strip.thickness_mm, strip.width_mm) if strip else Part(number, piece, None, None)
