@@ -15,6 +15,7 @@ from werkzeug.test import TestResponse
 
 from rimpoise_service.web.app import create_app
 from rimpoise_service.web.routes import OPERATIONS, document
+from rimpoise_service.web.schemas.base import Alternatives
 
 Body = Any
 Ask = Callable[[str, Body], TestResponse]
@@ -64,7 +65,7 @@ def example() -> Callable[[str, str], Any]:
 
 
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
-    """Parametrise over all examples: ``worked`` is (path, request schema, answer schema, body)."""
+    """Parametrise over all examples: ``worked`` is (path, request schema, answer schema if it is JSON, body)."""
     if "worked" in metafunc.fixturenames:
         cases = list(_worked())
         metafunc.parametrize("worked", [case for _, case in cases], ids=[name for name, _ in cases])
@@ -73,7 +74,8 @@ def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
 def _worked() -> Iterator[tuple[str, tuple[str, str, str, Any]]]:
     for o in OPERATIONS:
         for name, e in o.examples.items():
-            asks, answers = (type(s).__name__.removesuffix("Schema") for s in (o.asks, o.answers))
+            form = o.asks.pick(e.body) if isinstance(o.asks, Alternatives) else o.asks
+            asks, answers = (type(s).__name__.removesuffix("Schema") if s else "" for s in (form, o.answers))
             yield f"{o.operation_id}-{name}", (o.path, asks, answers, e.body)
 
 

@@ -28,6 +28,8 @@ SPLITS = ("/v1/splits", "splitBehindSpokes", "windows")
 STEPS = ("/v1/roundings", "roundToStock", "steps")
 DEMAND = ("/v1/demand", "forecastDemand", "fine_strip")
 CHARGES = ("/v1/charges", "computeCharges", "four_wheels")
+DRAWINGS = ("/v1/drawings", "drawPlan", "plan_request")
+ANSWERED = ("/v1/drawings", "drawPlan", "answer_and_wheel")
 MASSES = ("/v1/roundings", "roundToStock", "masses")
 SPINS = ("/v1/check-spins", "explainCheckSpin", "shifted")
 COUPLES = ("/v1/check-spins", "explainCheckSpin", "couple")
@@ -100,6 +102,10 @@ CASES = [
         "#/wheel/flanges/outboard/position_mm",
         "positions grow outboard",
     ),
+    Case(
+        "layout_known", DRAWINGS, put("layout", "somewhere else"), "#/layout", "write one of 'clip-on on inboard"
+    ),
+    Case("layout_known", ANSWERED, put("layout", "somewhere else"), "#/layout", "write one of 'adhesive on inner"),
     Case("names_unique", CORRECTIONS, put("planes", 1, "name", "inner land"), "#/planes/1/name", '"inner land"'),
     Case("names_unique", STEPS, put("targets", 1, "plane", "inner"), "#/targets/1/plane", '"inner"'),
     Case("names_unique", STYLES, append_copy("wheel", "lands"), "#/wheel/lands/2/name", '"inner land"'),

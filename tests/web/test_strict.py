@@ -28,6 +28,7 @@ WRONG: dict[type, list[object]] = {
     list: [None, True, 12, "a", {}, {"0": 1}],
     type(None): [],
 }
+ANSWERS_SENT_BACK = {"PlanAsItCame", "PlanDrawingRequest"}
 NUMBERS = [
     -1e308,
     -1e6,
@@ -67,9 +68,10 @@ def test_every_wrong_type_is_refused_at_its_place(
     path, asks, _, body = worked
     tried = 0
     for place, value in nodes(body):
-        for wrong in WRONG[type(value)]:
+        for wrong in WRONG.get(type(value), []):
             changed = replaced(body, place, wrong)
-            if wrong is None and conforms(asks, changed):  # where an answer says null, it can be sent back
+            long_name = place[-1] == "name" and wrong == "x" * 101  # layouts have longer names than what is asked
+            if (wrong is None or long_name) and conforms(asks, changed):  # what an answer says can be sent back
                 continue
             response = ask(path, changed)
             assert (response.status_code, pointers(response)) == (400, [at(place)]), (place, wrong, response.text)
@@ -83,11 +85,15 @@ def test_every_unknown_key_is_refused_at_its_place(
     replaced: Replaced,
     ask: Callable[[str, object], TestResponse],
     pointers: Callable[[TestResponse], list[str]],
+    conforms: Callable[[str, object], bool],
 ) -> None:
-    path, _, _, body = worked
+    path, asks, _, body = worked
     objects = [(), *(place for place, value in nodes(body) if isinstance(value, dict))]
     for place in objects:
-        response = ask(path, replaced(body, (*place, "surplus"), 1))
+        changed = replaced(body, (*place, "surplus"), 1)
+        if asks in ANSWERS_SENT_BACK and conforms(asks, changed):  # answers are open, and so they are sent back
+            continue
+        response = ask(path, changed)
         assert (response.status_code, pointers(response)) == (400, [at((*place, "surplus"))])
         assert "known fields are" in response.get_json()["errors"][0]["detail"]
 

@@ -18,9 +18,10 @@ from ..fitting.surveys import Surveys
 from ..shop.advice import advise
 from . import strict_json
 from .lines import lines
-from .operation import JSON, NDJSON, Operation, check_media_type, read_value
+from .operation import Operation, check_media_type, read_value
 from .problems import problem_of
 from .recall import Recall, recalling
+from .representations import JSON, NDJSON
 from .schemas.plans import PlanRequestSchema, PlanSchema
 from .telling import teller
 

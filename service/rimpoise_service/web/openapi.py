@@ -18,10 +18,12 @@ from marshmallow.fields import Field
 from .. import __version__
 from ..fitting.search import MAX_WORK
 from .guarding import GUARDED
-from .operation import JSON, NDJSON, Operation
+from .operation import Operation
 from .problems import KINDS
 from .problems import MEDIA_TYPE as PROBLEM_JSON
+from .representations import JSON, NDJSON, plain
 from .rules import RULES, rules_of
+from .schemas.base import Alternatives
 from .schemas.batch import OnePlan
 from .schemas.containers import ByKind, Union
 from .schemas.fields import Stated
@@ -33,6 +35,7 @@ RESPONSE_NAMES = {
     401: "KeyWanted",
     404: "NotFound",
     405: "MethodNotAllowed",
+    406: "NotAcceptable",
     413: "BodyTooLarge",
     415: "UnsupportedMediaType",
     422: "RuleBroken",
@@ -40,7 +43,8 @@ RESPONSE_NAMES = {
     500: "InternalError",
     503: "NotReady",
 }
-OF_POST, OF_GET = (400, 413, 415, 422, 500), (500,)
+TEXT = {"type": "string"}
+OF_POST, OF_GET = (400, 406, 413, 415, 422, 500), (406, 500)
 OF_GUARDED = (401, 429)
 DESCRIPTION = f"""\
 Turns a wheel's measured imbalance into the weights to fit. Every operation is pure: the same request gets the
@@ -152,11 +156,12 @@ def _stated(operation: Operation) -> dict[str, Any]:
         stated["description"] = operation.description
     if operation.asks:
         examples = {name: {"summary": e.summary, "value": e.body} for name, e in operation.examples.items()}
-        content: dict[str, Any] = {JSON: {"schema": operation.asks, "examples": examples}}
+        content: dict[str, Any] = {JSON: {"schema": _asked(operation.asks), "examples": examples}}
         content |= {NDJSON: {"schema": {"description": LINES_IN}}} if operation.by_line else {}
         stated["requestBody"] = {"required": True, "content": content}
-    schema: Any = operation.answers or {"type": "string"}
+    schema: Any = operation.answers or TEXT
     given: dict[str, Any] = {operation.media_type: {"schema": schema}}
+    given |= {plain(form): {"schema": TEXT} for form in operation.also}
     given |= {NDJSON: {"schema": {"description": LINES_OUT}}} if operation.by_line else {}
     answer = {"description": "The answer.", "content": given}
     refused = {str(status): RESPONSE_NAMES[status] for status in sorted(_refusals(operation))}
@@ -166,6 +171,10 @@ def _stated(operation: Operation) -> dict[str, Any]:
 def _refusals(operation: Operation) -> tuple[int, ...]:
     guarded = OF_GUARDED if operation.path.startswith(GUARDED) else ()
     return (*(OF_POST if operation.asks else OF_GET), *guarded, *operation.refuses)
+
+
+def _asked(asks: Schema) -> Any:
+    return {"oneOf": list(asks.variants.values())} if isinstance(asks, Alternatives) else asks
 
 
 class _Dumper(yaml.SafeDumper):

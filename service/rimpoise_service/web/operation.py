@@ -18,8 +18,8 @@ from werkzeug.exceptions import RequestEntityTooLarge, UnsupportedMediaType
 
 from . import strict_json
 from .observing import note
+from .representations import JSON, headers_of, wanted
 
-JSON, NDJSON = "application/json", "application/x-ndjson"
 MAX_BODY = 1024 * 1024
 
 
@@ -30,9 +30,16 @@ class Example(NamedTuple):
     body: dict[str, Any]
 
 
+Rendering = Callable[[Any, Any], str]
+"""From what was asked and what is told to a text of another media type."""
+
+
 @dataclass(frozen=True, slots=True)
 class Operation:
-    """A method at a path; calling it answers the current request."""
+    """A method at a path; calling it answers the current request.
+
+    ``also``: media types in which the answer can be had besides its own, for those who ask for them.
+    """
 
     path: str
     method: str
@@ -47,6 +54,7 @@ class Operation:
     """Whether it takes and gives lines too, one question and one answer each."""
     refuses: tuple[int, ...] = ()
     """Statuses of refusals that only it has."""
+    also: Mapping[str, Rendering] = field(default_factory=dict)
 
     @property
     def summary(self) -> str:
@@ -60,10 +68,18 @@ class Operation:
 
     def __call__(self) -> Response:
         """Load, call the view, dump."""
-        told = self.view(self.asks.load(read_value())) if self.asks else self.view()
+        media_type = wanted(self.media_type, *self.also)
+        asked = self.asks.load(read_value()) if self.asks else None
+        told = self.view(asked) if self.asks else self.view()
         note(told)
-        body = json.dumps(self.answers.dump(told), allow_nan=False) if self.answers else told
-        return Response(body, content_type=self.media_type)
+        if media_type in self.also:
+            body = self.also[media_type](asked, told)
+        else:
+            body = json.dumps(self.answers.dump(told), allow_nan=False) if self.answers else told
+        response = Response(body, content_type=media_type, headers=headers_of(media_type))
+        if self.also:
+            response.vary.add("Accept")
+        return response
 
 
 def post(
@@ -72,13 +88,16 @@ def post(
     *,
     tag: str,
     asks: type[Schema],
-    answers: type[Schema],
+    answers: type[Schema] | None = None,
     examples: Mapping[str, Mapping[str, Example]],
+    media_type: str = JSON,
+    also: Mapping[str, Rendering] | None = None,
 ) -> Callable[[Callable[..., Any]], Operation]:
-    """Make a view, which gets what the body loads to, an operation."""
+    """Make a view, which gets what the body loads to, an operation; without ``answers`` it returns a text."""
 
     def make(view: Callable[..., Any]) -> Operation:
-        return Operation(path, "POST", operation_id, tag, view, asks(), answers(), examples=examples[operation_id])
+        shape, worked = answers() if answers else None, examples[operation_id]
+        return Operation(path, "POST", operation_id, tag, view, asks(), shape, media_type, worked, also=also or {})
 
     return make
 

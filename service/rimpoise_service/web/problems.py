@@ -48,6 +48,12 @@ KINDS: tuple[Kind, ...] = (
     Kind("key-wanted", 401, "A valid API key is wanted", "Send Authorization: Bearer and your key."),
     Kind("not-found", 404, "There is nothing at this path", "GET /openapi.yaml lists the paths."),
     Kind("method-not-allowed", 405, "The path does not have this method", "Use one that the Allow header lists."),
+    Kind(
+        "not-acceptable",
+        406,
+        "The answer has no form that is wanted",
+        "Allow what the document lists for the path.",
+    ),
     Kind("body-too-large", 413, "The body is too large", "Send less at once."),
     Kind("unsupported-media-type", 415, "The body is not plain application/json", "Send it as application/json."),
     Kind("rule-broken", 422, "The request breaks a rule", "Mend what errors points at; the rules are listed."),

@@ -11,9 +11,19 @@ from ..fitting.layouts import Job
 from ..fitting.rounding import Rounded, round_to_stock
 from ..fitting.splitting import Split, SplitJob, split
 from ..shop.advice import Advice, StyleAdvice, advise, advise_styles
-from . import batch_routes, billing_routes, measuring_routes, openapi, operating_routes, recheck_routes, reference
+from . import (
+    batch_routes,
+    billing_routes,
+    drawing_routes,
+    measuring_routes,
+    openapi,
+    operating_routes,
+    recheck_routes,
+    reference,
+)
 from .examples import EXAMPLES
 from .operation import get, post
+from .representations import HTML
 from .schemas.corrections import CorrectionsAsked, CorrectionsRequestSchema, CorrectionsSchema
 from .schemas.health import HealthSchema
 from .schemas.operating import VersionSchema
@@ -22,11 +32,20 @@ from .schemas.reference import ReferenceSchema
 from .schemas.roundings import RoundingAsked, RoundingRequestSchema, RoundingSchema
 from .schemas.splits import SplitRequestSchema, SplitSchema
 from .schemas.styles import StylesAsked, StylesRequestSchema, StylesSchema
+from .sheet import sheet
 
 PLAN, COMPUTE, SERVICE = "fitting plan", "single steps", "service"
 
 
-@post("/v1/plans", "planFitting", tag=PLAN, asks=PlanRequestSchema, answers=PlanSchema, examples=EXAMPLES)
+@post(
+    "/v1/plans",
+    "planFitting",
+    tag=PLAN,
+    asks=PlanRequestSchema,
+    answers=PlanSchema,
+    examples=EXAMPLES,
+    also={HTML: sheet},
+)
 def plans(job: Job) -> Advice:
     """From a reading to the weights to fit.
 
@@ -34,6 +53,7 @@ def plans(job: Job) -> Advice:
     which angle leaves least. The layouts are ranked by whether they keep the acceptance, then the wishes on
     appearance, fewer pieces, the chance that the first check spin passes, less mass, and price. What is left is
     told at the planes of the reading. That there is no good answer is told by `decision`, never by an error.
+    With `Accept: text/html` it is a sheet to print or to put on a tablet, with drawing, steps and cautions.
     """
     return advise(job)
 
@@ -136,6 +156,7 @@ def get_openapi() -> str:
 
 OPERATIONS = (
     plans,
+    *drawing_routes.OPERATIONS,
     style_choices,
     corrections,
     splits,

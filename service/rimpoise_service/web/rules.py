@@ -55,6 +55,7 @@ RULES: dict[str, str] = {
     "same_planes": "The readings of one check are of one kind and name the same planes in the same order: equal "
     "positions and radii.",
     "check_given": "At least one check is given: readings, empty_shaft, known_weight or repeats.",
+    "layout_known": "The layout to be drawn is one of the plan's, by its name.",
     "inspection_none_alone": "The finding none stands alone: it says that there is no other.",
 }
 
@@ -105,6 +106,17 @@ def rule(name: str, *needs: str) -> Callable[[Check], Callable[..., None]]:
         return validates_schema(run, pass_original=True, skip_on_field_errors=False)
 
     return mark
+
+
+class Elsewhere(NamedTuple):
+    """Stands in a schema for a rule that only the plan itself can tell the breaks of; ``refuse`` tells them."""
+
+    rule: str
+
+
+def refuse(name: str, path: Path, detail: str) -> ValidationError:
+    """The error for a rule that is found broken after loading."""
+    return ValidationError(_tree(name, [Break(path, detail)]))
 
 
 def rules_of(schema: type) -> list[str]:

@@ -7,39 +7,34 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import NamedTuple
 
 import svg
 
 from ...fitting.windows import Arc
+from .frame import Frame, depths
 from .keepouts import KeepOutGroup, keep_out_groups
+from .labels import BESIDE, Lettering, labels
+from .lettering import fitted
 from .pen import (
-    BALLOON_MM,
     CHAIN,
     DASHED,
     HAIR,
     INK,
-    NORMAL,
     SHADE,
     SMALL,
     THIN,
     VEIL,
     WIDE,
-    Anchor,
     Box,
     Drawn,
     Point,
     arrowhead,
-    balloon,
     circle,
-    fitted,
     group,
     line,
     mm,
     path,
     scale_for,
-    spread,
     text,
 )
 from .subject import Part, Subject
@@ -47,50 +42,12 @@ from .subject import Part, Subject
 DIAL_MM = 9.0
 """Outside the wheel, for the hours."""
 
-LEAST_DEPTH_MM = 1.1
-"""On paper, so that a thin strip can still be told from a line."""
-
-CLIP_DEPTH_MM = 10.0
-"""Of a clip-on whose height isn't known."""
-
 HUB = 0.2
 """The hub and the roots of the spokes, as a share of the wheel: schematic."""
 
 
-class Lettering(NamedTuple):
-    """How weights are labelled, on either side of the wheel: width of the column, from one label to the next [mm].
-
-    Beside its number stand mass, angle and clock; or, where there is less room, below it mass and clock.
-    """
-
-    column_mm: float
-    step_mm: float
-    beside: bool
-
-
-BESIDE, BELOW = Lettering(21.0, 11.5, True), Lettering(15.0, 13.5, False)
-
-
-@dataclass(frozen=True, slots=True)
-class Frame:
-    """Where the wheel is on paper, and by how much it is reduced."""
-
-    centre: Point
-    scale: float
-    reach: float
-
-    def at(self, radius_mm: float, angle_deg: float) -> Point:
-        """A place on the wheel, given by radius [mm] and angle [deg], on paper."""
-        return self.off(radius_mm / self.scale, angle_deg)
-
-    def off(self, paper_mm: float, angle_deg: float) -> Point:
-        """The place so far from the centre on paper [mm]."""
-        angle = math.radians(angle_deg)
-        return Point(self.centre.x + paper_mm * math.sin(angle), self.centre.y - paper_mm * math.cos(angle))
-
-
 def face(subject: Subject, box: Box, prefix: str = "face", lettering: Lettering = BESIDE) -> Drawn:
-    """The view, in a box, and under its head how it is to be read. It fills with the pattern ``{prefix}-hatch``."""
+    """The view, in a box, with a head. It fills with the pattern ``{prefix}-hatch``."""
     head = 9.0
     room = min(box.width / 2 - lettering.column_mm - 1, (box.height - head) / 2) - DIAL_MM
     scale = scale_for(subject.reach_mm, room)
@@ -104,7 +61,7 @@ def face(subject: Subject, box: Box, prefix: str = "face", lettering: Lettering 
         *_keep_outs(subject, groups, frame, prefix),
         *_weights(subject.parts, frame, prefix),
         group(f"{prefix}-signs", _signs(subject, groups, frame)),
-        group(f"{prefix}-labels", _labels(subject.parts, frame, box, lettering)),
+        group(f"{prefix}-labels", labels(subject.parts, frame, box, lettering)),
         group(f"{prefix}-dial", [*_dial(frame), *_mark(frame)]),
     ]
 
@@ -147,7 +104,7 @@ def sector(
     dashes: Sequence[float] = (),
     fill: str = "none",
 ) -> svg.Path:
-    """A stretch of a ring between two radii on paper, clockwise from its start: outer arc first, then the inner."""
+    """A stretch of a ring between two radii on paper, clockwise from its start: the outer arc, then the inner."""
     inner, outer = sorted(radii)
     end_deg, wide = start_deg + min(width_deg, 359.99), width_deg > 180
     a, b = frame.off(outer, start_deg), frame.off(outer, end_deg)
@@ -165,7 +122,12 @@ def sector(
 def _axes(frame: Frame) -> Drawn:
     """The two centre lines, and inside the hub which way angles grow."""
     drawn: Drawn = [
-        line(frame.off(frame.reach + 1.5, angle), frame.off(frame.reach + 1.5, angle + 180), width=HAIR, dashes=CHAIN)
+        line(
+            frame.off(frame.reach + 1.5, angle),
+            frame.off(frame.reach + 1.5, angle + 180),
+            width=HAIR,
+            dashes=CHAIN,
+        )
         for angle in (0, 90)
     ]
     radius = 0.6 * HUB * frame.reach
@@ -253,49 +215,3 @@ def _weight(part: Part, frame: Frame) -> svg.Element:
     inner, outer = depths(part, frame)
     start = piece.angle_deg - piece.arc_deg / 2
     return sector(frame, (inner, outer), start, piece.arc_deg, width=WIDE, dashes=dashes, fill=fill)
-
-
-def depths(part: Part, frame: Frame) -> tuple[float, float]:
-    """Inner and outer radius of a weight on paper, its mass centre halfway."""
-    known = CLIP_DEPTH_MM if part.depth_mm is None else part.depth_mm
-    half = max(known / frame.scale, LEAST_DEPTH_MM) / 2
-    middle = part.piece.radius_mm / frame.scale
-    return middle - half, middle + half
-
-
-def _labels(parts: Sequence[Part], frame: Frame, box: Box, lettering: Lettering) -> Drawn:
-    """What every weight is, in a column on its side, with a leader to it."""
-    drawn: Drawn = []
-    right = [p for p in parts if p.piece.angle_deg < 180]
-    left = [p for p in parts if p.piece.angle_deg >= 180]
-    for column, x, sign in ((right, box.right - lettering.column_mm, 1), (left, box.x + lettering.column_mm, -1)):
-        out = sorted(column, key=lambda p: (_elbow(p, frame).y, p.number))
-        wanted = [_elbow(p, frame).y for p in out]
-        for part, y in zip(
-            out, spread(wanted, lettering.step_mm, box.y + 13, box.bottom - lettering.step_mm + 1), strict=True
-        ):
-            drawn += [*_leader(part, frame, Point(x, y)), *_label(part, Point(x, y), sign, lettering)]
-    return drawn
-
-
-def _elbow(part: Part, frame: Frame) -> Point:
-    """Where the leader leaves the dial."""
-    return frame.off(frame.reach + 7.6, part.piece.angle_deg)
-
-
-def _leader(part: Part, frame: Frame, to: Point) -> Drawn:
-    foot = frame.off(depths(part, frame)[1], part.piece.angle_deg)
-    return [line(foot, _elbow(part, frame), to), circle(foot, 0.45, fill=INK)]
-
-
-def _label(part: Part, at: Point, sign: int, lettering: Lettering) -> Drawn:
-    """The number, then the lines: away from the wheel on the right (sign 1) and on the left (-1)."""
-    anchor: Anchor = "start" if sign > 0 else "end"
-    step, words = 1.2 * NORMAL, Point(at.x + sign * (2 * BALLOON_MM + 1), at.y + 0.36 * NORMAL)
-    lines = [part.mass, part.angle, part.piece.clock]
-    if not lettering.beside:
-        words, lines = Point(at.x, at.y + BALLOON_MM + step), [part.mass, part.piece.clock]
-    told = [
-        text(Point(words.x, words.y + step * i), each, anchor=anchor, bold=i == 0) for i, each in enumerate(lines)
-    ]
-    return [*balloon(Point(at.x + sign * BALLOON_MM, at.y), part.number), *told]

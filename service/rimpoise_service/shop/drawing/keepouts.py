@@ -23,7 +23,9 @@ class KeepOutGroup:
     def about(self) -> str:
         """In words, for the legend."""
         where = ", ".join(place.replace("_", " ") for place in self.places)
-        return f"{self.sign} {degrees(self.arc.start_deg)} to {degrees(_end_deg(self.arc))}, {where}: {self.reason}"
+        return (
+            f"{self.sign} {degrees(self.arc.start_deg)} to {degrees(_end_deg(self.arc))}, {where}: {self.reason}"
+        )
 
 
 def _end_deg(arc: Arc) -> float:

@@ -9,8 +9,10 @@ import svg
 
 from ...fitting.remarks import remark
 from ..guidance import text_of
-from .face import BELOW, face
+from .face import face
 from .keepouts import keep_out_groups
+from .labels import BELOW
+from .lettering import fitted
 from .pen import (
     LARGE,
     NORMAL,
@@ -20,7 +22,6 @@ from .pen import (
     Box,
     Drawn,
     Point,
-    fitted,
     group,
     hatching,
     line,
@@ -73,7 +74,7 @@ def draw(subject: Subject, paper: Paper = "a4") -> str:
     above = Box(frame.x + 3, frame.y + 2, frame.width - 6, below.y - frame.y - 4)
     inside = Box(below.x + 3, below.y + 2, below.width - 6, below.height - 4)
     beside = Box(below.right + 3, below.y + 2, SIDE_MM - 6, below.height - 4)
-    drawn = [
+    drawn: Drawn = [
         hatching("face-hatch"),
         hatching("section-hatch"),
         rectangle(frame, width=WIDE),
@@ -101,7 +102,9 @@ def section_view(subject: Subject) -> str:
     return _view(VIEW_MM, 76, "section-view", f"{title_of(subject)}: the half section", subject, drawn)
 
 
-def _view(width: float, height: float, name: str, title: str, subject: Subject, drawn: Sequence[svg.Element]) -> str:
+def _view(
+    width: float, height: float, name: str, title: str, subject: Subject, drawn: Sequence[svg.Element]
+) -> str:
     return str(picture(width, height, name, title, described(subject), drawn))
 
 
@@ -132,7 +135,7 @@ def _borders(frame: Box, foot: Box, below: Box) -> Drawn:
 
 
 def _legend(subject: Subject, box: Box) -> Drawn:
-    """Notes, and what to keep clear: as many as there is room for over the notes; it says how many it leaves out."""
+    """Notes; and what to keep clear, as far as there is room: it says how many it leaves out."""
     notes = [text_of(note) for note in subject.notes]
     groups = [found.about for found in keep_out_groups(subject.keep_outs)]
     _, below = _listed("Notes", notes, box, 0, box.height)

@@ -8,11 +8,12 @@ passes through ``clean``, and no text of a caller's ever gets into an attribute.
 from __future__ import annotations
 
 import math
-import unicodedata
 from collections.abc import Iterable, Sequence
 from typing import Literal, NamedTuple
 
 import svg
+
+from .lettering import clean, fitted, width_mm, wrapped
 
 WIDE, THIN, HAIR = 0.5, 0.25, 0.13
 """Widths of lines [mm]."""
@@ -27,11 +28,11 @@ INK, PAPER, SHADE, VEIL = "#000", "#fff", "#aaa", "rgba(0,0,0,.12)"
 FONT = "Liberation Sans, Arial, Helvetica, DejaVu Sans, sans-serif"
 BALLOON_MM = 2.4
 ARROW_MM = 2.2
+UPRIGHT_MM = 9.0
+"""How far above the lower end of an upright dimension line its text stands [mm]."""
 
 Anchor = Literal["start", "middle", "end"]
 Drawn = list[svg.Element]
-
-_BIDI_CONTROLS = {*range(0x202A, 0x202F), *range(0x2066, 0x206A)}
 
 
 class Point(NamedTuple):
@@ -69,61 +70,14 @@ def mm(value: float) -> float:
     return round(value, 4) + 0.0
 
 
-def clean(words: str) -> str:
-    """A text as XML can carry it: markup escaped; control characters, also of direction, made visible.
-
-    >>> clean("a < b & c"), clean("up\\u202edown")
-    ('a &lt; b &amp; c', 'up\\ufffddown')
-    """
-    return svg.escape("".join("\ufffd" if _unfit(c) else c for c in words))
-
-
-def _unfit(char: str) -> bool:
-    code = ord(char)
-    return code in _BIDI_CONTROLS or code & 0xFFFE == 0xFFFE or unicodedata.category(char) in ("Cc", "Cs")
-
-
-def width_mm(words: str, size: float) -> float:
-    """About how wide [mm] a text of that size [mm] is in a sans serif; on the safe side."""
-    return size * sum(map(_em, words))
-
-
-def _em(char: str) -> float:
-    if unicodedata.east_asian_width(char) in "WF":
-        return 1.0
-    if char in "il|.,:;'!()[] jtfrI·":
-        return 0.36
-    return 0.88 if char in "mwMW@%—…" else 0.7 if char.isupper() else 0.57
-
-
-def fitted(words: str, room: float, size: float) -> str:
-    """A text, cut with an ellipsis if it is wider than the room [mm].
-
-    >>> fitted("behind spoke 3", 100, 3), fitted("behind spoke 3", 12, 3)
-    ('behind spoke 3', 'behin…')
-    """
-    if width_mm(words, size) <= room:
-        return words
-    kept = words
-    while kept and width_mm(kept + "…", size) > room:
-        kept = kept[:-1]
-    return f"{kept.rstrip()}…"
-
-
-def wrapped(words: str, room: float, size: float) -> list[str]:
-    """A text in lines that are no wider than the room [mm]; a word too long for one is cut."""
-    lines = [""]
-    for word in words.split():
-        longer = f"{lines[-1]} {word}".strip()
-        if width_mm(longer, size) <= room:
-            lines[-1] = longer
-        else:
-            lines.append(fitted(word, room, size))
-    return [line for line in lines if line]
-
-
 def text(
-    at: Point, words: str, *, size: float = NORMAL, anchor: Anchor = "start", bold: bool = False, halo: bool = False
+    at: Point,
+    words: str,
+    *,
+    size: float = NORMAL,
+    anchor: Anchor = "start",
+    bold: bool = False,
+    halo: bool = False,
 ) -> svg.Text:
     """A text whose baseline begins, ends or is centred at a point; a halo keeps lines out of it."""
     drawn = svg.Text(x=mm(at.x), y=mm(at.y), text=clean(words), font_size=size, text_anchor=anchor)
@@ -173,9 +127,7 @@ def circle(
     return drawn
 
 
-def rectangle(
-    box: Box, *, width: float = THIN, dashes: Sequence[float] = (), fill: str = "none"
-) -> svg.Rect:
+def rectangle(box: Box, *, width: float = THIN, dashes: Sequence[float] = (), fill: str = "none") -> svg.Rect:
     """A rectangle."""
     drawn = svg.Rect(
         x=mm(box.x),
@@ -200,8 +152,15 @@ def cross(at: Point, arm: float = 0.9) -> Drawn:
 def arrowhead(tip: Point, towards: Point) -> svg.Path:
     """A filled head that points at its tip in the direction from the tip's far side to the other point."""
     angle = math.atan2(towards.y - tip.y, towards.x - tip.x)
-    back = [Point(tip.x + ARROW_MM * math.cos(angle + a), tip.y + ARROW_MM * math.sin(angle + a)) for a in (-0.16, 0.16)]
-    d: list[svg.PathData] = [svg.MoveTo(mm(tip.x), mm(tip.y)), *(svg.LineTo(mm(p.x), mm(p.y)) for p in back), svg.Z()]
+    back = [
+        Point(tip.x + ARROW_MM * math.cos(angle + a), tip.y + ARROW_MM * math.sin(angle + a))
+        for a in (-0.16, 0.16)
+    ]
+    d: list[svg.PathData] = [
+        svg.MoveTo(mm(tip.x), mm(tip.y)),
+        *(svg.LineTo(mm(p.x), mm(p.y)) for p in back),
+        svg.Z(),
+    ]
     return svg.Path(d=d, fill=INK, stroke="none")
 
 
@@ -215,7 +174,7 @@ def dimension(a: Point, b: Point, words: str) -> Drawn:
         drawn += [*cross(a, 0.6), *cross(b, 0.6)]
     middle = Point((a.x + b.x) / 2, (a.y + b.y) / 2)
     if a.x == b.x:
-        return [*drawn, text(Point(middle.x, middle.y), words, anchor="middle", halo=True)]
+        return [*drawn, text(Point(a.x, max(a.y, b.y) - UPRIGHT_MM), words, anchor="middle", halo=True)]
     if width_mm(words, NORMAL) < length:
         return [*drawn, text(Point(middle.x, middle.y - 0.9), words, anchor="middle", halo=True)]
     return [*drawn, text(Point(max(a.x, b.x) + 1.2, middle.y + 1), words, halo=True)]
@@ -259,7 +218,35 @@ def spread(wanted: Sequence[float], gap: float, low: float, high: float) -> list
     return places
 
 
-SCALES = (1, 1.25, 1.5, 2, 2.5, 3, 4, 5, 6, 7, 8, 9, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100, 150, 200, 400, 1000)
+SCALES = (
+    1,
+    1.25,
+    1.5,
+    2,
+    2.5,
+    3,
+    4,
+    5,
+    6,
+    7,
+    8,
+    9,
+    10,
+    12,
+    15,
+    20,
+    25,
+    30,
+    40,
+    50,
+    60,
+    80,
+    100,
+    150,
+    200,
+    400,
+    1000,
+)
 """Reductions to choose from: wheel over paper; the last one fits whatever a request may hold."""
 
 
@@ -272,7 +259,9 @@ def scale_for(length_mm: float, room_mm: float) -> float:
     return next((s for s in SCALES if length_mm <= s * room_mm), SCALES[-1])
 
 
-def picture(width: float, height: float, name: str, title: str, about: str, drawn: Iterable[svg.Element]) -> svg.SVG:
+def picture(
+    width: float, height: float, name: str, title: str, about: str, drawn: Iterable[svg.Element]
+) -> svg.SVG:
     """A whole SVG of that size [mm], with its title and description for those who can't see it."""
     named: Drawn = [
         svg.Title(id=f"{name}-title", text=clean(title)),

@@ -12,12 +12,11 @@ from dataclasses import dataclass
 import svg
 
 from ...fitting.wheel import SIDES
-from .face import CLIP_DEPTH_MM, LEAST_DEPTH_MM
+from .frame import CLIP_DEPTH_MM, LEAST_DEPTH_MM
 from .pen import (
     BALLOON_MM,
     CHAIN,
     HAIR,
-    NORMAL,
     SHADE,
     SMALL,
     THIN,
@@ -54,7 +53,7 @@ SIDE_MM, TOP_MM, FOOT_MM, BREAK_MM = 13.0, 13.0, 6.5, 21.0
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """Where the section is on paper: position_mm at origin.x, floor_mm at origin.y, the axis at axis_y; the reduction.
+    """Where the section is on paper: position_mm at origin.x, floor_mm at origin.y, the axis at axis_y; the scale.
 
     Between the floor, the least radius drawn, and the axis the view is broken: there is nothing to be seen there.
     """
@@ -95,7 +94,8 @@ def spots(parts: Sequence[Part]) -> list[Spot]:
     """Weights by place, inboard first."""
     places = {(p.piece.position_mm, p.piece.radius_mm) for p in parts}
     return [
-        Spot(tuple(p for p in parts if (p.piece.position_mm, p.piece.radius_mm) == place)) for place in sorted(places)
+        Spot(tuple(p for p in parts if (p.piece.position_mm, p.piece.radius_mm) == place))
+        for place in sorted(places)
     ]
 
 
@@ -103,16 +103,14 @@ def section(subject: Subject, box: Box, prefix: str = "section") -> Drawn:
     """The view, in a box. It fills with the pattern ``{prefix}-hatch``."""
     found, rim = spots(subject.parts), profile(subject)
     frame = _frame(subject, box, len(found))
-    drawn = [
+    drawn: Drawn = [
         text(Point(box.x, box.y + 3.5), f"Half section, 1:{frame.scale:g}", bold=True),
         text(Point(box.x, box.y + 8), "inboard", size=SMALL),
         text(Point(box.right, box.y + 8), "outboard", size=SMALL, anchor="end"),
         group(f"{prefix}-wheel", [*_rim(rim, frame, prefix), *_lands(subject, frame), *_axis(frame, box)]),
     ]
     for spot in found:
-        drawn += [
-            group(f"{prefix}-weight-{part.number}", _weight(part, subject, frame), part.about) for part in spot.parts
-        ]
+        drawn += [group(f"{prefix}-weight-{part.number}", _weight(part, frame), part.about) for part in spot.parts]
     return [*drawn, group(f"{prefix}-dimensions", _dimensions(subject, found, frame, box))]
 
 
@@ -194,8 +192,8 @@ def _width_mm(part: Part) -> float:
     return CLIP_WIDTH_MM if part.piece.style == "clip_on" else STRIP_WIDTH_MM
 
 
-def _weight(part: Part, subject: Subject, frame: Frame) -> Drawn:
-    """Its outline about its mass centre; a strip that is drawn thicker than it is still begins at its land."""
+def _weight(part: Part, frame: Frame) -> Drawn:
+    """Its outline, and a cross at its mass centre."""
     piece = part.piece
     centre = frame.at(piece.position_mm, piece.radius_mm)
     schematic = CLIP_DEPTH_MM if piece.style == "clip_on" else STRIP_DEPTH_MM

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol, TypeVar
 
-from ...fitting.layouts import Decision, Job, Layout, Piece, Plan
+from ...fitting.layouts import Decision, Job, Piece, Plan, Style
 from ...fitting.places import flange_geometry
 from ...fitting.remarks import Remark, remark
 from ...fitting.stock import Stock
@@ -18,8 +20,37 @@ class UnknownLayout(Exception):
     """There is no layout of that name; ``names`` are those that there are."""
 
     def __init__(self, names: tuple[str, ...]) -> None:
-        super().__init__(f"the layouts are {', '.join(names) or 'none at all'}")
+        super().__init__(f"write one of {', '.join(map(repr, names))}" if names else "the plan has none")
         self.names = names
+
+
+class Drawable(Protocol):
+    """What a drawing shows of a weight; the fields are those of ``fitting.layouts.Piece``."""
+
+    @property
+    def place(self) -> str: ...
+    @property
+    def style(self) -> Style: ...
+    @property
+    def sku(self) -> str: ...
+    @property
+    def mass_g(self) -> float: ...
+    @property
+    def segments(self) -> int | None: ...
+    @property
+    def position_mm(self) -> float: ...
+    @property
+    def radius_mm(self) -> float: ...
+    @property
+    def angle_deg(self) -> float: ...
+    @property
+    def clock(self) -> str: ...
+    @property
+    def window(self) -> str | None: ...
+    @property
+    def arc_deg(self) -> float: ...
+    @property
+    def hidden(self) -> bool: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +58,7 @@ class Part:
     """A weight with its number in the drawing; depth_mm radially and width_mm along the axis [mm], if known."""
 
     number: int
-    piece: Piece
+    piece: Drawable
     depth_mm: float | None
     width_mm: float | None
 
@@ -84,7 +115,7 @@ def degrees(angle_deg: float) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """A layout on a wheel. layout is its name, None if nothing is to be fitted; wheel None if nobody described it."""
+    """A layout on a wheel: its name, None if nothing is to be fitted; the wheel, None if nobody described it."""
 
     decision: Decision
     layout: str | None
@@ -152,7 +183,7 @@ class Subject:
 
     def _flange_radius(self, side: str) -> float | None:
         wheel = self.wheel
-        return flange_geometry(wheel, SIDES[SIDES.index(side)]).radius_mm if wheel else None  # type: ignore[arg-type]
+        return flange_geometry(wheel, SIDES[SIDES.index(side)]).radius_mm if wheel else None
 
     @property
     def notes(self) -> tuple[Remark, ...]:
@@ -177,7 +208,7 @@ def subject_of(job: Job, plan: Plan, layout: str | None = None) -> Subject:
     return Subject(
         decision=plan.decision,
         layout=chosen.name if chosen else None,
-        parts=tuple(_part(i, p, job.wheel, job.stock) for i, p in enumerate(chosen.pieces, 1)) if chosen else (),
+        parts=tuple(_part(i, p, job.stock) for i, p in enumerate(chosen.pieces, 1)) if chosen else (),
         static_g=chosen.residual.static_g if chosen else None,
         pass_chance_pct=chosen.pass_chance_pct if chosen else None,
         wheel=job.wheel,
@@ -185,7 +216,17 @@ def subject_of(job: Job, plan: Plan, layout: str | None = None) -> Subject:
     )
 
 
-def chosen_layout(layouts: tuple[Layout, ...], name: str | None) -> Layout | None:
+class Named(Protocol):
+    """Anything with a name."""
+
+    @property
+    def name(self) -> str: ...
+
+
+N = TypeVar("N", bound=Named)
+
+
+def chosen_layout(layouts: Sequence[N], name: str | None) -> N | None:
     """The layout of that name; the first one where no name is given. Raises UnknownLayout."""
     if name is None:
         return layouts[0] if layouts else None
@@ -195,7 +236,7 @@ def chosen_layout(layouts: tuple[Layout, ...], name: str | None) -> Layout | Non
     raise UnknownLayout(tuple(layout.name for layout in layouts))
 
 
-def _part(number: int, piece: Piece, wheel: Wheel, stock: Stock) -> Part:
+def _part(number: int, piece: Piece, stock: Stock) -> Part:
     if piece.style == "clip_on":
         clip = next((c for c in stock.clip_ons if c.sku == piece.sku), None)
         return Part(number, piece, clip.height_mm if clip else None, None)

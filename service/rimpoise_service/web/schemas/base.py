@@ -52,6 +52,33 @@ class Noun(Schema):
             error.messages[key] = [f"unknown field {show(key)}; {meant}known fields are {', '.join(self.fields)}"]
 
 
+class Given(Noun):
+    """An answer of ours that comes back. Open as that is: what isn't read here may come along."""
+
+    class Meta:
+        """Open."""
+
+        unknown = EXCLUDE
+
+    def handle_error(self, error: ValidationError, data: Any, **_: object) -> None:
+        """Nothing is unknown here."""
+
+
+class Alternatives(Schema):
+    """What is asked in one of several forms, told apart by a key that only they have; the last one has none."""
+
+    variants: ClassVar[dict[str, Schema]]
+
+    def pick(self, value: object) -> Schema:
+        """The form that a value is meant as."""
+        keys = value if type(value) is dict else ()
+        return self.variants[next((key for key in self.variants if key in keys), list(self.variants)[-1])]
+
+    def load(self, data: Any, **kwargs: Any) -> Any:
+        """As the form it is meant as."""
+        return self.pick(data).load(data, **kwargs)
+
+
 class Answer(Schema):
     """Every field is always there. Open in the document: a later version may tell more."""
 

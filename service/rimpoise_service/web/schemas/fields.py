@@ -141,22 +141,23 @@ class Text(Leaf):
         *,
         pattern: str = NO_CONTROL,
         hint: str = "free of control characters",
+        most: int = MAX_TEXT,
         **kwargs: Any,
     ) -> None:
         super().__init__(about, **kwargs)
-        self.pattern, self.hint = pattern, hint
+        self.pattern, self.hint, self.most = pattern, hint, most
 
     def check(self, value: Any) -> Any:
         """Of the right length and pattern."""
-        if not 1 <= len(value) <= MAX_TEXT:
-            raise ValidationError(f"must have 1 to {MAX_TEXT} characters, had {len(value)}")
+        if not 1 <= len(value) <= self.most:
+            raise ValidationError(f"must have 1 to {self.most} characters, had {len(value)}")
         if not re.fullmatch(self.pattern, value):
             raise ValidationError(f"must be {self.hint}, was {show(value)}")
         return value
 
     def json_schema(self) -> JsonSchema:
         """With length and pattern."""
-        return super().json_schema() | {"minLength": 1, "maxLength": MAX_TEXT, "pattern": self.pattern}
+        return super().json_schema() | {"minLength": 1, "maxLength": self.most, "pattern": self.pattern}
 
 
 class Money(Text):

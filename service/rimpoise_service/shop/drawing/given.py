@@ -1,0 +1,75 @@
+"""A plan's answer that comes back to be drawn: what a drawing needs of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ...fitting.layouts import Decision, Style
+from ...fitting.wheel import Land, Wheel
+from ...mechanics.vectors import clock
+from .subject import Part, Subject, chosen_layout
+
+
+@dataclass(frozen=True, slots=True)
+class GivenPiece:
+    """A weight as a plan's answer told it, in the units of its names [mm, g, deg]."""
+
+    place: str
+    style: Style
+    sku: str
+    mass_g: float
+    segments: int | None
+    position_mm: float
+    radius_mm: float
+    angle_deg: float
+    window: str | None
+    arc_deg: float
+    hidden: bool
+
+    @property
+    def clock(self) -> str:
+        """Where it sits, as an hour hand, the mark at 12."""
+        return clock(self.angle_deg)
+
+
+@dataclass(frozen=True, slots=True)
+class GivenLayout:
+    """A layout as a plan's answer told it: what it leaves, static_g [g]; its chance, pass_chance_pct [%]."""
+
+    name: str
+    pieces: tuple[GivenPiece, ...]
+    static_g: float
+    pass_chance_pct: float
+
+
+@dataclass(frozen=True, slots=True)
+class GivenPlan:
+    """A plan as it was answered, the recommended layout first."""
+
+    decision: Decision
+    layouts: tuple[GivenLayout, ...]
+    reference: str | None
+
+
+def subject_as_given(plan: GivenPlan, wheel: Wheel | None, layout: str | None = None) -> Subject:
+    """What an answer tells of a layout; a strip's thickness follows from its land. Raises UnknownLayout."""
+    chosen = chosen_layout(plan.layouts, layout)
+    lands = {land.name: land for land in wheel.lands} if wheel else {}
+    return Subject(
+        decision=plan.decision,
+        layout=chosen.name if chosen else None,
+        parts=tuple(
+            Part(i, p, _depth_mm(lands[p.place], p) if p.place in lands else None, None)
+            for i, p in enumerate(chosen.pieces if chosen else (), 1)
+        ),
+        static_g=chosen.static_g if chosen else None,
+        pass_chance_pct=chosen.pass_chance_pct if chosen else None,
+        wheel=wheel,
+        reference=plan.reference,
+    )
+
+
+def _depth_mm(land: Land, piece: GivenPiece) -> float | None:
+    """Twice as thick as its mass centre is off the land; None where that can't be."""
+    depth = 2 * (land.radius_mm - piece.radius_mm)
+    return depth if 0 < depth < land.radius_mm / 2 else None

@@ -1,0 +1,62 @@
+"""What a text takes up on paper, and how it gets into the XML unharmed."""
+
+from __future__ import annotations
+
+import unicodedata
+
+import svg
+
+_BIDI_CONTROLS = {*range(0x202A, 0x202F), *range(0x2066, 0x206A)}
+
+
+def clean(words: str) -> str:
+    """A text as XML can carry it: markup escaped; control characters, also of direction, made visible.
+
+    >>> clean("a < b & c"), clean("up\\u202edown")
+    ('a &lt; b &amp; c', 'up\\ufffddown')
+    """
+    return svg.escape("".join("\ufffd" if _unfit(c) else c for c in words))
+
+
+def _unfit(char: str) -> bool:
+    code = ord(char)
+    return code in _BIDI_CONTROLS or code & 0xFFFE == 0xFFFE or unicodedata.category(char) in ("Cc", "Cs")
+
+
+def width_mm(words: str, size: float) -> float:
+    """About how wide [mm] a text of that size [mm] is in a sans serif; on the safe side."""
+    return size * sum(map(_em, words))
+
+
+def _em(char: str) -> float:
+    if unicodedata.east_asian_width(char) in "WF":
+        return 1.0
+    if char in "il|.,:;'!()[] jtfrI·":
+        return 0.36
+    return 0.88 if char in "mwMW@%—…" else 0.7 if char.isupper() else 0.57
+
+
+def fitted(words: str, room: float, size: float) -> str:
+    """A text, cut with an ellipsis if it is wider than the room [mm].
+
+    >>> fitted("behind spoke 3", 100, 3), fitted("behind spoke 3", 12, 3)
+    ('behind spoke 3', 'behin…')
+    """
+    if width_mm(words, size) <= room:
+        return words
+    kept = words
+    while kept and width_mm(kept + "…", size) > room:
+        kept = kept[:-1]
+    return f"{kept.rstrip()}…"
+
+
+def wrapped(words: str, room: float, size: float) -> list[str]:
+    """A text in lines that are no wider than the room [mm]; a word too long for one is cut."""
+    lines = [""]
+    for word in words.split():
+        longer = f"{lines[-1]} {word}".strip()
+        if width_mm(longer, size) <= room:
+            lines[-1] = longer
+        else:
+            lines.append(fitted(word, room, size))
+    return [line for line in lines if line]
