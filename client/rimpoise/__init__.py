@@ -55,6 +55,7 @@ from .billing import (
 from .centring import CentringAnswer, CentringQuestion, KnownWeight, PlaneKnown, PlaneRepeats, PlaneTurns
 from .check_spins import Adjustment, CheckSpin, CheckSpinQuestion, Explanation, FittedMass, Move
 from .client import Client
+from .drawings import DrawingQuestion, PlanDrawingQuestion
 from .errors import (
     AnswerError,
     BadRequest,
@@ -176,6 +177,7 @@ __all__ = [
     "Demand",
     "DemandQuestion",
     "DisposalPrice",
+    "DrawingQuestion",
     "EvenSpokes",
     "Explanation",
     "Fault",
@@ -214,6 +216,7 @@ __all__ = [
     "Plan",
     "PlanBatch",
     "PlanBatchQuestion",
+    "PlanDrawingQuestion",
     "PlanQuestion",
     "PlanResult",
     "Plane",

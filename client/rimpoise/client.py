@@ -16,6 +16,7 @@ from .batches import MAX_CHUNK, PlanBatch, PlanBatchQuestion, PlanResult, chunks
 from .billing import Charges, ChargesQuestion
 from .centring import CentringAnswer, CentringQuestion
 from .check_spins import CheckSpin, CheckSpinQuestion
+from .drawings import DrawingQuestion, PlanDrawingQuestion
 from .errors import AnswerError, TooLarge, TransportError
 from .messages import Call, Reply
 from .plans import Plan, StyleChoices
@@ -24,7 +25,7 @@ from .reference import Reference
 from .retrying import Outcome, Retry, ask_again
 from .stocking import Demand, DemandQuestion
 from .tolerances import TolerancesAnswer, TolerancesQuestion
-from .transport import ACCEPT, JSON, exchange, read_reply, write_body
+from .transport import ACCEPT, HTML, JSON, PROBLEM_JSON, SVG, exchange, read_reply, read_text, write_body
 from .trials import TrialRunsAnswer, TrialRunsQuestion
 from .tyre_turns import TyreTurn, TyreTurnQuestion
 
@@ -90,6 +91,17 @@ class Client:
     def plan(self, question: PlanQuestion) -> Plan:
         """The fitting plan for a wheel: which weights go where, what they leave, and what else there is."""
         return self._post("/v1/plans", question, Plan)
+
+    def sheet(self, question: PlanQuestion) -> str:
+        """The plan as a page of HTML to print or to put on a tablet; it needs nothing but itself."""
+        return self._post_for_text("/v1/plans", question, HTML)
+
+    def drawing(self, question: PlanQuestion | DrawingQuestion | PlanDrawingQuestion | Plan) -> str:
+        """The plan as an SVG drawing, one upright sheet: the face, the half section, the parts list.
+
+        Ask with the question of the plan, or with a plan that was answered, best together with its wheel.
+        """
+        return self._post_for_text("/v1/drawings", question, SVG)
 
     def plan_batch(self, question: PlanBatchQuestion) -> PlanBatch:
         """The plans of up to 1,000 wheels in one request; a bad question has its problem in its own place."""
@@ -210,14 +222,22 @@ class Client:
         headers = {"Accept": ACCEPT, "Content-Type": JSON, **self._key}
         return self._ask(Call("POST", self.base_url + path, headers, write_body(question)), shape)
 
+    def _post_for_text(self, path: str, question: object, media_type: str) -> str:
+        headers = {"Accept": f"{media_type}, {PROBLEM_JSON}", "Content-Type": JSON}
+        call = Call("POST", self.base_url + path, headers, write_body(question))
+        return read_text(self._reply(call), media_type, datetime.now(UTC))
+
     def _get(self, path: str, shape: type[T]) -> T:
         return self._ask(Call("GET", self.base_url + path, {"Accept": ACCEPT, **self._key}), shape)
 
     def _ask(self, call: Call, shape: type[T]) -> T:
+        return read_reply(self._reply(call), shape, datetime.now(UTC))
+
+    def _reply(self, call: Call) -> Reply:
         outcome = ask_again(lambda: self._attempt(call), self.retry)
         if isinstance(outcome, TransportError):
             raise outcome
-        return read_reply(outcome, shape, datetime.now(UTC))
+        return outcome
 
     def _attempt(self, call: Call) -> Outcome:
         try:

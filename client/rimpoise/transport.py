@@ -37,6 +37,7 @@ from .version import __version__
 T = TypeVar("T")
 
 JSON = "application/json"
+HTML, SVG = "text/html", "image/svg+xml"
 PROBLEM_JSON = "application/problem+json"
 ACCEPT = f"{JSON}, {PROBLEM_JSON}"
 USER_AGENT = f"rimpoise-python/{__version__}"
@@ -68,6 +69,17 @@ def read_reply(reply: Reply, shape: type[T], now: datetime) -> T:
     raise _failure(reply, now)
 
 
+def read_text(reply: Reply, media_type: str, now: datetime) -> str:
+    """The text, in UTF-8, that the reply of this moment carries; pure. Raises ProblemError or AnswerError."""
+    if not 200 <= reply.status < 300:
+        raise _failure(reply, now)
+    _expect(reply, media_type)
+    try:
+        return reply.body.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise _misfit(reply, f"not UTF-8: {error.reason}") from None
+
+
 def _failure(reply: Reply, now: datetime) -> RimpoiseError:
     if reply.status < 400:
         return _misfit(reply, f"redirected to {reply.header('Location')}: give the client that address")
@@ -77,12 +89,16 @@ def _failure(reply: Reply, now: datetime) -> RimpoiseError:
 
 
 def _read(reply: Reply, media_type: str, shape: type[T]) -> T:
-    if reply.media_type != media_type:
-        raise _misfit(reply, f"expected {media_type}, got {reply.media_type or 'no content type'}")
+    _expect(reply, media_type)
     try:
         return from_json(shape, _parse(reply))
     except Mismatch as mismatch:
         raise _misfit(reply, mismatch.reason, mismatch.pointer) from None
+
+
+def _expect(reply: Reply, media_type: str) -> None:
+    if reply.media_type != media_type:
+        raise _misfit(reply, f"expected {media_type}, got {reply.media_type or 'no content type'}")
 
 
 def _parse(reply: Reply) -> Any:

@@ -19,7 +19,7 @@ ANSWERED = [
     (f"{o.operation_id}-{name}", o, e.body)
     for o in OPERATIONS
     for name, e in o.examples.items()
-    if not o.by_line and o.asks
+    if not o.by_line and o.asks and o.answers
 ]
 
 

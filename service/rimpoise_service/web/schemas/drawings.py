@@ -77,11 +77,11 @@ class GivenPieceSchema(Given):
     style = Choice("of weight", STYLES, required=True)
     sku = Text("from the stock", required=True)
     mass_g = Mass("of the piece", required=True)
-    segments = Segments("of a strip", required=True, allow_none=True)
+    segments = Segments("of a strip", allow_none=True, load_default=None)
     position_mm = Position("of its middle along the axis, positive outboard", required=True)
     radius_mm = Radius("of its mass centre", required=True)
     angle_deg = Angle("of its middle, " + ANGLE, required=True)
-    window = Text("the spoke it is behind", required=True, allow_none=True)
+    window = Text("the spoke it is behind", allow_none=True, load_default=None)
     arc_deg = ArcEnd("of the circle that it covers", required=True)
     hidden = Boolean("whether it can't be seen from outboard", required=True)
 
@@ -104,7 +104,7 @@ class GivenPlanSchema(Given):
 
     makes = GivenPlan
     decision = Choice("how it ended", [str(d) for d in Decision], required=True)
-    recommended = Object(GivenLayoutSchema, "the best", required=True, allow_none=True)
+    recommended = Object(GivenLayoutSchema, "the best", allow_none=True, load_default=None)
     alternatives = Listed(Object(GivenLayoutSchema), "the others", most=MAX_LAYOUTS, load_default=())
     reference = Text("the caller's own", allow_none=True, load_default=None)
 
