@@ -45,6 +45,10 @@ POWER = 4
 NEAR = 1.5
 """How much more of the limits than the least another filling may leave to be handed on."""
 
+MAX_COMBINATIONS = 500_000
+"""No table is larger: limits far apart, say 10 kg a plane and 1 mg static, would ask for gigabytes. Past it the
+places' own candidates are weighed alone, without whole degrees."""
+
 OUTSIDE = 1e9
 """What it costs to be outside acceptance: more than anything inside."""
 
@@ -118,11 +122,13 @@ class _Table:
         if all(math.isfinite(slot.leave_gmm) for slot in self.slots):
             # What costs less leaves no share larger than this; what leaves more than all is not wanted.
             share = min(float(cost.min(initial=np.inf)) ** (1 / POWER), 1.0)
-            ways = [
+            more = [
                 w.and_whole_degrees(slot, n, share * slot.leave_gmm)
                 for w, slot, n in zip(ways, self.slots, counts, strict=True)
             ]
-            shares, cost = self._weighed(ways)
+            if math.prod(len(w.vectors) for w in more) <= MAX_COMBINATIONS:
+                ways = more
+                shares, cost = self._weighed(ways)
         return list(_fillings(ways, shares, cost, BEST))
 
     def least(self) -> list[Filling]:

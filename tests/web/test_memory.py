@@ -1,0 +1,25 @@
+"""A request that is valid but odd must not ask for the machine's whole memory."""
+
+from __future__ import annotations
+
+import tracemalloc
+from collections.abc import Callable
+from typing import Any
+
+from werkzeug.test import TestResponse
+
+MOST_BYTES = 400_000_000
+
+
+def test_limits_that_lie_far_apart(
+    example: Callable[[str, str], Any], ask: Callable[[str, object], TestResponse]
+) -> None:
+    """10 kg a plane and 1 mg static: every whole degree would be a way to fill each plane."""
+    body = example("planFitting", "hidden") | {"acceptance": {"per_plane_g": 9999, "static_g": 0.001}}
+    tracemalloc.start()
+    try:
+        assert ask("/v1/plans", body).status_code == 200
+        peak = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    assert peak < MOST_BYTES
