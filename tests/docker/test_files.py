@@ -1,0 +1,176 @@
+"""The image, the cluster and the load balancer, as far as files can be checked without an engine or a network."""
+
+from __future__ import annotations
+
+import re
+import runpy
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import kubernetes_validate  # type: ignore[import-untyped]
+import pytest
+import yaml
+
+from rimpoise_service import __version__
+from rimpoise_service.web.app import create_app
+from rimpoise_service.web.settings import Settings, read_settings
+
+FOLDER = Path(__file__).parents[2] / "docker"
+DOCKERFILE = (FOLDER / "Dockerfile").read_text(encoding="utf-8")
+COMPOSE = yaml.safe_load((FOLDER / "compose.yaml").read_text(encoding="utf-8"))
+HAPROXY = (FOLDER / "haproxy.cfg").read_text(encoding="utf-8")
+MANIFESTS = {
+    each["kind"]: each
+    for file in (FOLDER / "kubernetes").glob("*.yaml")
+    for each in yaml.safe_load_all(file.read_text(encoding="utf-8"))
+}
+POD: dict[str, Any] = MANIFESTS["Deployment"]["spec"]["template"]["spec"]
+(CONTAINER,) = POD["containers"]
+USER = 10001
+
+
+def tool(name: str) -> str:
+    beside = Path(sys.executable).with_name(name)
+    return str(beside) if beside.exists() else name
+
+
+def test_the_dockerfile_passes_the_linter() -> None:
+    """hadolint, whose rules are at its project's wiki (DL) and ShellCheck's (SC)."""
+    found = subprocess.run([tool("hadolint"), str(FOLDER / "Dockerfile")], capture_output=True, text=True)
+    assert (found.stdout, found.returncode) == ("", 0)
+
+
+def test_the_last_stage_builds_nothing() -> None:
+    last = DOCKERFILE[DOCKERFILE.rindex("FROM ") :]
+    assert not re.search(r"pip|apt|gcc|build-essential", last)
+    assert f"USER {USER}:{USER}" in last
+    assert "HEALTHCHECK" in last
+
+
+def test_the_image_installs_exactly_what_is_pinned() -> None:
+    """Every run-time dependency of the project file is pinned to a version."""
+    pinned = {
+        re.sub(r"[-_.]+", "-", line.partition("==")[0]).lower()
+        for line in (FOLDER / "constraints.txt").read_text(encoding="utf-8").splitlines()
+        if not line.startswith("#")
+    }
+    project = (FOLDER.parent / "pyproject.toml").read_text(encoding="utf-8")
+    named = re.search(r"^service = \[(.*?)^\]", project, re.DOTALL | re.MULTILINE)
+    assert named
+    assert {*re.findall(r'"([a-z0-9-]+)', named[1]), "requests"} <= pinned
+
+
+def test_gunicorn_is_told_what_the_environment_says(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv("PROMETHEUS_MULTIPROC_DIR", str(tmp_path))
+    monkeypatch.setenv("RIMPOISE_WORKERS", "3")
+    (tmp_path / "counter_7.db").write_bytes(b"of an earlier run")
+    (tmp_path / "else").write_bytes(b"not ours")
+    told = runpy.run_path(str(FOLDER / "gunicorn.conf.py"))
+    assert (told["workers"], told["preload_app"], told["worker_class"]) == (3, True, "gthread")
+    assert [path.name for path in tmp_path.iterdir()] == ["else"]
+    monkeypatch.setenv("RIMPOISE_WORKERS", "none")
+    with pytest.raises(SystemExit, match="RIMPOISE_WORKERS must be"):
+        runpy.run_path(str(FOLDER / "gunicorn.conf.py"))
+
+
+def test_every_kind_of_manifest_is_there() -> None:
+    kinds = {"Deployment", "Service", "HorizontalPodAutoscaler", "PodDisruptionBudget", "NetworkPolicy"}
+    assert set(MANIFESTS) == kinds
+
+
+@pytest.mark.parametrize("kind", sorted(MANIFESTS))
+def test_manifests_match_the_published_schemas(kind: str) -> None:
+    """Kubernetes' own OpenAPI schemas, as the package ships them; strict: unknown fields are refused."""
+    kubernetes_validate.validate(MANIFESTS[kind], "1.31", strict=True)
+
+
+def test_the_checker_of_manifests_has_teeth() -> None:
+    wrong = yaml.safe_load(yaml.safe_dump(MANIFESTS["Deployment"]))
+    wrong["spec"]["replica"] = 2
+    with pytest.raises(kubernetes_validate.ValidationError):
+        kubernetes_validate.validate(wrong, "1.31", strict=True)
+
+
+def test_the_selectors_meet_the_pods() -> None:
+    labels = MANIFESTS["Deployment"]["spec"]["template"]["metadata"]["labels"].items()
+    for kind, path in {
+        "Deployment": ("selector", "matchLabels"),
+        "Service": ("selector",),
+        "PodDisruptionBudget": ("selector", "matchLabels"),
+        "NetworkPolicy": ("podSelector", "matchLabels"),
+    }.items():
+        node = MANIFESTS[kind]["spec"]
+        for step in path:
+            node = node[step]
+        assert node.items() <= labels, kind
+    target = MANIFESTS["HorizontalPodAutoscaler"]["spec"]["scaleTargetRef"]
+    assert (target["kind"], target["name"]) == ("Deployment", MANIFESTS["Deployment"]["metadata"]["name"])
+
+
+def test_the_pods_are_locked_down() -> None:
+    """Kubernetes documentation, Pod Security Standards, profile "Restricted"; and a root that can't be written."""
+    pod, container = POD["securityContext"], CONTAINER["securityContext"]
+    assert pod["runAsNonRoot"] is True
+    assert pod["seccompProfile"] == {"type": "RuntimeDefault"}
+    assert pod["runAsUser"] == USER
+    assert container["allowPrivilegeEscalation"] is False
+    assert container["capabilities"] == {"drop": ["ALL"]}
+    assert container["readOnlyRootFilesystem"] is True
+    assert POD["automountServiceAccountToken"] is False
+
+
+def test_the_probes_ask_what_is_there() -> None:
+    client = create_app().test_client()
+    for probe in ("startupProbe", "readinessProbe", "livenessProbe"):
+        assert client.get(CONTAINER[probe]["httpGet"]["path"]).status_code == 200
+    annotations = MANIFESTS["Deployment"]["spec"]["template"]["metadata"]["annotations"]
+    assert client.get(annotations["prometheus.io/path"]).status_code == 200
+    assert "option httpchk GET /readyz" in HAPROXY
+    assert "127.0.0.1:8080/healthz" in DOCKERFILE
+
+
+def test_every_setting_in_the_files_is_one() -> None:
+    of_image = dict(re.findall(r"(RIMPOISE_\w+)=(\S+)", DOCKERFILE))
+    of_image["RIMPOISE_DRAIN_FILE"] = "/tmp/drain"  # noqa: S108 - a folder that is here too
+    of_compose = COMPOSE["services"]["rimpoise"]["environment"]
+    of_pod = {each["name"]: each["value"] for each in CONTAINER["env"]}
+    for environ in (of_image, of_image | of_compose, of_image | of_pod):
+        assert read_settings(environ).bind == "0.0.0.0:8080"
+
+
+def test_there_is_time_to_leave() -> None:
+    """Out of the balancers first, then gunicorn's grace, and only then the cluster's patience ends."""
+    told = CONTAINER["lifecycle"]["preStop"]["exec"]["command"][-1]
+    drain = re.fullmatch(r"touch (\S+) && sleep (\d+)", told)
+    assert drain
+    assert f"RIMPOISE_DRAIN_FILE={drain[1]}" in DOCKERFILE
+    probe = CONTAINER["readinessProbe"]
+    assert int(drain[2]) > probe["periodSeconds"] * probe["failureThreshold"] + probe["timeoutSeconds"]
+    assert POD["terminationGracePeriodSeconds"] > int(drain[2]) + Settings().graceful_s
+    patience = COMPOSE["services"]["rimpoise"]["stop_grace_period"]
+    assert int(patience.removesuffix("s")) > Settings().graceful_s
+
+
+def test_names_versions_and_ports_agree() -> None:
+    image = f"rimpoise:{__version__}"
+    assert CONTAINER["image"] == COMPOSE["services"]["rimpoise"]["image"] == image
+    assert CONTAINER["ports"][0]["containerPort"] == 8080
+    assert "EXPOSE 8080" in DOCKERFILE
+    assert "rimpoise:8080" in HAPROXY
+    assert "rimpoise" in COMPOSE["services"]
+
+
+def test_the_balancer_queues_what_the_workers_cannot_take() -> None:
+    most = re.search(r"default-server .* maxconn (\d+)", HAPROXY)
+    assert most
+    assert int(most[1]) == Settings().workers * Settings().threads
+
+
+@pytest.mark.skipif(shutil.which("haproxy") is None, reason="the machine has no HAProxy")
+def test_the_balancer_understands_its_configuration() -> None:
+    checked = subprocess.run(["haproxy", "-c", "-f", str(FOLDER / "haproxy.cfg")], capture_output=True, text=True)
+    assert checked.returncode == 0
+    assert "WARNING" not in checked.stderr
