@@ -251,6 +251,15 @@ def test_an_answer_sent_back_is_drawn_as_the_request_is(name: str, example: Exam
     assert "The wheel was not described" in " ".join(words(part(bare, "legend")))
 
 
+@pytest.mark.parametrize("decision", ["fit", "already_within", "best_effort", "repair_first", "none_possible"])
+def test_no_decision_is_cut_short(decision: str, example: Example, ask: Ask, client: FlaskClient) -> None:
+    said = {row["code"]: row["text"] for row in client.get("/v1/reference").get_json()["guidance"]}
+    answer = example("drawPlan", "answer") | {"decision": decision, "reference": "a" * 100}
+    block = " ".join(words(part(drawn(ask("/v1/drawings", answer)), "title-block")))
+    assert said[f"decision_{decision}"] in block
+    assert said["trained_person"] in block
+
+
 @pytest.mark.parametrize("name", ["repair_first", "hidden"])
 def test_a_plan_without_weights_is_drawn_too(name: str, example: Example, ask: Ask) -> None:
     body = example("planFitting", name)

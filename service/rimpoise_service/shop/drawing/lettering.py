@@ -33,7 +33,9 @@ def _em(char: str) -> float:
         return 1.0
     if char in "il|.,:;'!()[] jtfrI·":
         return 0.36
-    return 0.88 if char in "mwMW@%—…" else 0.7 if char.isupper() else 0.57
+    if char in "mwMW@%—…":
+        return 1.0
+    return 0.73 if char.isupper() else 0.57
 
 
 def fitted(words: str, room: float, size: float) -> str:

@@ -179,7 +179,7 @@ def _row(box: Box, y: float, cells: Sequence[str], *, bold: bool) -> Drawn:
         room = column.width - 1.5
         at = Point(x + (room if column.anchor == "end" else 0), y)
         words = fitted(cell, room, SMALL)
-        drawn.append(text(at, words, size=SMALL, anchor=column.anchor, bold=bold))
+        drawn += [text(at, words, size=SMALL, anchor=column.anchor, bold=bold)] if cell else []
         x += column.width
     return drawn
 
@@ -190,7 +190,7 @@ def _title_block(subject: Subject, box: Box) -> Drawn:
     drawn: Drawn = [text(Point(x, y), "Balance weights", size=LARGE, bold=True)]
     if subject.reference:
         y += 4.8
-        drawn.append(text(Point(x, y), fitted(subject.reference, room, NORMAL), bold=True))
+        drawn.append(text(Point(x, y), fitted(subject.reference, 0.92 * room, NORMAL), bold=True))
     y += 4.2
     for words, most in (*_summary(subject), (text_of(remark("trained_person")), 4)):
         lines, y = paragraph(Point(x, y), words, room, most=most)
