@@ -160,7 +160,7 @@ def samples(client: FlaskClient) -> dict[str, float]:
 
 def test_metrics_count_requests_latencies_and_decisions(example: Example) -> None:
     client = create_app().test_client()
-    answer = client.post("/v1/plans", json=example("planFitting", "own_stock")).get_json()
+    answer = client.post("/v1/plans", json=example("planFitting", "hidden")).get_json()
     client.post("/v1/plans", json={})
     client.get("/" + "x" * 100)
     client.get("/elsewhere")
@@ -172,6 +172,18 @@ def test_metrics_count_requests_latencies_and_decisions(example: Example) -> Non
     decided = f'rimpoise_decisions_total{{decision="{answer["decision"]}",operation="planFitting"}}'
     assert found[decided] == 1
     assert found["rimpoise_requests_under_way"] == 1  # this one
+    assert found['rimpoise_search_work_sum{operation="planFitting"}'] > 0
+
+
+def test_each_plan_of_a_batch_counts(example: Example) -> None:
+    client = create_app().test_client()
+    plans = [example("planFitting", "own_stock"), {}, example("planFitting", "own_stock")]
+    with client.post("/v1/plans/batch", json={"plans": plans}) as response:
+        first = response.get_json()["results"][0]["plan"]
+    found = samples(client)
+    decided = f'rimpoise_decisions_total{{decision="{first["decision"]}",operation="planBatch"}}'
+    assert found[decided] == 2
+    assert found['rimpoise_requests_total{method="POST",operation="planBatch",status="200"}'] == 1
 
 
 def test_workers_metrics_are_added_up(tmp_path: Path) -> None:

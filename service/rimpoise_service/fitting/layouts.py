@@ -144,7 +144,7 @@ class Plan:
     """The answer to a Job: a decision, the layouts best first, and what kept the others out.
 
     judge: the planes judged in and their limits, None where there are none or repair comes first; derived: what
-    was not measured but worked out or assumed.
+    was not measured but worked out or assumed; work: what the searches weighed, 0 without any.
     """
 
     decision: Decision
@@ -157,6 +157,7 @@ class Plan:
     next_steps: tuple[Remark, ...] = ()
     warnings: tuple[Remark, ...] = ()
     derived: tuple[Remark, ...] = ()
+    work: int = 0
 
     @property
     def recommended(self) -> Layout | None:

@@ -58,7 +58,7 @@ def make_plan(job: Job, look: Look = survey) -> Plan:
     if judge.accepts(judge.excess(unbalance)):
         decision = Decision.ALREADY_WITHIN
         return Plan(decision, acceptance, job.spread, judge, before, warnings=warnings, derived=derived)
-    layouts, not_solved = solve_all(job, unbalance, seen, judge)
+    layouts, not_solved, work = solve_all(job, unbalance, seen, judge)
     return Plan(
         decision=_decide(layouts),
         acceptance=acceptance,
@@ -70,6 +70,7 @@ def make_plan(job: Job, look: Look = survey) -> Plan:
         next_steps=steps,
         warnings=(*warnings, *_layout_warnings(layouts)),
         derived=(*derived, *(r for r in seen.derived if r not in derived)),
+        work=work,
     )
 
 
@@ -101,8 +102,10 @@ def judged_planes(
     return tuple(Plane(side, p.position_mm, p.radius_mm) for side, p in ends), (remark("judged_at_places"),)
 
 
-def solve_all(job: Job, unbalance: Unbalance, seen: Survey, judge: Judge) -> tuple[list[Layout], list[RuledOut]]:
-    """Every arrangement's layout, ranked; and those that were left out.
+def solve_all(
+    job: Job, unbalance: Unbalance, seen: Survey, judge: Judge
+) -> tuple[list[Layout], list[RuledOut], int]:
+    """Every arrangement's layout, ranked; those that were left out; and the work that the searches were.
 
     One plane alone, where two were asked for, counts if it can be within acceptance or nothing else is to be
     had: the couple about its plane is what no weight in it can change.
@@ -119,9 +122,11 @@ def solve_all(job: Job, unbalance: Unbalance, seen: Survey, judge: Judge) -> tup
         ruled_out += [RuledOut(a.name, (remark("one_plane_not_enough"),)) for a in too_little]
     # Shares of one allowance, so that no arrangement starves another and a plan costs no more than one search.
     share = MAX_WORK // max(len(possible), 1)
-    solved = [(a, solve(job, unbalance, a, judge, Work(share))) for a in possible]
+    allowances = [Work(share) for _ in possible]
+    solved = [(a, solve(job, unbalance, a, judge, w)) for a, w in zip(possible, allowances, strict=True)]
     ruled_out += [RuledOut(a.name, (remark("nothing_helps"),)) for a, layout in solved if layout is None]
-    return sorted((layout for _, layout in solved if layout), key=_rank), ruled_out
+    spent = sum(share - allowance.left for allowance in allowances)
+    return sorted((layout for _, layout in solved if layout), key=_rank), ruled_out, spent
 
 
 def _rank(layout: Layout) -> tuple[float | Decimal, ...]:

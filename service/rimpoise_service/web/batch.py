@@ -8,7 +8,7 @@ once.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,6 +18,7 @@ from ..fitting.surveys import Surveys
 from ..shop.advice import advise
 from . import strict_json
 from .lines import lines
+from .observing import note_later
 from .operation import Operation, check_media_type, read_value
 from .problems import problem_of
 from .recall import Recall, recalling
@@ -26,20 +27,23 @@ from .schemas.plans import PlanRequestSchema, PlanSchema
 from .telling import teller
 
 MAX_BODY = 16 * 1024 * 1024
+Note = Callable[[object], None]
 _ASKED, _tell = PlanRequestSchema(), teller(PlanSchema())
 
 
 class Planner:
-    """Plans one after the other, remembering wheels and shelves."""
+    """Plans one after the other, remembering wheels and shelves; ``note`` hears of each."""
 
-    def __init__(self) -> None:
-        self._recall, self._surveys = Recall(), Surveys()
+    def __init__(self, note: Note) -> None:
+        self._recall, self._surveys, self._note = Recall(), Surveys(), note
 
     def plan(self, value: object) -> dict[str, Any]:
         """The answer to a plan request. Raises what the single operation would raise."""
         with recalling(self._recall):
             job = _ASKED.load(value)  # type: ignore[arg-type]  # the schema checks that it is an object
-        answer: dict[str, Any] = _tell(advise(job, self._surveys))
+        advice = advise(job, self._surveys)
+        self._note(advice)
+        answer: dict[str, Any] = _tell(advice)
         return answer
 
 
@@ -51,14 +55,14 @@ class Batch(Operation):
         """Answer in the form that was asked in."""
         check_media_type(JSON, NDJSON)
         if request.mimetype == NDJSON:
-            return Response(_as_lines(results(lines())), content_type=NDJSON)
+            return Response(_as_lines(results(lines(), note_later())), content_type=NDJSON)
         asked = self.asks.load(read_value(MAX_BODY))  # type: ignore[union-attr]
-        return Response(_as_document(results(asked)), content_type=JSON)
+        return Response(_as_document(results(asked, note_later())), content_type=JSON)
 
 
-def results(asked: Iterable[object]) -> Iterator[bytes]:
+def results(asked: Iterable[object], note: Note = lambda _: None) -> Iterator[bytes]:
     """One result for each, in order: of a value, of bytes to be read as JSON, or of an exception."""
-    planner = Planner()
+    planner = Planner(note)
     for index, each in enumerate(asked):
         yield _result(planner, each, index)
 

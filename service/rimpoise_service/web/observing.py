@@ -40,6 +40,12 @@ def note(told: Any) -> None:
     g.noted = {name: value for name, value in outcome._asdict().items() if value is not None}
 
 
+def note_later() -> Callable[[Any], None]:
+    """The same for what is told while the answer goes out, when the request is no longer at hand."""
+    counted, operation = metrics(), request.endpoint or ""
+    return lambda told: counted.note(operation, outcome_of(told))
+
+
 def _begin() -> None:
     g.began = time.perf_counter()
     g.trace = trace_of(request.headers)
