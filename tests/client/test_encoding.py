@@ -122,7 +122,7 @@ def test_a_number_that_is_none_names_its_field(value: float) -> None:
         (Acceptance(5, b"5"), "#/static_g"),  # type: ignore[arg-type]
         (Strip("B", "steel", 5, 16, 19, 4, 12, unit_price=Decimal("NaN")), "#/unit_price"),
         (TwoPlaneReading([MASS, None]), "#/planes/1"),  # type: ignore[list-item]
-        (TwoPlaneReading({"a": MASS}), "#/planes"),  # type: ignore[arg-type]
+        (TwoPlaneReading({MASS}), "#/planes"),  # type: ignore[arg-type]
         (float("nan"), "#"),
         (PointMass, "#"),
     ],
