@@ -74,6 +74,22 @@ def charges(client: Client, file: Path, as_json: bool) -> None:
         click.echo("\n".join(charges_in_words(answer)))
 
 
+@cli.command()
+@click.argument("file", type=QUESTION_FILE)
+@click.argument("out", type=OUT_FILE, required=False)
+@asks_service
+def draw(client: Client, file: Path, out: Path | None) -> None:
+    """Draw a wheel with its weights as SVG, to OUT or standard output.
+
+    FILE is JSON: a plan request, a plan as it was answered, or {"plan": …, "wheel": …} (- for standard input).
+    """
+    drawing = client.drawing(read_json(file))
+    if out:
+        out.write_text(drawing, "utf-8")
+    else:
+        click.echo(drawing)
+
+
 @cli.command("check")
 @click.argument("table", type=TABLE_FILE)
 @click.argument("out", type=OUT_FILE)

@@ -223,7 +223,7 @@ class Client:
         return self._ask(Call("POST", self.base_url + path, headers, write_body(question)), shape)
 
     def _post_for_text(self, path: str, question: object, media_type: str) -> str:
-        headers = {"Accept": f"{media_type}, {PROBLEM_JSON}", "Content-Type": JSON}
+        headers = {"Accept": f"{media_type}, {PROBLEM_JSON}", "Content-Type": JSON, **self._key}
         call = Call("POST", self.base_url + path, headers, write_body(question))
         return read_text(self._reply(call), media_type, datetime.now(UTC))
 

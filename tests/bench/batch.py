@@ -160,7 +160,7 @@ def _streamed(it: Server, count: int) -> int:
 
 
 def _again(count: int) -> Iterator[dict[str, Any]]:
-    """The same few hundred plans over and over: a plan that needs more than all before it would look like a leak."""
+    """The same few hundred plans over and over: one that needs more than all before would look like a leak."""
     for done in range(0, count, PLANS):
         yield from plans(min(PLANS, count - done))
 

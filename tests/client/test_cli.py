@@ -231,6 +231,16 @@ def test_one_wheel_in_words_and_as_json(run: Run, tmp_path: Path, live: Client) 
     assert run("plan", "-", input=json.dumps(bad)).exit_code == 1
 
 
+def test_a_wheel_is_drawn(run: Run, tmp_path: Path) -> None:
+    asked, plan, out = (tmp_path / name for name in ("asked.json", "plan.json", "wheel.svg"))
+    asked.write_text(json.dumps(to_json(QUESTION)))
+    assert run("draw", asked, out).exit_code == 0
+    assert "<svg" in out.read_text("utf-8")
+    plan.write_text(run("plan", asked, "--json").output, "utf-8")
+    assert "<svg" in run("draw", plan).output
+    assert run("draw", "-", input="{}").exit_code == 1
+
+
 def test_an_invoice_in_words_and_as_json(run: Run) -> None:
     job = {
         "currency": "EUR",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -12,6 +12,7 @@ import requests
 
 from rimpoise import (
     BadRequest,
+    Call,
     ChargesQuestion,
     Client,
     ConnectionFailed,
@@ -27,6 +28,7 @@ from rimpoise import (
     QuestionError,
     Reply,
     Retry,
+    RimpoiseError,
     RoundingQuestion,
     RoundingTarget,
     SplitQuestion,
@@ -259,3 +261,31 @@ def test_a_session_of_its_own_is_closed(monkeypatch: pytest.MonkeyPatch) -> None
     with Client("http://service.test"):
         assert not made.closed
     assert made.closed
+
+
+class Keyed(Client):
+    """Answers everything with nothing useful and keeps the headers."""
+
+    def __init__(self) -> None:
+        super().__init__("http://service.test", retries=0, api_key="invented-key")
+        self.sent: list[Mapping[str, str]] = []
+
+    def send(self, call: Call) -> Reply:
+        """Keep and refuse."""
+        self.sent.append(call.headers)
+        return Reply(404)
+
+
+def test_every_call_carries_the_key(plan_question: PlanQuestion) -> None:
+    with Keyed() as client:
+        asks: list[Callable[[], object]] = [
+            client.health,
+            client.reference,
+            lambda: client.plan(plan_question),
+            lambda: client.drawing(plan_question),
+            lambda: list(client.plan_many([plan_question])),
+        ]
+        for ask in asks:
+            with pytest.raises(RimpoiseError):
+                ask()
+        assert [headers["Authorization"] for headers in client.sent] == ["Bearer invented-key"] * len(asks)
