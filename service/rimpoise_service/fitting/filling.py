@@ -47,7 +47,7 @@ NEAR = 1.5
 
 MAX_COMBINATIONS = 500_000
 """No table is larger: limits far apart, say 10 kg a plane and 1 mg static, would ask for gigabytes. Past it the
-places' own candidates are weighed alone, without whole degrees."""
+places' own candidates are weighed alone, without whole degrees, and the search counts as cut short."""
 
 OUTSIDE = 1e9
 """What it costs to be outside acceptance: more than anything inside."""
@@ -129,6 +129,8 @@ class _Table:
             if math.prod(len(w.vectors) for w in more) <= MAX_COMBINATIONS:
                 ways = more
                 shares, cost = self._weighed(ways)
+            else:
+                self.slots[0].work.cut_short = True
         return list(_fillings(ways, shares, cost, BEST))
 
     def least(self) -> list[Filling]:
