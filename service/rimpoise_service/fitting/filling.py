@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 from ..mechanics.vectors import Unbalance
 from .judging import WITHIN, Judge
 from .places import Place
-from .runs import Floats, Unit
+from .runs import Floats, Ints, Unit
 from .search import Work
 from .styles import Arrangement
 from .ways import Slot, Ways
@@ -52,6 +52,9 @@ places' own candidates are weighed alone, without whole degrees, and the search 
 OUTSIDE = 1e9
 """What it costs to be outside acceptance: more than anything inside."""
 
+SAME_SHARE = 1e-9
+"""Shares of the limits that differ by less are equal; then less mass decides."""
+
 
 @dataclass(frozen=True, slots=True)
 class Filling:
@@ -59,6 +62,12 @@ class Filling:
 
     units: tuple[list[Unit], ...]
     excess: float
+
+    @property
+    def merit(self) -> tuple[int, float]:
+        """Sorts the least left first; where rounding alone makes the difference, the lightest."""
+        mass = sum(unit.mass_g for units in self.units for unit in units)
+        return round(self.excess / SAME_SHARE), round(mass, 6)
 
 
 def fill(arrangement: Arrangement, unbalance: Unbalance, judge: Judge, work: Work) -> list[Filling]:
@@ -81,7 +90,8 @@ def fill(arrangement: Arrangement, unbalance: Unbalance, judge: Judge, work: Wor
         accepted = [filling for filling in tried if judge.accepts(filling.excess)]
         if accepted:
             least = min(f.excess for f in accepted)
-            return sorted((f for f in accepted if f.excess <= NEAR * least), key=lambda f: f.excess)[:BEST]
+            near = (f for f in accepted if f.excess <= NEAR * least + SAME_SHARE)
+            return sorted(near, key=lambda f: f.merit)[:BEST]
     return table.least()
 
 
@@ -168,16 +178,25 @@ class _Table:
 
 
 def _fillings(chosen: Sequence[Ways], shares: Floats, cost: Floats, most: int) -> Iterator[Filling]:
-    """The combinations of least cost, different in their weights, so many at the most."""
+    """The combinations of least cost, then mass, different in their weights, so many at the most."""
     cost = cost.copy()
     for more in reversed(range(most)):
-        if not np.isfinite(cost.min(initial=np.inf)):
+        least = cost.min(initial=np.inf)
+        if not np.isfinite(least):
             return
-        at = [int(i) for i in np.unravel_index(int(cost.argmin()), cost.shape)]
-        excess = float(shares.max(axis=0)[tuple(at)])
+        tied = np.nonzero(cost <= least * (1 + SAME_SHARE) + SAME_SHARE**POWER)
+        first = _lightest(chosen, tied) if len(tied[0]) > 1 else 0
+        at = [int(axis[first]) for axis in tied]
+        excess = float(max(share[tuple(at)] for share in shares))
         yield Filling(tuple(ways[i].units for ways, i in zip(chosen, at, strict=True)), excess)
         if more:
             cost[np.ix_(*(ways.same_weights(i) for ways, i in zip(chosen, at, strict=True)))] = np.inf
+
+
+def _lightest(chosen: Sequence[Ways], tied: Sequence[Ints]) -> int:
+    """Which of some combinations weighs least; the first, if several do."""
+    mass = sum(ways.masses[i] for ways, i in zip(chosen, tied, strict=True))
+    return int(np.round(mass, 6).argmin())
 
 
 def _shared_shelves(places: Sequence[Place]) -> dict[str, int]:

@@ -38,11 +38,10 @@ def solve(job: Job, unbalance: Unbalance, arrangement: Arrangement, judge: Judge
         return None
     chances = [_chance(job, unbalance, pieces, judge) for _, pieces in fillings]
     chosen = max(range(len(fillings)), key=lambda i: chances[i])
-    least = min(range(len(fillings)), key=lambda i: fillings[i][0].excess)
     filling, pieces = fillings[chosen]
     left = _checked(job, arrangement, filling, pieces, judge)
     wishes = unmet_wishes(job.preferences, [p.place for p in pieces if not p.hidden], [p.place for p in pieces])
-    residual, excess, gained = judge.residual(left), judge.excess(left), chances[chosen] - chances[least]
+    residual, excess, gained = judge.residual(left), judge.excess(left), chances[chosen] - chances[0]
     return Layout(
         name=arrangement.name,
         required=arrangement.required(unbalance),
@@ -56,7 +55,7 @@ def solve(job: Job, unbalance: Unbalance, arrangement: Arrangement, judge: Judge
         unmet_wishes=len(wishes),
         notes=(
             *wishes,
-            *([remark("passes_more_often", more=gained)] if chosen != least else []),
+            *([remark("passes_more_often", more=gained)] if chosen else []),
             *([remark("search_cut_short")] if work.cut_short else []),
         ),
         sensitivity=most_sensitive(left, [p.unbalance for p in pieces], judge),

@@ -79,7 +79,9 @@ class Slot:
         for options in self.place.options:
             found = search(self.target, options.runs, pieces, ceiling, self.keep, self.work).candidates
             best += [Filled(options, candidate) for candidate in found]
-            best = sorted(best, key=lambda f: f.candidate.residual)[: self.keep]
+            best = sorted(best, key=lambda f: (round(f.candidate.residual / ZERO_GMM), f.candidate.mass))[
+                : self.keep
+            ]
             if len(best) == self.keep:  # the next strip must beat the last of these
                 ceiling = best[-1].candidate.residual - ZERO_GMM
         return best
@@ -136,6 +138,12 @@ class Ways:
             run=all_runs.run[some][row],
             angle=DEGREES[degree],
         )
+
+    @property
+    def masses(self) -> Floats:
+        """What each of them weighs [g]."""
+        turned = [o.runs.mass[self.run[self.which == i]] for i, o in enumerate(self.options)]
+        return np.concatenate([[f.candidate.mass for f in self.filled], *turned])
 
     def same_weights(self, index: int) -> Ints:
         """All ways that take the same weights as one of them, whatever their directions."""
