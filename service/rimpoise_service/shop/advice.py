@@ -51,7 +51,7 @@ def advise(job: Job, look: Look = survey) -> Advice:
         fitting_steps=fitting_steps(layout) if layout else (),
         cautions=cautions(
             fitting=plan.decision in (Decision.FIT, Decision.BEST_EFFORT),
-            lead=layout is not None and any(p.material == "lead" for p in layout.pieces),
+            lead=any(p.material == "lead" for offered in plan.layouts for p in offered.pieces),
             old_weights=bool(job.reading.old_weights),
         ),
         reference=job.reference,
