@@ -27,6 +27,7 @@ from .judging import WITHIN, Judge
 from .places import Place
 from .runs import Floats, Ints, Unit
 from .search import Work
+from .stock import ClipOn, Strip
 from .styles import Arrangement
 from .ways import Slot, Ways
 
@@ -203,5 +204,12 @@ def _shared_shelves(places: Sequence[Place]) -> dict[str, int]:
     """What is on hand of the weights that both places could take and that may run out, by sku."""
     if len(places) < 2:
         return {}
-    a, b = ({i.sku: i.on_hand for i in place.items if i.on_hand is not None} for place in places)
-    return {sku: a[sku] for sku in a if sku in b}
+    a, b = ({item.sku: item for item in place.items} for place in places)
+    most = {sku: sum(_most_taken(a[sku], place) for place in places) for sku in a if sku in b}
+    on_hand = {sku: a[sku].on_hand for sku in most}
+    return {sku: count for sku, count in on_hand.items() if count is not None and count < most[sku]}
+
+
+def _most_taken(item: ClipOn | Strip, place: Place) -> int:
+    """More pieces, or segments, than this a place can't take."""
+    return place.max_pieces * (item.max_segments if isinstance(item, Strip) else 1)
