@@ -1,0 +1,123 @@
+"""A service under gunicorn, as the image starts it, in processes of its own on loopback."""
+
+from __future__ import annotations
+
+import os
+import signal
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from urllib.error import URLError
+from urllib.request import urlopen
+
+ROOT = Path(__file__).parents[2]
+CONFIGURATION = ROOT / "docker" / "gunicorn.conf.py"
+OURS = "rimpoise_service.wsgi:app"
+PATIENCE_S = 30.0
+TICKS = os.sysconf("SC_CLK_TCK")
+
+
+def free_port() -> int:
+    """One that nobody listens at now."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        return int(free.getsockname()[1])
+
+
+@dataclass(slots=True)
+class Service:
+    """A running gunicorn: its port, and its process."""
+
+    port: int
+    app: str
+    environ: dict[str, str]
+    process: subprocess.Popen[bytes]
+
+    @property
+    def workers(self) -> list[int]:
+        """Their process ids."""
+        children = Path(f"/proc/{self.process.pid}/task/{self.process.pid}/children")
+        return [int(pid) for pid in children.read_text().split()]
+
+    @property
+    def cpu_s(self) -> float:
+        """What the workers have used [s]."""
+        return sum(_cpu_s(pid) for pid in self.workers)
+
+    @property
+    def memory_mb(self) -> list[tuple[float, float]]:
+        """Resident and proportional memory of each worker [MB]; the latter counts shared pages once among them."""
+        return [(_memory_mb(pid, "Rss"), _memory_mb(pid, "Pss")) for pid in self.workers]
+
+    def signal(self, number: signal.Signals) -> None:
+        """To the master."""
+        self.process.send_signal(number)
+
+    def stop(self) -> float:
+        """Gracefully, with a limit; how long it took [s]."""
+        began = time.monotonic()
+        self.signal(signal.SIGTERM)
+        try:
+            self.process.wait(PATIENCE_S)
+        except subprocess.TimeoutExpired:
+            self.kill()
+        return time.monotonic() - began
+
+    def kill(self) -> None:
+        """All of it at once, as when a machine fails."""
+        pids = [self.process.pid, *self.workers]
+        for pid in pids:
+            try:
+                os.kill(pid, signal.SIGKILL)
+            except ProcessLookupError:
+                continue
+        self.process.wait(PATIENCE_S)
+
+    def start_again(self) -> None:
+        """At the same port, after it has ended."""
+        self.process = _start(self.port, self.app, self.environ)
+
+
+def _cpu_s(pid: int) -> float:
+    fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+    return (int(fields[11]) + int(fields[12])) / TICKS
+
+
+def _memory_mb(pid: int, kind: str) -> float:
+    lines = Path(f"/proc/{pid}/smaps_rollup").read_text().splitlines()
+    return next(int(line.split()[1]) for line in lines if line.startswith(f"{kind}:")) / 1024
+
+
+def _start(port: int, app: str, environ: dict[str, str]) -> subprocess.Popen[bytes]:
+    command = [sys.executable, "-m", "gunicorn", "--config", str(CONFIGURATION), app]
+    paths = os.pathsep.join([str(ROOT), str(ROOT / "service"), str(ROOT / "client")])
+    told = {"RIMPOISE_BIND": f"127.0.0.1:{port}", "RIMPOISE_LOG_LEVEL": "warning", "PYTHONPATH": paths}
+    log = Path(tempfile.gettempdir()) / f"rimpoise-load-{port}.log"
+    with log.open("ab") as errors:
+        process = subprocess.Popen(command, env=os.environ | told | environ, cwd=ROOT, stderr=errors)
+    for _ in range(int(PATIENCE_S / 0.05)):
+        try:
+            urlopen(f"http://127.0.0.1:{port}/readyz", timeout=1).close()
+            return process
+        except (URLError, OSError):
+            time.sleep(0.05)
+    process.kill()
+    raise RuntimeError(f"it did not start; see {log}")
+
+
+@contextmanager
+def running(app: str = OURS, **environ: str) -> Iterator[Service]:
+    """A service, ended at the end; the names of settings are written small and without their prefix."""
+    port, told = free_port(), {f"RIMPOISE_{name.upper()}": text for name, text in environ.items()}
+    service = Service(port, app, told, _start(port, app, told))
+    try:
+        yield service
+    finally:
+        if service.process.poll() is None:
+            service.stop()
