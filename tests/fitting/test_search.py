@@ -173,10 +173,14 @@ FLANGE_MM = 215.0
 
 
 def clip_pull(clip: ClipOn) -> tuple[float, float]:
-    """What a clip-on does [g·mm] and half its arc [rad], by adding up its line density."""
+    """What a clip-on does [g·mm] by adding up its line density, and half the arc it needs to itself [rad].
+
+    Of unknown length it acts as a point and needs 25 mm.
+    """
     half = (clip.length_mm or 0.0) / FLANGE_MM / 2
     nodes, weights = np.polynomial.legendre.leggauss(24)
-    return clip.mass_g * FLANGE_MM * float(weights @ np.cos(nodes * half)) / 2, half
+    room = half or 25.0 / FLANGE_MM / 2
+    return clip.mass_g * FLANGE_MM * float(weights @ np.cos(nodes * half)) / 2, room
 
 
 def best_two_clips(target: complex, arcs: tuple[Arc, ...]) -> float:

@@ -16,7 +16,7 @@ from ..mechanics.rims import parse_marking
 from .fits import clip_misfits, strip_misfits
 from .layouts import Preferences, Style
 from .remarks import Remark, remark
-from .runs import ClipOptions, Options, StripOptions, Touching, touching
+from .runs import ASSUMED_CLIP_MM, ClipOptions, Options, StripOptions, Touching, touching
 from .stock import ClipOn, Stock, Strip
 from .wheel import FLANGE_PLACE, SIDES, Land, Side, Wheel
 from .windows import WHOLE_CIRCLE, Arc, subtract
@@ -68,7 +68,9 @@ class Place:
     @property
     def has_room(self) -> bool:
         """Whether the shortest weight finds a free arc that is long enough."""
-        lengths = [(i.length_mm or 0.0) if isinstance(i, ClipOn) else i.segment_length_mm for i in self.items]
+        lengths = [
+            (i.length_mm or ASSUMED_CLIP_MM) if isinstance(i, ClipOn) else i.segment_length_mm for i in self.items
+        ]
         widest = math.radians(max((arc.width_deg for arc in self.arcs), default=0.0))
         return bool(self.arcs) and min(lengths) <= widest * self.radius_mm
 

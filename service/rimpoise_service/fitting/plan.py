@@ -32,6 +32,10 @@ MUCH_WEIGHT_G = 60.0
 """From here on in one plane, look for another cause first [g]; common practice, no source."""
 
 
+OPPOSED = 2.0
+"""From here on weights pull against each other, in shares of what was called; common practice, no source."""
+
+
 def make_plan(job: Job, look: Look = survey) -> Plan:
     """From a job to its plan. Raises check.PlanFault if the plan fails its own check: a fault of ours.
 
@@ -159,6 +163,9 @@ def _layout_warnings(layouts: Sequence[Layout]) -> list[Remark]:
         heaviest = max(layout.required, key=lambda v: v.mass_g)
         if heaviest.mass_g > MUCH_WEIGHT_G:
             found.append(remark("much_weight", place=heaviest.plane.name, mass_g=heaviest.mass_g))
+        called = sum(v.mass_g for v in layout.required)
+        if layout.total_mass_g > OPPOSED * called:
+            found.append(remark("weights_opposed", mass_g=layout.total_mass_g, called_g=called))
         if not layout.within_acceptance:
             found.append(remark("outside_acceptance", share_pct=100 * layout.excess))
         for other in layouts[1:]:

@@ -27,6 +27,12 @@ Complexes = NDArray[np.complex128]
 NO_SECOND = -1
 """In place of an index: the run is one clip-on."""
 
+ASSUMED_CLIP_MM = 25.0
+"""Room for a clip-on of unknown length [mm]; common practice, no source."""
+
+MAX_PAIRS = 300_000
+"""Pairs of touching clip-ons at one place; where stock and windows make more, none is formed."""
+
 ROUNDING_RAD = 1e-12
 """A weight exactly as long as its window fits it [rad]."""
 
@@ -185,23 +191,28 @@ class ClipOptions:
     ) -> ClipOptions:
         """Every clip-on, and every pair that touches, in each window of the flange.
 
-        A clip-on of unknown length is taken as a point.
+        A clip-on of unknown length acts as a point, and is given the room of ASSUMED_CLIP_MM.
         """
         half = np.array([half_arc_rad(c.length_mm or 0.0, radius_mm) for c in clips])
+        room = np.array([_room_rad(c, radius_mm) for c in clips])
         mass = np.array([c.mass_g for c in clips])
         size = mass * radius_mm * arc_factors(half)
         on_hand = np.array([math.inf if c.on_hand is None else c.on_hand for c in clips])
-        first, second = _singles_and_pairs(on_hand, pairs=max_pieces > 1, mirrored=arcs != (WHOLE_CIRCLE,))
+        first, second = _singles_and_pairs(
+            on_hand,
+            pairs=max_pieces > 1 and len(clips) ** 2 * len(arcs) <= MAX_PAIRS,
+            mirrored=arcs != (WHOLE_CIRCLE,),
+        )
         paired = second != NO_SECOND
-        half_2, mass_2, size_2 = (np.where(paired, of[second], 0.0) for of in (half, mass, size))
-        vector = size[first] * np.exp(1j * half[first]) + size_2 * np.exp(1j * (2 * half[first] + half_2))
+        room_2, mass_2, size_2 = (np.where(paired, of[second], 0.0) for of in (room, mass, size))
+        vector = size[first] * np.exp(1j * room[first]) + size_2 * np.exp(1j * (2 * room[first] + room_2))
         behind = np.angle(vector)
         shapes = Runs(
             size=np.abs(vector),
             centre=np.zeros_like(behind),
             slack=np.zeros_like(behind),
             behind=behind,
-            ahead=2 * half[first] + 2 * half_2 - behind,
+            ahead=2 * room[first] + 2 * room_2 - behind,
             pieces=1 + paired.astype(np.intp),
             mass=mass[first] + mass_2,
             kind=first,
@@ -218,12 +229,17 @@ class ClipOptions:
             if index == NO_SECOND:
                 continue
             clip = self.clips[index]
-            half = half_arc_rad(clip.length_mm or 0.0, self.radius_mm)
+            half, room = half_arc_rad(clip.length_mm or 0.0, self.radius_mm), _room_rad(clip, self.radius_mm)
             size = clip.mass_g * self.radius_mm * arc_factor(half)
             name = self.arcs[self.window[run]].name
-            clipped.append(Unit(clip, None, clip.mass_g, self.radius_mm, size, begin + half, half, name))
-            begin += 2 * half
+            clipped.append(Unit(clip, None, clip.mass_g, self.radius_mm, size, begin + room, half, name))
+            begin += 2 * room
         return clipped
+
+
+def _room_rad(clip: ClipOn, radius_mm: float) -> float:
+    """Half the angle that a clip-on needs to itself [rad]."""
+    return half_arc_rad(clip.length_mm or ASSUMED_CLIP_MM, radius_mm)
 
 
 def _singles_and_pairs(on_hand: Floats, *, pairs: bool, mirrored: bool) -> tuple[Ints, Ints]:

@@ -23,7 +23,7 @@ from .layouts import Preferences, RuledOut, Style
 from .places import Place, Survey, survey
 from .remarks import Remark, remark
 from .stock import Stock
-from .wheel import FLANGE_PLACE, Side, Wheel
+from .wheel import FLANGE_PLACE, SIDES, Side, Wheel
 
 MIN_SPACING_MM = 20.0
 """Places nearer to each other than this along the axis don't make a couple [mm]; common practice, no source."""
@@ -172,5 +172,6 @@ def next_steps(wheel: Wheel, seen: Survey, preferences: Preferences) -> tuple[Re
         for step in (NEXT_STEP.get(reason.code) for reason in place.reasons)
         if step
     ]
-    look = "adhesive" in preferences.styles and not wheel.lands
+    one_sided = len({place.side for place in seen.places}) < len(SIDES)
+    look = "adhesive" in preferences.styles and not wheel.lands and one_sided
     return (*steps, *([remark("look_for_lands")] if look else []))
