@@ -38,8 +38,9 @@ def cluster(folder: Path) -> Iterator[tuple[int, list[Service]]]:
     with ExitStack() as stack:
         replicas = []
         for n in range(REPLICAS):
-            told = {"workers": "1", "threads": "8", "connections": "10", "trusted_proxies": "1"}
-            replicas.append(stack.enter_context(running(**told, drain_file=str(folder / f"drain{n}"))))
+            drain = str(folder / f"drain{n}")
+            one = running(workers="1", threads="8", connections="10", trusted_proxies="1", drain_file=drain)
+            replicas.append(stack.enter_context(one))
         port, file = free_port(), folder / "haproxy.cfg"
         file.write_text(configuration(port, [r.port for r in replicas]), encoding="utf-8")
         with (folder / "haproxy.log").open("wb") as log:

@@ -37,6 +37,7 @@ class Service:
     port: int
     app: str
     environ: dict[str, str]
+    arguments: tuple[str, ...]
     process: subprocess.Popen[bytes]
 
     @property
@@ -81,7 +82,7 @@ class Service:
 
     def start_again(self) -> None:
         """At the same port, after it has ended."""
-        self.process = _start(self.port, self.app, self.environ)
+        self.process = _start(self.port, self.app, self.environ, self.arguments)
 
 
 def _cpu_s(pid: int) -> float:
@@ -94,8 +95,8 @@ def _memory_mb(pid: int, kind: str) -> float:
     return next(int(line.split()[1]) for line in lines if line.startswith(f"{kind}:")) / 1024
 
 
-def _start(port: int, app: str, environ: dict[str, str]) -> subprocess.Popen[bytes]:
-    command = [sys.executable, "-m", "gunicorn", "--config", str(CONFIGURATION), app]
+def _start(port: int, app: str, environ: dict[str, str], arguments: tuple[str, ...]) -> subprocess.Popen[bytes]:
+    command = [sys.executable, "-m", "gunicorn", "--config", str(CONFIGURATION), *arguments, app]
     paths = os.pathsep.join([str(ROOT), str(ROOT / "service"), str(ROOT / "client")])
     told = {"RIMPOISE_BIND": f"127.0.0.1:{port}", "RIMPOISE_LOG_LEVEL": "warning", "PYTHONPATH": paths}
     log = Path(tempfile.gettempdir()) / f"rimpoise-load-{port}.log"
@@ -112,10 +113,10 @@ def _start(port: int, app: str, environ: dict[str, str]) -> subprocess.Popen[byt
 
 
 @contextmanager
-def running(app: str = OURS, **environ: str) -> Iterator[Service]:
+def running(app: str = OURS, arguments: tuple[str, ...] = (), **environ: str) -> Iterator[Service]:
     """A service, ended at the end; the names of settings are written small and without their prefix."""
     port, told = free_port(), {f"RIMPOISE_{name.upper()}": text for name, text in environ.items()}
-    service = Service(port, app, told, _start(port, app, told))
+    service = Service(port, app, told, arguments, _start(port, app, told, arguments))
     try:
         yield service
     finally:

@@ -172,9 +172,13 @@ class _Table:
 
     def _on_hand(self, chosen: Sequence[Ways]) -> NDArray[np.bool_]:
         allowed = np.ones([len(ways.vectors) for ways in chosen], dtype=bool)
-        for sku, on_hand in self.shared.items():
-            a, b = (np.array([ways[i].taken(sku) for i in range(len(ways.vectors))]) for ways in chosen)
-            allowed &= a[:, None] + b[None, :] <= on_hand
+        if not self.shared:
+            return allowed
+        a, b = (ways.taken(list(self.shared)) for ways in chosen)
+        most = a.max(axis=0, initial=0) + b.max(axis=0, initial=0)
+        for k, on_hand in enumerate(self.shared.values()):
+            if most[k] > on_hand:
+                allowed &= a[:, k, None] + b[None, :, k] <= on_hand
         return allowed
 
 

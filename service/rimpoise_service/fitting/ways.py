@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from .directions import nearest, wrapped
 from .places import Place
-from .runs import Complexes, Floats, Ints, Options, Unit
+from .runs import Complexes, Floats, Ints, Options, Touching, Unit
 from .search import ZERO_GMM, Candidate, Work, search
 
 NO_SINGLE = -1
 """In place of an index: not one run, or nothing at all."""
 
 NO_RUN, NO_ANGLE = np.empty(0, dtype=np.intp), np.empty(0)
+TURNED_AT_ONCE = 512
+"""Runs turned through all whole degrees at a time, so that memory stays bounded."""
+
+MAX_TURNED = 100_000
+"""Ways with whole degrees in one place, for the same reason: limits so wide want no such care."""
+
 DEGREES = np.radians(np.arange(360.0))
 UNIT_DEGREES = np.exp(1j * DEGREES)
 
@@ -34,9 +41,13 @@ class Filled:
         turned = zip(self.candidate.runs, self.candidate.angles, strict=True)
         return [unit for run, angle in turned for unit in self.options.units(run, angle)]
 
-    def taken(self, sku: str) -> int:
-        """Pieces, or segments, taken from a shelf."""
-        return sum(u.segments or 1 for u in self.units if u.item.sku == sku)
+    def taken(self, shelves: Mapping[str, int]) -> Ints:
+        """Pieces, or segments, taken from each of the shelves, in the order of their numbers."""
+        count = np.zeros(len(shelves), dtype=np.intp)
+        for unit in self.units:
+            if unit.item.sku in shelves:
+                count[shelves[unit.item.sku]] += unit.segments or 1
+        return count
 
 
 @dataclass(slots=True)
@@ -121,23 +132,23 @@ class Ways:
         return cls(vectors, filled, slot.place.options, which=NO_RUN, run=NO_RUN, angle=NO_ANGLE)
 
     def and_whole_degrees(self, slot: Slot, pieces: int, leave_gmm: float) -> Ways:
-        """With every run of so many pieces at every whole degree that leaves no more of the target [g·mm]."""
+        """With every run of so many pieces at every whole degree that leaves no more of the target [g·mm].
+
+        With none at all if they are more than MAX_TURNED.
+        """
         all_runs = slot.place.touching[pieces]
         some = np.flatnonzero(np.abs(all_runs.size - abs(slot.target)) <= leave_gmm)
-        if not len(some):
+        turned, count = [], 0
+        for at in range(0, len(some), TURNED_AT_ONCE):
+            turned.append(_turned(slot.target, all_runs, some[at : at + TURNED_AT_ONCE], leave_gmm))
+            count += len(turned[-1][0])
+            if count > MAX_TURNED:
+                return self
+        if not count:
             return self
-        size, centre, slack = (x[some, None] for x in (all_runs.size, all_runs.centre, all_runs.slack))
-        vectors = size * UNIT_DEGREES
-        inside = np.abs(wrapped(DEGREES - centre)) <= slack
-        row, degree = np.nonzero((np.abs(slot.target - vectors) <= leave_gmm) & inside)
-        return Ways(
-            np.concatenate([self.vectors, vectors[row, degree]]),
-            self.filled,
-            self.options,
-            which=all_runs.options[some][row],
-            run=all_runs.run[some][row],
-            angle=DEGREES[degree],
-        )
+        vectors, of, angle = (np.concatenate(columns) for columns in zip(*turned, strict=True))
+        which, run = all_runs.options[of], all_runs.run[of]
+        return Ways(np.concatenate([self.vectors, vectors]), self.filled, self.options, which, run, angle)
 
     @property
     def masses(self) -> Floats:
@@ -155,6 +166,18 @@ class Ways:
             return np.array([index])
         return np.flatnonzero((run == run[index]) & (of == of[index]))
 
+    def taken(self, skus: Sequence[str]) -> Ints:
+        """What each way takes from each shelf: a row for a way, a column for a shelf."""
+        shelves = {sku: k for k, sku in enumerate(skus)}
+        found = [f.taken(shelves) for f in self.filled]
+        # Turned to another degree it is the same weights: they are counted once.
+        same = np.stack([self.which, self.run], axis=1)
+        _, first, inverse = np.unique(same, axis=0, return_index=True, return_inverse=True)
+        each = [self[len(found) + int(at)].taken(shelves) for at in first]
+        nothing = np.empty((0, len(skus)), dtype=np.intp)
+        turned = np.stack(each)[inverse.ravel()] if each else nothing
+        return np.concatenate([np.stack(found) if found else nothing, turned])
+
     def __getitem__(self, index: int) -> Filled:
         if index < len(self.filled):
             return self.filled[index]
@@ -162,3 +185,12 @@ class Ways:
         options, run = self.options[self.which[at]], int(self.run[at])
         vector, mass = complex(self.vectors[index]), float(options.runs.mass[run])
         return Filled(options, Candidate((run,), (float(self.angle[at]),), vector, np.nan, mass))
+
+
+def _turned(target: complex, runs: Touching, some: Ints, leave_gmm: float) -> tuple[Complexes, Ints, Floats]:
+    """Some of the runs at every whole degree of their windows that leaves no more than that [g·mm]."""
+    size, centre, slack = (x[some, None] for x in (runs.size, runs.centre, runs.slack))
+    vectors = size * UNIT_DEGREES
+    inside = np.abs(wrapped(DEGREES - centre)) <= slack
+    row, degree = np.nonzero((np.abs(target - vectors) <= leave_gmm) & inside)
+    return vectors[row, degree], some[row], DEGREES[degree]

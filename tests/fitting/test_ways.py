@@ -1,0 +1,83 @@
+"""Ways to fill a place: what they take from the shelves, and what bounds their number."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from rimpoise_service.fitting import ways as module
+from rimpoise_service.fitting.acceptance import default_acceptance
+from rimpoise_service.fitting.layouts import Job, Preferences
+from rimpoise_service.fitting.places import Place, survey
+from rimpoise_service.fitting.plan import make_plan
+from rimpoise_service.fitting.search import Work
+from rimpoise_service.fitting.stock import ClipOn, Stock
+from rimpoise_service.fitting.ways import Slot, Ways
+from rimpoise_service.fitting.wheel import Flange, Wheel
+from rimpoise_service.mechanics.readings import TwoPlane
+from rimpoise_service.mechanics.vectors import PointMass
+
+LIP = Flange(True, thickness_mm=3.2, radius_mm=200.0)
+WHEEL = Wheel(
+    "alloy",
+    "aftermarket",
+    "car",
+    inboard=replace(LIP, position_mm=-130.0),
+    outboard=replace(LIP, position_mm=40.0),
+)
+CLIPS = tuple(ClipOn(f"clip {g}", float(g), "zinc", length_mm=20.0, on_hand=2) for g in (5, 10, 15, 20))
+STOCK = Stock(CLIPS, ())
+READING = TwoPlane((PointMass(-130.0, 200.0, 31.0, 77.0), PointMass(40.0, 200.0, 24.0, 211.0)))
+
+
+def ways_of(place: Place, pieces: int, leave_gmm: float) -> Ways:
+    slot = Slot(place, 30 * 200.0 + 0j, np.inf, 8, Work(1_000_000))
+    return Ways.found(slot, slot.candidates(pieces)).and_whole_degrees(slot, pieces, leave_gmm)
+
+
+@pytest.fixture
+def place() -> Place:
+    return survey(WHEEL, STOCK, Preferences(max_pieces_per_plane=2)).places[0]
+
+
+@pytest.mark.parametrize("pieces", [0, 1, 2])
+def test_what_is_taken_is_what_the_weights_are(pieces: int, place: Place) -> None:
+    found = ways_of(place, pieces, leave_gmm=2500.0)
+    skus = [clip.sku for clip in CLIPS]
+    taken = found.taken(skus)
+    assert taken.shape == (len(found.vectors), len(skus))
+    for way in range(len(found.vectors)):
+        units = [unit.item.sku for unit in found[way].units]
+        assert taken[way].tolist() == [units.count(sku) for sku in skus]
+        assert taken[way].sum() == pieces
+
+
+def test_shelves_that_nobody_asks_about_do_not_count(place: Place) -> None:
+    assert ways_of(place, 1, 2500.0).taken(["none"]).sum() == 0
+
+
+def test_whole_degrees_come_the_same_in_any_blocks(place: Place, monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = ways_of(place, 2, leave_gmm=2500.0)
+    assert len(whole.vectors) > 50
+    monkeypatch.setattr(module, "TURNED_AT_ONCE", 1)
+    assert np.array_equal(ways_of(place, 2, leave_gmm=2500.0).vectors, whole.vectors)
+
+
+def test_too_many_whole_degrees_are_left_out(place: Place, monkeypatch: pytest.MonkeyPatch) -> None:
+    searched = ways_of(place, 1, leave_gmm=0.0)
+    monkeypatch.setattr(module, "MAX_TURNED", 3)
+    assert np.array_equal(ways_of(place, 1, leave_gmm=2500.0).vectors, searched.vectors)
+
+
+def test_a_plan_without_them_is_still_a_plan(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two of each mass on hand: neither plan takes more, and the one with whole degrees leaves no more."""
+    job = Job(READING, WHEEL, STOCK, acceptance=default_acceptance(None))
+    exact = make_plan(job)
+    monkeypatch.setattr(module, "MAX_TURNED", 0)
+    for plan in (exact, coarse := make_plan(job)):
+        assert plan.recommended
+        skus = [piece.sku for piece in plan.recommended.pieces]
+        assert max(map(skus.count, skus)) <= 2
+    assert exact.layouts[0].excess <= coarse.layouts[0].excess + 1e-9

@@ -1,0 +1,201 @@
+"""What a plan costs beside echoes, where its time goes, cold start, memory, scaling. Needs Debian's wrk."""
+
+from __future__ import annotations
+
+import json
+import re
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Any
+
+from rimpoise_service.fitting import solving
+from rimpoise_service.shop.advice import advise
+from rimpoise_service.web import strict_json
+from rimpoise_service.web.schemas.plans import PlanRequestSchema, PlanSchema
+from rimpoise_service.web.telling import teller
+from tests.bench.timing import cpu_ms
+
+from .asking import Question, load
+from .echo import SIX_LAYOUTS, TWO_CLIPS
+from .service import Service, running
+from .table import table
+
+ECHO, SECONDS, CONNECTIONS = "tests.load.echo:app", 4, 8
+UNIT_MS = {"us": 1e-3, "ms": 1.0, "s": 1e3}
+
+
+@dataclass(frozen=True, slots=True)
+class Speed:
+    """Requests a second, percentiles [ms], and what a request cost the workers [ms CPU]."""
+
+    per_s: float
+    p50_ms: float
+    p99_ms: float
+    cpu_ms: float
+
+
+def wrk(service: Service, path: str, body: dict[str, Any]) -> Speed:
+    """As much as it takes for so many seconds over so many connections."""
+    lua = f"wrk.method, wrk.body = 'POST', [==[{json.dumps(body)}]==]\n"
+    lua += "wrk.headers['Content-Type'] = 'application/json'\n"
+    with tempfile.NamedTemporaryFile("w", suffix=".lua") as script:
+        script.write(lua)
+        script.flush()
+        options = ["-t1", f"-c{CONNECTIONS}", f"-d{SECONDS}s", "--latency", "-s", script.name]
+        before = service.cpu_s
+        told = subprocess.check_output(["wrk", *options, f"http://127.0.0.1:{service.port}{path}"], text=True)
+        used = service.cpu_s - before
+    assert "Non-2xx" not in told, told
+    assert "Socket errors" not in told, told
+    answered = int(_found(r"(\d+) requests in", told)[1])
+    p50, p99 = (
+        float(m[1]) * UNIT_MS[m[2]] for m in (_found(rf"{p}%\s+([\d.]+)(us|ms|s)", told) for p in (50, 99))
+    )
+    return Speed(float(_found(r"Requests/sec:\s+([\d.]+)", told)[1]), p50, p99, used / answered * 1e3)
+
+
+def _found(pattern: str, text: str) -> re.Match[str]:
+    found = re.search(pattern, text)
+    assert found, text
+    return found
+
+
+def best(measure: Callable[[], Speed], rounds: int = 3) -> Speed:
+    """The fastest of some rounds: others may be using the machine."""
+    return max((measure() for _ in range(rounds)), key=lambda s: s.per_s)
+
+
+def beside_echoes() -> None:
+    """A plan beside both echoes."""
+    routes = {
+        "bare echo": ("/bare", TWO_CLIPS),
+        "echo through the plan's schemas": ("/v1/echo", TWO_CLIPS),
+        "plan, two clip-ons": ("/v1/plans", TWO_CLIPS),
+        "plan, six layouts": ("/v1/plans", SIX_LAYOUTS),
+    }
+    with running(ECHO) as service:
+        found = {name: best(lambda at=at: wrk(service, *at)) for name, at in routes.items()}  # type: ignore[misc]
+        memory = service.memory_mb
+    bare, echo = found["bare echo"], found["echo through the plan's schemas"]
+    head = ("", "requests/s", "p50 ms", "p99 ms", "CPU ms each", "CPU, × bare echo", "CPU, × echo through schemas")
+    rows = [
+        [name, round(s.per_s), s.p50_ms, s.p99_ms, s.cpu_ms, s.cpu_ms / bare.cpu_ms, s.cpu_ms / echo.cpu_ms]
+        for name, s in found.items()
+    ]
+    table(head, rows)
+    print(f"\nmemory of each worker, MB (resident, proportional): {[(round(r), round(p)) for r, p in memory]}")
+
+
+def shares() -> None:
+    """Where the time of a plan goes, in this process."""
+    asks, tell, rows = PlanRequestSchema(), teller(PlanSchema()), []
+    for name, body in {"two clip-ons": TWO_CLIPS, "six layouts": SIX_LAYOUTS}.items():
+        text = json.dumps(body).encode()
+        job = asks.load(body)
+        told = tell(advise(job))
+        steps = {
+            "read JSON": cpu_ms(lambda text=text: strict_json.loads(text)),  # type: ignore[misc]
+            "load": cpu_ms(lambda body=body: asks.load(body)),  # type: ignore[misc]
+            "plan": cpu_ms(lambda job=job: advise(job)),  # type: ignore[misc]
+            "dump": cpu_ms(lambda job=job: tell(advise(job))),  # type: ignore[misc]
+            "write JSON": cpu_ms(lambda told=told: json.dumps(told)),  # type: ignore[misc]
+        }
+        steps["dump"] -= steps["plan"]
+        search, chance = (_share_of(part, lambda job=job: advise(job)) for part in ("fill", "pass_chance_pct"))  # type: ignore[misc]
+        rows.append([name, *steps.values(), f"{search:.0%}", f"{chance:.0%}"])
+    table(("ms CPU", *steps, "of the plan: search", "chance"), rows)
+
+
+def _share_of(part: str, call: Callable[[], object]) -> float:
+    """How much of a call one function of ``solving`` is."""
+    original, spent = getattr(solving, part), 0.0
+
+    def timed(*args: Any, **kwargs: Any) -> Any:
+        nonlocal spent
+        began = time.process_time()
+        try:
+            return original(*args, **kwargs)
+        finally:
+            spent += time.process_time() - began
+
+    with _replaced(part, timed):
+        began = time.process_time()
+        for _ in range(100):
+            call()
+        return spent / (time.process_time() - began)
+
+
+@contextmanager
+def _replaced(name: str, value: object) -> Iterator[None]:
+    original = getattr(solving, name)
+    setattr(solving, name, value)
+    yield
+    setattr(solving, name, original)
+
+
+def cold_start() -> None:
+    """CPU of a Python that imports the application and is gone."""
+    for what, code in {
+        "the application": "import rimpoise_service.wsgi",
+        "numpy and Flask alone": "import flask, numpy",
+    }.items():
+        spent = []
+        for _ in range(5):
+            before = resource.getrusage(resource.RUSAGE_CHILDREN)
+            subprocess.run([sys.executable, "-c", code], check=True)
+            after = resource.getrusage(resource.RUSAGE_CHILDREN)
+            spent.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
+        print(f"cold start of {what}: {min(spent):.2f} s CPU")
+
+
+def scaling() -> None:
+    """The same load with one worker and with two."""
+    found = {}
+    for workers in ("1", "2"):
+        with running(ECHO, workers=workers) as service:
+            found[workers] = best(lambda: wrk(service, "/v1/plans", SIX_LAYOUTS))
+    print(f"2 workers answer {found['2'].per_s / found['1'].per_s:.2f} × as much as 1 (plans of six layouts)")
+
+
+CLASSES = {
+    "sync": ("--worker-class=sync",),
+    "gthread, 4 threads": (),
+    "gthread, 8 threads": ("--threads=8",),
+    "gthread, 4 threads, 10 connections": ("--worker-connections=10",),
+}
+
+
+def worker_classes() -> None:
+    """Plans alone, and a caller of health while three send batches."""
+    batch = json.dumps({"plans": [TWO_CLIPS] * 200}).encode()
+    rows = []
+    for name, arguments in CLASSES.items():
+        with running(ECHO, arguments=arguments) as service:
+            alone = best(lambda: wrk(service, "/v1/plans", TWO_CLIPS), 2)
+            long = Question("POST", "/v1/plans/batch", batch, b"")
+            with load(service.port, [long], callers=3), load(service.port, [HEALTH], callers=1) as asked:
+                time.sleep(SECONDS)
+        rows.append([name, round(alone.per_s), alone.p50_ms, alone.p99_ms, asked.at(50), asked.at(99)])
+    head = ("worker class", "plans/s", "p50 ms", "p99 ms", "health beside batches, p50 ms", "p99 ms")
+    table(head, rows)
+
+
+HEALTH = Question("GET", "/healthz", b"", b"")
+
+
+def report() -> None:
+    """Print everything."""
+    beside_echoes()
+    print()
+    shares()
+    print()
+    cold_start()
+    scaling()
+    print()
+    worker_classes()
