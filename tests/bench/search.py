@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from functools import partial
 from typing import Any
+from unittest.mock import patch
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,7 @@ from rimpoise_service.fitting.layouts import Job
 from rimpoise_service.fitting.plan import make_plan
 from rimpoise_service.fitting.splitting import SplitJob, split
 from rimpoise_service.fitting.stock import BUILTIN, Strip
+from rimpoise_service.fitting.ways import Ways
 from rimpoise_service.fitting.wheel import Flange, Land, Wheel, even_spokes
 from rimpoise_service.mechanics.planes import Plane, PlaneVector
 from rimpoise_service.mechanics.readings import TwoPlane, reading_planes
@@ -104,8 +106,15 @@ def report() -> None:
     plan = make_plan(JOB)
     judge = Judge.at(reading_planes(JOB.reading), default_acceptance(None), static_only=False)
     print(f"plan: {plan.decision}, {len(plan.layouts)} layouts, judged at {[p.name for p in judge.planes]}")
+    with (
+        patch("rimpoise_service.fitting.solving.pass_chance_pct", return_value=0.0),
+        patch("rimpoise_service.fitting.solving.most_sensitive", return_value=None),
+        patch.object(Ways, "and_whole_degrees", lambda self, *_: self),
+    ):
+        search_alone = cpu_ms(lambda: make_plan(JOB))
     rows = {
-        "plan of six layouts, with chance": cpu_ms(lambda: make_plan(JOB)),
+        "plan of six layouts, all of it": cpu_ms(lambda: make_plan(JOB)),
+        "the same without chance, whole degrees and sensitivity": search_alone,
         "plan of a two-clip wheel": cpu_ms(lambda: make_plan(TWO_CLIPS)),
         "one split": rows["ours"],
     }
