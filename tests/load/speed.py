@@ -158,7 +158,7 @@ def scaling() -> None:
     """The same load with one worker and with two."""
     found = {}
     for workers in ("1", "2"):
-        with running(ECHO, workers=workers) as service:
+        with running(ECHO, workers=workers, connections="10") as service:
             found[workers] = best(lambda: wrk(service, "/v1/plans", SIX_LAYOUTS))
     print(f"2 workers answer {found['2'].per_s / found['1'].per_s:.2f} × as much as 1 (plans of six layouts)")
 
