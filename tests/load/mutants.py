@@ -21,9 +21,9 @@ from .table import table
 SAMPLE = int(os.environ.get("MUTANTS", "60"))
 TESTS = {
     "mechanics": "tests/mechanics",
-    "fitting": "tests/fitting tests/web/test_plans.py",
+    "fitting": "tests/fitting",
 }
-SLOW = "not mujoco and not brute"
+SLOW = "not mujoco and not brute and not physics and not turning and not odd_stock"
 CONFIGURATION = """\
 [cosmic-ray]
 module-path = "service/rimpoise_service/{layer}"
