@@ -134,7 +134,7 @@ class Ways:
     def and_whole_degrees(self, slot: Slot, pieces: int, leave_gmm: float) -> Ways:
         """With every run of so many pieces at every whole degree that leaves no more of the target [g·mm].
 
-        With none at all if they are more than MAX_TURNED.
+        With none at all if they are more than MAX_TURNED; the search then counts as cut short.
         """
         all_runs = slot.place.touching[pieces]
         some = np.flatnonzero(np.abs(all_runs.size - abs(slot.target)) <= leave_gmm)
@@ -143,6 +143,7 @@ class Ways:
             turned.append(_turned(slot.target, all_runs, some[at : at + TURNED_AT_ONCE], leave_gmm))
             count += len(turned[-1][0])
             if count > MAX_TURNED:
+                slot.work.cut_short = True
                 return self
         if not count:
             return self
