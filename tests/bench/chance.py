@@ -76,7 +76,7 @@ def our_joint() -> float:
         (Unbalance.at(p.position_mm, u.vector) for p, us in zip(both.places, units, strict=True) for u in us),
         WHEEL,
     )
-    return float((JUDGE.shares(left.static, left.moment) ** POWER).sum())
+    return float((JUDGE.shares(np.array(left.static), np.array(left.moment)) ** POWER).sum())
 
 
 def report() -> None:

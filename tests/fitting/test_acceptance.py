@@ -52,7 +52,7 @@ def test_a_mass_at_a_planes_limit_takes_all_of_it(planes: list[Plane], criterion
     judge = Judge.at(planes, criterion, static_only=False)
     for k, limit in enumerate(judge.plane_limits):
         there = Unbalance.of([PointMass(limit.plane.position_mm, limit.plane.radius_mm, limit.mass_g, 77)])
-        shares = judge.shares(there.static, there.moment)
+        shares = judge.shares(np.array(there.static), np.array(there.moment))
         assert shares[1 + k] == pytest.approx(1, rel=1e-6)
         assert shares[2 - k] == pytest.approx(0, abs=1e-6)
         assert shares[0] == pytest.approx(limit.unbalance_gmm / judge.limits.static_gmm, rel=1e-6)

@@ -34,7 +34,7 @@ READING = TwoPlane((PointMass(-130.0, 200.0, 31.0, 77.0), PointMass(40.0, 200.0,
 
 def ways_of(place: Place, pieces: int, leave_gmm: float) -> Ways:
     slot = Slot(place, 30 * 200.0 + 0j, np.inf, 8, Work(1_000_000))
-    return Ways.found(slot, slot.candidates(pieces)).and_whole_degrees(slot, pieces, leave_gmm)
+    return slot.ways(pieces).and_whole_degrees(slot, pieces, leave_gmm)
 
 
 @pytest.fixture

@@ -14,6 +14,7 @@ Carlo Methods for Solving Multivariable Problems*, 1960) turned into directions 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -24,11 +25,13 @@ from ..mechanics.vectors import Unbalance
 from .judging import WITHIN, Judge
 
 Floats = NDArray[np.float64]
-Complexes = NDArray[np.complex128]
 
 LINES = 1024
 """Lines looked along; the chance is then right to a third of a percentage point (a test measures it)."""
 
+
+SINGULAR, NO_SPREAD_GMM = 1e-12, 1e-6
+"""Variance added in every direction, as a share of all there is, and the least standard deviation [g·mm]."""
 
 FAR = 37.0
 """Standard deviations beyond which nothing is left that a double can hold."""
@@ -73,37 +76,39 @@ DIRECTIONS = {2: _two_dimensional_lines(), 4: _four_dimensional_lines()}
 """Unit vectors by dimension, shape (dimension, LINES)."""
 
 
+DISCS = {2: np.eye(2), 4: np.kron(np.eye(2), [[1, 0], [0, 1], [1, 1]])}
+"""From the residual's components to those of what is judged: itself, or both planes and their sum."""
+
+
 def pass_chance_pct(unbalance: Unbalance, pieces: Sequence[Unbalance], judge: Judge, spread: Spread) -> float:
     """The chance [%] that what is left, planned as ``unbalance``, is read within the limits.
 
     pieces: what each fitted weight adds, for their errors.
     """
-    planned = _components(np.array([unbalance.static]), np.array([unbalance.moment]), judge)[0]
-    lines = _root_of_covariance(pieces, judge, spread) @ DIRECTIONS[len(planned)]
-    low, high = _inside(*_discs(planned, lines, judge))
-    share = _chi_share(high, len(planned)) - _chi_share(low, len(planned))
-    return 100.0 * float(np.maximum(share, 0.0).mean())
+    planned = _components(unbalance.static, unbalance.moment, judge)
+    dimensions = len(planned)
+    middle = DISCS[dimensions] @ planned
+    lines = DISCS[dimensions] @ _root_of_covariance(pieces, judge, spread) @ DIRECTIONS[dimensions]
+    planes_gmm = () if judge.static_only else judge.limits.planes_gmm
+    radius = np.array([*planes_gmm, judge.limits.static_gmm]) * WITHIN
+    low, high = _chi_share(_inside(middle, lines, radius), dimensions)
+    return 100.0 * float(np.maximum(high - low, 0.0).mean())
 
 
-def _discs(planned: Floats, lines: Floats, judge: Judge) -> tuple[Complexes, Complexes, Floats]:
-    """Every limit that counts: planned vector, (n,), directions of the lines, (n, LINES), radius [g·mm], (n,)."""
-    middle, direction = planned[0::2] + 1j * planned[1::2], lines[0::2] + 1j * lines[1::2]
-    static = middle.sum(keepdims=True), direction.sum(axis=0, keepdims=True)
-    if judge.static_only:
-        return *static, np.array([judge.limits.static_gmm * WITHIN])
-    radius = np.array([*judge.limits.planes_gmm, judge.limits.static_gmm]) * WITHIN
-    return np.append(middle, static[0]), np.concatenate([direction, static[1]]), radius
+def _inside(middle: Floats, lines: Floats, radius: Floats) -> Floats:
+    """From where to where each line is inside all discs, in its own measure, (2, LINES); nowhere: from inf.
 
-
-def _inside(middle: Complexes, direction: Complexes, radius: Floats) -> tuple[Floats, Floats]:
-    """From where to where each line is inside all discs, in its own measure; inf to −inf where it never is."""
-    square = np.maximum(direction.real**2 + direction.imag**2, np.finfo(float).tiny)
-    along = (middle.conj()[:, None] * direction).real
-    discriminant = along**2 - square * (np.abs(middle) ** 2 - radius**2)[:, None]
+    middle, (2 n,), and direction of the lines, (2 n, LINES): all real parts, then all imaginary ones; radius,
+    (n,) [g·mm].
+    """
+    n = len(radius)
+    x, y, dx, dy = middle[:n, None], middle[n:, None], lines[:n], lines[n:]
+    square = np.maximum(dx * dx + dy * dy, np.finfo(float).tiny)
+    along = x * dx + y * dy
+    discriminant = along * along - square * (x * x + y * y - radius[:, None] ** 2)
     half = np.sqrt(np.maximum(discriminant, 0.0))
-    hits = discriminant >= 0
-    enters, leaves = (-along - half) / square, (-along + half) / square
-    return np.where(hits, enters, np.inf).max(axis=0), np.where(hits, leaves, -np.inf).min(axis=0)
+    enters, leaves = np.where(discriminant >= 0, -along - half, np.inf) / square, (half - along) / square
+    return np.stack([enters.max(axis=0), leaves.min(axis=0)])
 
 
 def _chi_share(distance: Floats, dimensions: int) -> Floats:
@@ -114,33 +119,38 @@ def _chi_share(distance: Floats, dimensions: int) -> Floats:
     return share
 
 
-def _components(static: Complexes, moment: Complexes, judge: Judge) -> Floats:
-    """Unbalances, shape (n,), as real and imaginary parts at the planes, (n, 4), or of the static sum, (n, 2)."""
-    if not judge.planes:
-        return static[:, None].view(np.float64)
+def _components(static: complex, moment: complex, judge: Judge) -> list[float]:
+    """An unbalance in both planes, or the sum where that alone counts [g·mm]: real parts, then imaginary ones."""
+    if judge.static_only:
+        return [static.real, static.imag]
     a, b = judge.planes
-    span = a.position_mm - b.position_mm
-    in_a = (moment - static * b.position_mm) / span
-    return np.stack([in_a, static - in_a], axis=1).view(np.float64)
+    in_a = (moment - static * b.position_mm) / (a.position_mm - b.position_mm)
+    in_b = static - in_a
+    return [in_a.real, in_b.real, in_a.imag, in_b.imag]
 
 
 def _root_of_covariance(pieces: Sequence[Unbalance], judge: Judge, spread: Spread) -> Floats:
     """A square root of the covariance of the residual's components [g·mm].
 
     One standard deviation of angle turns a piece by so much, one of mass makes it heavier, one of axial
-    position moves it: each is a column, and independent of the others.
+    position moves it: each is independent of the others.
     """
-    static = np.array([p.static for p in pieces], dtype=complex)
-    moment = np.array([p.moment for p in pieces], dtype=complex)
-    turned, heavier = 1j * np.deg2rad(spread.angle_sd_deg), spread.mass_sd_pct / 100
-    errors = _components(
-        np.concatenate([static * turned, static * heavier, static * 0]),
-        np.concatenate([moment * turned, moment * heavier, static * spread.position_sd_mm]),
-        judge,
-    )
-    radii = [p.radius_mm for p in judge.planes] or [judge.static_radius_mm]
-    machine = np.repeat([spread.machine_sd_g * r for r in radii], 2)
-    # Not Cholesky: with a spread of zero the matrix is singular and still has a root.
-    values, vectors = np.linalg.eigh(errors.T @ errors + np.diag(machine**2))
-    root: Floats = vectors * np.sqrt(np.maximum(values, 0.0))
-    return root
+    turned, heavier = 1j * math.radians(spread.angle_sd_deg), spread.mass_sd_pct / 100
+    errors = [
+        _components(*error, judge)
+        for p in pieces
+        for error in (
+            (p.static * turned, p.moment * turned),
+            (p.static * heavier, p.moment * heavier),
+            (0j, p.static * spread.position_sd_mm),
+        )
+    ]
+    machine = [(spread.machine_sd_g * p.radius_mm) ** 2 for p in judge.planes]
+    if judge.static_only:
+        machine = [sum(machine) or (spread.machine_sd_g * judge.static_radius_mm) ** 2]
+    covariance = np.diag(np.array(machine * 2, dtype=float))
+    if errors:
+        covariance += np.transpose(errors) @ errors
+    # Without any spread in some direction it is singular: a millionth of the largest one makes no difference.
+    covariance += (NO_SPREAD_GMM**2 + SINGULAR * covariance.trace()) * np.eye(len(covariance))
+    return np.linalg.cholesky(covariance)

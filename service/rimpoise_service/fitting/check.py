@@ -9,6 +9,7 @@ fault of ours and is never hidden.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
@@ -52,9 +53,9 @@ def verify(job: Job, pieces: Sequence[Piece]) -> None:
 
 
 def _shelf_faults(job: Job, pieces: Sequence[Piece]) -> Iterator[str]:
-    taken: dict[str, int] = {}
+    taken: Counter[str] = Counter()
     for p in pieces:
-        taken[p.sku] = taken.get(p.sku, 0) + (p.segments or 1)
+        taken[p.sku] += p.segments or 1
         match _item(job, p):
             case ClipOn(mass_g=mass) if p.segments is None and p.mass_g == mass:
                 pass
@@ -66,9 +67,8 @@ def _shelf_faults(job: Job, pieces: Sequence[Piece]) -> Iterator[str]:
                 yield f"{p.sku} of {p.mass_g} g is not in stock"
     shelf: list[ClipOn | Strip] = [*job.stock.clip_ons, *job.stock.strips]
     for item in shelf:
-        count = taken.get(item.sku, 0)
-        if item.on_hand is not None and count > item.on_hand:
-            yield f"{count} of {item.sku} taken, {item.on_hand} on hand"
+        if item.on_hand is not None and taken[item.sku] > item.on_hand:
+            yield f"{taken[item.sku]} of {item.sku} taken, {item.on_hand} on hand"
 
 
 def _piece_faults(job: Job, p: Piece) -> Iterator[str]:

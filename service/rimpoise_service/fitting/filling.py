@@ -17,6 +17,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import reduce
 from itertools import product
 
 import numpy as np
@@ -127,8 +128,7 @@ class _Table:
 
     def joint(self, counts: Sequence[int]) -> list[Filling]:
         """So many pieces in each place, chosen together (rules 2 and 3): the best few."""
-        found = zip(self.slots, counts, strict=True)
-        ways = [Ways.found(slot, slot.candidates(n)) for slot, n in found]
+        ways = [slot.ways(n) for slot, n in zip(self.slots, counts, strict=True)]
         shares, cost = self._weighed(ways)
         if all(math.isfinite(slot.leave_gmm) for slot in self.slots):
             # What costs less leaves no share larger than this; what leaves more than all is not wanted.
@@ -137,7 +137,7 @@ class _Table:
                 w.and_whole_degrees(slot, n, share * slot.leave_gmm)
                 for w, slot, n in zip(ways, self.slots, counts, strict=True)
             ]
-            if math.prod(len(w.vectors) for w in more) <= MAX_COMBINATIONS:
+            if math.prod(map(len, more)) <= MAX_COMBINATIONS:
                 ways = more
                 shares, cost = self._weighed(ways)
             else:
@@ -145,8 +145,8 @@ class _Table:
         return list(_fillings(ways, shares, cost, BEST))
 
     def least(self) -> list[Filling]:
-        """Of all candidates with any number of pieces, the combination of least cost."""
-        ways = [Ways.found(slot, slot.all_candidates(self.fewest)) for slot in self.slots]
+        """Of all ways with any number of pieces, the combination of least cost."""
+        ways = [slot.all_ways(self.fewest) for slot in self.slots]
         return list(_fillings(ways, *self._weighed(ways), 1))
 
     def _weighed(self, chosen: Sequence[Ways]) -> tuple[Floats, Floats]:
@@ -155,15 +155,14 @@ class _Table:
         The cost is the sum of the shares' POWER: nearly the largest share, but never blind to the others. What is
         accepted costs less than anything that is not; what the shelves forbid costs infinitely much.
         """
-        static = np.full((1,) * len(chosen), self.unbalance.static)
-        moment = np.full((1,) * len(chosen), self.unbalance.moment)
-        for axis, (slot, ways) in enumerate(zip(self.slots, chosen, strict=True)):
-            vectors = ways.vectors.reshape([-1 if axis == k else 1 for k in range(len(chosen))])
-            static, moment = static + vectors, moment + vectors * slot.place.position_mm
+        static, moment = np.array(self.unbalance.static), np.array(self.unbalance.moment)
+        for slot, ways in zip(self.slots, chosen, strict=True):
+            static = np.add.outer(static, ways.vectors)
+            moment = np.add.outer(moment, ways.vectors * slot.place.position_mm)
         shares = self.judge.shares(static, moment)
         counted = np.concatenate([shares, self._off_halves(chosen)]) if self.halves else shares
-        cost = (counted**POWER).sum(axis=0) + np.where(shares.max(axis=0) > WITHIN, OUTSIDE, 0.0)
-        return shares, np.where(self._on_hand(chosen), cost, np.inf)
+        cost = _to_the_power(counted).sum(axis=0) + OUTSIDE * (shares.max(axis=0) > WITHIN)
+        return shares, np.where(self._on_hand(chosen), cost, np.inf) if self.shared else cost
 
     def _off_halves(self, chosen: Sequence[Ways]) -> Floats:
         """How far each place is from its half, in shares of the static limit."""
@@ -171,9 +170,7 @@ class _Table:
         return np.stack(np.meshgrid(*off, indexing="ij")) / self.judge.limits.static_gmm
 
     def _on_hand(self, chosen: Sequence[Ways]) -> NDArray[np.bool_]:
-        allowed = np.ones([len(ways.vectors) for ways in chosen], dtype=bool)
-        if not self.shared:
-            return allowed
+        allowed = np.ones([len(ways) for ways in chosen], dtype=bool)
         a, b = (ways.taken(list(self.shared)) for ways in chosen)
         most = a.max(axis=0, initial=0) + b.max(axis=0, initial=0)
         for k, on_hand in enumerate(self.shared.values()):
@@ -182,20 +179,27 @@ class _Table:
         return allowed
 
 
+def _to_the_power(shares: Floats) -> Floats:
+    """Shares to the fourth, POWER: squared twice, for numpy's own power takes ten times as long."""
+    square = shares * shares
+    return square * square
+
+
 def _fillings(chosen: Sequence[Ways], shares: Floats, cost: Floats, most: int) -> Iterator[Filling]:
     """The combinations of least cost, then mass, different in their weights, so many at the most."""
-    cost = cost.copy()
     for more in reversed(range(most)):
-        least = cost.min(initial=np.inf)
-        if not np.isfinite(least):
+        least = float(cost.min(initial=np.inf))
+        if not math.isfinite(least):
             return
-        tied = np.nonzero(cost <= least * (1 + SAME_SHARE) + SAME_SHARE**POWER)
+        tied = (cost <= least * (1 + SAME_SHARE) + SAME_SHARE**POWER).nonzero()
         first = _lightest(chosen, tied) if len(tied[0]) > 1 else 0
-        at = [int(axis[first]) for axis in tied]
-        excess = float(max(share[tuple(at)] for share in shares))
+        at = tuple(int(axis[first]) for axis in tied)
+        excess = max(float(share[at]) for share in shares)
         yield Filling(tuple(ways[i].units for ways, i in zip(chosen, at, strict=True)), excess)
-        if more:
-            cost[np.ix_(*(ways.same_weights(i) for ways, i in zip(chosen, at, strict=True)))] = np.inf
+        if not more:
+            return
+        same = [ways.same_weights(i) for ways, i in zip(chosen, at, strict=True)]
+        cost = np.where(reduce(np.logical_and.outer, same), np.inf, cost)
 
 
 def _lightest(chosen: Sequence[Ways], tied: Sequence[Ints]) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +16,7 @@ from .acceptance import Criterion, Limits, mean_position_mm, mean_radius_mm
 WITHIN = 1 + 1e-6
 """A share of a limit up to which it is kept: a part in a million is rounding, not a failure."""
 
-Vectors = complex | NDArray[np.complex128]
+Complexes = NDArray[np.complex128]
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,22 +91,26 @@ class Judge:
             vectors = PlaneVector(a, in_a), PlaneVector(b, in_b)
         return Residual(vectors, unbalance.static, unbalance.about(self.centre_mm), self.static_radius_mm)
 
-    def shares(self, static: Vectors, moment: Vectors) -> NDArray[np.float64]:
-        """What a residual takes of each limit, the static one first; accepted if none is over 1.
+    def shares(self, static: Complexes, moment: Complexes) -> NDArray[np.float64]:
+        """What residuals take of each limit, the static one first, in their shape; accepted if none is over 1.
 
-        static [g·mm] and moment about the datum [g·mm²], single or as arrays of one shape.
+        static [g·mm] and moment about the datum [g·mm²], of one shape.
         """
-        shares = [np.abs(static) / self.limits.static_gmm]
-        if not self.static_only:
-            a, b = self.planes
-            in_a = (moment - static * b.position_mm) / (a.position_mm - b.position_mm)
-            for vector, limit in zip((in_a, static - in_a), self.limits.planes_gmm, strict=True):
-                shares.append(np.abs(vector) / limit)
-        return np.stack(shares)
+        return np.stack(self._shares(static, moment))
 
     def excess(self, unbalance: Unbalance) -> float:
         """The largest share of a limit that an unbalance takes; up to 1 it is accepted."""
-        return float(self.shares(unbalance.static, unbalance.moment).max())
+        return float(max(self._shares(unbalance.static, unbalance.moment)))
+
+    def _shares(self, static: Any, moment: Any) -> list[Any]:
+        """One formula for a residual and for arrays of them: in numpy, one alone would cost ten times more."""
+        shares = [abs(static) / self.limits.static_gmm]
+        if not self.static_only:
+            a, b = self.planes
+            in_a = (moment - static * b.position_mm) / (a.position_mm - b.position_mm)
+            limit_a, limit_b = self.limits.planes_gmm
+            shares += [abs(in_a) / limit_a, abs(static - in_a) / limit_b]
+        return shares
 
     def largest_g(self, residual: Residual) -> float:
         """The largest of the residuals that are judged [g], each at its own radius."""

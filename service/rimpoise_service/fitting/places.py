@@ -7,13 +7,14 @@ from the rim marking; what was derived is said.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import TypeVar
 
 from ..mechanics.planes import Plane
 from ..mechanics.rims import parse_marking
-from .fits import clip_misfits, strip_misfits
+from .fits import flange_misfits, strip_misfits, wheel_misfits
 from .layouts import Preferences, Style
 from .remarks import Remark, remark
 from .runs import ASSUMED_CLIP_MM, ClipOptions, Options, StripOptions, Touching, touching
@@ -21,8 +22,22 @@ from .stock import ClipOn, Stock, Strip
 from .wheel import FLANGE_PLACE, SIDES, Land, Side, Wheel
 from .windows import WHOLE_CIRCLE, Arc, subtract
 
+Made = TypeVar("Made")
+
 MOST_CLIP_ONS = 2
 """On one flange, however many pieces are allowed (common practice, no source)."""
+
+
+class _Once(dict[int, Made]):
+    """What is made of a number, made once."""
+
+    def __init__(self, make: Callable[[int], Made]) -> None:
+        super().__init__()
+        self._make = make
+
+    def __missing__(self, number: int) -> Made:
+        self[number] = made = self._make(number)
+        return made
 
 
 @dataclass(frozen=True)
@@ -75,18 +90,24 @@ class Place:
         return bool(self.arcs) and min(lengths) <= widest * self.radius_mm
 
     @cached_property
-    def options(self) -> list[Options]:
-        """The runs of weights that fit: all clip-ons together, each strip for itself, for strips don't mix."""
+    def options(self) -> Mapping[int, list[Options]]:
+        """The runs of up to so many weights: all clip-ons together, each strip for itself, for strips don't mix.
+
+        Formed when first asked for: most jobs need one weight in a place, and never the runs of more.
+        """
+        return _Once(self._options)
+
+    @cached_property
+    def touching(self) -> Mapping[int, Touching]:
+        """The runs of exactly so many weights, of all options."""
+        return _Once(lambda pieces: touching(self.options[pieces], pieces))
+
+    def _options(self, pieces: int) -> list[Options]:
         clips = [i for i in self.items if isinstance(i, ClipOn)]
         strips = [i for i in self.items if isinstance(i, Strip)]
         if clips:
-            return [ClipOptions.on_flange(clips, self.radius_mm, self.arcs, self.max_pieces)]
-        return [StripOptions.on_land(s, self.radius_mm, self.arcs, self.max_pieces) for s in strips]
-
-    @cached_property
-    def touching(self) -> list[Touching]:
-        """The runs of all options by their number of pieces, from none on."""
-        return [touching(self.options, pieces) for pieces in range(self.max_pieces + 1)]
+            return [ClipOptions.on_flange(clips, self.radius_mm, self.arcs, pieces)]
+        return [StripOptions.on_land(s, self.radius_mm, self.arcs, pieces) for s in strips]
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,9 +144,10 @@ def survey(wheel: Wheel, stock: Stock, preferences: Preferences) -> Survey:
     """Look at both flanges and every land; inboard first, flanges before lands."""
     found: list[Place | NoPlace] = []
     derived: list[Remark] = []
+    clips = [clip for clip in stock.clip_ons if not wheel_misfits(clip, wheel)]
     for side in SIDES:
         where = flange_geometry(wheel, side)
-        flange = _flange_place(wheel, side, where, stock.clip_ons, preferences)
+        flange = _flange_place(wheel, side, where, clips, stock, preferences)
         derived += where.derived if isinstance(flange, Place) else ()
         found.append(flange)
         for land in wheel.lands:
@@ -169,8 +191,14 @@ def flange_geometry(wheel: Wheel, side: Side) -> FlangeGeometry:
 
 
 def _flange_place(
-    wheel: Wheel, side: Side, where: FlangeGeometry, clips: Sequence[ClipOn], preferences: Preferences
+    wheel: Wheel,
+    side: Side,
+    where: FlangeGeometry,
+    clips: Sequence[ClipOn],
+    stock: Stock,
+    preferences: Preferences,
 ) -> Place | NoPlace:
+    """A flange; clips: those of the stock that may fit the wheel at all."""
     name, flange = FLANGE_PLACE[side], wheel.flange(side)
 
     def no(*reasons: Remark) -> NoPlace:
@@ -184,10 +212,10 @@ def _flange_place(
         return no(remark("flange_absent", side=side))
     if flange.max_height_mm == 0:
         return no(remark("nothing_clears", place=name))
-    misfits = {clip.sku: list(clip_misfits(clip, flange, wheel)) for clip in clips}
-    fitting = tuple(clip for clip in clips if not misfits[clip.sku])
+    fitting = tuple(clip for clip in clips if not flange_misfits(clip, flange))
     if not fitting:
-        return no(*_nearest_misses(misfits.values(), remark("no_clip_ons")))
+        misfits = [wheel_misfits(c, wheel) + flange_misfits(c, flange) for c in stock.clip_ons]
+        return no(*_nearest_misses(misfits, remark("no_clip_ons")))
     if where.position_mm is None or where.radius_mm is None:
         return no(remark("flange_place_unknown", side=side))
     arcs = subtract(WHOLE_CIRCLE, (k.arc for k in wheel.keep_out if k.place == name))
@@ -209,10 +237,9 @@ def _land_places(
         return [no(remark("style_not_wanted", style="adhesive weights"))]
     if land.max_height_mm == 0:
         return [no(remark("nothing_clears", place=land.name))]
-    misfits = {strip.sku: list(strip_misfits(strip, land)) for strip in strips}
-    fitting = tuple(strip for strip in strips if not misfits[strip.sku])
+    fitting = tuple(strip for strip in strips if not strip_misfits(strip, land))
     if not fitting:
-        return [no(*_nearest_misses(misfits.values(), remark("no_strips")))]
+        return [no(*_nearest_misses([strip_misfits(s, land) for s in strips], remark("no_strips")))]
     off = [k.arc for k in wheel.keep_out if k.place == land.name]
     cover = wheel.spokes if land.behind_spokes else ()
     anywhere = Place(
@@ -235,11 +262,10 @@ def _land_places(
     return [p if p.has_room else no(full, behind_spokes=p.behind_spokes) for p in places]
 
 
-def _nearest_misses(misfits: Iterable[Sequence[Remark]], otherwise: Remark) -> list[Remark]:
+def _nearest_misses(misfits: Sequence[Sequence[Remark]], otherwise: Remark) -> list[Remark]:
     """The reasons of the weights that fail by the fewest, each once; the other one if there are no weights."""
-    every = list(misfits)
-    fewest = min(map(len, every), default=0)
+    fewest = min(map(len, misfits), default=0)
     once: list[Remark] = []
-    for reasons in every:
+    for reasons in misfits:
         once += [r for r in reasons if len(reasons) == fewest and r not in once]
     return once or [otherwise]

@@ -9,9 +9,9 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple, Protocol
+from typing import Any, NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -60,7 +60,19 @@ class Runs:
         return len(self.size)
 
     def __getitem__(self, index: Ints) -> Runs:
-        return Runs(*(getattr(self, field.name)[index] for field in fields(self)))
+        return Runs(*(column[index] for column in self.columns))
+
+    def and_more(self, others: Runs) -> Runs:
+        """These and the others."""
+        return Runs(*map(np.append, self.columns, others.columns))
+
+    @property
+    def columns(self) -> tuple[NDArray[Any], ...]:
+        """All of them, in their order."""
+        return (
+            *(self.size, self.centre, self.slack, self.behind, self.ahead),
+            *(self.pieces, self.mass, self.kind, self.used, self.on_hand),
+        )
 
     @cached_property
     def hub(self) -> Complexes:
@@ -198,27 +210,14 @@ class ClipOptions:
         mass = np.array([c.mass_g for c in clips])
         size = mass * radius_mm * arc_factors(half)
         on_hand = np.array([math.inf if c.on_hand is None else c.on_hand for c in clips])
-        first, second = _singles_and_pairs(
-            on_hand,
-            pairs=max_pieces > 1 and len(clips) ** 2 * len(arcs) <= MAX_PAIRS,
-            mirrored=arcs != (WHOLE_CIRCLE,),
-        )
-        paired = second != NO_SECOND
-        room_2, mass_2, size_2 = (np.where(paired, of[second], 0.0) for of in (room, mass, size))
-        vector = size[first] * np.exp(1j * room[first]) + size_2 * np.exp(1j * (2 * room[first] + room_2))
-        behind = np.angle(vector)
-        shapes = Runs(
-            size=np.abs(vector),
-            centre=np.zeros_like(behind),
-            slack=np.zeros_like(behind),
-            behind=behind,
-            ahead=2 * room[first] + 2 * room_2 - behind,
-            pieces=1 + paired.astype(np.intp),
-            mass=mass[first] + mass_2,
-            kind=first,
-            used=np.ones_like(first),
-            on_hand=on_hand[first],
-        )
+        first = np.flatnonzero(on_hand >= 1)
+        second, one, nothing = np.full_like(first, NO_SECOND), np.ones_like(first), np.zeros(len(first))
+        behind, mass_1, size_1 = room[first], mass[first], size[first]
+        shapes = Runs(size_1, nothing, nothing, behind, behind, one, mass_1, first, one, on_hand[first])
+        if max_pieces > 1 and len(clips) ** 2 * len(arcs) <= MAX_PAIRS:
+            i, j = _pairs(first, on_hand, mirrored=arcs != (WHOLE_CIRCLE,))
+            shapes = shapes.and_more(_side_by_side(i, j, size, room, mass, on_hand))
+            first, second = np.append(first, i), np.append(second, j)
         window, shape, runs = in_windows(shapes, arcs)
         return cls(tuple(clips), radius_mm, tuple(arcs), window, first[shape], second[shape], runs)
 
@@ -242,27 +241,42 @@ def _room_rad(clip: ClipOn, radius_mm: float) -> float:
     return half_arc_rad(clip.length_mm or ASSUMED_CLIP_MM, radius_mm)
 
 
-def _singles_and_pairs(on_hand: Floats, *, pairs: bool, mirrored: bool) -> tuple[Ints, Ints]:
-    """Indices of each weight on hand alone and, if wanted, of each two that touch; in both orders if mirrored."""
-    single = np.flatnonzero(on_hand >= 1)
-    first, second = single, np.full_like(single, NO_SECOND)
-    if pairs:
-        i, j = np.repeat(single, len(single)), np.tile(single, len(single))
-        chosen = ((i != j) | (on_hand[i] >= 2)) & ((i <= j) | mirrored)
-        first, second = np.append(first, i[chosen]), np.append(second, j[chosen])
-    return first, second
+def _pairs(clips: Ints, on_hand: Floats, *, mirrored: bool) -> tuple[Ints, Ints]:
+    """Indices of each two of these clip-ons that the shelf has; in both orders if mirrored."""
+    i, j = np.repeat(clips, len(clips)), np.tile(clips, len(clips))
+    chosen = ((i != j) | (on_hand[i] >= 2)) & ((i <= j) | mirrored)
+    return i[chosen], j[chosen]
+
+
+def _side_by_side(i: Ints, j: Ints, size: Floats, room: Floats, mass: Floats, on_hand: Floats) -> Runs:
+    """Pairs that touch, the first before the second, clockwise."""
+    vector = size[i] * np.exp(1j * room[i]) + size[j] * np.exp(1j * (2 * room[i] + room[j]))
+    behind = np.angle(vector)
+    nothing, one = np.zeros_like(behind), np.ones_like(i)
+    return Runs(
+        size=np.abs(vector),
+        centre=nothing,
+        slack=nothing,
+        behind=behind,
+        ahead=2 * (room[i] + room[j]) - behind,
+        pieces=2 * one,
+        mass=mass[i] + mass[j],
+        kind=i,
+        used=one,
+        on_hand=on_hand[i],
+    )
 
 
 def in_windows(shapes: Runs, arcs: Sequence[Arc]) -> tuple[Ints, Ints, Runs]:
     """Each shape in each window that it fits into: the window's index, the shape's index, the runs."""
-    start = np.radians([arc.start_deg for arc in arcs])[:, None]
-    width = np.radians([arc.width_deg for arc in arcs])[:, None]
-    endless = np.array([arc.endless for arc in arcs], dtype=bool)[:, None]
+    spans = np.radians([(arc.start_deg, arc.width_deg, arc.endless) for arc in arcs]).reshape(len(arcs), 3)
+    start, width, endless = spans[:, :1], spans[:, 1:2], spans[:, 2:] > 0
     slack = (width - shapes.behind - shapes.ahead) / 2
-    window, shape = np.nonzero(slack >= -ROUNDING_RAD)
+    window, shape = (slack >= -ROUNDING_RAD).nonzero()
     centre = (start + (width + shapes.behind - shapes.ahead) / 2)[window, shape]
     free = np.where(endless, np.pi, np.maximum(slack, 0.0))[window, shape]
-    return window, shape, replace(shapes[shape], centre=centre, slack=free)
+    _, _, _, *others = (column[shape] for column in shapes.columns)
+    return window, shape, Runs(shapes.size[shape], centre, free, *others)
 
 
 class Touching(NamedTuple):
@@ -278,8 +292,8 @@ class Touching(NamedTuple):
 
 def touching(options: Sequence[Options], pieces: int) -> Touching:
     """Collect them."""
-    picked = [np.flatnonzero(o.runs.pieces == pieces) for o in options]
+    picked = [(o.runs.pieces == pieces).nonzero()[0] for o in options]
+    whose = np.arange(len(options)).repeat([len(run) for run in picked])
     columns = ("size", "centre", "slack", "mass")
     of_runs = ([getattr(o.runs, name)[run] for o, run in zip(options, picked, strict=True)] for name in columns)
-    whose = np.repeat(np.arange(len(options)), [len(run) for run in picked])
     return Touching(whose, np.concatenate(picked), *map(np.concatenate, of_runs))

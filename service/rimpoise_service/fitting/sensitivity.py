@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
-from ..mechanics.vectors import Unbalance
+from ..mechanics.vectors import Unbalance, polar
 from .judging import Judge, Residual
 
 SLIP_DEG = 5.0
 SLIP_MM = 5.0
 """Slips that happen, in angle [deg] and along the axis [mm]; common practice, no source."""
+
+TURNS = tuple(polar(1.0, by) - 1 for by in (SLIP_DEG, -SLIP_DEG))
+"""What a turn either way adds to a vector, as a share of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,25 +41,32 @@ class Sensitivity:
 
 def most_sensitive(left: Unbalance, pieces: Sequence[Unbalance], judge: Judge) -> Sensitivity | None:
     """The piece that matters most where these leave ``left``; None if there are no pieces."""
-    if not pieces:
+    slips = [(_worst(left, _turns(p), judge), _worst(left, _moves(p), judge)) for p in pieces]
+    shares = [max(turned[0], moved[0]) for turned, moved in slips]
+    if not shares:
         return None
-    # A column for each slip: turned one way and the other, moved one way and the other.
-    static = np.array([[p.static] for p in pieces])
-    moment = np.array([[p.moment] for p in pieces])
-    turns = np.exp(1j * np.radians([SLIP_DEG, -SLIP_DEG, 0, 0])) - 1
-    moves = np.array([0, 0, SLIP_MM, -SLIP_MM])
-    static_then = left.static + static * turns
-    moment_then = left.moment + moment * turns + static * moves
-    shares = judge.shares(static_then, moment_then).max(axis=0)
-    piece = int(shares.max(axis=1).argmax())
-    turned, moved = int(shares[piece, :2].argmax()), 2 + int(shares[piece, 2:].argmax())
-    turned_to, moved_to = (
-        _slip(Unbalance(complex(static_then[piece, k]), complex(moment_then[piece, k])), shares[piece, k], judge)
-        for k in (turned, moved)
-    )
-    return Sensitivity(piece, turned_to, moved_to)
+    piece = shares.index(max(shares))
+    turned, moved = (_slip(*slip, judge) for slip in slips[piece])
+    return Sensitivity(piece, turned, moved)
 
 
-def _slip(then: Unbalance, share: float, judge: Judge) -> Slip:
+def _turns(piece: Unbalance) -> list[Unbalance]:
+    """What a turn of a piece adds, one way and the other."""
+    return [Unbalance(piece.static * by, piece.moment * by) for by in TURNS]
+
+
+def _moves(piece: Unbalance) -> list[Unbalance]:
+    """What a move along the axis adds, one way and the other."""
+    return [Unbalance(0j, piece.static * by) for by in (SLIP_MM, -SLIP_MM)]
+
+
+def _worst(left: Unbalance, slips: Sequence[Unbalance], judge: Judge) -> tuple[float, Unbalance]:
+    """The largest share of a limit that is left after one of the slips, and what is left then."""
+    then = [left + slip for slip in slips]
+    shares = [judge.excess(unbalance) for unbalance in then]
+    return max(shares), then[shares.index(max(shares))]
+
+
+def _slip(share: float, then: Unbalance, judge: Judge) -> Slip:
     residual = judge.residual(then)
-    return Slip(residual, judge.largest_g(residual), judge.accepts(float(share)))
+    return Slip(residual, judge.largest_g(residual), judge.accepts(share))

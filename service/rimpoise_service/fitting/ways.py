@@ -6,14 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .directions import nearest, wrapped
 from .places import Place
 from .runs import Complexes, Floats, Ints, Options, Touching, Unit
 from .search import ZERO_GMM, Candidate, Work, search
-
-NO_SINGLE = -1
-"""In place of an index: not one run, or nothing at all."""
 
 NO_RUN, NO_ANGLE = np.empty(0, dtype=np.intp), np.empty(0)
 TURNED_AT_ONCE = 512
@@ -52,10 +50,10 @@ class Filled:
 
 @dataclass(slots=True)
 class Slot:
-    """A place with its target [g·mm]; candidates are searched for when first asked for.
+    """A place with its target [g·mm]; ways to fill it are searched for when first asked for.
 
-    leave_gmm: more than this may not be left here, whatever goes elsewhere. keep: how many candidates. work:
-    the searches' allowance.
+    leave_gmm: more than this may not be left here, whatever goes elsewhere. keep: how many ways. work: the
+    searches' allowance.
     """
 
     place: Place
@@ -63,9 +61,9 @@ class Slot:
     leave_gmm: float
     keep: int
     work: Work
-    _found: list[list[Filled]] = field(default_factory=list)
+    _found: list[Ways] = field(default_factory=list)
 
-    def candidates(self, pieces: int) -> list[Filled]:
+    def ways(self, pieces: int) -> Ways:
         """The best ways to use exactly that many pieces, best first; none worse than fewer pieces leave."""
         while len(self._found) <= pieces:
             self._found.append(self._search(len(self._found)))
@@ -73,21 +71,20 @@ class Slot:
 
     def hopeful(self, pieces: int) -> bool:
         """Whether that many pieces leave little enough here."""
-        found = self.candidates(pieces)
-        return bool(found) and found[0].candidate.residual <= self.leave_gmm
+        return self.ways(pieces).least <= self.leave_gmm
 
-    def all_candidates(self, fewest: int) -> list[Filled]:
+    def all_ways(self, fewest: int) -> Ways:
         """Those of every number of pieces from so many on, fewest first."""
-        return [f for n in range(fewest, self.place.max_pieces + 1) for f in self.candidates(n)]
+        every = [self.ways(n) for n in range(fewest, self.place.max_pieces + 1)]
+        return Ways.of([ways[k] for ways in every for k in range(len(ways))])
 
-    def _search(self, pieces: int) -> list[Filled]:
+    def _search(self, pieces: int) -> Ways:
         if pieces == 0:
-            return [Filled(None, Candidate((), (), 0j, abs(self.target), 0.0))]
+            return Ways.of([Filled(None, Candidate((), (), 0j, abs(self.target), 0.0))])
         if pieces == 1:
             return self._single()
-        fewer = [f.candidate.residual for found in self._found[1:] for f in found[:1]]
-        ceiling, best = min(fewer, default=np.inf), list[Filled]()
-        for options in self.place.options:
+        ceiling, best = min(ways.least for ways in self._found[1:]), list[Filled]()
+        for options in self.place.options[pieces]:
             found = search(self.target, options.runs, pieces, ceiling, self.keep, self.work).candidates
             best += [Filled(options, candidate) for candidate in found]
             best = sorted(best, key=lambda f: (round(f.candidate.residual / ZERO_GMM), f.candidate.mass))[
@@ -95,41 +92,59 @@ class Slot:
             ]
             if len(best) == self.keep:  # the next strip must beat the last of these
                 ceiling = best[-1].candidate.residual - ZERO_GMM
-        return best
+        return Ways.of(best)
 
-    def _single(self) -> list[Filled]:
+    def _single(self) -> Ways:
         """One piece: every one of every option turned as near to the target as it may be."""
         one = self.place.touching[1]
         angle = nearest(self.target, one.centre, one.slack)
         vector = one.size * np.exp(1j * angle)
-        residual = np.abs(self.target - vector)
-        best = np.lexsort((one.mass, np.round(residual / ZERO_GMM)))[: self.keep]
-        columns = (x[best].tolist() for x in (one.options, one.run, angle, vector, residual, one.mass))
-        return [
-            Filled(self.place.options[whose], Candidate((run,), (at,), *rest))
-            for whose, run, at, *rest in zip(*columns, strict=True)
-        ]
+        residual = abs(self.target - vector)
+        best = np.lexsort((one.mass, (residual / ZERO_GMM).round()))[: self.keep]
+        least = float(residual[best[0]]) if len(best) else np.inf
+        return Ways(
+            vectors=vector[best],
+            masses=one.mass[best],
+            filled=[],
+            options=self.place.options[1],
+            which=one.options[best],
+            run=one.run[best],
+            angle=angle[best],
+            least=least,
+        )
 
 
 @dataclass(frozen=True, slots=True)
 class Ways:
-    """Ways to fill a place as arrays: those that the search found first, then runs turned to whole degrees.
+    """Ways to fill a place as arrays: first those that are ``filled`` already, then single runs, turned somewhere.
 
-    vectors [g·mm] of all; which options, run and angle [rad] of the latter.
+    vectors [g·mm] and masses [g] of all; which options, run and angle [rad] of the latter. least: what the best
+    leaves [g·mm], as far as it was searched for.
     """
 
     vectors: Complexes
+    masses: Floats
     filled: list[Filled]
     options: list[Options]
     which: Ints
     run: Ints
     angle: Floats
+    least: float = np.inf
 
     @classmethod
-    def found(cls, slot: Slot, filled: list[Filled]) -> Ways:
-        """Those that the search found, alone."""
-        vectors = np.array([f.candidate.vector for f in filled], dtype=complex)
-        return cls(vectors, filled, slot.place.options, which=NO_RUN, run=NO_RUN, angle=NO_ANGLE)
+    def of(cls, filled: list[Filled]) -> Ways:
+        """These alone, best first."""
+        candidates = [f.candidate for f in filled]
+        return cls(
+            vectors=np.array([c.vector for c in candidates], dtype=complex),
+            masses=np.array([c.mass for c in candidates]),
+            filled=filled,
+            options=[],
+            which=NO_RUN,
+            run=NO_RUN,
+            angle=NO_ANGLE,
+            least=min((c.residual for c in candidates), default=np.inf),
+        )
 
     def and_whole_degrees(self, slot: Slot, pieces: int, leave_gmm: float) -> Ways:
         """With every run of so many pieces at every whole degree that leaves no more of the target [g·mm].
@@ -137,7 +152,7 @@ class Ways:
         With none at all if they are more than MAX_TURNED; the search then counts as cut short.
         """
         all_runs = slot.place.touching[pieces]
-        some = np.flatnonzero(np.abs(all_runs.size - abs(slot.target)) <= leave_gmm)
+        (some,) = (abs(all_runs.size - abs(slot.target)) <= leave_gmm).nonzero()
         turned, count = [], 0
         for at in range(0, len(some), TURNED_AT_ONCE):
             turned.append(_turned(slot.target, all_runs, some[at : at + TURNED_AT_ONCE], leave_gmm))
@@ -148,24 +163,27 @@ class Ways:
         if not count:
             return self
         vectors, of, angle = (np.concatenate(columns) for columns in zip(*turned, strict=True))
-        which, run = all_runs.options[of], all_runs.run[of]
-        return Ways(np.concatenate([self.vectors, vectors]), self.filled, self.options, which, run, angle)
+        return Ways(
+            vectors=np.concatenate([self.vectors, vectors]),
+            masses=np.concatenate([self.masses, all_runs.mass[of]]),
+            filled=self.filled,
+            options=slot.place.options[pieces],
+            which=np.concatenate([self.which, all_runs.options[of]]),
+            run=np.concatenate([self.run, all_runs.run[of]]),
+            angle=np.concatenate([self.angle, angle]),
+            least=self.least,
+        )
 
-    @property
-    def masses(self) -> Floats:
-        """What each of them weighs [g]."""
-        turned = [o.runs.mass[self.run[self.which == i]] for i, o in enumerate(self.options)]
-        return np.concatenate([[f.candidate.mass for f in self.filled], *turned])
-
-    def same_weights(self, index: int) -> Ints:
-        """All ways that take the same weights as one of them, whatever their directions."""
-        single = [f.candidate.runs[0] if len(f.candidate.runs) == 1 else NO_SINGLE for f in self.filled]
-        which = [next((i for i, o in enumerate(self.options) if o is f.options), NO_SINGLE) for f in self.filled]
-        run = np.append(np.array(single, dtype=np.intp), self.run)
-        of = np.append(np.array(which, dtype=np.intp), self.which)
-        if run[index] == NO_SINGLE:
-            return np.array([index])
-        return np.flatnonzero((run == run[index]) & (of == of[index]))
+    def same_weights(self, index: int) -> NDArray[np.bool_]:
+        """Which of all the ways take the same weights as one of them, whatever their directions."""
+        this = self[index]
+        if len(this.candidate.runs) != 1:
+            only: NDArray[np.bool_] = np.arange(len(self)) == index
+            return only
+        (run,) = this.candidate.runs
+        found = [f.options is this.options and f.candidate.runs == (run,) for f in self.filled]
+        of_this = np.array([o is this.options for o in self.options], dtype=bool)
+        return np.concatenate([np.array(found, dtype=bool), of_this[self.which] & (self.run == run)])
 
     def taken(self, skus: Sequence[str]) -> Ints:
         """What each way takes from each shelf: a row for a way, a column for a shelf."""
@@ -179,12 +197,15 @@ class Ways:
         turned = np.stack(each)[inverse.ravel()] if each else nothing
         return np.concatenate([np.stack(found) if found else nothing, turned])
 
+    def __len__(self) -> int:
+        return len(self.vectors)
+
     def __getitem__(self, index: int) -> Filled:
         if index < len(self.filled):
             return self.filled[index]
         at = index - len(self.filled)
         options, run = self.options[self.which[at]], int(self.run[at])
-        vector, mass = complex(self.vectors[index]), float(options.runs.mass[run])
+        vector, mass = complex(self.vectors[index]), float(self.masses[index])
         return Filled(options, Candidate((run,), (float(self.angle[at]),), vector, np.nan, mass))
 
 
@@ -192,6 +213,6 @@ def _turned(target: complex, runs: Touching, some: Ints, leave_gmm: float) -> tu
     """Some of the runs at every whole degree of their windows that leaves no more than that [g·mm]."""
     size, centre, slack = (x[some, None] for x in (runs.size, runs.centre, runs.slack))
     vectors = size * UNIT_DEGREES
-    inside = np.abs(wrapped(DEGREES - centre)) <= slack
-    row, degree = np.nonzero((np.abs(target - vectors) <= leave_gmm) & inside)
+    inside = abs(wrapped(DEGREES - centre)) <= slack
+    row, degree = ((abs(target - vectors) <= leave_gmm) & inside).nonzero()
     return vectors[row, degree], some[row], DEGREES[degree]
