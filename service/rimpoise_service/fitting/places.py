@@ -6,60 +6,50 @@ from the rim marking; what was derived is said.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
-from functools import cached_property
-from typing import TypeVar
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from ..mechanics.planes import Plane
 from ..mechanics.rims import parse_marking
+from .circles import Circle
 from .fits import flange_misfits, strip_misfits, wheel_misfits
 from .layouts import Preferences, Style
 from .remarks import Remark, remark
-from .runs import ASSUMED_CLIP_MM, ClipOptions, Options, StripOptions, Touching, touching
 from .stock import ClipOn, Stock, Strip
 from .wheel import FLANGE_PLACE, SIDES, Land, Side, Wheel
 from .windows import WHOLE_CIRCLE, Arc, subtract
-
-Made = TypeVar("Made")
 
 MOST_CLIP_ONS = 2
 """On one flange, however many pieces are allowed (common practice, no source)."""
 
 
-class _Once(dict[int, Made]):
-    """What is made of a number, made once."""
-
-    def __init__(self, make: Callable[[int], Made]) -> None:
-        super().__init__()
-        self._make = make
-
-    def __missing__(self, number: int) -> Made:
-        self[number] = made = self._make(number)
-        return made
-
-
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Place:
-    """A place, the stock that fits it and the arcs left free there.
+    """A place: the circle that weights would sit on, with the stock that fits it and the arcs left free there.
 
-    position_mm, radius_mm [mm]: the plane it corrects in. max_pieces: how many may go there. seen: whether
-    a piece there can be seen from outboard; cover: the arcs behind which it can't. behind_spokes: only those
-    arcs may be used.
+    position_mm [mm] of its plane. max_pieces: how many may go there. seen: whether a piece there can be seen from
+    outboard; cover: the arcs behind which it can't. behind_spokes: only those arcs may be used.
     """
 
     name: str
     side: Side
     style: Style
     position_mm: float
-    radius_mm: float
-    items: tuple[ClipOn, ...] | tuple[Strip, ...]
-    arcs: tuple[Arc, ...]
+    circle: Circle
     max_pieces: int
     seen: bool
     cover: tuple[Arc, ...] = ()
     behind_spokes: bool = False
+
+    @property
+    def radius_mm(self) -> float:
+        """Of its circle [mm]."""
+        return self.circle.radius_mm
+
+    @property
+    def items(self) -> tuple[ClipOn, ...] | tuple[Strip, ...]:
+        """The stock that fits."""
+        return self.circle.items
 
     @property
     def plane(self) -> Plane:
@@ -79,35 +69,6 @@ class Place:
     def hides(self, centre_deg: float, width_deg: float) -> bool:
         """Whether a piece there, that wide [deg], can't be seen from outboard."""
         return not self.seen or any(c.contains(Arc.centred(centre_deg, width_deg)) for c in self.cover)
-
-    @property
-    def has_room(self) -> bool:
-        """Whether the shortest weight finds a free arc that is long enough."""
-        lengths = [
-            (i.length_mm or ASSUMED_CLIP_MM) if isinstance(i, ClipOn) else i.segment_length_mm for i in self.items
-        ]
-        widest = math.radians(max((arc.width_deg for arc in self.arcs), default=0.0))
-        return bool(self.arcs) and min(lengths) <= widest * self.radius_mm
-
-    @cached_property
-    def options(self) -> Mapping[int, list[Options]]:
-        """The runs of up to so many weights: all clip-ons together, each strip for itself, for strips don't mix.
-
-        Formed when first asked for: most jobs need one weight in a place, and never the runs of more.
-        """
-        return _Once(self._options)
-
-    @cached_property
-    def touching(self) -> Mapping[int, Touching]:
-        """The runs of exactly so many weights, of all options."""
-        return _Once(lambda pieces: touching(self.options[pieces], pieces))
-
-    def _options(self, pieces: int) -> list[Options]:
-        clips = [i for i in self.items if isinstance(i, ClipOn)]
-        strips = [i for i in self.items if isinstance(i, Strip)]
-        if clips:
-            return [ClipOptions.on_flange(clips, self.radius_mm, self.arcs, pieces)]
-        return [StripOptions.on_land(s, self.radius_mm, self.arcs, pieces) for s in strips]
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,21 +103,12 @@ class Survey:
 
 def survey(wheel: Wheel, stock: Stock, preferences: Preferences) -> Survey:
     """Look at both flanges and every land; inboard first, flanges before lands."""
-    found: list[Place | NoPlace] = []
-    derived: list[Remark] = []
-    clips = [clip for clip in stock.clip_ons if not wheel_misfits(clip, wheel)]
-    for side in SIDES:
-        where = flange_geometry(wheel, side)
-        flange = _flange_place(wheel, side, where, clips, stock, preferences)
-        derived += where.derived if isinstance(flange, Place) else ()
-        found.append(flange)
-        for land in wheel.lands:
-            if land.side == side:
-                found += _land_places(wheel, land, stock.strips, preferences)
+    surveyor = _Surveyor(wheel, stock, preferences)
+    found = [place for side in SIDES for place in (surveyor.flange(side), *surveyor.lands(side))]
     return Survey(
         places=tuple(p for p in found if isinstance(p, Place)),
         ruled_out=tuple(p for p in found if isinstance(p, NoPlace)),
-        derived=tuple(derived),
+        derived=tuple(surveyor.derived),
     )
 
 
@@ -190,76 +142,81 @@ def flange_geometry(wheel: Wheel, side: Side) -> FlangeGeometry:
     return FlangeGeometry(position, radius, tuple(derived))
 
 
-def _flange_place(
-    wheel: Wheel,
-    side: Side,
-    where: FlangeGeometry,
-    clips: Sequence[ClipOn],
-    stock: Stock,
-    preferences: Preferences,
-) -> Place | NoPlace:
-    """A flange; clips: those of the stock that may fit the wheel at all."""
-    name, flange = FLANGE_PLACE[side], wheel.flange(side)
+class _Surveyor:
+    """Looks at a wheel with some stock in hand."""
 
-    def no(*reasons: Remark) -> NoPlace:
-        return NoPlace(name, side, "clip_on", reasons)
+    def __init__(self, wheel: Wheel, stock: Stock, preferences: Preferences) -> None:
+        self.wheel, self.stock, self.preferences = wheel, stock, preferences
+        self.derived: list[Remark] = []
+        self._clips = [clip for clip in stock.clip_ons if not wheel_misfits(clip, wheel)]
+        self._flange_circle: Circle | None = None
 
-    if "clip_on" not in preferences.styles:
-        return no(remark("style_not_wanted", style="clip-on weights"))
-    if flange is None:
-        return no(remark("flange_unknown", side=side))
-    if not flange.present:
-        return no(remark("flange_absent", side=side))
-    if flange.max_height_mm == 0:
-        return no(remark("nothing_clears", place=name))
-    fitting = tuple(clip for clip in clips if not flange_misfits(clip, flange))
-    if not fitting:
-        misfits = [wheel_misfits(c, wheel) + flange_misfits(c, flange) for c in stock.clip_ons]
-        return no(*_nearest_misses(misfits, remark("no_clip_ons")))
-    if where.position_mm is None or where.radius_mm is None:
-        return no(remark("flange_place_unknown", side=side))
-    arcs = subtract(WHOLE_CIRCLE, (k.arc for k in wheel.keep_out if k.place == name))
-    seen = side == "outboard"
-    most = min(preferences.max_pieces_per_plane, MOST_CLIP_ONS)
-    place = Place(name, side, "clip_on", where.position_mm, where.radius_mm, fitting, arcs, most, seen)
-    return place if place.has_room else no(remark("nowhere_free", place=name))
+    def flange(self, side: Side) -> Place | NoPlace:
+        """The flange of a side as a place, or why it is none."""
+        name, flange, where = FLANGE_PLACE[side], self.wheel.flange(side), flange_geometry(self.wheel, side)
 
+        def no(*reasons: Remark) -> NoPlace:
+            return NoPlace(name, side, "clip_on", reasons)
 
-def _land_places(
-    wheel: Wheel, land: Land, strips: Sequence[Strip], preferences: Preferences
-) -> list[Place | NoPlace]:
-    """A land as one place; as two where it can be seen between spokes: anywhere, and behind the spokes only."""
+        if "clip_on" not in self.preferences.styles:
+            return no(remark("style_not_wanted", style="clip-on weights"))
+        if flange is None:
+            return no(remark("flange_unknown", side=side))
+        if not flange.present:
+            return no(remark("flange_absent", side=side))
+        if flange.max_height_mm == 0:
+            return no(remark("nothing_clears", place=name))
+        fitting = tuple(clip for clip in self._clips if not flange_misfits(clip, flange))
+        if not fitting:
+            misfits = [wheel_misfits(c, self.wheel) + flange_misfits(c, flange) for c in self.stock.clip_ons]
+            return no(*_nearest_misses(misfits, remark("no_clip_ons")))
+        if where.position_mm is None or where.radius_mm is None:
+            return no(remark("flange_place_unknown", side=side))
+        circle = Circle(where.radius_mm, subtract(WHOLE_CIRCLE, self._kept_off(name)), fitting)
+        if not circle.has_room:
+            return no(remark("nowhere_free", place=name))
+        if circle == self._flange_circle:  # flanges are mostly alike: what can be made there is made once
+            circle = self._flange_circle
+        self._flange_circle = circle
+        self.derived += where.derived
+        most = min(self.preferences.max_pieces_per_plane, MOST_CLIP_ONS)
+        return Place(name, side, "clip_on", where.position_mm, circle, most, seen=side == "outboard")
 
-    def no(*reasons: Remark, behind_spokes: bool = False) -> NoPlace:
-        return NoPlace(land.name, land.side, "adhesive", reasons, behind_spokes)
+    def lands(self, side: Side) -> Iterator[Place | NoPlace]:
+        """The lands of a side."""
+        for land in self.wheel.lands:
+            if land.side == side:
+                yield from self._land(land)
 
-    if "adhesive" not in preferences.styles:
-        return [no(remark("style_not_wanted", style="adhesive weights"))]
-    if land.max_height_mm == 0:
-        return [no(remark("nothing_clears", place=land.name))]
-    fitting = tuple(strip for strip in strips if not strip_misfits(strip, land))
-    if not fitting:
-        return [no(*_nearest_misses([strip_misfits(s, land) for s in strips], remark("no_strips")))]
-    off = [k.arc for k in wheel.keep_out if k.place == land.name]
-    cover = wheel.spokes if land.behind_spokes else ()
-    anywhere = Place(
-        name=land.name,
-        side=land.side,
-        style="adhesive",
-        position_mm=land.position_mm,
-        radius_mm=land.radius_mm,
-        items=fitting,
-        arcs=subtract(WHOLE_CIRCLE, off),
-        max_pieces=preferences.max_pieces_per_plane,
-        seen=land.visible,
-        cover=cover,
-    )
-    places = [anywhere]
-    if land.visible and cover:
-        behind = tuple(free for spoke in cover for free in subtract(spoke, off))
-        places.append(replace(anywhere, arcs=behind, behind_spokes=True))
-    full = remark("nowhere_free", place=land.name)
-    return [p if p.has_room else no(full, behind_spokes=p.behind_spokes) for p in places]
+    def _land(self, land: Land) -> Iterator[Place | NoPlace]:
+        """A land as a place; as two where it can be seen between spokes: anywhere, and behind the spokes only."""
+
+        def no(*reasons: Remark, behind_spokes: bool = False) -> NoPlace:
+            return NoPlace(land.name, land.side, "adhesive", reasons, behind_spokes)
+
+        full = remark("nowhere_free", place=land.name)
+        fitting = tuple(strip for strip in self.stock.strips if not strip_misfits(strip, land))
+        if "adhesive" not in self.preferences.styles:
+            yield no(remark("style_not_wanted", style="adhesive weights"))
+        elif land.max_height_mm == 0:
+            yield no(remark("nothing_clears", place=land.name))
+        elif not fitting:
+            misfits = [strip_misfits(s, land) for s in self.stock.strips]
+            yield no(*_nearest_misses(misfits, remark("no_strips")))
+        else:
+            off, cover = self._kept_off(land.name), self.wheel.spokes if land.behind_spokes else ()
+            free = [(subtract(WHOLE_CIRCLE, off), False)]
+            if land.visible and cover:
+                free.append((tuple(arc for spoke in cover for arc in subtract(spoke, off)), True))
+            for arcs, behind in free:
+                circle, most = Circle(land.radius_mm, arcs, fitting), self.preferences.max_pieces_per_plane
+                place = Place(
+                    land.name, land.side, "adhesive", land.position_mm, circle, most, land.visible, cover, behind
+                )
+                yield place if circle.has_room else no(full, behind_spokes=behind)
+
+    def _kept_off(self, place: str) -> list[Arc]:
+        return [k.arc for k in self.wheel.keep_out if k.place == place]
 
 
 def _nearest_misses(misfits: Sequence[Sequence[Remark]], otherwise: Remark) -> list[Remark]:

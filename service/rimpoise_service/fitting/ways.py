@@ -84,7 +84,7 @@ class Slot:
         if pieces == 1:
             return self._single()
         ceiling, best = min(ways.least for ways in self._found[1:]), list[Filled]()
-        for options in self.place.options[pieces]:
+        for options in self.place.circle.options[pieces]:
             found = search(self.target, options.runs, pieces, ceiling, self.keep, self.work).candidates
             best += [Filled(options, candidate) for candidate in found]
             best = sorted(best, key=lambda f: (round(f.candidate.residual / ZERO_GMM), f.candidate.mass))[
@@ -96,7 +96,7 @@ class Slot:
 
     def _single(self) -> Ways:
         """One piece: every one of every option turned as near to the target as it may be."""
-        one = self.place.touching[1]
+        one = self.place.circle.touching[1]
         angle = nearest(self.target, one.centre, one.slack)
         vector = one.size * np.exp(1j * angle)
         residual = abs(self.target - vector)
@@ -106,7 +106,7 @@ class Slot:
             vectors=vector[best],
             masses=one.mass[best],
             filled=[],
-            options=self.place.options[1],
+            options=self.place.circle.options[1],
             which=one.options[best],
             run=one.run[best],
             angle=angle[best],
@@ -151,7 +151,7 @@ class Ways:
 
         With none at all if they are more than MAX_TURNED; the search then counts as cut short.
         """
-        all_runs = slot.place.touching[pieces]
+        all_runs = slot.place.circle.touching[pieces]
         (some,) = (abs(all_runs.size - abs(slot.target)) <= leave_gmm).nonzero()
         turned, count = [], 0
         for at in range(0, len(some), TURNED_AT_ONCE):
@@ -167,7 +167,7 @@ class Ways:
             vectors=np.concatenate([self.vectors, vectors]),
             masses=np.concatenate([self.masses, all_runs.mass[of]]),
             filled=self.filled,
-            options=slot.place.options[pieces],
+            options=slot.place.circle.options[pieces],
             which=np.concatenate([self.which, all_runs.options[of]]),
             run=np.concatenate([self.run, all_runs.run[of]]),
             angle=np.concatenate([self.angle, angle]),
