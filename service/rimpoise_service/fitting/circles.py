@@ -1,0 +1,65 @@
+"""The circle of a flange or a land that weights sit on, and the runs that they can make there."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TypeVar
+
+from .runs import ASSUMED_CLIP_MM, ClipOptions, Options, StripOptions, Touching, touching
+from .stock import ClipOn, Strip
+from .windows import Arc
+
+Made = TypeVar("Made")
+
+
+class _Once(dict[int, Made]):
+    """What is made of a number, made once."""
+
+    def __init__(self, make: Callable[[int], Made]) -> None:
+        super().__init__()
+        self._make = make
+
+    def __missing__(self, number: int) -> Made:
+        self[number] = made = self._make(number)
+        return made
+
+
+@dataclass(frozen=True)
+class Circle:
+    """A circle's radius_mm [mm], the arcs of it that are free, and the weights that fit there, of one style."""
+
+    radius_mm: float
+    arcs: tuple[Arc, ...]
+    items: tuple[ClipOn, ...] | tuple[Strip, ...]
+
+    @property
+    def has_room(self) -> bool:
+        """Whether the shortest weight finds a free arc that is long enough."""
+        lengths = [
+            (i.length_mm or ASSUMED_CLIP_MM) if isinstance(i, ClipOn) else i.segment_length_mm for i in self.items
+        ]
+        widest = math.radians(max((arc.width_deg for arc in self.arcs), default=0.0))
+        return bool(self.arcs) and min(lengths) <= widest * self.radius_mm
+
+    @cached_property
+    def options(self) -> Mapping[int, list[Options]]:
+        """The runs of up to so many weights: all clip-ons together, each strip for itself, for strips don't mix.
+
+        Formed when first asked for: most jobs need one weight in a place, and never the runs of more.
+        """
+        return _Once(self._options)
+
+    @cached_property
+    def touching(self) -> Mapping[int, Touching]:
+        """The runs of exactly so many weights, of all options."""
+        return _Once(lambda pieces: touching(self.options[pieces], pieces))
+
+    def _options(self, pieces: int) -> list[Options]:
+        clips = [i for i in self.items if isinstance(i, ClipOn)]
+        strips = [i for i in self.items if isinstance(i, Strip)]
+        if clips:
+            return [ClipOptions.on_flange(clips, self.radius_mm, self.arcs, pieces)]
+        return [StripOptions.on_land(s, self.radius_mm, self.arcs, pieces) for s in strips]
