@@ -186,7 +186,8 @@ def _to_the_power(shares: Floats) -> Floats:
 
 
 def _fillings(chosen: Sequence[Ways], shares: Floats, cost: Floats, most: int) -> Iterator[Filling]:
-    """The combinations of least cost, then mass, different in their weights, so many at the most."""
+    """The combinations of least cost, then mass, different in their weights: so many at most, if near."""
+    enough = np.inf
     for more in reversed(range(most)):
         least = float(cost.min(initial=np.inf))
         if not math.isfinite(least):
@@ -195,6 +196,9 @@ def _fillings(chosen: Sequence[Ways], shares: Floats, cost: Floats, most: int) -
         first = _lightest(chosen, tied) if len(tied[0]) > 1 else 0
         at = tuple(int(axis[first]) for axis in tied)
         excess = max(float(share[at]) for share in shares)
+        if excess > enough:
+            return
+        enough = NEAR * excess + SAME_SHARE
         yield Filling(tuple(ways[i].units for ways, i in zip(chosen, at, strict=True)), excess)
         if not more:
             return
@@ -212,10 +216,12 @@ def _shared_shelves(places: Sequence[Place]) -> dict[str, int]:
     """What is on hand of the weights that both places could take and that may run out, by sku."""
     if len(places) < 2:
         return {}
-    a, b = ({item.sku: item for item in place.items} for place in places)
-    most = {sku: sum(_most_taken(a[sku], place) for place in places) for sku in a if sku in b}
-    on_hand = {sku: a[sku].on_hand for sku in most}
-    return {sku: count for sku, count in on_hand.items() if count is not None and count < most[sku]}
+    counted, others = ({i.sku: i for i in place.items if i.on_hand is not None} for place in places)
+    return {
+        sku: item.on_hand
+        for sku, item in counted.items()
+        if sku in others and item.on_hand is not None and item.on_hand < sum(_most_taken(item, p) for p in places)
+    }
 
 
 def _most_taken(item: ClipOn | Strip, place: Place) -> int:

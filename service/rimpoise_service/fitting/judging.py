@@ -96,7 +96,7 @@ class Judge:
 
         static [g·mm] and moment about the datum [g·mm²], of one shape.
         """
-        return np.stack(self._shares(static, moment))
+        return np.array(self._shares(static, moment))
 
     def excess(self, unbalance: Unbalance) -> float:
         """The largest share of a limit that an unbalance takes; up to 1 it is accepted."""
