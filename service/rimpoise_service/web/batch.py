@@ -25,6 +25,7 @@ from .recall import Recall, recalling
 from .representations import JSON, NDJSON
 from .schemas.plans import PlanRequestSchema, PlanSchema
 from .telling import teller
+from .turns import taking_turns
 
 MAX_BODY = 16 * 1024 * 1024
 Note = Callable[[object], None]
@@ -41,7 +42,8 @@ class Planner:
         """The answer to a plan request. Raises what the single operation would raise."""
         with recalling(self._recall):
             job = _ASKED.load(value)  # type: ignore[arg-type]  # the schema checks that it is an object
-        advice = advise(job, self._surveys)
+        with taking_turns():
+            advice = advise(job, self._surveys)
         self._note(advice)
         answer: dict[str, Any] = _tell(advice)
         return answer

@@ -19,6 +19,7 @@ from werkzeug.exceptions import RequestEntityTooLarge, UnsupportedMediaType
 from . import strict_json
 from .observing import note
 from .representations import JSON, headers_of, wanted
+from .turns import taking_turns
 
 MAX_BODY = 1024 * 1024
 
@@ -70,7 +71,11 @@ class Operation:
         """Load, call the view, dump."""
         media_type = wanted(self.media_type, *self.also)
         asked = self.asks.load(read_value()) if self.asks else None
-        told = self.view(asked) if self.asks else self.view()
+        if self.asks:
+            with taking_turns():
+                told = self.view(asked)
+        else:
+            told = self.view()
         note(told)
         if media_type in self.also:
             body = self.also[media_type](asked, told)

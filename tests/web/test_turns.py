@@ -1,0 +1,57 @@
+"""Threads take turns at computing, and none waits long for another."""
+
+from __future__ import annotations
+
+import threading
+import time
+from concurrent.futures import ThreadPoolExecutor
+
+import pytest
+
+from rimpoise_service.web import turns
+from rimpoise_service.web.turns import taking_turns
+
+
+def together(monkeypatch: pytest.MonkeyPatch, patience_s: float) -> int:
+    """How many of eight threads compute at once at the most."""
+    monkeypatch.setattr(turns, "PATIENCE_S", patience_s)
+    inside, most, count = 0, 0, threading.Lock()
+
+    def compute(_: int) -> None:
+        nonlocal inside, most
+        with taking_turns():
+            with count:
+                inside += 1
+                most = max(most, inside)
+            time.sleep(0.01)
+            with count:
+                inside -= 1
+
+    with ThreadPoolExecutor(8) as pool:
+        list(pool.map(compute, range(16)))
+    return most
+
+
+def test_one_computes_at_a_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert together(monkeypatch, patience_s=60.0) == 1
+
+
+def test_who_has_waited_long_goes_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert together(monkeypatch, patience_s=0.0) > 1
+
+
+def test_a_turn_ends_with_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
+    for _ in range(3):
+        with pytest.raises(ValueError, match="broken"), taking_turns():
+            raise ValueError("broken")
+    assert together(monkeypatch, patience_s=60.0) == 1
+
+
+def test_who_went_on_leaves_the_other_its_turn(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It hasn't taken the turn, so it doesn't give it back."""
+    monkeypatch.setattr(turns, "PATIENCE_S", 0.0)
+    with taking_turns():
+        with taking_turns():
+            pass
+        assert turns._turn.locked()
+    assert not turns._turn.locked()
