@@ -205,10 +205,9 @@ class ClipOptions:
 
         A clip-on of unknown length acts as a point, and is given the room of ASSUMED_CLIP_MM.
         """
-        half = np.array([half_arc_rad(c.length_mm or 0.0, radius_mm) for c in clips])
         room = np.array([_room_rad(c, radius_mm) for c in clips])
         mass = np.array([c.mass_g for c in clips])
-        size = mass * radius_mm * arc_factors(half)
+        size = np.array([_effective_gmm(c, radius_mm) for c in clips])
         on_hand = np.array([math.inf if c.on_hand is None else c.on_hand for c in clips])
         first = np.flatnonzero(on_hand >= 1)
         second, one, nothing = np.full_like(first, NO_SECOND), np.ones_like(first), np.zeros(len(first))
@@ -229,11 +228,16 @@ class ClipOptions:
                 continue
             clip = self.clips[index]
             half, room = half_arc_rad(clip.length_mm or 0.0, self.radius_mm), _room_rad(clip, self.radius_mm)
-            size = clip.mass_g * self.radius_mm * arc_factor(half)
+            size = _effective_gmm(clip, self.radius_mm)
             name = self.arcs[self.window[run]].name
             clipped.append(Unit(clip, None, clip.mass_g, self.radius_mm, size, begin + room, half, name))
             begin += 2 * room
         return clipped
+
+
+def _effective_gmm(clip: ClipOn, radius_mm: float) -> float:
+    """What a clip-on does, its arc included [g·mm]."""
+    return clip.mass_g * radius_mm * arc_factor(half_arc_rad(clip.length_mm or 0.0, radius_mm))
 
 
 def _room_rad(clip: ClipOn, radius_mm: float) -> float:
