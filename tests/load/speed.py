@@ -27,6 +27,8 @@ from .service import Service, running
 from .table import table
 
 ECHO, SECONDS, CONNECTIONS = "tests.load.echo:app", 4, 8
+BALANCED = "10"
+"""Open connections per worker as compose sets them: one worker doesn't take them all."""
 UNIT_MS = {"us": 1e-3, "ms": 1.0, "s": 1e3}
 
 
@@ -40,14 +42,14 @@ class Speed:
     cpu_ms: float
 
 
-def wrk(service: Service, path: str, body: dict[str, Any]) -> Speed:
+def wrk(service: Service, path: str, body: dict[str, Any], connections: int = CONNECTIONS) -> Speed:
     """As much as it takes for so many seconds over so many connections."""
     lua = f"wrk.method, wrk.body = 'POST', [==[{json.dumps(body)}]==]\n"
     lua += "wrk.headers['Content-Type'] = 'application/json'\n"
     with tempfile.NamedTemporaryFile("w", suffix=".lua") as script:
         script.write(lua)
         script.flush()
-        options = ["-t1", f"-c{CONNECTIONS}", f"-d{SECONDS}s", "--latency", "-s", script.name]
+        options = ["-t1", f"-c{connections}", f"-d{SECONDS}s", "--latency", "-s", script.name]
         before = service.cpu_s
         told = subprocess.check_output(["wrk", *options, f"http://127.0.0.1:{service.port}{path}"], text=True)
         used = service.cpu_s - before
@@ -71,22 +73,35 @@ def best(measure: Callable[[], Speed], rounds: int = 3) -> Speed:
     return max((measure() for _ in range(rounds)), key=lambda s: s.per_s)
 
 
+def least(measure: Callable[[], Speed], rounds: int = 3) -> Speed:
+    """The one that cost least CPU, for the same reason."""
+    return min((measure() for _ in range(rounds)), key=lambda s: s.cpu_ms)
+
+
 def beside_echoes() -> None:
-    """A plan beside both echoes."""
+    """A plan beside both echoes: what one costs by itself, and many at once."""
     routes = {
         "bare echo": ("/bare", TWO_CLIPS),
         "echo through the plan's schemas": ("/v1/echo", TWO_CLIPS),
         "plan, two clip-ons": ("/v1/plans", TWO_CLIPS),
         "plan, six layouts": ("/v1/plans", SIX_LAYOUTS),
     }
-    with running(ECHO) as service:
-        found = {name: best(lambda at=at: wrk(service, *at)) for name, at in routes.items()}  # type: ignore[misc]
+    with running(ECHO, workers="1") as service:
+        alone = {name: least(lambda at=at: wrk(service, *at, connections=1)) for name, at in routes.items()}  # type: ignore[misc]
+    with running(ECHO, connections=BALANCED) as service:
+        many = {name: best(lambda at=at: wrk(service, *at)) for name, at in routes.items()}  # type: ignore[misc]
         memory = service.memory_mb
-    bare, echo = found["bare echo"], found["echo through the plan's schemas"]
-    head = ("", "requests/s", "p50 ms", "p99 ms", "CPU ms each", "CPU, × bare echo", "CPU, × echo through schemas")
+    bare, echo = (alone[name].cpu_ms for name in list(routes)[:2])
+    head = (
+        *("", "alone: CPU ms each", "× bare echo", "× echo through schemas", "ms"),
+        *("8 at once: CPU ms each", "requests/s", "p50 ms", "p99 ms"),
+    )
     rows = [
-        [name, round(s.per_s), s.p50_ms, s.p99_ms, s.cpu_ms, s.cpu_ms / bare.cpu_ms, s.cpu_ms / echo.cpu_ms]
-        for name, s in found.items()
+        [
+            *(name, one.cpu_ms, one.cpu_ms / bare, one.cpu_ms / echo, one.p50_ms),
+            *(many[name].cpu_ms, round(many[name].per_s), many[name].p50_ms, many[name].p99_ms),
+        ]
+        for name, one in alone.items()
     ]
     table(head, rows)
     print(f"\nmemory of each worker, MB (resident, proportional): {[(round(r), round(p)) for r, p in memory]}")
@@ -155,12 +170,12 @@ def cold_start() -> None:
 
 
 def scaling() -> None:
-    """The same load with one worker and with two."""
-    found = {}
-    for workers in ("1", "2"):
-        with running(ECHO, workers=workers, connections="10") as service:
-            found[workers] = best(lambda: wrk(service, "/v1/plans", SIX_LAYOUTS))
-    print(f"2 workers answer {found['2'].per_s / found['1'].per_s:.2f} × as much as 1 (plans of six layouts)")
+    """The same load to one worker and to two, in turn, for the machine may change its mind meanwhile."""
+    with running(ECHO, workers="1", connections=BALANCED) as one, running(ECHO, workers="2", **BALANCED) as two:
+        for name, body in {"two clip-ons": TWO_CLIPS, "six layouts": SIX_LAYOUTS}.items():
+            rounds = [[wrk(s, "/v1/plans", body, connections=16).per_s for s in (one, two)] for _ in range(5)]
+            by_one, by_two = (max(found) for found in zip(*rounds, strict=True))
+            print(f"plans of {name}: 2 workers answer {by_two / by_one:.2f} × as much as 1")
 
 
 CLASSES = {
