@@ -171,7 +171,10 @@ def cold_start() -> None:
 
 def scaling() -> None:
     """The same load to one worker and to two, in turn, for the machine may change its mind meanwhile."""
-    with running(ECHO, workers="1", connections=BALANCED) as one, running(ECHO, workers="2", **BALANCED) as two:
+    with (
+        running(ECHO, workers="1", connections=BALANCED) as one,
+        running(ECHO, workers="2", connections=BALANCED) as two,
+    ):
         for name, body in {"two clip-ons": TWO_CLIPS, "six layouts": SIX_LAYOUTS}.items():
             rounds = [[wrk(s, "/v1/plans", body, connections=16).per_s for s in (one, two)] for _ in range(5)]
             by_one, by_two = (max(found) for found in zip(*rounds, strict=True))
