@@ -158,6 +158,27 @@ def test_the_limits_of_a_document(
     assert ask(PATH, body + b" " * (batch.MAX_BODY - len(body) + 1)).status_code == 413
 
 
+def test_a_batch_may_cost_so_much(
+    example: Example, ask: Ask, by_line: Callable[[bytes], TestResponse], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two heavy plans are let through, however the third is asked; each plan adds its share."""
+    heavy = example("planFitting", "hidden") | {"acceptance": {"per_plane_g": 0.1, "static_g": 0.1}}
+    light = example("planFitting", "own_stock")
+    work, each = advise(batch._ASKED.load(heavy)).plan.work, 100
+    assert work > 1000
+    assert advise(batch._ASKED.load(light)).plan.work == 0
+    monkeypatch.setattr(batch, "WORK_EACH", each)
+    body = {"plans": [heavy, light, heavy, heavy]}
+    enough = 2 * work - 3 * each
+    for allowance, refused in ((enough, []), (enough - 1, [3]), (work - each, [3]), (work - each - 1, [1, 2, 3])):
+        monkeypatch.setattr(batch, "BATCH_WORK", allowance)
+        results = ask(PATH, body).get_json()["results"]
+        assert [r["index"] for r in results if r["problem"]] == refused
+        assert all(r["problem"]["type"] == "/problems/batch-too-heavy" for r in results if r["problem"])
+        lines = by_line(b"\n".join(json.dumps(body).encode() for body in body["plans"])).data.splitlines()
+        assert [comparable(json.loads(line)) for line in lines] == [comparable(r) for r in results]
+
+
 @pytest.mark.parametrize("media_type", ["text/plain", "application/ndjson", "", "application/jsonlines"])
 def test_other_media_types(
     media_type: str, client: FlaskClient, pointers: Callable[[TestResponse], list[str]]

@@ -2,7 +2,7 @@
 
 Whole documents (application/json) are read and then answered plan by plan; lines (application/x-ndjson) are read
 while they come. Either way only one answer is in memory at a time. What the plans share is loaded and looked at
-once.
+once. Each plan is bounded by its work, and so is the batch: what comes after is left to another one.
 """
 
 from __future__ import annotations
@@ -14,13 +14,14 @@ from typing import Any
 
 from flask import Response, request
 
+from ..fitting.search import MAX_WORK
 from ..fitting.surveys import Surveys
 from ..shop.advice import advise
 from . import strict_json
 from .lines import lines
 from .observing import note_later
 from .operation import Operation, check_media_type, read_value
-from .problems import problem_of
+from .problems import BatchTooHeavy, problem_of
 from .recall import Recall, recalling
 from .representations import JSON, NDJSON
 from .schemas.plans import PlanRequestSchema, PlanSchema
@@ -28,6 +29,13 @@ from .telling import teller
 from .turns import taking_turns
 
 MAX_BODY = 16 * 1024 * 1024
+
+BATCH_WORK = 10 * MAX_WORK
+"""What the searches of a batch may weigh together, beside WORK_EACH: ten of the heaviest plans there are."""
+
+WORK_EACH = 20_000
+"""What every plan adds to that: about twice what limits of a gram and two pieces a plane take."""
+
 Note = Callable[[object], None]
 _ASKED, _tell = PlanRequestSchema(), teller(PlanSchema())
 
@@ -37,13 +45,17 @@ class Planner:
 
     def __init__(self, note: Note) -> None:
         self._recall, self._surveys, self._note = Recall(), Surveys(), note
+        self._work_left = BATCH_WORK
 
     def plan(self, value: object) -> dict[str, Any]:
-        """The answer to a plan request. Raises what the single operation would raise."""
+        """The answer to a plan request. Raises what the single operation would raise; BatchTooHeavy."""
+        if self._work_left < 0:
+            raise BatchTooHeavy
         with recalling(self._recall):
             job = _ASKED.load(value)  # type: ignore[arg-type]  # the schema checks that it is an object
         with taking_turns():
             advice = advise(job, self._surveys)
+        self._work_left += WORK_EACH - advice.plan.work
         self._note(advice)
         answer: dict[str, Any] = _tell(advice)
         return answer

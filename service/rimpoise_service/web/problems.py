@@ -55,6 +55,7 @@ KINDS: tuple[Kind, ...] = (
         "Allow what the document lists for the path.",
     ),
     Kind("body-too-large", 413, "The body is too large", "Send less at once."),
+    Kind("batch-too-heavy", 413, "The batch is too much work", "Send the rest in another batch, or one by one."),
     Kind("unsupported-media-type", 415, "The body is not plain application/json", "Send it as application/json."),
     Kind("rule-broken", 422, "The request breaks a rule", "Mend what errors points at; the rules are listed."),
     Kind("too-many-requests", 429, "You ask more often than is allowed", "Ask again after Retry-After seconds."),
@@ -62,8 +63,12 @@ KINDS: tuple[Kind, ...] = (
     Kind("not-ready", 503, "This instance takes no requests now", "Ask another one, or again after Retry-After."),
 )
 _BY_SLUG = {kind.slug: kind for kind in KINDS}
-_BY_STATUS = {kind.status: kind for kind in KINDS if kind.slug != "malformed-json"}
+_BY_STATUS = {kind.status: kind for kind in KINDS if kind.slug not in ("malformed-json", "batch-too-heavy")}
 _PROBLEM = ProblemSchema()
+
+
+class BatchTooHeavy(Exception):
+    """The plans of a batch before this one have used up what the whole may cost."""
 
 
 def register(app: Flask) -> None:
@@ -79,6 +84,9 @@ def problem_of(error: Exception) -> dict[str, Any]:
             return _malformed(error)
         case ValidationError():
             return _invalid(error)
+        case BatchTooHeavy():
+            kind = _BY_SLUG["batch-too-heavy"]
+            return _told(kind, kind.advice)
         case HTTPException():
             return _http(error)
     return _crashed(error)
