@@ -128,6 +128,9 @@ class Options(Protocol):
     def units(self, run: int, angle: float) -> list[Unit]:
         """The weights of a run whose vector points in a direction [rad], clockwise."""
 
+    def taken(self, run: int) -> list[tuple[str, int]]:
+        """What a run takes from the shelves: skus, and how many pieces or segments of each."""
+
 
 @dataclass(frozen=True, slots=True)
 class StripOptions:
@@ -181,6 +184,10 @@ class StripOptions:
             begin += 2 * half
         return cut
 
+    def taken(self, run: int) -> list[tuple[str, int]]:
+        """Its segments."""
+        return [(self.strip.sku, int(self.segments[run]))]
+
 
 @dataclass(frozen=True, slots=True)
 class ClipOptions:
@@ -233,6 +240,11 @@ class ClipOptions:
             clipped.append(Unit(clip, None, clip.mass_g, self.radius_mm, size, begin + room, half, name))
             begin += 2 * room
         return clipped
+
+    def taken(self, run: int) -> list[tuple[str, int]]:
+        """One or two clip-ons."""
+        both = int(self.first[run]), int(self.second[run])
+        return [(self.clips[index].sku, 1) for index in both if index != NO_SECOND]
 
 
 def _effective_gmm(clip: ClipOn, radius_mm: float) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,9 +43,10 @@ class Filled:
     def taken(self, shelves: Mapping[str, int]) -> Ints:
         """Pieces, or segments, taken from each of the shelves, in the order of their numbers."""
         count = np.zeros(len(shelves), dtype=np.intp)
-        for unit in self.units:
-            if unit.item.sku in shelves:
-                count[shelves[unit.item.sku]] += unit.segments or 1
+        if self.options is not None:
+            for sku, taken in chain.from_iterable(map(self.options.taken, self.candidate.runs)):
+                if sku in shelves:
+                    count[shelves[sku]] += taken
         return count
 
 
