@@ -1,4 +1,4 @@
-"""Hypothesis profiles: many examples on a developer's machine, the same ones every time in CI."""
+"""Hypothesis profiles: many examples on a developer's machine, the same ones every time in CI, few for mutants."""
 
 import os
 
@@ -6,4 +6,5 @@ from hypothesis import settings
 
 settings.register_profile("dev", max_examples=100, deadline=None)
 settings.register_profile("ci", max_examples=200, deadline=None, derandomize=True)
-settings.load_profile("ci" if os.environ.get("CI") else "dev")
+settings.register_profile("few", max_examples=25, deadline=None, derandomize=True)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE") or ("ci" if os.environ.get("CI") else "dev"))

@@ -11,7 +11,15 @@ from scipy.integrate import dblquad, quad
 from scipy.optimize import minimize_scalar
 from scipy.stats import chi2, norm, vonmises
 
-from rimpoise_service.mechanics.evidence import Complexes, about_zero, any_vector, between, exactly, turned
+from rimpoise_service.mechanics.evidence import (
+    Complexes,
+    _log_normal_share,
+    about_zero,
+    any_vector,
+    between,
+    exactly,
+    turned,
+)
 from rimpoise_service.shop.check_spin import EXPLAINED
 
 Y: Complexes = np.array([1.3 - 0.8j, -0.4 + 2.1j])
@@ -103,3 +111,13 @@ def test_large_arguments_meet_the_direct_computation() -> None:
 def test_limits_are_the_chi_square_distributions() -> None:
     for numbers, limit in EXPLAINED.items():
         assert limit == math.inf if numbers == 0 else limit == pytest.approx(chi2(numbers).ppf(0.99), abs=1e-3)
+
+
+@pytest.mark.parametrize("low", [0.01, 0.05, 0.1])
+def test_two_bounds_that_are_one_to_rounding(low: float) -> None:
+    """As wide as they are, at the density there (scipy's); on the other side of the middle the same."""
+    high = math.nextafter(low, math.inf)
+    assert math.erfc(low / math.sqrt(2)) == math.erfc(high / math.sqrt(2))
+    expected = norm.logpdf(low) + math.log(high - low)
+    assert _log_normal_share(low, high) == pytest.approx(expected, abs=1e-6)
+    assert _log_normal_share(-high, -low) == pytest.approx(expected, abs=1e-6)

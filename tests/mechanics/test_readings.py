@@ -127,6 +127,7 @@ def test_read_sizes_by_hand() -> None:
     assert read_gmm(TwoPlane((PointMass(0, 200, 10, 0), PointMass(100, 100, 5, 180))), 100) == pytest.approx(2500)
     assert read_gmm(StaticCouple(0, 300 + 400j, 6000 + 8000j), 100) == pytest.approx(500 + 200)
     assert read_gmm(StaticCouple(0, 300 + 400j, 6000 + 8000j), float("inf")) == pytest.approx(500)
+    assert read_gmm(StaticCouple(0, 0j, 1234.5 + 0j), 7) == pytest.approx(2469 / 7)
 
 
 @given(two_plane_readings())
