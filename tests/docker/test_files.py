@@ -17,6 +17,7 @@ import yaml
 from rimpoise_service import __version__
 from rimpoise_service.web.app import create_app
 from rimpoise_service.web.settings import Settings, read_settings
+from rimpoise_service.web.waiting import PatientWorker
 
 FOLDER = Path(__file__).parents[2] / "docker"
 DOCKERFILE = (FOLDER / "Dockerfile").read_text(encoding="utf-8")
@@ -74,7 +75,8 @@ def test_gunicorn_is_told_what_the_environment_says(monkeypatch: pytest.MonkeyPa
     (tmp_path / "counter_7.db").write_bytes(b"of an earlier run")
     (tmp_path / "else").write_bytes(b"not ours")
     told = runpy.run_path(str(FOLDER / "gunicorn.conf.py"))
-    assert (told["workers"], told["preload_app"], told["worker_class"]) == (3, True, "gthread")
+    assert (told["workers"], told["preload_app"]) == (3, True)
+    assert told["worker_class"] == f"{PatientWorker.__module__}.{PatientWorker.__name__}"
     assert [path.name for path in tmp_path.iterdir()] == ["else"]
     monkeypatch.setenv("RIMPOISE_WORKERS", "none")
     with pytest.raises(SystemExit, match="RIMPOISE_WORKERS must be"):

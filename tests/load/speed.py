@@ -183,9 +183,9 @@ def scaling() -> None:
 
 CLASSES = {
     "sync": ("--worker-class=sync",),
-    "gthread, 4 threads": (),
-    "gthread, 8 threads": ("--threads=8",),
-    "gthread, 4 threads, 10 connections": ("--worker-connections=10",),
+    "threads, 4": (),
+    "threads, 8": ("--threads=8",),
+    "threads, 4, 10 connections": ("--worker-connections=10",),
 }
 
 

@@ -22,7 +22,7 @@ def gunicorn_settings(settings: Settings) -> dict[str, Any]:
     return {
         "bind": settings.bind,
         "workers": settings.workers,
-        "worker_class": "gthread",
+        "worker_class": "rimpoise_service.web.waiting.PatientWorker",
         "threads": settings.threads,
         "worker_connections": settings.connections,
         "preload_app": True,  # read once, shared by all workers; and what is wrong is said before any port is open
