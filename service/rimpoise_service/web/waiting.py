@@ -1,7 +1,7 @@
 """gunicorn's threaded worker, whose threads wait for nobody's first byte.
 
 gunicorn lets a thread wait five seconds for what a new connection has to say: 500 that say nothing take all
-threads for minutes. Here a connection that says nothing yet goes back to the poller at once, which holds any number.
+threads for minutes. Here a connection that says nothing yet goes back at once to the poller, which holds many.
 """
 
 from __future__ import annotations
