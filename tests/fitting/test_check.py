@@ -67,6 +67,8 @@ def spoilt(index: int, **changes: Any) -> list[Piece]:
         (FOURTH, {"window": "5"}, "S-5 at .* sticks out from behind spoke 5"),
         (FOURTH, {"window": "nave"}, "S-5 at .* sticks out from behind spoke nave"),
         (CLIP, {"place": "outboard_flange"}, "is not in the plane of outboard_flange"),
+        (CLIP, {"place": "hub"}, "is not in the plane of hub"),
+        (CLIP, {"place": "rim"}, "is not in the plane of rim"),
         (CLIP, {"position_mm": 0.0}, "C-30 at 0.0 mm is not in the plane of inboard_flange"),
         (FOURTH, {"position_mm": -60.0}, "S-5 at -60.0 mm is not in the plane of face land"),
         (FOURTH, {"place": "nave"}, "is not in the plane of nave"),

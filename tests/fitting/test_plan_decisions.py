@@ -9,8 +9,10 @@ import pytest
 
 from rimpoise_service.fitting.acceptance import Acceptance
 from rimpoise_service.fitting.layouts import Decision, Preferences
-from rimpoise_service.fitting.plan import make_plan
+from rimpoise_service.fitting.plan import _rank, make_plan
+from rimpoise_service.fitting.search import MAX_WORK
 from rimpoise_service.fitting.stock import BUILTIN, GRAMS_PER_OUNCE, Stock
+from rimpoise_service.fitting.wheel import even_spokes
 from rimpoise_service.mechanics.readings import PointMasses, StaticCouple
 from rimpoise_service.mechanics.vectors import PointMass
 from tests.fitting.workshop import (
@@ -235,3 +237,32 @@ def test_an_empty_shelf_is_said() -> None:
     assert plan.decision == Decision.NONE_POSSIBLE
     assert reasons(plan, "clip-on on inboard flange") == ["no_clip_ons"]
     assert reasons(plan, "adhesive on inner land") == ["no_strips"]
+
+
+def test_of_equals_the_cheaper_comes_first() -> None:
+    """And one without a price after all that have one."""
+    same = make_plan(job(two_plane(30, 40, 20, 210), wheel())).layouts[0]
+    by_price = [replace(same, price=price) for price in (Decimal("1.20"), Decimal("1.30"), None)]
+    assert sorted(reversed(by_price), key=_rank) == by_price
+
+
+def test_without_flanges_the_outermost_lands_are_judged() -> None:
+    """A static vector and a couple name no planes; of three lands the first and the last are told."""
+    bare = wheel(inboard=None, outboard=None, lands=(land("b", -20), land("c", 60), land("a", -90)))
+    plan = make_plan(job(StaticCouple(0.0, 4000 + 0j, 300_000j), bare))
+    assert plan.judge is not None
+    assert [(p.name, p.position_mm) for p in plan.judge.planes] == [("inboard", -90), ("outboard", 60)]
+    assert "judged_at_places" in codes(plan.derived)
+
+
+def test_work_is_what_the_searches_weighed() -> None:
+    """One clip-on a flange needs no search; two windows behind spokes do."""
+    assert make_plan(job(two_plane(30, 40, 20, 210), wheel())).work == 0
+    spoked = wheel(
+        inboard=NO_FLANGE,
+        outboard=NO_FLANGE,
+        lands=(land("a", -90, behind_spokes=True, visible=True), land("b", 60)),
+        spokes=even_spokes(5, 0, 20),
+    )
+    work = make_plan(job(two_plane(30, 36, 20, 210), spoked, acceptance=Acceptance(0.5, 0.5))).work
+    assert 100 < work < MAX_WORK

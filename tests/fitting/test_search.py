@@ -359,3 +359,22 @@ def test_among_equals_the_lighter_at_every_angle(angle: int) -> None:
     options = ClipOptions.on_flange(clips, 200.0, (WHOLE_CIRCLE,), 1)
     (best,) = search(polar(7.5 * 200, angle), options.runs, 1).candidates
     assert best.mass == 5
+
+
+@pytest.mark.parametrize(("room_deg", "pairs"), [(0.0, 2), (5.0, 2), (-1e-6, 0)])
+def test_a_pair_fits_a_window_of_its_own_length(room_deg: float, pairs: int) -> None:
+    """Both orders; each may be moved by half the room that is left over, either way."""
+    clips = [
+        ClipOn("long", 40.0, "zinc", length_mm=45.0, on_hand=1),
+        ClipOn("short", 5.0, "zinc", length_mm=16.0, on_hand=1),
+    ]
+    length_deg = math.degrees((45.0 + 16.0) / FLANGE_MM)
+    options = ClipOptions.on_flange(clips, FLANGE_MM, (Arc(100.0, length_deg + room_deg, "tight"),), 2)
+    two = np.flatnonzero(options.runs.pieces == 2)
+    assert len(two) == pairs
+    assert options.runs.slack[two] == pytest.approx(math.radians(room_deg) / 2, abs=1e-9)
+    for run in two:
+        units = options.units(int(run), float(options.runs.centre[run]))
+        first, last = units[0].angle - units[0].half_arc, units[-1].angle + units[-1].half_arc
+        assert math.degrees(last - first) == pytest.approx(length_deg)
+        assert math.degrees(first + last) / 2 == pytest.approx(100.0 + (length_deg + room_deg) / 2)

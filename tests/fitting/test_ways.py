@@ -13,9 +13,9 @@ from rimpoise_service.fitting.layouts import Job, Preferences
 from rimpoise_service.fitting.places import Place, survey
 from rimpoise_service.fitting.plan import make_plan
 from rimpoise_service.fitting.search import Work
-from rimpoise_service.fitting.stock import ClipOn, Stock
+from rimpoise_service.fitting.stock import ClipOn, Stock, Strip
 from rimpoise_service.fitting.ways import Slot, Ways
-from rimpoise_service.fitting.wheel import Flange, Wheel
+from rimpoise_service.fitting.wheel import Flange, Land, Wheel, even_spokes
 from rimpoise_service.mechanics.readings import TwoPlane
 from rimpoise_service.mechanics.vectors import PointMass
 
@@ -81,3 +81,22 @@ def test_a_plan_without_them_is_still_a_plan(monkeypatch: pytest.MonkeyPatch) ->
         skus = [piece.sku for piece in plan.recommended.pieces]
         assert max(map(skus.count, skus)) <= 2
     assert exact.layouts[0].excess <= coarse.layouts[0].excess + 1e-9
+
+
+def test_of_two_strips_the_ways_that_leave_least_come_first() -> None:
+    """Whichever strip they are of; a light one that leaves much is no way at all where eight better ones are."""
+    strips = tuple(
+        Strip(f"strip {g}", "steel", g, segment_length_mm=12.0, width_mm=15.0, thickness_mm=3.0, max_segments=12)
+        for g in (1.3, 4.7)
+    )
+    spokes = even_spokes(5, 20, 40)
+    land = Land("land", "inboard", -110.0, 190.0, 30.0, behind_spokes=True, visible=True)
+    wheel = Wheel("alloy", "factory", "car", lands=(land,), spokes=spokes)
+    place = survey(wheel, Stock((), strips), Preferences()).places[-1]
+    slot = Slot(place, 30 * 190.0 + 0j, np.inf, 8, Work(1_000_000))
+    for pieces in (1, 2):
+        ways = slot.ways(pieces)
+        left = abs(slot.target - ways.vectors)
+        assert len(left) == 8
+        assert (np.diff(left) > -1e-6).all()
+        assert ways.least == pytest.approx(left[0])

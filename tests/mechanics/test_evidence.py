@@ -46,6 +46,7 @@ def mean_over(
 
 def test_a_cause_without_size() -> None:
     assert exactly(Y).log_evidence == pytest.approx(math.log(likelihood(Y)))
+    assert exactly(Y).size == 0
     assert exactly(Y).free == 0
 
 

@@ -113,6 +113,16 @@ def test_the_four_run_circles_by_hand() -> None:
     assert found.solve([0]).weights[0] == pytest.approx(polar(10, 90))
 
 
+def test_a_sensor_that_shows_nothing_has_no_say() -> None:
+    """What is zero at first has no direction; the other sensor's answer is what it was alone."""
+    alone = [math.sqrt(50 + 50 * math.cos(math.radians(90 + turn))) for turn in (0, 120, 240)]
+    runs = [Trial(0, polar(10, t), (3.0, a)) for t, a in zip((0, 120, 240), alone, strict=True)]
+    found = influence_without_phase([0.0, 5.0], runs, [1.0, 1.0])
+    assert found.matrix[0, 0] == 0
+    assert found.closure[0] is None
+    assert found.solve([0]).weights[0] == pytest.approx(polar(10, 90))
+
+
 def test_a_misread_run_opens_the_circles() -> None:
     """By hand: the case before with its largest amplitude read a fifth too high."""
     runs = [Trial(0, polar(10, t), (a,)) for t, a in ((0, 7.0711), (120, 2.5882), (240, 9.6593 * 1.2))]
