@@ -129,6 +129,8 @@ def exchange(session: requests.Session, call: Call, timeout_s: float) -> Reply:
             data=call.body,
             timeout=timeout_s,
             allow_redirects=False,
+            # What the caller's session trusts; left to itself, requests would prefer REQUESTS_CA_BUNDLE to it.
+            verify=None if session.verify is True else session.verify,
         )
     except requests.RequestException as error:
         raise transport_error(error, call.url) from error

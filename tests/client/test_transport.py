@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import io
 import json
 from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import Any
 
 import pytest
+import requests
+from requests.adapters import HTTPAdapter
 
 from rimpoise import (
     AnswerError,
@@ -23,7 +26,8 @@ from rimpoise import (
     TooManyRequests,
     Unavailable,
 )
-from rimpoise.transport import EXCERPT_BYTES, read_reply
+from rimpoise.messages import Call
+from rimpoise.transport import EXCERPT_BYTES, exchange, read_reply
 
 NOW = datetime(2026, 6, 1, 12, 0, tzinfo=UTC)
 PROBLEM_HEADERS = {"Content-Type": "application/problem+json"}
@@ -137,3 +141,35 @@ def test_a_redirect_says_where_to() -> None:
     reply = Reply(308, {"Location": "https://elsewhere.test/v1/plans"})
     with pytest.raises(AnswerError, match=r"redirected to https://elsewhere\.test/v1/plans"):
         read_reply(reply, Plan, NOW)
+
+
+class Listening(HTTPAdapter):
+    """Answers everything, and keeps what it was told to trust."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.trusted: list[object] = []
+
+    def send(self, request: requests.PreparedRequest, **options: Any) -> requests.Response:  # type: ignore[override]
+        """Nothing goes out."""
+        self.trusted.append(options["verify"])
+        answer = requests.Response()
+        answer.status_code, answer.url, answer.raw = 200, request.url or "", io.BytesIO(b"{}")
+        return answer
+
+
+@pytest.mark.parametrize(
+    ("own", "trusted"),
+    [(True, "/etc/machine.pem"), ("/etc/shop.pem", "/etc/shop.pem"), (False, False)],
+)
+def test_what_a_session_trusts_is_trusted(
+    own: bool | str, trusted: bool | str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its own certificate counts before the machine's; the machine's before the library's."""
+    monkeypatch.setenv("REQUESTS_CA_BUNDLE", "/etc/machine.pem")
+    session, listening = requests.Session(), Listening()
+    session.verify = own
+    session.mount("https://", listening)
+    reply = exchange(session, Call("GET", "https://shop.example/version", {}, None), 5.0)
+    assert reply.body == b"{}"
+    assert listening.trusted == [trusted]
