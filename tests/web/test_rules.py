@@ -330,3 +330,15 @@ def test_rules_let_their_limits_pass(example: Example, ask: Ask) -> None:
 def test_a_rule_must_be_in_the_table() -> None:
     with pytest.raises(KeyError, match="no_such_rule"):
         RuleBreak("no_such_rule", Break((), "text").detail)
+
+
+def test_a_list_and_an_item_of_it_may_both_break_a_rule(ask: Ask) -> None:
+    """Found by fuzzing: two trials are too few, and one of them is in another plane; both are said."""
+    shown = [{"amplitude": 3.0}]
+    trials = [
+        {"plane": p, "mass_g": 10, "angle_deg": a, "responses": shown} for p, a in (("hub", 0), ("rim", 120))
+    ]
+    answer = ask("/v1/trial-runs", {"initial": shown, "trials": trials})
+    assert answer.status_code == 422
+    told = {error["pointer"]: error["rule"] for error in answer.get_json()["errors"]}
+    assert told == {"#/trials": "four_runs", "#/trials/1/plane": "four_runs"}

@@ -126,14 +126,16 @@ def rules_of(schema: type) -> list[str]:
 
 
 def _tree(name: str, breaks: Iterable[Break]) -> dict[str | int, Any]:
-    """The breaks as marshmallow keeps errors: nested by path, ``_schema`` for the noun itself."""
+    """The breaks as marshmallow keeps errors: nested by path, ``_schema`` for what stands there itself.
+
+    One break may be about a list and another about an item of it.
+    """
     tree: dict[str | int, Any] = {}
     for path, detail in breaks:
-        *parents, last = path or ("_schema",)
         node = tree
-        for part in parents:
+        for part in path:
             node = node.setdefault(part, {})
-        node.setdefault(last, []).append(RuleBreak(name, detail))
+        node.setdefault("_schema", []).append(RuleBreak(name, detail))
     return tree
 
 
