@@ -6,8 +6,8 @@ import math
 import tracemalloc
 
 from rimpoise_service.fitting.layouts import Job
+from rimpoise_service.fitting.options import ClipOptions
 from rimpoise_service.fitting.plan import make_plan
-from rimpoise_service.fitting.runs import ClipOptions
 from rimpoise_service.fitting.stock import ClipOn, Stock
 from rimpoise_service.fitting.wheel import Flange, Wheel
 from rimpoise_service.fitting.windows import Arc

@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 from scipy.optimize import minimize
 
 from rimpoise_service.fitting.directions import best_directions
-from rimpoise_service.fitting.runs import ClipOptions, Runs, StripOptions, Unit
+from rimpoise_service.fitting.options import ClipOptions, StripOptions
+from rimpoise_service.fitting.runs import Runs, Unit
 from rimpoise_service.fitting.search import Work, search
 from rimpoise_service.fitting.stock import ClipOn, Strip
 from rimpoise_service.fitting.wheel import even_spokes

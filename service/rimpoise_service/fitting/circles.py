@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeVar
 
-from .runs import ASSUMED_CLIP_MM, ClipOptions, Options, StripOptions, Touching, touching
+from .options import ASSUMED_CLIP_MM, ClipOptions, StripOptions
+from .runs import Options, Touching, touching
 from .stock import ClipOn, Strip
 from .windows import Arc
 

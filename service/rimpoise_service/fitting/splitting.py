@@ -13,8 +13,9 @@ import numpy as np
 
 from ..mechanics.planes import PlaneVector
 from ..mechanics.vectors import wrap_deg
+from .options import StripOptions
 from .remarks import Remark, remark
-from .runs import StripOptions, Unit
+from .runs import Unit
 from .search import ZERO_GMM, Candidate, search
 from .stock import Strip
 from .windows import Arc, subtract
