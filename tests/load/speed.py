@@ -176,7 +176,7 @@ def scaling() -> None:
         running(ECHO, workers="2", connections=BALANCED) as two,
     ):
         for name, body in {"two clip-ons": TWO_CLIPS, "six layouts": SIX_LAYOUTS}.items():
-            rounds = [[wrk(s, "/v1/plans", body, connections=16).per_s for s in (one, two)] for _ in range(5)]
+            rounds = [[wrk(s, "/v1/plans", body).per_s for s in (one, two)] for _ in range(5)]
             by_one, by_two = (max(found) for found in zip(*rounds, strict=True))
             print(f"plans of {name}: 2 workers answer {by_two / by_one:.2f} × as much as 1")
 

@@ -30,11 +30,12 @@ class _Once(dict[int, Made]):
 
 @dataclass(frozen=True)
 class Circle:
-    """A circle's radius_mm [mm], the arcs of it that are free, and the weights that fit there, of one style."""
+    """A circle's radius_mm [mm], the arcs of it that are free, the weights that fit there, of one style, and how many."""
 
     radius_mm: float
     arcs: tuple[Arc, ...]
     items: tuple[ClipOn, ...] | tuple[Strip, ...]
+    max_pieces: int
 
     @property
     def has_room(self) -> bool:
@@ -47,9 +48,10 @@ class Circle:
 
     @cached_property
     def options(self) -> Mapping[int, list[Options]]:
-        """The runs of up to so many weights: all clip-ons together, each strip for itself, for strips don't mix.
+        """The runs of so many weights and fewer: all clip-ons together, each strip for itself.
 
-        Formed when first asked for: most jobs need one weight in a place, and never the runs of more.
+        Formed when first asked for: most jobs need one weight in a place, and never the runs of more. Those of
+        more than one are the same, all there may be: they are the largest things that a plan keeps.
         """
         return _Once(self._options)
 
@@ -59,6 +61,8 @@ class Circle:
         return _Once(lambda pieces: touching(self.options[pieces], pieces))
 
     def _options(self, pieces: int) -> list[Options]:
+        if 1 < pieces < self.max_pieces:
+            return self.options[self.max_pieces]
         clips = [i for i in self.items if isinstance(i, ClipOn)]
         strips = [i for i in self.items if isinstance(i, Strip)]
         if clips:

@@ -172,14 +172,14 @@ class _Surveyor:
             return no(*_nearest_misses(misfits, remark("no_clip_ons")))
         if where.position_mm is None or where.radius_mm is None:
             return no(remark("flange_place_unknown", side=side))
-        circle = Circle(where.radius_mm, subtract(WHOLE_CIRCLE, self._kept_off(name)), fitting)
+        most = min(self.preferences.max_pieces_per_plane, MOST_CLIP_ONS)
+        circle = Circle(where.radius_mm, subtract(WHOLE_CIRCLE, self._kept_off(name)), fitting, most)
         if not circle.has_room:
             return no(remark("nowhere_free", place=name))
         if circle == self._flange_circle:  # flanges are mostly alike: what can be made there is made once
             circle = self._flange_circle
         self._flange_circle = circle
         self.derived += where.derived
-        most = min(self.preferences.max_pieces_per_plane, MOST_CLIP_ONS)
         return Place(name, side, "clip_on", where.position_mm, circle, most, seen=side == "outboard")
 
     def lands(self, side: Side) -> Iterator[Place | NoPlace]:
@@ -209,7 +209,8 @@ class _Surveyor:
             if land.visible and cover:
                 free.append((tuple(arc for spoke in cover for arc in subtract(spoke, off)), True))
             for arcs, behind in free:
-                circle, most = Circle(land.radius_mm, arcs, fitting), self.preferences.max_pieces_per_plane
+                most = self.preferences.max_pieces_per_plane
+                circle = Circle(land.radius_mm, arcs, fitting, most)
                 place = Place(
                     land.name, land.side, "adhesive", land.position_mm, circle, most, land.visible, cover, behind
                 )
