@@ -30,7 +30,7 @@ class _Once(dict[int, Made]):
 
 @dataclass(frozen=True)
 class Circle:
-    """A circle's radius_mm [mm], the arcs of it that are free, the weights of one style that fit, and how many may."""
+    """A circle's radius_mm [mm], its free arcs, the weights of one style that fit, and how many may go there."""
 
     radius_mm: float
     arcs: tuple[Arc, ...]
