@@ -64,11 +64,8 @@ def slow_heads(port: int, count: int) -> Iterator[None]:
                 if over.wait(1.0):
                     return
 
-        thread = threading.Thread(target=trickle)
-        thread.start()
-        yield
-        over.set()
-        thread.join()
+        with _meanwhile(trickle, over):
+            yield
 
 
 @contextmanager
@@ -89,11 +86,20 @@ def half_sent(port: int, count: int) -> Iterator[None]:
             if over.wait(0.02):
                 return
 
+    with _meanwhile(go, over):
+        yield
+
+
+@contextmanager
+def _meanwhile(go: Callable[[], None], over: threading.Event) -> Iterator[None]:
+    """In a thread, which is told when it is over."""
     thread = threading.Thread(target=go)
     thread.start()
-    yield
-    over.set()
-    thread.join()
+    try:
+        yield
+    finally:
+        over.set()
+        thread.join()
 
 
 def _half(port: int) -> None:

@@ -145,9 +145,10 @@ def _root_of_covariance(pieces: Sequence[Unbalance], judge: Judge, spread: Sprea
             (0j, p.static * spread.position_sd_mm),
         )
     ]
-    machine = [(spread.machine_sd_g * p.radius_mm) ** 2 for p in judge.planes]
-    if judge.static_only:
-        machine = [sum(machine) or (spread.machine_sd_g * judge.static_radius_mm) ** 2]
+    radii = [p.radius_mm for p in judge.planes] or [judge.static_radius_mm]
+    machine = [(spread.machine_sd_g * r) ** 2 for r in radii]
+    if judge.static_only:  # the sum of what the planes are read with
+        machine = [sum(machine)]
     covariance = np.diag(np.array(machine * 2, dtype=float))
     if errors:
         covariance += np.transpose(errors) @ errors

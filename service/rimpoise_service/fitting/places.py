@@ -27,8 +27,8 @@ MOST_CLIP_ONS = 2
 class Place:
     """A place: the circle that weights would sit on, with the stock that fits it and the arcs left free there.
 
-    position_mm [mm] of its plane. max_pieces: how many may go there. seen: whether a piece there can be seen from
-    outboard; cover: the arcs behind which it can't. behind_spokes: only those arcs may be used.
+    position_mm [mm] of its plane. seen: whether a piece there can be seen from outboard; cover: the arcs behind
+    which it can't. behind_spokes: only those arcs may be used.
     """
 
     name: str
@@ -36,7 +36,6 @@ class Place:
     style: Style
     position_mm: float
     circle: Circle
-    max_pieces: int
     seen: bool
     cover: tuple[Arc, ...] = ()
     behind_spokes: bool = False
@@ -50,6 +49,11 @@ class Place:
     def items(self) -> tuple[ClipOn, ...] | tuple[Strip, ...]:
         """The stock that fits."""
         return self.circle.items
+
+    @property
+    def max_pieces(self) -> int:
+        """How many may go there."""
+        return self.circle.max_pieces
 
     @property
     def plane(self) -> Plane:
@@ -180,7 +184,7 @@ class _Surveyor:
             circle = self._flange_circle
         self._flange_circle = circle
         self.derived += where.derived
-        return Place(name, side, "clip_on", where.position_mm, circle, most, seen=side == "outboard")
+        return Place(name, side, "clip_on", where.position_mm, circle, seen=side == "outboard")
 
     def lands(self, side: Side) -> Iterator[Place | NoPlace]:
         """The lands of a side."""
@@ -209,11 +213,9 @@ class _Surveyor:
             if land.visible and cover:
                 free.append((tuple(arc for spoke in cover for arc in subtract(spoke, off)), True))
             for arcs, behind in free:
-                most = self.preferences.max_pieces_per_plane
-                circle = Circle(land.radius_mm, arcs, fitting, most)
-                place = Place(
-                    land.name, land.side, "adhesive", land.position_mm, circle, most, land.visible, cover, behind
-                )
+                circle = Circle(land.radius_mm, arcs, fitting, self.preferences.max_pieces_per_plane)
+                at = land.position_mm
+                place = Place(land.name, land.side, "adhesive", at, circle, land.visible, cover, behind)
                 yield place if circle.has_room else no(full, behind_spokes=behind)
 
     def _kept_off(self, place: str) -> list[Arc]:
