@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import threading
 import time
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from typing import Any
 
 import pytest
+from flask.testing import FlaskClient
 
-from rimpoise_service.web import turns
+from rimpoise_service.shop.advice import advise
+from rimpoise_service.web import batch, routes, turns
 from rimpoise_service.web.turns import taking_turns
 
 
@@ -54,4 +58,24 @@ def test_who_went_on_leaves_the_other_its_turn(monkeypatch: pytest.MonkeyPatch) 
         with taking_turns():
             pass
         assert turns._turn.locked()
+    assert not turns._turn.locked()
+
+
+def test_plans_are_made_in_turns(
+    client: FlaskClient, example: Callable[[str, str], Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One asked alone and two of a batch; between and after them the turn is free."""
+    taken = []
+
+    def watched(*args: Any) -> Any:
+        taken.append(turns._turn.locked())
+        return advise(*args)
+
+    for module in (routes, batch):
+        monkeypatch.setattr(module, "advise", watched)
+    body = example("planFitting", "own_stock")
+    assert client.post("/v1/plans", json=body).status_code == 200
+    results = client.post("/v1/plans/batch", json={"plans": [body, body]}).get_json()["results"]
+    assert [r["problem"] for r in results] == [None, None]
+    assert taken == [True] * 3
     assert not turns._turn.locked()
