@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
-from rimpoise_service.mechanics.planes import Plane
-from rimpoise_service.mechanics.readings import PointMasses, Reading, StaticCouple
-from rimpoise_service.mechanics.vectors import PointMass, polar
+from rimpoise_service.physics.planes import Plane
+from rimpoise_service.physics.readings import PointMasses, Reading, StaticCouple
+from rimpoise_service.physics.unbalance import PointMass, polar
 
 CASES = Path(__file__).parent / "cases"
 

@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from rimpoise_service.fitting.splitting import SplitJob
 from rimpoise_service.fitting.stock import Strip
 from rimpoise_service.fitting.windows import WHOLE_CIRCLE, Arc
-from rimpoise_service.mechanics.planes import Plane, PlaneVector
-from rimpoise_service.mechanics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
-from rimpoise_service.mechanics.vectors import PointMass, polar
+from rimpoise_service.physics.planes import Plane, PlaneVector
+from rimpoise_service.physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
+from rimpoise_service.physics.unbalance import PointMass, polar
 
 
 def _floats(low: float, high: float) -> st.SearchStrategy[float]:

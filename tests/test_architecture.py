@@ -1,4 +1,4 @@
-"""The arrows of the house, read off the imports: web → shop → fitting → mechanics, and nothing backwards."""
+"""The arrows of the house, read off the imports: web → shop → fitting → physics, and nothing backwards."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ import rimpoise_service
 
 SERVICE = Path(rimpoise_service.__file__).parent
 CLIENT = Path(rimpoise.__file__).parent
-FLOORS = ["mechanics", "fitting", "shop", "web"]
+FLOORS = ["physics", "fitting", "shop", "web"]
 """From the ground up."""
 
 FRAMEWORKS = {"flask", "marshmallow", "apispec", "werkzeug", "gunicorn", "yaml"}
-ALLOWED_ABOVE_STANDARD = {"mechanics": {"numpy"}, "fitting": {"numpy"}, "shop": {"numpy", "iso4217", "svg"}}
+ALLOWED_ABOVE_STANDARD = {"physics": {"numpy"}, "fitting": {"numpy"}, "shop": {"numpy", "iso4217", "svg"}}
 
 MAX_FUNCTION_LINES = 40
 MAX_FILE_LINES = 300

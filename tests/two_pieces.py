@@ -7,8 +7,8 @@ import math
 from dataclasses import replace
 from typing import Any
 
-from rimpoise_service.mechanics.readings import TwoPlane
-from rimpoise_service.mechanics.vectors import PointMass
+from rimpoise_service.physics.readings import TwoPlane
+from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.shop.surprise import CheckSpin
 from tests.bench.check_spin import forces
 

@@ -14,9 +14,9 @@ from rimpoise_service.fitting.runs import Complexes
 from rimpoise_service.fitting.search import MAX_WORK, Work
 from rimpoise_service.fitting.stock import ClipOn
 from rimpoise_service.fitting.styles import arrangements
-from rimpoise_service.mechanics.arcs import arc_factors
-from rimpoise_service.mechanics.readings import reading_planes, unbalance_of
-from rimpoise_service.mechanics.vectors import Unbalance
+from rimpoise_service.physics.distributed_mass import arc_factors
+from rimpoise_service.physics.readings import reading_planes, unbalance_of
+from rimpoise_service.physics.unbalance import Unbalance
 
 from .search import TWO_CLIPS
 from .timing import cpu_ms, table

@@ -21,8 +21,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from rimpoise_service.mechanics.readings import Static, TwoPlane
-from rimpoise_service.mechanics.vectors import PointMass
+from rimpoise_service.physics.readings import Static, TwoPlane
+from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.shop.causes import CAUSES
 from rimpoise_service.shop.check_spin import Explanation, explain
 from rimpoise_service.shop.surprise import CheckSpin

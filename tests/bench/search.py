@@ -20,9 +20,9 @@ from rimpoise_service.fitting.splitting import SplitJob, split
 from rimpoise_service.fitting.stock import BUILTIN, Strip
 from rimpoise_service.fitting.ways import Ways
 from rimpoise_service.fitting.wheel import Flange, Land, Wheel, even_spokes
-from rimpoise_service.mechanics.planes import Plane, PlaneVector
-from rimpoise_service.mechanics.readings import TwoPlane, reading_planes
-from rimpoise_service.mechanics.vectors import PointMass, polar
+from rimpoise_service.physics.planes import Plane, PlaneVector
+from rimpoise_service.physics.readings import TwoPlane, reading_planes
+from rimpoise_service.physics.unbalance import PointMass, polar
 
 from .timing import cpu_ms, table
 

@@ -13,8 +13,8 @@ from rimpoise_service.fitting.layouts import STYLES, Job, Preferences
 from rimpoise_service.fitting.stock import BUILTIN, ClipOn, Material, Range, Stock, Strip
 from rimpoise_service.fitting.wheel import FLANGE_PLACE, SIDES, Flange, KeepOut, Land, Wheel, even_spokes
 from rimpoise_service.fitting.windows import Arc
-from rimpoise_service.mechanics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
-from rimpoise_service.mechanics.vectors import PointMass, polar
+from rimpoise_service.physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
+from rimpoise_service.physics.unbalance import PointMass, polar
 from tests.strategies import angles, separate_arcs
 
 

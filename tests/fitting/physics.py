@@ -17,8 +17,8 @@ from rimpoise_service.fitting.layouts import Job, Layout, Piece
 from rimpoise_service.fitting.stock import ClipOn, Strip
 from rimpoise_service.fitting.wheel import Flange, Land
 from rimpoise_service.fitting.windows import Arc
-from rimpoise_service.mechanics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
-from rimpoise_service.mechanics.vectors import PointMass
+from rimpoise_service.physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
+from rimpoise_service.physics.unbalance import PointMass
 
 Sums = tuple[float, float, float, float]
 """Σ m r cos θ, Σ m r sin θ [g·mm], and both with z [g·mm²]."""

@@ -16,8 +16,8 @@ from rimpoise_service.fitting.acceptance import (
 )
 from rimpoise_service.fitting.chance import Spread, pass_chance_pct
 from rimpoise_service.fitting.judging import Judge
-from rimpoise_service.mechanics.planes import Plane
-from rimpoise_service.mechanics.vectors import PointMass, Unbalance, polar
+from rimpoise_service.physics.planes import Plane
+from rimpoise_service.physics.unbalance import PointMass, Unbalance, polar
 from tests.cited import Case, cases
 from tests.strategies import plane_pairs
 

@@ -17,8 +17,8 @@ from scipy import special, stats
 from rimpoise_service.fitting.acceptance import Acceptance
 from rimpoise_service.fitting.chance import Spread, pass_chance_pct
 from rimpoise_service.fitting.judging import Judge
-from rimpoise_service.mechanics.planes import Plane
-from rimpoise_service.mechanics.vectors import Unbalance
+from rimpoise_service.physics.planes import Plane
+from rimpoise_service.physics.unbalance import Unbalance
 
 Complexes = NDArray[np.complex128]
 INNER, OUTER = Plane("inboard", -134.0, 220.0), Plane("outboard", 44.0, 218.0)

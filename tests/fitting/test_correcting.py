@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 
 from rimpoise_service.fitting.correcting import correct_reading
-from rimpoise_service.mechanics.planes import HIGH_GAIN, Plane, PlanesTooClose
-from rimpoise_service.mechanics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
-from rimpoise_service.mechanics.vectors import PointMass, Unbalance, polar, wrap_deg
+from rimpoise_service.physics.planes import HIGH_GAIN, Plane, PlanesTooClose
+from rimpoise_service.physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
+from rimpoise_service.physics.unbalance import PointMass, Unbalance, polar, wrap_deg
 from tests.strategies import old_weights, plane_pairs, readings, shifts, two_plane_readings
 
 

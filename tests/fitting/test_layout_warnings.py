@@ -9,7 +9,7 @@ import pytest
 
 from rimpoise_service.fitting.layouts import Layout
 from rimpoise_service.fitting.plan import MUCH_WEIGHT_G, OPPOSED, _layout_warnings, make_plan
-from rimpoise_service.mechanics.planes import Plane, PlaneVector
+from rimpoise_service.physics.planes import Plane, PlaneVector
 from tests.fitting.workshop import codes, job, two_plane, wheel
 
 BEST = replace(

@@ -18,8 +18,8 @@ import pytest
 from rimpoise_service.fitting.splitting import SplitJob, split
 from rimpoise_service.fitting.stock import Strip
 from rimpoise_service.fitting.wheel import even_spokes
-from rimpoise_service.mechanics.planes import Plane, PlaneVector, correct
-from rimpoise_service.mechanics.vectors import PointMass, Unbalance, force_n, polar
+from rimpoise_service.physics.planes import Plane, PlaneVector, correct
+from rimpoise_service.physics.unbalance import PointMass, Unbalance, force_n, polar
 
 TURNS_PER_S = 14.0  # a car's wheel at 100 km/h
 SPEED_RAD_S = TURNS_PER_S * 2 * math.pi

@@ -13,8 +13,8 @@ from rimpoise_service.fitting.plan import _rank, make_plan
 from rimpoise_service.fitting.search import MAX_WORK
 from rimpoise_service.fitting.stock import BUILTIN, GRAMS_PER_OUNCE, Stock
 from rimpoise_service.fitting.wheel import even_spokes
-from rimpoise_service.mechanics.readings import PointMasses, StaticCouple
-from rimpoise_service.mechanics.vectors import PointMass
+from rimpoise_service.physics.readings import PointMasses, StaticCouple
+from rimpoise_service.physics.unbalance import PointMass
 from tests.fitting.workshop import (
     INNER_MM,
     NO_FLANGE,

@@ -7,8 +7,8 @@ import pytest
 from rimpoise_service.fitting.layouts import Job, Layout
 from rimpoise_service.fitting.plan import make_plan
 from rimpoise_service.fitting.stock import BUILTIN
-from rimpoise_service.mechanics.readings import PointMasses
-from rimpoise_service.mechanics.vectors import PointMass, Unbalance
+from rimpoise_service.physics.readings import PointMasses
+from rimpoise_service.physics.unbalance import PointMass, Unbalance
 from tests.fitting.seeded import shop_job
 from tests.fitting.test_mujoco import Felt, agree, predicted, random_masses, spin
 from tests.fitting.workshop import wheel

@@ -11,8 +11,8 @@ from rimpoise_service.fitting.plan import make_plan
 from rimpoise_service.fitting.stock import ClipOn, Stock
 from rimpoise_service.fitting.wheel import Flange, Wheel
 from rimpoise_service.fitting.windows import Arc
-from rimpoise_service.mechanics.readings import TwoPlane
-from rimpoise_service.mechanics.vectors import PointMass
+from rimpoise_service.physics.readings import TwoPlane
+from rimpoise_service.physics.unbalance import PointMass
 
 LIPS = Flange(True, position_mm=-130, radius_mm=215), Flange(True, position_mm=45, radius_mm=215)
 WHEEL = Wheel("steel", "factory", "car", inboard=LIPS[0], outboard=LIPS[1])

@@ -10,7 +10,7 @@ from rimpoise_service.fitting.layouts import Decision, Preferences
 from rimpoise_service.fitting.plan import make_plan
 from rimpoise_service.fitting.stock import BUILTIN, ClipOn, Range, Stock
 from rimpoise_service.fitting.wheel import even_spokes
-from rimpoise_service.mechanics.readings import StaticCouple
+from rimpoise_service.physics.readings import StaticCouple
 from tests.fitting.workshop import (
     FIVES,
     INBOARD,

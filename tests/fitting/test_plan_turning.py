@@ -22,9 +22,9 @@ from rimpoise_service.fitting.plan import make_plan
 from rimpoise_service.fitting.stock import Stock
 from rimpoise_service.fitting.wheel import Side, Wheel
 from rimpoise_service.fitting.windows import Arc
-from rimpoise_service.mechanics.planes import Plane
-from rimpoise_service.mechanics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
-from rimpoise_service.mechanics.vectors import PointMass, Unbalance, polar
+from rimpoise_service.physics.planes import Plane
+from rimpoise_service.physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
+from rimpoise_service.physics.unbalance import PointMass, Unbalance, polar
 from tests.fitting.seeded import shop_job
 
 SEEDS = range(90)

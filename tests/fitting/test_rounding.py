@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rimpoise_service.fitting.rounding import Aim, round_to_stock
-from rimpoise_service.mechanics.planes import Plane, PlaneVector
-from rimpoise_service.mechanics.vectors import PointMass, Unbalance, polar
+from rimpoise_service.physics.planes import Plane, PlaneVector
+from rimpoise_service.physics.unbalance import PointMass, Unbalance, polar
 from tests.strategies import angles, masses, plane_pairs
 
 STEPS = [5.0 * i for i in range(1, 13)]

@@ -20,7 +20,7 @@ from rimpoise_service.fitting.search import Work, search
 from rimpoise_service.fitting.stock import ClipOn, Strip
 from rimpoise_service.fitting.wheel import even_spokes
 from rimpoise_service.fitting.windows import WHOLE_CIRCLE, Arc
-from rimpoise_service.mechanics.vectors import polar
+from rimpoise_service.physics.unbalance import polar
 from tests.fitting.brute import TURN
 
 Floats = NDArray[np.float64]

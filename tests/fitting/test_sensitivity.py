@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from rimpoise_service.fitting.acceptance import Acceptance
 from rimpoise_service.fitting.judging import Judge
 from rimpoise_service.fitting.sensitivity import SLIP_DEG, SLIP_MM, most_sensitive
-from rimpoise_service.mechanics.planes import Plane
-from rimpoise_service.mechanics.vectors import PointMass, Unbalance
+from rimpoise_service.physics.planes import Plane
+from rimpoise_service.physics.unbalance import PointMass, Unbalance
 
 PLANES = Plane("inboard", -130.0, 210.0), Plane("outboard", 40.0, 215.0)
 JUDGE = Judge.at(PLANES, Acceptance(5.0, 6.0), static_only=False)

@@ -14,8 +14,8 @@ from rimpoise_service.fitting.splitting import Split, SplitJob, ideal_weights, s
 from rimpoise_service.fitting.stock import Strip
 from rimpoise_service.fitting.wheel import even_spokes
 from rimpoise_service.fitting.windows import WHOLE_CIRCLE, Arc
-from rimpoise_service.mechanics.planes import Plane, PlaneVector
-from rimpoise_service.mechanics.vectors import polar
+from rimpoise_service.physics.planes import Plane, PlaneVector
+from rimpoise_service.physics.unbalance import polar
 from tests.fitting.brute import faults, pull_gmm
 from tests.strategies import angles, random_job
 

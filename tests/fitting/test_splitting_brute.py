@@ -17,8 +17,8 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from rimpoise_service.fitting.splitting import SplitJob, split
 from rimpoise_service.fitting.stock import Strip
 from rimpoise_service.fitting.windows import Arc
-from rimpoise_service.mechanics.planes import Plane, PlaneVector
-from rimpoise_service.mechanics.vectors import polar
+from rimpoise_service.physics.planes import Plane, PlaneVector
+from rimpoise_service.physics.unbalance import polar
 from tests.fitting.brute import brute_force, faults, polished, pull_gmm
 from tests.strategies import random_job, split_jobs
 

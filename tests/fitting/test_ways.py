@@ -16,8 +16,8 @@ from rimpoise_service.fitting.search import Work
 from rimpoise_service.fitting.stock import ClipOn, Stock, Strip
 from rimpoise_service.fitting.ways import Slot, Ways
 from rimpoise_service.fitting.wheel import Flange, Land, Wheel, even_spokes
-from rimpoise_service.mechanics.readings import TwoPlane
-from rimpoise_service.mechanics.vectors import PointMass
+from rimpoise_service.physics.readings import TwoPlane
+from rimpoise_service.physics.unbalance import PointMass
 
 LIP = Flange(True, thickness_mm=3.2, radius_mm=200.0)
 WHEEL = Wheel(

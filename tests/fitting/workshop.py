@@ -8,8 +8,8 @@ from rimpoise_service.fitting.layouts import Job, Layout, Plan
 from rimpoise_service.fitting.stock import ClipOn, Stock, Strip
 from rimpoise_service.fitting.wheel import Flange, KeepOut, Land, Wheel
 from rimpoise_service.fitting.windows import Arc
-from rimpoise_service.mechanics.readings import Static, TwoPlane
-from rimpoise_service.mechanics.vectors import PointMass
+from rimpoise_service.physics.readings import Static, TwoPlane
+from rimpoise_service.physics.unbalance import PointMass
 
 INNER_MM, OUTER_MM, RADIUS_MM = -100.0, 100.0, 200.0
 INBOARD = Flange(present=True, position_mm=INNER_MM, radius_mm=RADIUS_MM)

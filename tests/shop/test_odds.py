@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from rimpoise_service.mechanics.vectors import PointMass
+from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.shop.check_spin import explain
 from tests.two_pieces import PIECES, A, B, spin_of, two_plane
 

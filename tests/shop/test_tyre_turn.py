@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from rimpoise_service.fitting.stock import BUILTIN, ClipOn, Stock
-from rimpoise_service.mechanics.readings import Static, TwoPlane
-from rimpoise_service.mechanics.vectors import PointMass
+from rimpoise_service.physics.readings import Static, TwoPlane
+from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.shop.tyre_turn import TyreTurn, weigh_turn
 
 PLANES = ((-130.0, 220.0), (45.0, 210.0))

@@ -9,7 +9,7 @@ from decimal import Decimal
 import pytest
 from marshmallow import ValidationError
 
-from rimpoise_service.mechanics.planes import Plane, PlaneVector
+from rimpoise_service.physics.planes import Plane, PlaneVector
 from rimpoise_service.web.schemas.answers import Amount, Direction, Share, Told
 from rimpoise_service.web.schemas.corrections import CorrectionSchema
 from rimpoise_service.web.schemas.fields import Leaf, Money, rounded

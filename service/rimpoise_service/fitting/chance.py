@@ -21,7 +21,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..mechanics.vectors import Unbalance
+from ..physics.unbalance import Unbalance
 from .judging import WITHIN, Judge
 
 Floats = NDArray[np.float64]

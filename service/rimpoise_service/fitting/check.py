@@ -13,9 +13,9 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
-from ..mechanics.readings import unbalance_of
-from ..mechanics.rims import parse_marking
-from ..mechanics.vectors import PointMass, Unbalance
+from ..physics.readings import unbalance_of
+from ..physics.rim_sizes import parse_marking
+from ..physics.unbalance import PointMass, Unbalance
 from .layouts import Job, Piece
 from .stock import ClipOn, Strip
 from .wheel import Land, Wheel

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..mechanics.planes import HIGH_GAIN, Plane, PlaneVector, correct, gain, left_over
-from ..mechanics.readings import Reading, Static, read_gmm, unbalance_of
-from ..mechanics.vectors import Unbalance
+from ..physics.planes import HIGH_GAIN, Plane, PlaneVector, correct, gain, left_over
+from ..physics.readings import Reading, Static, read_gmm, unbalance_of
+from ..physics.unbalance import Unbalance
 from .remarks import Remark, remark
 
 

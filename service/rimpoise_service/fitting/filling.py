@@ -23,7 +23,7 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from ..mechanics.vectors import Unbalance
+from ..physics.unbalance import Unbalance
 from .judging import WITHIN, Judge
 from .places import Place
 from .runs import Floats, Ints, Unit

@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..mechanics.planes import Plane, PlaneVector, split_in_two
-from ..mechanics.vectors import Unbalance
+from ..physics.planes import Plane, PlaneVector, split_in_two
+from ..physics.unbalance import Unbalance
 from .acceptance import Criterion, Limits, mean_position_mm, mean_radius_mm
 
 WITHIN = 1 + 1e-6

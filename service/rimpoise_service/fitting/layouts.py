@@ -7,9 +7,9 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Literal
 
-from ..mechanics.planes import PlaneVector
-from ..mechanics.readings import Reading
-from ..mechanics.vectors import Unbalance, clock, polar
+from ..physics.planes import PlaneVector
+from ..physics.readings import Reading
+from ..physics.unbalance import Unbalance, clock, polar
 from .acceptance import Criterion
 from .chance import Spread
 from .judging import Judge, Residual

@@ -12,10 +12,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from ..mechanics.indexing import Indexed, index
-from ..mechanics.planes import Plane, PlaneVector, split_in_two
-from ..mechanics.readings import Reading, Reports, Static, TwoPlane, reading_planes, unbalance_of
-from ..mechanics.vectors import PointMass, Unbalance
+from ..physics.index_balancing import Indexed, index
+from ..physics.planes import Plane, PlaneVector, split_in_two
+from ..physics.readings import Reading, Reports, Static, TwoPlane, reading_planes, unbalance_of
+from ..physics.unbalance import PointMass, Unbalance
 
 PlaneReading = TwoPlane | Static
 Sense = Literal["clockwise", "counterclockwise"]

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..mechanics.arcs import arc_factor, arc_factors, half_arc_rad, strip_radius_mm
+from ..physics.distributed_mass import arc_factor, arc_factors, half_arc_rad, strip_radius_mm
 from .runs import Floats, Ints, Runs, Unit, in_windows
 from .stock import ClipOn, Strip
 from .windows import WHOLE_CIRCLE, Arc

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..mechanics.planes import Plane
-from ..mechanics.tolerances import grade_mm_s
-from ..mechanics.vectors import force_n
+from ..physics.planes import Plane
+from ..physics.quality_grades import grade_mm_s
+from ..physics.unbalance import force_n
 from .acceptance import Acceptance, GradeAcceptance, assumptions, doubts, mean_radius_mm
 from .remarks import Remark, remark
 

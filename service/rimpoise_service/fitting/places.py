@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ..mechanics.planes import Plane
-from ..mechanics.rims import parse_marking
+from ..physics.planes import Plane
+from ..physics.rim_sizes import parse_marking
 from .circles import Circle
 from .fits import flange_misfits, strip_misfits, wheel_misfits
 from .layouts import Preferences, Style

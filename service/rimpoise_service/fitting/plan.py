@@ -13,9 +13,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
-from ..mechanics.planes import MIN_PLANE_DISTANCE_MM, Plane
-from ..mechanics.readings import Reading, Static, reading_planes, unbalance_of
-from ..mechanics.vectors import Unbalance
+from ..physics.planes import MIN_PLANE_DISTANCE_MM, Plane
+from ..physics.readings import Reading, Static, reading_planes, unbalance_of
+from ..physics.unbalance import Unbalance
 from .acceptance import assumptions, default_acceptance, doubts
 from .correcting import reading_warnings
 from .judging import Judge, Residual

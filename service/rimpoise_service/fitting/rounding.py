@@ -14,8 +14,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from ..mechanics.planes import PlaneVector
-from ..mechanics.vectors import Unbalance, polar
+from ..physics.planes import PlaneVector
+from ..physics.unbalance import Unbalance, polar
 from .remarks import Remark, remark
 
 Aim = Literal["nearest", "static_first"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..mechanics.vectors import Unbalance, polar
+from ..physics.unbalance import Unbalance, polar
 from .judging import Judge, Residual
 
 SLIP_DEG = 5.0

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from decimal import Decimal
 
-from ..mechanics.vectors import Unbalance, wrap_deg
+from ..physics.unbalance import Unbalance, wrap_deg
 from .chance import pass_chance_pct
 from .check import PlanFault, unbalance_left, verify
 from .filling import Filling, fill

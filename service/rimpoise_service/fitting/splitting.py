@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..mechanics.planes import PlaneVector
-from ..mechanics.vectors import wrap_deg
+from ..physics.planes import PlaneVector
+from ..physics.unbalance import wrap_deg
 from .options import StripOptions
 from .remarks import Remark, remark
 from .runs import Unit

@@ -17,8 +17,8 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Literal
 
-from ..mechanics.planes import PlaneVector, correct
-from ..mechanics.vectors import Unbalance
+from ..physics.planes import PlaneVector, correct
+from ..physics.unbalance import Unbalance
 from .layouts import Preferences, RuledOut, Style
 from .places import Place, Survey, survey
 from .remarks import Remark, remark

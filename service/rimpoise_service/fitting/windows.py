@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from ..mechanics.vectors import wrap_deg
+from ..physics.unbalance import wrap_deg
 
 FULL_TURN_DEG = 360.0
 

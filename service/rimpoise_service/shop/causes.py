@@ -26,8 +26,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from ..mechanics.evidence import Fit, about_zero, any_vector, between, exactly, turned
-from ..mechanics.vectors import PointMass, Unbalance, angle_deg, polar, wrap_deg
+from ..physics.model_comparison import Fit, about_zero, any_vector, between, exactly, turned
+from ..physics.unbalance import PointMass, Unbalance, angle_deg, polar, wrap_deg
 from .surprise import Comparison
 
 Cause = Literal[

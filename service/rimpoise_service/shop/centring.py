@@ -25,8 +25,8 @@ from ..fitting.mounting import (
     turn_parts,
 )
 from ..fitting.remarks import Remark, remark
-from ..mechanics.planes import PlaneVector
-from ..mechanics.readings import Reports
+from ..physics.planes import PlaneVector
+from ..physics.readings import Reports
 from .advice import cautions
 
 DEFAULT_LIMIT_G = 5.0

@@ -1,6 +1,6 @@
 """The second spin still shows weight: what it should have shown, what it shows, and the single causes, ranked.
 
-Ranking is by evidence (``mechanics.evidence``), all causes of ``causes`` equally likely beforehand; the odds are
+Ranking is by evidence (``physics.model_comparison``), all causes of ``causes`` equally likely beforehand; the odds are
 relative to the best. A cause explains the reading when what it leaves is no more than the machine's error leaves
 99 times in 100. Rivals are causes that explain it and are at most twenty times less likely than the best: two
 rivals are told as two.
@@ -27,9 +27,9 @@ from ..fitting.acceptance import Criterion, assumptions, doubts
 from ..fitting.correcting import reading_warnings
 from ..fitting.judging import Judge, Residual
 from ..fitting.remarks import Remark, remark
-from ..mechanics.evidence import square
-from ..mechanics.planes import PlaneVector, correct
-from ..mechanics.vectors import PointMass, Unbalance
+from ..physics.model_comparison import square
+from ..physics.planes import PlaneVector, correct
+from ..physics.unbalance import PointMass, Unbalance
 from .advice import cautions
 from .causes import Cause, Move, Suspect, of_all_pieces, suspects, turn_of
 from .surprise import CheckSpin, Comparison, compare

@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 
 from ..fitting.acceptance import Criterion, default_acceptance
 from ..fitting.judging import Judge, Residual
-from ..mechanics.planes import Plane
-from ..mechanics.readings import Reading, Static, reading_planes, unbalance_of
-from ..mechanics.vectors import PointMass, Unbalance
+from ..physics.planes import Plane
+from ..physics.readings import Reading, Static, reading_planes, unbalance_of
+from ..physics.unbalance import PointMass, Unbalance
 
 Complexes = NDArray[np.complex128]
 

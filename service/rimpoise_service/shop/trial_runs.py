@@ -7,15 +7,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from ..fitting.remarks import Remark, remark
-from ..mechanics.influence import (
-    Influence,
-    Solution,
-    Trial,
-    TrialWeights,
-    influence_of,
-    influence_without_phase,
-)
-from ..mechanics.vectors import angle_deg
+from ..physics.influence import Influence, Solution, Trial, TrialWeights, influence_of, influence_without_phase
+from ..physics.unbalance import angle_deg
 
 DOUBTFUL_CONDITION, ILL_CONDITION = 10.0, 20.0
 """From here on the planes are hard to tell apart, and can't be; common practice, no source."""

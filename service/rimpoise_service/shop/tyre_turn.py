@@ -25,10 +25,10 @@ from ..fitting.judging import Judge, Residual
 from ..fitting.remarks import Remark, remark
 from ..fitting.rounding import round_to_stock
 from ..fitting.stock import BUILTIN, Stock
-from ..mechanics.planes import Plane, PlaneVector, correct
-from ..mechanics.readings import Reading, unbalance_of
-from ..mechanics.turning import Parts, best_turn_deg, error_factor, parts
-from ..mechanics.vectors import Unbalance, polar, wrap_deg
+from ..physics.planes import Plane, PlaneVector, correct
+from ..physics.readings import Reading, unbalance_of
+from ..physics.tyre_rotation import Parts, best_turn_deg, error_factor, parts
+from ..physics.unbalance import Unbalance, polar, wrap_deg
 from .advice import cautions
 from .surprise import planes_compared
 

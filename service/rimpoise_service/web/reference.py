@@ -9,8 +9,8 @@ from typing import Any, NamedTuple
 from ..fitting.acceptance import Acceptance, default_acceptance
 from ..fitting.chance import Spread
 from ..fitting.stock import BUILTIN, Builtin, Stock
-from ..mechanics.rims import FLANGE_HEIGHT_MM, SPECIFIED_DIAMETER_MM
-from ..mechanics.tolerances import LARGEST_SHARE, LEAST_SHARE
+from ..physics.quality_grades import LARGEST_SHARE, LEAST_SHARE
+from ..physics.rim_sizes import FLANGE_HEIGHT_MM, SPECIFIED_DIAMETER_MM
 from ..shop.centring import DEFAULT_LIMIT_G
 from ..shop.guidance import GUIDANCE, PRACTICE
 from ..shop.trial_runs import DOUBTFUL_CONDITION, ILL_CONDITION, LEAST_CHANGE, POOR_CLOSURE

@@ -13,8 +13,8 @@ from typing import Any, NamedTuple, TypeVar
 
 from marshmallow import ValidationError, validates_schema
 
-from ..mechanics.planes import MIN_PLANE_DISTANCE_MM
-from ..mechanics.turning import MIN_TURN_DEG
+from ..physics.planes import MIN_PLANE_DISTANCE_MM
+from ..physics.tyre_rotation import MIN_TURN_DEG
 
 MAX_STEPS = 200
 MIN_TRIAL_STEP_DEG = 30.0

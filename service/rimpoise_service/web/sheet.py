@@ -13,8 +13,8 @@ from ..fitting.judging import Judge, Residual
 from ..fitting.layouts import Job, Layout
 from ..fitting.remarks import Remark, remark
 from ..fitting.sensitivity import Sensitivity
-from ..mechanics.planes import PlaneVector
-from ..mechanics.vectors import angle_deg
+from ..physics.planes import PlaneVector
+from ..physics.unbalance import angle_deg
 from ..shop.advice import Advice
 from ..shop.drawing.page import face_view, section_view
 from ..shop.drawing.subject import degrees, subject_of, tenths, told

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ...fitting.layouts import Decision, Style
 from ...fitting.wheel import Land, Wheel
-from ...mechanics.vectors import clock
+from ...physics.unbalance import clock
 from .subject import Part, Subject, chosen_layout
 
 

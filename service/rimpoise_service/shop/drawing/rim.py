@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ...fitting.wheel import Land
-from ...mechanics.rims import Rim
+from ...physics.rim_sizes import Rim
 from .subject import Subject
 
 Outline = tuple[tuple[float, float], ...]

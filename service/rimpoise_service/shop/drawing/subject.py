@@ -12,8 +12,8 @@ from ...fitting.remarks import Remark, remark
 from ...fitting.stock import Stock
 from ...fitting.wheel import FLANGE_PLACE, SIDES, KeepOut, Land, Wheel
 from ...fitting.windows import Arc
-from ...mechanics.rims import Rim, parse_marking
-from ...mechanics.vectors import wrap_deg
+from ...physics.rim_sizes import Rim, parse_marking
+from ...physics.unbalance import wrap_deg
 
 
 class UnknownLayout(Exception):

@@ -9,8 +9,8 @@ from marshmallow import pre_dump
 
 from ...fitting.acceptance import Acceptance, GradeAcceptance
 from ...fitting.judging import Judge
-from ...mechanics.tolerances import GRADE_PATTERN
-from ...mechanics.tyres import TYRE_PATTERN
+from ...physics.quality_grades import GRADE_PATTERN
+from ...physics.tyre_sizes import TYRE_PATTERN
 from ..rules import Break, rule
 from .answers import Told, Word
 from .base import Answer, Noun

@@ -17,8 +17,8 @@ from ...fitting.mounting import (
     Sense,
     Turns,
 )
-from ...mechanics.planes import PlaneVector
-from ...mechanics.readings import Reports, reading_planes
+from ...physics.planes import PlaneVector
+from ...physics.readings import Reports, reading_planes
 from ...shop.centring import DEFAULT_LIMIT_G, CentringJob, Verdict
 from ..rules import Break, Path, rule
 from .answers import Direction, Told, Word

@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator
 from typing import Any, get_args
 
-from ...mechanics.arcs import arc_factor
-from ...mechanics.vectors import PointMass
+from ...physics.distributed_mass import arc_factor
+from ...physics.unbalance import PointMass
 from ...shop.causes import CAUSES, SizeUnit
 from ...shop.check_spin import AdjustmentKind, Explanation, Verdict
 from ...shop.guidance import text_of

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from ...mechanics.planes import Plane
-from ...mechanics.readings import Reading, Static, reading_planes
+from ...physics.planes import Plane
+from ...physics.readings import Reading, Static, reading_planes
 from ..rules import Break, Path, repeated, rule
 from .base import Noun
 from .containers import Listed, Object

@@ -7,9 +7,9 @@ from typing import Any, NamedTuple
 
 from marshmallow import pre_dump
 
-from ...mechanics.planes import Plane
-from ...mechanics.readings import Reading
-from ...mechanics.vectors import Unbalance, angle_deg
+from ...physics.planes import Plane
+from ...physics.readings import Reading
+from ...physics.unbalance import Unbalance, angle_deg
 from ..rules import Break, repeated, rule
 from .answers import Direction, Told, Word
 from .base import Answer, Noun

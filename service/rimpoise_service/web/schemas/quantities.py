@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from ...mechanics.vectors import wrap_deg
+from ...physics.unbalance import wrap_deg
 from .fields import Integer, Number
 
 

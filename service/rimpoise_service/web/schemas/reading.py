@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any, get_args
 
-from ...mechanics.planes import MIN_PLANE_DISTANCE_MM
-from ...mechanics.readings import PointMasses, Reports, Static, StaticCouple, TwoPlane
-from ...mechanics.vectors import PointMass, polar
+from ...physics.planes import MIN_PLANE_DISTANCE_MM
+from ...physics.readings import PointMasses, Reports, Static, StaticCouple, TwoPlane
+from ...physics.unbalance import PointMass, polar
 from ..rules import Break, Path, rule
 from .base import Noun
 from .containers import ByKind, Listed, Object

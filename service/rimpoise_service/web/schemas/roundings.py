@@ -8,8 +8,8 @@ from typing import Any, NamedTuple, get_args
 from marshmallow import pre_dump
 
 from ...fitting.rounding import Aim, Rounded
-from ...mechanics.planes import Plane, PlaneVector
-from ...mechanics.vectors import polar
+from ...physics.planes import Plane, PlaneVector
+from ...physics.unbalance import polar
 from ..rules import MAX_STEPS, Break, repeated, rule
 from .answers import Direction, Told, Word
 from .base import Answer, Noun

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from ...fitting.splitting import SplitJob
-from ...mechanics.planes import Plane, PlaneVector
-from ...mechanics.vectors import polar
+from ...physics.planes import Plane, PlaneVector
+from ...physics.unbalance import polar
 from .answers import Direction, Flag, Told, Whole, Word
 from .base import Answer, Noun
 from .containers import Listed, Object

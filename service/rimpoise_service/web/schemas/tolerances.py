@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple
 
 from ...fitting.acceptance import GradeAcceptance
-from ...mechanics.planes import Plane
+from ...physics.planes import Plane
 from ..rules import Break, repeated, rule
 from .acceptance import GradeAcceptanceSchema
 from .answers import Share, Told, Word

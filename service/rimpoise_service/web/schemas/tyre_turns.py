@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any, get_args
 
-from ...mechanics.turning import MIN_TURN_DEG
+from ...physics.tyre_rotation import MIN_TURN_DEG
 from ...shop.tyre_turn import HANDS, WORTH_G, TurnVerdict, TyreTurn
 from ..rules import Break, rule
 from .acceptance import LimitsSchema, acceptance_field

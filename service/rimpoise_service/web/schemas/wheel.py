@@ -19,8 +19,8 @@ from ...fitting.wheel import (
     even_spokes,
 )
 from ...fitting.windows import FULL_TURN_DEG, Arc
-from ...mechanics.planes import MIN_PLANE_DISTANCE_MM
-from ...mechanics.rims import MARKING_PATTERN
+from ...physics.planes import MIN_PLANE_DISTANCE_MM
+from ...physics.rim_sizes import MARKING_PATTERN
 from ..rules import Break, repeated, rule
 from .base import Noun
 from .containers import ByKey, Listed, Object

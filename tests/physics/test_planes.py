@@ -10,7 +10,7 @@ import pytest
 from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
-from rimpoise_service.mechanics.planes import (
+from rimpoise_service.physics.planes import (
     MIN_PLANE_DISTANCE_MM,
     Plane,
     PlanesTooClose,
@@ -20,7 +20,7 @@ from rimpoise_service.mechanics.planes import (
     left_over,
     split_in_two,
 )
-from rimpoise_service.mechanics.vectors import PointMass, Unbalance, polar
+from rimpoise_service.physics.unbalance import PointMass, Unbalance, polar
 from tests.strategies import plane_pairs, point_masses, shifts, some_masses, turns
 
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from rimpoise_service.mechanics.arcs import arc_factor, arc_factors, half_arc_rad, strip_radius_mm
+from rimpoise_service.physics.distributed_mass import arc_factor, arc_factors, half_arc_rad, strip_radius_mm
 
 
 @given(st.floats(0, math.pi))

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from .planes import Plane
-from .vectors import PointMass, Unbalance
+from .unbalance import PointMass, Unbalance
 
 Reports = Literal["correction", "unbalance"]
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from .rims import MM_PER_INCH
+from .rim_sizes import MM_PER_INCH
 
 _WIDTH = r"([1-3][0-9][05])"
 _ASPECT = r"(2[05]|[3-8][05]|82)"

@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from .vectors import Unbalance, angle_deg
+from .unbalance import Unbalance, angle_deg
 
 MIN_PLANE_DISTANCE_MM = 1.0
 """Nearer planes are one plane with a typing error [mm]; common practice, no source."""

@@ -11,8 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from rimpoise_service.mechanics.planes import Plane, PlaneVector
-from rimpoise_service.mechanics.turning import (
+from rimpoise_service.physics.planes import Plane, PlaneVector
+from rimpoise_service.physics.tyre_rotation import (
     MIN_TURN_DEG,
     Parts,
     TurnTooSmall,

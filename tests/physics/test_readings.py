@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rimpoise_service.mechanics.planes import Plane, correct
-from rimpoise_service.mechanics.readings import (
+from rimpoise_service.physics.planes import Plane, correct
+from rimpoise_service.physics.readings import (
     PointMasses,
     Reading,
     Reports,
@@ -20,7 +20,7 @@ from rimpoise_service.mechanics.readings import (
     reading_planes,
     unbalance_of,
 )
-from rimpoise_service.mechanics.vectors import PointMass, Unbalance, wrap_deg
+from rimpoise_service.physics.unbalance import PointMass, Unbalance, wrap_deg
 from tests.strategies import masses, old_weights, plane_pairs, positions, readings, some_masses, two_plane_readings
 
 

@@ -25,7 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .planes import PlaneVector
-from .vectors import wrap_deg
+from .unbalance import wrap_deg
 
 MIN_TURN_DEG = 20.0
 """A turn nearer to none or a full one tells nothing [deg]: it multiplies the reading's errors by over 4.07."""

@@ -10,8 +10,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from rimpoise_service.mechanics.influence import Influence, Trial, influence_of, influence_without_phase
-from rimpoise_service.mechanics.vectors import polar
+from rimpoise_service.physics.influence import Influence, Trial, influence_of, influence_without_phase
+from rimpoise_service.physics.unbalance import polar
 
 Complexes = NDArray[np.complex128]
 sizes = st.floats(0.1, 10)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from rimpoise_service.mechanics.rims import (
+from rimpoise_service.physics.rim_sizes import (
     FLANGE_HEIGHT_MM,
     MARKING_PATTERN,
     SPECIFIED_DIAMETER_MM,

@@ -9,15 +9,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from rimpoise_service.mechanics.vectors import (
-    PointMass,
-    Unbalance,
-    angle_deg,
-    clock,
-    force_n,
-    polar,
-    wrap_deg,
-)
+from rimpoise_service.physics.unbalance import PointMass, Unbalance, angle_deg, clock, force_n, polar, wrap_deg
 from tests.strategies import angles, point_masses, positions, some_masses, turns
 
 

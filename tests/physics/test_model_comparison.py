@@ -11,7 +11,7 @@ from scipy.integrate import dblquad, quad
 from scipy.optimize import minimize_scalar
 from scipy.stats import chi2, norm, vonmises
 
-from rimpoise_service.mechanics.evidence import (
+from rimpoise_service.physics.model_comparison import (
     Complexes,
     _log_normal_share,
     about_zero,

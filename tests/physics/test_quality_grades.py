@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rimpoise_service.mechanics.tolerances import GRADE_PATTERN, Turning, grade_mm_s, permissible_gmm, shares
-from rimpoise_service.mechanics.tyres import UnreadableTyreSize, parse_tyre
+from rimpoise_service.physics.quality_grades import GRADE_PATTERN, Turning, grade_mm_s, permissible_gmm, shares
+from rimpoise_service.physics.tyre_sizes import UnreadableTyreSize, parse_tyre
 
 grades = st.floats(0.1, 4000)
 kilograms = st.floats(0.1, 10_000)

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rimpoise_service.mechanics.indexing import index
-from rimpoise_service.mechanics.vectors import angle_deg, polar
+from rimpoise_service.physics.index_balancing import index
+from rimpoise_service.physics.unbalance import angle_deg, polar
 from tests.cited import Case, cases
 
 vectors = st.builds(polar, st.floats(0, 100), st.floats(0, 360))
