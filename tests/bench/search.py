@@ -17,9 +17,9 @@ from rimpoise_service.fitting.judging import Judge
 from rimpoise_service.fitting.layouts import Job
 from rimpoise_service.fitting.plan import make_plan
 from rimpoise_service.fitting.splitting import SplitJob, split
-from rimpoise_service.fitting.stock import BUILTIN, Strip
 from rimpoise_service.fitting.ways import Ways
-from rimpoise_service.fitting.wheel import Flange, Land, Wheel, even_spokes
+from rimpoise_service.model.stock import BUILTIN, Strip
+from rimpoise_service.model.wheel import Flange, Land, Wheel, even_spokes
 from rimpoise_service.physics.planes import Plane, PlaneVector
 from rimpoise_service.physics.readings import TwoPlane, reading_planes
 from rimpoise_service.physics.unbalance import PointMass, polar

@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 from scipy.optimize import LinearConstraint, minimize
 
 from rimpoise_service.fitting.splitting import Split, SplitJob, StripPiece
-from rimpoise_service.fitting.stock import Strip
-from rimpoise_service.fitting.windows import Arc
+from rimpoise_service.model.arcs import Arc
+from rimpoise_service.model.stock import Strip
 
 TURN = 2 * math.pi
 TOUCH_RAD = 3e-9

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from rimpoise_service.fitting.acceptance import Acceptance
 from rimpoise_service.fitting.chance import Spread
 from rimpoise_service.fitting.layouts import STYLES, Job, Preferences
-from rimpoise_service.fitting.stock import BUILTIN, ClipOn, Material, Range, Stock, Strip
-from rimpoise_service.fitting.wheel import FLANGE_PLACE, SIDES, Flange, KeepOut, Land, Wheel, even_spokes
-from rimpoise_service.fitting.windows import Arc
+from rimpoise_service.model.arcs import Arc
+from rimpoise_service.model.stock import BUILTIN, ClipOn, Material, Range, Stock, Strip
+from rimpoise_service.model.wheel import FLANGE_PLACE, SIDES, Flange, KeepOut, Land, Wheel, even_spokes
 from rimpoise_service.physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, polar
 from tests.strategies import angles, separate_arcs

@@ -14,9 +14,9 @@ import numpy as np
 
 from rimpoise_service.fitting.acceptance import Acceptance
 from rimpoise_service.fitting.layouts import Job, Layout, Piece
-from rimpoise_service.fitting.stock import ClipOn, Strip
-from rimpoise_service.fitting.wheel import Flange, Land
-from rimpoise_service.fitting.windows import Arc
+from rimpoise_service.model.arcs import Arc
+from rimpoise_service.model.stock import ClipOn, Strip
+from rimpoise_service.model.wheel import Flange, Land
 from rimpoise_service.physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
 

@@ -16,8 +16,8 @@ import numpy as np
 import pytest
 
 from rimpoise_service.fitting.splitting import SplitJob, split
-from rimpoise_service.fitting.stock import Strip
-from rimpoise_service.fitting.wheel import even_spokes
+from rimpoise_service.model.stock import Strip
+from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.physics.planes import Plane, PlaneVector, correct
 from rimpoise_service.physics.unbalance import PointMass, Unbalance, force_n, polar
 

@@ -6,7 +6,7 @@ import pytest
 
 from rimpoise_service.fitting.layouts import Job, Layout
 from rimpoise_service.fitting.plan import make_plan
-from rimpoise_service.fitting.stock import BUILTIN
+from rimpoise_service.model.stock import BUILTIN
 from rimpoise_service.physics.readings import PointMasses
 from rimpoise_service.physics.unbalance import PointMass, Unbalance
 from tests.fitting.seeded import shop_job

@@ -8,9 +8,9 @@ import tracemalloc
 from rimpoise_service.fitting.layouts import Job
 from rimpoise_service.fitting.options import ClipOptions
 from rimpoise_service.fitting.plan import make_plan
-from rimpoise_service.fitting.stock import ClipOn, Stock
-from rimpoise_service.fitting.wheel import Flange, Wheel
-from rimpoise_service.fitting.windows import Arc
+from rimpoise_service.model.arcs import Arc
+from rimpoise_service.model.stock import ClipOn, Stock
+from rimpoise_service.model.wheel import Flange, Wheel
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
 

@@ -8,8 +8,8 @@ import pytest
 
 from rimpoise_service.fitting.layouts import Decision, Preferences
 from rimpoise_service.fitting.plan import make_plan
-from rimpoise_service.fitting.stock import BUILTIN, ClipOn, Range, Stock
-from rimpoise_service.fitting.wheel import even_spokes
+from rimpoise_service.model.stock import BUILTIN, ClipOn, Range, Stock
+from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.physics.readings import StaticCouple
 from tests.fitting.workshop import (
     FIVES,

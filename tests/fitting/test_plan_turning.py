@@ -19,9 +19,9 @@ from rimpoise_service.fitting.judging import Judge
 from rimpoise_service.fitting.layouts import Job, Layout, Piece
 from rimpoise_service.fitting.places import flange_geometry
 from rimpoise_service.fitting.plan import make_plan
-from rimpoise_service.fitting.stock import Stock
-from rimpoise_service.fitting.wheel import Side, Wheel
-from rimpoise_service.fitting.windows import Arc
+from rimpoise_service.model.arcs import Arc
+from rimpoise_service.model.stock import Stock
+from rimpoise_service.model.wheel import Side, Wheel
 from rimpoise_service.physics.planes import Plane
 from rimpoise_service.physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, Unbalance, polar

@@ -17,9 +17,9 @@ from rimpoise_service.fitting.directions import best_directions
 from rimpoise_service.fitting.options import ClipOptions, StripOptions
 from rimpoise_service.fitting.runs import Runs, Unit
 from rimpoise_service.fitting.search import Work, search
-from rimpoise_service.fitting.stock import ClipOn, Strip
-from rimpoise_service.fitting.wheel import even_spokes
-from rimpoise_service.fitting.windows import WHOLE_CIRCLE, Arc
+from rimpoise_service.model.arcs import WHOLE_CIRCLE, Arc
+from rimpoise_service.model.stock import ClipOn, Strip
+from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.physics.unbalance import polar
 from tests.fitting.brute import TURN
 

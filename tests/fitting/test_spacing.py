@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from rimpoise_service.fitting.layouts import Preferences
-from rimpoise_service.fitting.stock import BUILTIN
 from rimpoise_service.fitting.styles import choose_styles
-from rimpoise_service.fitting.wheel import Flange, Land, Wheel
+from rimpoise_service.model.stock import BUILTIN
+from rimpoise_service.model.wheel import Flange, Land, Wheel
 
 NO_FLANGE = Flange(False)
 

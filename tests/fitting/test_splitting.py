@@ -11,9 +11,9 @@ from hypothesis import given
 
 from rimpoise_service.fitting import search
 from rimpoise_service.fitting.splitting import Split, SplitJob, ideal_weights, split
-from rimpoise_service.fitting.stock import Strip
-from rimpoise_service.fitting.wheel import even_spokes
-from rimpoise_service.fitting.windows import WHOLE_CIRCLE, Arc
+from rimpoise_service.model.arcs import WHOLE_CIRCLE, Arc
+from rimpoise_service.model.stock import Strip
+from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.physics.planes import Plane, PlaneVector
 from rimpoise_service.physics.unbalance import polar
 from tests.fitting.brute import faults, pull_gmm

@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from rimpoise_service.fitting.splitting import SplitJob, split
-from rimpoise_service.fitting.stock import Strip
-from rimpoise_service.fitting.windows import Arc
+from rimpoise_service.model.arcs import Arc
+from rimpoise_service.model.stock import Strip
 from rimpoise_service.physics.planes import Plane, PlaneVector
 from rimpoise_service.physics.unbalance import polar
 from tests.fitting.brute import brute_force, faults, polished, pull_gmm

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from rimpoise_service.fitting.layouts import Job, Layout, Plan
-from rimpoise_service.fitting.stock import ClipOn, Stock, Strip
-from rimpoise_service.fitting.wheel import Flange, KeepOut, Land, Wheel
-from rimpoise_service.fitting.windows import Arc
+from rimpoise_service.model.arcs import Arc
+from rimpoise_service.model.stock import ClipOn, Stock, Strip
+from rimpoise_service.model.wheel import Flange, KeepOut, Land, Wheel
 from rimpoise_service.physics.readings import Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
 

@@ -8,7 +8,7 @@ import pytest
 
 from rimpoise_service.fitting.correcting import correct_reading
 from rimpoise_service.fitting.splitting import ideal_weights
-from rimpoise_service.fitting.windows import Arc
+from rimpoise_service.model.arcs import Arc
 from rimpoise_service.physics.distributed_mass import arc_factor, half_arc_rad
 from rimpoise_service.physics.planes import Plane, PlaneVector, correct
 from rimpoise_service.physics.readings import unbalance_of

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from rimpoise_service.fitting.stock import BUILTIN, ClipOn, Stock
+from rimpoise_service.model.stock import BUILTIN, ClipOn, Stock
 from rimpoise_service.physics.readings import Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.shop.tyre_turn import TyreTurn, weigh_turn

@@ -13,13 +13,13 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
+from ..model.arcs import Arc
+from ..model.stock import ClipOn, Strip
+from ..model.wheel import Land, Wheel
 from ..physics.readings import unbalance_of
 from ..physics.rim_sizes import parse_marking
 from ..physics.unbalance import PointMass, Unbalance
 from .layouts import Job, Piece
-from .stock import ClipOn, Strip
-from .wheel import Land, Wheel
-from .windows import Arc
 
 ANGLE_ROOM_DEG = 1e-6
 """What rounding may add to an angle [deg]."""

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeVar
 
+from ..model.arcs import Arc
+from ..model.stock import ClipOn, Strip
 from .options import ASSUMED_CLIP_MM, ClipOptions, StripOptions
 from .runs import Options, Touching, touching
-from .stock import ClipOn, Strip
-from .windows import Arc
 
 Made = TypeVar("Made")
 

@@ -23,12 +23,12 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
+from ..model.stock import ClipOn, Strip
 from ..physics.unbalance import Unbalance
 from .judging import WITHIN, Judge
 from .places import Place
 from .runs import Floats, Ints, Unit
 from .search import Work
-from .stock import ClipOn, Strip
 from .styles import Arrangement
 from .ways import Slot, Ways
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from ..model.stock import ClipOn, Strip
+from ..model.wheel import Flange, Land, Wheel
 from .remarks import Remark, remark
-from .stock import ClipOn, Strip
-from .wheel import Flange, Land, Wheel
 
 
 def wheel_misfits(clip: ClipOn, wheel: Wheel) -> list[Remark]:

@@ -7,6 +7,8 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Literal
 
+from ..model.stock import Material, Stock
+from ..model.wheel import Side, Wheel
 from ..physics.planes import PlaneVector
 from ..physics.readings import Reading
 from ..physics.unbalance import Unbalance, clock, polar
@@ -15,8 +17,6 @@ from .chance import Spread
 from .judging import Judge, Residual
 from .remarks import Remark
 from .sensitivity import Sensitivity
-from .stock import Material, Stock
-from .wheel import Side, Wheel
 
 Style = Literal["clip_on", "adhesive"]
 Appearance = Literal["no_preference", "clean_face", "out_of_sight"]

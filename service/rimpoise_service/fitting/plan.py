@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
+from ..model.wheel import SIDES, Wheel
 from ..physics.planes import MIN_PLANE_DISTANCE_MM, Plane
 from ..physics.readings import Reading, Static, reading_planes, unbalance_of
 from ..physics.unbalance import Unbalance
@@ -26,7 +27,6 @@ from .search import MAX_WORK, Work
 from .solving import solve
 from .styles import arrangements, next_steps
 from .surveys import Look
-from .wheel import SIDES, Wheel
 
 MUCH_WEIGHT_G = 60.0
 """From here on in one plane, look for another cause first [g]; common practice, no source."""

@@ -14,8 +14,8 @@ from typing import Any, NamedTuple, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from .stock import ClipOn, Strip
-from .windows import Arc
+from ..model.arcs import Arc
+from ..model.stock import ClipOn, Strip
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]

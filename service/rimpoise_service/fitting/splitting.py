@@ -11,14 +11,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..model.arcs import Arc, subtract
+from ..model.stock import Strip
 from ..physics.planes import PlaneVector
 from ..physics.unbalance import wrap_deg
 from .options import StripOptions
 from .remarks import Remark, remark
 from .runs import Unit
 from .search import ZERO_GMM, Candidate, search
-from .stock import Strip
-from .windows import Arc, subtract
 
 AT_SPOKE_DEG = 1e-9
 """A target that near to a spoke's centre points at it; the rest is rounding [deg]."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Callable
 
+from ..model.stock import Stock
+from ..model.wheel import Wheel
 from .layouts import Preferences
 from .places import Survey, survey
-from .stock import Stock
-from .wheel import Wheel
 
 Look = Callable[[Wheel, Stock, Preferences], Survey]
 

@@ -9,10 +9,10 @@ from ..fitting.layouts import Decision, Job, Layout, Piece, Plan, Preferences
 from ..fitting.places import survey
 from ..fitting.plan import make_plan
 from ..fitting.remarks import Remark, remark
-from ..fitting.stock import Stock
 from ..fitting.styles import StyleChoices, choose_styles
 from ..fitting.surveys import Look
-from ..fitting.wheel import Wheel
+from ..model.stock import Stock
+from ..model.wheel import Wheel
 from .comparing import Comparison, compare
 
 ALWAYS = ("trained_person", "eye_protection", "spinning_wheel", "raised_vehicle", "lead_handling")

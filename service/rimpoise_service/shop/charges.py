@@ -18,7 +18,7 @@ from decimal import Decimal, localcontext
 from typing import Literal
 
 from ..fitting.remarks import Remark, remark
-from ..fitting.stock import Material
+from ..model.stock import Material
 from .jobs import Bill, Fitted, JobWheel, LineKind, PricedItem
 from .money import EXACT, minor_digits, plain
 from .shelves import Picking, Recycled, pick_list, recycling

@@ -14,8 +14,8 @@ from decimal import Decimal
 from ..fitting.acceptance import default_acceptance
 from ..fitting.layouts import Decision, Job, Layout, Piece, Plan, Style
 from ..fitting.plan import make_plan
-from ..fitting.stock import Material, Stock
 from ..fitting.surveys import Surveys
+from ..model.stock import Material, Stock
 
 AS_ASKED = "as asked"
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
-from ..fitting.stock import Material
+from ..model.stock import Material
 from .money import Rounding
 
 LineKind = Literal["weights", "labour", "disposal", "per_vehicle"]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import get_args
 
-from ..fitting.stock import Material
+from ..model.stock import Material
 from .jobs import Bill, Fitted
 
 MATERIALS: tuple[Material, ...] = get_args(Material)

@@ -24,7 +24,7 @@ from ..fitting.correcting import reading_warnings
 from ..fitting.judging import Judge, Residual
 from ..fitting.remarks import Remark, remark
 from ..fitting.rounding import round_to_stock
-from ..fitting.stock import BUILTIN, Stock
+from ..model.stock import BUILTIN, Stock
 from ..physics.planes import Plane, PlaneVector, correct
 from ..physics.readings import Reading, unbalance_of
 from ..physics.tyre_rotation import Parts, best_turn_deg, error_factor, parts

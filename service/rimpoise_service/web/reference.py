@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 from ..fitting.acceptance import Acceptance, default_acceptance
 from ..fitting.chance import Spread
-from ..fitting.stock import BUILTIN, Builtin, Stock
+from ..model.stock import BUILTIN, Builtin, Stock
 from ..physics.quality_grades import LARGEST_SHARE, LEAST_SHARE
 from ..physics.rim_sizes import FLANGE_HEIGHT_MM, SPECIFIED_DIAMETER_MM
 from ..shop.centring import DEFAULT_LIMIT_G

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ...fitting.layouts import Decision, Style
-from ...fitting.wheel import Land, Wheel
+from ...model.wheel import Land, Wheel
 from ...physics.unbalance import clock
 from .subject import Part, Subject, chosen_layout
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ...fitting.wheel import Land
+from ...model.wheel import Land
 from ...physics.rim_sizes import Rim
 from .subject import Subject
 

@@ -9,9 +9,9 @@ from typing import Protocol, TypeVar
 from ...fitting.layouts import Decision, Job, Piece, Plan, Style
 from ...fitting.places import flange_geometry
 from ...fitting.remarks import Remark, remark
-from ...fitting.stock import Stock
-from ...fitting.wheel import FLANGE_PLACE, SIDES, KeepOut, Land, Wheel
-from ...fitting.windows import Arc
+from ...model.arcs import Arc
+from ...model.stock import Stock
+from ...model.wheel import FLANGE_PLACE, SIDES, KeepOut, Land, Wheel
 from ...physics.rim_sizes import Rim, parse_marking
 from ...physics.unbalance import wrap_deg
 

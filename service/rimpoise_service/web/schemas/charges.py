@@ -7,8 +7,8 @@ from decimal import Decimal
 from typing import Any, get_args
 
 from ...fitting.layouts import STYLES
-from ...fitting.stock import Material
-from ...fitting.wheel import SIDES
+from ...model.stock import Material
+from ...model.wheel import SIDES
 from ...shop.jobs import (
     Bill,
     DisposalPrice,

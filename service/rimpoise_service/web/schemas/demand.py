@@ -8,7 +8,7 @@ from typing import Any, NamedTuple, get_args
 from marshmallow import ValidationError, pre_dump
 
 from ...fitting.layouts import STYLES, Decision, Job
-from ...fitting.stock import Material
+from ...model.stock import Material
 from ...shop.demand import AS_ASKED, Outcome, Shelf
 from ..problems import problem_of
 from ..recall import Recall, recalling

@@ -7,7 +7,7 @@ from typing import Any, ClassVar, NamedTuple, get_args
 from marshmallow import Schema
 
 from ...fitting.layouts import STYLES, Decision, Job
-from ...fitting.wheel import Wheel
+from ...model.wheel import Wheel
 from ...shop.drawing.given import GivenLayout, GivenPiece, GivenPlan
 from ...shop.drawing.page import Paper
 from ..rules import Elsewhere

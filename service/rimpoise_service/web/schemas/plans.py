@@ -9,8 +9,8 @@ from marshmallow import pre_dump
 
 from ...fitting.chance import Spread
 from ...fitting.layouts import STYLES, Decision, Job, Layout, Plan
-from ...fitting.stock import Material
-from ...fitting.wheel import SIDES
+from ...model.stock import Material
+from ...model.wheel import SIDES
 from ...shop.advice import Advice
 from ...shop.comparing import Comparison
 from ..rules import Break, rule

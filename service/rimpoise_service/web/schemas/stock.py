@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any, get_args
 
-from ...fitting.stock import BUILTIN, Builtin, ClipOn, Material, Range, Stock, Strip
-from ...fitting.wheel import Vehicle, WheelMaterial
+from ...model.stock import BUILTIN, Builtin, ClipOn, Material, Range, Stock, Strip
+from ...model.wheel import Vehicle, WheelMaterial
 from ..rules import Break, repeated, rule
 from .base import Noun
 from .containers import ByKey, Listed, Object

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any, NamedTuple, get_args
 
 from ...fitting.layouts import STYLES, Appearance, Preferences
-from ...fitting.stock import Stock
-from ...fitting.wheel import SIDES, Wheel
+from ...model.stock import Stock
+from ...model.wheel import SIDES, Wheel
 from .answers import Flag, Told, Word
 from .base import Answer, Noun
 from .containers import Listed, Object

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from itertools import combinations
 from typing import Any, get_args
 
-from ...fitting.wheel import (
+from ...model.arcs import FULL_TURN_DEG, Arc
+from ...model.wheel import (
     FLANGE_PLACE,
     Flange,
     KeepOut,
@@ -18,7 +19,6 @@ from ...fitting.wheel import (
     WheelMaterial,
     even_spokes,
 )
-from ...fitting.windows import FULL_TURN_DEG, Arc
 from ...physics.planes import MIN_PLANE_DISTANCE_MM
 from ...physics.rim_sizes import MARKING_PATTERN
 from ..rules import Break, repeated, rule

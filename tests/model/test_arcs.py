@@ -10,8 +10,8 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from rimpoise_service.fitting.wheel import even_spokes
-from rimpoise_service.fitting.windows import WHOLE_CIRCLE, Arc, subtract
+from rimpoise_service.model.arcs import WHOLE_CIRCLE, Arc, subtract
+from rimpoise_service.model.wheel import even_spokes
 from tests.strategies import angles, arcs, separate_arcs
 
 DIRECTIONS = np.arange(1, 7200, 2)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
-from .windows import FULL_TURN_DEG, Arc
+from .arcs import FULL_TURN_DEG, Arc
 
 Side = Literal["inboard", "outboard"]
 WheelMaterial = Literal["steel", "alloy"]
