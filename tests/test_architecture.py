@@ -15,11 +15,12 @@ import rimpoise_service
 
 SERVICE = Path(rimpoise_service.__file__).parent
 CLIENT = Path(rimpoise.__file__).parent
-FLOORS = ["physics", "model", "fitting", "shop", "web"]
+FLOORS = ["messages", "physics", "model", "fitting", "shop", "web"]
 """From the ground up."""
 
 FRAMEWORKS = {"flask", "marshmallow", "apispec", "werkzeug", "gunicorn", "yaml"}
 ALLOWED_ABOVE_STANDARD = {
+    "messages": set(),
     "physics": {"numpy"},
     "model": {"numpy"},
     "fitting": {"numpy"},

@@ -7,11 +7,11 @@ from dataclasses import replace
 import pytest
 
 from rimpoise_service.fitting.layouts import Decision, Job, Preferences
+from rimpoise_service.messages.catalogue import GUIDANCE, text_of
 from rimpoise_service.model.stock import Stock
 from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.shop.advice import ALWAYS, WHEN_FITTING, Advice, advise, advise_styles
-from rimpoise_service.shop.guidance import GUIDANCE, text_of
 from tests.fitting.workshop import (
     FIVES,
     INNER_MM,

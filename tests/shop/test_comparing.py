@@ -9,8 +9,8 @@ import pytest
 
 from rimpoise_service.fitting.judging import Residual
 from rimpoise_service.fitting.layouts import Layout, Piece
+from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.shop.comparing import compare
-from rimpoise_service.shop.guidance import text_of
 
 PIECE = Piece(
     place="outboard_flange",

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import pytest
 
+from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.physics.influence import Trial
 from rimpoise_service.physics.unbalance import polar
-from rimpoise_service.shop.guidance import text_of
 from rimpoise_service.shop.trial_runs import TrialAnswer, TrialJob, Verdict, evaluate_trials
 
 

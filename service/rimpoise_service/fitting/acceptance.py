@@ -8,11 +8,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ..messages.message import Remark, remark
 from ..model.stock import GRAMS_PER_OUNCE, Builtin
 from ..physics.planes import Plane
 from ..physics.quality_grades import Turning, grade_mm_s, permissible_gmm, shares
 from ..physics.tyre_sizes import parse_tyre
-from .remarks import Remark, remark
 
 
 @dataclass(frozen=True, slots=True)

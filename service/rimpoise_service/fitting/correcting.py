@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ..messages.message import Remark, remark
 from ..physics.planes import HIGH_GAIN, Plane, PlaneVector, correct, gain, left_over
 from ..physics.readings import Reading, Static, read_gmm, unbalance_of
 from ..physics.unbalance import Unbalance
-from .remarks import Remark, remark
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from ..messages.message import Remark, remark
 from ..model.stock import ClipOn, Strip
 from ..model.wheel import Flange, Land, Wheel
-from .remarks import Remark, remark
 
 
 def wheel_misfits(clip: ClipOn, wheel: Wheel) -> list[Remark]:

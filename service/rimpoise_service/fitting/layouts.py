@@ -7,6 +7,7 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Literal
 
+from ..messages.message import Remark
 from ..model.stock import Material, Stock
 from ..model.wheel import Side, Wheel
 from ..physics.planes import PlaneVector
@@ -15,7 +16,6 @@ from ..physics.unbalance import Unbalance, clock, polar
 from .acceptance import Criterion
 from .chance import Spread
 from .judging import Judge, Residual
-from .remarks import Remark
 from .sensitivity import Sensitivity
 
 Style = Literal["clip_on", "adhesive"]

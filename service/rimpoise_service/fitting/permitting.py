@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ..messages.message import Remark, remark
 from ..physics.planes import Plane
 from ..physics.quality_grades import grade_mm_s
 from ..physics.unbalance import force_n
 from .acceptance import Acceptance, GradeAcceptance, assumptions, doubts, mean_radius_mm
-from .remarks import Remark, remark
 
 
 @dataclass(frozen=True, slots=True)

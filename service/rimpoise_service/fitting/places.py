@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from ..messages.message import Remark, remark
 from ..model.arcs import WHOLE_CIRCLE, Arc, subtract
 from ..model.stock import ClipOn, Stock, Strip
 from ..model.wheel import FLANGE_PLACE, SIDES, Land, Side, Wheel
@@ -17,7 +18,6 @@ from ..physics.rim_sizes import parse_marking
 from .circles import Circle
 from .fits import flange_misfits, strip_misfits, wheel_misfits
 from .layouts import Preferences, Style
-from .remarks import Remark, remark
 
 MOST_CLIP_ONS = 2
 """On one flange, however many pieces are allowed (common practice, no source)."""

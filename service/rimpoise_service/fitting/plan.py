@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
+from ..messages.message import Remark, remark
 from ..model.wheel import SIDES, Wheel
 from ..physics.planes import MIN_PLANE_DISTANCE_MM, Plane
 from ..physics.readings import Reading, Static, reading_planes, unbalance_of
@@ -22,7 +23,6 @@ from .correcting import reading_warnings
 from .judging import Judge, Residual
 from .layouts import Decision, Job, Layout, Plan, RuledOut
 from .places import Place, Survey, flange_geometry, survey
-from .remarks import Remark, remark
 from .search import MAX_WORK, Work
 from .solving import solve
 from .styles import arrangements, next_steps

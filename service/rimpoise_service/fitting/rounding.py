@@ -14,9 +14,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from ..messages.message import Remark, remark
 from ..physics.planes import PlaneVector
 from ..physics.unbalance import Unbalance, polar
-from .remarks import Remark, remark
 
 Aim = Literal["nearest", "static_first"]
 

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from decimal import Decimal
 
+from ..messages.message import remark
 from ..physics.unbalance import Unbalance, wrap_deg
 from .chance import pass_chance_pct
 from .check import PlanFault, unbalance_left, verify
@@ -13,7 +14,6 @@ from .filling import Filling, fill
 from .judging import Judge
 from .layouts import Job, Layout, Piece
 from .places import Place
-from .remarks import remark
 from .runs import Unit
 from .search import Work
 from .sensitivity import most_sensitive

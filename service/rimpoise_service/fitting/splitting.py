@@ -11,12 +11,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..messages.message import Remark, remark
 from ..model.arcs import Arc, subtract
 from ..model.stock import Strip
 from ..physics.planes import PlaneVector
 from ..physics.unbalance import wrap_deg
 from .options import StripOptions
-from .remarks import Remark, remark
 from .runs import Unit
 from .search import ZERO_GMM, Candidate, search
 

@@ -17,13 +17,13 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Literal
 
+from ..messages.message import Remark, remark
 from ..model.stock import Stock
 from ..model.wheel import FLANGE_PLACE, SIDES, Side, Wheel
 from ..physics.planes import PlaneVector, correct
 from ..physics.unbalance import Unbalance
 from .layouts import Preferences, RuledOut, Style
 from .places import Place, Survey, survey
-from .remarks import Remark, remark
 
 MIN_SPACING_MM = 20.0
 """Places nearer to each other than this along the axis don't make a couple [mm]; common practice, no source."""

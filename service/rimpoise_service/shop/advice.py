@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from ..fitting.layouts import Decision, Job, Layout, Piece, Plan, Preferences
 from ..fitting.places import survey
 from ..fitting.plan import make_plan
-from ..fitting.remarks import Remark, remark
 from ..fitting.styles import StyleChoices, choose_styles
 from ..fitting.surveys import Look
+from ..messages.message import Remark, remark
 from ..model.stock import Stock
 from ..model.wheel import Wheel
 from .comparing import Comparison, compare

@@ -24,7 +24,7 @@ from ..fitting.mounting import (
     seen,
     turn_parts,
 )
-from ..fitting.remarks import Remark, remark
+from ..messages.message import Remark, remark
 from ..physics.planes import PlaneVector
 from ..physics.readings import Reports
 from .advice import cautions

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from decimal import Decimal, localcontext
 from typing import Literal
 
-from ..fitting.remarks import Remark, remark
+from ..messages.message import Remark, remark
 from ..model.stock import Material
 from .jobs import Bill, Fitted, JobWheel, LineKind, PricedItem
 from .money import EXACT, minor_digits, plain

@@ -26,7 +26,7 @@ from typing import Literal
 from ..fitting.acceptance import Criterion, assumptions, doubts
 from ..fitting.correcting import reading_warnings
 from ..fitting.judging import Judge, Residual
-from ..fitting.remarks import Remark, remark
+from ..messages.message import Remark, remark
 from ..physics.model_comparison import square
 from ..physics.planes import PlaneVector, correct
 from ..physics.unbalance import PointMass, Unbalance

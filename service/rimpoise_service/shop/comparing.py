@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from ..fitting.layouts import Layout
-from ..fitting.remarks import Remark, remark
+from ..messages.message import Remark, remark
 
 FELT_G = 0.05
 """Differences of mass below this are none [g]: they would read as 0.0."""

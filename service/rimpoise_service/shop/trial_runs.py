@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
-from ..fitting.remarks import Remark, remark
+from ..messages.message import Remark, remark
 from ..physics.influence import Influence, Solution, Trial, TrialWeights, influence_of, influence_without_phase
 from ..physics.unbalance import angle_deg
 

@@ -22,8 +22,8 @@ from ..fitting.acceptance import Criterion, assumptions, default_acceptance, dou
 from ..fitting.chance import Spread
 from ..fitting.correcting import reading_warnings
 from ..fitting.judging import Judge, Residual
-from ..fitting.remarks import Remark, remark
 from ..fitting.rounding import round_to_stock
+from ..messages.message import Remark, remark
 from ..model.stock import BUILTIN, Stock
 from ..physics.planes import Plane, PlaneVector, correct
 from ..physics.readings import Reading, unbalance_of

@@ -11,14 +11,14 @@ from markupsafe import Markup
 from .. import __version__
 from ..fitting.judging import Judge, Residual
 from ..fitting.layouts import Job, Layout
-from ..fitting.remarks import Remark, remark
 from ..fitting.sensitivity import Sensitivity
+from ..messages.catalogue import text_of
+from ..messages.message import Remark, remark
 from ..physics.planes import PlaneVector
 from ..physics.unbalance import angle_deg
 from ..shop.advice import Advice
 from ..shop.drawing.page import face_view, section_view
 from ..shop.drawing.subject import degrees, subject_of, tenths, told
-from ..shop.guidance import text_of
 from .representations import STYLE
 
 _TEMPLATE = Environment(

@@ -8,7 +8,7 @@ from typing import Protocol, TypeVar
 
 from ...fitting.layouts import Decision, Job, Piece, Plan, Style
 from ...fitting.places import flange_geometry
-from ...fitting.remarks import Remark, remark
+from ...messages.message import Remark, remark
 from ...model.arcs import Arc
 from ...model.stock import Stock
 from ...model.wheel import FLANGE_PLACE, SIDES, KeepOut, Land, Wheel

@@ -6,11 +6,11 @@ import math
 from collections.abc import Iterator
 from typing import Any, get_args
 
+from ...messages.catalogue import text_of
 from ...physics.distributed_mass import arc_factor
 from ...physics.unbalance import PointMass
 from ...shop.causes import CAUSES, SizeUnit
 from ...shop.check_spin import AdjustmentKind, Explanation, Verdict
-from ...shop.guidance import text_of
 from ...shop.surprise import CheckSpin
 from ..rules import Break, rule
 from .acceptance import LimitsSchema, acceptance_field

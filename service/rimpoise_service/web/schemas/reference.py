@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ...shop.guidance import GUIDANCE
+from ...messages.catalogue import GUIDANCE
 from .acceptance import AcceptanceSchema
 from .answers import Told, Whole, Word
 from .base import Answer

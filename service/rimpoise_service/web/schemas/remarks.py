@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from ...fitting.remarks import Remark
-from ...shop.guidance import text_of
+from ...messages.catalogue import text_of
+from ...messages.message import Remark
 from .answers import Word
 from .base import Answer
 from .containers import Listed, Object

@@ -1,4 +1,4 @@
-"""Every sentence the service says to a person: ``guidance.toml``, one table a kind, code → text and source.
+"""Every sentence the service says to a person: ``en.toml``, one table a kind, code → text and source.
 
 A text may name values in braces, with Python's format codes; ``text_of`` fills them in.
 """
@@ -9,7 +9,7 @@ import tomllib
 from dataclasses import dataclass
 from importlib.resources import files
 
-from ..fitting.remarks import Remark
+from .message import Remark
 
 PRACTICE = "common practice, no source"
 
@@ -24,7 +24,7 @@ class Guidance:
 
 
 def _read() -> dict[str, Guidance]:
-    tables = tomllib.loads(files(__package__).joinpath("guidance.toml").read_text(encoding="utf-8"))
+    tables = tomllib.loads(files(__package__).joinpath("en.toml").read_text(encoding="utf-8"))
     return {
         code: Guidance(kind, said) if isinstance(said, str) else Guidance(kind, **said)
         for kind, table in tables.items()

@@ -19,9 +19,9 @@ from typing import Any
 import pytest
 
 import rimpoise_service
-from rimpoise_service.fitting.remarks import Remark
+from rimpoise_service.messages.catalogue import GUIDANCE, text_of
+from rimpoise_service.messages.message import Remark
 from rimpoise_service.shop.advice import advise, advise_styles
-from rimpoise_service.shop.guidance import GUIDANCE, text_of
 from tests.fitting.seeded import shop_job
 
 SOURCE = Path(rimpoise_service.__file__).parent
@@ -146,7 +146,7 @@ def test_no_two_codes_say_the_same() -> None:
 
 def test_no_code_stands_twice() -> None:
     """One flat table is made of all kinds: a code in two of them would hide one."""
-    tables = tomllib.loads((SOURCE / "shop" / "guidance.toml").read_text(encoding="utf-8"))
+    tables = tomllib.loads((SOURCE / "shop" / "en.toml").read_text(encoding="utf-8"))
     assert sum(map(len, tables.values())) == len(GUIDANCE)
 
 

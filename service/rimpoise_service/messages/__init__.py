@@ -1,0 +1,1 @@
+"""What is said to a person: messages as data, and the catalogue of sentences that puts them in words."""
