@@ -10,13 +10,13 @@ from rimpoise_service.fitting.filling import POWER, fill
 from rimpoise_service.fitting.judging import Judge
 from rimpoise_service.fitting.places import survey
 from rimpoise_service.fitting.plan import make_plan
-from rimpoise_service.fitting.runs import Complexes
-from rimpoise_service.fitting.search import MAX_WORK, Work
 from rimpoise_service.fitting.styles import arrangements
 from rimpoise_service.model.stock import ClipOn
 from rimpoise_service.physics.distributed_mass import arc_factors
 from rimpoise_service.physics.readings import reading_planes, unbalance_of
 from rimpoise_service.physics.unbalance import Unbalance
+from rimpoise_service.search.blocks import Complexes
+from rimpoise_service.search.branch_and_bound import MAX_WORK, Work
 
 from .search import TWO_CLIPS
 from .timing import cpu_ms, table

@@ -13,9 +13,9 @@ from rimpoise_service.fitting.check import PlanFault, verify
 from rimpoise_service.fitting.filling import Filling, fill
 from rimpoise_service.fitting.layouts import Job, Piece
 from rimpoise_service.fitting.plan import make_plan
-from rimpoise_service.fitting.runs import Unit
 from rimpoise_service.model.stock import Stock
 from rimpoise_service.model.wheel import even_spokes
+from rimpoise_service.search.blocks import Unit
 from rimpoise_service.web.app import create_app
 from rimpoise_service.web.examples import EXAMPLES
 from tests.fitting.workshop import INBOARD, NO_FLANGE, clips, keep_out, land, strip, two_plane, wheel

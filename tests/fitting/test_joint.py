@@ -20,12 +20,12 @@ from rimpoise_service.fitting.judging import Judge
 from rimpoise_service.fitting.layouts import Job, Preferences
 from rimpoise_service.fitting.places import survey
 from rimpoise_service.fitting.rounding import round_to_stock
-from rimpoise_service.fitting.search import MAX_WORK, Work
 from rimpoise_service.fitting.styles import arrangements
 from rimpoise_service.model.stock import Stock
 from rimpoise_service.physics.planes import Plane, correct
 from rimpoise_service.physics.readings import TwoPlane, reading_planes, unbalance_of
 from rimpoise_service.physics.unbalance import PointMass
+from rimpoise_service.search.branch_and_bound import MAX_WORK, Work
 from tests.fitting.workshop import INNER_MM, OUTER_MM, RADIUS_MM, clips, keep_out, two_plane, wheel
 
 Floats = NDArray[np.float64]

@@ -10,11 +10,11 @@ import pytest
 from rimpoise_service.fitting.acceptance import Acceptance
 from rimpoise_service.fitting.layouts import Decision, Preferences
 from rimpoise_service.fitting.plan import _rank, make_plan
-from rimpoise_service.fitting.search import MAX_WORK
 from rimpoise_service.model.stock import BUILTIN, GRAMS_PER_OUNCE, Stock
 from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.physics.readings import PointMasses, StaticCouple
 from rimpoise_service.physics.unbalance import PointMass
+from rimpoise_service.search.branch_and_bound import MAX_WORK
 from tests.fitting.workshop import (
     INNER_MM,
     NO_FLANGE,

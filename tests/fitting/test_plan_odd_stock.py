@@ -6,13 +6,13 @@ import math
 import tracemalloc
 
 from rimpoise_service.fitting.layouts import Job
-from rimpoise_service.fitting.options import ClipOptions
 from rimpoise_service.fitting.plan import make_plan
 from rimpoise_service.model.arcs import Arc
 from rimpoise_service.model.stock import ClipOn, Stock
 from rimpoise_service.model.wheel import Flange, Wheel
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
+from rimpoise_service.search.block_catalogue import ClipOptions
 
 LIPS = Flange(True, position_mm=-130, radius_mm=215), Flange(True, position_mm=45, radius_mm=215)
 WHEEL = Wheel("steel", "factory", "car", inboard=LIPS[0], outboard=LIPS[1])

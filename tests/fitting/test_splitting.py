@@ -9,14 +9,14 @@ from itertools import pairwise
 import pytest
 from hypothesis import given
 
-from rimpoise_service.fitting import search
 from rimpoise_service.fitting.splitting import Split, SplitJob, ideal_weights, split
 from rimpoise_service.model.arcs import WHOLE_CIRCLE, Arc
 from rimpoise_service.model.stock import Strip
 from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.physics.planes import Plane, PlaneVector
 from rimpoise_service.physics.unbalance import polar
-from tests.fitting.brute import faults, pull_gmm
+from rimpoise_service.search import branch_and_bound
+from tests.search.brute_force import faults, pull_gmm
 from tests.strategies import angles, random_job
 
 RADIUS = 200.0
@@ -230,13 +230,13 @@ def test_a_search_that_was_cut_short_is_not_called_proven(monkeypatch: pytest.Mo
     whole = checked(asked)
     assert whole.proven_optimal
     assert whole.residual.mass_g > 1
-    monkeypatch.setattr(search, "MAX_WORK", 10)
+    monkeypatch.setattr(branch_and_bound, "MAX_WORK", 10)
     assert not checked(asked).proven_optimal
 
 
 def test_nothing_left_is_proof_enough(monkeypatch: pytest.MonkeyPatch) -> None:
     """A residual of zero can't be beaten, however much was left out."""
-    monkeypatch.setattr(search, "MAX_WORK", 10)
+    monkeypatch.setattr(branch_and_bound, "MAX_WORK", 10)
     pull = pull_gmm(STRIP, RADIUS, 5)
     answer = checked(job(at(pull / RADIUS, 73), *even_spokes(5, 1, 30), pieces=4))
     assert answer.residual.mass_g < 1e-9

@@ -19,7 +19,7 @@ from rimpoise_service.model.arcs import Arc
 from rimpoise_service.model.stock import Strip
 from rimpoise_service.physics.planes import Plane, PlaneVector
 from rimpoise_service.physics.unbalance import polar
-from tests.fitting.brute import brute_force, faults, polished, pull_gmm
+from tests.search.brute_force import brute_force, faults, polished, pull_gmm
 from tests.strategies import random_job, split_jobs
 
 WORSE_GMM = 1e-6

@@ -12,12 +12,12 @@ from rimpoise_service.fitting.acceptance import default_acceptance
 from rimpoise_service.fitting.layouts import Job, Preferences
 from rimpoise_service.fitting.places import Place, survey
 from rimpoise_service.fitting.plan import make_plan
-from rimpoise_service.fitting.search import Work
 from rimpoise_service.fitting.ways import Slot, Ways
 from rimpoise_service.model.stock import ClipOn, Stock, Strip
 from rimpoise_service.model.wheel import Flange, Land, Wheel, even_spokes
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
+from rimpoise_service.search.branch_and_bound import Work
 
 LIP = Flange(True, thickness_mm=3.2, radius_mm=200.0)
 WHEEL = Wheel(

@@ -146,7 +146,7 @@ def test_no_two_codes_say_the_same() -> None:
 
 def test_no_code_stands_twice() -> None:
     """One flat table is made of all kinds: a code in two of them would hide one."""
-    tables = tomllib.loads((SOURCE / "shop" / "en.toml").read_text(encoding="utf-8"))
+    tables = tomllib.loads((SOURCE / "messages" / "en.toml").read_text(encoding="utf-8"))
     assert sum(map(len, tables.values())) == len(GUIDANCE)
 
 

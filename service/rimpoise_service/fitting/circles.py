@@ -10,8 +10,8 @@ from typing import TypeVar
 
 from ..model.arcs import Arc
 from ..model.stock import ClipOn, Strip
-from .options import ASSUMED_CLIP_MM, ClipOptions, StripOptions
-from .runs import Options, Touching, touching
+from ..search.block_catalogue import ASSUMED_CLIP_MM, ClipOptions, StripOptions
+from ..search.blocks import Options, Touching, touching
 
 Made = TypeVar("Made")
 

@@ -25,10 +25,10 @@ from numpy.typing import NDArray
 
 from ..model.stock import ClipOn, Strip
 from ..physics.unbalance import Unbalance
+from ..search.blocks import Floats, Ints, Unit
+from ..search.branch_and_bound import Work
 from .judging import WITHIN, Judge
 from .places import Place
-from .runs import Floats, Ints, Unit
-from .search import Work
 from .styles import Arrangement
 from .ways import Slot, Ways
 

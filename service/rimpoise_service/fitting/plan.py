@@ -18,12 +18,12 @@ from ..model.wheel import SIDES, Wheel
 from ..physics.planes import MIN_PLANE_DISTANCE_MM, Plane
 from ..physics.readings import Reading, Static, reading_planes, unbalance_of
 from ..physics.unbalance import Unbalance
+from ..search.branch_and_bound import MAX_WORK, Work
 from .acceptance import assumptions, default_acceptance, doubts
 from .correcting import reading_warnings
 from .judging import Judge, Residual
 from .layouts import Decision, Job, Layout, Plan, RuledOut
 from .places import Place, Survey, flange_geometry, survey
-from .search import MAX_WORK, Work
 from .solving import solve
 from .styles import arrangements, next_steps
 from .surveys import Look

@@ -8,14 +8,14 @@ from decimal import Decimal
 
 from ..messages.message import remark
 from ..physics.unbalance import Unbalance, wrap_deg
+from ..search.blocks import Unit
+from ..search.branch_and_bound import Work
 from .chance import pass_chance_pct
 from .check import PlanFault, unbalance_left, verify
 from .filling import Filling, fill
 from .judging import Judge
 from .layouts import Job, Layout, Piece
 from .places import Place
-from .runs import Unit
-from .search import Work
 from .sensitivity import most_sensitive
 from .styles import Arrangement, unmet_wishes
 

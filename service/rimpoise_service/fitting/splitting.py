@@ -16,9 +16,9 @@ from ..model.arcs import Arc, subtract
 from ..model.stock import Strip
 from ..physics.planes import PlaneVector
 from ..physics.unbalance import wrap_deg
-from .options import StripOptions
-from .runs import Unit
-from .search import ZERO_GMM, Candidate, search
+from ..search.block_catalogue import StripOptions
+from ..search.blocks import Unit
+from ..search.branch_and_bound import ZERO_GMM, Candidate, search
 
 AT_SPOKE_DEG = 1e-9
 """A target that near to a spoke's centre points at it; the rest is rounding [deg]."""

@@ -9,10 +9,10 @@ from itertools import chain
 import numpy as np
 from numpy.typing import NDArray
 
-from .directions import nearest, wrapped
+from ..search.blocks import Complexes, Floats, Ints, Options, Touching, Unit
+from ..search.branch_and_bound import ZERO_GMM, Candidate, Work, search
+from ..search.closed_form import nearest, wrapped
 from .places import Place
-from .runs import Complexes, Floats, Ints, Options, Touching, Unit
-from .search import ZERO_GMM, Candidate, Work, search
 
 NO_RUN, NO_ANGLE = np.empty(0, dtype=np.intp), np.empty(0)
 TURNED_AT_ONCE = 512

@@ -14,8 +14,8 @@ from typing import Any
 
 from flask import Response, request
 
-from ..fitting.search import MAX_WORK
 from ..fitting.surveys import Surveys
+from ..search.branch_and_bound import MAX_WORK
 from ..shop.advice import advise
 from . import strict_json
 from .lines import lines

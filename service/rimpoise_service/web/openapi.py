@@ -16,7 +16,7 @@ from marshmallow import Schema
 from marshmallow.fields import Field
 
 from .. import __version__
-from ..fitting.search import MAX_WORK
+from ..search.branch_and_bound import MAX_WORK
 from .guarding import GUARDED
 from .operation import Operation
 from .problems import KINDS

@@ -13,15 +13,15 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.optimize import minimize
 
-from rimpoise_service.fitting.directions import best_directions
-from rimpoise_service.fitting.options import ClipOptions, StripOptions
-from rimpoise_service.fitting.runs import Runs, Unit
-from rimpoise_service.fitting.search import Work, search
 from rimpoise_service.model.arcs import WHOLE_CIRCLE, Arc
 from rimpoise_service.model.stock import ClipOn, Strip
 from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.physics.unbalance import polar
-from tests.fitting.brute import TURN
+from rimpoise_service.search.block_catalogue import ClipOptions, StripOptions
+from rimpoise_service.search.blocks import Runs, Unit
+from rimpoise_service.search.branch_and_bound import Work, search
+from rimpoise_service.search.closed_form import best_directions
+from tests.search.brute_force import TURN
 
 Floats = NDArray[np.float64]
 ROOM_RAD = 2e-9

@@ -14,7 +14,7 @@ import numpy as np
 from ..model.arcs import WHOLE_CIRCLE, Arc
 from ..model.stock import ClipOn, Strip
 from ..physics.distributed_mass import arc_factor, arc_factors, half_arc_rad, strip_radius_mm
-from .runs import Floats, Ints, Runs, Unit, in_windows
+from .blocks import Floats, Ints, Runs, Unit, in_windows
 
 NO_SECOND = -1
 """In place of an index: the run is one clip-on."""

@@ -40,8 +40,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .directions import best_directions, closed_forms, wrapped
-from .runs import Floats, Ints, Runs
+from .blocks import Floats, Ints, Runs
+from .closed_form import best_directions, closed_forms, wrapped
 
 ZERO_GMM = 1e-7
 """Residuals this small are equal, and zero [g·mm]: a thousandth of a microgram at a metre's radius."""

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .runs import Complexes, Floats, Ints, Runs
+from .blocks import Complexes, Floats, Ints, Runs
 
 ANGLE_TOLERANCE = 1e-9
 """Floating-point room when asking whether a direction is in its interval, or two runs overlap [rad]."""
