@@ -9,12 +9,12 @@ import random
 
 from hypothesis import strategies as st
 
-from rimpoise_service.fitting.splitting import SplitJob
 from rimpoise_service.model.arcs import WHOLE_CIRCLE, Arc
 from rimpoise_service.model.stock import Strip
 from rimpoise_service.physics.planes import Plane, PlaneVector
 from rimpoise_service.physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, polar
+from rimpoise_service.planning.strip_split import SplitJob
 
 
 def _floats(low: float, high: float) -> st.SearchStrategy[float]:

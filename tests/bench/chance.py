@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import numpy as np
 
-from rimpoise_service.fitting.acceptance import default_acceptance
-from rimpoise_service.fitting.chance import Spread, pass_chance_pct
-from rimpoise_service.fitting.filling import POWER, fill
-from rimpoise_service.fitting.judging import Judge
-from rimpoise_service.fitting.places import survey
-from rimpoise_service.fitting.plan import make_plan
-from rimpoise_service.fitting.styles import arrangements
 from rimpoise_service.model.stock import ClipOn
 from rimpoise_service.physics.distributed_mass import arc_factors
 from rimpoise_service.physics.readings import reading_planes, unbalance_of
 from rimpoise_service.physics.unbalance import Unbalance
+from rimpoise_service.planning.acceptance import default_acceptance
+from rimpoise_service.planning.arrangements import arrangements
+from rimpoise_service.planning.joint_solver import POWER, fill
+from rimpoise_service.planning.pass_probability import Spread, pass_chance_pct
+from rimpoise_service.planning.places import survey
+from rimpoise_service.planning.planner import make_plan
+from rimpoise_service.planning.tolerance_check import Judge
 from rimpoise_service.search.blocks import Complexes
 from rimpoise_service.search.branch_and_bound import MAX_WORK, Work
 

@@ -12,17 +12,17 @@ from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array, hstack
 
-from rimpoise_service.fitting.acceptance import default_acceptance
-from rimpoise_service.fitting.judging import Judge
-from rimpoise_service.fitting.layouts import Job
-from rimpoise_service.fitting.plan import make_plan
-from rimpoise_service.fitting.splitting import SplitJob, split
-from rimpoise_service.fitting.ways import Ways
 from rimpoise_service.model.stock import BUILTIN, Strip
 from rimpoise_service.model.wheel import Flange, Land, Wheel, even_spokes
 from rimpoise_service.physics.planes import Plane, PlaneVector
 from rimpoise_service.physics.readings import TwoPlane, reading_planes
 from rimpoise_service.physics.unbalance import PointMass, polar
+from rimpoise_service.planning.acceptance import default_acceptance
+from rimpoise_service.planning.candidates import Ways
+from rimpoise_service.planning.models import Job
+from rimpoise_service.planning.planner import make_plan
+from rimpoise_service.planning.strip_split import SplitJob, split
+from rimpoise_service.planning.tolerance_check import Judge
 
 from .timing import cpu_ms, table
 
@@ -107,8 +107,8 @@ def report() -> None:
     judge = Judge.at(reading_planes(JOB.reading), default_acceptance(None), static_only=False)
     print(f"plan: {plan.decision}, {len(plan.layouts)} layouts, judged at {[p.name for p in judge.planes]}")
     with (
-        patch("rimpoise_service.fitting.solving.pass_chance_pct", return_value=0.0),
-        patch("rimpoise_service.fitting.solving.most_sensitive", return_value=None),
+        patch("rimpoise_service.planning.layout_solver.pass_chance_pct", return_value=0.0),
+        patch("rimpoise_service.planning.layout_solver.most_sensitive", return_value=None),
         patch.object(Ways, "and_whole_degrees", lambda self, *_: self),
     ):
         search_alone = cpu_ms(lambda: make_plan(JOB))

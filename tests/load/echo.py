@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from rimpoise_service.shop.advice import advise
+from rimpoise_service.planning.advice import advise
 from rimpoise_service.web import routes
 from rimpoise_service.web.app import create_app
 

@@ -23,8 +23,8 @@ from .service import ROOT
 from .table import cores, table
 
 SAMPLE = int(os.environ.get("MUTANTS", "60"))
-LAYERS = os.environ.get("MUTANTS_OF", "physics fitting").split()
-TESTS = ("tests/physics", "tests/fitting", "tests/shop")
+LAYERS = os.environ.get("MUTANTS_OF", "physics model search planning diagnosis").split()
+TESTS = tuple(f"tests/{layer}" for layer in ("physics", "model", "search", "planning", "diagnosis"))
 PYTEST = (sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-p", "no:schemathesis")
 SLOW = tuple(f"--ignore-glob=*{name}*" for name in ("mujoco", "brute", "odd_stock"))
 """The slowest are left out: they meet the same code with more numbers."""

@@ -14,8 +14,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
-from rimpoise_service.fitting import solving
-from rimpoise_service.shop.advice import advise
+from rimpoise_service.planning import layout_solver
+from rimpoise_service.planning.advice import advise
 from rimpoise_service.web import strict_json
 from rimpoise_service.web.schemas.plans import PlanRequestSchema, PlanSchema
 from rimpoise_service.web.telling import teller
@@ -129,7 +129,7 @@ def shares() -> None:
 
 def _share_of(part: str, call: Callable[[], object]) -> float:
     """How much of a call one function of ``solving`` is."""
-    original, spent = getattr(solving, part), 0.0
+    original, spent = getattr(layout_solver, part), 0.0
 
     def timed(*args: Any, **kwargs: Any) -> Any:
         nonlocal spent
@@ -148,10 +148,10 @@ def _share_of(part: str, call: Callable[[], object]) -> float:
 
 @contextmanager
 def _replaced(name: str, value: object) -> Iterator[None]:
-    original = getattr(solving, name)
-    setattr(solving, name, value)
+    original = getattr(layout_solver, name)
+    setattr(layout_solver, name, value)
     yield
-    setattr(solving, name, original)
+    setattr(layout_solver, name, original)
 
 
 def cold_start() -> None:

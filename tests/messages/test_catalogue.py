@@ -21,8 +21,8 @@ import pytest
 import rimpoise_service
 from rimpoise_service.messages.catalogue import GUIDANCE, text_of
 from rimpoise_service.messages.message import Remark
-from rimpoise_service.shop.advice import advise, advise_styles
-from tests.fitting.seeded import shop_job
+from rimpoise_service.planning.advice import advise, advise_styles
+from tests.planning.seeded import shop_job
 
 SOURCE = Path(rimpoise_service.__file__).parent
 

@@ -12,7 +12,9 @@ import pytest
 import rimpoise_service
 
 ROOT = Path(rimpoise_service.__file__).parent
-FILES = sorted(p for floor in ("physics", "fitting") for p in (ROOT / floor).glob("*.py"))
+FILES = sorted(
+    p for floor in ("physics", "model", "search", "planning", "diagnosis") for p in (ROOT / floor).glob("*.py")
+)
 
 DIMENSIONAL = re.compile(r"_(mm|deg|g|gmm|gmm2|rad|rad_s|kg|kmh|n|pct)$")
 """Names that end in a unit. The name says it to who writes the code, the [ ] to who reads the page."""

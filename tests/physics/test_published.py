@@ -6,14 +6,14 @@ import math
 
 import pytest
 
-from rimpoise_service.fitting.correcting import correct_reading
-from rimpoise_service.fitting.splitting import ideal_weights
 from rimpoise_service.model.arcs import Arc
 from rimpoise_service.physics.distributed_mass import arc_factor, half_arc_rad
 from rimpoise_service.physics.planes import Plane, PlaneVector, correct
 from rimpoise_service.physics.readings import unbalance_of
 from rimpoise_service.physics.rim_sizes import FLANGE_HEIGHT_MM, SPECIFIED_DIAMETER_MM, parse_marking
 from rimpoise_service.physics.unbalance import angle_deg, force_n, polar
+from rimpoise_service.planning.correction import correct_reading
+from rimpoise_service.planning.strip_split import ideal_weights
 from tests.cited import Case, cases, planes_of, reading_of, table
 
 

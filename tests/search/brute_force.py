@@ -16,9 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import LinearConstraint, minimize
 
-from rimpoise_service.fitting.splitting import Split, SplitJob, StripPiece
 from rimpoise_service.model.arcs import Arc
 from rimpoise_service.model.stock import Strip
+from rimpoise_service.planning.strip_split import Split, SplitJob, StripPiece
 
 TURN = 2 * math.pi
 TOUCH_RAD = 3e-9

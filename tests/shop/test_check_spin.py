@@ -13,11 +13,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rimpoise_service.fitting.acceptance import Acceptance
 from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.physics.planes import Plane
 from rimpoise_service.physics.readings import StaticCouple, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, Unbalance
+from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.shop.check_spin import MOST_TOLD, explain
 from rimpoise_service.shop.surprise import CheckSpin, Gauge
 from tests.bench.check_spin import FAULTS, THREE_TIMES, inject, table, vector, wheel

@@ -13,7 +13,7 @@ from flask.testing import FlaskClient
 from werkzeug.exceptions import ClientDisconnected, RequestEntityTooLarge
 from werkzeug.test import TestResponse
 
-from rimpoise_service.shop.advice import advise
+from rimpoise_service.planning.advice import advise
 from rimpoise_service.web import batch
 from rimpoise_service.web.lines import MAX_LINE, read_lines
 

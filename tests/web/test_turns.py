@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
-from rimpoise_service.shop.advice import advise
+from rimpoise_service.planning.advice import advise
 from rimpoise_service.web import batch, routes, turns
 from rimpoise_service.web.turns import taking_turns
 

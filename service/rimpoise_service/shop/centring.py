@@ -27,7 +27,7 @@ from ..fitting.mounting import (
 from ..messages.message import Remark, remark
 from ..physics.planes import PlaneVector
 from ..physics.readings import Reports
-from .advice import cautions
+from ..planning.advice import cautions
 
 DEFAULT_LIMIT_G = 5.0
 """What a machine or a seat may be off [g]: one stock step; common practice, no source."""

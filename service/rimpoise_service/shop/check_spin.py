@@ -23,14 +23,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from ..fitting.acceptance import Criterion, assumptions, doubts
-from ..fitting.correcting import reading_warnings
-from ..fitting.judging import Judge, Residual
 from ..messages.message import Remark, remark
 from ..physics.model_comparison import square
 from ..physics.planes import PlaneVector, correct
 from ..physics.unbalance import PointMass, Unbalance
-from .advice import cautions
+from ..planning.acceptance import Criterion, assumptions, doubts
+from ..planning.advice import cautions
+from ..planning.correction import reading_warnings
+from ..planning.tolerance_check import Judge, Residual
 from .causes import Cause, Move, Suspect, of_all_pieces, suspects, turn_of
 from .surprise import CheckSpin, Comparison, compare
 

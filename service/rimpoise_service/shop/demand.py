@@ -11,11 +11,11 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from ..fitting.acceptance import default_acceptance
-from ..fitting.layouts import Decision, Job, Layout, Piece, Plan, Style
-from ..fitting.plan import make_plan
-from ..fitting.surveys import Surveys
 from ..model.stock import Material, Stock
+from ..planning.acceptance import default_acceptance
+from ..planning.models import Decision, Job, Layout, Piece, Plan, Style
+from ..planning.places import Surveys
+from ..planning.planner import make_plan
 
 AS_ASKED = "as asked"
 
@@ -73,7 +73,7 @@ class Outcome:
 
 
 def demand(jobs: Sequence[Job], shelves: Sequence[Shelf]) -> Iterator[Outcome]:
-    """The outcome with the jobs' own stocks, then with each shelf. Raises fitting.check.PlanFault."""
+    """The outcome with the jobs' own stocks, then with each shelf. Raises planning.verification.PlanFault."""
     look = Surveys()
     yield _outcome(AS_ASKED, (make_plan(job, look) for job in jobs))
     for shelf in shelves:

@@ -13,11 +13,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..fitting.acceptance import Criterion, default_acceptance
-from ..fitting.judging import Judge, Residual
 from ..physics.planes import Plane
 from ..physics.readings import Reading, Static, reading_planes, unbalance_of
 from ..physics.unbalance import PointMass, Unbalance
+from ..planning.acceptance import Criterion, default_acceptance
+from ..planning.tolerance_check import Judge, Residual
 
 Complexes = NDArray[np.complex128]
 

@@ -18,18 +18,18 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from ..fitting.acceptance import Criterion, assumptions, default_acceptance, doubts
-from ..fitting.chance import Spread
-from ..fitting.correcting import reading_warnings
-from ..fitting.judging import Judge, Residual
-from ..fitting.rounding import round_to_stock
 from ..messages.message import Remark, remark
 from ..model.stock import BUILTIN, Stock
 from ..physics.planes import Plane, PlaneVector, correct
 from ..physics.readings import Reading, unbalance_of
 from ..physics.tyre_rotation import Parts, best_turn_deg, error_factor, parts
 from ..physics.unbalance import Unbalance, polar, wrap_deg
-from .advice import cautions
+from ..planning.acceptance import Criterion, assumptions, default_acceptance, doubts
+from ..planning.advice import cautions
+from ..planning.correction import reading_warnings
+from ..planning.pass_probability import Spread
+from ..planning.rounding import round_to_stock
+from ..planning.tolerance_check import Judge, Residual
 from .surprise import planes_compared
 
 Complexes = NDArray[np.complex128]

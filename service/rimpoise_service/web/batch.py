@@ -14,9 +14,9 @@ from typing import Any
 
 from flask import Response, request
 
-from ..fitting.surveys import Surveys
+from ..planning.advice import advise
+from ..planning.places import Surveys
 from ..search.branch_and_bound import MAX_WORK
-from ..shop.advice import advise
 from . import strict_json
 from .lines import lines
 from .observing import note_later

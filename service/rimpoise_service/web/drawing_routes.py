@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from ..fitting.layouts import Job
-from ..fitting.plan import make_plan
+from ..planning.models import Job
+from ..planning.planner import make_plan
 from ..shop.drawing.given import subject_as_given
 from ..shop.drawing.page import draw
 from ..shop.drawing.subject import Subject, UnknownLayout, subject_of

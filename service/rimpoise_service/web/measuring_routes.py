@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..fitting.permitting import Permitted, permit
+from ..planning.permissible_unbalance import Permitted, permit
 from ..shop.centring import CentringAnswer, CentringJob, check_centring
 from ..shop.trial_runs import TrialAnswer, TrialJob, evaluate_trials
 from .measuring_examples import EXAMPLES

@@ -6,11 +6,11 @@ from functools import cache
 from hashlib import sha256
 
 from .. import __version__
-from ..fitting.correcting import Corrections, correct_reading
-from ..fitting.layouts import Job
-from ..fitting.rounding import Rounded, round_to_stock
-from ..fitting.splitting import Split, SplitJob, split
-from ..shop.advice import Advice, StyleAdvice, advise, advise_styles
+from ..planning.advice import Advice, StyleAdvice, advise, advise_styles
+from ..planning.correction import Corrections, correct_reading
+from ..planning.models import Job
+from ..planning.rounding import Rounded, round_to_stock
+from ..planning.strip_split import Split, SplitJob, split
 from . import (
     batch_routes,
     billing_routes,

@@ -9,14 +9,14 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from .. import __version__
-from ..fitting.judging import Judge, Residual
-from ..fitting.layouts import Job, Layout
-from ..fitting.sensitivity import Sensitivity
 from ..messages.catalogue import text_of
 from ..messages.message import Remark, remark
 from ..physics.planes import PlaneVector
 from ..physics.unbalance import angle_deg
-from ..shop.advice import Advice
+from ..planning.advice import Advice
+from ..planning.models import Job, Layout
+from ..planning.sensitivity import Sensitivity
+from ..planning.tolerance_check import Judge, Residual
 from ..shop.drawing.page import face_view, section_view
 from ..shop.drawing.subject import degrees, subject_of, tenths, told
 from .representations import STYLE

@@ -7,10 +7,10 @@ from typing import Any
 
 from marshmallow import pre_dump
 
-from ...fitting.acceptance import Acceptance, GradeAcceptance
-from ...fitting.judging import Judge
 from ...physics.quality_grades import GRADE_PATTERN
 from ...physics.tyre_sizes import TYRE_PATTERN
+from ...planning.acceptance import Acceptance, GradeAcceptance
+from ...planning.tolerance_check import Judge
 from ..rules import Break, rule
 from .answers import Told, Word
 from .base import Answer, Noun

@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import Any, get_args
 
-from ...fitting.layouts import STYLES
 from ...model.stock import Material
 from ...model.wheel import SIDES
+from ...planning.models import STYLES
 from ...shop.jobs import (
     Bill,
     DisposalPrice,

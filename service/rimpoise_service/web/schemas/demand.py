@@ -7,8 +7,8 @@ from typing import Any, NamedTuple, get_args
 
 from marshmallow import ValidationError, pre_dump
 
-from ...fitting.layouts import STYLES, Decision, Job
 from ...model.stock import Material
+from ...planning.models import STYLES, Decision, Job
 from ...shop.demand import AS_ASKED, Outcome, Shelf
 from ..problems import problem_of
 from ..recall import Recall, recalling

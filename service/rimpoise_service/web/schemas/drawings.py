@@ -6,8 +6,8 @@ from typing import Any, ClassVar, NamedTuple, get_args
 
 from marshmallow import Schema
 
-from ...fitting.layouts import STYLES, Decision, Job
 from ...model.wheel import Wheel
+from ...planning.models import STYLES, Decision, Job
 from ...shop.drawing.given import GivenLayout, GivenPiece, GivenPlan
 from ...shop.drawing.page import Paper
 from ..rules import Elsewhere

@@ -7,12 +7,12 @@ from typing import Any, get_args
 
 from marshmallow import pre_dump
 
-from ...fitting.chance import Spread
-from ...fitting.layouts import STYLES, Decision, Job, Layout, Plan
 from ...model.stock import Material
 from ...model.wheel import SIDES
-from ...shop.advice import Advice
-from ...shop.comparing import Comparison
+from ...planning.advice import Advice
+from ...planning.comparison import Comparison
+from ...planning.models import STYLES, Decision, Job, Layout, Plan
+from ...planning.pass_probability import Spread
 from ..rules import Break, rule
 from .acceptance import LimitsSchema, acceptance_field
 from .answers import Amount, Direction, Flag, Share, Told, Whole, Word

@@ -7,9 +7,9 @@ from typing import Any, NamedTuple, get_args
 
 from marshmallow import pre_dump
 
-from ...fitting.rounding import Aim, Rounded
 from ...physics.planes import Plane, PlaneVector
 from ...physics.unbalance import polar
+from ...planning.rounding import Aim, Rounded
 from ..rules import MAX_STEPS, Break, repeated, rule
 from .answers import Direction, Told, Word
 from .base import Answer, Noun

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from ...fitting.splitting import SplitJob
 from ...physics.planes import Plane, PlaneVector
 from ...physics.unbalance import polar
+from ...planning.strip_split import SplitJob
 from .answers import Direction, Flag, Told, Whole, Word
 from .base import Answer, Noun
 from .containers import Listed, Object

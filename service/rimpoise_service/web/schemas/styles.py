@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple, get_args
 
-from ...fitting.layouts import STYLES, Appearance, Preferences
 from ...model.stock import Stock
 from ...model.wheel import SIDES, Wheel
+from ...planning.models import STYLES, Appearance, Preferences
 from .answers import Flag, Told, Word
 from .base import Answer, Noun
 from .containers import Listed, Object

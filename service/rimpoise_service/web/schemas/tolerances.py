@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple
 
-from ...fitting.acceptance import GradeAcceptance
 from ...physics.planes import Plane
+from ...planning.acceptance import GradeAcceptance
 from ..rules import Break, repeated, rule
 from .acceptance import GradeAcceptanceSchema
 from .answers import Share, Told, Word

@@ -1,0 +1,105 @@
+"""The whole answer for a person: the plan, and with it the steps in their order and the cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ..messages.message import Remark, remark
+from ..model.stock import Stock
+from ..model.wheel import Wheel
+from .arrangements import StyleChoices, choose_styles
+from .comparison import Comparison, compare
+from .models import Decision, Job, Layout, Piece, Plan, Preferences
+from .places import Look, survey
+from .planner import make_plan
+
+ALWAYS = ("trained_person", "eye_protection", "spinning_wheel", "raised_vehicle", "lead_handling")
+WHEN_FITTING = ("wheel_nuts", "clearance")
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """A plan, what each alternative costs (in their order), the fitting steps and the cautions.
+
+    All as remarks that ``guidance.text_of`` puts in words.
+    """
+
+    plan: Plan
+    comparisons: tuple[Comparison, ...]
+    fitting_steps: tuple[Remark, ...]
+    cautions: tuple[Remark, ...]
+    reference: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class StyleAdvice:
+    """Style choices with their cautions."""
+
+    choices: StyleChoices
+    cautions: tuple[Remark, ...]
+
+
+def advise(job: Job, look: Look = survey) -> Advice:
+    """Plan a job and add what its reader should know. Raises planning.verification.PlanFault."""
+    plan = make_plan(job, look)
+    layout = plan.recommended
+    return Advice(
+        plan=plan,
+        comparisons=tuple(compare(other, plan.layouts[0]) for other in plan.layouts[1:]),
+        fitting_steps=fitting_steps(layout) if layout else (),
+        cautions=cautions(
+            fitting=plan.decision in (Decision.FIT, Decision.BEST_EFFORT),
+            lead=any(p.material == "lead" for offered in plan.layouts for p in offered.pieces),
+            old_weights=bool(job.reading.old_weights),
+        ),
+        reference=job.reference,
+    )
+
+
+def advise_styles(wheel: Wheel, stock: Stock, preferences: Preferences) -> StyleAdvice:
+    """Choose styles and add what its reader should know."""
+    choices = choose_styles(wheel, stock, preferences)
+    usable = {sku for choice in choices.choices for place in choice.places for sku in place.skus}
+    leaden = {c.sku for c in stock.clip_ons if c.material == "lead"}
+    leaden |= {s.sku for s in stock.strips if s.material == "lead"}
+    return StyleAdvice(choices, cautions(fitting=True, lead=bool(usable & leaden), old_weights=False))
+
+
+def cautions(*, fitting: bool, lead: bool, old_weights: bool) -> tuple[Remark, ...]:
+    """The usual cautions, and those that this job calls for."""
+    codes = [*ALWAYS, *(WHEN_FITTING if fitting else ())]
+    codes += ["lead_ban"] * lead + ["old_weights_guess"] * old_weights
+    return tuple(remark(code) for code in codes)
+
+
+def fitting_steps(layout: Layout) -> tuple[Remark, ...]:
+    """What to do at the wheel, in order, each style's manner before its pieces."""
+    steps = [remark("remove_old_weights")]
+    for style, before in (("clip_on", ("clean_flange", "seat_clip")), ("adhesive", ("clean_land", "press_strip"))):
+        pieces = [p for p in layout.pieces if p.style == style]
+        steps += [remark(code) for code in before] * bool(pieces) + _fit(pieces)
+    chance = layout.pass_chance_pct
+    return (*steps, remark("check_spin", static_g=layout.residual.static_g, chance=chance))
+
+
+def _fit(pieces: Sequence[Piece]) -> list[Remark]:
+    return [
+        remark(
+            _step_code(p),
+            sku=p.sku,
+            mass_g=p.mass_g,
+            segments=p.segments,
+            place=p.place.replace("_", " "),
+            window=p.window,
+            angle_deg=p.angle_deg,
+            clock=p.clock,
+        )
+        for p in pieces
+    ]
+
+
+def _step_code(piece: Piece) -> str:
+    if piece.style == "clip_on":
+        return "fit_clip_on"
+    return "fit_strip_behind" if piece.window else "fit_strip"

@@ -1,0 +1,177 @@
+"""Which styles of weight can correct a wheel together, and what to do next where nobody can say yet.
+
+The rules (common practice, no source):
+1. Flanges on both sides and no objection: clip-on on both. The most common way, so it comes first.
+2. No flange, or no clip-ons wanted: adhesive on an inner and an outer land.
+3. Something too close on one side: the style that clears on that side, so the sides may differ.
+4. Out of sight: clip-on on the inboard flange with adhesive inside the barrel, adhesive on both, behind the
+   spokes; only inside the barrel hides most.
+5. A flange nobody has measured is a next step, not a guess.
+6. One plane only: a static correction; on two flanges it may be split half and half.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Literal
+
+from ..messages.message import Remark, remark
+from ..model.stock import Stock
+from ..model.wheel import FLANGE_PLACE, SIDES, Side, Wheel
+from ..physics.planes import PlaneVector, correct
+from ..physics.unbalance import Unbalance
+from .models import Preferences, RuledOut, Style
+from .places import Place, Survey, survey
+
+MIN_SPACING_MM = 20.0
+"""Places nearer to each other than this along the axis don't make a couple [mm]; common practice, no source."""
+
+
+NEXT_STEP = {
+    "flange_unknown": "look_at_flange",
+    "flange_unmeasured": "gauge_flange",
+    "flange_place_unknown": "locate_flange",
+    "height_unknown": "measure_clip_height",
+}
+"""Reasons that more knowledge could lift, and the step that gets it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Arrangement:
+    """One or two places that correct a wheel: in two planes, in one, or half the static sum on each."""
+
+    places: tuple[Place, ...]
+    way: Literal["two_planes", "one_plane", "halves"]
+
+    @property
+    def name(self) -> str:
+        """In words; no two arrangements of a wheel have the same."""
+        together = " + ".join(p.label for p in self.places)
+        return {"two_planes": "", "one_plane": "static only: ", "halves": "static, half each: "}[
+            self.way
+        ] + together
+
+    def required(self, unbalance: Unbalance) -> tuple[PlaneVector, ...]:
+        """The exact weights at its planes."""
+        planes = [p.plane for p in self.places]
+        if self.way == "halves":
+            return tuple(PlaneVector(p, -unbalance.static / 2) for p in planes)
+        return correct(unbalance, planes)
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceChoice:
+    """A style at a place [mm] and the stock that fits there; behind_spokes: only behind the spokes."""
+
+    place: str
+    side: Side
+    style: Style
+    position_mm: float
+    radius_mm: float
+    skus: tuple[str, ...]
+    behind_spokes: bool
+    hidden: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One or two places that can correct the wheel; notes: wishes it can't meet."""
+
+    name: str
+    places: tuple[PlaceChoice, ...]
+    notes: tuple[Remark, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class StyleChoices:
+    """Ranked choices, what is ruled out and why, next steps, and what was derived."""
+
+    choices: tuple[Choice, ...]
+    ruled_out: tuple[RuledOut, ...]
+    next_steps: tuple[Remark, ...]
+    derived: tuple[Remark, ...]
+
+
+def arrangements(places: Sequence[Place], *, static: bool) -> tuple[list[Arrangement], list[RuledOut]]:
+    """All that can be made of the places, in the order of the rules; and pairs that lie too close together.
+
+    Two planes are one place inboard and one outboard, or two lands; static: one plane, or halves on the flanges.
+    """
+    singles = [Arrangement((p,), "one_plane") for p in places]
+    if static:
+        flanges = tuple(p for p in places if p.style == "clip_on")
+        halves = [Arrangement(flanges, "halves")] if len(flanges) == 2 else []
+        return singles + halves, []
+    pairs, too_close = [], []
+    for a, b in combinations(places, 2):
+        if a.name == b.name or (a.side == b.side and "clip_on" in (a.style, b.style)):
+            continue
+        pair = Arrangement((a, b), "two_planes")
+        if abs(a.position_mm - b.position_mm) >= MIN_SPACING_MM:
+            pairs.append(pair)
+        else:
+            too_close.append(RuledOut(pair.name, (remark("places_too_close", min_mm=MIN_SPACING_MM),)))
+    return pairs + singles, too_close
+
+
+def choose_styles(wheel: Wheel, stock: Stock, preferences: Preferences) -> StyleChoices:
+    """Every admissible layout of styles, those that meet the wishes first.
+
+    One plane alone is offered only where a static correction was asked for or no two planes are to be had.
+    """
+    seen = survey(wheel, stock, preferences)
+    possible, too_close = arrangements(seen.places, static=preferences.correction == "static")
+    if any(a.way == "two_planes" for a in possible):
+        possible = [a for a in possible if a.way == "two_planes"]
+    choices = [_choice(a, preferences) for a in possible]
+    return StyleChoices(
+        choices=tuple(sorted(choices, key=lambda c: len(c.notes))),
+        ruled_out=(*(RuledOut(n.label, n.reasons) for n in seen.ruled_out), *too_close),
+        next_steps=next_steps(wheel, seen, preferences),
+        derived=seen.derived,
+    )
+
+
+def _choice(arrangement: Arrangement, preferences: Preferences) -> Choice:
+    places = arrangement.places
+    unmet = unmet_wishes(preferences, [p.name for p in places if not p.hidden], [p.name for p in places])
+    return Choice(arrangement.name, tuple(map(_place_choice, places)), unmet)
+
+
+def _place_choice(place: Place) -> PlaceChoice:
+    return PlaceChoice(
+        place=place.name,
+        side=place.side,
+        style=place.style,
+        position_mm=place.position_mm,
+        radius_mm=place.radius_mm,
+        skus=tuple(i.sku for i in place.items),
+        behind_spokes=place.behind_spokes,
+        hidden=place.hidden,
+    )
+
+
+def unmet_wishes(preferences: Preferences, seen: Sequence[str], used: Sequence[str]) -> tuple[Remark, ...]:
+    """What a wish on appearance says against places: those where weights are seen, and all that are used."""
+    match preferences.appearance:
+        case "clean_face" if FLANGE_PLACE["outboard"] in used:
+            return (remark("face_not_clean"),)
+        case "out_of_sight":
+            return tuple(remark("can_be_seen", place=name) for name in dict.fromkeys(seen))
+    return ()
+
+
+def next_steps(wheel: Wheel, seen: Survey, preferences: Preferences) -> tuple[Remark, ...]:
+    """What to find out so that a place that can't be used now perhaps can."""
+    factory_alloy = (wheel.material, wheel.origin) == ("alloy", "factory")
+    steps = [
+        remark("ask_guide_then_gauge" if factory_alloy and step == "gauge_flange" else step, side=place.side)
+        for place in seen.ruled_out
+        for step in (NEXT_STEP.get(reason.code) for reason in place.reasons)
+        if step
+    ]
+    one_sided = len({place.side for place in seen.places}) < len(SIDES)
+    look = "adhesive" in preferences.styles and not wheel.lands and one_sided
+    return (*steps, *([remark("look_for_lands")] if look else []))

@@ -1,0 +1,58 @@
+"""What each choice costs: an alternative beside the recommended layout."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+
+from ..messages.message import Remark, remark
+from .models import Layout
+
+FELT_G = 0.05
+"""Differences of mass below this are none [g]: they would read as 0.0."""
+
+FELT_POINTS = 0.5
+"""Differences of chance below this are none [percentage points]; the chance itself is hardly surer."""
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """An alternative less the recommended layout.
+
+    largest_residual_g, total_mass_g [g]; pass_chance_pct in points; price None where either has none. said:
+    the differences worth saying, a phrase each.
+    """
+
+    largest_residual_g: float
+    pass_chance_pct: float
+    pieces: int
+    visible_pieces: int
+    total_mass_g: float
+    price: Decimal | None
+    said: tuple[Remark, ...]
+
+
+def compare(layout: Layout, recommended: Layout) -> Comparison:
+    """What an alternative gains and costs."""
+    priced = layout.price is not None and recommended.price is not None
+    residual = layout.largest_residual_g - recommended.largest_residual_g
+    chance = layout.pass_chance_pct - recommended.pass_chance_pct
+    pieces = len(layout.pieces) - len(recommended.pieces)
+    visible = layout.visible_pieces - recommended.visible_pieces
+    mass = layout.total_mass_g - recommended.total_mass_g
+    price = (layout.price or Decimal()) - (recommended.price or Decimal()) if priced else None
+    said = [
+        *_phrase("leaves", residual, FELT_G),
+        *_phrase("passes", chance, FELT_POINTS),
+        *_phrase("piece" if abs(pieces) == 1 else "pieces", pieces, 1),
+        *_phrase("in_sight", visible, 1),
+        *_phrase("weighs", mass, FELT_G),
+        *_phrase("costs", float(price or 0), 0.005),
+    ]
+    return Comparison(residual, chance, pieces, visible, mass, price, tuple(said) or (remark("no_difference"),))
+
+
+def _phrase(what: str, difference: float, felt: float) -> Iterator[Remark]:
+    if abs(difference) >= felt:
+        yield remark(f"{what}_{'more' if difference > 0 else 'less'}", by=abs(difference))

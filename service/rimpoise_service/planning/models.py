@@ -1,0 +1,165 @@
+"""The nouns of a fitting plan: a piece on the wheel, a layout of pieces, the plan that compares layouts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+from enum import StrEnum
+from typing import Literal
+
+from ..messages.message import Remark
+from ..model.stock import Material, Stock
+from ..model.wheel import Side, Wheel
+from ..physics.planes import PlaneVector
+from ..physics.readings import Reading
+from ..physics.unbalance import Unbalance, clock, polar
+from .acceptance import Criterion
+from .pass_probability import Spread
+from .sensitivity import Sensitivity
+from .tolerance_check import Judge, Residual
+
+Style = Literal["clip_on", "adhesive"]
+Appearance = Literal["no_preference", "clean_face", "out_of_sight"]
+
+STYLES: tuple[Style, Style] = ("clip_on", "adhesive")
+
+
+@dataclass(frozen=True, slots=True)
+class Preferences:
+    """What the customer and the technician want.
+
+    styles: those allowed; correction ``static`` asks for the static sum alone; max_pieces_per_plane 1 to 4.
+    """
+
+    appearance: Appearance = "no_preference"
+    styles: tuple[Style, ...] = STYLES
+    correction: Literal["dynamic", "static"] = "dynamic"
+    max_pieces_per_plane: int = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """Everything that was asked: the reading, the wheel, the shelf and the wishes."""
+
+    reading: Reading
+    wheel: Wheel
+    stock: Stock
+    preferences: Preferences = field(default_factory=Preferences)
+    acceptance: Criterion | None = None
+    spread: Spread = field(default_factory=Spread)
+    inspection: tuple[str, ...] = ()
+    reference: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One weight on the wheel.
+
+    position_mm and radius_mm [mm] are those of its mass centre; effective_gmm [g·mm] is what it does, its
+    arc included; angle_deg [deg] of its middle; arc_deg [deg] it covers; length_mm [mm] if known.
+    """
+
+    place: str
+    side: Side
+    style: Style
+    sku: str
+    label: str | None
+    material: Material
+    mass_g: float
+    segments: int | None
+    position_mm: float
+    radius_mm: float
+    effective_gmm: float
+    angle_deg: float
+    window: str | None
+    arc_deg: float
+    length_mm: float | None
+    hidden: bool
+    location: str | None
+
+    @property
+    def clock(self) -> str:
+        """Where it sits, as an hour hand, the mark at 12."""
+        return clock(self.angle_deg)
+
+    @property
+    def unbalance(self) -> Unbalance:
+        """What it adds to the wheel."""
+        return Unbalance.at(self.position_mm, polar(self.effective_gmm, self.angle_deg))
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Pieces that could be fitted, and what they would leave.
+
+    required: the exact correction at this layout's planes. excess: the largest share of a limit that is left;
+    largest_residual_g: the largest of the judged residuals [g]. unmet_wishes: how many; notes: those in words, and
+    the like. sensitivity: which piece matters most.
+    """
+
+    name: str
+    required: tuple[PlaneVector, ...]
+    pieces: tuple[Piece, ...]
+    residual: Residual
+    within_acceptance: bool
+    excess: float
+    largest_residual_g: float
+    pass_chance_pct: float
+    price: Decimal | None
+    unmet_wishes: int = 0
+    notes: tuple[Remark, ...] = ()
+    sensitivity: Sensitivity | None = None
+
+    @property
+    def total_mass_g(self) -> float:
+        """Mass of all pieces [g]."""
+        return sum(p.mass_g for p in self.pieces)
+
+    @property
+    def visible_pieces(self) -> int:
+        """How many can be seen from outboard."""
+        return sum(not p.hidden for p in self.pieces)
+
+
+@dataclass(frozen=True, slots=True)
+class RuledOut:
+    """A layout, or a style at a place, that can't be, and why."""
+
+    layout: str
+    reasons: tuple[Remark, ...]
+
+
+class Decision(StrEnum):
+    """How it ended."""
+
+    FIT = "fit"
+    ALREADY_WITHIN = "already_within"
+    BEST_EFFORT = "best_effort"
+    REPAIR_FIRST = "repair_first"
+    NONE_POSSIBLE = "none_possible"
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The answer to a Job: a decision, the layouts best first, and what kept the others out.
+
+    judge: the planes judged in and their limits, None where there are none or repair comes first; derived: what
+    was not measured but worked out or assumed; work: what the searches weighed, 0 without any.
+    """
+
+    decision: Decision
+    acceptance: Criterion
+    spread: Spread
+    judge: Judge | None = None
+    before: Residual | None = None
+    layouts: tuple[Layout, ...] = ()
+    ruled_out: tuple[RuledOut, ...] = ()
+    next_steps: tuple[Remark, ...] = ()
+    warnings: tuple[Remark, ...] = ()
+    derived: tuple[Remark, ...] = ()
+    work: int = 0
+
+    @property
+    def recommended(self) -> Layout | None:
+        """The best layout, if there is any."""
+        return self.layouts[0] if self.layouts else None

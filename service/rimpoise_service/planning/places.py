@@ -1,0 +1,258 @@
+"""The places on a wheel where a weight could go: where they are, what fits there, and why nothing does.
+
+A flange takes clip-ons, a land takes adhesive strips. Measured positions and radii win over those derived
+from the rim marking; what was derived is said.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+from ..messages.message import Remark, remark
+from ..model.arcs import WHOLE_CIRCLE, Arc, subtract
+from ..model.stock import ClipOn, Stock, Strip
+from ..model.wheel import FLANGE_PLACE, SIDES, Land, Side, Wheel
+from ..physics.planes import Plane
+from ..physics.rim_sizes import parse_marking
+from .compatibility import flange_misfits, strip_misfits, wheel_misfits
+from .models import Preferences, Style
+from .placements import Circle
+
+MOST_CLIP_ONS = 2
+"""On one flange, however many pieces are allowed (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A place: the circle that weights would sit on, with the stock that fits it and the arcs left free there.
+
+    position_mm [mm] of its plane. seen: whether a piece there can be seen from outboard; cover: the arcs behind
+    which it can't. behind_spokes: only those arcs may be used.
+    """
+
+    name: str
+    side: Side
+    style: Style
+    position_mm: float
+    circle: Circle
+    seen: bool
+    cover: tuple[Arc, ...] = ()
+    behind_spokes: bool = False
+
+    @property
+    def radius_mm(self) -> float:
+        """Of its circle [mm]."""
+        return self.circle.radius_mm
+
+    @property
+    def items(self) -> tuple[ClipOn, ...] | tuple[Strip, ...]:
+        """The stock that fits."""
+        return self.circle.items
+
+    @property
+    def max_pieces(self) -> int:
+        """How many may go there."""
+        return self.circle.max_pieces
+
+    @property
+    def plane(self) -> Plane:
+        """Its correction plane."""
+        return Plane(self.name, self.position_mm, self.radius_mm)
+
+    @property
+    def hidden(self) -> bool:
+        """Whether every piece here is out of sight."""
+        return not self.seen or self.behind_spokes
+
+    @property
+    def label(self) -> str:
+        """In words, as part of a layout's name."""
+        return _label(self.style, self.name, behind_spokes=self.behind_spokes)
+
+    def hides(self, centre_deg: float, width_deg: float) -> bool:
+        """Whether a piece there, that wide [deg], can't be seen from outboard."""
+        return not self.seen or any(c.contains(Arc.centred(centre_deg, width_deg)) for c in self.cover)
+
+
+@dataclass(frozen=True, slots=True)
+class NoPlace:
+    """A style at a place that can't be, and why."""
+
+    name: str
+    side: Side
+    style: Style
+    reasons: tuple[Remark, ...]
+    behind_spokes: bool = False
+
+    @property
+    def label(self) -> str:
+        """In words."""
+        return _label(self.style, self.name, behind_spokes=self.behind_spokes)
+
+
+def _label(style: Style, name: str, *, behind_spokes: bool) -> str:
+    words = f"{'clip-on' if style == 'clip_on' else 'adhesive'} on {name.replace('_', ' ')}"
+    return f"{words} behind the spokes" if behind_spokes else words
+
+
+@dataclass(frozen=True, slots=True)
+class Survey:
+    """All places of a wheel for some stock: those that can be used, those that can't, what was derived."""
+
+    places: tuple[Place, ...]
+    ruled_out: tuple[NoPlace, ...]
+    derived: tuple[Remark, ...]
+
+
+def survey(wheel: Wheel, stock: Stock, preferences: Preferences) -> Survey:
+    """Look at both flanges and every land; inboard first, flanges before lands."""
+    surveyor = _Surveyor(wheel, stock, preferences)
+    found = [place for side in SIDES for place in (surveyor.flange(side), *surveyor.lands(side))]
+    return Survey(
+        places=tuple(p for p in found if isinstance(p, Place)),
+        ruled_out=tuple(p for p in found if isinstance(p, NoPlace)),
+        derived=tuple(surveyor.derived),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class FlangeGeometry:
+    """Where a flange is [mm], None for what is neither measured nor marked, and what was derived."""
+
+    position_mm: float | None
+    radius_mm: float | None
+    derived: tuple[Remark, ...] = ()
+
+
+def flange_geometry(wheel: Wheel, side: Side) -> FlangeGeometry:
+    """Position and radius of a flange: measured, or derived from the marking.
+
+    Derived, the datum is the mounting face, and a clip-on's mass centre is taken at the specified rim
+    radius: it hangs from the flange's edge down to about the bead seat (common practice, no source).
+    """
+    flange = wheel.flange(side)
+    position, radius = (flange.position_mm, flange.radius_mm) if flange else (None, None)
+    if wheel.rim_size is None:
+        return FlangeGeometry(position, radius)
+    rim, derived = parse_marking(wheel.rim_size), []
+    offset = rim.offset_mm if wheel.offset_mm is None else wheel.offset_mm
+    if position is None and offset is not None:
+        position = rim.flange_positions_mm(offset)[SIDES.index(side)]
+        derived.append(remark("flange_position_derived", side=side, position_mm=position, rim=wheel.rim_size))
+    if radius is None:
+        radius = rim.radius_mm
+        derived.append(remark("flange_radius_derived", side=side, radius_mm=radius, rim=wheel.rim_size))
+    return FlangeGeometry(position, radius, tuple(derived))
+
+
+class _Surveyor:
+    """Looks at a wheel with some stock in hand."""
+
+    def __init__(self, wheel: Wheel, stock: Stock, preferences: Preferences) -> None:
+        self.wheel, self.stock, self.preferences = wheel, stock, preferences
+        self.derived: list[Remark] = []
+        self._clips = [clip for clip in stock.clip_ons if not wheel_misfits(clip, wheel)]
+        self._flange_circle: Circle | None = None
+
+    def flange(self, side: Side) -> Place | NoPlace:
+        """The flange of a side as a place, or why it is none."""
+        name, flange, where = FLANGE_PLACE[side], self.wheel.flange(side), flange_geometry(self.wheel, side)
+
+        def no(*reasons: Remark) -> NoPlace:
+            return NoPlace(name, side, "clip_on", reasons)
+
+        if "clip_on" not in self.preferences.styles:
+            return no(remark("style_not_wanted", style="clip-on weights"))
+        if flange is None:
+            return no(remark("flange_unknown", side=side))
+        if not flange.present:
+            return no(remark("flange_absent", side=side))
+        if flange.max_height_mm == 0:
+            return no(remark("nothing_clears", place=name))
+        fitting = tuple(clip for clip in self._clips if not flange_misfits(clip, flange))
+        if not fitting:
+            misfits = [wheel_misfits(c, self.wheel) + flange_misfits(c, flange) for c in self.stock.clip_ons]
+            return no(*_nearest_misses(misfits, remark("no_clip_ons")))
+        if where.position_mm is None or where.radius_mm is None:
+            return no(remark("flange_place_unknown", side=side))
+        most = min(self.preferences.max_pieces_per_plane, MOST_CLIP_ONS)
+        circle = Circle(where.radius_mm, subtract(WHOLE_CIRCLE, self._kept_off(name)), fitting, most)
+        if not circle.has_room:
+            return no(remark("nowhere_free", place=name))
+        if circle == self._flange_circle:  # flanges are mostly alike: what can be made there is made once
+            circle = self._flange_circle
+        self._flange_circle = circle
+        self.derived += where.derived
+        return Place(name, side, "clip_on", where.position_mm, circle, seen=side == "outboard")
+
+    def lands(self, side: Side) -> Iterator[Place | NoPlace]:
+        """The lands of a side."""
+        for land in self.wheel.lands:
+            if land.side == side:
+                yield from self._land(land)
+
+    def _land(self, land: Land) -> Iterator[Place | NoPlace]:
+        """A land as a place; as two where it can be seen between spokes: anywhere, and behind the spokes only."""
+
+        def no(*reasons: Remark, behind_spokes: bool = False) -> NoPlace:
+            return NoPlace(land.name, land.side, "adhesive", reasons, behind_spokes)
+
+        full = remark("nowhere_free", place=land.name)
+        fitting = tuple(strip for strip in self.stock.strips if not strip_misfits(strip, land))
+        if "adhesive" not in self.preferences.styles:
+            yield no(remark("style_not_wanted", style="adhesive weights"))
+        elif land.max_height_mm == 0:
+            yield no(remark("nothing_clears", place=land.name))
+        elif not fitting:
+            misfits = [strip_misfits(s, land) for s in self.stock.strips]
+            yield no(*_nearest_misses(misfits, remark("no_strips")))
+        else:
+            off, cover = self._kept_off(land.name), self.wheel.spokes if land.behind_spokes else ()
+            free = [(subtract(WHOLE_CIRCLE, off), False)]
+            if land.visible and cover:
+                free.append((tuple(arc for spoke in cover for arc in subtract(spoke, off)), True))
+            for arcs, behind in free:
+                circle = Circle(land.radius_mm, arcs, fitting, self.preferences.max_pieces_per_plane)
+                at = land.position_mm
+                place = Place(land.name, land.side, "adhesive", at, circle, land.visible, cover, behind)
+                yield place if circle.has_room else no(full, behind_spokes=behind)
+
+    def _kept_off(self, place: str) -> list[Arc]:
+        return [k.arc for k in self.wheel.keep_out if k.place == place]
+
+
+def _nearest_misses(misfits: Sequence[Sequence[Remark]], otherwise: Remark) -> list[Remark]:
+    """The reasons of the weights that fail by the fewest, each once; the other one if there are no weights."""
+    fewest = min(map(len, misfits), default=0)
+    once: list[Remark] = []
+    for reasons in misfits:
+        once += [r for r in reasons if len(reasons) == fewest and r not in once]
+    return once or [otherwise]
+
+
+Look = Callable[[Wheel, Stock, Preferences], Survey]
+
+KEPT_SURVEYS = 16
+"""Surveys kept; a survey of a large shelf holds megabytes of runs."""
+
+
+class Surveys:
+    """Looks at a wheel and a shelf once, as long as the very same objects come again.
+
+    By identity, for comparing a large shelf costs as much as it saves; so each survey keeps its objects alive.
+    """
+
+    def __init__(self) -> None:
+        self._made: OrderedDict[tuple[int, int, Preferences], tuple[Survey, Wheel, Stock]] = OrderedDict()
+
+    def __call__(self, wheel: Wheel, stock: Stock, preferences: Preferences) -> Survey:
+        """The survey, made now or found."""
+        key = (id(wheel), id(stock), preferences)
+        if key not in self._made:
+            self._made[key] = (survey(wheel, stock, preferences), wheel, stock)
+            if len(self._made) > KEPT_SURVEYS:
+                self._made.popitem(last=False)
+        self._made.move_to_end(key)
+        return self._made[key][0]

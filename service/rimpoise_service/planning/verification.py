@@ -1,0 +1,159 @@
+"""The independent check of a layout, from its pieces and the job alone.
+
+It shares nothing with the search: no runs, no windows, no residual of its. The wheel's unbalance and each
+piece, as so many grams spread over its arc, are added up anew; every piece is looked for on the shelf, in its
+spoke, off the keep-outs, within its clearance, and of the shape its weight takes on there. A disagreement is a
+fault of ours and is never hidden.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+
+from ..model.arcs import Arc
+from ..model.stock import ClipOn, Strip
+from ..model.wheel import Land, Wheel
+from ..physics.readings import unbalance_of
+from ..physics.rim_sizes import parse_marking
+from ..physics.unbalance import PointMass, Unbalance
+from .models import Job, Piece
+
+ANGLE_ROOM_DEG = 1e-6
+"""What rounding may add to an angle [deg]."""
+
+SAME = 1e-9
+"""How far two ways to the same length, arc or effect may differ, in shares of it."""
+
+
+class PlanFault(Exception):
+    """A plan of ours that fails its own check; the message lists every fault."""
+
+
+def unbalance_left(job: Job, pieces: Sequence[Piece]) -> Unbalance:
+    """The wheel's own unbalance and all pieces, each as its mass spread evenly over its arc."""
+    return unbalance_of(job.reading) + Unbalance.of(
+        PointMass(p.position_mm, p.radius_mm * _centroid_share(p.arc_deg), p.mass_g, p.angle_deg) for p in pieces
+    )
+
+
+def _centroid_share(arc_deg: float) -> float:
+    """Chord over arc: where the mass centre of an arc lies, as a share of its radius."""
+    arc = math.radians(arc_deg)
+    return 2 * math.sin(arc / 2) / arc if arc else 1.0
+
+
+def verify(job: Job, pieces: Sequence[Piece]) -> None:
+    """Raises PlanFault if any piece is not where and what it may be."""
+    faults = [*_shelf_faults(job, pieces), *(f for p in pieces for f in _piece_faults(job, p)), *_overlaps(pieces)]
+    if faults:
+        raise PlanFault("; ".join(faults))
+
+
+def _shelf_faults(job: Job, pieces: Sequence[Piece]) -> Iterator[str]:
+    taken: Counter[str] = Counter()
+    for p in pieces:
+        taken[p.sku] += p.segments or 1
+        match _item(job, p):
+            case ClipOn(mass_g=mass) if p.segments is None and p.mass_g == mass:
+                pass
+            case Strip(segment_mass_g=mass, max_segments=most) if (
+                p.segments and p.segments <= most and math.isclose(p.mass_g, p.segments * mass)
+            ):
+                pass
+            case _:
+                yield f"{p.sku} of {p.mass_g} g is not in stock"
+    shelf: list[ClipOn | Strip] = [*job.stock.clip_ons, *job.stock.strips]
+    for item in shelf:
+        if item.on_hand is not None and taken[item.sku] > item.on_hand:
+            yield f"{taken[item.sku]} of {item.sku} taken, {item.on_hand} on hand"
+
+
+def _piece_faults(job: Job, p: Piece) -> Iterator[str]:
+    wheel, item = job.wheel, _item(job, p)
+    piece = Arc.centred(p.angle_deg, p.arc_deg)
+    for k in wheel.keep_out:
+        if k.place == p.place and _gap_deg(piece, k.arc) < -ANGLE_ROOM_DEG:
+            yield f"{p.sku} at {p.angle_deg}° touches {k.reason}"
+    if p.window is not None and not any(s.name == p.window and _behind(p, s) for s in wheel.spokes):
+        yield f"{p.sku} at {p.angle_deg}° sticks out from behind spoke {p.window}"
+    land = _land(wheel, p.place)
+    where = land or wheel.flange(p.side)
+    room = where.max_height_mm if where else None
+    depth = item.thickness_mm if isinstance(item, Strip) else item.height_mm if item else None
+    if room is not None and (depth is None or depth > room):
+        yield f"{p.sku} is {depth} mm high where {room} mm clear"
+    if land is not None and isinstance(item, Strip) and item.width_mm > land.width_mm:
+        yield f"{p.sku} is wider than {land.name}"
+    if item is not None:
+        yield from _shape_faults(p, item, _surface(wheel, p))
+
+
+def _shape_faults(p: Piece, item: ClipOn | Strip, surface: tuple[float | None, float | None]) -> Iterator[str]:
+    """Whether a piece has the shape that its weight takes on, on a surface at a position and a radius [mm]."""
+    position, radius = surface
+    if position is None or radius is None or p.position_mm != position:
+        yield f"{p.sku} at {p.position_mm} mm is not in the plane of {p.place}"
+        return
+    length = item.segment_length_mm * (p.segments or 0) if isinstance(item, Strip) else item.length_mm
+    centre = radius - item.thickness_mm / 2 if isinstance(item, Strip) else radius
+    as_point = p.mass_g * p.radius_mm
+    expected = (
+        ("length_mm", p.length_mm or 0.0, length or 0.0, 1.0),
+        ("arc_deg", p.arc_deg, math.degrees((length or 0.0) / radius), 1.0),
+        ("radius_mm", p.radius_mm, centre, 1.0),
+        ("effective_gmm", p.effective_gmm, as_point * _centroid_share(p.arc_deg), as_point),
+    )
+    for name, said, meant, scale in expected:
+        if not math.isclose(said, meant, rel_tol=SAME, abs_tol=SAME * scale):
+            yield f"{name} of {p.sku} on {p.place} is {said}, not {meant}"
+
+
+def _surface(wheel: Wheel, p: Piece) -> tuple[float | None, float | None]:
+    """Position and radius [mm] of what a piece is fixed to: measured, or as the marking says."""
+    if land := _land(wheel, p.place):
+        return land.position_mm, land.radius_mm
+    flange = wheel.flange(p.side)
+    if flange is None or p.place != f"{p.side}_flange":
+        return None, None
+    position, radius = flange.position_mm, flange.radius_mm
+    if wheel.rim_size is not None:
+        rim = parse_marking(wheel.rim_size)
+        offset = rim.offset_mm if wheel.offset_mm is None else wheel.offset_mm
+        if position is None and offset is not None:
+            position = rim.flange_positions_mm(offset)[p.side == "outboard"]
+        radius = rim.radius_mm if radius is None else radius
+    return position, radius
+
+
+def _overlaps(pieces: Sequence[Piece]) -> Iterator[str]:
+    for a, b in combinations(pieces, 2):
+        if a.place == b.place:
+            apart = abs(_signed(a.angle_deg - b.angle_deg))
+            if apart < (a.arc_deg + b.arc_deg) / 2 - ANGLE_ROOM_DEG:
+                yield f"{a.sku} at {a.angle_deg}° and {b.sku} at {b.angle_deg}° overlap"
+
+
+def _gap_deg(piece: Arc, other: Arc) -> float:
+    """How far apart two arcs are [deg]; negative where they overlap."""
+    between_centres = abs(_signed(piece.centre_deg - other.centre_deg))
+    return between_centres - (piece.width_deg + other.width_deg) / 2
+
+
+def _signed(angle_deg: float) -> float:
+    return math.remainder(angle_deg, 360.0)
+
+
+def _behind(p: Piece, spoke: Arc) -> bool:
+    return abs(_signed(p.angle_deg - spoke.centre_deg)) + p.arc_deg / 2 <= spoke.width_deg / 2 + ANGLE_ROOM_DEG
+
+
+def _land(wheel: Wheel, name: str) -> Land | None:
+    return next((land for land in wheel.lands if land.name == name), None)
+
+
+def _item(job: Job, p: Piece) -> ClipOn | Strip | None:
+    shelf: tuple[ClipOn | Strip, ...] = job.stock.clip_ons if p.style == "clip_on" else job.stock.strips
+    return next((item for item in shelf if item.sku == p.sku), None)

@@ -1,0 +1,171 @@
+"""What stands around a plan: the steps in their order, and the cautions that a job calls for."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from rimpoise_service.messages.catalogue import GUIDANCE, text_of
+from rimpoise_service.model.stock import Stock
+from rimpoise_service.model.wheel import even_spokes
+from rimpoise_service.physics.unbalance import PointMass
+from rimpoise_service.planning.advice import ALWAYS, WHEN_FITTING, Advice, advise, advise_styles
+from rimpoise_service.planning.models import Decision, Job, Preferences
+from tests.planning.factories import (
+    FIVES,
+    INNER_MM,
+    NO_FLANGE,
+    RADIUS_MM,
+    clips,
+    codes,
+    job,
+    land,
+    static,
+    strip,
+    two_plane,
+    wheel,
+)
+
+CALLED = two_plane(30, 40, 20, 210)
+TWO_CLIPS = job(CALLED, wheel())
+MIXED = job(CALLED, wheel(outboard=NO_FLANGE, lands=(land("outer land", 100),)))
+BEHIND = job(
+    CALLED,
+    wheel(
+        inboard=NO_FLANGE,
+        outboard=NO_FLANGE,
+        lands=(land("inner land", -100), land("face land", 100, visible=True, behind_spokes=True)),
+        spokes=even_spokes(6, 0, 40),
+    ),
+    preferences=Preferences(appearance="out_of_sight"),
+)
+
+
+def steps(advice: Advice) -> list[str]:
+    """Their codes."""
+    return codes(advice.fitting_steps)
+
+
+def test_clip_ons_step_by_step() -> None:
+    """Old weights off, the flange clean, how a clip is struck, then each piece, then the check spin."""
+    advice = advise(TWO_CLIPS)
+    assert steps(advice) == [
+        "remove_old_weights",
+        "clean_flange",
+        "seat_clip",
+        "fit_clip_on",
+        "fit_clip_on",
+        "check_spin",
+    ]
+    first, second = (text_of(s) for s in advice.fitting_steps[3:5])
+    assert first == "Clip-on C-30, 30 g, on inboard flange at 40.0° (1:20 with the mark at 12)."
+    assert second == "Clip-on C-20, 20 g, on outboard flange at 210.0° (7:00 with the mark at 12)."
+
+
+def test_each_style_has_its_manner_before_its_pieces() -> None:
+    assert steps(advise(MIXED)) == [
+        "remove_old_weights",
+        "clean_flange",
+        "seat_clip",
+        "fit_clip_on",
+        "clean_land",
+        "press_strip",
+        "fit_strip",
+        "check_spin",
+    ]
+
+
+def test_a_strip_behind_a_spoke_says_which() -> None:
+    advice = advise(BEHIND)
+    behind = [s for s in advice.fitting_steps if s.code == "fit_strip_behind"]
+    assert [s.values["window"] for s in behind] == ["4", "5"]
+    assert "behind spoke 4" in text_of(behind[0])
+
+
+def test_the_last_step_tells_what_to_expect() -> None:
+    advice = advise(TWO_CLIPS)
+    layout = advice.plan.layouts[0]
+    expected = {"static_g": layout.residual.static_g, "chance": layout.pass_chance_pct}
+    assert dict(advice.fitting_steps[-1].values) == expected
+
+
+def test_every_piece_is_a_step() -> None:
+    for advice in map(advise, (TWO_CLIPS, MIXED, BEHIND)):
+        told = [
+            (s.values["sku"], s.values["angle_deg"]) for s in advice.fitting_steps if s.code.startswith("fit_")
+        ]
+        assert sorted(told) == sorted((p.sku, p.angle_deg) for p in advice.plan.layouts[0].pieces)
+
+
+@pytest.mark.parametrize(
+    ("question", "decision"),
+    [
+        (job(static(3, 0), wheel()), Decision.ALREADY_WITHIN),
+        (replace(TWO_CLIPS, inspection=("cracked_wheel",)), Decision.REPAIR_FIRST),
+        (job(CALLED, wheel(inboard=None, outboard=None)), Decision.NONE_POSSIBLE),
+    ],
+)
+def test_without_weights_there_is_nothing_to_fit(question: Job, decision: Decision) -> None:
+    advice = advise(question)
+    assert (advice.plan.decision, advice.fitting_steps, advice.comparisons) == (decision, (), ())
+    assert codes(advice.cautions) == list(ALWAYS)
+
+
+@pytest.mark.parametrize("stock", [FIVES, Stock(clips(15))])
+def test_who_fits_weights_minds_nuts_and_clearance(stock: Stock) -> None:
+    """Within acceptance or not."""
+    advice = advise(job(CALLED, wheel(), stock, preferences=Preferences(max_pieces_per_plane=1)))
+    assert codes(advice.cautions) == [*ALWAYS, *WHEN_FITTING]
+
+
+def test_lead_is_said_with_the_laws_that_ban_it() -> None:
+    """The laws named in the trade's own lists: EU 2000/53/EC and six states'."""
+    leaden = Stock(clips(20, 30, material="lead"))
+    assert "lead_ban" in codes(advise(job(CALLED, wheel(), leaden)).cautions)
+    assert "lead_ban" not in codes(advise(TWO_CLIPS).cautions)
+    laws = ["2000/53/EC", "70A.435", "25215.6", "37-0113", "116.931", "6-501"]
+    assert [law for law in laws if law not in GUIDANCE["lead_ban"].text] == []
+
+
+def test_lead_in_an_alternative_is_said_too() -> None:
+    """Zinc clip-ons are recommended; who takes the leaden strips instead should know."""
+    lands = (land("inner land", -80), land("outer land", 80))
+    stock = Stock(clips(20, 30), (strip(material="lead"),))
+    advice = advise(job(CALLED, wheel(lands=lands), stock))
+    assert {p.material for p in advice.plan.layouts[0].pieces} == {"zinc"}
+    assert "lead_ban" in codes(advice.cautions)
+
+
+def test_lead_in_the_stock_that_fits_is_said_with_the_styles() -> None:
+    plain = Preferences()
+    assert "lead_ban" in codes(advise_styles(wheel(), Stock(clips(20, material="lead")), plain).cautions)
+    for_alloy = Stock((*clips(20), *clips(30, material="lead", for_materials=("alloy",))))
+    assert "lead_ban" not in codes(advise_styles(wheel(), for_alloy, plain).cautions)
+
+
+def test_old_weights_on_are_a_caution() -> None:
+    old = (PointMass(INNER_MM, RADIUS_MM, 10, 0),)
+    advice = advise(job(two_plane(30, 40, 20, 210, old_weights=old), wheel()))
+    assert "old_weights_guess" in codes(advice.cautions)
+    assert "old_weights_guess" not in codes(advise(TWO_CLIPS).cautions)
+
+
+def test_every_caution_is_filed_as_one() -> None:
+    old = (PointMass(INNER_MM, RADIUS_MM, 10, 0),)
+    stock = Stock(clips(20, 30, 40, material="lead"))
+    advice = advise(job(two_plane(30, 40, 20, 210, old_weights=old), wheel(), stock))
+    assert {GUIDANCE[code].kind for code in codes(advice.cautions)} == {"caution"}
+    assert {GUIDANCE[code].kind for code in steps(advice)} == {"fitting_step"}
+
+
+def test_alternatives_are_compared_in_their_order() -> None:
+    advice = advise(replace(MIXED, wheel=wheel(lands=(land("outer land", 100), land("inner land", -80)))))
+    best, *others = advice.plan.layouts
+    assert len(others) > 1
+    assert [c.pieces for c in advice.comparisons] == [len(o.pieces) - len(best.pieces) for o in others]
+    assert [c.total_mass_g for c in advice.comparisons] == [o.total_mass_g - best.total_mass_g for o in others]
+
+
+def test_the_reference_comes_back() -> None:
+    assert advise(replace(TWO_CLIPS, reference="job 1047")).reference == "job 1047"

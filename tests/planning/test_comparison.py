@@ -1,0 +1,88 @@
+"""What an alternative gains and costs: the numbers re-derived from both layouts, the sentence read."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+
+from rimpoise_service.messages.catalogue import text_of
+from rimpoise_service.planning.comparison import compare
+from rimpoise_service.planning.models import Layout, Piece
+from rimpoise_service.planning.tolerance_check import Residual
+
+PIECE = Piece(
+    place="outboard_flange",
+    side="outboard",
+    style="clip_on",
+    sku="HOOK-20",
+    label=None,
+    material="zinc",
+    mass_g=20.0,
+    segments=None,
+    position_mm=44.0,
+    radius_mm=215.0,
+    effective_gmm=4290.0,
+    angle_deg=10.0,
+    window=None,
+    arc_deg=6.0,
+    length_mm=22.0,
+    hidden=False,
+    location=None,
+)
+BEST = Layout(
+    name="best",
+    required=(),
+    pieces=(PIECE,),
+    residual=Residual((), 0j, 0j, 210.0),
+    within_acceptance=True,
+    excess=0.4,
+    largest_residual_g=2.0,
+    pass_chance_pct=90.0,
+    price=Decimal("1.20"),
+)
+
+
+def sentence(other: Layout) -> str:
+    return ", ".join(text_of(r) for r in compare(other, BEST).said)
+
+
+def test_every_difference_is_told_with_its_sign() -> None:
+    other = replace(
+        BEST,
+        pieces=(replace(PIECE, hidden=True, mass_g=15.0), replace(PIECE, hidden=True, mass_g=15.0)),
+        largest_residual_g=1.5,
+        pass_chance_pct=83.0,
+        price=Decimal("3.45"),
+    )
+    found = compare(other, BEST)
+    assert (found.pieces, found.visible_pieces, found.price) == (1, -1, Decimal("2.25"))
+    assert found.largest_residual_g == pytest.approx(-0.5)
+    assert found.pass_chance_pct == pytest.approx(-7)
+    assert found.total_mass_g == pytest.approx(10)
+    assert sentence(other) == (
+        "leaves 0.5 g less, passes 7 points less often, one piece more, 1 fewer in sight, "
+        "10.0 g heavier, 2.25 dearer"
+    )
+
+
+def test_the_other_way_round() -> None:
+    other = replace(BEST, pieces=(), largest_residual_g=4.0, pass_chance_pct=95.0, price=Decimal("0.20"))
+    assert sentence(other) == (
+        "leaves 2.0 g more, passes 5 points more often, one piece fewer, 1 fewer in sight, "
+        "20.0 g lighter, 1.00 cheaper"
+    )
+    many = replace(BEST, pieces=(PIECE,) * 4)
+    assert "3 pieces more" in sentence(many)
+    assert "3 more in sight" in sentence(many)
+
+
+def test_a_missing_price_is_not_compared() -> None:
+    assert compare(replace(BEST, price=None), BEST).price is None
+    assert compare(BEST, replace(BEST, price=None)).price is None
+    assert "dearer" not in sentence(replace(BEST, price=None))
+
+
+def test_no_difference_is_said_too() -> None:
+    assert sentence(replace(BEST, name="other", largest_residual_g=2.01)) == "no different to speak of"

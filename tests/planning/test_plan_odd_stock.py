@@ -1,0 +1,61 @@
+"""Odd shelves: only heavy weights, clip-ons of unknown length, more kinds than anyone has."""
+
+from __future__ import annotations
+
+import math
+import tracemalloc
+
+from rimpoise_service.model.arcs import Arc
+from rimpoise_service.model.stock import ClipOn, Stock
+from rimpoise_service.model.wheel import Flange, Wheel
+from rimpoise_service.physics.readings import TwoPlane
+from rimpoise_service.physics.unbalance import PointMass
+from rimpoise_service.planning.models import Job
+from rimpoise_service.planning.planner import make_plan
+from rimpoise_service.search.block_catalogue import ClipOptions
+
+LIPS = Flange(True, position_mm=-130, radius_mm=215), Flange(True, position_mm=45, radius_mm=215)
+WHEEL = Wheel("steel", "factory", "car", inboard=LIPS[0], outboard=LIPS[1])
+
+
+def job(inboard_g: float, outboard_g: float, *clips: ClipOn) -> Job:
+    called = PointMass(-130, 215, inboard_g, 30), PointMass(45, 215, outboard_g, 200)
+    return Job(TwoPlane(called), WHEEL, Stock(clips))
+
+
+def test_weights_that_pull_against_each_other_are_said() -> None:
+    """6 g called in each plane and nothing but 60 g on the shelf: four of them would cancel out, 240 g in all."""
+    plan = make_plan(job(6, 6, ClipOn("c60", 60.0, "zinc", length_mm=50)))
+    assert plan.recommended is not None
+    assert plan.recommended.total_mass_g > 2 * 12
+    assert "weights_opposed" in [w.code for w in plan.warnings]
+
+
+def test_weights_that_pull_together_are_not() -> None:
+    plan = make_plan(job(30, 20, ClipOn("c10", 10.0, "zinc"), ClipOn("c20", 20.0, "zinc")))
+    assert plan.recommended is not None
+    assert "weights_opposed" not in [w.code for w in plan.warnings]
+
+
+def test_clip_ons_of_unknown_length_do_not_lie_on_top_of_each_other() -> None:
+    """70 g called, 40 g the heaviest: two go side by side, 25 mm apart, though they act as points."""
+    plan = make_plan(job(70, 70, ClipOn("c40", 40.0, "zinc"), ClipOn("c30", 30.0, "zinc")))
+    assert plan.recommended is not None
+    for place in ("inboard_flange", "outboard_flange"):
+        one, other = (p for p in plan.recommended.pieces if p.place == place)
+        apart = math.radians(abs(math.remainder(one.angle_deg - other.angle_deg, 360)))
+        assert apart * 215 >= 25 - 1e-6
+        assert one.arc_deg == 0
+
+
+def test_more_pairs_than_there_is_room_for_are_not_formed() -> None:
+    clips = [ClipOn(f"c{i}", 1.0 + i, "zinc", length_mm=10) for i in range(200)]
+    arcs = [Arc(k * 10.0, 9.0) for k in range(33)]
+    tracemalloc.start()
+    try:
+        options = ClipOptions.on_flange(clips, 215.0, arcs, 2)
+        peak = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    assert len(options.runs) == 200 * 33
+    assert peak < 50_000_000

@@ -1,0 +1,161 @@
+"""What a plan makes of flanges known and unknown, of clearances, lands and wishes, on wheels made by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from rimpoise_service.model.stock import BUILTIN, ClipOn, Range, Stock
+from rimpoise_service.model.wheel import even_spokes
+from rimpoise_service.physics.readings import StaticCouple
+from rimpoise_service.planning.models import Decision, Preferences
+from rimpoise_service.planning.planner import make_plan
+from tests.planning.factories import (
+    FIVES,
+    INBOARD,
+    NO_FLANGE,
+    OUTBOARD,
+    clips,
+    codes,
+    job,
+    land,
+    layout,
+    reasons,
+    static,
+    strip,
+    two_plane,
+    wheel,
+)
+
+BOTH = "clip-on on inboard flange + clip-on on outboard flange"
+ONE_PIECE = Preferences(max_pieces_per_plane=1)
+
+
+LIPS = Stock(clips(*range(5, 65, 5), thickness_mm=Range(2.5, 4.0)), (strip(),))
+
+
+@pytest.mark.parametrize(
+    ("material", "origin", "step"),
+    [
+        ("alloy", "factory", "ask_guide_then_gauge"),
+        ("alloy", "aftermarket", "gauge_flange"),
+        ("steel", "factory", "gauge_flange"),
+    ],
+)
+def test_an_unmeasured_flange_is_a_next_step_not_a_guess(material: str, origin: str, step: str) -> None:
+    """Factory alloy: the vehicle's application guide first; else the gauge (common practice, no source)."""
+    plan = make_plan(job(two_plane(30, 40, 20, 210), wheel(material=material, origin=origin), LIPS))
+    assert plan.decision == Decision.NONE_POSSIBLE
+    assert codes(plan.next_steps) == [step, step, "look_for_lands"]
+    assert reasons(plan, "clip-on on inboard flange") == ["flange_unmeasured"]
+
+
+def test_a_measured_lip_or_a_named_profile_is_no_guess() -> None:
+    lips = [replace(flange, thickness_mm=3.0) for flange in (INBOARD, OUTBOARD)]
+    measured = wheel(material="alloy", inboard=lips[0], outboard=lips[1])
+    assert make_plan(job(two_plane(30, 40, 20, 210), measured, LIPS)).decision == Decision.FIT
+    named = wheel(inboard=replace(INBOARD, profile="north"), outboard=replace(OUTBOARD, profile="south"))
+    stock = Stock(clips(20, 30, profiles=("north",)))
+    plan = make_plan(job(two_plane(30, 40, 20, 210), named, stock))
+    assert reasons(plan, "clip-on on outboard flange") == ["profile_misfit"]
+    assert {p.place for p in plan.layouts[0].pieces} == {"inboard_flange"}
+
+
+@pytest.mark.parametrize(("vehicle", "family"), [("car", "CLIP-STEEL-RIM"), ("light_truck", "CLIP-TRUCK-RIM")])
+def test_steel_wheels_take_the_plain_clip_and_trucks_the_heavier(vehicle: str, family: str) -> None:
+    plan = make_plan(job(two_plane(30, 40, 20, 210), wheel(vehicle=vehicle), BUILTIN["metric"]))
+    assert plan.decision == Decision.FIT
+    assert all(p.sku.startswith(family) for p in plan.layouts[0].pieces)
+
+
+def test_a_brake_too_close_on_one_side_makes_it_mixed() -> None:
+    """Nothing clears at the inboard flange: a strip on the inner land, a clip-on outboard."""
+    close = wheel(inboard=replace(INBOARD, max_height_mm=0.0), lands=(land("inner land", -80),))
+    plan = make_plan(job(two_plane(30, 40, 20, 210), close))
+    assert reasons(plan, "clip-on on inboard flange") == ["nothing_clears"]
+    assert {p.place: p.style for p in plan.layouts[0].pieces} == {
+        "inner land": "adhesive",
+        "outboard_flange": "clip_on",
+    }
+
+
+def test_a_clip_that_is_too_high_does_not_clear() -> None:
+    close = wheel(inboard=replace(INBOARD, max_height_mm=9.0), lands=(land("inner land", -80),))
+    plan = make_plan(job(two_plane(30, 40, 20, 210), close))
+    assert reasons(plan, "clip-on on inboard flange") == ["too_high"]
+
+
+SPOKED = wheel(
+    inboard=NO_FLANGE,
+    outboard=NO_FLANGE,
+    lands=(land("inner land", -80), land("face land", 60, visible=True, behind_spokes=True)),
+    spokes=even_spokes(6, 0, 30),
+)
+
+
+def test_out_of_sight_is_behind_the_spokes() -> None:
+    """Between spokes at 180° and 240°: seen at 210° if stuck where it is called."""
+    called = two_plane(30, 40, 30, 210)
+    plain = make_plan(job(called, SPOKED))
+    hidden = make_plan(job(called, SPOKED, preferences=Preferences(appearance="out_of_sight")))
+    assert plain.layouts[0].visible_pieces == 1
+    assert hidden.layouts[0].visible_pieces == 0
+    windows = [p.window for p in hidden.layouts[0].pieces if p.place == "face land"]
+    assert windows == ["4", "5"]
+    assert hidden.layouts[0].unmet_wishes == 0
+
+
+def test_wishes_that_are_not_met_rank_lower_and_say_so() -> None:
+    flanged = wheel(lands=(land("inner land", -80), land("outer land", 60)))
+    called = two_plane(30, 40, 20, 210)
+    clean = make_plan(job(called, flanged, preferences=Preferences(appearance="clean_face")))
+    unmet = [found.unmet_wishes for found in clean.layouts]
+    assert unmet == sorted(unmet)
+    assert (unmet[0], unmet[-1]) == (0, 1)
+    assert "face_not_clean" in codes(layout(clean, BOTH).notes)
+    only = make_plan(job(called, wheel(), preferences=Preferences(appearance="out_of_sight")))
+    assert only.decision == Decision.FIT
+    assert codes(only.layouts[0].notes) == ["can_be_seen"]
+
+
+def test_derived_geometry_is_told_wherever_it_is_used() -> None:
+    """7Jx17 ET45: flanges at -45 -+ 88.9 mm, radius half of 436.6 mm (ISO 4000-2 Table 4, from memory)."""
+    marked = wheel(inboard=replace(INBOARD, position_mm=None, radius_mm=None), rim_size="7Jx17 ET45")
+    plan = make_plan(job(StaticCouple(0, 6000 + 0j, 0j), marked))
+    told = {r.code: r.values for r in plan.derived}
+    assert told["flange_position_derived"]["position_mm"] == pytest.approx(-133.9)
+    assert told["flange_radius_derived"]["radius_mm"] == pytest.approx(218.3)
+    assert len(codes(plan.derived)) == 3
+    lands_only = Preferences(styles=("adhesive",))
+    told_too = make_plan(job(StaticCouple(0, 6000 + 0j, 0j), replace(marked, lands=SPOKED.lands), FIVES))
+    assert codes(told_too.derived) == codes(plan.derived)
+    judged = make_plan(
+        job(StaticCouple(0, 6000 + 0j, 0j), replace(marked, lands=SPOKED.lands), preferences=lands_only)
+    )
+    assert "flange_position_derived" in codes(judged.derived)
+
+
+def test_flanges_that_contradict_each_other_are_no_planes() -> None:
+    """Inboard measured at +43.9 mm, where the marking puts the outboard one: once a crash."""
+    marked = wheel(
+        inboard=replace(INBOARD, position_mm=43.9),
+        outboard=replace(OUTBOARD, position_mm=None),
+        rim_size="7Jx17 ET45",
+    )
+    plan = make_plan(job(StaticCouple(0, 6000 + 0j, 0j), marked))
+    assert plan.decision == Decision.FIT
+    assert "judged_at_flanges" not in codes(plan.derived)
+
+
+def test_what_is_asked_for_is_only_asked_where_it_is_wanted() -> None:
+    """Who wants clip-ons alone is not sent to look for lands."""
+    clip_ons = Preferences(styles=("clip_on",))
+    plan = make_plan(job(static(20, 2), wheel(inboard=None), preferences=clip_ons))
+    assert codes(plan.next_steps) == ["look_at_flange"]
+
+
+def test_a_clip_of_the_wrong_kind_is_ruled_out_for_its_reason() -> None:
+    stock = Stock((ClipOn("a", 20, "zinc", for_materials=("alloy",)), ClipOn("b", 20, "zinc", on_hand=0)))
+    plan = make_plan(job(static(20, 2), wheel(vehicle="motorcycle"), stock))
+    assert set(reasons(plan, "clip-on on inboard flange")) == {"not_for_material", "out_of_stock"}
