@@ -21,11 +21,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from rimpoise_service.diagnosis.check_spin import Explanation, explain
+from rimpoise_service.diagnosis.fault_hypotheses import CAUSES
+from rimpoise_service.diagnosis.spin_comparison import CheckSpin
 from rimpoise_service.physics.readings import Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
-from rimpoise_service.shop.causes import CAUSES
-from rimpoise_service.shop.check_spin import Explanation, explain
-from rimpoise_service.shop.surprise import CheckSpin
 
 Forces = tuple[complex, complex]
 FAULTS = tuple(c for c in CAUSES if c != "as_planned")

@@ -11,6 +11,7 @@ from scipy.integrate import dblquad, quad
 from scipy.optimize import minimize_scalar
 from scipy.stats import chi2, norm, vonmises
 
+from rimpoise_service.diagnosis.check_spin import EXPLAINED
 from rimpoise_service.physics.model_comparison import (
     Complexes,
     _log_normal_share,
@@ -20,7 +21,6 @@ from rimpoise_service.physics.model_comparison import (
     exactly,
     turned,
 )
-from rimpoise_service.shop.check_spin import EXPLAINED
 
 Y: Complexes = np.array([1.3 - 0.8j, -0.4 + 2.1j])
 G: Complexes = np.array([0.7 + 0.2j, 0.1 - 0.9j])

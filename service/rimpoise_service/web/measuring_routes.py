@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from ..diagnosis.machine_check import CentringAnswer, CentringJob, check_centring
+from ..diagnosis.trial_runs import TrialAnswer, TrialJob, evaluate_trials
 from ..planning.permissible_unbalance import Permitted, permit
-from ..shop.centring import CentringAnswer, CentringJob, check_centring
-from ..shop.trial_runs import TrialAnswer, TrialJob, evaluate_trials
 from .measuring_examples import EXAMPLES
 from .operation import post
 from .schemas.centring import CentringRequestSchema, CentringSchema

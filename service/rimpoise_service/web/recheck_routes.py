@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from ..shop.check_spin import Findings, explain
-from ..shop.surprise import CheckSpin
-from ..shop.tyre_turn import TurnFindings, TyreTurn, weigh_turn
+from ..diagnosis.check_spin import Findings, explain
+from ..diagnosis.spin_comparison import CheckSpin
+from ..diagnosis.tyre_rotation import TurnFindings, TyreTurn, weigh_turn
 from .operation import post
 from .recheck_examples import EXAMPLES
 from .schemas.check_spins import CheckSpinRequestSchema, CheckSpinSchema

@@ -6,14 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
+from ..diagnosis.machine_check import DEFAULT_LIMIT_G
+from ..diagnosis.trial_runs import DOUBTFUL_CONDITION, ILL_CONDITION, LEAST_CHANGE, POOR_CLOSURE
 from ..messages.catalogue import GUIDANCE, PRACTICE
 from ..model.stock import BUILTIN, Builtin, Stock
 from ..physics.quality_grades import LARGEST_SHARE, LEAST_SHARE
 from ..physics.rim_sizes import FLANGE_HEIGHT_MM, SPECIFIED_DIAMETER_MM
 from ..planning.acceptance import Acceptance, default_acceptance
 from ..planning.pass_probability import Spread
-from ..shop.centring import DEFAULT_LIMIT_G
-from ..shop.trial_runs import DOUBTFUL_CONDITION, ILL_CONDITION, LEAST_CHANGE, POOR_CLOSURE
 from . import problems
 from .rules import RULES
 

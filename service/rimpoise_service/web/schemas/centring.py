@@ -7,7 +7,7 @@ from typing import Any, get_args
 
 from marshmallow import pre_dump
 
-from ...fitting.mounting import (
+from ...diagnosis.index_readings import (
     AnglesFrom,
     KnownWeight,
     PlaneKnown,
@@ -17,9 +17,9 @@ from ...fitting.mounting import (
     Sense,
     Turns,
 )
+from ...diagnosis.machine_check import DEFAULT_LIMIT_G, CentringJob, Verdict
 from ...physics.planes import PlaneVector
 from ...physics.readings import Reports, reading_planes
-from ...shop.centring import DEFAULT_LIMIT_G, CentringJob, Verdict
 from ..rules import Break, Path, rule
 from .answers import Direction, Told, Word
 from .base import Answer, Noun

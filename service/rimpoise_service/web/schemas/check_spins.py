@@ -6,12 +6,12 @@ import math
 from collections.abc import Iterator
 from typing import Any, get_args
 
+from ...diagnosis.check_spin import AdjustmentKind, Explanation, Verdict
+from ...diagnosis.fault_hypotheses import CAUSES, SizeUnit
+from ...diagnosis.spin_comparison import CheckSpin
 from ...messages.catalogue import text_of
 from ...physics.distributed_mass import arc_factor
 from ...physics.unbalance import PointMass
-from ...shop.causes import CAUSES, SizeUnit
-from ...shop.check_spin import AdjustmentKind, Explanation, Verdict
-from ...shop.surprise import CheckSpin
 from ..rules import Break, rule
 from .acceptance import LimitsSchema, acceptance_field
 from .answers import Bearing, Flag, Told, Whole, Word

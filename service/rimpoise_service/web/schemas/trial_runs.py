@@ -8,9 +8,9 @@ from typing import Any, NamedTuple, get_args
 
 from marshmallow import pre_dump
 
+from ...diagnosis.trial_runs import OnePlane, TrialAnswer, TrialJob, Verdict
 from ...physics.influence import Influence, Trial, TrialWeights
 from ...physics.unbalance import angle_deg, polar
-from ...shop.trial_runs import OnePlane, TrialAnswer, TrialJob, Verdict
 from ..rules import MIN_TRIAL_STEP_DEG, Break, Path, rule
 from .answers import Direction, Measured, Told, Word
 from .base import Answer, Noun

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any, get_args
 
+from ...diagnosis.tyre_rotation import HANDS, WORTH_G, TurnVerdict, TyreTurn
 from ...physics.tyre_rotation import MIN_TURN_DEG
-from ...shop.tyre_turn import HANDS, WORTH_G, TurnVerdict, TyreTurn
 from ..rules import Break, rule
 from .acceptance import LimitsSchema, acceptance_field
 from .answers import Bearing, Direction, Flag, Told, Word

@@ -31,8 +31,8 @@ from ..planning.acceptance import Criterion, assumptions, doubts
 from ..planning.advice import cautions
 from ..planning.correction import reading_warnings
 from ..planning.tolerance_check import Judge, Residual
-from .causes import Cause, Move, Suspect, of_all_pieces, suspects, turn_of
-from .surprise import CheckSpin, Comparison, compare
+from .fault_hypotheses import Cause, Move, Suspect, of_all_pieces, suspects, turn_of
+from .spin_comparison import CheckSpin, Comparison, compare
 
 Verdict = Literal["pass", "adjust", "recheck_setup"]
 AdjustmentKind = Literal["cure", "trim"]
@@ -78,7 +78,7 @@ class Adjustment:
 
 @dataclass(frozen=True, slots=True)
 class Findings:
-    """The verdict on a check spin, and all that led to it."""
+    """The verdict on a check spin, and all that led to it; machine_sd_g is the machine's repeatability [g]."""
 
     verdict: Verdict
     expected: Residual

@@ -52,7 +52,7 @@ def planes_compared(first: Reading, second: Reading, asked: Sequence[Plane]) -> 
 
 @dataclass(frozen=True, slots=True)
 class Gauge:
-    """Unbalances as they show at the planes compared, in standard deviations of the difference of two readings."""
+    """Unbalances as they show at the planes [mm] compared, in standard deviations of two readings' difference."""
 
     positions_mm: tuple[float, ...]
     root: NDArray[np.float64]

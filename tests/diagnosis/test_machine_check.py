@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rimpoise_service.fitting.mounting import KnownWeight, Turns
+from rimpoise_service.diagnosis.index_readings import KnownWeight, Turns
+from rimpoise_service.diagnosis.machine_check import CentringAnswer, CentringJob, Verdict, check_centring
 from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.physics.readings import Reports, Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, angle_deg, polar
-from rimpoise_service.shop.centring import CentringAnswer, CentringJob, Verdict, check_centring
 
 NOTHING = CentringJob(None, None, None, ())
 

@@ -10,10 +10,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from rimpoise_service.diagnosis.tyre_rotation import TyreTurn, weigh_turn
 from rimpoise_service.model.stock import BUILTIN, ClipOn, Stock
 from rimpoise_service.physics.readings import Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
-from rimpoise_service.shop.tyre_turn import TyreTurn, weigh_turn
 
 PLANES = ((-130.0, 220.0), (45.0, 210.0))
 

@@ -7,9 +7,9 @@ import math
 from dataclasses import replace
 from typing import Any
 
+from rimpoise_service.diagnosis.spin_comparison import CheckSpin
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
-from rimpoise_service.shop.surprise import CheckSpin
 from tests.bench.check_spin import forces
 
 A, B = (-130.0, 220.0), (45.0, 210.0)

@@ -10,9 +10,9 @@ from typing import Any
 import numpy as np
 import pytest
 
+from rimpoise_service.diagnosis.check_spin import explain
 from rimpoise_service.physics.unbalance import PointMass
-from rimpoise_service.shop.check_spin import explain
-from tests.two_pieces import PIECES, A, B, spin_of, two_plane
+from tests.diagnosis.two_pieces import PIECES, A, B, spin_of, two_plane
 
 
 def test_odds_are_honest() -> None:

@@ -28,7 +28,7 @@ from typing import Literal, get_args
 
 from ..physics.model_comparison import Fit, about_zero, any_vector, between, exactly, turned
 from ..physics.unbalance import PointMass, Unbalance, angle_deg, polar, wrap_deg
-from .surprise import Comparison
+from .spin_comparison import Comparison
 
 Cause = Literal[
     "piece_shifted",

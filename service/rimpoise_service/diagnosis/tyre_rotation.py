@@ -30,7 +30,7 @@ from ..planning.correction import reading_warnings
 from ..planning.pass_probability import Spread
 from ..planning.rounding import round_to_stock
 from ..planning.tolerance_check import Judge, Residual
-from .surprise import planes_compared
+from .spin_comparison import planes_compared
 
 Complexes = NDArray[np.complex128]
 
@@ -96,7 +96,7 @@ class State:
 
 @dataclass(frozen=True, slots=True)
 class TurnFindings:
-    """Tyre and rim, the three states, and whether the turn pays."""
+    """Tyre and rim, the three states, whether the turn pays, and what it saves [g], with its deviation [g]."""
 
     verdict: TurnVerdict
     tyre: tuple[Part, ...]

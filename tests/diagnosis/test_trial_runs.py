@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import pytest
 
+from rimpoise_service.diagnosis.trial_runs import TrialAnswer, TrialJob, Verdict, evaluate_trials
 from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.physics.influence import Trial
 from rimpoise_service.physics.unbalance import polar
-from rimpoise_service.shop.trial_runs import TrialAnswer, TrialJob, Verdict, evaluate_trials
 
 
 def job_of(rows: list[list[complex]], unbalance: list[complex], mass: float = 10) -> TrialJob:

@@ -10,7 +10,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from ..fitting.mounting import (
+from ..messages.message import Remark, remark
+from ..physics.planes import PlaneVector
+from ..physics.readings import Reports
+from ..planning.advice import cautions
+from .index_readings import (
     KnownWeight,
     PlaneKnown,
     PlaneReading,
@@ -24,10 +28,6 @@ from ..fitting.mounting import (
     seen,
     turn_parts,
 )
-from ..messages.message import Remark, remark
-from ..physics.planes import PlaneVector
-from ..physics.readings import Reports
-from ..planning.advice import cautions
 
 DEFAULT_LIMIT_G = 5.0
 """What a machine or a seat may be off [g]: one stock step; common practice, no source."""
@@ -65,7 +65,7 @@ class Verdict(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class CentringAnswer:
-    """What each check showed, per plane; None or empty for checks that were not made."""
+    """What each check showed, per plane, held to limit_g [g]; None or empty for checks that were not made."""
 
     verdict: Verdict
     reports: Reports

@@ -13,15 +13,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from rimpoise_service.diagnosis.check_spin import MOST_TOLD, explain
+from rimpoise_service.diagnosis.spin_comparison import CheckSpin, Gauge
 from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.physics.planes import Plane
 from rimpoise_service.physics.readings import StaticCouple, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, Unbalance
 from rimpoise_service.planning.acceptance import Acceptance
-from rimpoise_service.shop.check_spin import MOST_TOLD, explain
-from rimpoise_service.shop.surprise import CheckSpin, Gauge
 from tests.bench.check_spin import FAULTS, THREE_TIMES, inject, table, vector, wheel
-from tests.two_pieces import PIECES, A, B, spin_of, two_plane
+from tests.diagnosis.two_pieces import PIECES, A, B, spin_of, two_plane
 
 seeds = st.integers(0, 10**6)
 

@@ -1,0 +1,1 @@
+"""What readings tell beyond the plan: a failed check spin, machine or wheel, trial runs, the tyre on its rim."""
