@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from ..drawing.given import subject_as_given
+from ..drawing.page import draw
+from ..drawing.subject import Subject, UnknownLayout, subject_of
 from ..planning.models import Job
 from ..planning.planner import make_plan
-from ..shop.drawing.given import subject_as_given
-from ..shop.drawing.page import draw
-from ..shop.drawing.subject import Subject, UnknownLayout, subject_of
 from .drawing_examples import EXAMPLES
 from .operation import post
 from .representations import SVG

@@ -9,6 +9,8 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from .. import __version__
+from ..drawing.page import face_view, section_view
+from ..drawing.subject import degrees, subject_of, tenths, told
 from ..messages.catalogue import text_of
 from ..messages.message import Remark, remark
 from ..physics.planes import PlaneVector
@@ -17,8 +19,6 @@ from ..planning.advice import Advice
 from ..planning.models import Job, Layout
 from ..planning.sensitivity import Sensitivity
 from ..planning.tolerance_check import Judge, Residual
-from ..shop.drawing.page import face_view, section_view
-from ..shop.drawing.subject import degrees, subject_of, tenths, told
 from .representations import STYLE
 
 _TEMPLATE = Environment(

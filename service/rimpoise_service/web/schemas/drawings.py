@@ -6,10 +6,10 @@ from typing import Any, ClassVar, NamedTuple, get_args
 
 from marshmallow import Schema
 
+from ...drawing.given import GivenLayout, GivenPiece, GivenPlan
+from ...drawing.page import Paper
 from ...model.wheel import Wheel
 from ...planning.models import STYLES, Decision, Job
-from ...shop.drawing.given import GivenLayout, GivenPiece, GivenPlan
-from ...shop.drawing.page import Paper
 from ..rules import Elsewhere
 from .base import Alternatives, Given, Noun
 from .containers import Listed, Object

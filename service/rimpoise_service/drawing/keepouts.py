@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ...model.arcs import Arc
-from ...model.wheel import KeepOut
+from ..model.arcs import Arc
+from ..model.wheel import KeepOut
 from .subject import degrees
 
 

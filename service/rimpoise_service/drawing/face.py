@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 import svg
 
-from ...model.arcs import Arc
+from ..model.arcs import Arc
 from .frame import Frame, depths
 from .keepouts import KeepOutGroup, keep_out_groups
 from .labels import BESIDE, Lettering, labels

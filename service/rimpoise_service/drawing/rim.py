@@ -6,8 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ...model.wheel import Land
-from ...physics.rim_sizes import Rim
+from ..model.wheel import Land
+from ..physics.rim_sizes import Rim
 from .subject import Subject
 
 Outline = tuple[tuple[float, float], ...]

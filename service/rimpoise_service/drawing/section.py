@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import svg
 
-from ...model.wheel import SIDES
+from ..model.wheel import SIDES
 from .frame import CLIP_DEPTH_MM, LEAST_DEPTH_MM
 from .pen import (
     BALLOON_MM,

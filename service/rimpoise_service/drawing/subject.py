@@ -6,14 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol, TypeVar
 
-from ...messages.message import Remark, remark
-from ...model.arcs import Arc
-from ...model.stock import Stock
-from ...model.wheel import FLANGE_PLACE, SIDES, KeepOut, Land, Wheel
-from ...physics.rim_sizes import Rim, parse_marking
-from ...physics.unbalance import wrap_deg
-from ...planning.models import Decision, Job, Piece, Plan, Style
-from ...planning.places import flange_geometry
+from ..messages.message import Remark, remark
+from ..model.arcs import Arc
+from ..model.stock import Stock
+from ..model.wheel import FLANGE_PLACE, SIDES, KeepOut, Land, Wheel
+from ..physics.rim_sizes import Rim, parse_marking
+from ..physics.unbalance import wrap_deg
+from ..planning.models import Decision, Job, Piece, Plan, Style
+from ..planning.places import flange_geometry
 
 
 class UnknownLayout(Exception):

@@ -7,8 +7,8 @@ from typing import Literal, NamedTuple
 
 import svg
 
-from ...messages.catalogue import text_of
-from ...messages.message import remark
+from ..messages.catalogue import text_of
+from ..messages.message import remark
 from .face import face
 from .keepouts import keep_out_groups
 from .labels import BELOW

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ...model.wheel import Land, Wheel
-from ...physics.unbalance import clock
-from ...planning.models import Decision, Style
+from ..model.wheel import Land, Wheel
+from ..physics.unbalance import clock
+from ..planning.models import Decision, Style
 from .subject import Part, Subject, chosen_layout
 
 
