@@ -22,7 +22,7 @@ STOREYS = (
     {"search"},
     {"planning"},
     {"diagnosis", "drawing"},
-    {"workshop", "shop"},
+    {"workshop"},
     {"api", "web"},
 )
 """From the ground up."""
@@ -30,7 +30,7 @@ STOREYS = (
 FLOORS = {name: height for height, names in enumerate(STOREYS) for name in names}
 
 FRAMEWORKS = {"flask", "marshmallow", "apispec", "werkzeug", "gunicorn", "yaml"}
-ALLOWED_ABOVE_STANDARD = {"workshop": {"iso4217"}, "drawing": {"svg"}, "shop": {"iso4217", "svg", "numpy"}}
+ALLOWED_ABOVE_STANDARD = {"workshop": {"iso4217"}, "drawing": {"svg"}}
 """And numpy on every floor, but not for messages."""
 
 MAX_FUNCTION_LINES = 40

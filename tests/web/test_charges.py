@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from werkzeug.test import TestResponse
 
-from tests.shop.invoices import DIGITS, MATERIALS, faults, quantities, random_job, unit_prices
+from tests.workshop.invoices import DIGITS, MATERIALS, faults, quantities, random_job, unit_prices
 
 Ask = Callable[[str, object], TestResponse]
 Example = Callable[[str, str], Any]

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from ..shop.charges import Charges, charge
-from ..shop.demand import demand
-from ..shop.jobs import Bill
+from ..workshop.demand import demand
+from ..workshop.invoice import Charges, charge
+from ..workshop.invoice_models import Bill
 from .examples_billing import EXAMPLES
 from .operation import post
 from .schemas.charges import ChargesRequestSchema

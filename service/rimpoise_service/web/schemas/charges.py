@@ -9,7 +9,7 @@ from typing import Any, get_args
 from ...model.stock import Material
 from ...model.wheel import SIDES
 from ...planning.models import STYLES
-from ...shop.jobs import (
+from ...workshop.invoice_models import (
     Bill,
     DisposalPrice,
     Fitted,
@@ -22,7 +22,7 @@ from ...shop.jobs import (
     TaxRate,
     VehicleItem,
 )
-from ...shop.money import How, Rounding, Where, minor_digits
+from ...workshop.money import How, Rounding, Where, minor_digits
 from ..rules import Break, repeated, rule
 from .base import Noun
 from .containers import ByKey, Listed, Object

@@ -9,7 +9,7 @@ from marshmallow import ValidationError, pre_dump
 
 from ...model.stock import Material
 from ...planning.models import STYLES, Decision, Job
-from ...shop.demand import AS_ASKED, Outcome, Shelf
+from ...workshop.demand import AS_ASKED, Outcome, Shelf
 from ..problems import problem_of
 from ..recall import Recall, recalling
 from ..rules import Break, repeated, rule

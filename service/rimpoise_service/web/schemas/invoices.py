@@ -6,7 +6,7 @@ from typing import Any, get_args
 
 from marshmallow import pre_dump
 
-from ...shop.charges import Charges, Unit
+from ...workshop.invoice import Charges, Unit
 from .answers import Amount, Flag, Told, Whole, Word
 from .base import Answer
 from .charges import LINE_KINDS, MATERIALS, RoundingRuleSchema

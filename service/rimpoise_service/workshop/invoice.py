@@ -19,9 +19,9 @@ from typing import Literal
 
 from ..messages.message import Remark, remark
 from ..model.stock import Material
-from .jobs import Bill, Fitted, JobWheel, LineKind, PricedItem
+from .invoice_models import Bill, Fitted, JobWheel, LineKind, PricedItem
 from .money import EXACT, minor_digits, plain
-from .shelves import Picking, Recycled, pick_list, recycling
+from .pick_list import Picking, Recycled, pick_list, recycling
 
 Unit = Literal["piece", "segment", "wheel", "kg", "vehicle"]
 

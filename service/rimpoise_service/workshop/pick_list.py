@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import get_args
 
 from ..model.stock import Material
-from .jobs import Bill, Fitted
+from .invoice_models import Bill, Fitted
 
 MATERIALS: tuple[Material, ...] = get_args(Material)
 

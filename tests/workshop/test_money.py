@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rimpoise_service.shop.money import How, Rounding, minor_digits, plain
+from rimpoise_service.workshop.money import How, Rounding, minor_digits, plain
 
 # ISO 4217, list one, column "minor unit"; from memory
 MINOR_UNITS = {"JPY": 0, "ISK": 0, "CLP": 0, "KRW": 0, "EUR": 2, "USD": 2, "GBP": 2, "CHF": 2, "HUF": 2}

@@ -1,1 +1,0 @@
-"""What the workshop needs around a plan: cautions, steps and reasons, in one wording."""

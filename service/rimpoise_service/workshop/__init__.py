@@ -1,0 +1,1 @@
+"""What the workshop counts and charges: invoice, pick list, demand for stock."""
