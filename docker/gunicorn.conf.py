@@ -1,12 +1,12 @@
 """For gunicorn: what the environment says (DEVELOPERS.md, Settings), and what was measured for the rest.
 
-The numbers and their reasons stand in ``rimpoise_service.web.serving``, which ``serve`` uses too: one truth.
+The numbers and their reasons stand in ``rimpoise_service.gunicorn_app``, which ``serve`` uses too: one truth.
 """
 
 import os
 
-from rimpoise_service.web.serving import gunicorn_settings, prepare_metrics
-from rimpoise_service.web.settings import BadSettings, read_settings
+from rimpoise_service.api.ops.settings import BadSettings, read_settings
+from rimpoise_service.gunicorn_app import gunicorn_settings, prepare_metrics
 
 try:
     settings = read_settings(os.environ)

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
-from rimpoise_service.web.app import create_app
+from rimpoise_service.api.app import create_app
 from tests.cited import Case, cases
 
 ROUNDED = 1e-6

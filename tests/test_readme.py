@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from werkzeug.serving import make_server
 
-from rimpoise_service.web.app import create_app
+from rimpoise_service.api.app import create_app
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

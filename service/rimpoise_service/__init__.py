@@ -1,6 +1,7 @@
 """rimpoise, the service: from a wheel's measured imbalance to the weights to fit.
 
-Layers, each importing only those below it: ``web`` → ``shop`` → ``fitting`` → ``physics``.
+Layers, each importing only those below it: ``api`` → ``workshop`` → ``diagnosis``, ``drawing`` → ``planning`` →
+``search`` → ``model`` → ``physics``, ``messages``.
 """
 
 __version__ = "0.1.0"

@@ -15,10 +15,10 @@ from threading import Thread
 
 from werkzeug.serving import make_server
 
-from .web.app import create_app
-from .web.keys import BadKeys, new_key
-from .web.routes import document
-from .web.settings import BadSettings, read_settings, table
+from .api.app import create_app
+from .api.endpoints.document import document
+from .api.ops.api_keys import BadKeys, new_key
+from .api.ops.settings import BadSettings, read_settings, table
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -56,7 +56,7 @@ def _parser() -> argparse.ArgumentParser:
 
 def _serve(args: argparse.Namespace) -> int:
     # gunicorn is not there on every system; the other commands do without
-    from .web.serving import Server, prepare_metrics
+    from .gunicorn_app import Server, prepare_metrics
 
     settings = read_settings(os.environ)
     host, _, port = settings.bind.rpartition(":")

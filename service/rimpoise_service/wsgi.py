@@ -2,7 +2,7 @@
 
 import os
 
-from .web.app import create_app
-from .web.settings import read_settings
+from .api.app import create_app
+from .api.ops.settings import read_settings
 
 app = create_app(read_settings(os.environ))

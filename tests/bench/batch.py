@@ -18,7 +18,7 @@ from typing import Any, NamedTuple
 from urllib.parse import urlsplit
 
 from rimpoise.cli_local import local_process
-from rimpoise_service.web.examples import ALLOY_WHEEL, SHOP_STOCK, STEEL_WHEEL
+from rimpoise_service.api.endpoints.examples.plans import ALLOY_WHEEL, SHOP_STOCK, STEEL_WHEEL
 
 PLANS = 300
 LINES = (1_000, 10_000)

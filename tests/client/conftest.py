@@ -169,7 +169,7 @@ def ok() -> Callable[[Any], Reply]:
 @pytest.fixture(scope="session")
 def url() -> Iterator[str]:
     """The real application on a loopback port."""
-    from rimpoise_service.web.app import create_app  # only where the service is needed
+    from rimpoise_service.api.app import create_app  # only where the service is needed
 
     logging.getLogger("werkzeug").setLevel(logging.ERROR)
     server = make_server("127.0.0.1", 0, create_app(), threaded=True)

@@ -23,7 +23,7 @@ from rimpoise import (
     RuleBroken,
 )
 from rimpoise.decoding import from_json
-from rimpoise_service.web.app import create_app
+from rimpoise_service.api.app import create_app
 
 SVG = {"Content-Type": "image/svg+xml"}
 PROBLEM = b'{"type": "a", "title": "b", "status": 404, "detail": "c", "instance": "d", "errors": []}'

@@ -15,9 +15,9 @@ import pytest
 import yaml
 
 from rimpoise_service import __version__
-from rimpoise_service.web.app import create_app
-from rimpoise_service.web.settings import Settings, read_settings
-from rimpoise_service.web.waiting import PatientWorker
+from rimpoise_service.api.app import create_app
+from rimpoise_service.api.ops.settings import Settings, read_settings
+from rimpoise_service.gunicorn_worker import PatientWorker
 
 FOLDER = Path(__file__).parents[2] / "docker"
 DOCKERFILE = (FOLDER / "Dockerfile").read_text(encoding="utf-8")

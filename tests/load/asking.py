@@ -19,8 +19,8 @@ from rimpoise.errors import TransportError
 from rimpoise.messages import Call, Reply
 from rimpoise.retrying import Outcome, Retry, ask_again
 from rimpoise.transport import exchange
-from rimpoise_service.web.app import create_app
-from rimpoise_service.web.routes import OPERATIONS
+from rimpoise_service.api.app import create_app
+from rimpoise_service.api.endpoints.document import OPERATIONS
 
 TIMEOUT_S = 20.0
 NEW_EACH_TIME = re.compile(rb"urn:uuid:[0-9a-f-]{36}")

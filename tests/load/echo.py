@@ -11,9 +11,9 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from rimpoise_service.api.app import create_app
+from rimpoise_service.api.endpoints import plans
 from rimpoise_service.planning.advice import advise
-from rimpoise_service.web import routes
-from rimpoise_service.web.app import create_app
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse
@@ -54,10 +54,10 @@ Environ = dict[str, Any]
 
 def make() -> Callable[[Environ, StartResponse], Iterable[bytes]]:
     """The application."""
-    asks = routes.plans.asks
+    asks = plans.plans.asks
     assert asks
     plan = advise(asks.load(json.loads(json.dumps(TWO_CLIPS))))
-    echo = replace(routes.plans, path="/v1/echo", operation_id="echo", view=lambda _: plan)
+    echo = replace(plans.plans, path="/v1/echo", operation_id="echo", view=lambda _: plan)
     flask = create_app()
     flask.add_url_rule(echo.path, echo.operation_id, echo, methods=["POST"])
 

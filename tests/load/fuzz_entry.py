@@ -15,9 +15,9 @@ except ImportError:
     print("skipped: atheris is not installed")
     sys.exit(0)
 
-with atheris.instrument_imports(include=["rimpoise_service.web", "json"]):
-    from rimpoise_service.web import strict_json
-    from rimpoise_service.web.app import create_app
+with atheris.instrument_imports(include=["rimpoise_service.api", "json"]):
+    from rimpoise_service.api.app import create_app
+    from rimpoise_service.api.http import strict_json
 
 CLIENT = create_app().test_client()
 SEEDS = (

@@ -5,7 +5,7 @@ from __future__ import annotations
 import resource
 from typing import Any
 
-from rimpoise_service.web.app import create_app
+from rimpoise_service.api.app import create_app
 from tests.bench.timing import cpu_ms
 
 from .echo import TWO_CLIPS

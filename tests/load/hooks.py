@@ -8,7 +8,7 @@ import schemathesis
 from schemathesis.checks import CheckContext
 from schemathesis.core.transport import Response
 
-from rimpoise_service.web.rules import RULES
+from rimpoise_service.api.schemas.rules import RULES
 
 
 @schemathesis.check

@@ -14,11 +14,11 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
+from rimpoise_service.api.http import strict_json
+from rimpoise_service.api.schemas.plans import PlanRequestSchema, PlanSchema
+from rimpoise_service.api.schemas.serializer import teller
 from rimpoise_service.planning import layout_solver
 from rimpoise_service.planning.advice import advise
-from rimpoise_service.web import strict_json
-from rimpoise_service.web.schemas.plans import PlanRequestSchema, PlanSchema
-from rimpoise_service.web.telling import teller
 from tests.bench.timing import cpu_ms
 
 from .asking import Question, load

@@ -8,6 +8,8 @@ from typing import Any
 
 import pytest
 
+from rimpoise_service.api.app import create_app
+from rimpoise_service.api.endpoints.examples.plans import EXAMPLES
 from rimpoise_service.model.stock import Stock
 from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.planning import layout_solver
@@ -16,8 +18,6 @@ from rimpoise_service.planning.models import Job, Piece
 from rimpoise_service.planning.planner import make_plan
 from rimpoise_service.planning.verification import PlanFault, verify
 from rimpoise_service.search.blocks import Unit
-from rimpoise_service.web.app import create_app
-from rimpoise_service.web.examples import EXAMPLES
 from tests.planning.factories import INBOARD, NO_FLANGE, clips, keep_out, land, strip, two_plane, wheel
 
 WHEEL = wheel(

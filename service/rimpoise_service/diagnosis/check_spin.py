@@ -1,9 +1,9 @@
 """The second spin still shows weight: what it should have shown, what it shows, and the single causes, ranked.
 
-Ranking is by evidence (``physics.model_comparison``), all causes of ``causes`` equally likely beforehand; the odds are
-relative to the best. A cause explains the reading when what it leaves is no more than the machine's error leaves
-99 times in 100. Rivals are causes that explain it and are at most twenty times less likely than the best: two
-rivals are told as two.
+Ranking is by evidence (``physics.model_comparison``), all causes of ``fault_hypotheses`` equally likely
+beforehand; the odds are relative to the best. A cause explains the reading when what it leaves is no more than
+the machine's error leaves 99 times in 100. Rivals are causes that explain it and are at most twenty times less
+likely than the best: two rivals are told as two.
 
 Where it can't tell, by physics:
 

@@ -1,0 +1,68 @@
+"""The steps of a plan, one by one: exact corrections, one split behind the spokes, stock masses."""
+
+from __future__ import annotations
+
+from ...planning.correction import Corrections, correct_reading
+from ...planning.rounding import Rounded, round_to_stock
+from ...planning.strip_split import Split, SplitJob, split
+from ..http.endpoint import post
+from ..schemas.corrections import CorrectionsAsked, CorrectionsRequestSchema, CorrectionsSchema
+from ..schemas.roundings import RoundingAsked, RoundingRequestSchema, RoundingSchema
+from ..schemas.splits import SplitRequestSchema, SplitSchema
+from .examples.plans import EXAMPLES
+
+COMPUTE = "single steps"
+
+
+@post(
+    "/v1/corrections",
+    "computeCorrections",
+    tag=COMPUTE,
+    asks=CorrectionsRequestSchema,
+    answers=CorrectionsSchema,
+    examples=EXAMPLES,
+)
+def corrections(asked: CorrectionsAsked) -> Corrections:
+    """Exact correction weights in one or two planes.
+
+    Two planes correct a reading in full. One plane corrects the static sum, and the couple that stays is told.
+    Moving weights to other planes is the same computation: give the new planes. `gain` is how much weight is
+    fitted per unbalance read; a large one multiplies the reading's own errors.
+    """
+    return correct_reading(*asked)
+
+
+@post(
+    "/v1/splits",
+    "splitBehindSpokes",
+    tag=COMPUTE,
+    asks=SplitRequestSchema,
+    answers=SplitSchema,
+    examples=EXAMPLES,
+)
+def splits(job: SplitJob) -> Split:
+    """One called weight, made of strips hidden behind the spokes.
+
+    Whole segments only, each strip wholly behind its spoke and clear of the keep-outs, the arc of a strip
+    accounted for: the least that can be left over all numbers of segments, spokes and angles.
+    """
+    return split(job)
+
+
+@post(
+    "/v1/roundings",
+    "roundToStock",
+    tag=COMPUTE,
+    asks=RoundingRequestSchema,
+    answers=RoundingSchema,
+    examples=EXAMPLES,
+)
+def roundings(asked: RoundingAsked) -> Rounded:
+    """Stock masses for exact corrections, at the called angles.
+
+    Each plane for itself (`nearest`), or chosen together so that the static residual is least (`static_first`).
+    """
+    return round_to_stock(*asked)
+
+
+OPERATIONS = (corrections, splits, roundings)

@@ -1,0 +1,48 @@
+"""Every operation in the document's order, the document, and the operations that answer it."""
+
+from __future__ import annotations
+
+from functools import cache
+from hashlib import sha256
+
+from ... import __version__
+from .. import openapi
+from ..http.endpoint import get
+from ..schemas.status import VersionSchema
+from . import corrections, drawings, measurements, plan_batch, plans, second_spin, service, workshop
+
+SERVICE = service.SERVICE
+
+
+@get("/version", "getVersion", tag=SERVICE, answers=VersionSchema)
+def get_version() -> dict[str, str]:
+    """What runs here, and which contract it keeps."""
+    digest = sha256(document().encode()).hexdigest()
+    return {"name": "rimpoise", "version": __version__, "document_sha256": digest}
+
+
+@get("/openapi.yaml", "getOpenapi", tag=SERVICE, media_type="application/yaml")
+def get_openapi() -> str:
+    """This document."""
+    return document()
+
+
+OPERATIONS = (
+    plans.plans,
+    *drawings.OPERATIONS,
+    plans.style_choices,
+    *corrections.OPERATIONS,
+    *plan_batch.OPERATIONS,
+    *workshop.OPERATIONS,
+    *second_spin.OPERATIONS,
+    *measurements.OPERATIONS,
+    *service.OPERATIONS,
+    get_version,
+    get_openapi,
+)
+
+
+@cache
+def document() -> str:
+    """The OpenAPI document of all operations, as YAML."""
+    return openapi.text(OPERATIONS)

@@ -1,0 +1,117 @@
+"""Worked requests for check spins and tyre turns, all data invented."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ...http.endpoint import Example
+
+BEFORE: dict[str, Any] = {
+    "kind": "two_plane",
+    "planes": [
+        {"position_mm": -133.9, "radius_mm": 222, "mass_g": 38, "angle_deg": 112},
+        {"position_mm": 43.9, "radius_mm": 222, "mass_g": 22, "angle_deg": 287.5},
+    ],
+}
+FITTED: list[dict[str, Any]] = [
+    {"position_mm": -133.9, "radius_mm": 222, "mass_g": 40, "angle_deg": 112},
+    {"position_mm": 43.9, "radius_mm": 222, "mass_g": 20, "angle_deg": 287.5},
+]
+
+EXAMPLES: dict[str, dict[str, Example]] = {
+    "explainCheckSpin": {
+        "shifted": Example(
+            "The inboard clip-on went on some degrees off",
+            {
+                "before": BEFORE,
+                "fitted": FITTED,
+                "after": {
+                    "kind": "two_plane",
+                    "planes": [
+                        {"position_mm": -133.9, "radius_mm": 222, "mass_g": 10.2, "angle_deg": 16},
+                        {"position_mm": 43.9, "radius_mm": 222, "mass_g": 2.1, "angle_deg": 281},
+                    ],
+                },
+            },
+        ),
+        "static": Example(
+            "One strip, read statically, on a machine that repeats well",
+            {
+                "before": {"kind": "static", "position_mm": -40, "radius_mm": 195, "mass_g": 42, "angle_deg": 71},
+                "fitted": [{"position_mm": -60, "radius_mm": 195, "mass_g": 40, "angle_deg": 71}],
+                "after": {"kind": "static", "position_mm": -40, "radius_mm": 195, "mass_g": 12, "angle_deg": 70},
+                "acceptance": {"per_plane_g": 4, "static_g": 4},
+                "machine_sd_g": 0.5,
+            },
+        ),
+        "couple": Example(
+            "Readings as static vector and couple, told at two planes",
+            {
+                "before": {
+                    "kind": "static_couple",
+                    "position_mm": -45,
+                    "static_gmm": 5200,
+                    "static_angle_deg": 30,
+                    "couple_gmm2": 410000,
+                    "couple_angle_deg": 200,
+                    "reports": "unbalance",
+                },
+                "fitted": [
+                    {"position_mm": -120, "radius_mm": 200, "mass_g": 30, "angle_deg": 219},
+                    {"position_mm": 20, "radius_mm": 200, "mass_g": 10, "angle_deg": 140},
+                ],
+                "after": {
+                    "kind": "static_couple",
+                    "position_mm": -45,
+                    "static_gmm": 900,
+                    "static_angle_deg": 310,
+                    "couple_gmm2": 120000,
+                    "couple_angle_deg": 95,
+                    "reports": "unbalance",
+                },
+                "planes": [
+                    {"name": "inner", "position_mm": -120, "radius_mm": 200},
+                    {"name": "outer", "position_mm": 20, "radius_mm": 200},
+                ],
+            },
+        ),
+    },
+    "weighTyreTurn": {
+        "half_turn": Example(
+            "Much weight in two planes; the tyre was turned by half a turn and read again",
+            {
+                "readings": [
+                    {
+                        "kind": "two_plane",
+                        "planes": [
+                            {"position_mm": -133.9, "radius_mm": 222, "mass_g": 62, "angle_deg": 112},
+                            {"position_mm": 43.9, "radius_mm": 222, "mass_g": 48, "angle_deg": 131},
+                        ],
+                    },
+                    {
+                        "kind": "two_plane",
+                        "planes": [
+                            {"position_mm": -133.9, "radius_mm": 222, "mass_g": 31, "angle_deg": 196},
+                            {"position_mm": 43.9, "radius_mm": 222, "mass_g": 24, "angle_deg": 215},
+                        ],
+                    },
+                ],
+                "turn_deg": 180,
+                "stock": {"builtin": "metric"},
+            },
+        ),
+        "static": Example(
+            "Two static readings, a third of a turn between them",
+            {
+                "readings": [
+                    {"kind": "static", "position_mm": -40, "radius_mm": 195, "mass_g": 42, "angle_deg": 71},
+                    {"kind": "static", "position_mm": -40, "radius_mm": 195, "mass_g": 55, "angle_deg": 118},
+                ],
+                "turn_deg": 120,
+                "stock": {"builtin": "ounce"},
+                "worth_g": 28.35,
+                "machine_sd_g": 0.5,
+            },
+        ),
+    },
+}

@@ -1,0 +1,75 @@
+"""Trial weights, checks of machine and centring, and tolerances."""
+
+from __future__ import annotations
+
+from ...diagnosis.machine_check import CentringAnswer, CentringJob, check_centring
+from ...diagnosis.trial_runs import TrialAnswer, TrialJob, evaluate_trials
+from ...planning.permissible_unbalance import Permitted, permit
+from ..http.endpoint import post
+from ..schemas.machine_checks import CentringRequestSchema, CentringSchema
+from ..schemas.tolerances import TolerancesAsked, TolerancesRequestSchema, TolerancesSchema
+from ..schemas.trial_runs import TrialRunsRequestSchema, TrialRunsSchema
+from .examples.measurements import EXAMPLES
+
+MEASURING = "measuring"
+
+
+@post(
+    "/v1/trial-runs",
+    "evaluateTrialRuns",
+    tag=MEASURING,
+    asks=TrialRunsRequestSchema,
+    answers=TrialRunsSchema,
+    examples=EXAMPLES,
+)
+def trial_runs(job: TrialJob) -> TrialAnswer:
+    """The correction from runs with trial weights.
+
+    Influence coefficients of one or two planes at any number of sensors and speeds, and the weights that leave
+    the least vibration, in least squares by the sensors' `weights`. Where two planes act almost alike, which the
+    condition number tells, their answer may be two weights that fight each other: then each plane's own answer
+    comes too. Without any phase it is the four-run method: one plane, three trials with the same mass at other
+    angles; the closure ratio tells how well their circles meet. With trial weights `left_on` the answer is added
+    to the last state, with `removed` it replaces them.
+    """
+    return evaluate_trials(job)
+
+
+@post(
+    "/v1/centring-checks",
+    "checkCentring",
+    tag=MEASURING,
+    asks=CentringRequestSchema,
+    answers=CentringSchema,
+    examples=EXAMPLES,
+)
+def centring_checks(job: CentringJob) -> CentringAnswer:
+    """Whether it is the wheel, or the machine and how the wheel sits on it.
+
+    `readings` of the same wheel at equal turns on the shaft split into what turns with the wheel and what stays.
+    The empty shaft should read nothing; a known weight should be called back with its own mass on the opposite
+    side; `repeats` should agree. Each is held to `limit_g`. The parts are told in the sense of the readings, see
+    `reports`.
+    """
+    return check_centring(job)
+
+
+@post(
+    "/v1/tolerances",
+    "computeTolerances",
+    tag=MEASURING,
+    asks=TolerancesRequestSchema,
+    answers=TolerancesSchema,
+    examples=EXAMPLES,
+)
+def tolerances(asked: TolerancesAsked) -> Permitted:
+    """What a balance quality grade permits.
+
+    ISO 21940-11, any grade: permissible unbalance in all and per plane, shared by the place of the mass centre
+    and never under 30 % or over 70 %, in grams at each plane's radius, and the force at the speed. The same grade
+    can be the `acceptance` of a plan.
+    """
+    return permit(*asked)
+
+
+OPERATIONS = (trial_runs, centring_checks, tolerances)

@@ -1,0 +1,135 @@
+"""Many plans in one request: each is loaded, planned and told for itself, so that a bad one spoils no other.
+
+Whole documents (application/json) are read and then answered plan by plan; lines (application/x-ndjson) are read
+while they come. Either way only one answer is in memory at a time. What the plans share is loaded and looked at
+once. Each plan is bounded by its work, and so is the batch: what comes after is left to another one.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from flask import Response, request
+
+from ...planning.advice import advise
+from ...planning.places import Surveys
+from ...search.branch_and_bound import MAX_WORK
+from ..http import strict_json
+from ..http.endpoint import Operation, check_media_type, read_value
+from ..http.media_types import JSON, NDJSON
+from ..http.ndjson import lines
+from ..http.problems import BatchTooHeavy, problem_of
+from ..ops.compute_lock import taking_turns
+from ..ops.instrumentation import note_later
+from ..schemas.load_cache import Recall, recalling
+from ..schemas.plan_batch import PlanBatchRequestSchema, PlanBatchSchema
+from ..schemas.plans import PlanRequestSchema, PlanSchema
+from ..schemas.serializer import teller
+from .examples.plan_batch import EXAMPLES
+
+MAX_BODY = 16 * 1024 * 1024
+
+BATCH_WORK = 10 * MAX_WORK
+"""What the searches of a batch may weigh together, beside WORK_EACH: ten of the heaviest plans there are."""
+
+WORK_EACH = 20_000
+"""What every plan adds to that: about twice what limits of a gram and two pieces a plane take."""
+
+Note = Callable[[object], None]
+_ASKED, _tell = PlanRequestSchema(), teller(PlanSchema())
+
+
+class Planner:
+    """Plans one after the other, remembering wheels and shelves; ``note`` hears of each."""
+
+    def __init__(self, note: Note) -> None:
+        self._recall, self._surveys, self._note = Recall(), Surveys(), note
+        self._work_left = BATCH_WORK
+
+    def plan(self, value: object) -> dict[str, Any]:
+        """The answer to a plan request. Raises what the single operation would raise; BatchTooHeavy."""
+        if self._work_left < 0:
+            raise BatchTooHeavy
+        with recalling(self._recall):
+            job = _ASKED.load(value)  # type: ignore[arg-type]  # the schema checks that it is an object
+        with taking_turns():
+            advice = advise(job, self._surveys)
+        self._work_left += WORK_EACH - advice.plan.work
+        self._note(advice)
+        answer: dict[str, Any] = _tell(advice)
+        return answer
+
+
+@dataclass(frozen=True, slots=True)
+class Batch(Operation):
+    """The operation that plans many wheels."""
+
+    def __call__(self) -> Response:
+        """Answer in the form that was asked in."""
+        check_media_type(JSON, NDJSON)
+        if request.mimetype == NDJSON:
+            return Response(_as_lines(results(lines(), note_later())), content_type=NDJSON)
+        asked = self.asks.load(read_value(MAX_BODY))  # type: ignore[union-attr]
+        return Response(_as_document(results(asked, note_later())), content_type=JSON)
+
+
+def results(asked: Iterable[object], note: Note = lambda _: None) -> Iterator[bytes]:
+    """One result for each, in order: of a value, of bytes to be read as JSON, or of an exception."""
+    planner = Planner(note)
+    for index, each in enumerate(asked):
+        yield _result(planner, each, index)
+
+
+def _result(planner: Planner, asked: object, index: int) -> bytes:
+    try:
+        if isinstance(asked, Exception):
+            raise asked
+        value = strict_json.loads(asked) if isinstance(asked, bytes) else asked
+        told = {"index": index, "plan": planner.plan(value), "problem": None}
+        return json.dumps(told, allow_nan=False).encode()
+    except Exception as error:  # whatever it is, it is this plan's and no other's
+        return json.dumps({"index": index, "plan": None, "problem": problem_of(error)}).encode()
+
+
+def _as_lines(results: Iterable[bytes]) -> Iterator[bytes]:
+    for result in results:
+        yield result + b"\n"
+
+
+def _as_document(results: Iterable[bytes]) -> Iterator[bytes]:
+    """Piece by piece, what one ``json.dumps`` of all results would be."""
+    before = b'{"results": ['
+    for result in results:
+        yield before + result
+        before = b", "
+    yield b"]}"
+
+
+def plan_batch() -> None:
+    """Many plans in one request.
+
+    As `application/json`: up to 1,000 plan requests, 16 MiB, and one result for each in the same order. As
+    `application/x-ndjson`: any number, one plan request on each line of up to 1 MiB, empty lines left out; the
+    answer is one line for each, a `PlanResult`, in the same order. Answers begin when 1 MiB or all has come, so
+    read them while you send. A bad request gets its problem in its own place, with pointers into that request, and
+    spoils no other; the status is 200 all the same. A body that breaks off ends with a problem. Where searches are
+    far longer than usual, the plans beyond what a batch may cost get the problem `batch-too-heavy`.
+    """
+
+
+OPERATIONS = (
+    Batch(
+        "/v1/plans/batch",
+        "POST",
+        "planBatch",
+        "fitting plan",
+        plan_batch,
+        PlanBatchRequestSchema(),
+        PlanBatchSchema(),
+        examples=EXAMPLES["planBatch"],
+        by_line=True,
+    ),
+)

@@ -1,0 +1,52 @@
+"""The plan, and which styles of weight can go where."""
+
+from __future__ import annotations
+
+from ...planning.advice import Advice, StyleAdvice, advise, advise_styles
+from ...planning.models import Job
+from ..http.endpoint import post
+from ..http.media_types import HTML
+from ..plan_sheet import sheet
+from ..schemas.plans import PlanRequestSchema, PlanSchema
+from ..schemas.style_choices import StylesAsked, StylesRequestSchema, StylesSchema
+from .examples.plans import EXAMPLES
+
+PLAN = "fitting plan"
+
+
+@post(
+    "/v1/plans",
+    "planFitting",
+    tag=PLAN,
+    asks=PlanRequestSchema,
+    answers=PlanSchema,
+    examples=EXAMPLES,
+    also={HTML: sheet},
+)
+def plans(job: Job) -> Advice:
+    """From a reading to the weights to fit.
+
+    Every admissible layout of clip-on and adhesive weights is solved exactly: which stock, in which place, at
+    which angle leaves least. The layouts are ranked by whether they keep the acceptance, then the wishes on
+    appearance, fewer pieces, the chance that the first check spin passes, less mass, and price. What is left is
+    told at the planes of the reading. That there is no good answer is told by `decision`, never by an error.
+    With `Accept: text/html` it is a sheet to print or to put on a tablet, with drawing, steps and cautions.
+    """
+    return advise(job)
+
+
+@post(
+    "/v1/style-choices",
+    "chooseStyles",
+    tag=PLAN,
+    asks=StylesRequestSchema,
+    answers=StylesSchema,
+    examples=EXAMPLES,
+)
+def style_choices(asked: StylesAsked) -> StyleAdvice:
+    """Which style of weight can go where on a wheel.
+
+    Without a reading: the layouts that the wheel, the stock and the wishes admit, best first; what is ruled out
+    and why; and what to find out next where nobody can say yet.
+    """
+    return advise_styles(*asked)

@@ -1,0 +1,64 @@
+"""About the service itself: its tables, and the operations for whoever runs it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from flask import current_app
+from werkzeug.exceptions import ServiceUnavailable
+
+from ... import __version__
+from .. import reference, swagger_ui
+from ..http.endpoint import get
+from ..ops import instrumentation
+from ..ops.metrics import MEDIA_TYPE
+from ..ops.settings import Settings
+from ..schemas.reference import ReferenceSchema
+from ..schemas.status import HealthSchema, ReadinessSchema
+
+SERVICE, SETTINGS = "service", "rimpoise.settings"
+"""The tag of these operations, and where an application keeps its settings."""
+
+
+@get("/v1/reference", "getReference", tag=SERVICE, answers=ReferenceSchema)
+def get_reference() -> reference.Reference:
+    """Every table the service works with, each with its source.
+
+    Built-in stock, rim diameters, flange heights, defaults; all codes with their texts, problem types and rules.
+    """
+    return reference.REFERENCE
+
+
+@get("/healthz", "getHealth", tag=SERVICE, answers=HealthSchema)
+def get_health() -> dict[str, str]:
+    """Whether the process answers."""
+    return {"status": "ok", "version": __version__}
+
+
+@get("/readyz", "getReadiness", tag=SERVICE, answers=ReadinessSchema, refuses=(503,))
+def get_readiness() -> dict[str, str]:
+    """Whether requests should be sent here: 503 while the operator drains this instance."""
+    drain: Path | None = _settings().drain_file
+    if drain and drain.exists():
+        raise ServiceUnavailable("this instance is being drained; ask another", retry_after=1)
+    return {"status": "ready"}
+
+
+@get("/metrics", "getMetrics", tag=SERVICE, media_type=MEDIA_TYPE)
+def get_metrics() -> str:
+    """Counts and latencies of all workers, in Prometheus's text format."""
+    return instrumentation.metrics().text()
+
+
+@get("/docs", "getDocs", tag=SERVICE, media_type="text/html; charset=utf-8")
+def get_docs() -> str:
+    """This document as a page to read and to try out; it needs no network."""
+    return swagger_ui.PAGE
+
+
+OPERATIONS = (get_reference, get_health, get_readiness, get_metrics, get_docs)
+
+
+def _settings() -> Settings:
+    found: Settings = current_app.extensions[SETTINGS]
+    return found

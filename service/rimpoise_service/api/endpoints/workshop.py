@@ -1,0 +1,59 @@
+"""The operations around the invoice."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ...workshop.demand import demand
+from ...workshop.invoice import Charges, charge
+from ...workshop.invoice_models import Bill
+from ..http.endpoint import post
+from ..http.problems import problem_of
+from ..schemas.demand import DemandAsked, DemandRequestSchema, DemandSchema
+from ..schemas.invoice_requests import ChargesRequestSchema
+from ..schemas.invoices import ChargesSchema
+from .examples.workshop import EXAMPLES
+
+SHOP = "shop"
+
+
+@post(
+    "/v1/charges",
+    "computeCharges",
+    tag=SHOP,
+    asks=ChargesRequestSchema,
+    answers=ChargesSchema,
+    examples=EXAMPLES,
+)
+def charges(bill: Bill) -> Charges:
+    """The invoice of a job, the pick list and the tally for recycling.
+
+    Weights are summed per sku over all wheels, labour per kind of wheel, disposal per material. Money is exact:
+    decimal strings, rounded to the currency's own minor unit on each line or on the totals, and what is told adds
+    up to the last unit. Tax rates, if any, are the caller's. What has no price is told in `unpriced` and in
+    `warnings`, and is in no line: every line can be posted as it stands.
+    """
+    return charge(bill)
+
+
+@post(
+    "/v1/demand",
+    "forecastDemand",
+    tag=SHOP,
+    asks=DemandRequestSchema,
+    answers=DemandSchema,
+    examples=EXAMPLES,
+)
+def what_to_stock(asked: DemandAsked) -> dict[str, Any]:
+    """Which weights many wheels call for, and what other shelves would do.
+
+    Up to 200 wheels are planned with their own stock and again with each shelf, to the same limits: how often each
+    sku, style and mass is used, how many wheels come within acceptance, the means of what is left, of the chance
+    to pass, of pieces and of mass, and the price. For more wheels ask again and add up; means are over `fitted`.
+    """
+    outcomes = list(demand(asked.jobs, asked.shelves))
+    skipped = [{"index": index, "problem": problem_of(error)} for index, error in asked.skipped]
+    return {"outcomes": outcomes, "skipped": skipped}
+
+
+OPERATIONS = (charges, what_to_stock)

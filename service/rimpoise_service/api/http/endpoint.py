@@ -1,0 +1,148 @@
+"""An operation of the API: one view function, and all that stands around it.
+
+Read the body, load it through the schema, call the view, dump what it returns through the answer's schema.
+The docstring of the view is what the document says of the operation.
+"""
+
+from __future__ import annotations
+
+import inspect
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
+
+from flask import Response, request
+from marshmallow import Schema
+from werkzeug.exceptions import RequestEntityTooLarge, UnsupportedMediaType
+
+from ..ops.compute_lock import taking_turns
+from ..ops.instrumentation import note
+from . import strict_json
+from .media_types import JSON, headers_of, wanted
+
+MAX_BODY = 1024 * 1024
+
+
+class Example(NamedTuple):
+    """A worked request, and what it shows."""
+
+    summary: str
+    body: dict[str, Any]
+
+
+Rendering = Callable[[Any, Any], str]
+"""From what was asked and what is told to a text of another media type."""
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    """A method at a path; calling it answers the current request.
+
+    ``also``: media types in which the answer can be had besides its own, for those who ask for them.
+    """
+
+    path: str
+    method: str
+    operation_id: str
+    tag: str
+    view: Callable[..., Any]
+    asks: Schema | None
+    answers: Schema | None
+    media_type: str = JSON
+    examples: Mapping[str, Example] = field(default_factory=dict)
+    by_line: bool = False
+    """Whether it takes and gives lines too, one question and one answer each."""
+    refuses: tuple[int, ...] = ()
+    """Statuses of refusals that only it has."""
+    also: Mapping[str, Rendering] = field(default_factory=dict)
+
+    @property
+    def summary(self) -> str:
+        """The first line of the view's docstring."""
+        return inspect.getdoc(self.view).partition("\n")[0]  # type: ignore[union-attr]
+
+    @property
+    def description(self) -> str:
+        """The rest of it."""
+        return inspect.getdoc(self.view).partition("\n")[2].strip()  # type: ignore[union-attr]
+
+    def __call__(self) -> Response:
+        """Load, call the view, dump."""
+        media_type = wanted(self.media_type, *self.also)
+        asked = self.asks.load(read_value()) if self.asks else None
+        if self.asks:
+            with taking_turns():
+                told = self.view(asked)
+        else:
+            told = self.view()
+        note(told)
+        if media_type in self.also:
+            body = self.also[media_type](asked, told)
+        else:
+            body = json.dumps(self.answers.dump(told), allow_nan=False) if self.answers else told
+        response = Response(body, content_type=media_type, headers=headers_of(media_type))
+        if self.also:
+            response.vary.add("Accept")
+        return response
+
+
+def post(
+    path: str,
+    operation_id: str,
+    *,
+    tag: str,
+    asks: type[Schema],
+    answers: type[Schema] | None = None,
+    examples: Mapping[str, Mapping[str, Example]],
+    media_type: str = JSON,
+    also: Mapping[str, Rendering] | None = None,
+) -> Callable[[Callable[..., Any]], Operation]:
+    """Make a view, which gets what the body loads to, an operation; without ``answers`` it returns a text."""
+
+    def make(view: Callable[..., Any]) -> Operation:
+        shape, worked = answers() if answers else None, examples[operation_id]
+        return Operation(path, "POST", operation_id, tag, view, asks(), shape, media_type, worked, also=also or {})
+
+    return make
+
+
+def get(
+    path: str,
+    operation_id: str,
+    *,
+    tag: str,
+    answers: type[Schema] | None = None,
+    media_type: str = JSON,
+    refuses: tuple[int, ...] = (),
+) -> Callable[[Callable[[], Any]], Operation]:
+    """Make a view without parameters an operation; without ``answers`` it returns the text itself."""
+
+    def make(view: Callable[[], Any]) -> Operation:
+        shape = answers() if answers else None
+        return Operation(path, "GET", operation_id, tag, view, None, shape, media_type, refuses=refuses)
+
+    return make
+
+
+def read_value(most: int = MAX_BODY) -> Any:
+    """What the body says, up to so many bytes; the schema checks even that it is an object.
+
+    Raises UnsupportedMediaType, RequestEntityTooLarge, BadJson.
+    """
+    check_media_type(JSON)
+    request.max_content_length = most
+    data = request.get_data(cache=False)
+    # Of a chunked body Werkzeug reads so many bytes and silently drops the rest.
+    if request.content_length is None and len(data) >= most:
+        raise RequestEntityTooLarge(f"the body has {most} bytes or more; send less at once")
+    return strict_json.loads(data)
+
+
+def check_media_type(*allowed: str) -> None:
+    """Raises UnsupportedMediaType for any other, and for a body that is encoded."""
+    if request.mimetype not in allowed:
+        was = request.mimetype or "missing"
+        raise UnsupportedMediaType(f"send {' or '.join(allowed)}; the Content-Type was {was}")
+    if request.headers.get("Content-Encoding", "identity") != "identity":
+        raise UnsupportedMediaType("send the body as it is, without a Content-Encoding")

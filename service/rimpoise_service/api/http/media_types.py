@@ -1,0 +1,54 @@
+"""The forms in which an answer can be had, and what goes with each of them."""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from collections.abc import Mapping
+from hashlib import sha256
+from importlib.resources import files
+
+from flask import request
+from werkzeug.exceptions import NotAcceptable
+
+JSON, NDJSON = "application/json", "application/x-ndjson"
+HTML, SVG = "text/html; charset=utf-8", "image/svg+xml"
+
+ALONE = "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+"""A content security policy: what is shown loads nothing, runs nothing, sends nothing and is framed by nobody."""
+
+STYLE = files("rimpoise_service.api").joinpath("templates/sheet.css").read_text(encoding="utf-8")
+"""The style sheet that stands in a page of ours."""
+
+POLICIES: Mapping[str, str] = {
+    SVG: ALONE,
+    HTML: f"{ALONE}; style-src 'sha256-{b64encode(sha256(STYLE.encode()).digest()).decode()}'",
+}
+"""What a browser shows of ours; the one style sheet is allowed by its hash."""
+
+
+def wanted(*offered: str) -> str:
+    """The media type that the request likes best, the first among equals. Raises NotAcceptable."""
+    if not request.accept_mimetypes:
+        return offered[0]
+    by_name = {plain(each): each for each in offered}
+    best = request.accept_mimetypes.best_match(by_name)
+    if best is None:
+        raise NotAcceptable(
+            f"the answer can be had as {' or '.join(by_name)}, which the Accept header does not allow"
+        )
+    return by_name[best]
+
+
+def plain(media_type: str) -> str:
+    """Without parameters.
+
+    >>> plain("text/html; charset=utf-8")
+    'text/html'
+    """
+    return media_type.partition(";")[0]
+
+
+def headers_of(media_type: str) -> Mapping[str, str]:
+    """What a browser must know of a form that it shows."""
+    policy = POLICIES.get(media_type)
+    return {"Content-Security-Policy": policy, "X-Content-Type-Options": "nosniff"} if policy else {}

@@ -1,0 +1,184 @@
+"""Everything that can go wrong, as RFC 9457 problems: one table, and one way out for each.
+
+400: the bytes are not strict JSON, or the value does not match the published schema. 422: it does, but breaks
+a rule of the table in ``rules``. All errors of a request come at once, each with a JSON pointer (RFC 6901) in
+its URI fragment form. There being no good answer is no problem: that is a 200 with a decision.
+"""
+
+from __future__ import annotations
+
+import json
+import logging
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from http import HTTPStatus
+from typing import Any
+from urllib.parse import quote
+from uuid import uuid4
+
+from flask import Flask, Response, g, has_request_context
+from marshmallow import ValidationError
+from werkzeug.exceptions import HTTPException
+from werkzeug.routing import RequestRedirect
+
+from ..schemas.problems import ProblemSchema
+from ..schemas.rules import Path, RuleBreak
+from .strict_json import BadJson
+
+MEDIA_TYPE = "application/problem+json"
+MAX_ERRORS = 100
+"""More in one answer help nobody, and an answer should not outgrow its request."""
+
+log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A type of problem: slug of its type URI, status, title, and what to do about it."""
+
+    slug: str
+    status: int
+    title: str
+    advice: str
+
+
+KINDS: tuple[Kind, ...] = (
+    Kind("malformed-json", 400, "The body is not strict JSON", "Send one JSON value, in UTF-8, each key once."),
+    Kind("invalid-request", 400, "The request does not match the schema", "Mend what errors points at."),
+    Kind("key-wanted", 401, "A valid API key is wanted", "Send Authorization: Bearer and your key."),
+    Kind("not-found", 404, "There is nothing at this path", "GET /openapi.yaml lists the paths."),
+    Kind("method-not-allowed", 405, "The path does not have this method", "Use one that the Allow header lists."),
+    Kind(
+        "not-acceptable",
+        406,
+        "The answer has no form that is wanted",
+        "Allow what the document lists for the path.",
+    ),
+    Kind("body-too-large", 413, "The body is too large", "Send less at once."),
+    Kind("batch-too-heavy", 413, "The batch is too much work", "Send the rest in another batch, or one by one."),
+    Kind("unsupported-media-type", 415, "The body is not plain application/json", "Send it as application/json."),
+    Kind("rule-broken", 422, "The request breaks a rule", "Mend what errors points at; the rules are listed."),
+    Kind("too-many-requests", 429, "You ask more often than is allowed", "Ask again after Retry-After seconds."),
+    Kind("internal-error", 500, "A fault of the service", "Report the instance id; trying again will not help."),
+    Kind("not-ready", 503, "This instance takes no requests now", "Ask another one, or again after Retry-After."),
+)
+_BY_SLUG = {kind.slug: kind for kind in KINDS}
+_BY_STATUS = {kind.status: kind for kind in KINDS if kind.slug not in ("malformed-json", "batch-too-heavy")}
+_PROBLEM = ProblemSchema()
+
+
+class BatchTooHeavy(Exception):
+    """The plans of a batch before this one have used up what the whole may cost."""
+
+
+def register(app: Flask) -> None:
+    """Make every error of an app a problem."""
+    app.register_error_handler(HTTPException, _refused)
+    app.register_error_handler(Exception, lambda error: _respond(problem_of(error)))
+
+
+def problem_of(error: Exception) -> dict[str, Any]:
+    """The problem that an error is, as it is sent."""
+    match error:
+        case BadJson():
+            return _malformed(error)
+        case ValidationError():
+            return _invalid(error)
+        case BatchTooHeavy():
+            kind = _BY_SLUG["batch-too-heavy"]
+            return _told(kind, kind.advice)
+        case HTTPException():
+            return _http(error)
+    return _crashed(error)
+
+
+def _malformed(error: BadJson) -> dict[str, Any]:
+    return _told(_BY_SLUG["malformed-json"], str(error), [{"pointer": "#", "detail": str(error), "rule": None}])
+
+
+def _invalid(error: ValidationError) -> dict[str, Any]:
+    found = sorted(_flat(error.messages), key=lambda pair: _order(pair[0]))
+    errors = [
+        {"pointer": pointer(path), "detail": text, "rule": getattr(text, "rule", None)}
+        for path, text in found[:MAX_ERRORS]
+    ]
+    only_rules = all(isinstance(text, RuleBreak) for _, text in found)
+    shown = "see errors" if len(found) <= MAX_ERRORS else f"errors lists the first {MAX_ERRORS}"
+    things = "1 thing is" if len(found) == 1 else f"{len(found)} things are"
+    kind = _BY_SLUG["rule-broken" if only_rules else "invalid-request"]
+    return _told(kind, f"{things} wrong with the request; {shown}.", errors)
+
+
+def _refused(error: HTTPException) -> Response | HTTPException:
+    if isinstance(error, RequestRedirect) or error.code is None or error.code < HTTPStatus.BAD_REQUEST:
+        return error
+    response = _respond(_http(error))
+    kept = ((k, v) for k, v in error.get_headers() if k.lower() not in ("content-type", "content-length"))
+    response.headers.extend(list(kept))  # Allow, above all
+    return response
+
+
+def _http(error: HTTPException) -> dict[str, Any]:
+    status = HTTPStatus(error.code or HTTPStatus.INTERNAL_SERVER_ERROR)
+    other = Kind("", status, status.phrase, status.description)
+    kind = other if status == HTTPStatus.BAD_REQUEST else _BY_STATUS.get(status, other)
+    own_words = error.description if error.description != type(error).description else None
+    return _told(kind, own_words or kind.advice)
+
+
+def _crashed(error: Exception) -> dict[str, Any]:
+    instance = _new_instance()
+    log.error("unhandled, %s", instance, exc_info=error)
+    text = "Something went wrong here; it is no fault of the request."
+    return _told(_BY_SLUG["internal-error"], text, instance=instance)
+
+
+def _new_instance() -> str:
+    """The request's own id, so that problem and log line can be put together; what is in a batch has one each."""
+    return f"urn:uuid:{g.trace.uuid if has_request_context() and 'trace' in g else uuid4()}"
+
+
+def _told(
+    kind: Kind, detail: str, errors: Sequence[dict[str, Any]] = (), instance: str | None = None
+) -> dict[str, Any]:
+    told = {
+        "type": f"/problems/{kind.slug}" if kind.slug else "about:blank",
+        "title": kind.title,
+        "status": kind.status,
+        "detail": f"{detail[:1].upper()}{detail[1:]}",
+        "instance": instance or _new_instance(),
+        "errors": errors,
+    }
+    dumped: dict[str, Any] = _PROBLEM.dump(told)
+    return dumped
+
+
+def _respond(problem: dict[str, Any]) -> Response:
+    return Response(json.dumps(problem), problem["status"], content_type=MEDIA_TYPE)
+
+
+def _flat(messages: Any, path: Path = ()) -> Iterator[tuple[Path, str]]:
+    """marshmallow's nested messages as pairs of path and text."""
+    if isinstance(messages, dict):
+        for key, inner in messages.items():
+            yield from _flat(inner, path if key == "_schema" else (*path, key))
+    elif isinstance(messages, str):
+        yield path, messages
+    else:
+        for inner in messages:
+            yield from _flat(inner, path)
+
+
+def _order(path: Path) -> list[tuple[int, str]]:
+    """Parents before children and lists by number: an order that does not depend on hash seeds."""
+    return [(part, "") if isinstance(part, int) else (-1, part) for part in path]
+
+
+def pointer(path: Iterable[str | int]) -> str:
+    """A JSON pointer in its URI fragment form (RFC 6901, section 6).
+
+    >>> pointer(["planes", 0, "a/b c"])
+    '#/planes/0/a~1b%20c'
+    """
+    steps = (str(part).replace("~", "~0").replace("/", "~1") for part in path)
+    return "#" + "".join(f"/{quote(step, safe='~')}" for step in steps)

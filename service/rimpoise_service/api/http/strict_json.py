@@ -1,0 +1,75 @@
+"""Reading JSON as RFC 8259 means it, and no other way.
+
+Python's parser lets through what other parsers read differently or can't read at all: NaN, numbers that
+overflow to infinity, a key given twice (the last one wins), lone surrogates. A request that two parsers
+read differently is refused here.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import NoReturn
+
+MAX_DIGITS = 400
+"""No number a wheel needs has more digits; Python itself stops at 4,300."""
+
+
+class BadJson(ValueError):
+    """The bytes are not strict JSON; the message says why."""
+
+
+def loads(data: bytes) -> object:
+    """The value that the bytes mean. Raises BadJson.
+
+    >>> loads(b'{"mass_g": 35}')
+    {'mass_g': 35}
+    >>> loads(b'{"mass_g": 35, "mass_g": 40}')
+    Traceback (most recent call last):
+    rimpoise_service.api.http.strict_json.BadJson: the key "mass_g" is given twice ...
+    """
+    try:
+        value = json.loads(
+            data.decode("utf-8"),
+            object_pairs_hook=_unique,
+            parse_constant=_no_constant,
+            parse_float=_finite,
+            parse_int=_short,
+        )
+        if b"\\u" in data:  # the only way for half a surrogate pair to get in
+            json.dumps(value, ensure_ascii=False).encode()
+    except UnicodeDecodeError as error:
+        raise BadJson(f"byte {error.start} is not UTF-8; send the body encoded in UTF-8") from error
+    except UnicodeEncodeError as error:
+        raise BadJson("a \\ud800 to \\udfff escape stands alone; such characters come in pairs") from error
+    except RecursionError as error:
+        raise BadJson("objects and lists are nested too deeply") from error
+    except json.JSONDecodeError as error:
+        raise BadJson(f"{error.msg} at line {error.lineno}, column {error.colno}") from error
+    return value
+
+
+def _unique(pairs: list[tuple[str, object]]) -> dict[str, object]:
+    found: dict[str, object] = {}
+    for key, value in pairs:
+        if key in found:
+            raise BadJson(f"the key {json.dumps(key)} is given twice in one object; keep one of the two")
+        found[key] = value
+    return found
+
+
+def _no_constant(name: str) -> NoReturn:
+    raise BadJson(f"{name} is not JSON; write a number")
+
+
+def _finite(text: str) -> float:
+    number = float(text)
+    if math.isinf(number):
+        raise BadJson(f"the number {text[:40]} is too large")
+    return number
+
+
+def _short(text: str) -> int:
+    if len(text) > MAX_DIGITS:
+        raise BadJson(f"a number of {len(text)} digits is too long; write {MAX_DIGITS} at most")
+    return int(text)

@@ -1,0 +1,94 @@
+"""Around every request: its id, its metrics, one line in the log."""
+
+from __future__ import annotations
+
+import logging
+import time
+from collections.abc import Callable
+from typing import Any
+
+from flask import Flask, Response, current_app, g, request
+
+from .json_logs import FIELDS
+from .metrics import Metrics, outcome_of
+from .trace_context import trace_of
+
+NAME = "rimpoise.metrics"
+MAX_PATH = 200
+"""Characters of a path that are logged; the rest is nobody's typing error."""
+
+log = logging.getLogger("rimpoise.request")
+
+
+def install(app: Flask) -> None:
+    """Observe an app's requests. Installed first, it sees what all other hooks answer."""
+    app.extensions[NAME] = Metrics()
+    app.before_request(_begin)
+    app.after_request(_end)
+
+
+def metrics() -> Metrics:
+    """Those of the current application."""
+    found: Metrics = current_app.extensions[NAME]
+    return found
+
+
+def note(told: Any) -> None:
+    """Count what a view returned, and have it logged with the request."""
+    outcome = outcome_of(told)
+    metrics().note(request.endpoint or "", outcome)
+    g.noted = {name: value for name, value in outcome._asdict().items() if value is not None}
+
+
+def note_later() -> Callable[[Any], None]:
+    """The same for what is told while the answer goes out, when the request is no longer at hand."""
+    counted, operation = metrics(), request.endpoint or ""
+    return lambda told: counted.note(operation, outcome_of(told))
+
+
+def _begin() -> None:
+    g.began = time.perf_counter()
+    g.trace = trace_of(request.headers)
+    metrics().under_way.inc()
+
+
+def _end(response: Response) -> Response:
+    response.headers.extend(g.trace.headers())
+    done = _done(response)
+    if response.is_streamed:  # a batch: it is answered when its last line is out
+        response.call_on_close(done)
+    else:
+        done()
+    return response
+
+
+def _done(response: Response) -> Callable[[], None]:
+    operation, counted, began, fields = request.endpoint or "none", metrics(), g.began, _fields(response)
+
+    def done() -> None:
+        seconds = time.perf_counter() - began
+        counted.under_way.dec()
+        counted.requests.labels(operation, fields["method"], response.status_code).inc()
+        counted.seconds.labels(operation).observe(seconds)
+        level = logging.ERROR if response.status_code >= 500 else logging.INFO
+        log.log(level, "answered", extra={FIELDS: fields | {"ms": round(seconds * 1e3, 3)}})
+
+    return done
+
+
+def _fields(response: Response) -> dict[str, Any]:
+    """What the line says of a request; no bodies, no keys, no query."""
+    fields = {
+        "request_id": g.trace.request_id,
+        "trace_id": g.trace.trace_id,
+        "method": request.method,
+        "path": request.path[:MAX_PATH],
+        "operation": request.endpoint,
+        "status": response.status_code,
+        "bytes_in": request.content_length,
+        "bytes_out": response.content_length,
+        "key": g.get("key"),
+        "client": request.remote_addr,
+    }
+    noted: dict[str, Any] = g.get("noted", {})
+    return {name: value for name, value in fields.items() if value is not None} | noted

@@ -1,0 +1,106 @@
+"""The tables that the service works with, gathered for GET /v1/reference; each says where it comes from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+from ..diagnosis.machine_check import DEFAULT_LIMIT_G
+from ..diagnosis.trial_runs import DOUBTFUL_CONDITION, ILL_CONDITION, LEAST_CHANGE, POOR_CLOSURE
+from ..messages.catalogue import GUIDANCE, PRACTICE
+from ..model.stock import BUILTIN, Builtin, Stock
+from ..physics.quality_grades import LARGEST_SHARE, LEAST_SHARE
+from ..physics.rim_sizes import FLANGE_HEIGHT_MM, SPECIFIED_DIAMETER_MM
+from ..planning.acceptance import Acceptance, default_acceptance
+from ..planning.pass_probability import Spread
+from .http import problems
+from .schemas.rules import RULES
+
+
+@dataclass(frozen=True, slots=True)
+class Sourced:
+    """Rows of a table and their source."""
+
+    source: str
+    values: tuple[Mapping[str, Any], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BuiltinStock:
+    """The generic sets by name, and their source."""
+
+    source: str
+    metric: Stock
+    ounce: Stock
+
+
+@dataclass(frozen=True, slots=True)
+class Defaults:
+    """What is taken where a request is silent: acceptance by built-in stock, and the spread."""
+
+    source: str
+    acceptance: Mapping[Builtin, Acceptance]
+    spread: Spread
+
+
+class Mark(NamedTuple):
+    """A number by which measuring is judged."""
+
+    mark: str
+    value: float
+    text: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """All tables."""
+
+    stock: BuiltinStock
+    rim_diameters: Sourced
+    flange_heights: Sourced
+    defaults: Defaults
+    marks: tuple[Mark, ...]
+    guidance: tuple[Mapping[str, str], ...]
+    problems: tuple[Mapping[str, Any], ...]
+    rules: tuple[Mapping[str, str], ...]
+
+
+STANDARD = "ISO 21940-11, from memory"
+
+MARKS: tuple[Mark, ...] = (
+    Mark("plane_share_least", LEAST_SHARE, "of what a grade permits, in one of two planes", STANDARD),
+    Mark("plane_share_largest", LARGEST_SHARE, "of what a grade permits, in one of two planes", STANDARD),
+    Mark("centring_limit_g", DEFAULT_LIMIT_G, "what machine or seat may be off, where no limit is sent", PRACTICE),
+    Mark(
+        "condition_doubtful", DOUBTFUL_CONDITION, "condition number from which a correction is doubtful", PRACTICE
+    ),
+    Mark(
+        "condition_ill", ILL_CONDITION, "condition number from which each plane's own correction is told", PRACTICE
+    ),
+    Mark("closure_off", POOR_CLOSURE, "how far from 1 a closure ratio is still good", PRACTICE),
+    Mark("trial_change_least", LEAST_CHANGE, "of the vibration, that a trial weight should change", PRACTICE),
+)
+
+REFERENCE = Reference(
+    stock=BuiltinStock("invented: round masses, plausible dimensions, no maker's range", **BUILTIN),
+    rim_diameters=Sourced(
+        "ISO 4000-2 Table 4, from memory, for 5° drop-centre rims; its rule continued below code 12 and above 22",
+        tuple({"code": code, "diameter_mm": mm} for code, mm in SPECIFIED_DIAMETER_MM.items()),
+    ),
+    flange_heights=Sourced(
+        "JIS D 4218:2021; each ± 1.0 mm",
+        tuple({"contour": contour, "height_mm": mm} for contour, mm in FLANGE_HEIGHT_MM.items()),
+    ),
+    defaults=Defaults(PRACTICE, {name: default_acceptance(name) for name in BUILTIN}, Spread()),
+    marks=MARKS,
+    guidance=tuple(
+        {"code": code, "kind": g.kind, "text": g.text, "source": g.source} for code, g in GUIDANCE.items()
+    ),
+    problems=tuple(
+        {"type": f"/problems/{k.slug}", "status": k.status, "title": k.title, "advice": k.advice}
+        for k in problems.KINDS
+    ),
+    rules=tuple({"rule": name, "text": text} for name, text in RULES.items()),
+)

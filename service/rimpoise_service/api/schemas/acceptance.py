@@ -1,0 +1,87 @@
+"""When it is good enough: limits in grams, or a balance quality grade."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from marshmallow import pre_dump
+
+from ...physics.quality_grades import GRADE_PATTERN
+from ...physics.tyre_sizes import TYRE_PATTERN
+from ...planning.acceptance import Acceptance, GradeAcceptance
+from ...planning.tolerance_check import Judge
+from .base import Answer, Noun
+from .nested_fields import ByKey, Listed, Object
+from .quantities import AssemblyMass, Limit, Position, RoadSpeed, RollingRadius, ShaftSpeed
+from .request_fields import Text
+from .response_fields import Told, Word
+from .rules import Break, rule
+
+SPEEDS = (["speed_kmh", "rolling_radius_mm"], ["speed_kmh", "tyre_size"], ["speed_rpm"])
+
+
+class AcceptanceSchema(Noun):
+    """What may stay, at the reading's planes."""
+
+    makes = Acceptance
+    per_plane_g = Limit("in each plane, at its radius", required=True)
+    static_g = Limit("static, at the mean of the two radii", required=True)
+
+
+class GradeAcceptanceSchema(Noun):
+    """What may stay, by a balance quality grade of ISO 21940-11, shared by the planes."""
+
+    makes = GradeAcceptance
+    grade = Text(
+        'for car wheels usually "G40"',
+        pattern=GRADE_PATTERN,
+        hint='G and a number from 0.1 to 9999.999, like "G40" or "G6.3"',
+        required=True,
+    )
+    assembly_mass_kg = AssemblyMass("of all that turns: wheel with tyre", required=True)
+    speed_kmh = RoadSpeed("on the road; with rolling_radius_mm or tyre_size")
+    rolling_radius_mm = RollingRadius("of the loaded tyre, measured; not the rim's radius")
+    tyre_size = Text(
+        "instead of rolling_radius_mm: the tyre's marking; its free radius is then taken",
+        pattern=TYRE_PATTERN,
+        hint='a metric tyre size like "225/45 R17"',
+    )
+    speed_rpm = ShaftSpeed("instead of speed_kmh and a radius: revolutions a minute")
+    mass_centre_mm = Position("of the mass centre along the axis; without it: in the middle between the planes")
+
+    @rule("speed_once", "speed_kmh", "rolling_radius_mm", "tyre_size", "speed_rpm")
+    def _speed(self, data: dict[str, Any]) -> Iterator[Break]:
+        given = [n for n in ("speed_kmh", "rolling_radius_mm", "tyre_size", "speed_rpm") if n in data]
+        if given not in SPEEDS:
+            forms = ", or ".join(" with ".join(form) for form in SPEEDS)
+            yield Break((), f"given: {', '.join(given) or 'none of them'}; write {forms}")
+
+
+def acceptance_field(about: str) -> ByKey:
+    """An acceptance in either form; a grade is told by its key."""
+    return ByKey({"grade": GradeAcceptanceSchema, "per_plane_g": AcceptanceSchema}, about)
+
+
+class PlaneLimitSchema(Answer):
+    """What may stay in a plane."""
+
+    plane = Word("its name", attribute="plane.name")
+    limit_g = Told("at the plane's radius", attribute="mass_g")
+    limit_gmm = Told("the same, mass times radius", attribute="unbalance_gmm")
+
+
+class LimitsSchema(Answer):
+    """The acceptance at the planes that are judged."""
+
+    planes = Listed(Object(PlaneLimitSchema), "per plane that counts, in order; none: the sum alone", most=None)
+    static_g = Told("static, at the mean radius")
+    static_gmm = Told("the same, mass times radius")
+
+    @pre_dump
+    def _told(self, judge: Judge, **_: object) -> dict[str, Any]:
+        return {
+            "planes": judge.plane_limits,
+            "static_g": judge.static_limit_g,
+            "static_gmm": judge.limits.static_gmm,
+        }

@@ -1,0 +1,105 @@
+"""The two kinds of schema: nouns that are asked with, answers that are told."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from difflib import get_close_matches
+from functools import cache
+from typing import Any, ClassVar
+
+from marshmallow import EXCLUDE, Schema, ValidationError, post_dump, post_load, pre_load
+from marshmallow.fields import Field
+
+from .request_fields import show
+from .response_fields import Direction
+
+MAX_SUGGESTIONS = 20
+"""Looking for what was meant costs time; whoever sends more unknown fields than this made no typing error."""
+
+
+class Noun(Schema):
+    """Closed: unknown fields are refused. It loads into what ``makes`` builds, and dumps back to the same JSON."""
+
+    makes: ClassVar[Callable[..., Any]] = dict
+    shared: ClassVar[bool] = False
+    """Often the same in all plans of a batch, and costly enough to be recalled."""
+
+    def make(self, data: dict[str, Any]) -> Any:
+        """The object, from its loaded fields."""
+        return type(self).makes(**data)
+
+    @pre_load
+    def _object_only(self, value: Any, **_: object) -> Any:
+        if type(value) is not dict:
+            raise ValidationError(f"must be an object, was {show(value)}")
+        return value
+
+    @post_load
+    def _made(self, data: dict[str, Any], **_: object) -> Any:
+        return self.make(data)
+
+    @post_dump
+    def _sendable(self, data: dict[str, Any], **_: object) -> dict[str, Any]:
+        """What is not set is left out, as it is when it comes in."""
+        return {key: value for key, value in data.items() if value is not None}
+
+    def handle_error(self, error: ValidationError, data: Any, **_: object) -> None:
+        """Say of every unknown field what may have been meant."""
+        unknown = sorted(set(data) - set(self.fields)) if type(data) is dict else []
+        for key in unknown:
+            near = get_close_matches(key, self.fields, 1) if len(unknown) <= MAX_SUGGESTIONS else []
+            meant = f"did you mean {show(near[0])}? " if near else ""
+            error.messages[key] = [f"unknown field {show(key)}; {meant}known fields are {', '.join(self.fields)}"]
+
+
+class Given(Noun):
+    """An answer of ours that comes back. Open as that is: what isn't read here may come along."""
+
+    class Meta:
+        """Open."""
+
+        unknown = EXCLUDE
+
+    def handle_error(self, error: ValidationError, data: Any, **_: object) -> None:
+        """Nothing is unknown here."""
+
+
+class Alternatives(Schema):
+    """What is asked in one of several forms, told apart by a key that only they have; the last one has none."""
+
+    variants: ClassVar[dict[str, Schema]]
+
+    def pick(self, value: object) -> Schema:
+        """The form that a value is meant as."""
+        keys = value if type(value) is dict else ()
+        return self.variants[next((key for key in self.variants if key in keys), list(self.variants)[-1])]
+
+    def load(self, data: Any, **kwargs: Any) -> Any:
+        """As the form it is meant as."""
+        return self.pick(data).load(data, **kwargs)
+
+
+class Answer(Schema):
+    """Every field is always there. Open in the document: a later version may tell more."""
+
+    class Meta:
+        """Open."""
+
+        unknown = EXCLUDE
+
+    def on_bind_field(self, field_name: str, field_obj: Field[Any]) -> None:  # noqa: ARG002
+        """An answer leaves nothing out."""
+        field_obj.required = True
+
+    @post_dump
+    def _no_direction_of_nothing(self, data: dict[str, Any], **_: object) -> dict[str, Any]:
+        for name, of in _directions(type(self)):
+            if not data[of]:
+                data[name] = 0.0
+        return data
+
+
+@cache
+def _directions(answer: type[Schema]) -> list[tuple[str, str]]:
+    """The directions of an answer, each with the field that it is the direction of."""
+    return [(name, f.of) for name, f in answer._declared_fields.items() if isinstance(f, Direction)]

@@ -1,0 +1,89 @@
+"""POST /v1/corrections."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any, NamedTuple
+
+from marshmallow import pre_dump
+
+from ...physics.planes import Plane
+from ...physics.readings import Reading
+from ...physics.unbalance import Unbalance, angle_deg
+from .base import Answer, Noun
+from .messages import warnings
+from .nested_fields import Listed, Object
+from .quantities import Position, Radius
+from .reading import ANGLE, planes_apart, reading_field
+from .request_fields import Text
+from .response_fields import Direction, Told, Word
+from .rules import Break, repeated, rule
+
+
+class PlaneSchema(Noun):
+    """A plane in which weights can go."""
+
+    makes = Plane
+    name = Text("for the answer to refer to", required=True)
+    position_mm = Position("along the axis, positive outboard, from the reading's datum", required=True)
+    radius_mm = Radius("at which weights sit", required=True)
+
+
+class CorrectionsAsked(NamedTuple):
+    """A reading and the planes to correct it in."""
+
+    reading: Reading
+    planes: Sequence[Plane]
+
+
+class CorrectionsRequestSchema(Noun):
+    """A reading and one or two planes to correct it in."""
+
+    makes = CorrectionsAsked
+    reading = reading_field()
+    planes = Listed(Object(PlaneSchema), "one: static correction; two: full", least=1, most=2, required=True)
+
+    @rule("planes_apart", "planes")
+    def _apart(self, data: dict[str, Any]) -> Iterator[Break]:
+        return planes_apart([p.position_mm for p in data["planes"]], ("planes",))
+
+    @rule("names_unique", "planes")
+    def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
+        for index, name in repeated(p.name for p in data["planes"]):
+            yield Break(("planes", index, "name"), f'the other plane is called "{name}" too; write another name')
+
+
+class CorrectionSchema(Answer):
+    """The weight that belongs in a plane, at its radius."""
+
+    plane = Word("its name", attribute="plane.name")
+    mass_g = Told("to fit")
+    angle_deg = Direction("where: " + ANGLE, of="mass_g")
+    unbalance_gmm = Told("mass times radius")
+
+
+class LeftOverSchema(Answer):
+    """What the corrections leave, heavy side: a static vector, and the couple."""
+
+    static_gmm = Told("size of the static vector")
+    static_angle_deg = Direction(ANGLE, of="static_gmm")
+    couple_gmm2 = Told("size of the couple", digits=3)
+    couple_angle_deg = Direction("of the couple's outboard half, " + ANGLE, of="couple_gmm2")
+
+    @pre_dump
+    def _polar(self, left: Unbalance, **_: object) -> dict[str, float]:
+        return {
+            "static_gmm": abs(left.static),
+            "static_angle_deg": angle_deg(left.static),
+            "couple_gmm2": abs(left.moment),
+            "couple_angle_deg": angle_deg(left.moment),
+        }
+
+
+class CorrectionsSchema(Answer):
+    """The exact weights, what they leave, and how far the reading's errors are multiplied."""
+
+    corrections = Listed(Object(CorrectionSchema), "one per plane, in the request's order", most=None)
+    left_over = Object(LeftOverSchema, "what stays")
+    gain = Told("weight fitted per unbalance read; null where nothing was read", allow_none=True)
+    warnings = warnings()

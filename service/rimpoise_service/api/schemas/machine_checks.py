@@ -1,0 +1,183 @@
+"""POST /v1/centring-checks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any, get_args
+
+from marshmallow import pre_dump
+
+from ...diagnosis.index_readings import (
+    AnglesFrom,
+    KnownWeight,
+    PlaneKnown,
+    PlaneReading,
+    PlaneRepeats,
+    PlaneTurns,
+    Sense,
+    Turns,
+)
+from ...diagnosis.machine_check import DEFAULT_LIMIT_G, CentringJob, Verdict
+from ...physics.planes import PlaneVector
+from ...physics.readings import Reports, reading_planes
+from .base import Answer, Noun
+from .messages import remarks, warnings
+from .nested_fields import Listed, Object
+from .quantities import Limit
+from .reading import ANGLE, PointMassSchema, plane_reading
+from .request_fields import Choice
+from .response_fields import Direction, Told, Word
+from .roundings import PlaneMassSchema
+from .rules import Break, Path, rule
+
+CHECKS = ("readings", "empty_shaft", "known_weight", "repeats")
+
+
+def _same_planes(readings: Sequence[PlaneReading], paths: Sequence[Path]) -> Iterator[Break]:
+    """The breaks of the rule ``same_planes``, told against the first reading."""
+    places = [[(p.position_mm, p.radius_mm) for p in reading_planes(r)] for r in readings]
+    for path, there in zip(paths[1:], places[1:], strict=True):
+        if there != places[0]:
+            text = (
+                "the planes are not those of the first reading of this check; write the same positions and radii"
+            )
+            yield Break(path, text)
+
+
+class KnownWeightSchema(Noun):
+    """A weight put on by hand, and what was read with it: it should be called back on the opposite side."""
+
+    makes = KnownWeight
+    weight = Object(PointMassSchema, "that was put on", required=True)
+    reading = plane_reading("with it", required=True)
+    before = plane_reading("the same wheel without it; default: in balance")
+
+    @rule("same_planes", "reading", "before")
+    def _same(self, data: dict[str, Any]) -> Iterator[Break]:
+        if "before" in data:
+            yield from _same_planes([data["reading"], data["before"]], [(), ("before",)])
+
+
+class CentringRequestSchema(Noun):
+    """Readings that tell the wheel from the machine; any of the four checks, together or alone."""
+
+    readings = Listed(
+        plane_reading(""),
+        "of the same wheel, turned on the shaft by 360° over their number between them",
+        least=2,
+        most=12,
+    )
+    turned = Choice("the sense of each turn, seen from outboard", get_args(Sense), load_default="clockwise")
+    angles_from = Choice(
+        "where the angles of readings are counted from: a mark on the shaft, which stays, or on the wheel",
+        get_args(AnglesFrom),
+        load_default="shaft",
+    )
+    empty_shaft = plane_reading("without a wheel")
+    known_weight = Object(KnownWeightSchema, "a weight called back")
+    repeats = Listed(plane_reading(""), "of the same wheel, nothing touched in between", least=2, most=30)
+    limit_g = Limit("what may be off in a plane, at its radius", load_default=DEFAULT_LIMIT_G)
+
+    @rule("check_given", *CHECKS)
+    def _given(self, data: dict[str, Any]) -> Iterator[Break]:
+        if not any(name in data for name in CHECKS):
+            yield Break((), f"no check is given; write at least one of {', '.join(CHECKS)}")
+
+    @rule("same_planes", "readings")
+    def _same_turns(self, data: dict[str, Any]) -> Iterator[Break]:
+        return _same_in(data, "readings")
+
+    @rule("same_planes", "repeats")
+    def _same_repeats(self, data: dict[str, Any]) -> Iterator[Break]:
+        return _same_in(data, "repeats")
+
+    def make(self, data: dict[str, Any]) -> CentringJob:
+        """The checks that were made."""
+        readings = data.get("readings")
+        return CentringJob(
+            turns=Turns(readings, data["turned"], data["angles_from"]) if readings else None,
+            empty_shaft=data.get("empty_shaft"),
+            known_weight=data.get("known_weight"),
+            repeats=data.get("repeats", ()),
+            limit_g=data["limit_g"],
+        )
+
+
+def _same_in(data: dict[str, Any], name: str) -> Iterator[Break]:
+    readings = data.get(name, ())
+    return _same_planes(readings, [(name, k) for k in range(len(readings))])
+
+
+def _named(name: str, vector: PlaneVector) -> dict[str, float]:
+    return {f"{name}_g": vector.mass_g, f"{name}_angle_deg": vector.angle_deg}
+
+
+class PlaneTurnsSchema(Answer):
+    """A plane's readings at equal turns, split; told as the readings are: see reports."""
+
+    plane = Word("its name")
+    wheel_g = Told("the wheel's own part")
+    wheel_angle_deg = Direction("as it sat in the first reading, " + ANGLE, of="wheel_g")
+    machine_g = Told("the part of the machine and of how the wheel sits on it")
+    machine_angle_deg = Direction("on the shaft, " + ANGLE, of="machine_g")
+    repeatability_g = Told("standard deviation of a reading; null with two readings", allow_none=True)
+    worst_g = Told("the most that a reading is off what the two parts explain")
+
+    @pre_dump
+    def _laid_out(self, parts: PlaneTurns, **_: object) -> dict[str, Any]:
+        told = {
+            "plane": parts.wheel.plane.name,
+            **_named("wheel", parts.wheel),
+            **_named("machine", parts.machine),
+        }
+        return told | {"repeatability_g": parts.repeatability_g, "worst_g": parts.worst_g}
+
+
+class PlaneKnownSchema(Answer):
+    """What a known weight was called as in a plane; told as the readings are: see reports."""
+
+    plane = Word("its name")
+    expected_g = Told("what should be called")
+    expected_angle_deg = Direction("where: " + ANGLE, of="expected_g")
+    called_g = Told("what was called")
+    called_angle_deg = Direction("where: " + ANGLE, of="called_g")
+    off_g = Told("how far the two are apart, as vectors")
+
+    @pre_dump
+    def _laid_out(self, parts: PlaneKnown, **_: object) -> dict[str, Any]:
+        told = {"plane": parts.called.plane.name, **_named("expected", parts.expected)}
+        return told | _named("called", parts.called) | {"off_g": parts.off_g}
+
+
+class PlaneRepeatsSchema(Answer):
+    """Repeated readings in a plane; told as the readings are: see reports."""
+
+    plane = Word("its name")
+    mean_g = Told("of the readings, as vectors")
+    mean_angle_deg = Direction("where: " + ANGLE, of="mean_g")
+    repeatability_g = Told("standard deviation of a reading, per component")
+    worst_g = Told("the most that a reading is off the mean")
+
+    @pre_dump
+    def _laid_out(self, parts: PlaneRepeats, **_: object) -> dict[str, Any]:
+        told = {"plane": parts.mean.plane.name, **_named("mean", parts.mean)}
+        return told | {"repeatability_g": parts.repeatability_g, "worst_g": parts.worst_g}
+
+
+class CentringSchema(Answer):
+    """What each check showed, and what they say together."""
+
+    verdict = Word(
+        "pass: all within the limit; check_machine: the empty shaft or the known weight is off; unsteady: the "
+        "readings do not repeat; centre_again: the wheel's seat, or the machine, adds what is not the wheel's",
+        tuple(Verdict),
+    )
+    reports = Word("the sense in which everything here is told: the first reading's", get_args(Reports))
+    turns = Listed(Object(PlaneTurnsSchema), "from readings, per plane; empty without them", most=None)
+    empty_shaft = Listed(Object(PlaneMassSchema), "per plane; empty without it", most=None)
+    known_weight = Listed(Object(PlaneKnownSchema), "per plane; empty without it", most=None)
+    repeats = Listed(Object(PlaneRepeatsSchema), "per plane; empty without them", most=None)
+    limit_g = Told("used")
+    next_steps = remarks("what to do")
+    cautions = remarks("for safety")
+    warnings = warnings()

@@ -1,0 +1,53 @@
+"""What requests with two readings of one wheel share: the planes they are compared in, and the rules."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from ...physics.planes import Plane
+from ...physics.readings import Reading, Static, reading_planes
+from .base import Noun
+from .corrections import PlaneSchema
+from .nested_fields import Listed, Object
+from .quantities import Repeatability
+from .reading import planes_apart
+from .rules import Break, Path, repeated, rule
+
+ERRORS = "repeatability of the machine: standard deviation of a reading, per plane and component"
+
+
+class Compared(Noun):
+    """Two readings and, where neither names its planes, the planes to tell what is left in."""
+
+    planes = Listed(
+        Object(PlaneSchema),
+        "where to tell what is left; given where neither reading is two_plane or static, and only there",
+        most=2,
+        load_default=(),
+    )
+    machine_sd_g = Repeatability(ERRORS, load_default=1.0)
+
+    @rule("planes_apart", "planes")
+    def _apart(self, data: dict[str, Any]) -> Iterator[Break]:
+        return planes_apart([p.position_mm for p in data["planes"]], ("planes",))
+
+    @rule("names_unique", "planes")
+    def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
+        for index, name in repeated(p.name for p in data["planes"]):
+            yield Break(("planes", index, "name"), f'the other plane is called "{name}" too; write another name')
+
+
+def alike(first: Reading, second: Reading, at: Path) -> Iterator[Break]:
+    """The break of the rule ``readings_alike``; ``at`` is the second reading."""
+    if isinstance(first, Static) != isinstance(second, Static):
+        yield Break((*at, "kind"), "one reading is static and the other is not; write two of a kind")
+
+
+def planes_needed(first: Reading, second: Reading, planes: Sequence[Plane]) -> Iterator[Break]:
+    """The break of the rule ``planes_where_needed``."""
+    named = bool(reading_planes(first) or reading_planes(second))
+    if named and planes:
+        yield Break(("planes",), "a reading names its own planes; leave planes out")
+    if not named and not planes:
+        yield Break(("planes",), "neither reading names planes; write one or two")

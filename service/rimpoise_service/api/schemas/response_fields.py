@@ -1,0 +1,110 @@
+"""The fields of answers, and the rounding: a vector's direction is 0 where its rounded size is 0."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ...physics.unbalance import wrap_deg
+from .request_fields import ANYTHING, JsonSchema, Leaf, rounded
+
+
+class Told(Leaf):
+    """A number in an answer, rounded; not below ``low`` if that is given."""
+
+    json_type = "number"
+
+    def __init__(self, about: str = ANYTHING, *, digits: int = 6, low: float | None = 0, **kwargs: Any) -> None:
+        super().__init__(about, **kwargs)
+        self.digits, self.low = digits, low
+
+    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        return None if value is None else rounded(value, self.digits)
+
+    def json_schema(self) -> JsonSchema:
+        """With its lower bound."""
+        return super().json_schema() | ({} if self.low is None else {"minimum": self.low})
+
+
+class Measured(Told):
+    """A size in a unit of the caller's, to ten significant digits: nobody knows how small the numbers are."""
+
+    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        return None if value is None else float(f"{value:.10g}")
+
+
+class Share(Told):
+    """A share of a hundred [%], to two decimals."""
+
+    def __init__(self, about: str, **kwargs: Any) -> None:
+        super().__init__(about, digits=2, **kwargs)
+
+    def json_schema(self) -> JsonSchema:
+        """From 0 to 100."""
+        return super().json_schema() | {"maximum": 100}
+
+
+class Bearing(Told):
+    """An angle in [0, 360) [deg]."""
+
+    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        return wrap_deg(rounded(value, self.digits))  # in this order: 359.9999999 is 0, not 360
+
+    def json_schema(self) -> JsonSchema:
+        """From 0 to just under 360."""
+        return super().json_schema() | {"exclusiveMaximum": 360}
+
+
+class Direction(Bearing):
+    """A vector's angle; ``of`` names the field with the vector's size."""
+
+    def __init__(self, about: str, *, of: str, **kwargs: Any) -> None:
+        super().__init__(about, **kwargs)
+        self.of = of
+
+
+class Whole(Told):
+    """A whole number in an answer."""
+
+    json_type = "integer"
+
+    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        return value
+
+
+class Flag(Leaf):
+    """true or false in an answer."""
+
+    json_type = "boolean"
+
+
+class Word(Leaf):
+    """Text in an answer; one of ``words`` if those are given."""
+
+    json_type = "string"
+
+    def __init__(self, about: str, words: tuple[str, ...] = (), **kwargs: Any) -> None:
+        super().__init__(about, **kwargs)
+        self.words = tuple(map(str, words))
+
+    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        return None if value is None else format(value)
+
+    def json_schema(self) -> JsonSchema:
+        """With its words."""
+        words = [*self.words, None] if self.allow_none else [*self.words]
+        return super().json_schema() | ({"enum": words} if self.words else {})
+
+
+class Amount(Word):
+    """An amount of money as a decimal string; a difference may be signed."""
+
+    def __init__(self, about: str, *, signed: bool = False, **kwargs: Any) -> None:
+        super().__init__(about, **kwargs)
+        self.sign = "-?" if signed else ""
+
+    def json_schema(self) -> JsonSchema:
+        """Digits, and decimals if there are any."""
+        return super().json_schema() | {"pattern": rf"^{self.sign}[0-9]+(\.[0-9]+)?$"}
+
+    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        return None if value is None else format(value, "f")

@@ -1,0 +1,125 @@
+"""POST /v1/roundings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any, NamedTuple, get_args
+
+from marshmallow import pre_dump
+
+from ...physics.planes import Plane, PlaneVector
+from ...physics.unbalance import polar
+from ...planning.rounding import Aim, Rounded
+from .base import Answer, Noun
+from .messages import warnings
+from .nested_fields import Listed, Object
+from .quantities import Angle, Limit, Mass, Position, Radius, StockMass
+from .reading import ANGLE
+from .request_fields import Choice, Text
+from .response_fields import Direction, Told, Word
+from .rules import MAX_STEPS, Break, repeated, rule
+
+
+class RoundingTargetSchema(Noun):
+    """An exact correction in a plane."""
+
+    plane = Text("its name", required=True)
+    position_mm = Position("of the plane along the axis, positive outboard", required=True)
+    radius_mm = Radius("at which weights sit", required=True)
+    mass_g = Mass("exact", required=True)
+    angle_deg = Angle(ANGLE, required=True)
+
+    def make(self, data: dict[str, Any]) -> PlaneVector:
+        """The vector in its plane."""
+        plane = Plane(data["plane"], data["position_mm"], data["radius_mm"])
+        return PlaneVector(plane, polar(data["mass_g"] * data["radius_mm"], data["angle_deg"]))
+
+
+class RoundingAsked(NamedTuple):
+    """Exact corrections and the masses to choose from."""
+
+    targets: Sequence[PlaneVector]
+    masses_g: Sequence[float]
+    aim: Aim
+    per_plane_g: float
+
+
+class RoundingRequestSchema(Noun):
+    """Exact corrections, and the masses to choose from: a list, or steps up to a largest mass."""
+
+    targets = Listed(Object(RoundingTargetSchema), "one per plane", least=1, most=2, required=True)
+    masses_g = Listed(StockMass(), "the masses there are", least=1, most=200)
+    step_g = StockMass("instead of masses_g: multiples of this")
+    max_mass_g = StockMass("with step_g: up to this")
+    aim = Choice(
+        "nearest: each plane for itself; static_first: least static residual while no plane keeps more than "
+        "per_plane_g",
+        get_args(Aim),
+        load_default="nearest",
+    )
+    per_plane_g = Limit("what static_first may leave in a plane", load_default=5.0)
+
+    @rule("names_unique", "targets")
+    def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
+        for index, name in repeated(t.plane.name for t in data["targets"]):
+            yield Break(("targets", index, "plane"), f'the other plane is called "{name}" too; write another name')
+
+    @rule("masses_or_step", "masses_g", "step_g", "max_mass_g")
+    def _one_form(self, data: dict[str, Any]) -> Iterator[Break]:
+        given = [name for name in ("masses_g", "step_g", "max_mass_g") if name in data]
+        if given not in (["masses_g"], ["step_g", "max_mass_g"]):
+            text = f"given: {', '.join(given) or 'none of them'}; write masses_g, or step_g with max_mass_g"
+            yield Break((), text)
+
+    @rule("steps_countable", "step_g", "max_mass_g")
+    def _countable(self, data: dict[str, Any]) -> Iterator[Break]:
+        if not {"step_g", "max_mass_g"} <= data.keys():
+            return
+        step, most = data["step_g"], data["max_mass_g"]
+        if not step <= most <= MAX_STEPS * step:
+            text = (
+                f"{most:g} g is not 1 to {MAX_STEPS} steps of {step:g} g; write {step:g} to {MAX_STEPS * step:g}"
+            )
+            yield Break(("max_mass_g",), text)
+
+    def make(self, data: dict[str, Any]) -> RoundingAsked:
+        """The masses in one form."""
+        masses = data.get("masses_g") or _steps(data["step_g"], data["max_mass_g"])
+        return RoundingAsked(data["targets"], masses, data["aim"], data["per_plane_g"])
+
+
+def _steps(step_g: float, max_mass_g: float) -> tuple[float, ...]:
+    """The multiples of a step [g]; the last one may miss the largest mass by a rounding error.
+
+    >>> _steps(0.1, 0.3)[-1]
+    0.3
+    """
+    return tuple(step_g * n for n in range(1, int(max_mass_g / step_g * (1 + 1e-12)) + 1))
+
+
+class PlaneMassSchema(Answer):
+    """A mass in a plane, at its radius."""
+
+    plane = Word("its name", attribute="plane.name")
+    mass_g = Told("at the plane's radius")
+    angle_deg = Direction(ANGLE, of="mass_g")
+
+
+class RoundingResidualSchema(Answer):
+    """What is left, heavy side."""
+
+    planes = Listed(Object(PlaneMassSchema), "per plane", most=None)
+    static_gmm = Told("size of the static vector")
+    couple_gmm2 = Told("size of the couple", digits=3)
+
+
+class RoundingSchema(Answer):
+    """A stock mass, or none, for each plane, at the called angle."""
+
+    weights = Listed(Object(PlaneMassSchema), "one per target; 0 g: none", most=None)
+    residual = Object(RoundingResidualSchema, "what they leave")
+    warnings = warnings()
+
+    @pre_dump
+    def _residual_apart(self, rounded: Rounded, **_: object) -> dict[str, Any]:
+        return {"weights": rounded.weights, "residual": rounded, "warnings": rounded.warnings}

@@ -1,0 +1,152 @@
+"""The rules that JSON Schema can't state: one table, name → text, and how a schema checks them.
+
+A request that matches the published schema but breaks a rule is answered 422, every break with its pointer,
+the rule's name, the value and what to write instead. The checks stand with the nouns they are about, in
+``schemas``: generators of breaks, marked with ``@rule``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from functools import wraps
+from typing import Any, NamedTuple, TypeVar
+
+from marshmallow import ValidationError, validates_schema
+
+from ...physics.planes import MIN_PLANE_DISTANCE_MM
+from ...physics.tyre_rotation import MIN_TURN_DEG
+
+MAX_STEPS = 200
+MIN_TRIAL_STEP_DEG = 30.0
+
+RULES: dict[str, str] = {
+    "planes_apart": f"The two planes of a reading, and two correction planes, are {MIN_PLANE_DISTANCE_MM:g} mm "
+    "apart or more; nearer planes can't correct a couple.",
+    "flanges_in_order": "Where the positions of both flanges are given, the inboard one is the smaller, by "
+    f"{MIN_PLANE_DISTANCE_MM:g} mm or more.",
+    "names_unique": "Within one request no two planes, no two lands, no two windows and no two stock items "
+    "(by sku) have the same name.",
+    "reserved_names": "A land is not called inboard_flange or outboard_flange: those are the flanges.",
+    "keep_out_place_known": "A keep-out's place is inboard_flange, outboard_flange or the name of a land.",
+    "windows_fit_circle": "Evenly spaced spokes fit on the circle: count times width is 360° at most.",
+    "windows_apart": "Windows do not overlap; they may touch.",
+    "range_order": "The min of a range is not above its max.",
+    "masses_or_step": "Masses to choose from are given in one form: masses_g, or step_g with max_mass_g.",
+    "steps_countable": f"max_mass_g is at least step_g and at most {MAX_STEPS} times step_g.",
+    "speed_once": "A grade's speed is given in one form: speed_kmh with rolling_radius_mm, speed_kmh with "
+    "tyre_size, or speed_rpm.",
+    "entries_unique": "In a price list no two items have the same sku, no two labour prices the same kind, no two "
+    "disposal prices the same material, no two items per vehicle the same code; in a job no two wheels have the "
+    "same name, no two tax rates the same kind of line.",
+    "currency_known": "A currency is one of ISO 4217 that has a minor unit, so not gold or the testing code.",
+    "shelves_named_apart": "No two shelves have the same name, and none is called as asked.",
+    "strip_or_clip_on": "Within one job a sku is a strip, given with its segments, or a clip-on, never both.",
+    "readings_alike": "Two readings that are compared are both static, or neither is.",
+    "planes_where_needed": "Planes are given where neither reading is two_plane or static, and only there.",
+    "turn_tells": f"The tyre was turned by {MIN_TURN_DEG:g}° to {360 - MIN_TURN_DEG:g}° between the readings; a "
+    "turn nearer to none or a full one multiplies their errors by more than 4.",
+    "one_or_two_planes": "Trial weights are tried in one or two planes.",
+    "sensors_match": "Every trial run has a response for every sensor of the initial run, in its order, and "
+    "weights, if given, has a number for each.",
+    "sensors_enough": "There are at least as many sensors, or speeds, as planes.",
+    "phases_all_or_none": "Phases are given at every sensor in every run, or at none.",
+    "four_runs": "Without phases there are three trials or more in one plane, all with the same mass, at angles "
+    f"{MIN_TRIAL_STEP_DEG:g}° apart or more, and the trial weights are removed.",
+    "same_planes": "The readings of one check are of one kind and name the same planes in the same order: equal "
+    "positions and radii.",
+    "check_given": "At least one check is given: readings, empty_shaft, known_weight or repeats.",
+    "layout_known": "The layout to be drawn is one of the plan's, by its name.",
+    "inspection_none_alone": "The finding none stands alone: it says that there is no other.",
+}
+
+Path = tuple[str | int, ...]
+Name = TypeVar("Name", str, str | None)
+
+
+class Break(NamedTuple):
+    """Where in the noun a rule is broken, and the value and what to write instead, in words."""
+
+    path: Path
+    detail: str
+
+
+class RuleBreak(str):
+    """An error text that knows which rule it is about: what tells a 422 from a 400."""
+
+    rule: str
+
+    def __new__(cls, rule: str, detail: str) -> RuleBreak:
+        """A detail about a broken rule. Raises KeyError for a rule that the table lacks."""
+        text = super().__new__(cls, detail)
+        text.rule = rule if rule in RULES else RULES[rule]
+        return text
+
+
+Check = Callable[[Any, dict[str, Any]], Iterator[Break]]
+
+
+def rule(name: str, *needs: str) -> Callable[[Check], Callable[..., None]]:
+    """Mark a method of a schema as the check of a rule.
+
+    It gets the loaded fields and yields breaks. It needs the fields in ``needs`` to be sound, or optional and not
+    sent, but no others: so the breaks of all rules come in one answer, along with all other errors.
+    """
+
+    def mark(check: Check) -> Callable[..., None]:
+        @wraps(check)
+        def run(schema: Any, data: dict[str, Any], original: object, **_: object) -> None:
+            sent = original if isinstance(original, dict) else {}
+            unsound = (need for need in needs if need not in data)
+            if any(need in sent or schema.fields[need].required for need in unsound):
+                return
+            if breaks := tuple(check(schema, data)):
+                raise ValidationError(_tree(name, breaks))
+
+        run.rule = name  # type: ignore[attr-defined]
+        return validates_schema(run, pass_original=True, skip_on_field_errors=False)
+
+    return mark
+
+
+class Elsewhere(NamedTuple):
+    """Stands in a schema for a rule that only the plan itself can tell the breaks of; ``refuse`` tells them."""
+
+    rule: str
+
+
+def refuse(name: str, path: Path, detail: str) -> ValidationError:
+    """The error for a rule that is found broken after loading."""
+    return ValidationError(_tree(name, [Break(path, detail)]))
+
+
+def rules_of(schema: type) -> list[str]:
+    """The names of the rules a schema checks, in the order of the table."""
+    marked = {getattr(getattr(schema, name), "rule", None) for name in dir(schema) if not name.startswith("__")}
+    return [name for name in RULES if name in marked]
+
+
+def _tree(name: str, breaks: Iterable[Break]) -> dict[str | int, Any]:
+    """The breaks as marshmallow keeps errors: nested by path, ``_schema`` for what stands there itself.
+
+    One break may be about a list and another about an item of it.
+    """
+    tree: dict[str | int, Any] = {}
+    for path, detail in breaks:
+        node = tree
+        for part in path:
+            node = node.setdefault(part, {})
+        node.setdefault("_schema", []).append(RuleBreak(name, detail))
+    return tree
+
+
+def repeated(names: Iterable[Name]) -> Iterator[tuple[int, Name]]:
+    """The places at which a name comes up again.
+
+    >>> list(repeated(["a", "b", "a"]))
+    [(2, 'a')]
+    """
+    seen: set[Name] = set()
+    for index, name in enumerate(names):
+        if name in seen:
+            yield index, name
+        seen.add(name)

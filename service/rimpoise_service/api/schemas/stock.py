@@ -1,0 +1,100 @@
+"""What is on the shelf."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any, get_args
+
+from ...model.stock import BUILTIN, Builtin, ClipOn, Material, Range, Stock, Strip
+from ...model.wheel import Vehicle, WheelMaterial
+from .base import Noun
+from .nested_fields import ByKey, Listed, Object
+from .quantities import Count, Length, Segments, StockMass, Thickness
+from .request_fields import Choice, Money, Text
+from .rules import Break, repeated, rule
+
+SKU = "the shop's number for it; unique in the stock"
+PRICE = "in any one currency, as a decimal string"
+WHERE = "where it is on the shelf"
+
+
+class ThicknessRangeSchema(Noun):
+    """The flange lips a clip fits, both ends included."""
+
+    makes = Range
+    min = Thickness("thinnest lip", required=True)
+    max = Thickness("thickest lip", required=True)
+
+    @rule("range_order", "min", "max")
+    def _in_order(self, data: dict[str, Any]) -> Iterator[Break]:
+        low, high = data["min"], data["max"]
+        if low > high:
+            yield Break(("max",), f"{high:g} mm is less than min, {low:g} mm; write the larger of the two as max")
+
+
+class ClipOnSchema(Noun):
+    """A clip-on weight. It fits a flange by lip thickness, or by the shop's own profile names; where neither is
+    given it fits any flange of its materials and vehicles."""
+
+    makes = ClipOn
+    sku = Text(SKU, required=True)
+    label = Text("for people")
+    mass_g = StockMass("of one piece", required=True)
+    material = Choice("for recycling", get_args(Material), required=True)
+    thickness_mm = Object(ThicknessRangeSchema, "flange lips it fits")
+    profiles = Listed(Text(), "the shop's own names for flanges it fits", least=1, most=50, unique=True)
+    for_materials = Listed(Choice("", get_args(WheelMaterial)), "default: all", least=1, most=2, unique=True)
+    for_vehicles = Listed(Choice("", get_args(Vehicle)), "default: all", least=1, most=3, unique=True)
+    length_mm = Length("along the flange; without it the weight is taken as a point")
+    height_mm = Length("off the flange, to be held against max_height_mm")
+    on_hand = Count("pieces; without it there are enough")
+    unit_price = Money(f"of a piece, {PRICE}")
+    location = Text(WHERE)
+
+
+class StripSchema(Noun):
+    """An adhesive strip that is cut between its segments."""
+
+    makes = Strip
+    sku = Text(SKU, required=True)
+    label = Text("for people")
+    material = Choice("for recycling", get_args(Material), required=True)
+    segment_mass_g = StockMass("of one segment", high=1_000, required=True)
+    segment_length_mm = Length("of one segment, along the land", required=True)
+    width_mm = Length("across the land", required=True)
+    thickness_mm = Thickness("off the land", required=True)
+    max_segments = Segments("in one piece", required=True)
+    on_hand = Count("segments; without it there are enough")
+    unit_price = Money(f"of a segment, {PRICE}")
+    location = Text(WHERE)
+
+
+class BuiltinStockSchema(Noun):
+    """A generic set, invented, listed in full by GET /v1/reference."""
+
+    builtin = Choice("metric: steps of 5 g; ounce: steps of 1/4 oz", get_args(Builtin), required=True)
+
+    def make(self, data: dict[str, Any]) -> Stock:
+        """The set itself."""
+        return BUILTIN[data["builtin"]]
+
+
+class ShopStockSchema(Noun):
+    """The shop's own stock, in the order of preference. An empty shelf is allowed: then nothing is possible."""
+
+    shared = True
+    makes = Stock
+    clip_ons = Listed(Object(ClipOnSchema), "weights for flanges", most=200, load_default=())
+    strips = Listed(Object(StripSchema), "weights for lands", most=20, load_default=())
+
+    @rule("names_unique", "clip_ons", "strips")
+    def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
+        places = [(kind, i, item) for kind in ("clip_ons", "strips") for i, item in enumerate(data[kind])]
+        for index, sku in repeated(item.sku for *_, item in places):
+            kind, i, _ = places[index]
+            yield Break((kind, i, "sku"), f'another item has the sku "{sku}" too; write each item once')
+
+
+def stock_field(about: str = "what there is to fit", *, required: bool = True) -> ByKey:
+    """A stock, built in or the shop's own."""
+    return ByKey({"builtin": BuiltinStockSchema, "clip_ons": ShopStockSchema}, about, required=required)

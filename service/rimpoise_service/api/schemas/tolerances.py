@@ -1,0 +1,70 @@
+"""POST /v1/tolerances."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any, NamedTuple
+
+from ...physics.planes import Plane
+from ...planning.acceptance import GradeAcceptance
+from .acceptance import GradeAcceptanceSchema
+from .base import Answer
+from .corrections import PlaneSchema
+from .messages import remarks, warnings
+from .nested_fields import Listed, Object
+from .reading import planes_apart
+from .response_fields import Share, Told, Word
+from .rules import Break, repeated, rule
+
+
+class TolerancesAsked(NamedTuple):
+    """A grade with mass and speed, and the planes that share what it permits."""
+
+    criterion: GradeAcceptance
+    planes: Sequence[Plane]
+
+
+class TolerancesRequestSchema(GradeAcceptanceSchema):
+    """A balance quality grade of ISO 21940-11, what turns and how fast, and one or two planes."""
+
+    planes = Listed(Object(PlaneSchema), "that share what is permitted", least=1, most=2, required=True)
+
+    @rule("planes_apart", "planes")
+    def _apart(self, data: dict[str, Any]) -> Iterator[Break]:
+        return planes_apart([p.position_mm for p in data["planes"]], ("planes",))
+
+    @rule("names_unique", "planes")
+    def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
+        for index, name in repeated(p.name for p in data["planes"]):
+            yield Break(("planes", index, "name"), f'the other plane is called "{name}" too; write another name')
+
+    def make(self, data: dict[str, Any]) -> TolerancesAsked:
+        """The planes apart from the rest."""
+        planes = data.pop("planes")
+        return TolerancesAsked(GradeAcceptance(**data), planes)
+
+
+class PlaneAllowanceSchema(Answer):
+    """What may stay in a plane."""
+
+    plane = Word("its name", attribute="plane.name")
+    share_pct = Share("of what is permitted in all")
+    permissible_gmm = Told("mass times radius")
+    permissible_g = Told("the same at the plane's radius")
+    force_n = Told("that it makes at the speed")
+
+
+class TolerancesSchema(Answer):
+    """What a grade permits, in all and per plane, and what it does at the speed."""
+
+    grade_mm_s = Told("speed of the mass centre on its circle")
+    permissible_gmm = Told("in all, mass times radius")
+    permissible_g = Told("the same at the mean radius of the planes")
+    offset_um = Told("how far off the axis the mass centre may be")
+    planes = Listed(Object(PlaneAllowanceSchema), "in the request's order", most=None)
+    force_n = Told("that all of it makes at the speed")
+    speed_rpm = Told("revolutions a minute", attribute="criterion.turning.speed_rpm")
+    frequency_hz = Told("revolutions a second", attribute="criterion.turning.frequency_hz")
+    rolling_radius_mm = Told("of the tyre; null with speed_rpm", attribute="criterion.radius_mm", allow_none=True)
+    derived = remarks("what was not measured but worked out or assumed")
+    warnings = warnings()

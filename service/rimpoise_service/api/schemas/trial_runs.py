@@ -1,0 +1,256 @@
+"""POST /v1/trial-runs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+from typing import Any, NamedTuple, get_args
+
+from marshmallow import pre_dump
+
+from ...diagnosis.trial_runs import OnePlane, TrialAnswer, TrialJob, Verdict
+from ...physics.influence import Influence, Trial, TrialWeights
+from ...physics.unbalance import angle_deg, polar
+from .base import Answer, Noun
+from .messages import remarks, warnings
+from .nested_fields import Listed, Object
+from .quantities import Amplitude, Angle, Phase, TrialMass, Trust
+from .request_fields import Choice, Text
+from .response_fields import Direction, Measured, Told, Word
+from .rules import MIN_TRIAL_STEP_DEG, Break, Path, rule
+
+MAX_SENSORS, MAX_TRIALS = 64, 12
+SENSE = "in the sense in which the phases grow"
+RELATIVE = "degrees; without phases: relative to the sensor's initial run"
+
+
+class Vibration(NamedTuple):
+    """Amplitude and phase of a sensor, None where the phase was not measured."""
+
+    amplitude: float
+    phase_deg: float | None = None
+
+    @property
+    def vector(self) -> complex:
+        """As a complex number, with phase 0 if there is none."""
+        return polar(self.amplitude, self.phase_deg or 0.0)
+
+
+class VibrationSchema(Noun):
+    """What a sensor showed in a run, at the frequency of rotation."""
+
+    makes = Vibration
+    amplitude = Amplitude("in any unit, the same for the whole request", required=True)
+    phase_deg = Phase("without it in all runs: the four-run method")
+
+
+class TrialRun(NamedTuple):
+    """A trial run as it was told."""
+
+    plane: str
+    mass_g: float
+    angle_deg: float
+    responses: Sequence[Vibration]
+
+
+class TrialSchema(Noun):
+    """A run with a trial weight."""
+
+    makes = TrialRun
+    plane = Text("the caller's name for it", required=True)
+    mass_g = TrialMass("of the trial weight", required=True)
+    angle_deg = Angle("where it was, " + SENSE, required=True)
+    responses = Listed(
+        Object(VibrationSchema), "per sensor, in the order of initial", least=1, most=MAX_SENSORS, required=True
+    )
+
+
+class TrialRunsRequestSchema(Noun):
+    """The vibration before any trial, and runs with trial weights; several speeds are just more sensors."""
+
+    initial = Listed(Object(VibrationSchema), "per sensor", least=1, most=MAX_SENSORS, required=True)
+    trials = Listed(Object(TrialSchema), "in the order of the runs", least=1, most=MAX_TRIALS, required=True)
+    trial_weights = Choice(
+        "removed after each run, or left_on for all that follow; the answer is then added to what is on",
+        get_args(TrialWeights),
+        load_default="removed",
+    )
+    weights = Listed(Trust(), "trust in each sensor; default: all the same", least=1, most=MAX_SENSORS)
+
+    @rule("one_or_two_planes", "trials")
+    def _planes(self, data: dict[str, Any]) -> Iterator[Break]:
+        names = _planes_of(data["trials"])
+        for index, trial in enumerate(data["trials"]):
+            if trial.plane in names[2:]:
+                text = f'"{trial.plane}" is one plane too many; write "{names[0]}" or "{names[1]}"'
+                yield Break(("trials", index, "plane"), text)
+
+    @rule("sensors_match", "initial", "trials", "weights")
+    def _match(self, data: dict[str, Any]) -> Iterator[Break]:
+        sensors = len(data["initial"])
+        lists: list[tuple[Path, Sequence[Any]]] = [
+            (("trials", k, "responses"), trial.responses) for k, trial in enumerate(data["trials"])
+        ]
+        for path, given in [*lists, (("weights",), data.get("weights", data["initial"]))]:
+            if len(given) != sensors:
+                yield Break(path, f"initial has {sensors} sensors and this has {len(given)}; write one for each")
+
+    @rule("sensors_enough", "initial", "trials")
+    def _enough(self, data: dict[str, Any]) -> Iterator[Break]:
+        planes = len(_planes_of(data["trials"]))
+        if len(data["initial"]) < planes <= 2 and not _without_phases(data):
+            text = f"{len(data['initial'])} sensor can't tell {planes} planes apart; write {planes} or more"
+            yield Break(("initial",), text)
+
+    @rule("phases_all_or_none", "initial", "trials")
+    def _phases(self, data: dict[str, Any]) -> Iterator[Break]:
+        places = list(_vibrations(data))
+        missing = [path for path, v in places if v.phase_deg is None]
+        if len(missing) < len(places):
+            for path in missing:
+                yield Break(path, "phase_deg is missing here and given elsewhere; write it everywhere or nowhere")
+
+    @rule("four_runs", "initial", "trials", "trial_weights")
+    def _four_runs(self, data: dict[str, Any]) -> Iterator[Break]:
+        if _without_phases(data):
+            yield from _four_run_breaks(data["trials"], data["trial_weights"])
+
+    def make(self, data: dict[str, Any]) -> TrialJob:
+        """Planes by index, vibrations as complex numbers."""
+        names = _planes_of(data["trials"])
+        trials = tuple(
+            Trial(names.index(t.plane), polar(t.mass_g, t.angle_deg), tuple(v.vector for v in t.responses))
+            for t in data["trials"]
+        )
+        initial = data["initial"]
+        return TrialJob(
+            planes=names,
+            initial=tuple(v.vector for v in initial),
+            trials=trials,
+            trial_weights=data["trial_weights"],
+            trust=data.get("weights", (1.0,) * len(initial)),
+            phases=initial[0].phase_deg is not None,
+        )
+
+
+def _planes_of(trials: Sequence[TrialRun]) -> tuple[str, ...]:
+    """The planes in the order in which they were first tried."""
+    return tuple(dict.fromkeys(t.plane for t in trials))
+
+
+def _vibrations(data: dict[str, Any]) -> Iterator[tuple[Path, Vibration]]:
+    for k, v in enumerate(data["initial"]):
+        yield ("initial", k), v
+    for k, trial in enumerate(data["trials"]):
+        for s, v in enumerate(trial.responses):
+            yield ("trials", k, "responses", s), v
+
+
+def _without_phases(data: dict[str, Any]) -> bool:
+    return all(v.phase_deg is None for _, v in _vibrations(data))
+
+
+def _four_run_breaks(trials: Sequence[TrialRun], trial_weights: str) -> Iterator[Break]:
+    first = trials[0]
+    if len(trials) < 3:
+        yield Break(("trials",), f"{len(trials)} trials without phases; write three or more, or the phases")
+    if trial_weights != "removed":
+        yield Break(("trial_weights",), "without phases write removed, and take each trial weight off again")
+    for k, trial in enumerate(trials):
+        if trial.plane != first.plane:
+            text = f'the first trial is in "{first.plane}"; without phases write the same plane'
+            yield Break(("trials", k, "plane"), text)
+        if trial.mass_g != first.mass_g:
+            text = f"the first trial is {first.mass_g:g} g and this one {trial.mass_g:g} g; write the same mass"
+            yield Break(("trials", k, "mass_g"), text)
+    for (_, a), (k, b) in combinations(enumerate(trials), 2):
+        apart = abs((a.angle_deg - b.angle_deg + 180) % 360 - 180)
+        if apart < MIN_TRIAL_STEP_DEG:
+            text = f"{apart:g}° from the trial at {a.angle_deg:g}°; write {MIN_TRIAL_STEP_DEG:g}° or more"
+            yield Break(("trials", k, "angle_deg"), text)
+
+
+class TrialCorrectionSchema(Answer):
+    """The weight that belongs in a plane, at the radius of the trial weights."""
+
+    plane = Word("its name")
+    mass_g = Told("to fit")
+    angle_deg = Direction("where, " + SENSE, of="mass_g")
+
+
+class PredictedSchema(Answer):
+    """The vibration that is left at a sensor."""
+
+    amplitude = Measured("in the request's unit")
+    phase_deg = Direction(RELATIVE, of="amplitude")
+
+    @pre_dump
+    def _polar(self, vibration: complex, **_: object) -> dict[str, float]:
+        return _polar(vibration)
+
+
+class CoefficientSchema(PredictedSchema):
+    """What one gram in a plane does to a sensor."""
+
+    amplitude = Measured("per g, in the request's unit")
+
+
+def _polar(vibration: complex) -> dict[str, float]:
+    return {"amplitude": abs(vibration), "phase_deg": angle_deg(vibration)}
+
+
+class OnePlaneCorrectionSchema(TrialCorrectionSchema):
+    """The best that a weight in one plane alone can do."""
+
+    predicted = Listed(Object(PredictedSchema), "vibration left, per sensor", most=None)
+    left_pct = Told("of the vibration that was there, root mean square")
+
+    @pre_dump
+    def _laid_out(self, alone: OnePlane, **_: object) -> dict[str, Any]:
+        weight, solution = alone.weight, alone.solution
+        told = {"plane": weight.plane, "mass_g": weight.mass_g, "angle_deg": weight.angle_deg}
+        return told | {"predicted": solution.left, "left_pct": 100 * solution.left_share}
+
+
+class TrialRunsSchema(Answer):
+    """The weights to fit, what they should leave, and how far to trust that."""
+
+    verdict = Word(
+        "good; doubtful: the planes are hard to tell apart, or the circles of the four-run method do not meet; "
+        "ill_conditioned: two planes act alike, see single_plane; no_response: no trial changed anything",
+        tuple(Verdict),
+    )
+    corrections = Listed(Object(TrialCorrectionSchema), "per plane, in the order first tried", most=None)
+    predicted = Listed(Object(PredictedSchema), "vibration left, per sensor", most=None)
+    left_pct = Told("of the vibration that was there, root mean square")
+    influence = Listed(
+        Listed(Object(CoefficientSchema), most=None), "a row per sensor, a column per plane", most=None
+    )
+    condition_number = Told("of the influence matrix, weighted; null if it is singular", allow_none=True)
+    closure_ratios = Listed(
+        Told(allow_none=True),
+        "four-run method, per sensor: 1 where the circles meet in one point; null where that can't be said; "
+        "empty with phases",
+        most=None,
+    )
+    single_plane = Listed(
+        Object(OnePlaneCorrectionSchema), "each plane alone, where two can't be told apart; else empty", most=None
+    )
+    next_steps = remarks("what to do")
+    cautions = remarks("for safety")
+    warnings = warnings()
+
+    @pre_dump
+    def _laid_out(self, answer: TrialAnswer, **_: object) -> dict[str, Any]:
+        influence: Influence = answer.influence
+        told = {
+            name: getattr(answer, name)
+            for name in ("verdict", "corrections", "single_plane", "next_steps", "cautions", "warnings")
+        }
+        return told | {
+            "predicted": answer.solution.left,
+            "left_pct": 100 * answer.solution.left_share,
+            "influence": influence.matrix.tolist(),
+            "condition_number": influence.condition_number,
+            "closure_ratios": influence.closure,
+        }

@@ -1,0 +1,203 @@
+"""The wheel as the shop describes it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations
+from typing import Any, get_args
+
+from ...model.arcs import FULL_TURN_DEG, Arc
+from ...model.wheel import (
+    FLANGE_PLACE,
+    Flange,
+    KeepOut,
+    Land,
+    Origin,
+    Side,
+    Vehicle,
+    Wheel,
+    WheelMaterial,
+    even_spokes,
+)
+from ...physics.planes import MIN_PLANE_DISTANCE_MM
+from ...physics.rim_sizes import MARKING_PATTERN
+from .base import Noun
+from .nested_fields import ByKey, Listed, Object
+from .quantities import (
+    Angle,
+    ArcEnd,
+    Clearance,
+    Length,
+    Offset,
+    Position,
+    SpokeCount,
+    Thickness,
+    WheelRadius,
+    Width,
+)
+from .request_fields import Boolean, Choice, Text
+from .rules import Break, repeated, rule
+
+CLEARS = "height that clears brake and suspension; 0: nothing does; without it: enough"
+
+
+class FlangeSchema(Noun):
+    """A rim flange. What is not measured is worked out from the rim size, and said to be."""
+
+    makes = Flange
+    present = Boolean("whether there is a flange that takes clips", required=True)
+    thickness_mm = Thickness("of the lip, measured")
+    profile = Text("the shop's own name for the flange, from its own guide or gauge")
+    position_mm = Position("of the weight's middle, measured, positive outboard")
+    radius_mm = WheelRadius("of the weight's middle, measured")
+    max_height_mm = Clearance(CLEARS)
+
+
+class FlangesSchema(Noun):
+    """The rim's two flanges; one of which nothing is said is unknown, which is not the same as absent."""
+
+    inboard = Object(FlangeSchema, "towards the vehicle")
+    outboard = Object(FlangeSchema, "towards the street")
+
+    @rule("flanges_in_order", "inboard", "outboard")
+    def _in_order(self, data: dict[str, Any]) -> Iterator[Break]:
+        inner, outer = (getattr(data.get(side), "position_mm", None) for side in get_args(Side))
+        if inner is not None and outer is not None and outer - inner < MIN_PLANE_DISTANCE_MM:
+            text = f"{outer:g} mm is not outboard of the inboard flange, at {inner:g} mm; positions grow outboard"
+            yield Break(("outboard", "position_mm"), text)
+
+
+class LandSchema(Noun):
+    """A smooth band inside the barrel for adhesive weights."""
+
+    makes = Land
+    name = Text("for keep-outs and the answer to refer to", required=True)
+    side = Choice("which side of the wheel it corrects", get_args(Side), required=True)
+    position_mm = Position("of its middle, positive outboard", required=True)
+    radius_mm = WheelRadius("of its surface", required=True)
+    width_mm = Length("across, for strips to fit in", required=True)
+    behind_spokes = Boolean("whether spokes cover it", required=True)
+    visible = Boolean("whether it can be seen from outboard, between the spokes too", required=True)
+    max_height_mm = Clearance(CLEARS)
+
+
+class EvenSpokesSchema(Noun):
+    """Spokes of one width, evenly spaced; they are named "1", "2" and so on, clockwise."""
+
+    count = SpokeCount("how many", required=True)
+    first_deg = Angle("middle of the first, clockwise seen from outboard", required=True)
+    width_deg = Width("that each covers", required=True)
+
+    @rule("windows_fit_circle", "count", "width_deg")
+    def _fit(self, data: dict[str, Any]) -> Iterator[Break]:
+        count, width = data["count"], data["width_deg"]
+        if count * width > FULL_TURN_DEG:
+            text = f"{count} spokes of {width:g}° take {count * width:g}°; write {FULL_TURN_DEG / count:g} or less"
+            yield Break(("width_deg",), text)
+
+    def make(self, data: dict[str, Any]) -> tuple[Arc, ...]:
+        """The arcs."""
+        return even_spokes(**data)
+
+
+class WindowSchema(Noun):
+    """An arc behind which a piece can't be seen."""
+
+    name = Text("for the answer to refer to", required=True)
+    centre_deg = Angle("its middle, clockwise seen from outboard", required=True)
+    width_deg = Width("that it covers", required=True)
+
+    def make(self, data: dict[str, Any]) -> Arc:
+        """The arc."""
+        return Arc.centred(data["centre_deg"], data["width_deg"], data["name"])
+
+
+class WindowsSchema(Noun):
+    """Spokes one by one."""
+
+    windows = Listed(Object(WindowSchema), "in any order", least=1, most=40, required=True)
+
+    @rule("names_unique", "windows")
+    def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
+        for index, name in repeated(w.name for w in data["windows"]):
+            yield Break(("windows", index, "name"), f'another window is called "{name}" too; write another name')
+
+    @rule("windows_apart", "windows")
+    def _apart(self, data: dict[str, Any]) -> Iterator[Break]:
+        for (_, one), (index, other) in combinations(enumerate(data["windows"]), 2):
+            if one.overlaps(other):
+                text = f'it overlaps the window "{one.name}"; write arcs that touch at most'
+                yield Break(("windows", index), text)
+
+    def make(self, data: dict[str, Any]) -> tuple[Arc, ...]:
+        """The arcs."""
+        return tuple(data["windows"])
+
+
+def spokes_field(**kwargs: Any) -> ByKey:
+    """Spokes, in either form."""
+    variants = {"windows": WindowsSchema, "count": EvenSpokesSchema}
+    return ByKey(variants, "what can hide a piece: even spokes, or windows one by one", **kwargs)
+
+
+class KeepOutArcSchema(Noun):
+    """An arc that no piece may touch, clockwise from → to, across 0 if need be; 0 → 360 is the whole circle."""
+
+    from_deg = ArcEnd("where it begins", required=True)
+    to_deg = ArcEnd("where it ends, clockwise", required=True)
+    reason = Text("valve, pressure sensor, weld, damage", required=True)
+
+    def make(self, data: dict[str, Any]) -> Arc:
+        """The arc; its name is the reason."""
+        return Arc.between(data["from_deg"], data["to_deg"], data["reason"])
+
+
+class KeepOutSchema(KeepOutArcSchema):
+    """An arc of a place that no piece may touch, clockwise from → to, across 0 if need be."""
+
+    place = Text("inboard_flange, outboard_flange or the name of a land", required=True)
+
+    def make(self, data: dict[str, Any]) -> Any:
+        """The arc, its place and its reason."""
+        return KeepOut(data["place"], Arc.between(data["from_deg"], data["to_deg"]), data["reason"])
+
+
+class WheelSchema(Noun):
+    """A wheel, as far as it is known. Measured positions and radii win over those worked out from the rim size."""
+
+    shared = True
+    rim_size = Text("as marked, like 7Jx17 ET45", pattern=MARKING_PATTERN, hint="a rim marking like 7Jx17 ET45")
+    offset_mm = Offset("if the marking has none: mounting face outboard of the rim's centre line")
+    material = Choice("of the wheel", get_args(WheelMaterial), required=True)
+    origin = Choice("factory: the vehicle maker's own wheel", get_args(Origin), required=True)
+    vehicle = Choice("what it runs on", get_args(Vehicle), required=True)
+    flanges = Object(FlangesSchema, "what is known of the flanges")
+    lands = Listed(Object(LandSchema), "bands for adhesive weights", most=8, load_default=())
+    spokes = spokes_field()
+    keep_out = Listed(Object(KeepOutSchema), "arcs that no piece may touch", most=32, load_default=())
+
+    @rule("names_unique", "lands")
+    def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
+        for index, name in repeated(land.name for land in data["lands"]):
+            yield Break(("lands", index, "name"), f'another land is called "{name}" too; write another name')
+
+    @rule("reserved_names", "lands")
+    def _not_reserved(self, data: dict[str, Any]) -> Iterator[Break]:
+        for index, land in enumerate(data["lands"]):
+            if land.name in FLANGE_PLACE.values():
+                yield Break(
+                    ("lands", index, "name"), f'"{land.name}" is a flange; write another name for the land'
+                )
+
+    @rule("keep_out_place_known", "lands", "keep_out")
+    def _known(self, data: dict[str, Any]) -> Iterator[Break]:
+        known = [*FLANGE_PLACE.values(), *(land.name for land in data["lands"])]
+        for index, keep_out in enumerate(data["keep_out"]):
+            if keep_out.place not in known:
+                text = f'there is no place "{keep_out.place}"; write one of {", ".join(known)}'
+                yield Break(("keep_out", index, "place"), text)
+
+    def make(self, data: dict[str, Any]) -> Wheel:
+        """The wheel, its flanges by side."""
+        flanges = data.pop("flanges", {})
+        return Wheel(**flanges, **data)

@@ -1,0 +1,129 @@
+"""A client of the application, and ways into the published document and its examples."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from copy import deepcopy
+from typing import Any
+
+import pytest
+import yaml
+from flask.testing import FlaskClient
+from jsonschema import Draft202012Validator  # type: ignore[import-untyped]
+from werkzeug.test import TestResponse
+
+from rimpoise_service.api.app import create_app
+from rimpoise_service.api.endpoints.document import OPERATIONS, document
+from rimpoise_service.api.schemas.base import Alternatives
+
+Body = Any
+Ask = Callable[[str, Body], TestResponse]
+Path = tuple[str | int, ...]
+
+
+@pytest.fixture(scope="session")
+def client() -> FlaskClient:
+    """The application, without a network."""
+    return create_app().test_client()
+
+
+@pytest.fixture(scope="session")
+def ask(client: FlaskClient) -> Ask:
+    """Post a body, as JSON or as the bytes given, to a path."""
+
+    def post(path: str, body: Body) -> TestResponse:
+        data = body if isinstance(body, bytes) else json.dumps(body).encode()
+        return client.post(path, data=data, content_type="application/json")
+
+    return post
+
+
+@pytest.fixture(scope="session")
+def published() -> dict[str, Any]:
+    """The document, as data."""
+    loaded: dict[str, Any] = yaml.safe_load(document())
+    return loaded
+
+
+@pytest.fixture(scope="session")
+def conforms(published: dict[str, Any]) -> Callable[[str, object], bool]:
+    """Whether a value matches a schema of the document, by a validator that shares nothing with the service."""
+
+    def check(name: str, value: object) -> bool:
+        schema = {"$ref": f"#/components/schemas/{name}", "components": published["components"]}
+        return bool(Draft202012Validator(schema).is_valid(value))
+
+    return check
+
+
+@pytest.fixture(scope="session")
+def example() -> Callable[[str, str], Any]:
+    """A fresh copy of an example's body, by operation and name."""
+    bodies = {(o.operation_id, name): e.body for o in OPERATIONS for name, e in o.examples.items()}
+    return lambda operation_id, name: deepcopy(bodies[operation_id, name])
+
+
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """Parametrise over all examples: ``worked`` is (path, request schema, answer schema if it is JSON, body)."""
+    if "worked" in metafunc.fixturenames:
+        cases = list(_worked())
+        metafunc.parametrize("worked", [case for _, case in cases], ids=[name for name, _ in cases])
+
+
+def _worked() -> Iterator[tuple[str, tuple[str, str, str, Any]]]:
+    for o in OPERATIONS:
+        for name, e in o.examples.items():
+            form = o.asks.pick(e.body) if isinstance(o.asks, Alternatives) else o.asks
+            asks, answers = (type(s).__name__.removesuffix("Schema") if s else "" for s in (form, o.answers))
+            yield f"{o.operation_id}-{name}", (o.path, asks, answers, e.body)
+
+
+@pytest.fixture(scope="session")
+def nodes() -> Callable[[Any], list[tuple[Path, Any]]]:
+    """Every value in a body with its path, the body itself left out."""
+
+    def walk(value: Any, path: Path = ()) -> Iterator[tuple[Path, Any]]:
+        if path:
+            yield path, value
+        if path == ("plans",):  # of a batch: what is in them is told in its place, not refused
+            return
+        inner = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+        for key, each in inner:
+            yield from walk(each, (*path, key))
+
+    return lambda body: list(walk(body))
+
+
+@pytest.fixture(scope="session")
+def replaced() -> Callable[[Any, Path, Any], Any]:
+    """A copy of a body with the value at a path replaced; ``...`` takes it out."""
+
+    def replace(body: Any, path: Path, value: Any) -> Any:
+        copy = deepcopy(body)
+        node = copy
+        for step in path[:-1]:
+            node = node[step]
+        if value is ...:
+            del node[path[-1]]
+        else:
+            node[path[-1]] = value
+        return copy
+
+    return replace
+
+
+@pytest.fixture(scope="session")
+def pointers() -> Callable[[TestResponse], list[str]]:
+    """The pointers of a problem's errors, after a look at its form."""
+
+    def of(response: TestResponse) -> list[str]:
+        assert response.content_type == "application/problem+json"
+        problem = response.get_json()
+        assert problem["status"] == response.status_code
+        assert problem["instance"].startswith("urn:uuid:")
+        assert problem["title"]
+        assert problem["detail"]
+        return [error["pointer"] for error in problem["errors"]]
+
+    return of

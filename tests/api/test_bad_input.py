@@ -1,0 +1,282 @@
+"""What comes in when something else than our own client sends it."""
+
+from __future__ import annotations
+
+import json
+import logging
+from collections.abc import Callable
+from io import BytesIO
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+from werkzeug.test import TestResponse
+
+from rimpoise_service.api import app as application
+from rimpoise_service.api.http import endpoint
+from rimpoise_service.api.schemas.status import HealthSchema
+
+Ask = Callable[[str, object], TestResponse]
+Pointers = Callable[[TestResponse], list[str]]
+Example = Callable[[str, str], Any]
+
+NOT_JSON = {
+    "empty": (b"", "line 1, column 1"),
+    "cut off": (b'{"reading": ', "line 1"),
+    "trailing": (b"{} {}", "column 4"),
+    "single quotes": (b"{'a': 1}", "double quotes"),
+    "comment": (b"{} // no", "column 4"),
+    "trailing comma": (b'{"a": 1,}', "line 1"),
+    "NaN": (b'{"mass_g": NaN}', "NaN is not JSON"),
+    "Infinity": (b'{"mass_g": Infinity}', "Infinity is not JSON"),
+    "minus Infinity": (b'{"mass_g": -Infinity}', "-Infinity is not JSON"),
+    "1e999": (b'{"mass_g": 1e999}', "too large"),
+    "5,000 digits": (b'{"mass_g": ' + b"9" * 5000 + b"}", "5000 digits"),
+    "duplicate key": (b'{"planes": [], "planes": []}', '"planes" is given twice'),
+    "duplicate key inside": (b'{"reading": {"kind": 1, "kind": 2}}', '"kind" is given twice'),
+    "too deep": (b"[" * 100_000, "too deeply"),
+    "deep and closed": (b"[" * 100_000 + b"]" * 100_000, "too deeply"),
+    "bad UTF-8": (b'{"name": "\xff"}', "byte 10 is not UTF-8"),
+    "UTF-16": ('{"a": 1}'.encode("utf-16"), "not UTF-8"),
+    "byte order mark": (b"\xef\xbb\xbf{}", "BOM"),
+    "lone surrogate": (b'{"name": "\\ud800"}', "come in pairs"),
+    "lone surrogate in a key": (b'{"\\udfff": 1}', "come in pairs"),
+    "raw control character": (b'{"name": "a\x01b"}', "control character"),
+}
+
+
+@pytest.mark.parametrize("name", NOT_JSON)
+def test_what_is_not_strict_json(name: str, ask: Ask, pointers: Pointers) -> None:
+    body, said = NOT_JSON[name]
+    response = ask("/v1/corrections", body)
+    assert (response.status_code, pointers(response)) == (400, ["#"])
+    assert response.get_json()["type"] == "/problems/malformed-json"
+    assert said in response.get_json()["errors"][0]["detail"]
+
+
+def test_surrogates_that_come_in_pairs_are_text(example: Example, ask: Ask) -> None:
+    body = json.dumps(example("computeCorrections", "textbook"))
+    response = ask("/v1/corrections", body.replace('"name": "A"', '"name": "\\ud83d\\ude80"').encode())
+    assert response.get_json()["corrections"][0]["plane"] == "\N{ROCKET}"
+
+
+@pytest.mark.parametrize("body", [b"[]", b"null", b"3", b'"text"', b"true", b"[{}]"])
+def test_a_body_that_is_no_object(body: bytes, ask: Ask, pointers: Pointers) -> None:
+    response = ask("/v1/plans", body)
+    assert (response.status_code, pointers(response)) == (400, ["#"])
+    assert response.get_json()["type"] == "/problems/invalid-request"
+    assert "must be an object" in response.text
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"Content-Type": "text/plain"},
+        {"Content-Type": "application/x-www-form-urlencoded"},
+        {"Content-Type": "application/problem+json"},
+        {},
+        {"Content-Type": "application/json", "Content-Encoding": "gzip"},
+    ],
+)
+def test_media_types_that_are_not_plain_json(
+    headers: dict[str, str], client: FlaskClient, pointers: Pointers
+) -> None:
+    response = client.post("/v1/corrections", data=b"{}", headers=headers)
+    assert (response.status_code, pointers(response)) == (415, [])
+
+
+def test_a_charset_does_no_harm(client: FlaskClient) -> None:
+    response = client.post("/v1/corrections", data=b"{}", content_type="application/json; charset=utf-8")
+    assert response.status_code == 400
+
+
+def _padded(body: Any, size: int) -> bytes:
+    text = json.dumps(body).encode()
+    return text + b" " * (size - len(text))
+
+
+@pytest.mark.parametrize(("size", "status"), [(2**20 - 1, 200), (2**20, 200), (2**20 + 1, 413), (3 * 2**20, 413)])
+def test_the_limit_of_a_body(size: int, status: int, example: Example, ask: Ask) -> None:
+    assert ask("/v1/corrections", _padded(example("computeCorrections", "textbook"), size)).status_code == status
+
+
+@pytest.mark.parametrize(("size", "status"), [(2**20 - 1, 200), (2**20, 413), (3 * 2**20, 413)])
+def test_the_limit_of_a_chunked_body(
+    size: int, status: int, example: Example, client: FlaskClient, pointers: Pointers
+) -> None:
+    response = client.post(
+        "/v1/corrections",
+        input_stream=BytesIO(_padded(example("computeCorrections", "textbook"), size)),
+        content_type="application/json",
+        headers={"Transfer-Encoding": "chunked"},
+        environ_overrides={"wsgi.input_terminated": True},
+    )
+    assert response.status_code == status
+    if status == 413:
+        assert pointers(response) == []
+
+
+@pytest.mark.parametrize("path", ["/", "/v1", "/v1/plan", "/v1/plans/", "/v1/corrections/1", "/docs/../healthz"])
+def test_paths_that_are_not_there(path: str, client: FlaskClient, pointers: Pointers) -> None:
+    response = client.get(path)
+    assert (response.status_code, pointers(response)) == (404, [])
+    assert response.get_json()["type"] == "/problems/not-found"
+
+
+@pytest.mark.parametrize(
+    ("method", "path", "allowed"),
+    [
+        ("GET", "/v1/plans", {"POST", "OPTIONS"}),
+        ("DELETE", "/v1/corrections", {"POST", "OPTIONS"}),
+        ("PUT", "/v1/splits", {"POST", "OPTIONS"}),
+        ("POST", "/healthz", {"GET", "HEAD", "OPTIONS"}),
+        ("POST", "/v1/reference", {"GET", "HEAD", "OPTIONS"}),
+    ],
+)
+def test_methods_that_are_not_there(
+    method: str, path: str, allowed: set[str], client: FlaskClient, pointers: Pointers
+) -> None:
+    response = client.open(path, method=method)
+    assert (response.status_code, pointers(response)) == (405, [])
+    assert set(response.headers["Allow"].split(", ")) == allowed
+
+
+def test_everything_wrong_is_said_at_once_and_in_order(ask: Ask) -> None:
+    body = {
+        "raeding": {},
+        "reading": {"kind": "static", "position_mm": "0", "radius_mm": 0, "mass_g": 5, "angle_deg": 361},
+        "planes": [{"name": "a", "position_mm": 0}, {"name": "a", "position_mm": 0.5, "radius_mm": 10}, 7],
+    }
+    errors = ask("/v1/corrections", body).get_json()["errors"]
+    assert [error["pointer"] for error in errors] == [
+        "#/planes",
+        "#/raeding",
+        "#/reading/angle_deg",
+        "#/reading/position_mm",
+        "#/reading/radius_mm",
+    ]
+    body["planes"] = [
+        {"name": "a", "position_mm": 0},
+        {"name": "a", "position_mm": 0.5, "radius_mm": 10, "x/y": 1},
+    ]
+    errors = ask("/v1/corrections", body).get_json()["errors"]
+    assert [e["pointer"] for e in errors][:2] == ["#/planes/0/radius_mm", "#/planes/1/x~1y"]
+
+
+def test_broken_rules_come_along_with_broken_schema(example: Example, ask: Ask) -> None:
+    body = example("computeCorrections", "move_inboard")
+    body["planes"][1] |= {"name": "inner land", "position_mm": -110}
+    body["reading"]["planes"][0]["mass_g"] = -3
+    response = ask("/v1/corrections", body)
+    assert response.status_code == 400
+    assert [(e["pointer"], e["rule"]) for e in response.get_json()["errors"]] == [
+        ("#/planes/1/name", "names_unique"),
+        ("#/planes/1/position_mm", "planes_apart"),
+        ("#/reading/planes/0/mass_g", None),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("value", "said"),
+    [
+        (-3, "must be from 0 to 1000000 g, was -3"),
+        (1e308, "must be from 0 to 1000000 g, was 1e+308"),
+        ("12", 'must be a number, was "12"'),
+        (True, "must be a number, was true"),
+        (None, "must not be null; leave it out, or write a value"),
+        ([], "must be a number, was a list"),
+    ],
+)
+def test_an_error_says_what_was_sent_and_what_to_write(
+    value: object, said: str, example: Example, ask: Ask
+) -> None:
+    body = example("computeCorrections", "textbook")
+    body["reading"]["masses"][2]["mass_g"] = value
+    error = ask("/v1/corrections", body).get_json()["errors"][0]
+    assert (error["pointer"], error["detail"]) == ("#/reading/masses/2/mass_g", said)
+
+
+def test_an_unknown_field_may_have_been_meant_otherwise(example: Example, ask: Ask) -> None:
+    body = example("computeCorrections", "textbook")
+    body["reading"]["masses"][0]["mas_g"] = 3
+    assert 'did you mean "mass_g"?' in ask("/v1/corrections", body).get_json()["errors"][0]["detail"]
+
+
+def test_pointers_are_escaped(ask: Ask, pointers: Pointers) -> None:
+    found = pointers(ask("/v1/corrections", {"a~b/c d": 1, "%": 2, "ü": 3}))
+    assert {"#/a~0b~1c%20d", "#/%25", "#/%C3%BC"} < set(found)
+
+
+def test_errors_in_a_list_come_by_number(example: Example, ask: Ask, pointers: Pointers) -> None:
+    body = example("computeCorrections", "textbook")
+    body["reading"]["masses"] = [body["reading"]["masses"][0] | {"mass_g": -1}] * 12
+    expected = [f"#/reading/masses/{i}/mass_g" for i in range(12)]
+    assert pointers(ask("/v1/corrections", body)) == expected
+
+
+def test_a_flood_of_errors_is_cut(ask: Ask) -> None:
+    problem = ask("/v1/corrections", {f"k{i}": i for i in range(5000)}).get_json()
+    assert len(problem["errors"]) == 100
+    assert problem["detail"] == "5002 things are wrong with the request; errors lists the first 100."
+
+
+@pytest.mark.parametrize("kind", ["dynamic", "", 3, None])
+def test_an_unknown_kind_of_reading(kind: object, example: Example, ask: Ask, pointers: Pointers) -> None:
+    body = example("computeCorrections", "textbook")
+    body["reading"]["kind"] = kind
+    response = ask("/v1/corrections", body)
+    assert (response.status_code, pointers(response)) == (400, ["#/reading/kind"])
+    assert '"two_plane" or "static"' in response.get_json()["errors"][0]["detail"]
+
+
+def test_point_masses_can_only_be_unbalance(example: Example, ask: Ask, pointers: Pointers) -> None:
+    body = example("computeCorrections", "textbook")
+    body["reading"]["reports"] = "correction"
+    response = ask("/v1/corrections", body)
+    assert (response.status_code, pointers(response)) == (400, ["#/reading/reports"])
+
+
+def test_two_forms_of_stock_at_once(example: Example, ask: Ask, pointers: Pointers) -> None:
+    body = example("chooseStyles", "alloy")
+    body["stock"] = {"builtin": "metric", "strips": []}
+    response = ask("/v1/style-choices", body)
+    assert (response.status_code, pointers(response)) == (400, ["#/stock/strips"])
+
+
+def test_a_fault_of_ours_tells_an_id_and_nothing_else(
+    monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture, pointers: Pointers
+) -> None:
+    def fail() -> None:
+        raise RuntimeError("the secret of the house")
+
+    broken = endpoint.get("/broken", "breakDown", tag="service", answers=HealthSchema)(fail)
+    monkeypatch.setattr(application, "OPERATIONS", (broken,))
+    with caplog.at_level(logging.ERROR):
+        response = application.create_app().test_client().get("/broken")
+    assert (response.status_code, pointers(response)) == (500, [])
+    assert "secret" not in response.text
+    assert response.get_json()["instance"] in caplog.text
+    assert "the secret of the house" in caplog.text
+
+
+def test_an_answer_that_is_not_json_is_a_fault_of_ours(monkeypatch: pytest.MonkeyPatch) -> None:
+    broken = endpoint.get("/broken", "breakDown", tag="service")(lambda: "")
+    told = endpoint.Operation(
+        "/nan",
+        "GET",
+        "tellNan",
+        "service",
+        lambda: {"mass_g": float("nan")},
+        None,
+        _Raw(),  # type: ignore[arg-type]
+    )
+    monkeypatch.setattr(application, "OPERATIONS", (broken, told))
+    assert application.create_app().test_client().get("/nan").status_code == 500
+
+
+class _Raw:
+    """A schema that lets everything through."""
+
+    def dump(self, value: object) -> object:
+        """Unchanged."""
+        return value

@@ -1,0 +1,82 @@
+"""Threads take turns at computing, and none waits long for another."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+from rimpoise_service.api.endpoints import plan_batch, plans
+from rimpoise_service.api.ops import compute_lock
+from rimpoise_service.api.ops.compute_lock import taking_turns
+from rimpoise_service.planning.advice import advise
+
+
+def together(monkeypatch: pytest.MonkeyPatch, patience_s: float) -> int:
+    """How many of eight threads compute at once at the most."""
+    monkeypatch.setattr(compute_lock, "PATIENCE_S", patience_s)
+    inside, most, count = 0, 0, threading.Lock()
+
+    def compute(_: int) -> None:
+        nonlocal inside, most
+        with taking_turns():
+            with count:
+                inside += 1
+                most = max(most, inside)
+            time.sleep(0.01)
+            with count:
+                inside -= 1
+
+    with ThreadPoolExecutor(8) as pool:
+        list(pool.map(compute, range(16)))
+    return most
+
+
+def test_one_computes_at_a_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert together(monkeypatch, patience_s=60.0) == 1
+
+
+def test_who_has_waited_long_goes_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert together(monkeypatch, patience_s=0.0) > 1
+
+
+def test_a_turn_ends_with_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
+    for _ in range(3):
+        with pytest.raises(ValueError, match="broken"), taking_turns():
+            raise ValueError("broken")
+    assert together(monkeypatch, patience_s=60.0) == 1
+
+
+def test_who_went_on_leaves_the_other_its_turn(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It hasn't taken the turn, so it doesn't give it back."""
+    monkeypatch.setattr(compute_lock, "PATIENCE_S", 0.0)
+    with taking_turns():
+        with taking_turns():
+            pass
+        assert compute_lock._turn.locked()
+    assert not compute_lock._turn.locked()
+
+
+def test_plans_are_made_in_turns(
+    client: FlaskClient, example: Callable[[str, str], Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One asked alone and two of a batch; between and after them the turn is free."""
+    taken = []
+
+    def watched(*args: Any) -> Any:
+        taken.append(compute_lock._turn.locked())
+        return advise(*args)
+
+    for module in (plans, plan_batch):
+        monkeypatch.setattr(module, "advise", watched)
+    body = example("planFitting", "own_stock")
+    assert client.post("/v1/plans", json=body).status_code == 200
+    results = client.post("/v1/plans/batch", json={"plans": [body, body]}).get_json()["results"]
+    assert [r["problem"] for r in results] == [None, None]
+    assert taken == [True] * 3
+    assert not compute_lock._turn.locked()

@@ -1,0 +1,187 @@
+"""The document: current, valid, the same everywhere, and true to its own examples."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+from openapi_spec_validator import validate
+from werkzeug.test import TestResponse
+
+from rimpoise_service.api.endpoints.document import document
+
+ROOT = Path(__file__).parents[2]
+CONTRACT = {
+    ("post", "/v1/corrections"): "computeCorrections",
+    ("post", "/v1/splits"): "splitBehindSpokes",
+    ("post", "/v1/roundings"): "roundToStock",
+    ("post", "/v1/style-choices"): "chooseStyles",
+    ("post", "/v1/plans"): "planFitting",
+    ("post", "/v1/plans/batch"): "planBatch",
+    ("post", "/v1/demand"): "forecastDemand",
+    ("post", "/v1/charges"): "computeCharges",
+    ("post", "/v1/check-spins"): "explainCheckSpin",
+    ("post", "/v1/tyre-turns"): "weighTyreTurn",
+    ("post", "/v1/trial-runs"): "evaluateTrialRuns",
+    ("post", "/v1/centring-checks"): "checkCentring",
+    ("post", "/v1/tolerances"): "computeTolerances",
+    ("post", "/v1/drawings"): "drawPlan",
+    ("get", "/v1/reference"): "getReference",
+    ("get", "/healthz"): "getHealth",
+    ("get", "/readyz"): "getReadiness",
+    ("get", "/metrics"): "getMetrics",
+    ("get", "/version"): "getVersion",
+    ("get", "/docs"): "getDocs",
+    ("get", "/openapi.yaml"): "getOpenapi",
+}
+UNITS = ("_g", "_mm", "_deg", "_gmm", "_gmm2", "_pct", "_kg", "_kmh", "_rpm", "_hz", "_n", "_um", "_mm_s")
+UNITLESS = {"gain", "segments", "max_segments", "on_hand", "count", "max_pieces", "max_pieces_per_plane"}
+UNITLESS |= {"amplitude", "condition_number", "value"}  # amplitude: in the unit of the sensor
+UNITLESS |= {
+    "visible_pieces",
+    "status",
+    "code",
+    "piece",
+    "pieces",
+    "min",
+    "max",
+}  # min and max stand within thickness_mm
+
+
+UNITLESS |= {"piece", "odds", "size"}  # piece is an index; size has its size_unit beside it
+UNITLESS |= {"quantity", "minor_digits", "wheels", "fitted", "within_acceptance", "mean_pieces", "unpriced"}
+UNITLESS |= {"index", "pieces", "unweighed"}
+
+
+def test_the_committed_document_is_current() -> None:
+    assert (ROOT / "openapi.yaml").read_text(encoding="utf-8") == document()
+
+
+def test_the_document_is_valid(published: dict[str, Any]) -> None:
+    assert published["openapi"] == "3.1.0"
+    validate(published)
+
+
+def test_the_document_does_not_depend_on_hash_seeds() -> None:
+    code = (
+        "import sys; from rimpoise_service.api.endpoints.document import document as d\n"
+        "sys.stdout.buffer.write(d().encode())"
+    )
+    texts = {
+        subprocess.run(
+            [sys.executable, "-c", code],
+            env=os.environ | {"PYTHONHASHSEED": seed},
+            capture_output=True,
+            check=True,
+        ).stdout
+        for seed in ("1", "2")
+    }
+    assert texts == {document().encode()}
+
+
+def test_paths_and_operation_ids(published: dict[str, Any]) -> None:
+    found = {
+        (method, path): operation["operationId"]
+        for path, methods in published["paths"].items()
+        for method, operation in methods.items()
+    }
+    assert found == CONTRACT
+
+
+def test_the_service_serves_its_document(client: FlaskClient) -> None:
+    response = client.get("/openapi.yaml")
+    assert response.content_type == "application/yaml"
+    assert response.text == document()
+
+
+def test_every_operation_has_words_and_every_post_examples(published: dict[str, Any]) -> None:
+    for methods in published["paths"].values():
+        for method, operation in methods.items():
+            assert operation["summary"].endswith(".")
+            if method == "post":
+                assert operation["description"]
+                assert operation["requestBody"]["content"]["application/json"]["examples"]
+
+
+def _properties(published: dict[str, Any]) -> list[tuple[str, str, dict[str, Any]]]:
+    schemas = published["components"]["schemas"].items()
+    return [(s, name, p) for s, schema in schemas for name, p in schema.get("properties", {}).items()]
+
+
+def test_every_number_that_can_be_sent_has_both_bounds(published: dict[str, Any]) -> None:
+    closed = [s for s, schema in published["components"]["schemas"].items() if "additionalProperties" in schema]
+    numbers = [
+        (s, name, p)
+        for s, name, p in _properties(published)
+        if s in closed and p.get("type") in ("number", "integer")
+    ]
+    assert len(numbers) > 40
+    assert [(s, name) for s, name, p in numbers if not {"minimum", "maximum"} <= p.keys()] == []
+
+
+def test_every_text_and_list_that_can_be_sent_is_bounded(published: dict[str, Any]) -> None:
+    closed = [s for s, schema in published["components"]["schemas"].items() if "additionalProperties" in schema]
+    sent = [(s, name, p) for s, name, p in _properties(published) if s in closed]
+    texts = [(s, n) for s, n, p in sent if p.get("type") == "string" and not {"maxLength", "enum"} & p.keys()]
+    lists = [(s, n) for s, n, p in sent if p.get("type") == "array" and "maxItems" not in p]
+    assert (texts, lists) == ([], [])
+
+
+def test_requests_are_closed(published: dict[str, Any]) -> None:
+    requests = {name: s for name, s in published["components"]["schemas"].items() if name.endswith("Request")}
+    assert len(requests) >= 9
+    assert {s["additionalProperties"] for s in requests.values()} == {False}
+
+
+def test_names_of_numbers_end_in_their_unit(published: dict[str, Any]) -> None:
+    def is_number(p: dict[str, Any]) -> bool:
+        kinds = p.get("type", ())
+        return bool({"number", "integer"} & ({kinds} if isinstance(kinds, str) else set(kinds)))
+
+    names = {name for _, name, p in _properties(published) if is_number(p)}
+    assert {name for name in names if not name.endswith(UNITS)} - UNITLESS == set()
+
+
+def test_examples_match_the_document(
+    worked: tuple[str, str, str, Any], conforms: Callable[[str, object], bool]
+) -> None:
+    _, asks, _, body = worked
+    assert conforms(asks, body)
+
+
+def test_examples_are_answered(
+    worked: tuple[str, str, str, Any],
+    ask: Callable[[str, object], TestResponse],
+    conforms: Callable[[str, object], bool],
+) -> None:
+    path, _, answers, body = worked
+    response = ask(path, body)
+    assert response.status_code == 200, response.text
+    if answers:
+        assert conforms(answers, response.get_json())
+
+
+def test_the_same_request_gets_the_same_answer(
+    worked: tuple[str, str, str, Any], ask: Callable[[str, object], TestResponse]
+) -> None:
+    path, _, _, body = worked
+    first, second = (re.sub(rb"urn:uuid:[-0-9a-f]+", b"", ask(path, body).data) for _ in range(2))
+    assert first == second, "all but the ids of problems within"
+
+
+@pytest.mark.parametrize("path", ["/v1/reference", "/healthz", "/readyz", "/version"])
+def test_gets_match_the_document(
+    path: str, client: FlaskClient, published: dict[str, Any], conforms: Callable[[str, object], bool]
+) -> None:
+    response = client.get(path)
+    assert response.status_code == 200
+    content = published["paths"][path]["get"]["responses"]["200"]["content"]
+    name = content["application/json"]["schema"]["$ref"].rpartition("/")[2]
+    assert conforms(name, response.get_json())

@@ -1,0 +1,213 @@
+"""Request ids, the trace context, log lines and metrics."""
+
+from __future__ import annotations
+
+import json
+import logging
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+from uuid import UUID
+
+import pytest
+from flask.testing import FlaskClient
+from werkzeug.datastructures import Headers
+
+from rimpoise_service.api.app import create_app
+from rimpoise_service.api.ops.json_logs import JsonLines, configuration
+from rimpoise_service.api.ops.settings import Settings
+from rimpoise_service.api.ops.trace_context import trace_of
+
+Example = Callable[[str, str], Any]
+PARENT = "00-4bf92f3577b34da6a3ce929d0e0e4736-00f067aa0ba902b7-01"
+"""W3C Trace Context, section 3.2.3, the examples."""
+
+
+def test_a_request_id_is_made_if_none_comes(client: FlaskClient) -> None:
+    ids = {client.get("/healthz").headers["X-Request-Id"] for _ in range(3)}
+    assert len({UUID(one) for one in ids}) == 3
+
+
+@pytest.mark.parametrize(
+    "sent", ["0e37df36-f698-11e6-8dd4-cb9ced3df976", "0E37DF36-F698-11E6-8DD4-CB9CED3DF976", "0" * 32]
+)
+def test_a_request_id_that_is_a_uuid_comes_back_as_it_was(sent: str, client: FlaskClient) -> None:
+    assert client.get("/healthz", headers={"X-Request-Id": sent}).headers["X-Request-Id"] == sent
+
+
+@pytest.mark.parametrize(
+    "sent",
+    [
+        "1",
+        "0e37df36-f698-11e6-8dd4-cb9ced3df976x",
+        "{0e37df36-f698-11e6-8dd4-cb9ced3df976}",
+        "0e37df36f698-11e6-8dd4-cb9ced3df976",
+        "x" * 5000,
+        "a'; --",
+    ],
+)
+def test_any_other_request_id_is_replaced(sent: str, client: FlaskClient) -> None:
+    told = client.get("/healthz", headers={"X-Request-Id": sent}).headers["X-Request-Id"]
+    assert told != sent
+    assert str(UUID(told)) == told
+
+
+def test_a_problem_is_an_instance_of_the_request(client: FlaskClient) -> None:
+    sent = "0e37df36-f698-11e6-8dd4-cb9ced3df976"
+    response = client.get("/nowhere", headers={"X-Request-Id": sent.replace("-", "")})
+    assert response.get_json()["instance"] == f"urn:uuid:{sent}"
+
+
+def test_the_trace_context_goes_through(client: FlaskClient) -> None:
+    response = client.get("/healthz", headers={"traceparent": PARENT, "tracestate": "vendor=1,other=2"})
+    assert response.headers["traceparent"] == PARENT
+    assert response.headers["tracestate"] == "vendor=1,other=2"
+
+
+@pytest.mark.parametrize(
+    "parent",
+    [
+        PARENT.upper(),
+        "ff" + PARENT[2:],  # section 3.2.2.1: version ff is invalid
+        "00-" + "0" * 32 + PARENT[35:],  # section 3.2.2.3: all zeros are invalid
+        PARENT[:36] + "0" * 16 + PARENT[52:],
+        PARENT + "-more",  # section 3.2.2.2: version 00 is exactly so long
+        PARENT[:-1],
+        "",
+    ],
+)
+def test_a_trace_context_that_is_not_sound_is_dropped(parent: str) -> None:
+    """W3C Trace Context, sections 3.2.2 and 3.3: a bad parent takes the state with it."""
+    found = trace_of(Headers({"traceparent": parent, "tracestate": "vendor=1"}))
+    assert (found.parent, found.state, found.trace_id) == (None, None, None)
+
+
+def test_a_later_version_of_the_trace_context_may_be_longer() -> None:
+    """W3C Trace Context, section 4.3 on versioning."""
+    assert trace_of(Headers({"traceparent": "01" + PARENT[2:] + "-more"})).trace_id == PARENT[3:35]
+
+
+def fields_of(caplog: pytest.LogCaptureFixture) -> list[dict[str, Any]]:
+    return [r.__dict__["fields"] for r in caplog.records if r.name == "rimpoise.request"]
+
+
+def test_one_line_for_a_request(client: FlaskClient, example: Example, caplog: pytest.LogCaptureFixture) -> None:
+    caplog.set_level(logging.INFO)
+    body = example("planFitting", "own_stock")
+    response = client.post("/v1/plans?secret=1", json=body, headers={"traceparent": PARENT})
+    (line,) = fields_of(caplog)
+    assert line.pop("ms") > 0
+    assert line == {
+        "request_id": response.headers["X-Request-Id"],
+        "trace_id": PARENT[3:35],
+        "method": "POST",
+        "path": "/v1/plans",
+        "operation": "planFitting",
+        "status": 200,
+        "bytes_in": len(json.dumps(body)),
+        "bytes_out": len(response.data),
+        "client": "127.0.0.1",
+        "decision": response.get_json()["decision"],
+    } | {k: v for k, v in line.items() if k in ("work", "bytes_in")}
+
+
+def test_a_path_that_nobody_typed_is_cut(client: FlaskClient, caplog: pytest.LogCaptureFixture) -> None:
+    caplog.set_level(logging.INFO)
+    client.get("/" + "x" * 3000)
+    (line,) = fields_of(caplog)
+    assert (line["status"], len(line["path"])) == (404, 200)
+    assert "operation" not in line
+
+
+def test_lines_are_json_with_the_request_and_the_exception() -> None:
+    app = create_app()
+    told: list[str] = []
+
+    def view() -> str:
+        try:
+            raise KeyError("café\n")
+        except KeyError:
+            record = logging.getLogger("x").makeRecord("x", 40, "", 0, "a %s", ("b\n",), sys.exc_info())
+        told.append(JsonLines().format(record))
+        return ""
+
+    app.add_url_rule("/view", "view", view)
+    response = app.test_client().get("/view")
+    (line,) = told
+    assert "\n" not in line
+    found = json.loads(line)
+    assert (found["level"], found["logger"], found["message"]) == ("error", "x", "a b\n")
+    assert found["request_id"] == response.headers["X-Request-Id"]
+    assert found["exception"].endswith("KeyError: 'café\\n'")
+
+
+def test_the_logs_as_a_process_writes_them() -> None:
+    code = (
+        "import logging, logging.config\n"
+        "from rimpoise_service.api.ops.json_logs import configuration\n"
+        "from rimpoise_service.api.ops.settings import Settings\n"
+        "logging.config.dictConfig(configuration(Settings(log_level='warning')))\n"
+        "logging.getLogger('gunicorn.error').info('no')\n"
+        "logging.getLogger('gunicorn.error').warning('yes')\n"
+    )
+    told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    (line,) = told.stderr.splitlines()
+    assert json.loads(line)["message"] == "yes"
+    assert configuration(Settings(log_format="plain"))["handlers"]["stderr"]["formatter"] == "plain"
+
+
+def samples(client: FlaskClient) -> dict[str, float]:
+    lines = client.get("/metrics").text.splitlines()
+    pairs = (line.rpartition(" ") for line in lines if not line.startswith("#"))
+    return {name: float(value) for name, _, value in pairs}
+
+
+def test_metrics_count_requests_latencies_and_decisions(example: Example) -> None:
+    client = create_app().test_client()
+    answer = client.post("/v1/plans", json=example("planFitting", "hidden")).get_json()
+    client.post("/v1/plans", json={})
+    client.get("/" + "x" * 100)
+    client.get("/elsewhere")
+    found = samples(client)
+    assert found['rimpoise_requests_total{method="POST",operation="planFitting",status="200"}'] == 1
+    assert found['rimpoise_requests_total{method="POST",operation="planFitting",status="400"}'] == 1
+    assert found['rimpoise_requests_total{method="GET",operation="none",status="404"}'] == 2
+    assert found['rimpoise_request_seconds_count{operation="planFitting"}'] == 2
+    decided = f'rimpoise_decisions_total{{decision="{answer["decision"]}",operation="planFitting"}}'
+    assert found[decided] == 1
+    assert found["rimpoise_requests_under_way"] == 1  # this one
+    assert found['rimpoise_search_work_sum{operation="planFitting"}'] > 0
+
+
+def test_each_plan_of_a_batch_counts(example: Example) -> None:
+    client = create_app().test_client()
+    plans = [example("planFitting", "own_stock"), {}, example("planFitting", "own_stock")]
+    with client.post("/v1/plans/batch", json={"plans": plans}) as response:
+        first = response.get_json()["results"][0]["plan"]
+    found = samples(client)
+    decided = f'rimpoise_decisions_total{{decision="{first["decision"]}",operation="planBatch"}}'
+    assert found[decided] == 2
+    assert found['rimpoise_requests_total{method="POST",operation="planBatch",status="200"}'] == 1
+
+
+def test_workers_metrics_are_added_up(tmp_path: Path) -> None:
+    """Two processes one after the other, as workers are; the second tells the sum."""
+    code = (
+        "from rimpoise_service.api.app import create_app\n"
+        "client = create_app().test_client()\n"
+        "client.get('/healthz')\n"
+        "print(client.get('/metrics').text)\n"
+    )
+    environ = os.environ | {"PROMETHEUS_MULTIPROC_DIR": str(tmp_path)}
+    told = [
+        subprocess.run(
+            [sys.executable, "-c", code], env=environ, capture_output=True, text=True, check=True
+        ).stdout
+        for _ in range(2)
+    ]
+    counted = 'rimpoise_requests_total{method="GET",operation="getHealth",status="200"}'
+    assert f"{counted} 1.0" in told[0]
+    assert f"{counted} 2.0" in told[1]

@@ -1,0 +1,108 @@
+"""The command line, and the service under gunicorn on a real port."""
+
+from __future__ import annotations
+
+import re
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+import requests
+
+from rimpoise_service.__main__ import main
+from rimpoise_service.api.endpoints.document import document
+
+
+def test_openapi_writes_and_checks(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "openapi.yaml"
+    assert main(["openapi", str(file), "--check"]) == 1
+    assert not file.exists()
+    assert main(["openapi", str(file)]) == 0
+    assert file.read_text(encoding="utf-8") == document()
+    capsys.readouterr()
+    assert main(["openapi", str(file), "--check"]) == 0
+    assert capsys.readouterr().out == ""
+    file.write_text(document().replace("planFitting", "planSomething"), encoding="utf-8")
+    assert main(["openapi", str(file), "--check"]) == 1
+    assert "+      operationId: planFitting" in capsys.readouterr().out
+
+
+def test_the_demo_tells_a_job_from_readings_to_invoice(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["demo"]) == 0
+    told = capsys.readouterr().out
+    assert re.findall(r"^Decision: (.*)\.$", told, re.MULTILINE) == [
+        "fit",
+        "fit",
+        "already within",
+        "repair first",
+    ]
+    assert "do not spin it" in told
+    assert "Verdict: adjust." in told
+    assert "Move piece 1 (45 g) 12° anticlockwise" in told, "just what the demo did to it"
+    net, tax, gross = (
+        Decimal(x)
+        for x in re.search(r"At 20 % tax: (\S+) \+ (\S+)\nTo be paid: (\S+) EUR", told).groups()  # type: ignore[union-attr]
+    )
+    amounts = re.findall(r"^.*(?:pieces?|segments?|wheels?|kg|vehicles?) +\S+ +(\S+)$", told, re.MULTILINE)
+    assert sum(map(Decimal, amounts)) == net
+    assert net + tax == gross
+    assert "Decision: fit." in told
+    for number in ("1", "2"):
+        assert re.search(
+            rf"^  {number}\. \d+ g (clip-on|adhesive strip) .* at \d+:\d\d o'clock", told, re.MULTILINE
+        )
+    assert re.search(r"Left after it: \d\.\d g inboard, \d\.\d g outboard, \d\.\d g static", told)
+    assert re.search(r"first check spin passes: \d+ %", told)
+    assert "eye protection" in told
+
+
+@pytest.mark.parametrize("argv", [[], ["fly"], ["serve", "--port", "http"], ["demo", "twice"]])
+def test_a_wrong_command_line_is_explained(argv: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(argv)
+    assert ended.value.code == 2
+    assert "usage: python -m rimpoise_service" in capsys.readouterr().err
+
+
+@pytest.fixture(scope="module")
+def served() -> Iterator[str]:
+    """The service as ``serve`` starts it, in its own process; it must end well when it is told to."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = str(free.getsockname()[1])
+    command = [sys.executable, "-m", "rimpoise_service", "serve", "--port", port, "--workers", "1"]
+    with subprocess.Popen(command, stderr=subprocess.DEVNULL) as process:
+        try:
+            yield _answering(f"http://127.0.0.1:{port}")
+        finally:
+            process.terminate()
+            assert process.wait(timeout=30) == 0
+
+
+def _answering(url: str) -> str:
+    for _ in range(200):
+        try:
+            requests.get(f"{url}/healthz", timeout=5)
+        except requests.ConnectionError:
+            time.sleep(0.1)
+        else:
+            return url
+    raise TimeoutError(url)
+
+
+def test_serve_answers(served: str) -> None:
+    assert requests.get(f"{served}/healthz", timeout=5).json()["status"] == "ok"
+    assert requests.get(f"{served}/openapi.yaml", timeout=5).text == document()
+
+
+@pytest.mark.parametrize(("blocks", "status"), [(1, 400), (16, 413), (48, 413)])
+def test_a_chunked_body_is_not_cut(blocks: int, status: int, served: str) -> None:
+    chunks = (b"{}" + b" " * (2**16 - 2) if i == 0 else b" " * 2**16 for i in range(blocks))
+    headers = {"Content-Type": "application/json"}
+    response = requests.post(f"{served}/v1/plans", data=chunks, headers=headers, timeout=10)
+    assert (response.status_code, response.headers["Content-Type"]) == (status, "application/problem+json")

@@ -1,0 +1,101 @@
+"""What can't be seen through a whole operation: what a field loads to, and how an answer's numbers are rounded."""
+
+from __future__ import annotations
+
+import json
+import math
+from decimal import Decimal
+
+import pytest
+from marshmallow import ValidationError
+
+from rimpoise_service.api.schemas.corrections import CorrectionSchema
+from rimpoise_service.api.schemas.quantities import Angle, ArcEnd, Count, Mass
+from rimpoise_service.api.schemas.request_fields import Leaf, Money, rounded
+from rimpoise_service.api.schemas.response_fields import Amount, Direction, Share, Told
+from rimpoise_service.physics.planes import Plane, PlaneVector
+
+DIRECTION = Direction("where", of="mass_g")
+
+
+def dumped(field: Leaf, value: object) -> object:
+    """What a field writes for a value."""
+    return field.serialize("x", {"x": value})
+
+
+@pytest.mark.parametrize(
+    ("value", "told"),
+    [
+        (1.23456789, 1.234568),
+        (-1e-9, 0.0),
+        (-0.0, 0.0),
+        (1e-7, 0.0),
+        (0, 0.0),
+        (5e12 + 0.1234567, 5e12 + 0.123457),
+    ],
+)
+def test_numbers_have_six_decimals_and_no_minus_zero(value: float, told: float) -> None:
+    assert dumped(Told(), value) == told
+    assert math.copysign(1, rounded(value, 6)) == 1
+
+
+@pytest.mark.parametrize(
+    ("value", "told"),
+    [
+        (0, 0),
+        (359.9999994, 359.999999),
+        (359.9999996, 0),
+        (360, 0),
+        (-1e-17, 0),
+        (-90, 270),
+        (math.nextafter(360, 0), 0),
+    ],
+)
+def test_directions_are_below_360(value: float, told: float) -> None:
+    assert dumped(DIRECTION, value) == pytest.approx(told, abs=1e-12)
+    assert dumped(DIRECTION, value) != 360
+
+
+def test_couples_have_three_decimals_and_percents_two() -> None:
+    assert dumped(Told(digits=3), 1234.56789) == 1234.568
+    assert dumped(Share("chance"), 85.9649) == 85.96
+
+
+@pytest.mark.parametrize(("size", "told"), [(100e-9, 0.0), (100e-6, 0.0), (100.0, 33.0)])
+def test_what_rounds_to_nothing_has_no_direction(size: float, told: float) -> None:
+    vector = size * complex(math.cos(math.radians(33)), math.sin(math.radians(33)))
+    answer = CorrectionSchema().dump(PlaneVector(Plane("a", 0, 1000), vector))
+    assert answer["angle_deg"] == pytest.approx(told, abs=1e-6)
+
+
+def test_what_comes_in_as_360_is_0() -> None:
+    assert Angle().deserialize(360) == 0
+    assert ArcEnd().deserialize(360) == 360  # from 0 to 360 is the whole circle
+
+
+@pytest.mark.parametrize("value", [3, 3.0])
+def test_whole_numbers_are_whole_in_json_schemas_sense(value: float) -> None:
+    loaded = Count().deserialize(value)
+    assert (loaded, type(loaded)) == (3, int)
+    assert type(Mass().deserialize(value)) is float
+
+
+@pytest.mark.parametrize(
+    ("text", "amount"), [("0", "0"), ("0.0001", "0.0001"), ("999999999.9999", "999999999.9999"), ("1.50", "1.50")]
+)
+def test_money_keeps_every_digit(text: str, amount: str) -> None:
+    loaded = Money().deserialize(text)
+    assert loaded == Decimal(amount)
+    assert dumped(Money(), loaded) == text
+    assert dumped(Amount("price"), loaded * 0) in ("0", "0.0000", "0.00")
+    assert dumped(Amount("price"), Decimal("1E+3")) == "1000"
+
+
+def test_true_is_no_number() -> None:
+    with pytest.raises(ValidationError, match="must be a whole number, was true"):
+        Count().deserialize(True)
+
+
+def test_answers_are_json_without_nan() -> None:
+    with pytest.raises(ValueError, match="Out of range float"):
+        json.dumps(dumped(Told(), math.nan), allow_nan=False)

@@ -1,0 +1,344 @@
+"""Every rule of the table, broken once at every place where it holds: reported 422 at its pointer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, NamedTuple
+
+import pytest
+from flask.testing import FlaskClient
+from werkzeug.test import TestResponse
+
+from rimpoise_service.api.schemas.rules import RULES, Break, RuleBreak
+
+Example = Callable[[str, str], Any]
+Ask = Callable[[str, object], TestResponse]
+
+CORRECTIONS = ("/v1/corrections", "computeCorrections", "move_inboard")
+PLANS = ("/v1/plans", "planFitting", "own_stock")
+STYLES = ("/v1/style-choices", "chooseStyles", "alloy")
+GRADE = ("/v1/plans", "planFitting", "by_grade")
+TRIALS = ("/v1/trial-runs", "evaluateTrialRuns", "two_planes")
+SPEEDS = ("/v1/trial-runs", "evaluateTrialRuns", "two_speeds")
+FOUR_RUNS = ("/v1/trial-runs", "evaluateTrialRuns", "four_runs")
+HALF_TURN = ("/v1/centring-checks", "checkCentring", "half_turn")
+MACHINE = ("/v1/centring-checks", "checkCentring", "machine")
+TOLERANCES = ("/v1/tolerances", "computeTolerances", "rotor")
+SPLITS = ("/v1/splits", "splitBehindSpokes", "windows")
+STEPS = ("/v1/roundings", "roundToStock", "steps")
+DEMAND = ("/v1/demand", "forecastDemand", "fine_strip")
+CHARGES = ("/v1/charges", "computeCharges", "four_wheels")
+DRAWINGS = ("/v1/drawings", "drawPlan", "plan_request")
+ANSWERED = ("/v1/drawings", "drawPlan", "answer_and_wheel")
+MASSES = ("/v1/roundings", "roundToStock", "masses")
+SPINS = ("/v1/check-spins", "explainCheckSpin", "shifted")
+COUPLES = ("/v1/check-spins", "explainCheckSpin", "couple")
+TURNS = ("/v1/tyre-turns", "weighTyreTurn", "half_turn")
+STATIC = {"kind": "static", "position_mm": 0, "radius_mm": 200, "mass_g": 5, "angle_deg": 0}
+PLANE = {"name": "a", "position_mm": 0, "radius_mm": 200}
+
+
+class Case(NamedTuple):
+    """How to break a rule: on which example, by which change; where it is told, and words it is told with."""
+
+    rule: str
+    example: tuple[str, str, str]
+    change: Callable[[Any], object]
+    pointer: str
+    said: str
+
+
+def put(*path_and_value: Any) -> Callable[[Any], object]:
+    """The change that puts a value at a path."""
+    *path, last, value = path_and_value
+
+    def change(body: Any) -> None:
+        for step in path:
+            body = body[step]
+        body[last] = value
+
+    return change
+
+
+def append_copy(*path: Any, **changes: Any) -> Callable[[Any], object]:
+    """The change that appends a changed copy of a list's first item."""
+
+    def change(body: Any) -> None:
+        for step in path:
+            body = body[step]
+        body.append(body[0] | changes)
+
+    return change
+
+
+def one_sensor(body: Any) -> None:
+    """The change that takes the second sensor out of two."""
+    for responses in (body["initial"], *(trial["responses"] for trial in body["trials"])):
+        del responses[1]
+
+
+CASES = [
+    Case(
+        "planes_apart", CORRECTIONS, put("planes", 1, "position_mm", -109.5), "#/planes/1/position_mm", "-109.5 mm"
+    ),
+    Case(
+        "planes_apart",
+        CORRECTIONS,
+        put("reading", "planes", 1, "position_mm", -133.9),
+        "#/reading/planes/1/position_mm",
+        "write positions at least 1 mm apart",
+    ),
+    Case(
+        "planes_apart",
+        PLANS,
+        put("reading", "planes", 1, "position_mm", -134.8),
+        "#/reading/planes/1/position_mm",
+        "the other plane is at -133.9 mm",
+    ),
+    Case(
+        "flanges_in_order",
+        PLANS,
+        put("wheel", "flanges", {s: {"present": True, "position_mm": 9} for s in ("inboard", "outboard")}),
+        "#/wheel/flanges/outboard/position_mm",
+        "positions grow outboard",
+    ),
+    Case(
+        "layout_known", DRAWINGS, put("layout", "somewhere else"), "#/layout", "write one of 'clip-on on inboard"
+    ),
+    Case("layout_known", ANSWERED, put("layout", "somewhere else"), "#/layout", "write one of 'adhesive on inner"),
+    Case("names_unique", CORRECTIONS, put("planes", 1, "name", "inner land"), "#/planes/1/name", '"inner land"'),
+    Case("names_unique", STEPS, put("targets", 1, "plane", "inner"), "#/targets/1/plane", '"inner"'),
+    Case("names_unique", STYLES, append_copy("wheel", "lands"), "#/wheel/lands/2/name", '"inner land"'),
+    Case(
+        "names_unique",
+        SPLITS,
+        append_copy("spokes", "windows", centre_deg=0, width_deg=5),
+        "#/spokes/windows/3/name",
+        '"long"',
+    ),
+    Case("names_unique", PLANS, append_copy("stock", "clip_ons"), "#/stock/clip_ons/4/sku", '"C-10"'),
+    Case("names_unique", PLANS, append_copy("stock", "strips"), "#/stock/strips/1/sku", '"A-105"'),
+    Case("names_unique", PLANS, put("stock", "strips", 0, "sku", "C-40"), "#/stock/strips/0/sku", '"C-40"'),
+    Case(
+        "reserved_names",
+        PLANS,
+        put("wheel", "lands", 1, "name", "outboard_flange"),
+        "#/wheel/lands/1/name",
+        "flange",
+    ),
+    Case(
+        "keep_out_place_known",
+        PLANS,
+        put("wheel", "keep_out", 0, "place", "inner"),
+        "#/wheel/keep_out/0/place",
+        "write one of inboard_flange, outboard_flange, inner land, outer land",
+    ),
+    Case(
+        "windows_fit_circle",
+        STYLES,
+        put("wheel", "spokes", {"count": 10, "first_deg": 0, "width_deg": 36.1}),
+        "#/wheel/spokes/width_deg",
+        "10 spokes of 36.1° take 361°; write 36 or less",
+    ),
+    Case(
+        "windows_apart",
+        SPLITS,
+        put("spokes", "windows", 2, "centre_deg", 172),
+        "#/spokes/windows/2",
+        'it overlaps the window "long"',
+    ),
+    Case(
+        "range_order",
+        PLANS,
+        put("stock", "clip_ons", 1, "thickness_mm", {"min": 4, "max": 3.9}),
+        "#/stock/clip_ons/1/thickness_mm/max",
+        "3.9 mm is less than min, 4 mm",
+    ),
+    Case("masses_or_step", STEPS, put("masses_g", [5, 10]), "#", "given: masses_g, step_g, max_mass_g"),
+    Case("masses_or_step", STEPS, lambda body: body.pop("step_g"), "#", "given: max_mass_g"),
+    Case("masses_or_step", MASSES, lambda body: body.pop("masses_g"), "#", "given: none of them"),
+    Case("steps_countable", STEPS, put("step_g", 0.2), "#/max_mass_g", "write 0.2 to 40"),
+    Case("steps_countable", STEPS, put("max_mass_g", 4), "#/max_mass_g", "4 g is not 1 to 200 steps of 5 g"),
+    Case("speed_once", GRADE, put("acceptance", "speed_rpm", 900), "#/acceptance", "given: speed_kmh, tyre_size"),
+    Case("speed_once", GRADE, lambda b: b["acceptance"].pop("tyre_size"), "#/acceptance", "given: speed_kmh;"),
+    Case("currency_known", CHARGES, put("currency", "XAU"), "#/currency", '"XAU" is no currency'),
+    Case("entries_unique", CHARGES, put("wheels", 2, "name", "front left"), "#/wheels/2", 'name "front left"'),
+    Case("entries_unique", CHARGES, append_copy("tax_rates", rate_pct="3"), "#/tax_rates/3", 'kind "weights"'),
+    Case("entries_unique", CHARGES, append_copy("price_list", "items"), "#/price_list/items/2", 'sku "A-105"'),
+    Case(
+        "entries_unique",
+        CHARGES,
+        lambda body: body["price_list"]["labour"].append({"unit_price": "1"}),
+        "#/price_list/labour/2",
+        "without kind",
+    ),
+    Case(
+        "entries_unique",
+        CHARGES,
+        append_copy("price_list", "disposal"),
+        "#/price_list/disposal/2",
+        'material "lead"',
+    ),
+    Case(
+        "entries_unique",
+        CHARGES,
+        append_copy("price_list", "per_vehicle"),
+        "#/price_list/per_vehicle/1",
+        'code "TORQUE"',
+    ),
+    Case("shelves_named_apart", DEMAND, put("shelves", 0, "name", "as asked"), "#/shelves/0/name", '"as asked"'),
+    Case("shelves_named_apart", DEMAND, append_copy("shelves"), "#/shelves/2/name", '"with 2.5 g"'),
+    Case(
+        "strip_or_clip_on",
+        CHARGES,
+        put("wheels", 2, "pieces", 0, "sku", "A-105"),
+        "#/wheels/2/pieces/0",
+        "no strip here",
+    ),
+    Case("planes_apart", COUPLES, put("planes", 1, "position_mm", -120.5), "#/planes/1/position_mm", "-120.5 mm"),
+    Case("names_unique", COUPLES, put("planes", 1, "name", "inner"), "#/planes/1/name", '"inner"'),
+    Case("readings_alike", SPINS, put("after", STATIC), "#/after/kind", "write two of a kind"),
+    Case("readings_alike", TURNS, put("readings", 1, STATIC), "#/readings/1/kind", "write two of a kind"),
+    Case("planes_where_needed", SPINS, put("planes", [PLANE]), "#/planes", "leave planes out"),
+    Case("planes_where_needed", TURNS, put("planes", [PLANE]), "#/planes", "leave planes out"),
+    Case("planes_where_needed", COUPLES, lambda body: body.pop("planes"), "#/planes", "write one or two"),
+    Case("turn_tells", TURNS, put("turn_deg", 19.9), "#/turn_deg", "write 20 to 340"),
+    Case("turn_tells", TURNS, put("turn_deg", 341), "#/turn_deg", "341°"),
+    Case("speed_once", TOLERANCES, lambda b: b.pop("speed_rpm"), "#", "given: none of them; write speed_kmh with"),
+    Case("planes_apart", TOLERANCES, put("planes", 1, "position_mm", 0.9), "#/planes/1/position_mm", "at 0.9 mm"),
+    Case("names_unique", TOLERANCES, put("planes", 1, "name", "A"), "#/planes/1/name", '"A" too'),
+    Case(
+        "one_or_two_planes",
+        TRIALS,
+        append_copy("trials", plane="middle"),
+        "#/trials/2/plane",
+        '"middle" is one plane too many; write "left" or "right"',
+    ),
+    Case(
+        "sensors_match", TRIALS, lambda b: b["trials"][1]["responses"].pop(), "#/trials/1/responses", "2 sensors"
+    ),
+    Case("sensors_match", SPEEDS, put("weights", [1, 1, 1]), "#/weights", "this has 3; write one for each"),
+    Case("sensors_enough", TRIALS, one_sensor, "#/initial", "1 sensor can't tell 2 planes apart; write 2"),
+    Case("phases_all_or_none", TRIALS, lambda b: b["initial"][1].pop("phase_deg"), "#/initial/1", "everywhere or"),
+    Case(
+        "phases_all_or_none",
+        TRIALS,
+        lambda b: b["trials"][0]["responses"][1].pop("phase_deg"),
+        "#/trials/0/responses/1",
+        "phase_deg is missing here",
+    ),
+    Case("four_runs", FOUR_RUNS, lambda b: b["trials"].pop(), "#/trials", "2 trials without phases"),
+    Case("four_runs", FOUR_RUNS, put("trial_weights", "left_on"), "#/trial_weights", "write removed"),
+    Case("four_runs", FOUR_RUNS, put("trials", 2, "plane", "rim"), "#/trials/2/plane", 'first trial is in "hub"'),
+    Case("four_runs", FOUR_RUNS, put("trials", 1, "mass_g", 21), "#/trials/1/mass_g", "the same mass"),
+    Case("four_runs", FOUR_RUNS, put("trials", 2, "angle_deg", 345), "#/trials/2/angle_deg", "15° from the trial"),
+    Case(
+        "check_given", HALF_TURN, lambda b: b.pop("readings"), "#", "write at least one of readings, empty_shaft"
+    ),
+    Case(
+        "same_planes",
+        HALF_TURN,
+        put("readings", 1, "planes", 0, "radius_mm", 218.4),
+        "#/readings/1",
+        "same positions",
+    ),
+    Case(
+        "same_planes",
+        MACHINE,
+        lambda b: b["repeats"][2]["planes"].reverse(),
+        "#/repeats/2",
+        "not those of the first reading",
+    ),
+    Case(
+        "same_planes",
+        MACHINE,
+        put("known_weight", "before", "planes", 1, "position_mm", 45),
+        "#/known_weight/before",
+        "not those of the first reading",
+    ),
+    Case(
+        "inspection_none_alone",
+        PLANS,
+        put("inspection", ["low_pressure", "none"]),
+        "#/inspection/1",
+        "none stands with low_pressure",
+    ),
+]
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda c: f"{c.rule} {c.pointer}")
+def test_a_broken_rule_is_told_at_its_place(
+    case: Case,
+    example: Example,
+    ask: Ask,
+    pointers: Callable[[TestResponse], list[str]],
+    conforms: Callable[[str, object], bool],
+    published: dict[str, Any],
+) -> None:
+    path, *name = case.example
+    body = example(*name)
+    case.change(body)
+    content = published["paths"][path]["post"]["requestBody"]["content"]["application/json"]
+    forms = content["schema"].get("oneOf", [content["schema"]])
+    assert any(conforms(form["$ref"].rpartition("/")[2], body) for form in forms), "else it would be a 400"
+    response = ask(path, body)
+    assert (response.status_code, pointers(response)) == (422, [case.pointer])
+    assert response.get_json()["type"] == "/problems/rule-broken"
+    (error,) = response.get_json()["errors"]
+    assert error["rule"] == case.rule
+    assert case.said in error["detail"]
+
+
+def test_every_rule_is_broken_here() -> None:
+    assert {case.rule for case in CASES} == set(RULES)
+
+
+def test_every_rule_is_told_where_it_holds(published: dict[str, Any], client: FlaskClient) -> None:
+    descriptions = " ".join(s["description"] for s in published["components"]["schemas"].values())
+    assert [name for name in RULES if f"Rule `{name}`" not in descriptions] == []
+    assert {row["rule"] for row in client.get("/v1/reference").get_json()["rules"]} == set(RULES)
+
+
+def test_all_broken_rules_come_at_once(example: Example, ask: Ask) -> None:
+    body = example("planFitting", "own_stock")
+    for case in CASES:
+        if case.example == PLANS and case.pointer not in ("#/stock/strips/0/sku", "#/wheel/lands/1/name"):
+            case.change(body)
+    errors = ask("/v1/plans", body).get_json()["errors"]
+    assert [(e["pointer"], e["rule"]) for e in errors] == [
+        ("#/inspection/1", "inspection_none_alone"),
+        ("#/reading/planes/1/position_mm", "planes_apart"),
+        ("#/stock/clip_ons/1/thickness_mm/max", "range_order"),
+        ("#/wheel/flanges/outboard/position_mm", "flanges_in_order"),
+        ("#/wheel/keep_out/0/place", "keep_out_place_known"),
+    ]
+
+
+def test_rules_let_their_limits_pass(example: Example, ask: Ask) -> None:
+    body = example("computeCorrections", "move_inboard")
+    body["planes"][1]["position_mm"] = -109
+    assert ask("/v1/corrections", body).status_code == 200
+    body = example("splitBehindSpokes", "windows")
+    body["spokes"] = {"count": 10, "first_deg": 0, "width_deg": 36}
+    assert ask("/v1/splits", body).status_code == 200
+    body["spokes"] = {"windows": [{"name": str(c), "centre_deg": c, "width_deg": 90} for c in (0, 90, 180, 270)]}
+    assert ask("/v1/splits", body).status_code == 200
+    body = example("roundToStock", "steps") | {"step_g": 0.3, "max_mass_g": 60}
+    assert ask("/v1/roundings", body).status_code == 200
+
+
+def test_a_rule_must_be_in_the_table() -> None:
+    with pytest.raises(KeyError, match="no_such_rule"):
+        RuleBreak("no_such_rule", Break((), "text").detail)
+
+
+def test_a_list_and_an_item_of_it_may_both_break_a_rule(ask: Ask) -> None:
+    """Found by fuzzing: two trials are too few, and one of them is in another plane; both are said."""
+    shown = [{"amplitude": 3.0}]
+    trials = [
+        {"plane": p, "mass_g": 10, "angle_deg": a, "responses": shown} for p, a in (("hub", 0), ("rim", 120))
+    ]
+    answer = ask("/v1/trial-runs", {"initial": shown, "trials": trials})
+    assert answer.status_code == 422
+    told = {error["pointer"]: error["rule"] for error in answer.get_json()["errors"]}
+    assert told == {"#/trials": "four_runs", "#/trials/1/plane": "four_runs"}

@@ -1,0 +1,62 @@
+"""The document against the running application: generated requests, every check schemathesis has.
+
+Two exclusions, each for a reason:
+
+1. ``positive_data_acceptance`` also takes 422, for that is what a rule that the schema can't state is for. To keep
+   its teeth, a 422 must then name rules of the table and nothing else, which a check of our own sees to.
+2. ``negative_data_rejection`` takes the statuses with which the service refuses (400, 404, 405, 413, 415), and so
+   not 422: what the schema forbids must not get as far as the rules.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import schemathesis
+from hypothesis import HealthCheck, Phase, settings
+from schemathesis.checks import CheckContext
+from schemathesis.config import SchemathesisConfig
+from schemathesis.core.transport import Response
+
+from rimpoise_service.api.app import create_app
+from rimpoise_service.api.schemas.rules import RULES
+
+CONFIG = SchemathesisConfig.from_dict(
+    {
+        "checks": {
+            "positive_data_acceptance": {"expected-statuses": ["2xx", "422"]},
+            "negative_data_rejection": {"expected-statuses": ["400", "404", "405", "413", "415"]},
+        }
+    }
+)
+
+
+@schemathesis.check
+def a_422_names_rules(ctx: CheckContext, response: Response, case: schemathesis.Case[Any]) -> None:  # noqa: ARG001
+    """Every error of a 422 is about a rule of the table."""
+    if response.status_code == 422:
+        errors = response.json()["errors"]
+        assert errors
+        assert {error["rule"] for error in errors} <= set(RULES)
+
+
+@schemathesis.serializer("application/x-ndjson")
+def by_line(ctx: object, value: object) -> bytes:  # noqa: ARG001
+    """Anything may stand on a line; this is one."""
+    return json.dumps(value).encode()
+
+
+schema = schemathesis.openapi.from_wsgi("/openapi.yaml", create_app(), config=CONFIG)
+
+
+@schema.parametrize()
+@settings(
+    max_examples=40,
+    derandomize=True,
+    deadline=None,
+    phases=[Phase.explicit, Phase.generate],
+    suppress_health_check=list(HealthCheck),
+)
+def test_generated_requests(case: schemathesis.Case[Any]) -> None:
+    case.call_and_validate()

@@ -1,0 +1,220 @@
+"""Keys, rates, and what browsers are told."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+from rimpoise_service.__main__ import main
+from rimpoise_service.api.app import create_app
+from rimpoise_service.api.endpoints.document import OPERATIONS
+from rimpoise_service.api.ops.api_keys import BadKeys, KeyRing, new_key, read
+from rimpoise_service.api.ops.rate_limit import RateLimit
+from rimpoise_service.api.ops.settings import Settings
+
+OPEN = ["/healthz", "/readyz", "/version", "/metrics", "/docs", "/openapi.yaml"]
+
+
+def bearer(key: str) -> dict[str, str]:
+    return {"Authorization": f"Bearer {key}"}
+
+
+def write(path: Path, *lines: str) -> None:
+    """As a new file, the way secrets are mounted and editors save."""
+    fresh = path.with_suffix(".new")
+    fresh.write_text("\n".join(lines), encoding="utf-8")
+    fresh.replace(path)
+
+
+@pytest.fixture
+def keys(tmp_path: Path) -> tuple[Path, str, FlaskClient]:
+    """A file with one key, the key, and an application that wants it."""
+    path, (key, line) = tmp_path / "keys", new_key("workshop")
+    write(path, "# of the shop", "", line)
+    return path, key, create_app(Settings(keys_file=path)).test_client()
+
+
+def test_without_keys_everything_is_open(client: FlaskClient) -> None:
+    assert client.get("/v1/reference").status_code == 200
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {},
+        bearer(""),
+        bearer("guess"),
+        bearer("\xe9"),
+        {"Authorization": "Basic eDp5"},
+    ],
+)
+def test_without_a_valid_key(headers: dict[str, str], keys: tuple[Path, str, FlaskClient]) -> None:
+    for operation in OPERATIONS:
+        response = keys[2].open(operation.path, method=operation.method, headers=headers, json={})
+        if operation.path in OPEN:
+            assert response.status_code == 200
+        else:
+            assert response.status_code == 401
+            assert response.get_json()["type"] == "/problems/key-wanted"
+            assert response.headers["WWW-Authenticate"] == 'Bearer realm="rimpoise"'
+
+
+def test_with_a_valid_key(keys: tuple[Path, str, FlaskClient]) -> None:
+    _, key, client = keys
+    assert client.get("/v1/reference", headers=bearer(key)).status_code == 200
+    assert client.get("/v1/reference", headers={"Authorization": f"bearer {key}"}).status_code == 200
+    assert client.post("/v1/plans", headers=bearer(key), json={}).status_code == 400
+
+
+def test_what_is_nowhere_says_nothing_without_a_key(keys: tuple[Path, str, FlaskClient]) -> None:
+    assert keys[2].get("/v1/nothing").status_code == 401
+    assert keys[2].get("/nothing").status_code == 404
+
+
+def test_keys_change_without_a_restart(keys: tuple[Path, str, FlaskClient]) -> None:
+    path, old, client = keys
+    new, line = new_key("workshop")
+    write(path, path.read_text(encoding="utf-8"), line)
+    assert [client.get("/v1/reference", headers=bearer(k)).status_code for k in (old, new)] == [200, 200]
+    write(path, line)
+    assert [client.get("/v1/reference", headers=bearer(k)).status_code for k in (old, new)] == [401, 200]
+
+
+def test_a_file_that_breaks_leaves_the_keys_as_they_were(
+    keys: tuple[Path, str, FlaskClient], caplog: pytest.LogCaptureFixture
+) -> None:
+    path, key, client = keys
+    write(path, "workshop:md5:00")
+    assert [client.get("/v1/reference", headers=bearer(key)).status_code for _ in range(2)] == [200, 200]
+    path.unlink()
+    assert [client.get("/v1/reference", headers=bearer(key)).status_code for _ in range(2)] == [200, 200]
+    told = [r.getMessage() for r in caplog.records if r.levelname == "ERROR"]
+    assert len(told) == 2  # one for each change, not for each request
+    assert "lines 1 are not name:sha256:digest" in told[0]
+
+
+@pytest.mark.parametrize("text", ["", "# nothing", "workshop", "workshop:sha256:00", "a b:sha256:" + "0" * 64])
+def test_files_that_are_none(text: str, tmp_path: Path) -> None:
+    path = tmp_path / "keys"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(BadKeys):
+        create_app(Settings(keys_file=path))
+
+
+def test_the_file_has_digests_and_all_are_compared(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    made = [new_key(name) for name in ("a", "b", "a")]
+    path = tmp_path / "keys"
+    write(path, *(line for _, line in made))
+    assert not any(key in path.read_text(encoding="utf-8") for key, _ in made)
+    compared: list[bool] = []
+    ring = KeyRing(path)
+
+    def compare(a: bytes, b: bytes) -> bool:
+        compared.append(a == b)
+        return compared[-1]
+
+    monkeypatch.setattr("hmac.compare_digest", compare)
+    assert [ring.name_of(key) for key, _ in made] == ["a", "b", "a"]
+    assert ring.name_of("guess") is None
+    assert len(compared) == 4 * 3  # the place of a key in the file doesn't show in the time it takes
+
+
+def test_the_command_makes_a_key(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["key", "till-2"]) == 0
+    key, line = (text.strip() for text in capsys.readouterr().out.splitlines() if text.startswith("  "))
+    path = tmp_path / "keys"
+    path.write_text(line, encoding="utf-8")
+    assert KeyRing(path).name_of(key) == "till-2"
+    assert len(read(line)[0].digest) == 32
+    assert main(["key", "no:colons"]) == 2
+    assert "can't be a name" in capsys.readouterr().err
+
+
+def test_a_rate_holds_for_each_key(tmp_path: Path) -> None:
+    path, made = tmp_path / "keys", [new_key(name) for name in ("a", "a", "b")]
+    write(path, *(line for _, line in made))
+    client = create_app(Settings(keys_file=path, rate_limit="2/minute")).test_client()
+    asked = [client.get("/v1/reference", headers=bearer(key)) for key, _ in (*made, made[0])]
+    assert [r.status_code for r in asked] == [200, 200, 200, 429]  # both keys of a are a's
+    assert asked[-1].get_json()["type"] == "/problems/too-many-requests"
+    assert 1 <= int(asked[-1].headers["Retry-After"]) <= 60
+    assert client.get("/healthz").status_code == 200
+
+
+def test_without_keys_a_rate_holds_for_each_address() -> None:
+    client = create_app(Settings(rate_limit="1/minute")).test_client()
+
+    def ask(address: str) -> int:
+        return client.get("/v1/reference", environ_base={"REMOTE_ADDR": address}).status_code
+
+    assert [ask("192.0.2.1"), ask("192.0.2.2"), ask("192.0.2.1")] == [200, 200, 429]
+    assert [ask("2001:db8::1"), ask("2001:db8::2")] == [200, 429]  # one network, one caller
+    assert ask("") == 200
+
+
+@pytest.mark.parametrize(("proxies", "statuses"), [(0, [200, 429]), (1, [200, 200])])
+def test_an_address_is_believed_only_behind_a_proxy(proxies: int, statuses: list[int]) -> None:
+    client = create_app(Settings(rate_limit="1/minute", trusted_proxies=proxies)).test_client()
+    sent = [{"X-Forwarded-For": f"198.51.100.9, 203.0.113.{n}"} for n in range(2)]
+    assert [client.get("/v1/reference", headers=headers).status_code for headers in sent] == statuses
+
+
+def test_several_rates_hold_at_once() -> None:
+    limit = RateLimit(Settings(rate_limit="3/hour;2/second"))
+    waits = [limit.wait_s("a") for _ in range(3)]
+    assert waits[:2] == [None, None]
+    assert waits[2] is not None
+
+
+def test_a_lost_store_costs_no_answer(caplog: pytest.LogCaptureFixture, monkeypatch: pytest.MonkeyPatch) -> None:
+    def away(*_: Any) -> None:
+        raise ConnectionError("no store")
+
+    monkeypatch.setattr(RateLimit, "wait_s", away)
+    client = create_app(Settings(rate_limit="1/minute")).test_client()
+    assert client.get("/v1/reference").status_code == 200
+    assert "no store" in caplog.text
+    assert "rimpoise_rate_store_failures_total 1.0" in client.get("/metrics").text
+
+
+@pytest.mark.parametrize("path", ["/healthz", "/v1/reference", "/nowhere", "/openapi.yaml"])
+def test_every_answer_tells_browsers_to_make_nothing_of_it(path: str, client: FlaskClient) -> None:
+    headers = client.get(path).headers
+    assert headers["X-Content-Type-Options"] == "nosniff"
+    assert headers["Content-Security-Policy"] == "default-src 'none'; frame-ancestors 'none'"
+    assert headers["Cache-Control"] == "no-store"
+    assert headers["Referrer-Policy"] == "no-referrer"
+    assert not [name for name, _ in headers if name.startswith("Access-Control")]
+
+
+def test_pages_of_the_origins_that_are_set_may_ask(tmp_path: Path) -> None:
+    key, line = new_key("page")
+    write(tmp_path / "keys", line)
+    ours = Settings(cors_origins=("https://shop.example",), keys_file=tmp_path / "keys")
+    client = create_app(ours).test_client()
+    before = client.options("/v1/plans", headers={"Origin": "https://shop.example"})
+    assert before.status_code == 200
+    assert before.headers["Access-Control-Allow-Origin"] == "https://shop.example"
+    assert "Authorization" in before.headers["Access-Control-Allow-Headers"]
+    assert "POST" in before.headers["Access-Control-Allow-Methods"]
+    refused = client.post("/v1/plans", headers={"Origin": "https://shop.example"})
+    assert (refused.status_code, refused.headers["Access-Control-Allow-Origin"]) == (401, "https://shop.example")
+    other = client.get("/v1/reference", headers={"Origin": "https://else.example", **bearer(key)})
+    assert "Access-Control-Allow-Origin" not in other.headers
+    assert "Origin" in other.headers["Vary"]
+
+
+def test_readiness_ends_with_the_drain_file(tmp_path: Path) -> None:
+    drain = tmp_path / "drain"
+    client = create_app(Settings(drain_file=drain)).test_client()
+    assert client.get("/readyz").get_json() == {"status": "ready"}
+    drain.touch()
+    response = client.get("/readyz")
+    assert (response.status_code, response.get_json()["type"]) == (503, "/problems/not-ready")
+    assert client.get("/healthz").status_code == 200
+    os.unlink(drain)
+    assert client.get("/readyz").status_code == 200

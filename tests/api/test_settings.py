@@ -1,0 +1,133 @@
+"""The environment: every variable read, every kind of nonsense refused, all of it at once."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from rimpoise_service.__main__ import main
+from rimpoise_service.api.ops.settings import VARIABLES, BadSettings, Settings, read_settings, table
+
+HANDBOOK = Path(__file__).parents[2] / "DEVELOPERS.md"
+
+
+def problems_of(**environ: str) -> tuple[str, ...]:
+    with pytest.raises(BadSettings) as refused:
+        read_settings({f"RIMPOISE_{name.upper()}": text for name, text in environ.items()})
+    return refused.value.problems
+
+
+def test_an_empty_environment_is_the_defaults() -> None:
+    assert read_settings({}) == Settings()
+    assert read_settings({variable.name: " " for variable in VARIABLES}) == Settings()
+
+
+def test_every_variable_is_read(tmp_path: Path) -> None:
+    keys = tmp_path / "keys"
+    keys.write_text("", encoding="utf-8")
+    told = {
+        "bind": "[::]:80",
+        "workers": "3",
+        "threads": "5",
+        "connections": "10",
+        "graceful_s": "60",
+        "max_requests": "100000",
+        "log_level": "warning",
+        "log_format": "plain",
+        "keys_file": str(keys),
+        "rate_limit": "20/second;5000/hour",
+        "rate_store": "memory://shared",
+        "trusted_proxies": "1",
+        "cors_origins": "https://shop.example, http://localhost:3000",
+        "drain_file": str(tmp_path / "drain"),
+    }
+    assert set(told) == {variable.field for variable in VARIABLES}
+    found = read_settings({f"RIMPOISE_{name.upper()}": text for name, text in told.items()})
+    assert found.cors_origins == ("https://shop.example", "http://localhost:3000")
+    assert (found.bind, found.workers, found.keys_file) == ("[::]:80", 3, keys)
+    changed = [v.field for v in VARIABLES if getattr(found, v.field) != getattr(Settings(), v.field)]
+    assert changed == [variable.field for variable in VARIABLES]
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "said"),
+    [
+        ("bind", "8080", "host:port"),
+        ("bind", "0.0.0.0:65536", "host:port"),
+        ("bind", "::1:80", "host:port"),
+        ("workers", "0", "from 1 to 64"),
+        ("workers", "two", "from 1 to 64"),
+        ("workers", "２", "from 1 to 64"),
+        ("workers", "-1", "from 1 to 64"),
+        ("threads", "1e1", "from 1 to 64"),
+        ("graceful_s", "601", "from 1 to 600"),
+        ("log_level", "loud", "debug, info, warning, error"),
+        ("log_format", "xml", "json, plain"),
+        ("keys_file", "/nowhere/at/all", "No such file"),
+        ("rate_limit", "often", "600/minute"),
+        ("rate_store", "carrier-pigeon://", "memory://"),
+        ("trusted_proxies", "many", "from 0 to 5"),
+        ("cors_origins", "*", "origins such as"),
+        ("cors_origins", "https://shop.example/till", "without a path"),
+        ("drain_file", "/nowhere/at/all", "a folder that exists"),
+    ],
+)
+def test_nonsense_is_refused_with_what_to_write(name: str, text: str, said: str) -> None:
+    (problem,) = problems_of(**{name: text})
+    assert problem.startswith(f"RIMPOISE_{name.upper()} must be ")
+    assert said in problem
+    assert repr(text) in problem
+
+
+def test_all_that_is_wrong_comes_at_once() -> None:
+    assert len(problems_of(workers="0", threads="0", log_level="loud", wokers="2")) == 4
+
+
+def test_a_variable_that_is_none_of_ours_is_refused_with_what_was_meant() -> None:
+    assert problems_of(log_leve="info") == (
+        "RIMPOISE_LOG_LEVE is not a setting; did you mean RIMPOISE_LOG_LEVEL?",
+    )
+
+
+def test_what_a_cluster_puts_there_is_not_meant() -> None:
+    """Kubernetes documentation, "Accessing the Service": variables in the style of Docker's container links."""
+    cluster = {
+        "RIMPOISE_SERVICE_HOST": "10.0.0.11",
+        "RIMPOISE_SERVICE_PORT_HTTP": "80",
+        "RIMPOISE_PORT": "tcp://10.0.0.11:80",
+        "RIMPOISE_PORT_80_TCP_ADDR": "10.0.0.11",
+    }
+    assert read_settings(cluster) == Settings()
+
+
+def test_settings_that_contradict_each_other() -> None:
+    assert "RIMPOISE_THREADS, which is 8" in problems_of(threads="8", connections="8")[0]
+    assert "RIMPOISE_RATE_LIMIT" in problems_of(rate_store="memory://shared")[0]
+
+
+def test_the_handbook_has_the_table() -> None:
+    assert table(Settings()) in HANDBOOK.read_text(encoding="utf-8")
+
+
+def test_the_command_tells_what_is_set_and_what_is_wrong(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("RIMPOISE_WORKERS", "3")
+    assert main(["settings"]) == 0
+    assert "| `RIMPOISE_WORKERS` | `2`, now `3` |" in capsys.readouterr().out
+    monkeypatch.setenv("RIMPOISE_WORKERS", "many")
+    assert main(["settings"]) == main(["serve"]) == 2
+    assert "RIMPOISE_WORKERS must be a whole number" in capsys.readouterr().err
+
+
+def test_the_application_does_not_start_with_nonsense() -> None:
+    environ = os.environ | {"RIMPOISE_BIND": "here"}
+    ended = subprocess.run(
+        [sys.executable, "-c", "import rimpoise_service.wsgi"], env=environ, capture_output=True
+    )
+    assert ended.returncode == 1
+    assert b"RIMPOISE_BIND must be host:port" in ended.stderr
