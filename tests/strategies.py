@@ -14,7 +14,7 @@ from rimpoise_service.model.stock import Strip
 from rimpoise_service.physics.planes import Plane, PlaneVector
 from rimpoise_service.physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, polar
-from rimpoise_service.planning.strip_split import SplitJob
+from rimpoise_service.planning.strip_split import SplitRequest
 
 
 def _floats(low: float, high: float) -> st.SearchStrategy[float]:
@@ -92,14 +92,14 @@ def strips(draw: st.DrawFn, max_segments: int = 8) -> Strip:
 
 
 @st.composite
-def split_jobs(draw: st.DrawFn, most_windows: int, max_segments: int, pieces: tuple[int, ...]) -> SplitJob:
+def split_jobs(draw: st.DrawFn, most_windows: int, max_segments: int, pieces: tuple[int, ...]) -> SplitRequest:
     """A target and a land with windows, keep-outs and strips."""
     land_radius = draw(st.sampled_from([150.0, 182.5, 210.0]))
     target_radius = draw(st.sampled_from([land_radius, 230.0]))
     target = polar(draw(st.one_of(st.just(0.0), *[_floats(1, 120)] * 5)) * target_radius, draw(angles))
     spokes = draw(st.one_of(separate_arcs(most_windows), separate_arcs(most_windows), st.just((WHOLE_CIRCLE,))))
     keep_out = draw(st.one_of(st.just(()), separate_arcs(3), st.builds(lambda a: (Arc(a, 0.0),), angles)))
-    return SplitJob(
+    return SplitRequest(
         target=PlaneVector(Plane("land", 0.0, target_radius), target),
         land_radius_mm=land_radius,
         spokes=spokes,
@@ -109,7 +109,7 @@ def split_jobs(draw: st.DrawFn, most_windows: int, max_segments: int, pieces: tu
     )
 
 
-def random_job(seed: int, most_windows: int, max_segments: int, pieces: int) -> SplitJob:
+def random_job(seed: int, most_windows: int, max_segments: int, pieces: int) -> SplitRequest:
     """A wheel without any round number: unequal spokes and gaps, a valve, sometimes few segments on hand.
 
     Hypothesis likes edges; this likes the middle, where most of the combinations are.
@@ -135,7 +135,7 @@ def random_job(seed: int, most_windows: int, max_segments: int, pieces: int) -> 
     heaviest = pieces * strip.max_segments * strip.segment_mass_g
     target = polar(rng.uniform(1, heaviest) * land_radius, rng.uniform(0, 360))
     valve = rng.uniform(0, 360)
-    return SplitJob(
+    return SplitRequest(
         target=PlaneVector(Plane("land", 0.0, land_radius), target),
         land_radius_mm=land_radius,
         spokes=spokes if rng.random() < 0.9 else (WHOLE_CIRCLE,),

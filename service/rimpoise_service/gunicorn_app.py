@@ -60,7 +60,7 @@ def forget_worker(_: object, worker: Any) -> None:
     multiprocess.mark_process_dead(worker.pid)  # type: ignore[no-untyped-call]
 
 
-class Server(BaseApplication):  # type: ignore[misc]
+class GunicornApp(BaseApplication):  # type: ignore[misc]
     """gunicorn, as the settings say."""
 
     def __init__(self, settings: Settings) -> None:

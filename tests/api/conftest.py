@@ -14,7 +14,7 @@ from jsonschema import Draft202012Validator  # type: ignore[import-untyped]
 from werkzeug.test import TestResponse
 
 from rimpoise_service.api.app import create_app
-from rimpoise_service.api.endpoints.document import OPERATIONS, document
+from rimpoise_service.api.endpoints.document import ENDPOINTS, document
 from rimpoise_service.api.schemas.base import Alternatives
 
 Body = Any
@@ -60,7 +60,7 @@ def conforms(published: dict[str, Any]) -> Callable[[str, object], bool]:
 @pytest.fixture(scope="session")
 def example() -> Callable[[str, str], Any]:
     """A fresh copy of an example's body, by operation and name."""
-    bodies = {(o.operation_id, name): e.body for o in OPERATIONS for name, e in o.examples.items()}
+    bodies = {(o.operation_id, name): e.body for o in ENDPOINTS for name, e in o.examples.items()}
     return lambda operation_id, name: deepcopy(bodies[operation_id, name])
 
 
@@ -72,7 +72,7 @@ def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
 
 
 def _worked() -> Iterator[tuple[str, tuple[str, str, str, Any]]]:
-    for o in OPERATIONS:
+    for o in ENDPOINTS:
         for name, e in o.examples.items():
             form = o.asks.pick(e.body) if isinstance(o.asks, Alternatives) else o.asks
             asks, answers = (type(s).__name__.removesuffix("Schema") if s else "" for s in (form, o.answers))

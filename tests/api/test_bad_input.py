@@ -250,7 +250,7 @@ def test_a_fault_of_ours_tells_an_id_and_nothing_else(
         raise RuntimeError("the secret of the house")
 
     broken = endpoint.get("/broken", "breakDown", tag="service", answers=HealthSchema)(fail)
-    monkeypatch.setattr(application, "OPERATIONS", (broken,))
+    monkeypatch.setattr(application, "ENDPOINTS", (broken,))
     with caplog.at_level(logging.ERROR):
         response = application.create_app().test_client().get("/broken")
     assert (response.status_code, pointers(response)) == (500, [])
@@ -261,7 +261,7 @@ def test_a_fault_of_ours_tells_an_id_and_nothing_else(
 
 def test_an_answer_that_is_not_json_is_a_fault_of_ours(monkeypatch: pytest.MonkeyPatch) -> None:
     broken = endpoint.get("/broken", "breakDown", tag="service")(lambda: "")
-    told = endpoint.Operation(
+    told = endpoint.Endpoint(
         "/nan",
         "GET",
         "tellNan",
@@ -270,7 +270,7 @@ def test_an_answer_that_is_not_json_is_a_fault_of_ours(monkeypatch: pytest.Monke
         None,
         _Raw(),  # type: ignore[arg-type]
     )
-    monkeypatch.setattr(application, "OPERATIONS", (broken, told))
+    monkeypatch.setattr(application, "ENDPOINTS", (broken, told))
     assert application.create_app().test_client().get("/nan").status_code == 500
 
 

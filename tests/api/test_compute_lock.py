@@ -13,7 +13,7 @@ from flask.testing import FlaskClient
 
 from rimpoise_service.api.endpoints import plan_batch, plans
 from rimpoise_service.api.ops import compute_lock
-from rimpoise_service.api.ops.compute_lock import taking_turns
+from rimpoise_service.api.ops.compute_lock import hold_compute_lock
 from rimpoise_service.planning.advice import advise
 
 
@@ -24,7 +24,7 @@ def together(monkeypatch: pytest.MonkeyPatch, patience_s: float) -> int:
 
     def compute(_: int) -> None:
         nonlocal inside, most
-        with taking_turns():
+        with hold_compute_lock():
             with count:
                 inside += 1
                 most = max(most, inside)
@@ -47,7 +47,7 @@ def test_who_has_waited_long_goes_on(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_a_turn_ends_with_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
     for _ in range(3):
-        with pytest.raises(ValueError, match="broken"), taking_turns():
+        with pytest.raises(ValueError, match="broken"), hold_compute_lock():
             raise ValueError("broken")
     assert together(monkeypatch, patience_s=60.0) == 1
 
@@ -55,8 +55,8 @@ def test_a_turn_ends_with_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_who_went_on_leaves_the_other_its_turn(monkeypatch: pytest.MonkeyPatch) -> None:
     """It hasn't taken the turn, so it doesn't give it back."""
     monkeypatch.setattr(compute_lock, "PATIENCE_S", 0.0)
-    with taking_turns():
-        with taking_turns():
+    with hold_compute_lock():
+        with hold_compute_lock():
             pass
         assert compute_lock._turn.locked()
     assert not compute_lock._turn.locked()

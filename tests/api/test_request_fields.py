@@ -11,14 +11,14 @@ from marshmallow import ValidationError
 
 from rimpoise_service.api.schemas.corrections import CorrectionSchema
 from rimpoise_service.api.schemas.quantities import Angle, ArcEnd, Count, Mass
-from rimpoise_service.api.schemas.request_fields import Leaf, Money, rounded
-from rimpoise_service.api.schemas.response_fields import Amount, Direction, Share, Told
+from rimpoise_service.api.schemas.request_fields import Money, ScalarField, rounded
+from rimpoise_service.api.schemas.response_fields import DecimalField, DirectionField, NumberField, PercentField
 from rimpoise_service.physics.planes import Plane, PlaneVector
 
-DIRECTION = Direction("where", of="mass_g")
+DIRECTION = DirectionField("where", of="mass_g")
 
 
-def dumped(field: Leaf, value: object) -> object:
+def dumped(field: ScalarField, value: object) -> object:
     """What a field writes for a value."""
     return field.serialize("x", {"x": value})
 
@@ -35,7 +35,7 @@ def dumped(field: Leaf, value: object) -> object:
     ],
 )
 def test_numbers_have_six_decimals_and_no_minus_zero(value: float, told: float) -> None:
-    assert dumped(Told(), value) == told
+    assert dumped(NumberField(), value) == told
     assert math.copysign(1, rounded(value, 6)) == 1
 
 
@@ -57,8 +57,8 @@ def test_directions_are_below_360(value: float, told: float) -> None:
 
 
 def test_couples_have_three_decimals_and_percents_two() -> None:
-    assert dumped(Told(digits=3), 1234.56789) == 1234.568
-    assert dumped(Share("chance"), 85.9649) == 85.96
+    assert dumped(NumberField(digits=3), 1234.56789) == 1234.568
+    assert dumped(PercentField("chance"), 85.9649) == 85.96
 
 
 @pytest.mark.parametrize(("size", "told"), [(100e-9, 0.0), (100e-6, 0.0), (100.0, 33.0)])
@@ -87,8 +87,8 @@ def test_money_keeps_every_digit(text: str, amount: str) -> None:
     loaded = Money().deserialize(text)
     assert loaded == Decimal(amount)
     assert dumped(Money(), loaded) == text
-    assert dumped(Amount("price"), loaded * 0) in ("0", "0.0000", "0.00")
-    assert dumped(Amount("price"), Decimal("1E+3")) == "1000"
+    assert dumped(DecimalField("price"), loaded * 0) in ("0", "0.0000", "0.00")
+    assert dumped(DecimalField("price"), Decimal("1E+3")) == "1000"
 
 
 def test_true_is_no_number() -> None:
@@ -98,4 +98,4 @@ def test_true_is_no_number() -> None:
 
 def test_answers_are_json_without_nan() -> None:
     with pytest.raises(ValueError, match="Out of range float"):
-        json.dumps(dumped(Told(), math.nan), allow_nan=False)
+        json.dumps(dumped(NumberField(), math.nan), allow_nan=False)

@@ -11,7 +11,7 @@ from flask.testing import FlaskClient
 
 from rimpoise_service.__main__ import main
 from rimpoise_service.api.app import create_app
-from rimpoise_service.api.endpoints.document import OPERATIONS
+from rimpoise_service.api.endpoints.document import ENDPOINTS
 from rimpoise_service.api.ops.api_keys import BadKeys, KeyRing, new_key, read
 from rimpoise_service.api.ops.rate_limit import RateLimit
 from rimpoise_service.api.ops.settings import Settings
@@ -53,7 +53,7 @@ def test_without_keys_everything_is_open(client: FlaskClient) -> None:
     ],
 )
 def test_without_a_valid_key(headers: dict[str, str], keys: tuple[Path, str, FlaskClient]) -> None:
-    for operation in OPERATIONS:
+    for operation in ENDPOINTS:
         response = keys[2].open(operation.path, method=operation.method, headers=headers, json={})
         if operation.path in OPEN:
             assert response.status_code == 200

@@ -9,15 +9,15 @@ from typing import Any
 import pytest
 from marshmallow import Schema
 
-from rimpoise_service.api.endpoints.document import OPERATIONS
-from rimpoise_service.api.schemas.base import Answer
-from rimpoise_service.api.schemas.nested_fields import ByKey, Listed, Object
-from rimpoise_service.api.schemas.response_fields import Direction, Told, Word
-from rimpoise_service.api.schemas.serializer import teller
+from rimpoise_service.api.endpoints.document import ENDPOINTS
+from rimpoise_service.api.schemas.base import ResponseSchema
+from rimpoise_service.api.schemas.nested_fields import ByKey, ListField, ObjectField
+from rimpoise_service.api.schemas.response_fields import DirectionField, NumberField, StringField
+from rimpoise_service.api.schemas.serializer import make_serializer
 
 ANSWERED = [
     (f"{o.operation_id}-{name}", o, e.body)
-    for o in OPERATIONS
+    for o in ENDPOINTS
     for name, e in o.examples.items()
     if not o.by_line and o.asks and o.answers
 ]
@@ -26,22 +26,22 @@ ANSWERED = [
 @pytest.mark.parametrize(("_", "operation", "body"), ANSWERED, ids=[name for name, *_ in ANSWERED])
 def test_it_is_what_the_schema_dumps(_: str, operation: Any, body: Any) -> None:
     answer = operation.view(operation.asks.load(body))
-    assert teller(operation.answers)(answer) == operation.answers.dump(answer)
+    assert make_serializer(operation.answers)(answer) == operation.answers.dump(answer)
 
 
-class Inner(Answer):
+class Inner(ResponseSchema):
     """With a direction that is nothing's."""
 
-    size = Told("")
-    angle_deg = Direction("", of="size", attribute="where.angle")
+    size = NumberField("")
+    angle_deg = DirectionField("", of="size", attribute="where.angle")
 
 
-class Outer(Answer):
+class Outer(ResponseSchema):
     """Everything that a field can be."""
 
-    inner = Object(Inner, "", allow_none=True)
-    several = Listed(Object(Inner), "", most=None, allow_none=True)
-    words = Listed(Word(""), "", most=None, dump_default=())
+    inner = ObjectField(Inner, "", allow_none=True)
+    several = ListField(ObjectField(Inner), "", most=None, allow_none=True)
+    words = ListField(StringField(""), "", most=None, dump_default=())
     other = ByKey({"size": Inner}, "")
 
 
@@ -55,4 +55,4 @@ CASES: list[Callable[[], dict[str, Any]]] = [
 @pytest.mark.parametrize("case", CASES)
 def test_odd_answers(case: Callable[[], dict[str, Any]]) -> None:
     schema: Schema = Outer(only=["inner", "several", "words"])
-    assert teller(schema)(case()) == schema.dump(case())
+    assert make_serializer(schema)(case()) == schema.dump(case())

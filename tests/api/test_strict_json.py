@@ -12,7 +12,7 @@ import pytest
 from marshmallow import ValidationError
 from werkzeug.test import TestResponse
 
-from rimpoise_service.api.endpoints.document import OPERATIONS
+from rimpoise_service.api.endpoints.document import ENDPOINTS
 from rimpoise_service.api.schemas.rules import RuleBreak
 
 Nodes = Callable[[Any], list[tuple[tuple[str | int, ...], Any]]]
@@ -100,7 +100,7 @@ def test_every_unknown_key_is_refused_at_its_place(
 
 def accepts(path: str, body: Any) -> bool:
     """Whether the service takes a body for one that matches its schema; rules may still be broken."""
-    schema = next(o.asks for o in OPERATIONS if o.path == path)
+    schema = next(o.asks for o in ENDPOINTS if o.path == path)
     assert schema is not None
     try:
         schema.load(body)

@@ -12,18 +12,18 @@ from rimpoise_service.planning.acceptance import default_acceptance
 from rimpoise_service.planning.arrangements import arrangements
 from rimpoise_service.planning.joint_solver import POWER, fill
 from rimpoise_service.planning.pass_probability import Spread, pass_chance_pct
-from rimpoise_service.planning.places import survey
+from rimpoise_service.planning.places import find_places
 from rimpoise_service.planning.planner import make_plan
-from rimpoise_service.planning.tolerance_check import Judge
+from rimpoise_service.planning.tolerance_check import ToleranceEvaluator
 from rimpoise_service.search.blocks import Complexes
-from rimpoise_service.search.branch_and_bound import MAX_WORK, Work
+from rimpoise_service.search.branch_and_bound import MAX_WORK, WorkBudget
 
 from .search import TWO_CLIPS
 from .timing import cpu_ms, table
 
 DRAWS = 1_000_000
 SPREAD = Spread()
-JUDGE = Judge.at(reading_planes(TWO_CLIPS.reading), default_acceptance(None), static_only=False)
+JUDGE = ToleranceEvaluator.at(reading_planes(TWO_CLIPS.reading), default_acceptance(None), static_only=False)
 WHEEL = unbalance_of(TWO_CLIPS.reading)
 PIECES = (make_plan(TWO_CLIPS).layouts[0]).pieces
 FITTED = [p.unbalance for p in PIECES]
@@ -49,7 +49,7 @@ def monte_carlo(draws: int) -> float:
 
 def brute_force_joint() -> float:
     """The least cost of one stock mass at a whole degree on each flange: all of them, plane against plane."""
-    places = survey(TWO_CLIPS.wheel, TWO_CLIPS.stock, TWO_CLIPS.preferences).places
+    places = find_places(TWO_CLIPS.wheel, TWO_CLIPS.stock, TWO_CLIPS.preferences).places
     turns = np.exp(1j * np.radians(np.arange(360)))
     found: list[Complexes] = []
     for place in places:
@@ -69,9 +69,9 @@ def brute_force_joint() -> float:
 
 def our_joint() -> float:
     """The same by the joint choice."""
-    seen = survey(TWO_CLIPS.wheel, TWO_CLIPS.stock, TWO_CLIPS.preferences)
+    seen = find_places(TWO_CLIPS.wheel, TWO_CLIPS.stock, TWO_CLIPS.preferences)
     both = next(a for a in arrangements(seen.places, static=False)[0] if a.way == "two_planes")
-    units = fill(both, WHEEL, JUDGE, Work(MAX_WORK))[0].units
+    units = fill(both, WHEEL, JUDGE, WorkBudget(MAX_WORK))[0].units
     left = sum(
         (Unbalance.at(p.position_mm, u.vector) for p, us in zip(both.places, units, strict=True) for u in us),
         WHEEL,

@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 
 from rimpoise_service.diagnosis.check_spin import Explanation, explain
 from rimpoise_service.diagnosis.fault_hypotheses import CAUSES
-from rimpoise_service.diagnosis.spin_comparison import CheckSpin
+from rimpoise_service.diagnosis.spin_comparison import CheckSpinRequest
 from rimpoise_service.physics.readings import Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
 
@@ -50,8 +50,8 @@ class Injected:
     piece: int | None
     size: float
     effect: float
-    spin: CheckSpin
-    clean: CheckSpin
+    spin: CheckSpinRequest
+    clean: CheckSpinRequest
 
     @property
     def has_twin(self) -> bool:
@@ -59,7 +59,7 @@ class Injected:
 
         That a piece could also have been shifted to where it would be mirrored counts only for the shifted one.
         """
-        told = [e.suspect for e in explain(self.clean).explanations]
+        told = [e.hypothesis for e in explain(self.clean).explanations]
         others = [s for s in told if (s.cause, s.piece) != (self.cause, self.piece)]
         if self.cause == "piece_mirrored":
             others = [s for s in others if (s.cause, s.piece) != ("piece_shifted", self.piece)]
@@ -151,10 +151,12 @@ def inject(cause: str, rng: np.random.Generator, sd_g: float = 1.0, *, static: b
     was, now = shown(on.before, made, span, entered)
     now = (now[0] + thrown[0], now[1] + thrown[1])
     planned = forces(on.fitted, on.positions)
-    surprise = [(n - w - p) / r for n, w, p, r in zip(now, was, planned, on.radii, strict=True)]
-    effect = abs(sum(surprise)) if static else max(map(abs, surprise))
+    innovation = [(n - w - p) / r for n, w, p, r in zip(now, was, planned, on.radii, strict=True)]
+    effect = abs(sum(innovation)) if static else max(map(abs, innovation))
     noisy, clean = (
-        CheckSpin(_read(on, was, e[:2], static), on.fitted, _read(on, now, e[2:], static), machine_sd_g=sd_g)
+        CheckSpinRequest(
+            _read(on, was, e[:2], static), on.fitted, _read(on, now, e[2:], static), machine_sd_g=sd_g
+        )
         for e in (sd_g * rng.normal(size=(4, 2)), np.zeros((4, 2)))
     )
     return Injected(cause, index, size, effect / sd_g, noisy, clean)
@@ -176,8 +178,8 @@ def _read(on: Wheel, told: Forces, errors: NDArray[np.float64], static: bool) ->
 
 def verdict_of(first: Explanation, fault: Injected) -> str:
     """The cause ranked first; ``other`` where it is the right one with a wrong piece."""
-    suspect = first.suspect
-    return "other" if suspect.cause == fault.cause and suspect.piece != fault.piece else suspect.cause
+    hypothesis = first.hypothesis
+    return "other" if hypothesis.cause == fault.cause and hypothesis.piece != fault.piece else hypothesis.cause
 
 
 @dataclass
@@ -202,7 +204,7 @@ def table(wheels: int, seed: int = 1) -> dict[str, Row]:
             told = explain(injected.spin).explanations
             named = verdict_of(told[0], injected)
             row.first[named] += 1
-            best_left = min(told, key=lambda e: e.suspect.fit.chi_square)
+            best_left = min(told, key=lambda e: e.hypothesis.fit.chi_square)
             row.by_chi_square += verdict_of(best_left, injected) == fault
             row.twins += injected.has_twin
             row.apart_right += named == fault and not injected.has_twin

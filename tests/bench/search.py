@@ -18,17 +18,17 @@ from rimpoise_service.physics.planes import Plane, PlaneVector
 from rimpoise_service.physics.readings import TwoPlane, reading_planes
 from rimpoise_service.physics.unbalance import PointMass, polar
 from rimpoise_service.planning.acceptance import default_acceptance
-from rimpoise_service.planning.candidates import Ways
-from rimpoise_service.planning.models import Job
+from rimpoise_service.planning.candidates import CandidateArrays
+from rimpoise_service.planning.models import PlanRequest
 from rimpoise_service.planning.planner import make_plan
-from rimpoise_service.planning.strip_split import SplitJob, split
-from rimpoise_service.planning.tolerance_check import Judge
+from rimpoise_service.planning.strip_split import SplitRequest, split
+from rimpoise_service.planning.tolerance_check import ToleranceEvaluator
 
 from .timing import cpu_ms, table
 
 STRIP = Strip("BAR-5", "steel", 5.0, 16.0, 19.0, 3.6, 12)
 GRIDS_DEG, MILP_GRID_DEG, SIDES = (1.0, 0.25), 4.0, 16
-SPLIT = SplitJob(
+SPLIT = SplitRequest(
     PlaneVector(Plane("called", 0.0, 200.0), polar(40 * 200, 17)), 200.0, even_spokes(5, 0, 40), STRIP
 )
 WHEEL = Wheel(
@@ -44,8 +44,10 @@ WHEEL = Wheel(
     ),
     spokes=even_spokes(5, 0, 36),
 )
-JOB = Job(TwoPlane((PointMass(-133.9, 218.3, 22, 40), PointMass(43.9, 218.3, 17, 150))), WHEEL, BUILTIN["metric"])
-TWO_CLIPS = Job(
+JOB = PlanRequest(
+    TwoPlane((PointMass(-133.9, 218.3, 22, 40), PointMass(43.9, 218.3, 17, 150))), WHEEL, BUILTIN["metric"]
+)
+TWO_CLIPS = PlanRequest(
     JOB.reading, Wheel("alloy", "aftermarket", "car", "7Jx17 ET45", None, *(WHEEL.inboard,) * 2), JOB.stock
 )
 
@@ -104,12 +106,12 @@ def report() -> None:
     }
     table("a split of 40 g behind five spokes", "ours", rows)
     plan = make_plan(JOB)
-    judge = Judge.at(reading_planes(JOB.reading), default_acceptance(None), static_only=False)
-    print(f"plan: {plan.decision}, {len(plan.layouts)} layouts, judged at {[p.name for p in judge.planes]}")
+    evaluator = ToleranceEvaluator.at(reading_planes(JOB.reading), default_acceptance(None), static_only=False)
+    print(f"plan: {plan.decision}, {len(plan.layouts)} layouts, judged at {[p.name for p in evaluator.planes]}")
     with (
         patch("rimpoise_service.planning.layout_solver.pass_chance_pct", return_value=0.0),
         patch("rimpoise_service.planning.layout_solver.most_sensitive", return_value=None),
-        patch.object(Ways, "and_whole_degrees", lambda self, *_: self),
+        patch.object(CandidateArrays, "and_whole_degrees", lambda self, *_: self),
     ):
         search_alone = cpu_ms(lambda: make_plan(JOB))
     rows = {

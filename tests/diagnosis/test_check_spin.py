@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rimpoise_service.diagnosis.check_spin import MOST_TOLD, explain
-from rimpoise_service.diagnosis.spin_comparison import CheckSpin, Gauge
+from rimpoise_service.diagnosis.spin_comparison import CheckSpinRequest, Whitening
 from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.physics.planes import Plane
 from rimpoise_service.physics.readings import StaticCouple, TwoPlane
@@ -46,13 +46,13 @@ def test_without_error_the_size_is_exact(fault: str, seed: int) -> None:
     if injected.effect <= THREE_TIMES:
         return
     told = explain(injected.clean).explanations
-    ours = next(e for e in told if (e.suspect.cause, e.suspect.piece) == (fault, injected.piece))
+    ours = next(e for e in told if (e.hypothesis.cause, e.hypothesis.piece) == (fault, injected.piece))
     assert ours.explains
     assert ours.unexplained_g < 1e-6
     if fault in ("piece_shifted", "piece_light", "piece_heavy", "plane_distance"):
-        assert ours.suspect.size == pytest.approx(injected.size, rel=1e-6)
+        assert ours.hypothesis.size == pytest.approx(injected.size, rel=1e-6)
     if fault == "centring":
-        assert ours.suspect.size == pytest.approx(injected.size, rel=1e-6)
+        assert ours.hypothesis.size == pytest.approx(injected.size, rel=1e-6)
     assert told[0] is ours or injected.has_twin
 
 
@@ -62,8 +62,8 @@ def test_a_shift_by_hand() -> None:
     assert found.verdict == "adjust"
     assert found.measured.planes[0].mass_g == pytest.approx(80 * math.sin(math.radians(7)))
     best = found.explanations[0]
-    assert (best.suspect.cause, best.suspect.piece, best.suspect.size_unit) == ("piece_shifted", 0, "deg")
-    assert best.suspect.size == pytest.approx(14)
+    assert (best.hypothesis.cause, best.hypothesis.piece, best.hypothesis.size_unit) == ("piece_shifted", 0, "deg")
+    assert best.hypothesis.size == pytest.approx(14)
     assert best.odds == 1
     assert text_of(best.action).startswith("Move piece 1 (40 g) 14° anticlockwise")
     cure, trim = found.adjustments
@@ -82,28 +82,28 @@ def test_a_wrong_distance_by_exact_fractions() -> None:
     shown = [30 + (1 - share) * 50, share * 50]
     masses = [PointMass(z, r, float(m), 0) for (z, r), m in zip(planes, shown, strict=True)]
     nothing = [PointMass(z, r, 0, 0) for z, r in planes]
-    spin = CheckSpin(
+    spin = CheckSpinRequest(
         TwoPlane((nothing[0], nothing[1]), "unbalance"), pieces, TwoPlane((masses[0], masses[1]), "unbalance")
     )
     found = explain(spin)
     best = found.explanations[0]
     assert found.verdict == "recheck_setup"
-    assert (best.suspect.cause, best.suspect.size_unit) == ("plane_distance", "mm")
-    assert best.suspect.size == pytest.approx(40)
+    assert (best.hypothesis.cause, best.hypothesis.size_unit) == ("plane_distance", "mm")
+    assert best.hypothesis.size == pytest.approx(40)
     assert "200 mm instead of 160 mm" in text_of(best.action)
 
 
 def test_the_plan_kept_and_passed() -> None:
     found = explain(spin_of(PIECES))
     assert (found.verdict, found.adjustments) == ("pass", ())
-    assert found.explanations[0].suspect.cause == "as_planned"
+    assert found.explanations[0].hypothesis.cause == "as_planned"
 
 
 def test_a_piece_that_fell_off() -> None:
     found = explain(spin_of((replace(PIECES[0], mass_g=0), PIECES[1])))
     best = found.explanations[0]
-    assert (best.suspect.cause, best.action.code) == ("piece_light", "piece_missing")
-    assert best.suspect.size == pytest.approx(40)
+    assert (best.hypothesis.cause, best.action.code) == ("piece_light", "piece_missing")
+    assert best.hypothesis.size == pytest.approx(40)
 
 
 def test_two_equal_pieces_side_by_side_are_told_as_two() -> None:
@@ -111,11 +111,11 @@ def test_two_equal_pieces_side_by_side_are_told_as_two() -> None:
     planned = (PIECES[0], PIECES[0], PIECES[1])
     a, b = (p.mass_g * cmath.exp(1j * math.radians(p.angle_deg)) for p in PIECES)
     after = two_plane(-12 * a / 40, 0)
-    found = explain(CheckSpin(two_plane(-2 * a, -b), planned, after))
+    found = explain(CheckSpinRequest(two_plane(-2 * a, -b), planned, after))
     first, second = found.explanations[:2]
-    assert {first.suspect.piece, second.suspect.piece} == {0, 1}
-    assert first.suspect.cause == second.suspect.cause == "piece_light"
-    assert first.suspect.size == pytest.approx(12)
+    assert {first.hypothesis.piece, second.hypothesis.piece} == {0, 1}
+    assert first.hypothesis.cause == second.hypothesis.cause == "piece_light"
+    assert first.hypothesis.size == pytest.approx(12)
     assert second.odds == pytest.approx(1)
     assert found.ambiguous
     assert "ambiguous" in {w.code for w in found.warnings}
@@ -151,7 +151,7 @@ def test_centring_is_a_set_up_fault() -> None:
     spin = replace(clean, after=two_plane(10j * 215 / 220 / 2, 10j * 215 / 210 / 2))
     found = explain(spin)
     assert found.verdict == "recheck_setup"
-    best = found.explanations[0].suspect
+    best = found.explanations[0].hypothesis
     assert (best.cause, best.size_unit) == ("centring", "g")
     assert best.size == pytest.approx(10)
     assert best.angle_deg == pytest.approx(90)
@@ -160,7 +160,7 @@ def test_centring_is_a_set_up_fault() -> None:
 def test_static_readings_tell_nothing_of_planes() -> None:
     injected = inject("piece_light", np.random.default_rng(2), static=True)
     found = explain(injected.clean)
-    told = {e.suspect.cause for e in found.explanations}
+    told = {e.hypothesis.cause for e in found.explanations}
     assert not told & {"piece_on_other_plane", "planes_swapped", "plane_distance"}
     assert "piece_light" in told
     assert found.measured.planes == ()
@@ -174,8 +174,8 @@ def test_readings_without_planes_are_told_at_the_planes_given() -> None:
     for reading in (spin.before, spin.after):
         static, moment = _sums(reading)
         told.append(StaticCouple(0.0, static, moment, "unbalance"))
-    found = explain(CheckSpin(told[0], PIECES, told[1], planes=planes))
-    assert found.explanations[0].suspect.size == pytest.approx(14)
+    found = explain(CheckSpinRequest(told[0], PIECES, told[1], planes=planes))
+    assert found.explanations[0].hypothesis.size == pytest.approx(14)
     assert [p.plane.name for p in found.measured.planes] == ["a", "b"]
 
 
@@ -196,12 +196,12 @@ def test_the_mark_and_the_datum_are_the_callers(seed: int, turn: float, shift: f
         a, b = map(moved, reading.planes)
         return TwoPlane((a, b), reading.reports)
 
-    again = CheckSpin(moved_reading(spin.before), tuple(map(moved, spin.fitted)), moved_reading(spin.after))
+    again = CheckSpinRequest(moved_reading(spin.before), tuple(map(moved, spin.fitted)), moved_reading(spin.after))
     was, now = (
         {
-            (e.suspect.cause, e.suspect.piece): e.suspect.fit.log_evidence
+            (e.hypothesis.cause, e.hypothesis.piece): e.hypothesis.fit.log_evidence
             for e in explain(s).explanations
-            if e.suspect.cause != "piece_mirrored"
+            if e.hypothesis.cause != "piece_mirrored"
         }
         for s in (spin, again)
     )
@@ -217,7 +217,7 @@ def test_the_gauge_is_what_two_machines_errors_do() -> None:
         TwoPlane((PointMass(*there[0], 0, 0), PointMass(*there[1], 0, 0))),
         TwoPlane((PointMass(*A, 0, 0), PointMass(*B, 0, 0))),
     ]
-    gauge = Gauge.of(here, readings, 1.5)
+    whitening = Whitening.of(here, readings, 1.5)
     seen = []
     for _ in range(4000):
         errors = []
@@ -227,7 +227,7 @@ def test_the_gauge_is_what_two_machines_errors_do() -> None:
                 PointMass(z, r, float(np.hypot(*d)), math.degrees(math.atan2(d[1], d[0])))
                 for (z, r), d in zip(planes, draws, strict=True)
             ]
-        seen.append(gauge(Unbalance.of(errors)).view(float))
+        seen.append(whitening(Unbalance.of(errors)).view(float))
     assert np.cov(np.array(seen).T) == pytest.approx(np.eye(4), abs=0.08)
 
 
@@ -245,6 +245,6 @@ def test_many_pieces_are_told_in_part() -> None:
 def test_no_pieces_at_all() -> None:
     """A repeated spin of the bare wheel."""
     spin = spin_of(PIECES)
-    found = explain(CheckSpin(spin.before, (), spin.before))
+    found = explain(CheckSpinRequest(spin.before, (), spin.before))
     assert found.verdict == "adjust"
-    assert {e.suspect.cause for e in found.explanations} == {"as_planned"}
+    assert {e.hypothesis.cause for e in found.explanations} == {"as_planned"}

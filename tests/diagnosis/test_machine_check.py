@@ -10,12 +10,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rimpoise_service.diagnosis.index_readings import KnownWeight, Turns
-from rimpoise_service.diagnosis.machine_check import CentringAnswer, CentringJob, Verdict, check_centring
+from rimpoise_service.diagnosis.machine_check import MachineCheck, MachineCheckRequest, Verdict, check_machine
 from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.physics.readings import Reports, Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, angle_deg, polar
 
-NOTHING = CentringJob(None, None, None, ())
+NOTHING = MachineCheckRequest(None, None, None, ())
 
 
 def static(vector: complex, reports: Reports = "correction") -> Static:
@@ -34,15 +34,15 @@ def turned(wheel: complex, machine: complex, count: int, step: int = 1) -> tuple
     return tuple(static(machine + wheel * polar(1, step * 360 * k / count)) for k in range(count))
 
 
-def check(job: CentringJob) -> CentringAnswer:
+def check(request: MachineCheckRequest) -> MachineCheck:
     """The answer; every sentence in it can be said."""
-    answer = check_centring(job)
+    answer = check_machine(request)
     for remark in (*answer.warnings, *answer.next_steps, *answer.cautions):
         assert text_of(remark)
     return answer
 
 
-def codes(answer: CentringAnswer) -> set[str]:
+def codes(answer: MachineCheck) -> set[str]:
     """The codes of its warnings."""
     return {w.code for w in answer.warnings}
 

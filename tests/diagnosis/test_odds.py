@@ -37,7 +37,7 @@ def test_odds_are_honest() -> None:
             )
         ).explanations
         said += 1 / sum(e.odds for e in found)
-        right += (found[0].suspect.cause, found[0].suspect.piece) == truth
+        right += (found[0].hypothesis.cause, found[0].hypothesis.piece) == truth
     assert right / 1200 == pytest.approx(said / 1200, abs=0.03)
     assert right > 900
 

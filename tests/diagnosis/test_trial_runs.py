@@ -6,13 +6,13 @@ from dataclasses import replace
 
 import pytest
 
-from rimpoise_service.diagnosis.trial_runs import TrialAnswer, TrialJob, Verdict, evaluate_trials
+from rimpoise_service.diagnosis.trial_runs import TrialRuns, TrialRunsRequest, Verdict, evaluate_trial_runs
 from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.physics.influence import Trial
 from rimpoise_service.physics.unbalance import polar
 
 
-def job_of(rows: list[list[complex]], unbalance: list[complex], mass: float = 10) -> TrialJob:
+def job_of(rows: list[list[complex]], unbalance: list[complex], mass: float = 10) -> TrialRunsRequest:
     """Exact runs of a linear rotor with that influence matrix, a trial weight in each plane in turn."""
     initial = [sum(a * u for a, u in zip(row, unbalance, strict=True)) for row in rows]
     trials = tuple(
@@ -20,10 +20,10 @@ def job_of(rows: list[list[complex]], unbalance: list[complex], mass: float = 10
         for k in range(len(unbalance))
     )
     names = ("near", "far")[: len(unbalance)]
-    return TrialJob(names, tuple(initial), trials, "removed", (1.0,) * len(rows), phases=True)
+    return TrialRunsRequest(names, tuple(initial), trials, "removed", (1.0,) * len(rows), phases=True)
 
 
-def told(answer: TrialAnswer) -> set[str]:
+def told(answer: TrialRuns) -> set[str]:
     """The codes of its warnings; every sentence can be said."""
     for remark in (*answer.warnings, *answer.next_steps, *answer.cautions):
         assert text_of(remark)
@@ -48,7 +48,7 @@ def apart(epsilon: float) -> list[list[complex]]:
 )
 def test_the_verdict_follows_the_condition_number(condition: float, verdict: Verdict, warned: set[str]) -> None:
     """The marks 10 and 20 are common practice, no source; the condition number is by its definition."""
-    answer = evaluate_trials(job_of(apart(2 / (condition - 1)), [5 + 0j, 5j]))
+    answer = evaluate_trial_runs(job_of(apart(2 / (condition - 1)), [5 + 0j, 5j]))
     assert answer.verdict is verdict
     assert told(answer) == warned
     assert len(answer.single_plane) == (2 if verdict is Verdict.ILL_CONDITIONED else 0)
@@ -58,9 +58,11 @@ def test_the_verdict_follows_the_condition_number(condition: float, verdict: Ver
 
 def test_one_plane_alone_is_the_best_it_can_do() -> None:
     """By hand, least squares: sensors that answer 1 and 1 to either plane, 1 and 3 to be undone, ask for −2."""
-    job = job_of(apart(1e-12), [0j, 0j])
-    job = replace(job, initial=(1 + 0j, 3 + 0j), trials=tuple(Trial(k, 1 + 0j, (2 + 0j, 4 + 0j)) for k in (0, 1)))
-    answer = evaluate_trials(job)
+    request = job_of(apart(1e-12), [0j, 0j])
+    request = replace(
+        request, initial=(1 + 0j, 3 + 0j), trials=tuple(Trial(k, 1 + 0j, (2 + 0j, 4 + 0j)) for k in (0, 1))
+    )
+    answer = evaluate_trial_runs(request)
     assert [p.weight.plane for p in answer.single_plane] == ["near", "far"]
     for alone in answer.single_plane:
         assert alone.weight.mass_g == pytest.approx(2)
@@ -70,38 +72,42 @@ def test_one_plane_alone_is_the_best_it_can_do() -> None:
 
 
 def test_no_response_is_said() -> None:
-    answer = evaluate_trials(job_of([[0j], [0j]], [1 + 0j]))
+    answer = evaluate_trial_runs(job_of([[0j], [0j]], [1 + 0j]))
     assert answer.verdict is Verdict.NO_RESPONSE
     assert "no_response" in told(answer)
     assert [s.code for s in answer.next_steps] == ["try_heavier"]
 
 
 def test_a_weak_trial_is_told_by_its_number() -> None:
-    job = job_of([[1 + 0j, 0], [0, 1 + 0j]], [20 + 0j, 10 + 0j])
-    answer = evaluate_trials(job)
+    request = job_of([[1 + 0j, 0], [0, 1 + 0j]], [20 + 0j, 10 + 0j])
+    answer = evaluate_trial_runs(request)
     assert [w.values["number"] for w in answer.warnings if w.code == "weak_trial"] == []
     second = Trial(1, 1 + 0j, (20 + 0j, 11 + 0j))
-    answer = evaluate_trials(replace(job, trials=(job.trials[0], second)))
+    answer = evaluate_trial_runs(replace(request, trials=(request.trials[0], second)))
     assert [w.values["number"] for w in answer.warnings if w.code == "weak_trial"] == [2]
 
 
 def test_with_weights_left_on_a_trial_is_held_against_the_run_before_it() -> None:
     """By hand: from 20 to 40 is much, then from 40 to 41 is little, though far from 20."""
     trials = (Trial(0, 20 + 0j, (40 + 0j,)), Trial(0, 1 + 0j, (41 + 0j,)))
-    answer = evaluate_trials(TrialJob(("hub",), (20 + 0j,), trials, "left_on", (1.0,), phases=True))
+    answer = evaluate_trial_runs(TrialRunsRequest(("hub",), (20 + 0j,), trials, "left_on", (1.0,), phases=True))
     assert [w.values["number"] for w in answer.warnings if w.code == "weak_trial"] == [2]
 
 
 def test_left_on_or_removed_the_reader_is_told_what_to_do_with_the_trial_weights() -> None:
-    job = job_of([[1 + 0j]], [5 + 0j])
-    assert evaluate_trials(job).next_steps[0].code == "take_off_trial_weights"
-    assert evaluate_trials(replace(job, trial_weights="left_on")).next_steps[0].code == "leave_trial_weights"
+    request = job_of([[1 + 0j]], [5 + 0j])
+    assert evaluate_trial_runs(request).next_steps[0].code == "take_off_trial_weights"
+    assert (
+        evaluate_trial_runs(replace(request, trial_weights="left_on")).next_steps[0].code == "leave_trial_weights"
+    )
 
 
-def four_runs(*amplitudes: float, initial: float = 5.0) -> TrialAnswer:
+def four_runs(*amplitudes: float, initial: float = 5.0) -> TrialRuns:
     """Trials with 10 g at 0°, 120° and 240°, amplitudes alone."""
     trials = tuple(Trial(0, polar(10, 120 * k), (complex(a),)) for k, a in enumerate(amplitudes))
-    return evaluate_trials(TrialJob(("hub",), (complex(initial),), trials, "removed", (1.0,), phases=False))
+    return evaluate_trial_runs(
+        TrialRunsRequest(("hub",), (complex(initial),), trials, "removed", (1.0,), phases=False)
+    )
 
 
 def test_circles_that_meet_are_good() -> None:

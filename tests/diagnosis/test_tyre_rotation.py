@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from rimpoise_service.diagnosis.tyre_rotation import TyreTurn, weigh_turn
+from rimpoise_service.diagnosis.tyre_rotation import TyreRotationRequest, evaluate_rotation
 from rimpoise_service.model.stock import BUILTIN, ClipOn, Stock
 from rimpoise_service.physics.readings import Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
@@ -28,24 +28,24 @@ def heavy(position: float, radius: float, vector: complex) -> PointMass:
     return PointMass(position, radius, abs(vector), math.degrees(cmath.phase(vector)) % 360)
 
 
-def static(rim: complex, tyre: complex, turn_deg: float, **changes: Any) -> TyreTurn:
+def static(rim: complex, tyre: complex, turn_deg: float, **changes: Any) -> TyreRotationRequest:
     """A wheel of known parts [g], read statically before and after a turn of the tyre."""
     first, second = (Static(heavy(-40, 200, rim + tyre * turned(t)), "unbalance") for t in (0, turn_deg))
-    return TyreTurn((first, second), turn_deg, **changes)
+    return TyreRotationRequest((first, second), turn_deg, **changes)
 
 
-def dynamic(rim: list[complex], tyre: list[complex], turn_deg: float, **changes: Any) -> TyreTurn:
+def dynamic(rim: list[complex], tyre: list[complex], turn_deg: float, **changes: Any) -> TyreRotationRequest:
     """The same in two planes."""
     readings = []
     for t in (0.0, turn_deg):
         a, b = (heavy(*p, r + y * turned(t)) for p, r, y in zip(PLANES, rim, tyre, strict=True))
         readings.append(TwoPlane((a, b), "unbalance"))
-    return TyreTurn((readings[0], readings[1]), turn_deg, **changes)
+    return TyreRotationRequest((readings[0], readings[1]), turn_deg, **changes)
 
 
 def test_matching_a_tyre_to_its_rim() -> None:
     """Rim 30 g at 0°, tyre 50 g at 90°: at 90° more they oppose and leave ||R| − |T|| (first principles)."""
-    found = weigh_turn(static(30, 50j, 180))
+    found = evaluate_rotation(static(30, 50j, 180))
     assert [p.vector.mass_g for p in (*found.rim, *found.tyre)] == pytest.approx([30, 50])
     assert found.best.turn_deg == pytest.approx(90)
     assert found.best.from_now_deg == pytest.approx(270)
@@ -58,7 +58,7 @@ def test_matching_a_tyre_to_its_rim() -> None:
 
 
 def test_a_wheel_that_is_at_its_best_is_left() -> None:
-    found = weigh_turn(static(30, 50, 180))
+    found = evaluate_rotation(static(30, 50, 180))
     assert found.best.from_now_deg == pytest.approx(0, abs=1e-6)
     assert (found.verdict, found.saving_g) == ("does_not_pay", 0)
     assert [s.code for s in found.next_steps] == ["leave_tyre"]
@@ -66,16 +66,16 @@ def test_a_wheel_that_is_at_its_best_is_left() -> None:
 
 def test_a_saving_within_the_errors_is_uncertain() -> None:
     asked = static(40, 40j, 30, machine_sd_g=8.0)
-    found = weigh_turn(asked)
+    found = evaluate_rotation(asked)
     assert found.saving_g >= asked.worth_g
     assert found.exact_saving_g < 2 * found.saving_sd_g
     assert found.verdict == "uncertain"
     assert {w.code for w in found.warnings} == {"small_turn"}
-    assert weigh_turn(replace(asked, machine_sd_g=0.5)).verdict == "pays"
+    assert evaluate_rotation(replace(asked, machine_sd_g=0.5)).verdict == "pays"
 
 
 def test_worth_is_the_callers() -> None:
-    assert weigh_turn(static(30, 50j, 180, worth_g=45.0)).verdict == "does_not_pay"
+    assert evaluate_rotation(static(30, 50j, 180, worth_g=45.0)).verdict == "does_not_pay"
 
 
 def test_weights_are_the_nearest_in_stock_however_heavy() -> None:
@@ -88,7 +88,7 @@ def test_weights_are_the_nearest_in_stock_however_heavy() -> None:
             ClipOn("d", 12, "zinc", on_hand=0),
         )
     )
-    found = weigh_turn(dynamic([95, 12.4j], [0, 0], 180, stock=stock))
+    found = evaluate_rotation(dynamic([95, 12.4j], [0, 0], 180, stock=stock))
     assert [w.mass_g for w in found.now.weights] == pytest.approx([95, 10])
     assert [w.angle_deg for w in found.now.weights] == pytest.approx([180, 270])
     assert found.now.leaves.planes[1].mass_g == pytest.approx(2.4)
@@ -96,14 +96,14 @@ def test_weights_are_the_nearest_in_stock_however_heavy() -> None:
 
 
 def test_an_empty_stock_is_told_to_the_gram() -> None:
-    found = weigh_turn(static(30, 50j, 180, stock=Stock()))
+    found = evaluate_rotation(static(30, 50j, 180, stock=Stock()))
     assert found.now.stock_g == pytest.approx(found.now.exact_g)
     assert "stock_empty" in {w.code for w in found.warnings}
 
 
 def test_what_is_left_is_the_sum_of_wheel_and_weights() -> None:
     """Worked out anew from forces and moments."""
-    found = weigh_turn(dynamic([31 + 7j, 12 - 20j], [25j, 18 + 3j], 140, stock=BUILTIN["ounce"]))
+    found = evaluate_rotation(dynamic([31 + 7j, 12 - 20j], [25j, 18 + 3j], 140, stock=BUILTIN["ounce"]))
     for state in (found.first, found.now, found.best):
         turn = turned(state.turn_deg)
         made = [31 + 7j + 25j * turn, 12 - 20j + (18 + 3j) * turn]
@@ -118,7 +118,7 @@ def test_the_error_bars_are_what_errors_do(turn: float, machine_g: float, turn_s
     """4,000 readings of one wheel, readings and the turn between them out by that much; seed fixed here."""
     rng = np.random.default_rng(9)
     rim, tyre = np.array([31 + 7j, 12 - 30j]), np.array([40j, 28 + 3j])
-    truth = weigh_turn(dynamic([*rim], [*tyre], turn, machine_sd_g=machine_g, turn_sd_deg=turn_sd_deg))
+    truth = evaluate_rotation(dynamic([*rim], [*tyre], turn, machine_sd_g=machine_g, turn_sd_deg=turn_sd_deg))
     best = turned(truth.best.turn_deg)
     savings, tyres = [], []
     for _ in range(4000):
@@ -138,5 +138,5 @@ def test_the_error_bars_are_what_errors_do(turn: float, machine_g: float, turn_s
 
 
 def test_cautions_speak_of_tyre_work_where_there_is_any() -> None:
-    assert weigh_turn(static(30, 50j, 180)).cautions[0].code == "tyre_work"
-    assert "tyre_work" not in {c.code for c in weigh_turn(static(30, 50, 180)).cautions}
+    assert evaluate_rotation(static(30, 50j, 180)).cautions[0].code == "tyre_work"
+    assert "tyre_work" not in {c.code for c in evaluate_rotation(static(30, 50, 180)).cautions}

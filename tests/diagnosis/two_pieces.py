@@ -7,7 +7,7 @@ import math
 from dataclasses import replace
 from typing import Any
 
-from rimpoise_service.diagnosis.spin_comparison import CheckSpin
+from rimpoise_service.diagnosis.spin_comparison import CheckSpinRequest
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
 from tests.bench.check_spin import forces
@@ -22,9 +22,9 @@ def two_plane(in_a: complex, in_b: complex) -> TwoPlane:
     return TwoPlane((read[0], read[1]), "unbalance")
 
 
-def spin_of(real: tuple[PointMass, ...], **changes: Any) -> CheckSpin:
+def spin_of(real: tuple[PointMass, ...], **changes: Any) -> CheckSpinRequest:
     """PIECES were planned and leave nothing; these are really on."""
     made = [u / r for u, r in zip(forces(PIECES, (A[0], B[0])), (A[1], B[1]), strict=True)]
     are = [u / r for u, r in zip(forces(real, (A[0], B[0])), (A[1], B[1]), strict=True)]
     after = two_plane(are[0] - made[0], are[1] - made[1])
-    return replace(CheckSpin(two_plane(-made[0], -made[1]), PIECES, after), **changes)
+    return replace(CheckSpinRequest(two_plane(-made[0], -made[1]), PIECES, after), **changes)

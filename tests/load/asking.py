@@ -20,7 +20,7 @@ from rimpoise.messages import Call, Reply
 from rimpoise.retrying import Outcome, Retry, ask_again
 from rimpoise.transport import exchange
 from rimpoise_service.api.app import create_app
-from rimpoise_service.api.endpoints.document import OPERATIONS
+from rimpoise_service.api.endpoints.document import ENDPOINTS
 
 TIMEOUT_S = 20.0
 NEW_EACH_TIME = re.compile(rb"urn:uuid:[0-9a-f-]{36}")
@@ -43,7 +43,7 @@ class Question:
 def mixed() -> list[Question]:
     """Every example of every operation, and the reference; answered here, without a network, to compare with."""
     client, found = create_app().test_client(), []
-    for operation in OPERATIONS:
+    for operation in ENDPOINTS:
         for example in operation.examples.values():
             body = json.dumps(example.body).encode()
             answer = client.post(operation.path, data=body, content_type="application/json")

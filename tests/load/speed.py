@@ -16,7 +16,7 @@ from typing import Any
 
 from rimpoise_service.api.http import strict_json
 from rimpoise_service.api.schemas.plans import PlanRequestSchema, PlanSchema
-from rimpoise_service.api.schemas.serializer import teller
+from rimpoise_service.api.schemas.serializer import make_serializer
 from rimpoise_service.planning import layout_solver
 from rimpoise_service.planning.advice import advise
 from tests.bench.timing import cpu_ms
@@ -109,26 +109,27 @@ def beside_echoes() -> None:
 
 def shares() -> None:
     """Where the time of a plan goes, in this process."""
-    asks, tell, rows = PlanRequestSchema(), teller(PlanSchema()), []
+    asks, tell, rows = PlanRequestSchema(), make_serializer(PlanSchema()), []
     for name, body in {"two clip-ons": TWO_CLIPS, "six layouts": SIX_LAYOUTS}.items():
         text = json.dumps(body).encode()
-        job = asks.load(body)
-        told = tell(advise(job))
+        request = asks.load(body)
+        told = tell(advise(request))
         steps = {
             "read JSON": cpu_ms(lambda text=text: strict_json.loads(text)),  # type: ignore[misc]
             "load": cpu_ms(lambda body=body: asks.load(body)),  # type: ignore[misc]
-            "plan": cpu_ms(lambda job=job: advise(job)),  # type: ignore[misc]
-            "dump": cpu_ms(lambda job=job: tell(advise(job))),  # type: ignore[misc]
+            "plan": cpu_ms(lambda request=request: advise(request)),  # type: ignore[misc]
+            "dump": cpu_ms(lambda request=request: tell(advise(request))),  # type: ignore[misc]
             "write JSON": cpu_ms(lambda told=told: json.dumps(told)),  # type: ignore[misc]
         }
         steps["dump"] -= steps["plan"]
-        search, chance = (_share_of(part, lambda job=job: advise(job)) for part in ("fill", "pass_chance_pct"))  # type: ignore[misc]
+        parts = ("fill", "pass_chance_pct")
+        search, chance = (_share_of(part, lambda request=request: advise(request)) for part in parts)  # type: ignore[misc]
         rows.append([name, *steps.values(), f"{search:.0%}", f"{chance:.0%}"])
     table(("ms CPU", *steps, "of the plan: search", "chance"), rows)
 
 
 def _share_of(part: str, call: Callable[[], object]) -> float:
-    """How much of a call one function of ``solving`` is."""
+    """How much of a call one function of ``layout_solver`` is."""
     original, spent = getattr(layout_solver, part), 0.0
 
     def timed(*args: Any, **kwargs: Any) -> Any:

@@ -1,6 +1,6 @@
 """Every sentence is said somewhere, every code that is said has its sentence, and all its values are given.
 
-The source is read with ``ast``: codes stand in calls of ``remark``, or in tables from which such calls take them.
+The source is read with ``ast``: codes stand in calls of ``message``, or in tables from which such calls take them.
 """
 
 from __future__ import annotations
@@ -19,8 +19,8 @@ from typing import Any
 import pytest
 
 import rimpoise_service
-from rimpoise_service.messages.catalogue import GUIDANCE, text_of
-from rimpoise_service.messages.message import Remark
+from rimpoise_service.messages.catalogue import CATALOGUE, text_of
+from rimpoise_service.messages.message import Message
 from rimpoise_service.planning.advice import advise, advise_styles
 from tests.planning.seeded import shop_job
 
@@ -29,7 +29,7 @@ SOURCE = Path(rimpoise_service.__file__).parent
 
 @dataclass(frozen=True)
 class Said:
-    """A call of remark: where, its code if it stands there, a pattern if it is put together, the values given."""
+    """A call of message: where, its code if it stands there, a pattern if it is put together, the values given."""
 
     where: str
     code: str | None
@@ -70,7 +70,7 @@ def _pattern(part: ast.expr) -> str:
 
 @cache
 def said() -> tuple[Said, ...]:
-    """Every call of remark."""
+    """Every call of message."""
     return tuple(
         Said(
             where=f"{path}:{node.lineno}",
@@ -81,7 +81,7 @@ def said() -> tuple[Said, ...]:
         )
         for path, tree in trees().items()
         for node in ast.walk(tree)
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "remark"
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "message"
         for code, pattern in codes_of(node.args[0])
     )
 
@@ -95,7 +95,7 @@ def words() -> frozenset[str]:
 
 def values_of(code: str) -> set[str]:
     """The values that a sentence names."""
-    return {name.split(".")[0] for _, name, _, _ in Formatter().parse(GUIDANCE[code].text) if name}
+    return {name.split(".")[0] for _, name, _, _ in Formatter().parse(CATALOGUE[code].text) if name}
 
 
 def test_the_scan_sees_the_calls() -> None:
@@ -106,12 +106,12 @@ def test_the_scan_sees_the_calls() -> None:
 
 
 def test_every_code_that_is_said_has_its_sentence() -> None:
-    assert [s for s in said() if s.code is not None and s.code not in GUIDANCE] == []
+    assert [s for s in said() if s.code is not None and s.code not in CATALOGUE] == []
 
 
 def test_every_pattern_has_its_sentences() -> None:
     patterns = [s for s in said() if s.pattern]
-    assert [s for s in patterns if not any(re.fullmatch(s.pattern or "", code) for code in GUIDANCE)] == []
+    assert [s for s in patterns if not any(re.fullmatch(s.pattern or "", code) for code in CATALOGUE)] == []
 
 
 def test_every_value_of_a_sentence_is_given() -> None:
@@ -119,66 +119,64 @@ def test_every_value_of_a_sentence_is_given() -> None:
         (s.where, code): values_of(code) - s.values
         for s in said()
         if s.all_given
-        for code in GUIDANCE
+        for code in CATALOGUE
         if code == s.code or (s.pattern and re.fullmatch(s.pattern, code))
     }
     assert {where: names for where, names in missing.items() if names} == {}
 
 
-@pytest.mark.parametrize("code", GUIDANCE)
+@pytest.mark.parametrize("code", CATALOGUE)
 def test_every_sentence_is_said_somewhere(code: str) -> None:
     assert code in words() or any(s.pattern and re.fullmatch(s.pattern, code) for s in said())
 
 
-@pytest.mark.parametrize("code", GUIDANCE)
+@pytest.mark.parametrize("code", CATALOGUE)
 def test_every_sentence_fills_in(code: str) -> None:
     """Numbers where a format asks for them; nothing in braces stays."""
-    asked = {name: spec for _, name, spec, _ in Formatter().parse(GUIDANCE[code].text) if name}
-    text = text_of(Remark(code, {name: 12.5 if spec else "word" for name, spec in asked.items()}))
+    asked = {name: spec for _, name, spec, _ in Formatter().parse(CATALOGUE[code].text) if name}
+    text = text_of(Message(code, {name: 12.5 if spec else "word" for name, spec in asked.items()}))
     assert not re.search(r"[{}]", text)
     assert text == text.strip()
     assert "  " not in text
 
 
 def test_no_two_codes_say_the_same() -> None:
-    assert [text for text, count in Counter(g.text for g in GUIDANCE.values()).items() if count > 1] == []
+    assert [text for text, count in Counter(g.text for g in CATALOGUE.values()).items() if count > 1] == []
 
 
 def test_no_code_stands_twice() -> None:
     """One flat table is made of all kinds: a code in two of them would hide one."""
     tables = tomllib.loads((SOURCE / "messages" / "en.toml").read_text(encoding="utf-8"))
-    assert sum(map(len, tables.values())) == len(GUIDANCE)
+    assert sum(map(len, tables.values())) == len(CATALOGUE)
 
 
 def test_every_sentence_has_a_source() -> None:
-    assert [code for code, g in GUIDANCE.items() if not g.source.strip()] == []
+    assert [code for code, g in CATALOGUE.items() if not g.source.strip()] == []
 
 
 def test_an_unknown_code_is_an_error() -> None:
     with pytest.raises(KeyError, match="no such code"):
-        text_of(Remark("no such code"))
+        text_of(Message("no such code"))
 
 
-def remarks_in(value: Any) -> Iterator[Remark]:
-    """Every remark of an answer."""
-    if isinstance(value, Remark):
+def messages_in(value: Any) -> Iterator[Message]:
+    """Every message of an answer."""
+    if isinstance(value, Message):
         yield value
     elif is_dataclass(value):
-        yield from (r for f in fields(value) for r in remarks_in(getattr(value, f.name)))
+        yield from (r for f in fields(value) for r in messages_in(getattr(value, f.name)))
     elif isinstance(value, tuple | list):
-        yield from (r for inner in value for r in remarks_in(inner))
+        yield from (r for inner in value for r in messages_in(inner))
 
 
 def test_real_answers_read_well() -> None:
     """Whatever a shop's jobs make it say: no value is missing, none is shown as nothing."""
     heard: set[str] = set()
     for seed in range(80):
-        job = shop_job(seed)
-        for answer in (advise(job), advise_styles(job.wheel, job.stock, job.preferences)):
-            for remark in remarks_in(answer):
-                text = text_of(remark)
-                heard.add(remark.code)
-                assert not re.search(r"[{}]|\bNone\b|\bnan\b|\binf\b", text.removeprefix("None is on hand")), (
-                    remark
-                )
+        request = shop_job(seed)
+        for answer in (advise(request), advise_styles(request.wheel, request.stock, request.preferences)):
+            for found in messages_in(answer):
+                text = text_of(found)
+                heard.add(found.code)
+                assert not re.search(r"[{}]|\bNone\b|\bnan\b|\binf\b", text.removeprefix("None is on hand")), found
     assert len(heard) > 40

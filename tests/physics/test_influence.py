@@ -63,12 +63,12 @@ def test_more_trials_than_planes_agree(rotor: tuple[Complexes, Complexes], tried
 
 @given(rotors(2), st.lists(st.floats(0.1, 10), min_size=5, max_size=5), vectors, vectors)
 def test_no_other_weights_leave_less(
-    rotor: tuple[Complexes, Complexes], trust: list[float], off: complex, also: complex
+    rotor: tuple[Complexes, Complexes], sensor_weights: list[float], off: complex, also: complex
 ) -> None:
     """Definition of least squares: moving away from the solution never lowers the weighted sum."""
     matrix, _ = rotor
     vibration = np.array([polar(1 + k, 40 * k) for k in range(len(matrix))])
-    weights = np.array(trust[: len(matrix)])
+    weights = np.array(sensor_weights[: len(matrix)])
     found = Influence(matrix, vibration, weights)
 
     def total(w: Complexes) -> float:
@@ -83,8 +83,8 @@ def test_no_other_weights_leave_less(
 def test_a_trusted_sensor_pulls() -> None:
     """By hand: two sensors of influence 1 that ask for 1 and for 3; trusted 3 to 1 the answer is 1.5."""
     matrix = np.ones((2, 1), dtype=complex)
-    for trust, answer in (((1, 1), 2.0), ((3, 1), 1.5), ((1, 3), 2.5)):
-        found = Influence(matrix, np.array([-1, -3], dtype=complex), np.array(trust, dtype=float))
+    for sensor_weights, answer in (((1, 1), 2.0), ((3, 1), 1.5), ((1, 3), 2.5)):
+        found = Influence(matrix, np.array([-1, -3], dtype=complex), np.array(sensor_weights, dtype=float))
         assert found.solve([0]).weights[0] == pytest.approx(answer)
 
 

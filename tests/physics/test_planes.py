@@ -17,8 +17,8 @@ from rimpoise_service.physics.planes import (
     PlaneVector,
     correct,
     gain,
-    left_over,
-    split_in_two,
+    residual_unbalance,
+    resolve_in_planes,
 )
 from rimpoise_service.physics.unbalance import PointMass, Unbalance, polar
 from tests.strategies import plane_pairs, point_masses, shifts, some_masses, turns
@@ -62,7 +62,7 @@ def test_one_plane_nulls_the_static_sum_only(masses: list[PointMass], planes: li
     plane, unbalance = planes[0], Unbalance.of(masses)
     weights = correct(unbalance, [plane])
     assert weights[0].vector == -unbalance.static
-    left = left_over(unbalance, weights)
+    left = residual_unbalance(unbalance, weights)
     assert left.static == 0
     assert abs(left.moment - (unbalance.moment - unbalance.static * plane.position_mm)) < 1e-3
 
@@ -71,7 +71,7 @@ def test_one_plane_nulls_the_static_sum_only(masses: list[PointMass], planes: li
 def test_nothing_is_left_over_by_two_planes(masses: list[PointMass], planes: list[Plane]) -> None:
     """Exactly nothing: floating-point dust is swept."""
     unbalance = Unbalance.of(masses)
-    assert left_over(unbalance, correct(unbalance, planes)) == Unbalance()
+    assert residual_unbalance(unbalance, correct(unbalance, planes)) == Unbalance()
 
 
 @given(some_masses, plane_pairs(), turns)
@@ -141,7 +141,7 @@ def test_the_radius_changes_the_mass_and_nothing_else(masses: list[PointMass], p
 def test_split_in_two_is_equivalent(masses: list[PointMass], planes: list[Plane]) -> None:
     unbalance = Unbalance.of(masses)
     a, b = planes
-    in_a, in_b = split_in_two(unbalance, a.position_mm, b.position_mm)
+    in_a, in_b = resolve_in_planes(unbalance, a.position_mm, b.position_mm)
     assert abs(in_a + in_b - unbalance.static) < 1e-6
     assert abs(in_a * a.position_mm + in_b * b.position_mm - unbalance.moment) < 1e-3
 

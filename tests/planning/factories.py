@@ -9,7 +9,7 @@ from rimpoise_service.model.stock import ClipOn, Stock, Strip
 from rimpoise_service.model.wheel import Flange, KeepOut, Land, Wheel
 from rimpoise_service.physics.readings import Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
-from rimpoise_service.planning.models import Job, Layout, Plan
+from rimpoise_service.planning.models import Layout, Plan, PlanRequest
 
 INNER_MM, OUTER_MM, RADIUS_MM = -100.0, 100.0, 200.0
 INBOARD = Flange(present=True, position_mm=INNER_MM, radius_mm=RADIUS_MM)
@@ -96,9 +96,9 @@ def reasons(plan: Any, layout: str) -> list[str]:
     return next((codes(r.reasons) for r in plan.ruled_out if r.layout == layout), [])
 
 
-def job(reading: Any, wheel: Wheel, stock: Stock = FIVES, **other: Any) -> Job:
+def request(reading: Any, wheel: Wheel, stock: Stock = FIVES, **other: Any) -> PlanRequest:
     """A question."""
-    return Job(reading, wheel, stock, **other)
+    return PlanRequest(reading, wheel, stock, **other)
 
 
 def layout(plan: Plan, name: str) -> Layout:

@@ -13,7 +13,7 @@ from rimpoise_service.model.wheel import FLANGE_PLACE, SIDES, Flange, KeepOut, L
 from rimpoise_service.physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, polar
 from rimpoise_service.planning.acceptance import Acceptance
-from rimpoise_service.planning.models import STYLES, Job, Preferences
+from rimpoise_service.planning.models import STYLES, PlanRequest, Preferences
 from rimpoise_service.planning.pass_probability import Spread
 from tests.strategies import angles, separate_arcs
 
@@ -203,8 +203,10 @@ spreads = st.one_of(
     st.just(Spread()), st.builds(Spread, numbers(0, 6), numbers(0, 10), numbers(0, 6), numbers(0, 4))
 )
 
-few_pieces_jobs = st.builds(Job, readings, wheels(), stocks(), preferences, acceptance=acceptances, spread=spreads)
+few_pieces_jobs = st.builds(
+    PlanRequest, readings, wheels(), stocks(), preferences, acceptance=acceptances, spread=spreads
+)
 """One or two pieces in a plane."""
 
-many_pieces_jobs = st.builds(Job, readings, wheels(), stocks(3), many_pieces, acceptance=acceptances)
+many_pieces_jobs = st.builds(PlanRequest, readings, wheels(), stocks(3), many_pieces, acceptance=acceptances)
 """Three or four strips in a plane, of few segments: more would only cost time."""

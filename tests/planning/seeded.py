@@ -14,17 +14,17 @@ from rimpoise_service.model.wheel import SIDES, Flange, KeepOut, Land, Wheel, ev
 from rimpoise_service.physics.readings import PointMasses, Reading, Reports, Static, StaticCouple, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, polar
 from rimpoise_service.planning.acceptance import Acceptance
-from rimpoise_service.planning.models import STYLES, Job, Preferences
+from rimpoise_service.planning.models import STYLES, PlanRequest, Preferences
 from rimpoise_service.planning.pass_probability import Spread
 
 REPORTS: tuple[Reports, Reports] = ("correction", "unbalance")
 
 
-def shop_job(seed: int, max_pieces: int | None = None) -> Job:
+def shop_job(seed: int, max_pieces: int | None = None) -> PlanRequest:
     """A job of its own for every number; so many pieces in a plane at the most, 1 or 2 if not said."""
     rng = random.Random(seed)
     most = max_pieces or rng.choice([1, 2, 2])
-    return Job(
+    return PlanRequest(
         reading=_reading(rng),
         wheel=_wheel(rng),
         stock=_stock(rng, max_segments=8 if most < 3 else 3),

@@ -11,7 +11,7 @@ from rimpoise_service.physics.planes import Plane
 from rimpoise_service.physics.unbalance import PointMass, Unbalance, polar
 from rimpoise_service.planning.acceptance import Acceptance, Criterion, GradeAcceptance, assumptions, doubts
 from rimpoise_service.planning.pass_probability import Spread, pass_chance_pct
-from rimpoise_service.planning.tolerance_check import Judge
+from rimpoise_service.planning.tolerance_check import ToleranceEvaluator
 from tests.cited import Case, cases
 from tests.strategies import plane_pairs
 
@@ -33,23 +33,25 @@ criteria: st.SearchStrategy[Criterion] = st.one_of(
 def test_the_published_examples(case: Case) -> None:
     given_, rel = dict(case.inputs), case.tolerance["rel"]
     planes = [Plane(**p) for p in given_.pop("planes")]
-    judge = Judge.at(planes, GradeAcceptance(**given_), static_only=False)
-    assert judge.limits.static_gmm == pytest.approx(case.expected["permissible_gmm"], rel=rel)
-    assert judge.limits.planes_gmm == pytest.approx(case.expected["planes_gmm"], rel=rel)
+    evaluator = ToleranceEvaluator.at(planes, GradeAcceptance(**given_), static_only=False)
+    assert evaluator.limits.static_gmm == pytest.approx(case.expected["permissible_gmm"], rel=rel)
+    assert evaluator.limits.planes_gmm == pytest.approx(case.expected["planes_gmm"], rel=rel)
     if "planes_g" in case.expected:
-        assert [limit.mass_g for limit in judge.plane_limits] == pytest.approx(case.expected["planes_g"], rel=rel)
+        assert [limit.mass_g for limit in evaluator.plane_limits] == pytest.approx(
+            case.expected["planes_g"], rel=rel
+        )
 
 
 @given(plane_pairs(), criteria)
 def test_a_mass_at_a_planes_limit_takes_all_of_it(planes: list[Plane], criterion: Criterion) -> None:
     """By definition: what is permitted in a plane, put there, is all of its limit and nothing of the other's."""
-    judge = Judge.at(planes, criterion, static_only=False)
-    for k, limit in enumerate(judge.plane_limits):
+    evaluator = ToleranceEvaluator.at(planes, criterion, static_only=False)
+    for k, limit in enumerate(evaluator.plane_limits):
         there = Unbalance.of([PointMass(limit.plane.position_mm, limit.plane.radius_mm, limit.mass_g, 77)])
-        shares = judge.shares(np.array(there.static), np.array(there.moment))
+        shares = evaluator.shares(np.array(there.static), np.array(there.moment))
         assert shares[1 + k] == pytest.approx(1, rel=1e-6)
         assert shares[2 - k] == pytest.approx(0, abs=1e-6)
-        assert shares[0] == pytest.approx(limit.unbalance_gmm / judge.limits.static_gmm, rel=1e-6)
+        assert shares[0] == pytest.approx(limit.unbalance_gmm / evaluator.limits.static_gmm, rel=1e-6)
 
 
 @given(plane_pairs(), criteria, st.floats(0, 360), st.floats(0, 360), st.floats(-400, 400))
@@ -57,47 +59,50 @@ def test_no_accepted_residual_has_a_larger_couple(
     planes: list[Plane], criterion: Criterion, a_deg: float, b_deg: float, about_mm: float
 ) -> None:
     """First principles: both planes at their limits are the worst that is accepted."""
-    judge = Judge.at(planes, criterion, static_only=False)
+    evaluator = ToleranceEvaluator.at(planes, criterion, static_only=False)
     worst = Unbalance()
-    for plane, limit, angle in zip(planes, judge.limits.planes_gmm, (a_deg, b_deg), strict=True):
+    for plane, limit, angle in zip(planes, evaluator.limits.planes_gmm, (a_deg, b_deg), strict=True):
         worst += Unbalance.at(plane.position_mm, polar(limit, angle))
-    assert abs(worst.about(about_mm)) <= judge.couple_limit(about_mm) * (1 + 1e-9)
+    assert abs(worst.about(about_mm)) <= evaluator.couple_limit(about_mm) * (1 + 1e-9)
 
 
 def test_the_chance_with_a_limit_for_each_plane_against_drawing_lots() -> None:
     """Monte Carlo, independent of the lines: 200,000 residuals drawn, each held to each plane's own limit."""
-    judge = Judge.at(PLANES, LOPSIDED, static_only=False)
+    evaluator = ToleranceEvaluator.at(PLANES, LOPSIDED, static_only=False)
     left = Unbalance.of([PointMass(-134, 205, 2.5, 30), PointMass(44, 222, 1.5, 200)])
     rng = np.random.default_rng(8)
     drawn = [
         vector.vector + 2.0 * vector.plane.radius_mm * (rng.normal(size=(2, 200_000)).T @ [1, 1j])
-        for vector in judge.residual(left).planes
+        for vector in evaluator.residual(left).planes
     ]
-    passed = np.abs(sum(drawn)) <= judge.limits.static_gmm
-    for vectors, limit in zip(drawn, judge.limits.planes_gmm, strict=True):
+    passed = np.abs(sum(drawn)) <= evaluator.limits.static_gmm
+    for vectors, limit in zip(drawn, evaluator.limits.planes_gmm, strict=True):
         passed &= np.abs(vectors) <= limit
-    assert judge.limits.planes_gmm[0] > 2 * judge.limits.planes_gmm[1]
-    chance = pass_chance_pct(left, [], judge, Spread(machine_sd_g=2))
+    assert evaluator.limits.planes_gmm[0] > 2 * evaluator.limits.planes_gmm[1]
+    chance = pass_chance_pct(left, [], evaluator, Spread(machine_sd_g=2))
     assert chance == pytest.approx(100 * passed.mean(), abs=0.7)
-    swapped = Judge.at(PLANES[::-1], LOPSIDED, static_only=False)
+    swapped = ToleranceEvaluator.at(PLANES[::-1], LOPSIDED, static_only=False)
     assert pass_chance_pct(left, [], swapped, Spread(machine_sd_g=2)) == pytest.approx(chance, abs=0.7)
 
 
 def test_grams_are_at_each_planes_own_radius() -> None:
     """By definition of the contract: per_plane_g at the plane's radius, static_g at the mean of the radii."""
-    judge = Judge.at(PLANES, Acceptance(4, 3), static_only=False)
-    assert judge.limits.planes_gmm == (4 * 205, 4 * 222)
-    assert judge.limits.static_gmm == 3 * 213.5
-    assert [limit.mass_g for limit in judge.plane_limits] == [4, 4]
-    assert judge.static_limit_g == 3
+    evaluator = ToleranceEvaluator.at(PLANES, Acceptance(4, 3), static_only=False)
+    assert evaluator.limits.planes_gmm == (4 * 205, 4 * 222)
+    assert evaluator.limits.static_gmm == 3 * 213.5
+    assert [limit.mass_g for limit in evaluator.plane_limits] == [4, 4]
+    assert evaluator.static_limit_g == 3
 
 
 def test_one_plane_and_the_static_sum_have_all_of_it() -> None:
     """ISO 21940-11 (from memory): in one plane all that is permitted may stay there."""
     grade = GradeAcceptance("G40", 20, speed_kmh=200, tyre_size="225/45 R17")
-    for judge in (Judge.at(PLANES[:1], grade, static_only=False), Judge.at(PLANES, grade, static_only=True)):
-        assert judge.limits.static_gmm == pytest.approx(4566.8, rel=5e-4)
-        assert judge.plane_limits == ()
+    for evaluator in (
+        ToleranceEvaluator.at(PLANES[:1], grade, static_only=False),
+        ToleranceEvaluator.at(PLANES, grade, static_only=True),
+    ):
+        assert evaluator.limits.static_gmm == pytest.approx(4566.8, rel=5e-4)
+        assert evaluator.plane_limits == ()
 
 
 def test_what_was_not_measured_is_said() -> None:

@@ -6,12 +6,12 @@ from dataclasses import replace
 
 import pytest
 
-from rimpoise_service.messages.catalogue import GUIDANCE, text_of
+from rimpoise_service.messages.catalogue import CATALOGUE, text_of
 from rimpoise_service.model.stock import Stock
 from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.physics.unbalance import PointMass
-from rimpoise_service.planning.advice import ALWAYS, WHEN_FITTING, Advice, advise, advise_styles
-from rimpoise_service.planning.models import Decision, Job, Preferences
+from rimpoise_service.planning.advice import ALWAYS, WHEN_FITTING, AdvisedPlan, advise, advise_styles
+from rimpoise_service.planning.models import Decision, PlanRequest, Preferences
 from tests.planning.factories import (
     FIVES,
     INNER_MM,
@@ -19,8 +19,8 @@ from tests.planning.factories import (
     RADIUS_MM,
     clips,
     codes,
-    job,
     land,
+    request,
     static,
     strip,
     two_plane,
@@ -28,9 +28,9 @@ from tests.planning.factories import (
 )
 
 CALLED = two_plane(30, 40, 20, 210)
-TWO_CLIPS = job(CALLED, wheel())
-MIXED = job(CALLED, wheel(outboard=NO_FLANGE, lands=(land("outer land", 100),)))
-BEHIND = job(
+TWO_CLIPS = request(CALLED, wheel())
+MIXED = request(CALLED, wheel(outboard=NO_FLANGE, lands=(land("outer land", 100),)))
+BEHIND = request(
     CALLED,
     wheel(
         inboard=NO_FLANGE,
@@ -42,7 +42,7 @@ BEHIND = job(
 )
 
 
-def steps(advice: Advice) -> list[str]:
+def steps(advice: AdvisedPlan) -> list[str]:
     """Their codes."""
     return codes(advice.fitting_steps)
 
@@ -101,12 +101,12 @@ def test_every_piece_is_a_step() -> None:
 @pytest.mark.parametrize(
     ("question", "decision"),
     [
-        (job(static(3, 0), wheel()), Decision.ALREADY_WITHIN),
+        (request(static(3, 0), wheel()), Decision.ALREADY_WITHIN),
         (replace(TWO_CLIPS, inspection=("cracked_wheel",)), Decision.REPAIR_FIRST),
-        (job(CALLED, wheel(inboard=None, outboard=None)), Decision.NONE_POSSIBLE),
+        (request(CALLED, wheel(inboard=None, outboard=None)), Decision.NONE_POSSIBLE),
     ],
 )
-def test_without_weights_there_is_nothing_to_fit(question: Job, decision: Decision) -> None:
+def test_without_weights_there_is_nothing_to_fit(question: PlanRequest, decision: Decision) -> None:
     advice = advise(question)
     assert (advice.plan.decision, advice.fitting_steps, advice.comparisons) == (decision, (), ())
     assert codes(advice.cautions) == list(ALWAYS)
@@ -115,24 +115,24 @@ def test_without_weights_there_is_nothing_to_fit(question: Job, decision: Decisi
 @pytest.mark.parametrize("stock", [FIVES, Stock(clips(15))])
 def test_who_fits_weights_minds_nuts_and_clearance(stock: Stock) -> None:
     """Within acceptance or not."""
-    advice = advise(job(CALLED, wheel(), stock, preferences=Preferences(max_pieces_per_plane=1)))
+    advice = advise(request(CALLED, wheel(), stock, preferences=Preferences(max_pieces_per_plane=1)))
     assert codes(advice.cautions) == [*ALWAYS, *WHEN_FITTING]
 
 
 def test_lead_is_said_with_the_laws_that_ban_it() -> None:
     """The laws named in the trade's own lists: EU 2000/53/EC and six states'."""
     leaden = Stock(clips(20, 30, material="lead"))
-    assert "lead_ban" in codes(advise(job(CALLED, wheel(), leaden)).cautions)
+    assert "lead_ban" in codes(advise(request(CALLED, wheel(), leaden)).cautions)
     assert "lead_ban" not in codes(advise(TWO_CLIPS).cautions)
     laws = ["2000/53/EC", "70A.435", "25215.6", "37-0113", "116.931", "6-501"]
-    assert [law for law in laws if law not in GUIDANCE["lead_ban"].text] == []
+    assert [law for law in laws if law not in CATALOGUE["lead_ban"].text] == []
 
 
 def test_lead_in_an_alternative_is_said_too() -> None:
     """Zinc clip-ons are recommended; who takes the leaden strips instead should know."""
     lands = (land("inner land", -80), land("outer land", 80))
     stock = Stock(clips(20, 30), (strip(material="lead"),))
-    advice = advise(job(CALLED, wheel(lands=lands), stock))
+    advice = advise(request(CALLED, wheel(lands=lands), stock))
     assert {p.material for p in advice.plan.layouts[0].pieces} == {"zinc"}
     assert "lead_ban" in codes(advice.cautions)
 
@@ -146,7 +146,7 @@ def test_lead_in_the_stock_that_fits_is_said_with_the_styles() -> None:
 
 def test_old_weights_on_are_a_caution() -> None:
     old = (PointMass(INNER_MM, RADIUS_MM, 10, 0),)
-    advice = advise(job(two_plane(30, 40, 20, 210, old_weights=old), wheel()))
+    advice = advise(request(two_plane(30, 40, 20, 210, old_weights=old), wheel()))
     assert "old_weights_guess" in codes(advice.cautions)
     assert "old_weights_guess" not in codes(advise(TWO_CLIPS).cautions)
 
@@ -154,9 +154,9 @@ def test_old_weights_on_are_a_caution() -> None:
 def test_every_caution_is_filed_as_one() -> None:
     old = (PointMass(INNER_MM, RADIUS_MM, 10, 0),)
     stock = Stock(clips(20, 30, 40, material="lead"))
-    advice = advise(job(two_plane(30, 40, 20, 210, old_weights=old), wheel(), stock))
-    assert {GUIDANCE[code].kind for code in codes(advice.cautions)} == {"caution"}
-    assert {GUIDANCE[code].kind for code in steps(advice)} == {"fitting_step"}
+    advice = advise(request(two_plane(30, 40, 20, 210, old_weights=old), wheel(), stock))
+    assert {CATALOGUE[code].kind for code in codes(advice.cautions)} == {"caution"}
+    assert {CATALOGUE[code].kind for code in steps(advice)} == {"fitting_step"}
 
 
 def test_alternatives_are_compared_in_their_order() -> None:

@@ -13,11 +13,11 @@ from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.planning import candidates as module
 from rimpoise_service.planning.acceptance import default_acceptance
-from rimpoise_service.planning.candidates import Slot, Ways
-from rimpoise_service.planning.models import Job, Preferences
-from rimpoise_service.planning.places import Place, survey
+from rimpoise_service.planning.candidates import CandidateArrays, CandidatePool
+from rimpoise_service.planning.models import PlanRequest, Preferences
+from rimpoise_service.planning.places import Place, find_places
 from rimpoise_service.planning.planner import make_plan
-from rimpoise_service.search.branch_and_bound import Work
+from rimpoise_service.search.branch_and_bound import WorkBudget
 
 LIP = Flange(True, thickness_mm=3.2, radius_mm=200.0)
 WHEEL = Wheel(
@@ -32,14 +32,14 @@ STOCK = Stock(CLIPS, ())
 READING = TwoPlane((PointMass(-130.0, 200.0, 31.0, 77.0), PointMass(40.0, 200.0, 24.0, 211.0)))
 
 
-def ways_of(place: Place, pieces: int, leave_gmm: float) -> Ways:
-    slot = Slot(place, 30 * 200.0 + 0j, np.inf, 8, Work(1_000_000))
+def ways_of(place: Place, pieces: int, leave_gmm: float) -> CandidateArrays:
+    slot = CandidatePool(place, 30 * 200.0 + 0j, np.inf, 8, WorkBudget(1_000_000))
     return slot.ways(pieces).and_whole_degrees(slot, pieces, leave_gmm)
 
 
 @pytest.fixture
 def place() -> Place:
-    return survey(WHEEL, STOCK, Preferences(max_pieces_per_plane=2)).places[0]
+    return find_places(WHEEL, STOCK, Preferences(max_pieces_per_plane=2)).places[0]
 
 
 @pytest.mark.parametrize("pieces", [0, 1, 2])
@@ -73,14 +73,14 @@ def test_too_many_whole_degrees_are_left_out(place: Place, monkeypatch: pytest.M
 
 def test_a_plan_without_them_is_still_a_plan(monkeypatch: pytest.MonkeyPatch) -> None:
     """Two of each mass on hand: neither plan takes more, and the one with whole degrees leaves no more."""
-    job = Job(READING, WHEEL, STOCK, acceptance=default_acceptance(None))
-    exact = make_plan(job)
+    request = PlanRequest(READING, WHEEL, STOCK, acceptance=default_acceptance(None))
+    exact = make_plan(request)
     monkeypatch.setattr(module, "MAX_TURNED", 0)
-    for plan in (exact, coarse := make_plan(job)):
+    for plan in (exact, coarse := make_plan(request)):
         assert plan.recommended
         skus = [piece.sku for piece in plan.recommended.pieces]
         assert max(map(skus.count, skus)) <= 2
-    assert exact.layouts[0].excess <= coarse.layouts[0].excess + 1e-9
+    assert exact.layouts[0].limit_ratio <= coarse.layouts[0].limit_ratio + 1e-9
 
 
 def test_of_two_strips_the_ways_that_leave_least_come_first() -> None:
@@ -92,8 +92,8 @@ def test_of_two_strips_the_ways_that_leave_least_come_first() -> None:
     spokes = even_spokes(5, 20, 40)
     land = Land("land", "inboard", -110.0, 190.0, 30.0, behind_spokes=True, visible=True)
     wheel = Wheel("alloy", "factory", "car", lands=(land,), spokes=spokes)
-    place = survey(wheel, Stock((), strips), Preferences()).places[-1]
-    slot = Slot(place, 30 * 190.0 + 0j, np.inf, 8, Work(1_000_000))
+    place = find_places(wheel, Stock((), strips), Preferences()).places[-1]
+    slot = CandidatePool(place, 30 * 190.0 + 0j, np.inf, 8, WorkBudget(1_000_000))
     for pieces in (1, 2):
         ways = slot.ways(pieces)
         left = abs(slot.target - ways.vectors)

@@ -10,16 +10,21 @@ import pytest
 from rimpoise_service.physics.planes import Plane, PlaneVector
 from rimpoise_service.planning.models import Layout
 from rimpoise_service.planning.planner import MUCH_WEIGHT_G, OPPOSED, _layout_warnings, make_plan
-from tests.planning.factories import codes, job, two_plane, wheel
+from tests.planning.factories import codes, request, two_plane, wheel
 
 BEST = replace(
-    make_plan(job(two_plane(30, 40, 20, 210), wheel())).layouts[0],
+    make_plan(request(two_plane(30, 40, 20, 210), wheel())).layouts[0],
     name="the best",
-    excess=0.6,
+    limit_ratio=0.6,
     largest_residual_g=3.0,
     pass_chance_pct=90.0,
 )
-ALMOST: dict[str, Any] = {"name": "the other", "excess": 0.5, "largest_residual_g": 2.5, "pass_chance_pct": 80.0}
+ALMOST: dict[str, Any] = {
+    "name": "the other",
+    "limit_ratio": 0.5,
+    "largest_residual_g": 2.5,
+    "pass_chance_pct": 80.0,
+}
 
 
 def called(*masses_g: float) -> tuple[PlaneVector, ...]:
@@ -48,8 +53,8 @@ def test_another_that_leaves_less_and_passes_less_often() -> None:
 @pytest.mark.parametrize(
     "change",
     [
-        {"excess": 0.6},
-        {"excess": 0.7},
+        {"limit_ratio": 0.6},
+        {"limit_ratio": 0.7},
         {"within_acceptance": False},
         {"unmet_wishes": 1},
         {"pieces": (*BEST.pieces, BEST.pieces[0])},
@@ -87,7 +92,7 @@ def test_weights_against_each_other(share: float, expected: list[str]) -> None:
 
 def test_outside_acceptance() -> None:
     """By how much; and only the first layout counts."""
-    outside: Layout = replace(BEST, within_acceptance=False, excess=1.25)
+    outside: Layout = replace(BEST, within_acceptance=False, limit_ratio=1.25)
     (said,) = _layout_warnings([outside])
     assert (said.code, said.values) == ("outside_acceptance", {"share_pct": 125.0})
     assert _layout_warnings([BEST, outside]) == []

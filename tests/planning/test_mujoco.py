@@ -19,7 +19,7 @@ from rimpoise_service.model.stock import Strip
 from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.physics.planes import Plane, PlaneVector, correct
 from rimpoise_service.physics.unbalance import PointMass, Unbalance, force_n, polar
-from rimpoise_service.planning.strip_split import SplitJob, split
+from rimpoise_service.planning.strip_split import SplitRequest, split
 
 TURNS_PER_S = 14.0  # a car's wheel at 100 km/h
 SPEED_RAD_S = TURNS_PER_S * 2 * math.pi
@@ -142,7 +142,7 @@ def test_split_strips_leave_what_they_say(seed: int) -> None:
     radius, thickness = 195.0, 3.6
     target = PlaneVector(Plane("land", -20.0, radius), polar(rng.uniform(20, 80) * radius, rng.uniform(0, 360)))
     strip = Strip("s", "steel", 5.0, 16.0, 19.0, thickness, 12)
-    answer = split(SplitJob(target, radius, even_spokes(5, 10, 40), strip))
+    answer = split(SplitRequest(target, radius, even_spokes(5, 10, 40), strip))
     assert answer.pieces
     heavy = PointMass(-20.0, radius, target.mass_g, target.angle_deg + 180)
     grains = 300

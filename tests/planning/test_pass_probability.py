@@ -18,7 +18,7 @@ from rimpoise_service.physics.planes import Plane
 from rimpoise_service.physics.unbalance import Unbalance
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.pass_probability import Spread, pass_chance_pct
-from rimpoise_service.planning.tolerance_check import Judge
+from rimpoise_service.planning.tolerance_check import ToleranceEvaluator
 
 Complexes = NDArray[np.complex128]
 INNER, OUTER = Plane("inboard", -134.0, 220.0), Plane("outboard", 44.0, 218.0)
@@ -40,9 +40,9 @@ class Fitted:
     static_only: bool = False
 
     @property
-    def judge(self) -> Judge:
+    def evaluator(self) -> ToleranceEvaluator:
         """Who looks at it."""
-        return Judge.at(self.planes, self.acceptance, static_only=self.static_only)
+        return ToleranceEvaluator.at(self.planes, self.acceptance, static_only=self.static_only)
 
     @property
     def added(self) -> list[Unbalance]:
@@ -57,7 +57,7 @@ class Fitted:
     @property
     def chance(self) -> float:
         """Ours [%]."""
-        return pass_chance_pct(self.planned, self.added, self.judge, self.spread)
+        return pass_chance_pct(self.planned, self.added, self.evaluator, self.spread)
 
 
 CLIPS = ((-134.0, 220.0, 40.0, 12.0), (44.0, 218.0, 30.0, 200.0))

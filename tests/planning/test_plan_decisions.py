@@ -22,11 +22,11 @@ from tests.planning.factories import (
     clips,
     codes,
     fitted,
-    job,
     keep_out,
     land,
     layout,
     reasons,
+    request,
     static,
     strip,
     two_plane,
@@ -48,7 +48,7 @@ FINDINGS = [
 
 
 def test_fit_takes_the_stock_masses_that_were_called() -> None:
-    plan = make_plan(job(two_plane(30, 40, 20, 210), wheel()))
+    plan = make_plan(request(two_plane(30, 40, 20, 210), wheel()))
     assert plan.decision == Decision.FIT
     assert fitted(plan) == [("inboard_flange", 30, 40), ("outboard_flange", 20, 210)]
     assert [round(v.mass_g, 6) for v in plan.layouts[0].required] == [30, 20]
@@ -56,13 +56,13 @@ def test_fit_takes_the_stock_masses_that_were_called() -> None:
 
 def test_the_heavy_side_gets_nothing() -> None:
     """The same masses as unbalance: the weights go opposite."""
-    plan = make_plan(job(two_plane(30, 40, 20, 210, reports="unbalance"), wheel()))
+    plan = make_plan(request(two_plane(30, 40, 20, 210, reports="unbalance"), wheel()))
     assert fitted(plan) == [("inboard_flange", 30, 220), ("outboard_flange", 20, 30)]
 
 
 def test_already_within_needs_no_weights() -> None:
     """5 g in each plane, opposed: each on its limit, the sum nothing."""
-    plan = make_plan(job(two_plane(5, 0, 5, 180), wheel()))
+    plan = make_plan(request(two_plane(5, 0, 5, 180), wheel()))
     assert (plan.decision, plan.layouts, plan.recommended) == (Decision.ALREADY_WITHIN, (), None)
     assert plan.before is not None
     assert [v.mass_g for v in plan.before.planes] == pytest.approx([5, 5])
@@ -71,24 +71,24 @@ def test_already_within_needs_no_weights() -> None:
 
 @pytest.mark.parametrize("masses", [(5.001, 0, 5, 180), (2.6, 0, 2.6, 0)])
 def test_a_plane_or_the_sum_over_its_limit_is_not_within(masses: tuple[float, float, float, float]) -> None:
-    assert make_plan(job(two_plane(*masses), wheel())).decision != Decision.ALREADY_WITHIN
+    assert make_plan(request(two_plane(*masses), wheel())).decision != Decision.ALREADY_WITHIN
 
 
 @pytest.mark.parametrize("finding", FINDINGS)
 def test_repair_comes_before_weights(finding: str) -> None:
-    plan = make_plan(job(two_plane(30, 40, 20, 210), wheel(), inspection=(finding,)))
+    plan = make_plan(request(two_plane(30, 40, 20, 210), wheel(), inspection=(finding,)))
     assert (plan.decision, plan.layouts, plan.before) == (Decision.REPAIR_FIRST, (), None)
     assert codes(plan.next_steps) == [f"repair_{finding}"]
 
 
 def test_every_finding_is_said_and_none_is_no_finding() -> None:
-    plan = make_plan(job(two_plane(30, 40, 20, 210), wheel(), inspection=tuple(FINDINGS)))
+    plan = make_plan(request(two_plane(30, 40, 20, 210), wheel(), inspection=tuple(FINDINGS)))
     assert codes(plan.next_steps) == [f"repair_{f}" for f in FINDINGS]
-    assert make_plan(job(two_plane(30, 40, 20, 210), wheel(), inspection=("none",))).decision == Decision.FIT
+    assert make_plan(request(two_plane(30, 40, 20, 210), wheel(), inspection=("none",))).decision == Decision.FIT
 
 
 def test_none_possible_says_what_to_find_out() -> None:
-    plan = make_plan(job(two_plane(30, 40, 20, 210), wheel(inboard=None, outboard=None)))
+    plan = make_plan(request(two_plane(30, 40, 20, 210), wheel(inboard=None, outboard=None)))
     assert (plan.decision, plan.layouts) == (Decision.NONE_POSSIBLE, ())
     assert codes(plan.next_steps) == ["look_at_flange", "look_at_flange", "look_for_lands"]
     assert reasons(plan, "clip-on on inboard flange") == ["flange_unknown"]
@@ -96,7 +96,7 @@ def test_none_possible_says_what_to_find_out() -> None:
 
 def test_none_possible_where_every_weight_makes_it_worse() -> None:
     """6 g called and only a 60 g weight on the shelf, one piece to a plane."""
-    plan = make_plan(job(static(6, 0), wheel(), Stock(clips(60)), preferences=ONE_PIECE))
+    plan = make_plan(request(static(6, 0), wheel(), Stock(clips(60)), preferences=ONE_PIECE))
     assert (plan.decision, plan.layouts) == (Decision.NONE_POSSIBLE, ())
     for name in ("static only: clip-on on inboard flange", f"static, half each: {BOTH}"):
         assert reasons(plan, name) == ["nothing_helps"]
@@ -105,7 +105,7 @@ def test_none_possible_where_every_weight_makes_it_worse() -> None:
 def test_best_effort_leaves_least_and_says_how_much() -> None:
     """20 g for 38 g: 18 g stay, 360 % of 5 g."""
     only = wheel(outboard=NO_FLANGE)
-    plan = make_plan(job(static(38, 90), only, Stock(clips(20, length_mm=None)), preferences=ONE_PIECE))
+    plan = make_plan(request(static(38, 90), only, Stock(clips(20, length_mm=None)), preferences=ONE_PIECE))
     assert plan.decision == Decision.BEST_EFFORT
     assert fitted(plan) == [("inboard_flange", 20, 90)]
     assert plan.layouts[0].residual.static_g == pytest.approx(18)
@@ -116,7 +116,7 @@ def test_best_effort_leaves_least_and_says_how_much() -> None:
 def test_old_weights_still_on_are_taken_off_by_computation() -> None:
     """10 g sit at 0° inboard and 30 g more are called there: 40 g go on once they are off."""
     old = PointMass(INNER_MM, RADIUS_MM, 10, 0)
-    plan = make_plan(job(two_plane(30, 0, 20, 210, old_weights=(old,)), wheel()))
+    plan = make_plan(request(two_plane(30, 0, 20, 210, old_weights=(old,)), wheel()))
     assert fitted(plan) == [("inboard_flange", 40, 0), ("outboard_flange", 20, 210)]
     assert "old_weights_computed" in codes(plan.warnings)
 
@@ -124,14 +124,14 @@ def test_old_weights_still_on_are_taken_off_by_computation() -> None:
 @pytest.mark.parametrize(("builtin", "limit_g"), [("metric", 5.0), ("ounce", GRAMS_PER_OUNCE / 4)])
 def test_default_acceptance_is_a_stock_step(builtin: str, limit_g: float) -> None:
     """5 g, or 1/4 oz (common practice, no source): 7 g are within the one and not the other."""
-    plan = make_plan(job(static(7, 0), wheel(), BUILTIN[builtin]))  # type: ignore[index]
+    plan = make_plan(request(static(7, 0), wheel(), BUILTIN[builtin]))  # type: ignore[index]
     assert plan.acceptance == Acceptance(limit_g, limit_g)
     assert (plan.decision == Decision.ALREADY_WITHIN) == (builtin == "ounce")
 
 
 def test_one_plane_alone_when_its_couple_is_small() -> None:
     """30 g inboard and 4 g outboard: one weight inboard leaves the 4 g, within 5."""
-    plan = make_plan(job(two_plane(30, 40, 4, 40), wheel()))
+    plan = make_plan(request(two_plane(30, 40, 4, 40), wheel()))
     assert plan.decision == Decision.FIT
     assert [place for place, _, _ in fitted(plan)] == ["inboard_flange"]
     assert reasons(plan, "static only: clip-on on inboard flange") == []
@@ -140,7 +140,7 @@ def test_one_plane_alone_when_its_couple_is_small() -> None:
 
 def test_static_halves_on_both_flanges() -> None:
     """Half of 40 g each (published practice for a static-only correction), and no couple of their own."""
-    plan = make_plan(job(static(40, 30), wheel()))
+    plan = make_plan(request(static(40, 30), wheel()))
     halves = layout(plan, f"static, half each: {BOTH}")
     assert [(p.place, p.mass_g, round(p.angle_deg)) for p in halves.pieces] == [
         ("inboard_flange", 20, 30),
@@ -151,14 +151,14 @@ def test_static_halves_on_both_flanges() -> None:
 
 def test_halves_that_no_two_equal_weights_make() -> None:
     """44 g: 20 and 25 leave 1 g; nothing else is as near."""
-    halves = layout(make_plan(job(static(44, 30), wheel())), f"static, half each: {BOTH}")
+    halves = layout(make_plan(request(static(44, 30), wheel())), f"static, half each: {BOTH}")
     assert sorted(p.mass_g for p in halves.pieces) == [20, 25]
 
 
 def test_a_static_wish_leaves_the_couple_and_says_so() -> None:
     """20 g opposed on the flanges are a pure couple of 20 g x 200 mm x 200 mm, and nothing static."""
     only_static = Preferences(correction="static")
-    plan = make_plan(job(two_plane(20, 0, 20, 180), wheel(), preferences=only_static))
+    plan = make_plan(request(two_plane(20, 0, 20, 180), wheel(), preferences=only_static))
     assert plan.decision == Decision.ALREADY_WITHIN
     stays = next(w for w in plan.warnings if w.code == "couple_stays")
     assert stays.values["couple_gmm2"] == pytest.approx(20 * 200 * 200)
@@ -166,7 +166,7 @@ def test_a_static_wish_leaves_the_couple_and_says_so() -> None:
 
 def test_a_long_weight_that_is_not_in_stock_is_two_side_by_side() -> None:
     """100 g from a shelf up to 50 g: two that touch, their middle at the called angle."""
-    plan = make_plan(job(two_plane(100, 90, 20, 210), wheel(), Stock(clips(*range(5, 55, 5)))))
+    plan = make_plan(request(two_plane(100, 90, 20, 210), wheel(), Stock(clips(*range(5, 55, 5)))))
     inner = [p for p in plan.layouts[0].pieces if p.place == "inboard_flange"]
     assert sum(p.mass_g for p in inner) == 100
     first, second = sorted(p.angle_deg for p in inner)
@@ -178,13 +178,13 @@ def test_a_long_weight_that_is_not_in_stock_is_two_side_by_side() -> None:
 def test_two_places_do_not_take_the_one_that_is_left() -> None:
     """30 g are called twice; one is on hand."""
     stock = Stock((*clips(30, on_hand=1), *clips(28)))
-    plan = make_plan(job(two_plane(30, 0, 30, 100), wheel(), stock, preferences=ONE_PIECE))
+    plan = make_plan(request(two_plane(30, 0, 30, 100), wheel(), stock, preferences=ONE_PIECE))
     assert plan.decision == Decision.FIT
     assert sorted(p.mass_g for p in plan.layouts[0].pieces) == [28, 30]
 
 
 def test_halves_need_two_on_hand() -> None:
-    plan = make_plan(job(static(40, 0), wheel(), Stock(clips(20, on_hand=1)), preferences=ONE_PIECE))
+    plan = make_plan(request(static(40, 0), wheel(), Stock(clips(20, on_hand=1)), preferences=ONE_PIECE))
     assert reasons(plan, f"static, half each: {BOTH}") == ["nothing_helps"]
 
 
@@ -193,27 +193,27 @@ def test_ranking_goes_by_price_where_all_else_is_equal() -> None:
     dear, cheap = strip(sku="dear", unit_price=Decimal(2)), strip(sku="cheap", unit_price=Decimal(1))
     one = wheel(inboard=NO_FLANGE, outboard=NO_FLANGE, lands=(land("a", -10, width_mm=10), land("b", 10)))
     stock = Stock(strips=(replace(dear, width_mm=9), cheap))
-    plan = make_plan(job(static(30, 0), one, stock))
+    plan = make_plan(request(static(30, 0), one, stock))
     assert [found.price for found in plan.layouts] == sorted(found.price or Decimal() for found in plan.layouts)
 
 
 def test_a_couple_alone_is_corrected_by_an_opposed_pair() -> None:
     """800,000 g·mm² is 20 g at 200 mm on each flange, 200 mm apart."""
-    plan = make_plan(job(StaticCouple(0, 0j, 800_000 + 0j), wheel()))
+    plan = make_plan(request(StaticCouple(0, 0j, 800_000 + 0j), wheel()))
     assert fitted(plan) == [("inboard_flange", 20, 180), ("outboard_flange", 20, 0)]
     assert "judged_at_flanges" in codes(plan.derived)
 
 
 def test_point_masses_are_opposed() -> None:
     masses = (PointMass(INNER_MM, RADIUS_MM, 25, 10),)
-    assert fitted(make_plan(job(PointMasses(masses), wheel()))) == [("inboard_flange", 25, 190)]
+    assert fitted(make_plan(request(PointMasses(masses), wheel()))) == [("inboard_flange", 25, 190)]
 
 
 def test_two_clips_on_a_flange_at_the_most() -> None:
     """However many are allowed; three once took more than was on hand."""
     stock = Stock((*clips(7, 12, on_hand=1), *clips(10)))
     plan = make_plan(
-        job(static(44, 0), wheel(outboard=NO_FLANGE), stock, preferences=Preferences(max_pieces_per_plane=4))
+        request(static(44, 0), wheel(outboard=NO_FLANGE), stock, preferences=Preferences(max_pieces_per_plane=4))
     )
     assert all(len(found.pieces) <= 2 for found in plan.layouts)
 
@@ -221,19 +221,19 @@ def test_two_clips_on_a_flange_at_the_most() -> None:
 def test_keep_outs_are_kept() -> None:
     """A valve about the called angle: the nearest free place is its end, half a weight off."""
     valve = wheel(outboard=NO_FLANGE, keep_out=(keep_out("inboard_flange", 350, 10),))
-    plan = make_plan(job(static(20, 2), valve, Stock(clips(20)), preferences=ONE_PIECE))
+    plan = make_plan(request(static(20, 2), valve, Stock(clips(20)), preferences=ONE_PIECE))
     (piece,) = plan.layouts[0].pieces
     assert piece.angle_deg == pytest.approx(10 + piece.arc_deg / 2)
 
 
 def test_a_flange_all_kept_off_has_no_room() -> None:
     full = wheel(outboard=NO_FLANGE, keep_out=(keep_out("inboard_flange", 0, 360),))
-    plan = make_plan(job(static(20, 2), full))
+    plan = make_plan(request(static(20, 2), full))
     assert reasons(plan, "clip-on on inboard flange") == ["nowhere_free"]
 
 
 def test_an_empty_shelf_is_said() -> None:
-    plan = make_plan(job(static(20, 2), wheel(lands=(land("inner land", -80),)), Stock()))
+    plan = make_plan(request(static(20, 2), wheel(lands=(land("inner land", -80),)), Stock()))
     assert plan.decision == Decision.NONE_POSSIBLE
     assert reasons(plan, "clip-on on inboard flange") == ["no_clip_ons"]
     assert reasons(plan, "adhesive on inner land") == ["no_strips"]
@@ -241,7 +241,7 @@ def test_an_empty_shelf_is_said() -> None:
 
 def test_of_equals_the_cheaper_comes_first() -> None:
     """And one without a price after all that have one."""
-    same = make_plan(job(two_plane(30, 40, 20, 210), wheel())).layouts[0]
+    same = make_plan(request(two_plane(30, 40, 20, 210), wheel())).layouts[0]
     by_price = [replace(same, price=price) for price in (Decimal("1.20"), Decimal("1.30"), None)]
     assert sorted(reversed(by_price), key=_rank) == by_price
 
@@ -249,20 +249,20 @@ def test_of_equals_the_cheaper_comes_first() -> None:
 def test_without_flanges_the_outermost_lands_are_judged() -> None:
     """A static vector and a couple name no planes; of three lands the first and the last are told."""
     bare = wheel(inboard=None, outboard=None, lands=(land("b", -20), land("c", 60), land("a", -90)))
-    plan = make_plan(job(StaticCouple(0.0, 4000 + 0j, 300_000j), bare))
-    assert plan.judge is not None
-    assert [(p.name, p.position_mm) for p in plan.judge.planes] == [("inboard", -90), ("outboard", 60)]
+    plan = make_plan(request(StaticCouple(0.0, 4000 + 0j, 300_000j), bare))
+    assert plan.evaluator is not None
+    assert [(p.name, p.position_mm) for p in plan.evaluator.planes] == [("inboard", -90), ("outboard", 60)]
     assert "judged_at_places" in codes(plan.derived)
 
 
 def test_work_is_what_the_searches_weighed() -> None:
     """One clip-on a flange needs no search; two windows behind spokes do."""
-    assert make_plan(job(two_plane(30, 40, 20, 210), wheel())).work == 0
+    assert make_plan(request(two_plane(30, 40, 20, 210), wheel())).work == 0
     spoked = wheel(
         inboard=NO_FLANGE,
         outboard=NO_FLANGE,
         lands=(land("a", -90, behind_spokes=True, visible=True), land("b", 60)),
         spokes=even_spokes(5, 0, 20),
     )
-    work = make_plan(job(two_plane(30, 36, 20, 210), spoked, acceptance=Acceptance(0.5, 0.5))).work
+    work = make_plan(request(two_plane(30, 36, 20, 210), spoked, acceptance=Acceptance(0.5, 0.5))).work
     assert 100 < work < MAX_WORK

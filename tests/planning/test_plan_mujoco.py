@@ -7,7 +7,7 @@ import pytest
 from rimpoise_service.model.stock import BUILTIN
 from rimpoise_service.physics.readings import PointMasses
 from rimpoise_service.physics.unbalance import PointMass, Unbalance
-from rimpoise_service.planning.models import Job, Layout
+from rimpoise_service.planning.models import Layout, PlanRequest
 from rimpoise_service.planning.planner import make_plan
 from tests.planning.factories import wheel
 from tests.planning.seeded import shop_job
@@ -38,7 +38,7 @@ def said(layout: Layout) -> Felt:
 def test_two_clips_leave_the_force_and_couple_that_are_said(seed: int) -> None:
     """Clip-ons on both flanges, each a point where it acts: effective_gmm at its angle."""
     masses = tuple(random_masses(seed))
-    plan = make_plan(Job(PointMasses(masses), wheel(), BUILTIN["metric"]))
+    plan = make_plan(PlanRequest(PointMasses(masses), wheel(), BUILTIN["metric"]))
     layout = plan.layouts[0]
     assert {p.style for p in layout.pieces} == {"clip_on"}
     points = [
@@ -55,9 +55,9 @@ def near(expected: Felt, felt: Felt, most: float) -> bool:
 @pytest.mark.parametrize("seed", [3, 5, 12, 17])
 def test_pieces_along_their_arcs_do_the_same(seed: int) -> None:
     """Every layout of a shop's job: clip-ons and strips laid out along their arcs, the simulator adds them up."""
-    job = shop_job(seed)
+    request = shop_job(seed)
     masses = random_masses(seed)
-    plan = make_plan(Job(PointMasses(tuple(masses)), job.wheel, job.stock))
+    plan = make_plan(PlanRequest(PointMasses(tuple(masses)), request.wheel, request.stock))
     assert any(layout.residual.planes for layout in plan.layouts)
     for layout in (found for found in plan.layouts if found.residual.planes):
         grains = laid(layout, GRAINS)

@@ -10,7 +10,7 @@ from rimpoise_service.model.stock import ClipOn, Stock
 from rimpoise_service.model.wheel import Flange, Wheel
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
-from rimpoise_service.planning.models import Job
+from rimpoise_service.planning.models import PlanRequest
 from rimpoise_service.planning.planner import make_plan
 from rimpoise_service.search.block_catalogue import ClipOptions
 
@@ -18,28 +18,28 @@ LIPS = Flange(True, position_mm=-130, radius_mm=215), Flange(True, position_mm=4
 WHEEL = Wheel("steel", "factory", "car", inboard=LIPS[0], outboard=LIPS[1])
 
 
-def job(inboard_g: float, outboard_g: float, *clips: ClipOn) -> Job:
+def request(inboard_g: float, outboard_g: float, *clips: ClipOn) -> PlanRequest:
     called = PointMass(-130, 215, inboard_g, 30), PointMass(45, 215, outboard_g, 200)
-    return Job(TwoPlane(called), WHEEL, Stock(clips))
+    return PlanRequest(TwoPlane(called), WHEEL, Stock(clips))
 
 
 def test_weights_that_pull_against_each_other_are_said() -> None:
     """6 g called in each plane and nothing but 60 g on the shelf: four of them would cancel out, 240 g in all."""
-    plan = make_plan(job(6, 6, ClipOn("c60", 60.0, "zinc", length_mm=50)))
+    plan = make_plan(request(6, 6, ClipOn("c60", 60.0, "zinc", length_mm=50)))
     assert plan.recommended is not None
     assert plan.recommended.total_mass_g > 2 * 12
     assert "weights_opposed" in [w.code for w in plan.warnings]
 
 
 def test_weights_that_pull_together_are_not() -> None:
-    plan = make_plan(job(30, 20, ClipOn("c10", 10.0, "zinc"), ClipOn("c20", 20.0, "zinc")))
+    plan = make_plan(request(30, 20, ClipOn("c10", 10.0, "zinc"), ClipOn("c20", 20.0, "zinc")))
     assert plan.recommended is not None
     assert "weights_opposed" not in [w.code for w in plan.warnings]
 
 
 def test_clip_ons_of_unknown_length_do_not_lie_on_top_of_each_other() -> None:
     """70 g called, 40 g the heaviest: two go side by side, 25 mm apart, though they act as points."""
-    plan = make_plan(job(70, 70, ClipOn("c40", 40.0, "zinc"), ClipOn("c30", 30.0, "zinc")))
+    plan = make_plan(request(70, 70, ClipOn("c40", 40.0, "zinc"), ClipOn("c30", 30.0, "zinc")))
     assert plan.recommended is not None
     for place in ("inboard_flange", "outboard_flange"):
         one, other = (p for p in plan.recommended.pieces if p.place == place)

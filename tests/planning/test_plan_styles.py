@@ -18,10 +18,10 @@ from tests.planning.factories import (
     OUTBOARD,
     clips,
     codes,
-    job,
     land,
     layout,
     reasons,
+    request,
     static,
     strip,
     two_plane,
@@ -45,7 +45,7 @@ LIPS = Stock(clips(*range(5, 65, 5), thickness_mm=Range(2.5, 4.0)), (strip(),))
 )
 def test_an_unmeasured_flange_is_a_next_step_not_a_guess(material: str, origin: str, step: str) -> None:
     """Factory alloy: the vehicle's application guide first; else the gauge (common practice, no source)."""
-    plan = make_plan(job(two_plane(30, 40, 20, 210), wheel(material=material, origin=origin), LIPS))
+    plan = make_plan(request(two_plane(30, 40, 20, 210), wheel(material=material, origin=origin), LIPS))
     assert plan.decision == Decision.NONE_POSSIBLE
     assert codes(plan.next_steps) == [step, step, "look_for_lands"]
     assert reasons(plan, "clip-on on inboard flange") == ["flange_unmeasured"]
@@ -54,17 +54,17 @@ def test_an_unmeasured_flange_is_a_next_step_not_a_guess(material: str, origin: 
 def test_a_measured_lip_or_a_named_profile_is_no_guess() -> None:
     lips = [replace(flange, thickness_mm=3.0) for flange in (INBOARD, OUTBOARD)]
     measured = wheel(material="alloy", inboard=lips[0], outboard=lips[1])
-    assert make_plan(job(two_plane(30, 40, 20, 210), measured, LIPS)).decision == Decision.FIT
+    assert make_plan(request(two_plane(30, 40, 20, 210), measured, LIPS)).decision == Decision.FIT
     named = wheel(inboard=replace(INBOARD, profile="north"), outboard=replace(OUTBOARD, profile="south"))
     stock = Stock(clips(20, 30, profiles=("north",)))
-    plan = make_plan(job(two_plane(30, 40, 20, 210), named, stock))
+    plan = make_plan(request(two_plane(30, 40, 20, 210), named, stock))
     assert reasons(plan, "clip-on on outboard flange") == ["profile_misfit"]
     assert {p.place for p in plan.layouts[0].pieces} == {"inboard_flange"}
 
 
 @pytest.mark.parametrize(("vehicle", "family"), [("car", "CLIP-STEEL-RIM"), ("light_truck", "CLIP-TRUCK-RIM")])
 def test_steel_wheels_take_the_plain_clip_and_trucks_the_heavier(vehicle: str, family: str) -> None:
-    plan = make_plan(job(two_plane(30, 40, 20, 210), wheel(vehicle=vehicle), BUILTIN["metric"]))
+    plan = make_plan(request(two_plane(30, 40, 20, 210), wheel(vehicle=vehicle), BUILTIN["metric"]))
     assert plan.decision == Decision.FIT
     assert all(p.sku.startswith(family) for p in plan.layouts[0].pieces)
 
@@ -72,7 +72,7 @@ def test_steel_wheels_take_the_plain_clip_and_trucks_the_heavier(vehicle: str, f
 def test_a_brake_too_close_on_one_side_makes_it_mixed() -> None:
     """Nothing clears at the inboard flange: a strip on the inner land, a clip-on outboard."""
     close = wheel(inboard=replace(INBOARD, max_height_mm=0.0), lands=(land("inner land", -80),))
-    plan = make_plan(job(two_plane(30, 40, 20, 210), close))
+    plan = make_plan(request(two_plane(30, 40, 20, 210), close))
     assert reasons(plan, "clip-on on inboard flange") == ["nothing_clears"]
     assert {p.place: p.style for p in plan.layouts[0].pieces} == {
         "inner land": "adhesive",
@@ -82,7 +82,7 @@ def test_a_brake_too_close_on_one_side_makes_it_mixed() -> None:
 
 def test_a_clip_that_is_too_high_does_not_clear() -> None:
     close = wheel(inboard=replace(INBOARD, max_height_mm=9.0), lands=(land("inner land", -80),))
-    plan = make_plan(job(two_plane(30, 40, 20, 210), close))
+    plan = make_plan(request(two_plane(30, 40, 20, 210), close))
     assert reasons(plan, "clip-on on inboard flange") == ["too_high"]
 
 
@@ -97,8 +97,8 @@ SPOKED = wheel(
 def test_out_of_sight_is_behind_the_spokes() -> None:
     """Between spokes at 180° and 240°: seen at 210° if stuck where it is called."""
     called = two_plane(30, 40, 30, 210)
-    plain = make_plan(job(called, SPOKED))
-    hidden = make_plan(job(called, SPOKED, preferences=Preferences(appearance="out_of_sight")))
+    plain = make_plan(request(called, SPOKED))
+    hidden = make_plan(request(called, SPOKED, preferences=Preferences(appearance="out_of_sight")))
     assert plain.layouts[0].visible_pieces == 1
     assert hidden.layouts[0].visible_pieces == 0
     windows = [p.window for p in hidden.layouts[0].pieces if p.place == "face land"]
@@ -109,12 +109,12 @@ def test_out_of_sight_is_behind_the_spokes() -> None:
 def test_wishes_that_are_not_met_rank_lower_and_say_so() -> None:
     flanged = wheel(lands=(land("inner land", -80), land("outer land", 60)))
     called = two_plane(30, 40, 20, 210)
-    clean = make_plan(job(called, flanged, preferences=Preferences(appearance="clean_face")))
+    clean = make_plan(request(called, flanged, preferences=Preferences(appearance="clean_face")))
     unmet = [found.unmet_wishes for found in clean.layouts]
     assert unmet == sorted(unmet)
     assert (unmet[0], unmet[-1]) == (0, 1)
     assert "face_not_clean" in codes(layout(clean, BOTH).notes)
-    only = make_plan(job(called, wheel(), preferences=Preferences(appearance="out_of_sight")))
+    only = make_plan(request(called, wheel(), preferences=Preferences(appearance="out_of_sight")))
     assert only.decision == Decision.FIT
     assert codes(only.layouts[0].notes) == ["can_be_seen"]
 
@@ -122,16 +122,16 @@ def test_wishes_that_are_not_met_rank_lower_and_say_so() -> None:
 def test_derived_geometry_is_told_wherever_it_is_used() -> None:
     """7Jx17 ET45: flanges at -45 -+ 88.9 mm, radius half of 436.6 mm (ISO 4000-2 Table 4, from memory)."""
     marked = wheel(inboard=replace(INBOARD, position_mm=None, radius_mm=None), rim_size="7Jx17 ET45")
-    plan = make_plan(job(StaticCouple(0, 6000 + 0j, 0j), marked))
+    plan = make_plan(request(StaticCouple(0, 6000 + 0j, 0j), marked))
     told = {r.code: r.values for r in plan.derived}
     assert told["flange_position_derived"]["position_mm"] == pytest.approx(-133.9)
     assert told["flange_radius_derived"]["radius_mm"] == pytest.approx(218.3)
     assert len(codes(plan.derived)) == 3
     lands_only = Preferences(styles=("adhesive",))
-    told_too = make_plan(job(StaticCouple(0, 6000 + 0j, 0j), replace(marked, lands=SPOKED.lands), FIVES))
+    told_too = make_plan(request(StaticCouple(0, 6000 + 0j, 0j), replace(marked, lands=SPOKED.lands), FIVES))
     assert codes(told_too.derived) == codes(plan.derived)
     judged = make_plan(
-        job(StaticCouple(0, 6000 + 0j, 0j), replace(marked, lands=SPOKED.lands), preferences=lands_only)
+        request(StaticCouple(0, 6000 + 0j, 0j), replace(marked, lands=SPOKED.lands), preferences=lands_only)
     )
     assert "flange_position_derived" in codes(judged.derived)
 
@@ -143,7 +143,7 @@ def test_flanges_that_contradict_each_other_are_no_planes() -> None:
         outboard=replace(OUTBOARD, position_mm=None),
         rim_size="7Jx17 ET45",
     )
-    plan = make_plan(job(StaticCouple(0, 6000 + 0j, 0j), marked))
+    plan = make_plan(request(StaticCouple(0, 6000 + 0j, 0j), marked))
     assert plan.decision == Decision.FIT
     assert "judged_at_flanges" not in codes(plan.derived)
 
@@ -151,11 +151,11 @@ def test_flanges_that_contradict_each_other_are_no_planes() -> None:
 def test_what_is_asked_for_is_only_asked_where_it_is_wanted() -> None:
     """Who wants clip-ons alone is not sent to look for lands."""
     clip_ons = Preferences(styles=("clip_on",))
-    plan = make_plan(job(static(20, 2), wheel(inboard=None), preferences=clip_ons))
+    plan = make_plan(request(static(20, 2), wheel(inboard=None), preferences=clip_ons))
     assert codes(plan.next_steps) == ["look_at_flange"]
 
 
 def test_a_clip_of_the_wrong_kind_is_ruled_out_for_its_reason() -> None:
     stock = Stock((ClipOn("a", 20, "zinc", for_materials=("alloy",)), ClipOn("b", 20, "zinc", on_hand=0)))
-    plan = make_plan(job(static(20, 2), wheel(vehicle="motorcycle"), stock))
+    plan = make_plan(request(static(20, 2), wheel(vehicle="motorcycle"), stock))
     assert set(reasons(plan, "clip-on on inboard flange")) == {"not_for_material", "out_of_stock"}

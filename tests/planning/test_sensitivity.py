@@ -13,10 +13,10 @@ from rimpoise_service.physics.planes import Plane
 from rimpoise_service.physics.unbalance import PointMass, Unbalance
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.sensitivity import SLIP_DEG, SLIP_MM, most_sensitive
-from rimpoise_service.planning.tolerance_check import Judge
+from rimpoise_service.planning.tolerance_check import ToleranceEvaluator
 
 PLANES = Plane("inboard", -130.0, 210.0), Plane("outboard", 40.0, 215.0)
-JUDGE = Judge.at(PLANES, Acceptance(5.0, 6.0), static_only=False)
+JUDGE = ToleranceEvaluator.at(PLANES, Acceptance(5.0, 6.0), static_only=False)
 
 masses = st.builds(
     PointMass,

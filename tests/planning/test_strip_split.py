@@ -14,7 +14,7 @@ from rimpoise_service.model.stock import Strip
 from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.physics.planes import Plane, PlaneVector
 from rimpoise_service.physics.unbalance import polar
-from rimpoise_service.planning.strip_split import Split, SplitJob, ideal_weights, split
+from rimpoise_service.planning.strip_split import Split, SplitRequest, ideal_weights, split
 from rimpoise_service.search import branch_and_bound
 from tests.search.brute_force import faults, pull_gmm
 from tests.strategies import angles, random_job
@@ -28,13 +28,13 @@ def at(mass_g: float, angle_deg: float) -> PlaneVector:
     return PlaneVector(Plane("land", 0, RADIUS), polar(mass_g * RADIUS, angle_deg))
 
 
-def job(
+def request(
     target: PlaneVector, *spokes: Arc, strip: Strip = STRIP, pieces: int = 2, off: tuple[Arc, ...] = ()
-) -> SplitJob:
-    return SplitJob(target, RADIUS, spokes, strip, pieces, off)
+) -> SplitRequest:
+    return SplitRequest(target, RADIUS, spokes, strip, pieces, off)
 
 
-def checked(asked: SplitJob) -> Split:
+def checked(asked: SplitRequest) -> Split:
     answer = split(asked)
     assert faults(asked, answer) == []
     return answer
@@ -46,19 +46,19 @@ def checked(asked: SplitJob) -> Split:
 def test_a_window_exactly_as_long_as_the_strip(segments: int, centre: float, pieces: int) -> None:
     """It fits, in one piece: two that touch would leave the same, to rounding, and are one more."""
     spoke = Arc.centred(centre, segments * SEGMENT_DEG, "1")
-    answer = checked(job(at(5 * segments, centre + 3), spoke, pieces=pieces))
+    answer = checked(request(at(5 * segments, centre + 3), spoke, pieces=pieces))
     assert [p.segments for p in answer.pieces] == [segments]
     assert abs((answer.pieces[0].angle_deg - centre + 180) % 360 - 180) < 1e-9
 
 
 def test_a_window_a_micrometre_too_short() -> None:
     spoke = Arc.centred(0, 3 * SEGMENT_DEG - math.degrees(1e-3 / RADIUS), "1")
-    answer = checked(job(at(100, 0), spoke, pieces=1))
+    answer = checked(request(at(100, 0), spoke, pieces=1))
     assert [p.segments for p in answer.pieces] == [2]
 
 
 def test_no_window_holds_a_segment() -> None:
-    answer = checked(job(at(30, 40), Arc.centred(40, 4, "1")))
+    answer = checked(request(at(30, 40), Arc.centred(40, 4, "1")))
     assert answer.pieces == ()
     assert answer.residual.mass_g == pytest.approx(30)
     assert answer.residual.angle_deg == pytest.approx(220)
@@ -67,19 +67,19 @@ def test_no_window_holds_a_segment() -> None:
 
 
 def test_no_windows_at_all() -> None:
-    answer = checked(job(at(30, 40)))
+    answer = checked(request(at(30, 40)))
     assert (answer.pieces, answer.ideal) == ((), ())
     assert [w.code for w in answer.warnings] == ["no_window_fits"]
 
 
 def test_everything_is_kept_off() -> None:
-    answer = checked(job(at(30, 40), WHOLE_CIRCLE, off=(Arc.between(0, 360),)))
+    answer = checked(request(at(30, 40), WHOLE_CIRCLE, off=(Arc.between(0, 360),)))
     assert answer.pieces == ()
 
 
 @pytest.mark.parametrize("angle", [0, 90, 203.3])
 def test_no_target(angle: float) -> None:
-    answer = checked(job(at(0, angle), *even_spokes(5, 0, 30), pieces=4))
+    answer = checked(request(at(0, angle), *even_spokes(5, 0, 30), pieces=4))
     assert answer.pieces == ()
     assert answer.residual.vector == 0
     assert answer.proven_optimal
@@ -87,22 +87,22 @@ def test_no_target(angle: float) -> None:
 
 def test_a_target_too_small_for_a_segment() -> None:
     """One gram: a single segment would overshoot; two or more cancel each other until it fits."""
-    one = checked(job(at(1, 0), *even_spokes(5, 0, 30), pieces=1))
+    one = checked(request(at(1, 0), *even_spokes(5, 0, 30), pieces=1))
     assert one.pieces == ()
     assert one.residual.mass_g == pytest.approx(1)
-    two = checked(job(at(1, 0), *even_spokes(5, 0, 30), pieces=4))
+    two = checked(request(at(1, 0), *even_spokes(5, 0, 30), pieces=4))
     assert two.residual.mass_g < 1e-9
 
 
 @pytest.mark.parametrize("tiny_g", [1e-12, 1e-9, 1e-6])
 def test_a_target_of_next_to_nothing(tiny_g: float) -> None:
-    checked(job(at(tiny_g, 123), *even_spokes(7, 11, 20), pieces=4))
+    checked(request(at(tiny_g, 123), *even_spokes(7, 11, 20), pieces=4))
 
 
 @pytest.mark.parametrize("huge_g", [1e3, 1e6, 1e9])
 def test_a_target_beyond_all_strips(huge_g: float) -> None:
     """As much as points that way: full windows nearest to it."""
-    answer = checked(job(at(huge_g, 0), *even_spokes(5, 0, 30)))
+    answer = checked(request(at(huge_g, 0), *even_spokes(5, 0, 30)))
     most = pull_gmm(STRIP, RADIUS, 6)  # 30° hold six segments of 4.58°
     first = [p for p in answer.pieces if p.window == "1"]
     assert [p.segments for p in first] == [6]
@@ -110,20 +110,20 @@ def test_a_target_beyond_all_strips(huge_g: float) -> None:
 
 
 def test_one_window_opposite_the_target_is_left_empty() -> None:
-    assert checked(job(at(20, 0), Arc.centred(180, 60, "1"), pieces=4)).pieces == ()
+    assert checked(request(at(20, 0), Arc.centred(180, 60, "1"), pieces=4)).pieces == ()
 
 
 def test_two_windows_half_a_turn_apart() -> None:
     """At right angles to both, nothing helps."""
     spokes = (Arc.centred(0, 20, "1"), Arc.centred(180, 20, "2"))
-    answer = checked(job(at(30, 90), *spokes))
+    answer = checked(request(at(30, 90), *spokes))
     assert answer.ideal == ()
     assert answer.residual.mass_g > 20
 
 
 def test_the_endless_land_takes_one_strip_where_it_belongs() -> None:
     pull = pull_gmm(STRIP, RADIUS, 7)
-    answer = checked(job(at(pull / RADIUS, 211), WHOLE_CIRCLE))
+    answer = checked(request(at(pull / RADIUS, 211), WHOLE_CIRCLE))
     assert [p.segments for p in answer.pieces] == [7]
     assert answer.pieces[0].angle_deg == pytest.approx(211)
     assert answer.pieces[0].window is None
@@ -132,13 +132,13 @@ def test_the_endless_land_takes_one_strip_where_it_belongs() -> None:
 
 def test_the_endless_land_crosses_the_mark() -> None:
     pull = pull_gmm(STRIP, RADIUS, 4)
-    answer = checked(job(at(pull / RADIUS, 0), WHOLE_CIRCLE))
+    answer = checked(request(at(pull / RADIUS, 0), WHOLE_CIRCLE))
     assert answer.residual.mass_g < 1e-9
 
 
 @given(angles)
 def test_two_strips_on_the_endless_land_meet_any_target_in_between(angle: float) -> None:
-    answer = checked(job(at(33.3, angle), WHOLE_CIRCLE))
+    answer = checked(request(at(33.3, angle), WHOLE_CIRCLE))
     assert answer.residual.mass_g < 1e-6
     assert answer.proven_optimal
 
@@ -146,30 +146,30 @@ def test_two_strips_on_the_endless_land_meet_any_target_in_between(angle: float)
 def test_two_strips_share_a_window() -> None:
     """Three segments at most in a piece: 25 g in one spoke take two pieces, side by side."""
     strip = replace(STRIP, max_segments=3)
-    answer = checked(job(at(24.5, 90), Arc.centred(90, 60, "1"), strip=strip))
+    answer = checked(request(at(24.5, 90), Arc.centred(90, 60, "1"), strip=strip))
     assert sorted(p.segments for p in answer.pieces) == [2, 3]
     assert {p.window for p in answer.pieces} == {"1"}
 
 
 def test_a_longer_row_is_cut_nearly_evenly() -> None:
     strip = replace(STRIP, max_segments=4)
-    answer = checked(job(at(500, 90), Arc.centred(90, 10.1 * SEGMENT_DEG, "1"), strip=strip, pieces=3))
+    answer = checked(request(at(500, 90), Arc.centred(90, 10.1 * SEGMENT_DEG, "1"), strip=strip, pieces=3))
     assert sorted(p.segments for p in answer.pieces) == [3, 3, 4]
 
 
 @pytest.mark.parametrize("on_hand", range(6))
 def test_no_more_than_on_hand(on_hand: int) -> None:
     strip = replace(STRIP, on_hand=on_hand)
-    answer = checked(job(at(200, 0), *even_spokes(3, 20, 40), strip=strip, pieces=4))
+    answer = checked(request(at(200, 0), *even_spokes(3, 20, 40), strip=strip, pieces=4))
     assert sum(p.segments for p in answer.pieces) == on_hand
 
 
 def test_a_valve_in_the_middle_of_a_spoke() -> None:
     """A point keep-out cuts the window in two; pieces may lie against it on either side, none across."""
     spoke = Arc.centred(0, 30, "1")
-    answer = checked(job(at(60, 0), spoke, off=(Arc(0, 0),)))
+    answer = checked(request(at(60, 0), spoke, off=(Arc(0, 0),)))
     assert [p.segments for p in answer.pieces] == [3, 3]
-    answer = checked(job(at(60, 0), spoke, off=(Arc.between(355, 5),)))
+    answer = checked(request(at(60, 0), spoke, off=(Arc.between(355, 5),)))
     assert [p.segments for p in answer.pieces] == [2, 2]
 
 
@@ -214,19 +214,19 @@ def test_a_mirrored_wheel_leaves_the_same(seed: int) -> None:
 
 
 def test_pieces_come_in_the_order_of_their_angles() -> None:
-    answer = checked(job(at(60, 300), *even_spokes(6, 0, 30), pieces=4))
+    answer = checked(request(at(60, 300), *even_spokes(6, 0, 30), pieces=4))
     assert [p.angle_deg for p in answer.pieces] == sorted(p.angle_deg for p in answer.pieces)
 
 
 def test_the_residual_is_told_at_the_targets_radius() -> None:
     target = PlaneVector(Plane("flange", 0, 230), polar(30 * 230, 0))
-    answer = split(SplitJob(target, RADIUS, (), STRIP))
+    answer = split(SplitRequest(target, RADIUS, (), STRIP))
     assert answer.residual.plane.radius_mm == 230
     assert answer.residual.mass_g == pytest.approx(30)
 
 
 def test_a_search_that_was_cut_short_is_not_called_proven(monkeypatch: pytest.MonkeyPatch) -> None:
-    asked = job(at(300, 10), *even_spokes(5, 0, 30), pieces=4)
+    asked = request(at(300, 10), *even_spokes(5, 0, 30), pieces=4)
     whole = checked(asked)
     assert whole.proven_optimal
     assert whole.residual.mass_g > 1
@@ -238,7 +238,7 @@ def test_nothing_left_is_proof_enough(monkeypatch: pytest.MonkeyPatch) -> None:
     """A residual of zero can't be beaten, however much was left out."""
     monkeypatch.setattr(branch_and_bound, "MAX_WORK", 10)
     pull = pull_gmm(STRIP, RADIUS, 5)
-    answer = checked(job(at(pull / RADIUS, 73), *even_spokes(5, 1, 30), pieces=4))
+    answer = checked(request(at(pull / RADIUS, 73), *even_spokes(5, 1, 30), pieces=4))
     assert answer.residual.mass_g < 1e-9
     assert answer.proven_optimal
 

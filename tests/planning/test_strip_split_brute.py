@@ -18,7 +18,7 @@ from rimpoise_service.model.arcs import Arc
 from rimpoise_service.model.stock import Strip
 from rimpoise_service.physics.planes import Plane, PlaneVector
 from rimpoise_service.physics.unbalance import polar
-from rimpoise_service.planning.strip_split import SplitJob, split
+from rimpoise_service.planning.strip_split import SplitRequest, split
 from tests.search.brute_force import brute_force, faults, polished, pull_gmm
 from tests.strategies import random_job, split_jobs
 
@@ -26,13 +26,13 @@ WORSE_GMM = 1e-6
 """As much as floating point may make an exact answer worse [g·mm]."""
 
 
-def gap_gmm(job: SplitJob) -> float:
+def gap_gmm(split_request: SplitRequest) -> float:
     """How much more brute force leaves than our answer [g·mm], after checking that it is one."""
-    answer = split(job)
-    assert faults(job, answer) == []
+    answer = split(split_request)
+    assert faults(split_request, answer) == []
     assert answer.proven_optimal
-    grid, kept = brute_force(job)
-    best = min([grid, *(polished(job, chosen) for chosen in kept)])
+    grid, kept = brute_force(split_request)
+    best = min([grid, *(polished(split_request, chosen) for chosen in kept)])
     assert answer.residual.unbalance_gmm <= best + WORSE_GMM * (1 + best)
     return best - answer.residual.unbalance_gmm
 
@@ -55,22 +55,22 @@ def test_random_wheels(seeds: range, windows: int, segments: int, pieces: int) -
 
 @given(split_jobs(15, 8, (1, 2)))
 @settings(max_examples=60)
-def test_edges_with_one_or_two_pieces(job: SplitJob) -> None:
+def test_edges_with_one_or_two_pieces(split_request: SplitRequest) -> None:
     """Windows that touch, point keep-outs, the endless land, nothing on hand, no target, few segments a piece."""
-    gap_gmm(job)
+    gap_gmm(split_request)
 
 
 @given(split_jobs(4, 3, (3, 4)))
 @settings(max_examples=50)
-def test_edges_with_three_or_four_pieces(job: SplitJob) -> None:
-    gap_gmm(job)
+def test_edges_with_three_or_four_pieces(split_request: SplitRequest) -> None:
+    gap_gmm(split_request)
 
 
 @given(split_jobs(8, 8, (1, 2, 3, 4)))
-def test_no_rule_is_broken(job: SplitJob) -> None:
-    answer = split(job)
-    assert faults(job, answer) == []
-    assert answer.residual.unbalance_gmm <= abs(job.target.vector) + 1e-9
+def test_no_rule_is_broken(split_request: SplitRequest) -> None:
+    answer = split(split_request)
+    assert faults(split_request, answer) == []
+    assert answer.residual.unbalance_gmm <= abs(split_request.target.vector) + 1e-9
 
 
 GRID_DEG = 2
@@ -79,7 +79,7 @@ SEEDS = [0, 1, 2, 3, 4, 5, 6, 10, 11, 12, 13]
 """Left out are those for which the solver takes more than seconds."""
 
 
-def grid_job(seed: int) -> SplitJob:
+def grid_job(seed: int) -> SplitRequest:
     """A wheel on a grid of 2°, segments of 4°, so that touching pieces are on the grid too."""
     rng = np.random.default_rng(seed)
     radius = 200.0
@@ -88,21 +88,21 @@ def grid_job(seed: int) -> SplitJob:
     spokes = tuple(Arc(float(a), float(b - a), str(a)) for a, b in zip(ends[::2], ends[1::2], strict=True))
     strip = Strip("s", "steel", 5.0, segment_mm, 19.0, 4.0, 3, on_hand=int(rng.integers(4, 13)))
     target = polar(rng.uniform(10, 50) * radius, rng.uniform(0, 360))
-    return SplitJob(PlaneVector(Plane("p", 0, radius), target), radius, spokes, strip, int(rng.integers(2, 5)))
+    return SplitRequest(PlaneVector(Plane("p", 0, radius), target), radius, spokes, strip, int(rng.integers(2, 5)))
 
 
-def milp_residual(job: SplitJob) -> float:
+def milp_residual(split_request: SplitRequest) -> float:
     """The best of the grid's pieces [g·mm], by the mixed-integer solver: a polygon stands for the circle."""
     pieces: list[tuple[int, complex, NDArray[np.float64]]] = []
-    for spoke in job.spokes:
-        for segments in range(1, job.strip.max_segments + 1):
+    for spoke in split_request.spokes:
+        for segments in range(1, split_request.strip.max_segments + 1):
             width = 4 * segments
             for start in range(0, int(spoke.width_deg) - width + 1, GRID_DEG):
                 covers = np.zeros(360 // GRID_DEG)
                 first = int(spoke.start_deg + start) // GRID_DEG
                 covers[np.arange(first, first + width // GRID_DEG) % len(covers)] = 1
                 middle = spoke.start_deg + start + width / 2
-                vector = polar(pull_gmm(job.strip, job.land_radius_mm, segments), middle)
+                vector = polar(pull_gmm(split_request.strip, split_request.land_radius_mm, segments), middle)
                 pieces.append((segments, vector, covers))
     vectors = np.array([v for _, v, _ in pieces])
     sides = np.exp(-2j * math.pi * np.arange(SIDES) / SIDES)
@@ -111,31 +111,31 @@ def milp_residual(job: SplitJob) -> float:
     covers_once = np.column_stack([np.array([c for _, _, c in pieces]).T, np.zeros(360 // GRID_DEG)])
     ones = np.append(np.ones(len(pieces)), 0)
     used = np.append([s for s, _, _ in pieces], 0)
-    assert job.strip.on_hand is not None
+    assert split_request.strip.on_hand is not None
     found = milp(
         np.append(np.zeros(len(pieces)), 1),
         constraints=[
-            LinearConstraint(towards, -np.inf, -(sides * job.target.vector).real / 1000),
+            LinearConstraint(towards, -np.inf, -(sides * split_request.target.vector).real / 1000),
             LinearConstraint(covers_once, -np.inf, 1),
-            LinearConstraint(ones, -np.inf, job.max_pieces),
-            LinearConstraint(used, -np.inf, job.strip.on_hand),
+            LinearConstraint(ones, -np.inf, split_request.max_pieces),
+            LinearConstraint(used, -np.inf, split_request.strip.on_hand),
         ],
         integrality=np.append(np.ones(len(pieces)), 0),
         bounds=Bounds(0, np.append(np.ones(len(pieces)), np.inf)),
         options={"mip_rel_gap": 1e-3},
     )
     assert found.x is not None
-    return float(abs(job.target.vector - vectors @ np.round(found.x[:-1])))
+    return float(abs(split_request.target.vector - vectors @ np.round(found.x[:-1])))
 
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_mixed_integer_programming_finds_nothing_better(seed: int) -> None:
     """And its best is near ours: each piece is at the most half a grid step from where it should be."""
-    job = grid_job(seed)
-    answer, theirs = split(job), milp_residual(job)
-    assert faults(job, answer) == []
+    split_request = grid_job(seed)
+    answer, theirs = split(split_request), milp_residual(split_request)
+    assert faults(split_request, answer) == []
     assert answer.residual.unbalance_gmm <= theirs + WORSE_GMM
     shift = math.radians(GRID_DEG / 2) * sum(
-        pull_gmm(job.strip, job.land_radius_mm, p.segments) for p in answer.pieces
+        pull_gmm(split_request.strip, split_request.land_radius_mm, p.segments) for p in answer.pieces
     )
     assert theirs <= (answer.residual.unbalance_gmm + shift) / math.cos(math.pi / SIDES) * 1.001 + 1

@@ -13,11 +13,11 @@ from rimpoise_service.api.endpoints.examples.plans import EXAMPLES
 from rimpoise_service.model.stock import Stock
 from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.planning import layout_solver
-from rimpoise_service.planning.joint_solver import Filling, fill
-from rimpoise_service.planning.models import Job, Piece
+from rimpoise_service.planning.joint_solver import JointChoice, fill
+from rimpoise_service.planning.models import Piece, PlanRequest
 from rimpoise_service.planning.planner import make_plan
 from rimpoise_service.planning.verification import PlanFault, verify
-from rimpoise_service.search.blocks import Unit
+from rimpoise_service.search.blocks import FittedWeight
 from tests.planning.factories import INBOARD, NO_FLANGE, clips, keep_out, land, strip, two_plane, wheel
 
 WHEEL = wheel(
@@ -28,15 +28,15 @@ WHEEL = wheel(
     keep_out=(keep_out("inboard_flange", 170, 190), keep_out("face land", 350, 10)),
 )
 STOCK = Stock(clips(20, 30, on_hand=2), (strip(on_hand=12, width_mm=30.0),))
-CALLED = Job(two_plane(30, 40, 40, 210), WHEEL, STOCK)
+CALLED = PlanRequest(two_plane(30, 40, 40, 210), WHEEL, STOCK)
 
 
-def good(job: Job = CALLED) -> list[Piece]:
+def good(plan_request: PlanRequest = CALLED) -> list[Piece]:
     """A clip-on inboard, two strips behind spokes 4 and 5: a plan that passes."""
-    plan = make_plan(job)
+    plan = make_plan(plan_request)
     pieces = next(found.pieces for found in plan.layouts if len({p.window for p in found.pieces}) == 3)
     assert [p.style for p in pieces] == ["clip_on", "adhesive", "adhesive"]
-    verify(job, pieces)
+    verify(plan_request, pieces)
     return list(pieces)
 
 
@@ -96,12 +96,12 @@ def test_every_fault_is_told() -> None:
         verify(CALLED, spoilt(CLIP, angle_deg=180.0, radius_mm=190.0))
 
 
-def with_shelf(stock: Stock) -> Job:
+def with_shelf(stock: Stock) -> PlanRequest:
     return replace(CALLED, stock=stock)
 
 
 @pytest.mark.parametrize(
-    ("job", "fault"),
+    ("plan_request", "fault"),
     [
         (with_shelf(Stock(clips(20, 30, on_hand=0), STOCK.strips)), "1 of C-30 taken, 0 on hand"),
         (with_shelf(Stock(STOCK.clip_ons, (strip(on_hand=7, width_mm=30.0),))), "9 of S-5 taken, 7 on hand"),
@@ -118,30 +118,30 @@ def with_shelf(stock: Stock) -> Job:
         (with_shelf(Stock(STOCK.clip_ons)), "S-5 of .* g is not in stock"),
     ],
 )
-def test_a_shelf_or_a_clearance_that_is_not_so(job: Job, fault: str) -> None:
+def test_a_shelf_or_a_clearance_that_is_not_so(plan_request: PlanRequest, fault: str) -> None:
     """The same pieces, and another shop or brake than they were planned for."""
     with pytest.raises(PlanFault, match=fault):
-        verify(job, good())
+        verify(plan_request, good())
 
 
 def test_the_search_is_not_believed(monkeypatch: pytest.MonkeyPatch) -> None:
     """It says that it leaves half of what its pieces leave."""
 
-    def lying(*question: Any) -> list[Filling]:
-        return [replace(filling, excess=filling.excess / 2) for filling in fill(*question)]
+    def lying(*question: Any) -> list[JointChoice]:
+        return [replace(filling, limit_ratio=filling.limit_ratio / 2) for filling in fill(*question)]
 
     monkeypatch.setattr(layout_solver, "fill", lying)
     with pytest.raises(PlanFault, match=r"the search leaves .* of the limits, the check"):
         make_plan(CALLED)
 
 
-def shifted(units: Sequence[Unit]) -> list[Unit]:
+def shifted(units: Sequence[FittedWeight]) -> list[FittedWeight]:
     """Heavier by a tenth, as if the stock had it."""
     return [replace(u, size=u.size * 1.1, mass_g=u.mass_g * 1.1) for u in units]
 
 
 def test_a_lie_is_an_error_of_ours_with_an_id_and_no_internals(monkeypatch: pytest.MonkeyPatch) -> None:
-    def lying(*question: Any) -> list[Filling]:
+    def lying(*question: Any) -> list[JointChoice]:
         return [replace(f, units=tuple(map(shifted, f.units))) for f in fill(*question)]
 
     monkeypatch.setattr(layout_solver, "fill", lying)

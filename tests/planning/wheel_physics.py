@@ -18,7 +18,7 @@ from rimpoise_service.model.wheel import Flange, Land
 from rimpoise_service.physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.planning.acceptance import Acceptance
-from rimpoise_service.planning.models import Job, Layout, Piece
+from rimpoise_service.planning.models import Layout, Piece, PlanRequest
 
 Sums = tuple[float, float, float, float]
 """Σ m r cos θ, Σ m r sin θ [g·mm], and both with z [g·mm²]."""
@@ -65,14 +65,14 @@ def piece_sums(p: Piece) -> Sums:
     return x, y, x * p.position_mm, y * p.position_mm
 
 
-def left_on(job: Job, layout: Layout) -> Sums:
+def left_on(request: PlanRequest, layout: Layout) -> Sums:
     """What stays on the wheel."""
-    return add(bare_wheel(job.reading), *map(piece_sums, layout.pieces))
+    return add(bare_wheel(request.reading), *map(piece_sums, layout.pieces))
 
 
-def judged(job: Job, layout: Layout) -> tuple[list[tuple[float, float]], float]:
+def judged(request: PlanRequest, layout: Layout) -> tuple[list[tuple[float, float]], float]:
     """The residual [g] in each judged plane, as x and y, and the size of the static sum [g]."""
-    x, y, zx, zy = left_on(job, layout)
+    x, y, zx, zy = left_on(request, layout)
     planes = [vector.plane for vector in layout.residual.planes]
     if not planes:
         return [], math.hypot(x, y) / layout.residual.static_radius_mm
@@ -84,39 +84,39 @@ def judged(job: Job, layout: Layout) -> tuple[list[tuple[float, float]], float]:
     return found, math.hypot(x, y) / ((a.radius_mm + b.radius_mm) / 2)
 
 
-def kept_shares(job: Job, layout: Layout, acceptance: Acceptance) -> list[float]:
+def kept_shares(request: PlanRequest, layout: Layout, acceptance: Acceptance) -> list[float]:
     """What the residual takes of each limit: the static one, and unless only that counts, every plane's."""
-    planes, static_g = judged(job, layout)
-    only_static = isinstance(job.reading, Static) or job.preferences.correction == "static" or not planes
+    planes, static_g = judged(request, layout)
+    only_static = isinstance(request.reading, Static) or request.preferences.correction == "static" or not planes
     per_plane = [] if only_static else [math.hypot(*p) / acceptance.per_plane_g for p in planes]
     return [static_g / acceptance.static_g, *per_plane]
 
 
-def shelf(job: Job) -> list[ClipOn | Strip]:
+def shelf(request: PlanRequest) -> list[ClipOn | Strip]:
     """All that is in stock."""
-    return [*job.stock.clip_ons, *job.stock.strips]
+    return [*request.stock.clip_ons, *request.stock.strips]
 
 
-def faults(job: Job, layout: Layout) -> list[str]:
+def faults(request: PlanRequest, layout: Layout) -> list[str]:
     """All that is wrong with where the pieces are and what they are."""
     return [
-        *(f"{p.sku}: {fault}" for p in layout.pieces for fault in _piece_faults(job, p)),
+        *(f"{p.sku}: {fault}" for p in layout.pieces for fault in _piece_faults(request, p)),
         *_overlaps(layout.pieces),
-        *_taken(job, layout.pieces),
+        *_taken(request, layout.pieces),
     ]
 
 
-def _piece_faults(job: Job, p: Piece) -> Iterator[str]:
-    item = next(i for i in shelf(job) if i.sku == p.sku)
-    land = next((land for land in job.wheel.lands if land.name == p.place), None)
-    flange = job.wheel.inboard if p.place == "inboard_flange" else job.wheel.outboard
+def _piece_faults(request: PlanRequest, p: Piece) -> Iterator[str]:
+    item = next(i for i in shelf(request) if i.sku == p.sku)
+    land = next((land for land in request.wheel.lands if land.name == p.place), None)
+    flange = request.wheel.inboard if p.place == "inboard_flange" else request.wheel.outboard
     if isinstance(item, ClipOn):
         assert flange is not None
-        yield from _clip_faults(job, p, item, flange)
+        yield from _clip_faults(request, p, item, flange)
     elif land is None:
         yield "a strip off every land"
     else:
-        yield from _strip_faults(job, p, item, land)
+        yield from _strip_faults(request, p, item, land)
     if not (0 <= p.angle_deg < 360 and p.mass_g > 0):
         yield "angle or mass"
     if (p.label, p.material, p.location) != (item.label, item.material, item.location):
@@ -124,12 +124,12 @@ def _piece_faults(job: Job, p: Piece) -> Iterator[str]:
     x, y, *_ = piece_sums(p)
     if not math.isclose(p.effective_gmm, math.hypot(x, y), rel_tol=1e-9):
         yield "effective_gmm"
-    for k in job.wheel.keep_out:
+    for k in request.wheel.keep_out:
         if k.place == p.place and touches(p, k.arc):
             yield "touches a keep-out"
 
 
-def _clip_faults(job: Job, p: Piece, clip: ClipOn, flange: Flange) -> Iterator[str]:
+def _clip_faults(request: PlanRequest, p: Piece, clip: ClipOn, flange: Flange) -> Iterator[str]:
     if (p.style, p.segments, p.mass_g, p.length_mm) != ("clip_on", None, clip.mass_g, clip.length_mm):
         yield "not as on the shelf"
     if p.place != f"{p.side}_flange" or not flange.present:
@@ -142,9 +142,9 @@ def _clip_faults(job: Job, p: Piece, clip: ClipOn, flange: Flange) -> Iterator[s
         yield "too high"
     if not _holds(clip, flange):
         yield "does not hold on that lip"
-    if job.wheel.material not in (clip.for_materials or [job.wheel.material]):
+    if request.wheel.material not in (clip.for_materials or [request.wheel.material]):
         yield "for another material"
-    if job.wheel.vehicle not in (clip.for_vehicles or [job.wheel.vehicle]):
+    if request.wheel.vehicle not in (clip.for_vehicles or [request.wheel.vehicle]):
         yield "for another vehicle"
     if p.hidden != (p.side == "inboard"):
         yield "hidden"
@@ -158,7 +158,7 @@ def _holds(clip: ClipOn, flange: Flange) -> bool:
     return lip is not None and clip.thickness_mm.min <= lip <= clip.thickness_mm.max
 
 
-def _strip_faults(job: Job, p: Piece, strip: Strip, land: Land) -> Iterator[str]:
+def _strip_faults(request: PlanRequest, p: Piece, strip: Strip, land: Land) -> Iterator[str]:
     n = p.segments or 0
     if p.style != "adhesive" or not 1 <= n <= strip.max_segments:
         yield "segments"
@@ -174,7 +174,7 @@ def _strip_faults(job: Job, p: Piece, strip: Strip, land: Land) -> Iterator[str]
         yield "too wide"
     if land.max_height_mm is not None and strip.thickness_mm > land.max_height_mm:
         yield "too high"
-    behind = [s for s in job.wheel.spokes if land.behind_spokes and inside(p, s)]
+    behind = [s for s in request.wheel.spokes if land.behind_spokes and inside(p, s)]
     if p.window is not None and p.window not in [s.name for s in behind]:
         yield "not behind its spoke"
     if p.hidden != (not land.visible or bool(behind)):
@@ -208,8 +208,8 @@ def _overlaps(pieces: Sequence[Piece]) -> Iterator[str]:
             yield f"{one.sku} and {other.sku} overlap"
 
 
-def _taken(job: Job, pieces: Sequence[Piece]) -> Iterator[str]:
-    on_hand = {i.sku: i.on_hand for i in shelf(job)}
+def _taken(request: PlanRequest, pieces: Sequence[Piece]) -> Iterator[str]:
+    on_hand = {i.sku: i.on_hand for i in shelf(request)}
     taken: Counter[str] = Counter()
     for p in pieces:
         taken[p.sku] += 1 if p.segments is None else p.segments
@@ -218,5 +218,5 @@ def _taken(job: Job, pieces: Sequence[Piece]) -> Iterator[str]:
         if limit is not None and count > limit:
             yield f"{count} of {sku}, {limit} on hand"
     for place, count in Counter(p.place for p in pieces).items():
-        if count > job.preferences.max_pieces_per_plane:
+        if count > request.preferences.max_pieces_per_plane:
             yield f"{count} pieces on {place}"

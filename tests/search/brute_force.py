@@ -18,7 +18,7 @@ from scipy.optimize import LinearConstraint, minimize
 
 from rimpoise_service.model.arcs import Arc
 from rimpoise_service.model.stock import Strip
-from rimpoise_service.planning.strip_split import Split, SplitJob, StripPiece
+from rimpoise_service.planning.strip_split import Split, SplitRequest, StripPiece
 
 TURN = 2 * math.pi
 TOUCH_RAD = 3e-9
@@ -58,41 +58,45 @@ def within(place: float, arc: Arc) -> bool:
     return TOUCH_RAD < off < math.radians(arc.width_deg) - TOUCH_RAD
 
 
-def stretches(job: SplitJob) -> list[tuple[float, float]]:
+def stretches(request: SplitRequest) -> list[tuple[float, float]]:
     """Free stretches [rad], from cutting every spoke at every end of a keep-out and asking what lies between."""
     found = []
-    for spoke in job.spokes:
+    for spoke in request.spokes:
         start, width = math.radians(spoke.start_deg), math.radians(spoke.width_deg)
         ends = {0.0, width}
-        for out in job.keep_out:
+        for out in request.keep_out:
             for end in (math.radians(out.start_deg), math.radians(out.start_deg + out.width_deg)):
                 ends.add(min((end - start) % TURN, width))
         cuts = sorted(ends)
         free = [
             (start + a, start + b)
             for a, b in pairwise(cuts)
-            if b - a > 1e-12 and not any(within(start + (a + b) / 2, out) for out in job.keep_out)
+            if b - a > 1e-12 and not any(within(start + (a + b) / 2, out) for out in request.keep_out)
         ]
-        seam_is_free = not any((math.radians(out.start_deg) - start) % TURN == 0 for out in job.keep_out)
+        seam_is_free = not any((math.radians(out.start_deg) - start) % TURN == 0 for out in request.keep_out)
         if spoke.endless and seam_is_free and len(free) > 1 and free[-1][1] - free[0][0] == TURN:
             free = [(free[-1][0], free[0][1] + TURN), *free[1:-1]]
         found += free
     return found
 
 
-def spots(job: SplitJob, most: int) -> list[Spot]:
+def spots(request: SplitRequest, most: int) -> list[Spot]:
     """About that many places for pieces, evenly over the stretches that hold them."""
-    limit = job.strip.max_segments if job.strip.on_hand is None else min(job.strip.max_segments, job.strip.on_hand)
+    limit = (
+        request.strip.max_segments
+        if request.strip.on_hand is None
+        else min(request.strip.max_segments, request.strip.on_hand)
+    )
     shapes = []
-    for begin, end in stretches(job):
+    for begin, end in stretches(request):
         for segments in range(1, limit + 1):
-            half = segments * job.strip.segment_length_mm / job.land_radius_mm / 2
+            half = segments * request.strip.segment_length_mm / request.land_radius_mm / 2
             if 2 * half <= end - begin + 1e-12:
                 shapes.append((segments, half, begin, end))
     each = max(3, most // max(len(shapes), 1))
     found = []
     for segments, half, begin, end in shapes:
-        pull = pull_gmm(job.strip, job.land_radius_mm, segments)
+        pull = pull_gmm(request.strip, request.land_radius_mm, segments)
         found += [
             Spot(segments, float(middle), half, begin, end, pull * complex(np.exp(1j * middle)))
             for middle in np.unique(np.linspace(begin + half, max(end - half, begin + half), each))
@@ -119,21 +123,21 @@ def _all_picks(pieces: int) -> NDArray[np.intp]:
     return flat.reshape(-1, pieces)
 
 
-def best_combinations(job: SplitJob, pieces: int, keep: int) -> list[tuple[Spot, ...]]:
+def best_combinations(request: SplitRequest, pieces: int, keep: int) -> list[tuple[Spot, ...]]:
     """The best combinations of exactly that many pieces; no two with the same segments in the same stretches."""
-    found = spots(job, PLACES[pieces])[: PLACES[pieces]]
+    found = spots(request, PLACES[pieces])[: PLACES[pieces]]
     picks = _all_picks(pieces)
     picks = picks[picks[:, -1] < len(found)]
     if not len(picks):
         return []
     vector = np.array([s.vector for s in found])
     segments = np.array([s.segments for s in found])
-    left = np.abs(job.target.vector - vector[picks].sum(axis=1))
+    left = np.abs(request.target.vector - vector[picks].sum(axis=1))
     overlap = clash(found)
     for i, j in combinations(range(pieces), 2):
         left[overlap[picks[:, i], picks[:, j]]] = np.inf
-    if job.strip.on_hand is not None:
-        left[segments[picks].sum(axis=1) > job.strip.on_hand] = np.inf
+    if request.strip.on_hand is not None:
+        left[segments[picks].sum(axis=1) > request.strip.on_hand] = np.inf
     kept: dict[tuple[tuple[int, float], ...], tuple[Spot, ...]] = {}
     for row in np.argsort(left, kind="stable")[:400]:
         chosen = tuple(found[i] for i in picks[row])
@@ -142,15 +146,15 @@ def best_combinations(job: SplitJob, pieces: int, keep: int) -> list[tuple[Spot,
     return list(kept.values())
 
 
-def left_gmm(job: SplitJob, chosen: tuple[Spot, ...]) -> float:
+def left_gmm(request: SplitRequest, chosen: tuple[Spot, ...]) -> float:
     """What a combination leaves [g·mm]."""
-    return abs(job.target.vector - sum(s.vector for s in chosen))
+    return abs(request.target.vector - sum(s.vector for s in chosen))
 
 
-def brute_force(job: SplitJob, keep: int = 3) -> tuple[float, list[tuple[Spot, ...]]]:
+def brute_force(request: SplitRequest, keep: int = 3) -> tuple[float, list[tuple[Spot, ...]]]:
     """The least residual [g·mm] on the grid, nothing included, and the best of each number of pieces."""
-    kept = [c for pieces in range(1, job.max_pieces + 1) for c in best_combinations(job, pieces, keep)]
-    return min([abs(job.target.vector), *(left_gmm(job, chosen) for chosen in kept)]), kept
+    kept = [c for pieces in range(1, request.max_pieces + 1) for c in best_combinations(request, pieces, keep)]
+    return min([abs(request.target.vector), *(left_gmm(request, chosen) for chosen in kept)]), kept
 
 
 def _apart(chosen: tuple[Spot, ...]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -166,13 +170,13 @@ def _apart(chosen: tuple[Spot, ...]) -> tuple[NDArray[np.float64], NDArray[np.fl
     return np.array(rows), np.array(least)
 
 
-def polished(job: SplitJob, chosen: tuple[Spot, ...]) -> float:
+def polished(request: SplitRequest, chosen: tuple[Spot, ...]) -> float:
     """The same pieces, slid along their stretches to where they leave least [g·mm] (SLSQP)."""
     pulls = np.array([abs(s.vector) for s in chosen])
-    scale = max(float(pulls.sum()), abs(job.target.vector), 1.0)
+    scale = max(float(pulls.sum()), abs(request.target.vector), 1.0)
 
     def residual(angles: NDArray[np.float64]) -> complex:
-        return complex(job.target.vector - pulls @ np.exp(1j * angles)) / scale
+        return complex(request.target.vector - pulls @ np.exp(1j * angles)) / scale
 
     def square(angles: NDArray[np.float64], /) -> float:
         return abs(residual(angles)) ** 2
@@ -200,36 +204,36 @@ def polished(job: SplitJob, chosen: tuple[Spot, ...]) -> float:
     return scale * abs(residual(done.x)) if kept_off and inside else np.inf
 
 
-def faults(job: SplitJob, split: Split) -> list[str]:
+def faults(request: SplitRequest, split: Split) -> list[str]:
     """All that is wrong with an answer, found without the search: rules broken, or another residual."""
-    found, named = [], {spoke.name: spoke for spoke in job.spokes}
+    found, named = [], {spoke.name: spoke for spoke in request.spokes}
     total = 0j
     for piece in split.pieces:
-        found += _piece_faults(job, piece, named[piece.window])
+        found += _piece_faults(request, piece, named[piece.window])
         middle = math.radians(piece.angle_deg)
-        total += pull_gmm(job.strip, job.land_radius_mm, piece.segments) * complex(np.exp(1j * middle))
+        total += pull_gmm(request.strip, request.land_radius_mm, piece.segments) * complex(np.exp(1j * middle))
     for one, other in combinations(split.pieces, 2):
         apart = abs((one.angle_deg - other.angle_deg + 180) % 360 - 180)
         if math.radians(apart - (one.arc_deg + other.arc_deg) / 2) < -TOUCH_RAD:
             found.append("pieces overlap")
-    if len(split.pieces) > job.max_pieces:
+    if len(split.pieces) > request.max_pieces:
         found.append("too many pieces")
-    if job.strip.on_hand is not None and sum(p.segments for p in split.pieces) > job.strip.on_hand:
+    if request.strip.on_hand is not None and sum(p.segments for p in split.pieces) > request.strip.on_hand:
         found.append("more than on hand")
-    if abs((total - job.target.vector) - split.residual.vector) > 1e-6:
-        found.append(f"residual is {total - job.target.vector}, said {split.residual.vector}")
+    if abs((total - request.target.vector) - split.residual.vector) > 1e-6:
+        found.append(f"residual is {total - request.target.vector}, said {split.residual.vector}")
     return found
 
 
-def _piece_faults(job: SplitJob, piece: StripPiece, spoke: Arc) -> list[str]:
+def _piece_faults(request: SplitRequest, piece: StripPiece, spoke: Arc) -> list[str]:
     found = []
-    if not 1 <= piece.segments <= job.strip.max_segments:
+    if not 1 <= piece.segments <= request.strip.max_segments:
         found.append("segments")
-    if not math.isclose(piece.mass_g, piece.segments * job.strip.segment_mass_g):
+    if not math.isclose(piece.mass_g, piece.segments * request.strip.segment_mass_g):
         found.append("mass")
-    if not math.isclose(piece.length_mm, piece.segments * job.strip.segment_length_mm):
+    if not math.isclose(piece.length_mm, piece.segments * request.strip.segment_length_mm):
         found.append("length")
-    if not math.isclose(piece.arc_deg, math.degrees(piece.length_mm / job.land_radius_mm)):
+    if not math.isclose(piece.arc_deg, math.degrees(piece.length_mm / request.land_radius_mm)):
         found.append("arc")
     if not 0 <= piece.angle_deg < 360:
         found.append("angle")
@@ -237,9 +241,9 @@ def _piece_faults(job: SplitJob, piece: StripPiece, spoke: Arc) -> list[str]:
     off = (middle - half - math.radians(spoke.start_deg) + TOUCH_RAD) % TURN - TOUCH_RAD
     if not spoke.endless and off + 2 * half > math.radians(spoke.width_deg) + TOUCH_RAD:
         found.append("outside its window")
-    for out in job.keep_out:
+    for out in request.keep_out:
         ahead = (math.radians(out.start_deg) - (middle - half)) % TURN
-        reach = math.radians(out.width_deg)
-        if TOUCH_RAD < ahead < 2 * half - TOUCH_RAD or (ahead + reach > TURN + TOUCH_RAD):
+        disc_radius = math.radians(out.width_deg)
+        if TOUCH_RAD < ahead < 2 * half - TOUCH_RAD or (ahead + disc_radius > TURN + TOUCH_RAD):
             found.append("touches a keep-out")
     return found

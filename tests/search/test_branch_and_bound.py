@@ -18,8 +18,8 @@ from rimpoise_service.model.stock import ClipOn, Strip
 from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.physics.unbalance import polar
 from rimpoise_service.search.block_catalogue import ClipOptions, StripOptions
-from rimpoise_service.search.blocks import Runs, Unit
-from rimpoise_service.search.branch_and_bound import Work, search
+from rimpoise_service.search.blocks import Blocks, FittedWeight
+from rimpoise_service.search.branch_and_bound import WorkBudget, search
 from rimpoise_service.search.closed_form import best_directions
 from tests.search.brute_force import TURN
 
@@ -27,11 +27,11 @@ Floats = NDArray[np.float64]
 ROOM_RAD = 2e-9
 
 
-def runs_of(size: Floats, centre: Floats, slack: Floats, half: float) -> Runs:
+def runs_of(size: Floats, centre: Floats, slack: Floats, half: float) -> Blocks:
     """Runs that are all of one kind, as long on one side as on the other."""
     n = len(size)
     one = np.ones(n, dtype=np.intp)
-    return Runs(
+    return Blocks(
         size=size,
         centre=centre,
         slack=slack,
@@ -45,7 +45,7 @@ def runs_of(size: Floats, centre: Floats, slack: Floats, half: float) -> Runs:
     )
 
 
-def separate_runs(seed: int, count: int) -> tuple[complex, Runs]:
+def separate_runs(seed: int, count: int) -> tuple[complex, Blocks]:
     """Runs in windows of their own, and a target: every other one is met exactly by some directions."""
     rng = np.random.default_rng(seed)
     ends = np.sort(rng.uniform(0, TURN, 2 * count))
@@ -61,7 +61,7 @@ def separate_runs(seed: int, count: int) -> tuple[complex, Runs]:
     return target, runs_of(size, centre, slack, half)
 
 
-def least_by_descent(target: complex, runs: Runs, starts: int, seed: int) -> float:
+def least_by_descent(target: complex, runs: Blocks, starts: int, seed: int) -> float:
     """The least residual [g·mm] that gradient descent finds from many starts, each run in its interval."""
     rng = np.random.default_rng(seed)
     scale = float(runs.size.sum())
@@ -146,7 +146,7 @@ def test_the_bound_is_a_bound(seed: int, count: int) -> None:
     """Rule a: the discs hold the arcs, so no placement comes nearer to the target."""
     target, runs = separate_runs(seed, count)
     rng = np.random.default_rng(seed)
-    bound = abs(target - runs.hub.sum()) - runs.reach.sum()
+    bound = abs(target - runs.disc_centre.sum()) - runs.disc_radius.sum()
     for _ in range(20):
         angles = runs.centre + runs.slack * rng.uniform(-1, 1, count)
         assert abs(target - complex(runs.size @ np.exp(1j * angles))) >= bound - 1e-6
@@ -156,10 +156,10 @@ def test_the_bound_is_a_bound(seed: int, count: int) -> None:
 def test_a_disc_holds_its_arc_and_is_no_larger(slack: float) -> None:
     runs = runs_of(np.array([1000.0]), np.array([0.7]), np.array([slack]), 0.0)
     arc = 1000 * np.exp(1j * (0.7 + slack * np.linspace(-1, 1, 101)))
-    off = np.abs(arc - runs.hub[0])
-    assert off.max() <= runs.reach[0] + 1e-9
+    off = np.abs(arc - runs.disc_centre[0])
+    assert off.max() <= runs.disc_radius[0] + 1e-9
     widest = np.abs(arc[:, None] - arc).max()
-    assert runs.reach[0] <= widest / math.sqrt(3) + 1e-6  # Jung's theorem: no set needs a larger circle
+    assert runs.disc_radius[0] <= widest / math.sqrt(3) + 1e-6  # Jung's theorem: no set needs a larger circle
 
 
 CLIPS = [
@@ -205,7 +205,7 @@ def best_two_clips(target: complex, arcs: tuple[Arc, ...]) -> float:
     return min(*found, float(left.min()))
 
 
-def place_faults(units: list[Unit], arcs: tuple[Arc, ...]) -> list[str]:
+def place_faults(units: list[FittedWeight], arcs: tuple[Arc, ...]) -> list[str]:
     """Clip-ons that overlap, stick out of their arc, or were not on hand."""
     found = []
     for one, other in combinations(units, 2):
@@ -315,8 +315,8 @@ def test_what_has_no_place_is_not_kept() -> None:
 def test_a_ceiling_leaves_out_what_is_above() -> None:
     target = polar(60 * 200, 17)
     best = search(target, STRIPS.runs, 2).candidates[0].residual
-    assert search(target, STRIPS.runs, 2, ceiling=best / 2).candidates == ()
-    (found,) = search(target, STRIPS.runs, 2, ceiling=best + 1).candidates
+    assert search(target, STRIPS.runs, 2, upper_bound=best / 2).candidates == ()
+    (found,) = search(target, STRIPS.runs, 2, upper_bound=best + 1).candidates
     assert found.residual == pytest.approx(best)
 
 
@@ -326,19 +326,19 @@ def test_the_walk_is_cut_short_by_counting_alone() -> None:
     assert whole.proven
     best = whole.candidates[0].residual
     for allowed in (0, 1, 10, 100, 1000, 10_000):
-        work = Work(allowed)
+        work = WorkBudget(allowed)
         cut = search(target, STRIPS.runs, 3, work=work)
         assert 0 <= work.left <= allowed
-        assert cut.proven == (not work.cut_short)
+        assert cut.proven == (not work.exhausted)
         assert all(c.residual >= best - 1e-6 for c in cut.candidates)
         if cut.proven:
             assert cut.candidates[0].residual == pytest.approx(best, abs=1e-6)
-    assert not search(target, STRIPS.runs, 3, work=Work(10)).proven
+    assert not search(target, STRIPS.runs, 3, work=WorkBudget(10)).proven
 
 
 def test_an_allowance_is_shared() -> None:
     """Two searches on one allowance spend it together."""
-    target, work = polar(300 * 200, 17), Work(1_000_000)
+    target, work = polar(300 * 200, 17), WorkBudget(1_000_000)
     search(target, STRIPS.runs, 2, work=work)
     once = 1_000_000 - work.left
     search(target, STRIPS.runs, 2, work=work)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rimpoise_service.workshop.money import How, Rounding, minor_digits, plain
+from rimpoise_service.workshop.money import How, MoneyRounding, minor_digits, plain
 
 # ISO 4217, list one, column "minor unit"; from memory
 MINOR_UNITS = {"JPY": 0, "ISK": 0, "CLP": 0, "KRW": 0, "EUR": 2, "USD": 2, "GBP": 2, "CHF": 2, "HUF": 2}
@@ -35,12 +35,12 @@ def test_no_currency_to_charge_in(code: str) -> None:
 
 @pytest.mark.parametrize(("how", "amount", "rounded"), HALVES)
 def test_halves(how: How, amount: str, rounded: str) -> None:
-    assert str(Rounding(how=how).money(Decimal(amount), 1)) == rounded
+    assert str(MoneyRounding(how=how).money(Decimal(amount), 1)) == rounded
 
 
 @given(st.decimals(0, 10**12, places=6), st.integers(0, 4), st.sampled_from(["half_up", "half_even"]))
 def test_rounding_is_to_the_nearest(amount: Decimal, digits: int, how: How) -> None:
-    rounded = Rounding(how=how).money(amount, digits)
+    rounded = MoneyRounding(how=how).money(amount, digits)
     assert abs(rounded - amount) * 2 <= Decimal(10) ** -digits
     assert -int(rounded.as_tuple().exponent) == digits
 

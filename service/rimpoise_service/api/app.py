@@ -6,7 +6,7 @@ from flask import Flask
 
 from . import swagger_ui
 from .endpoints import service
-from .endpoints.document import OPERATIONS
+from .endpoints.document import ENDPOINTS
 from .http import problems
 from .http.endpoint import MAX_BODY
 from .ops import instrumentation, security
@@ -16,14 +16,14 @@ from .ops.settings import Settings
 def create_app(settings: Settings | None = None) -> Flask:
     """A fresh application, open to all unless the settings say otherwise. It keeps nothing between requests.
 
-    Raises keys.BadKeys.
+    Raises api_keys.BadKeys.
     """
     settings = settings or Settings()
     app = Flask(__name__, static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = MAX_BODY
     app.extensions[service.SETTINGS] = settings
     instrumentation.install(app)  # first, so that it sees what all the others answer
-    for operation in OPERATIONS:
+    for operation in ENDPOINTS:
         app.add_url_rule(operation.path, operation.operation_id, operation, methods=[operation.method])
     swagger_ui.install(app)
     problems.register(app)

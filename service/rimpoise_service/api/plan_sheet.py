@@ -12,13 +12,13 @@ from .. import __version__
 from ..drawing.page import face_view, section_view
 from ..drawing.subject import degrees, subject_of, tenths, told
 from ..messages.catalogue import text_of
-from ..messages.message import Remark, remark
+from ..messages.message import Message, message
 from ..physics.planes import PlaneVector
 from ..physics.unbalance import angle_deg
-from ..planning.advice import Advice
-from ..planning.models import Job, Layout
+from ..planning.advice import AdvisedPlan
+from ..planning.models import Layout, PlanRequest
 from ..planning.sensitivity import Sensitivity
-from ..planning.tolerance_check import Judge, Residual
+from ..planning.tolerance_check import Residual, ToleranceEvaluator
 from .http.media_types import STYLE
 
 _TEMPLATE = Environment(
@@ -47,9 +47,9 @@ class Brief(NamedTuple):
     notes: Sequence[str]
 
 
-def sheet(job: Job, advice: Advice) -> str:
+def sheet(request: PlanRequest, advice: AdvisedPlan) -> str:
     """The page for a plan."""
-    plan, subject = advice.plan, subject_of(job, advice.plan)
+    plan, subject = advice.plan, subject_of(request, advice.plan)
     best = plan.recommended
     pieces = best.pieces if best else ()
     return _TEMPLATE.render(
@@ -57,8 +57,8 @@ def sheet(job: Job, advice: Advice) -> str:
         version=__version__,
         reference=advice.reference,
         decision=plan.decision.value,
-        decided=text_of(remark(f"decision_{plan.decision}")),
-        limits=_limits(plan.judge) if plan.judge else None,
+        decided=text_of(message(f"decision_{plan.decision}")),
+        limits=_limits(plan.evaluator) if plan.evaluator else None,
         best=_brief(best) if best else None,
         weights=list(zip(subject.parts, pieces, strict=True)),
         some_window=any(piece.window for piece in pieces),
@@ -77,7 +77,7 @@ def sheet(job: Job, advice: Advice) -> str:
     )
 
 
-def _remarks(advice: Advice, notes: Sequence[str]) -> Mapping[str, Any]:
+def _remarks(advice: AdvisedPlan, notes: Sequence[str]) -> Mapping[str, Any]:
     plan = advice.plan
     return {
         "next_steps": _texts(plan.next_steps),
@@ -88,11 +88,11 @@ def _remarks(advice: Advice, notes: Sequence[str]) -> Mapping[str, Any]:
     }
 
 
-def _texts(remarks: Sequence[Remark]) -> list[str]:
+def _texts(remarks: Sequence[Message]) -> list[str]:
     return [text_of(each) for each in remarks]
 
 
-def _sentence(phrases: Sequence[Remark]) -> str:
+def _sentence(phrases: Sequence[Message]) -> str:
     words = ", ".join(_texts(phrases))
     return f"{words[:1].upper()}{words[1:]}."
 
@@ -101,12 +101,12 @@ def _care(found: Sensitivity) -> str:
     """Which weight to take most care with."""
     slips = {"slip_deg": found.slip_deg, "slip_mm": found.slip_mm}
     left = {"turned_g": found.turned.largest_residual_g, "moved_g": found.moved.largest_residual_g}
-    return text_of(remark("take_care", number=found.piece + 1, **slips, **left))
+    return text_of(message("take_care", number=found.piece + 1, **slips, **left))
 
 
-def _limits(judge: Judge) -> str:
-    planes = [f"{v.plane.name.replace('_', ' ')} {tenths(v.mass_g)} g" for v in judge.plane_limits]
-    return "; ".join([*planes, f"static {tenths(judge.static_limit_g)} g"])
+def _limits(evaluator: ToleranceEvaluator) -> str:
+    planes = [f"{v.plane.name.replace('_', ' ')} {tenths(v.mass_g)} g" for v in evaluator.plane_limits]
+    return "; ".join([*planes, f"static {tenths(evaluator.static_limit_g)} g"])
 
 
 def _vectors(vectors: Sequence[PlaneVector]) -> list[Vector]:

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 from ..diagnosis.machine_check import DEFAULT_LIMIT_G
 from ..diagnosis.trial_runs import DOUBTFUL_CONDITION, ILL_CONDITION, LEAST_CHANGE, POOR_CLOSURE
-from ..messages.catalogue import GUIDANCE, PRACTICE
+from ..messages.catalogue import CATALOGUE, PRACTICE
 from ..model.stock import BUILTIN, Builtin, Stock
 from ..physics.quality_grades import LARGEST_SHARE, LEAST_SHARE
 from ..physics.rim_sizes import FLANGE_HEIGHT_MM, SPECIFIED_DIAMETER_MM
@@ -96,7 +96,7 @@ REFERENCE = Reference(
     defaults=Defaults(PRACTICE, {name: default_acceptance(name) for name in BUILTIN}, Spread()),
     marks=MARKS,
     guidance=tuple(
-        {"code": code, "kind": g.kind, "text": g.text, "source": g.source} for code, g in GUIDANCE.items()
+        {"code": code, "kind": g.kind, "text": g.text, "source": g.source} for code, g in CATALOGUE.items()
     ),
     problems=tuple(
         {"type": f"/problems/{k.slug}", "status": k.status, "title": k.title, "advice": k.advice}

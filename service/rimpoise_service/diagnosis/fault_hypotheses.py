@@ -28,7 +28,7 @@ from typing import Literal, get_args
 
 from ..physics.model_comparison import Fit, about_zero, any_vector, between, exactly, turned
 from ..physics.unbalance import PointMass, Unbalance, angle_deg, polar, wrap_deg
-from .spin_comparison import Comparison
+from .spin_comparison import SpinComparison
 
 Cause = Literal[
     "piece_shifted",
@@ -67,7 +67,7 @@ class Move:
 
 
 @dataclass(frozen=True, slots=True)
-class Suspect:
+class Hypothesis:
     """A cause, fitted: its size in its unit, what it adds to the expected unbalance, and how well it fits.
 
     angle_deg is the direction of a centring error [deg].
@@ -83,9 +83,9 @@ class Suspect:
     angle_deg: float = 0.0
 
 
-def suspects(seen: Comparison, fitted: Sequence[PointMass]) -> Iterator[Suspect]:
+def hypotheses(seen: SpinComparison, fitted: Sequence[PointMass]) -> Iterator[Hypothesis]:
     """Every cause that the readings can tell something of, fitted; those that come out as nothing are left out."""
-    yield Suspect("as_planned", exactly(seen.gauge(seen.surprise)), Unbalance())
+    yield Hypothesis("as_planned", exactly(seen.whitening(seen.innovation)), Unbalance())
     for index, piece in enumerate(fitted):
         if piece.mass_g >= NOTHING_G:
             yield from _of_one_piece(seen, index, piece)
@@ -95,11 +95,11 @@ def suspects(seen: Comparison, fitted: Sequence[PointMass]) -> Iterator[Suspect]
     yield _centring(seen)
 
 
-def _of_one_piece(seen: Comparison, index: int, piece: PointMass) -> Iterator[Suspect]:
-    y, own = seen.gauge(seen.surprise), Unbalance.of([piece])
-    fit = turned(y, seen.gauge(own), math.radians(SHIFT_SPREAD_DEG))
+def _of_one_piece(seen: SpinComparison, index: int, piece: PointMass) -> Iterator[Hypothesis]:
+    y, own = seen.whitening(seen.innovation), Unbalance.of([piece])
+    fit = turned(y, seen.whitening(own), math.radians(SHIFT_SPREAD_DEG))
     shift = math.degrees(fit.size.real)
-    yield Suspect(
+    yield Hypothesis(
         "piece_shifted",
         fit,
         Unbalance.at(piece.position_mm, piece.vector * (polar(1, shift) - 1)),
@@ -114,14 +114,14 @@ def _of_one_piece(seen: Comparison, index: int, piece: PointMass) -> Iterator[Su
         ("piece_heavy", 1, max(piece.mass_g, HEAVY_UP_TO_G)),
     ):
         more = Unbalance.at(piece.position_mm, sign * gram)
-        fit = between(y, seen.gauge(more), longest)
+        fit = between(y, seen.whitening(more), longest)
         if fit.size.real > 0:
             adds = Unbalance.at(piece.position_mm, sign * gram * fit.size.real)
-            yield Suspect(cause, fit, adds, index, fit.size.real, "g")  # type: ignore[arg-type]
+            yield Hypothesis(cause, fit, adds, index, fit.size.real, "g")  # type: ignore[arg-type]
     if piece.vector.imag:
         adds = Unbalance.at(piece.position_mm, piece.vector.conjugate() - piece.vector)
         move = _move(index, piece, angle=-piece.angle_deg)
-        yield Suspect("piece_mirrored", exactly(y - seen.gauge(adds)), adds, index, moves=(move,))
+        yield Hypothesis("piece_mirrored", exactly(y - seen.whitening(adds)), adds, index, moves=(move,))
 
 
 def _move(index: int, piece: PointMass, angle: float | None = None, position: float | None = None) -> Move:
@@ -135,9 +135,9 @@ def _move(index: int, piece: PointMass, angle: float | None = None, position: fl
     )
 
 
-def _of_places(seen: Comparison, fitted: Sequence[PointMass]) -> Iterator[Suspect]:
+def _of_places(seen: SpinComparison, fitted: Sequence[PointMass]) -> Iterator[Hypothesis]:
     """Pieces on the other side's place, one by one and all at once; of one piece that is the same."""
-    y, moved = seen.gauge(seen.surprise), [_on_other_side(seen, piece, fitted) for piece in fitted]
+    y, moved = seen.whitening(seen.innovation), [_on_other_side(seen, piece, fitted) for piece in fitted]
     added = [Unbalance.of([there]) - Unbalance.of([here]) for here, there in zip(fitted, moved, strict=True)]
     moves = [
         _move(i, here, position=there.position_mm)
@@ -145,16 +145,16 @@ def _of_places(seen: Comparison, fitted: Sequence[PointMass]) -> Iterator[Suspec
     ]
     for index, adds in enumerate(added):
         if fitted[index].mass_g >= NOTHING_G:
-            fit = exactly(y - seen.gauge(adds))
-            yield Suspect("piece_on_other_plane", fit, adds, index, moves=(moves[index],))
+            fit = exactly(y - seen.whitening(adds))
+            yield Hypothesis("piece_on_other_plane", fit, adds, index, moves=(moves[index],))
     if len(fitted) > 1:
         total = sum(added, Unbalance())
-        yield Suspect("planes_swapped", exactly(y - seen.gauge(total)), total, moves=tuple(moves))
+        yield Hypothesis("planes_swapped", exactly(y - seen.whitening(total)), total, moves=tuple(moves))
 
 
-def _on_other_side(seen: Comparison, piece: PointMass, fitted: Sequence[PointMass]) -> PointMass:
+def _on_other_side(seen: SpinComparison, piece: PointMass, fitted: Sequence[PointMass]) -> PointMass:
     """The piece at the place of the heaviest piece on the other side; if there is none, in the reading plane."""
-    a, b = seen.judge.planes
+    a, b = seen.evaluator.planes
     other = b if abs(piece.position_mm - a.position_mm) < abs(piece.position_mm - b.position_mm) else a
     near = a if other is b else b
     there = [p for p in fitted if abs(p.position_mm - other.position_mm) < abs(p.position_mm - near.position_mm)]
@@ -162,37 +162,37 @@ def _on_other_side(seen: Comparison, piece: PointMass, fitted: Sequence[PointMas
     return PointMass(place.position_mm, place.radius_mm, piece.mass_g, piece.angle_deg)
 
 
-def _distance(seen: Comparison, fitted: Sequence[PointMass]) -> Iterator[Suspect]:
-    inboard, outboard = sorted(p.position_mm for p in seen.judge.planes)
+def _distance(seen: SpinComparison, fitted: Sequence[PointMass]) -> Iterator[Hypothesis]:
+    inboard, outboard = sorted(p.position_mm for p in seen.evaluator.planes)
     span = outboard - inboard
     in_outboard = Unbalance.of(fitted).about(inboard) / span
     pair = Unbalance.at(inboard, in_outboard) - Unbalance.at(outboard, in_outboard)
-    if abs(in_outboard) < NOTHING_G * seen.judge.static_radius_mm:
+    if abs(in_outboard) < NOTHING_G * seen.evaluator.static_radius_mm:
         return
-    fit = about_zero(seen.gauge(seen.surprise), seen.gauge(pair), DISTANCE_SPREAD_MM / span)
+    fit = about_zero(seen.whitening(seen.innovation), seen.whitening(pair), DISTANCE_SPREAD_MM / span)
     low, high = DISTANCE_SHARE_LIMITS
     if low <= fit.size.real <= high:
         share = fit.size.real
         adds = Unbalance(pair.static * share, pair.moment * share)
-        yield Suspect("plane_distance", fit, adds, size=span * share / (1 - share), size_unit="mm")
+        yield Hypothesis("plane_distance", fit, adds, size=span * share / (1 - share), size_unit="mm")
 
 
-def _centring(seen: Comparison) -> Suspect:
-    radius, middle = seen.judge.static_radius_mm, seen.judge.centre_mm
-    direction = seen.gauge(Unbalance.at(middle, radius + 0j))
-    fit = any_vector(seen.gauge(seen.surprise), direction, CENTRING_SPREAD_G)
+def _centring(seen: SpinComparison) -> Hypothesis:
+    radius, middle = seen.evaluator.static_radius_mm, seen.evaluator.centre_mm
+    direction = seen.whitening(Unbalance.at(middle, radius + 0j))
+    fit = any_vector(seen.whitening(seen.innovation), direction, CENTRING_SPREAD_G)
     adds = Unbalance.at(middle, fit.size * radius)
-    return Suspect(
+    return Hypothesis(
         "centring", fit, adds, size=abs(fit.size), size_unit="g", angle_deg=angle_deg(complex(fit.size))
     )
 
 
-def of_all_pieces(seen: Comparison, fitted: Sequence[PointMass]) -> tuple[Fit, Fit]:
+def of_all_pieces(seen: SpinComparison, fitted: Sequence[PointMass]) -> tuple[Fit, Fit]:
     """What is no single cause but easily done: every piece turned by one angle [rad], and every one mirrored."""
-    y, all_pieces = seen.gauge(seen.surprise), Unbalance.of(fitted)
+    y, all_pieces = seen.whitening(seen.innovation), Unbalance.of(fitted)
     mirrored = Unbalance.of(PointMass(p.position_mm, p.radius_mm, p.mass_g, -p.angle_deg) for p in fitted)
-    by_one_angle = turned(y, seen.gauge(all_pieces), math.pi)
-    return by_one_angle, exactly(y - seen.gauge(mirrored - all_pieces))
+    by_one_angle = turned(y, seen.whitening(all_pieces), math.pi)
+    return by_one_angle, exactly(y - seen.whitening(mirrored - all_pieces))
 
 
 def turn_of(fit: Fit) -> float:

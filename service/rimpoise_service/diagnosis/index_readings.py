@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from ..physics.index_balancing import Indexed, index
-from ..physics.planes import Plane, PlaneVector, split_in_two
+from ..physics.planes import Plane, PlaneVector, resolve_in_planes
 from ..physics.readings import Reading, Reports, Static, TwoPlane, reading_planes, unbalance_of
 from ..physics.unbalance import PointMass, Unbalance
 
@@ -78,7 +78,7 @@ def _shown(unbalance: Unbalance, reading: Reading, reports: Reports) -> tuple[Pl
     told = unbalance if reports == "unbalance" else -unbalance
     match reading_planes(reading):
         case (a, b):
-            pair = split_in_two(told, a.position_mm, b.position_mm)
+            pair = resolve_in_planes(told, a.position_mm, b.position_mm)
             return PlaneVector(a, pair[0]), PlaneVector(b, pair[1])
         case (plane,):
             return (PlaneVector(plane, told.static),)

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from ..messages.message import Remark, remark
+from ..messages.message import Message, message
 from ..physics.planes import PlaneVector
 from ..physics.readings import Reports
 from ..planning.advice import cautions
@@ -37,7 +37,7 @@ MUCH_BETTER = 0.3
 
 
 @dataclass(frozen=True, slots=True)
-class CentringJob:
+class MachineCheckRequest:
     """What was tried; limit_g [g] is what may be off in a plane, at its radius."""
 
     turns: Turns | None
@@ -64,7 +64,7 @@ class Verdict(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class CentringAnswer:
+class MachineCheck:
     """What each check showed, per plane, held to limit_g [g]; None or empty for checks that were not made."""
 
     verdict: Verdict
@@ -74,25 +74,25 @@ class CentringAnswer:
     known_weight: tuple[PlaneKnown, ...]
     repeats: tuple[PlaneRepeats, ...]
     limit_g: float
-    next_steps: tuple[Remark, ...]
-    cautions: tuple[Remark, ...]
-    warnings: tuple[Remark, ...]
+    next_steps: tuple[Message, ...]
+    cautions: tuple[Message, ...]
+    warnings: tuple[Message, ...]
 
 
-def check_centring(job: CentringJob) -> CentringAnswer:
+def check_machine(request: MachineCheckRequest) -> MachineCheck:
     """Every check that was made, and what they say together."""
-    reports = job.given[0].reports
-    turns = turn_parts(job.turns, reports) if job.turns else ()
-    empty = seen(job.empty_shaft, reports) if job.empty_shaft else ()
-    known = known_parts(job.known_weight, reports) if job.known_weight else ()
-    repeats = repeat_parts(job.repeats, reports) if job.repeats else ()
-    limit = job.limit_g
+    reports = request.given[0].reports
+    turns = turn_parts(request.turns, reports) if request.turns else ()
+    empty = seen(request.empty_shaft, reports) if request.empty_shaft else ()
+    known = known_parts(request.known_weight, reports) if request.known_weight else ()
+    repeats = repeat_parts(request.repeats, reports) if request.repeats else ()
+    limit = request.limit_g
     machine_off = any(v.mass_g > limit for v in empty) or any(k.off_g > limit for k in known)
     unsteady = any(off > limit for off in (*(t.worst_g for t in turns), *(r.worst_g for r in repeats)))
     off_centre = any(t.machine.mass_g > limit for t in turns)
     verdict = _verdict(machine_off, unsteady, off_centre)
-    old = any(r.old_weights for r in job.given)
-    return CentringAnswer(
+    old = any(r.old_weights for r in request.given)
+    return MachineCheck(
         verdict,
         reports,
         turns,
@@ -102,7 +102,7 @@ def check_centring(job: CentringJob) -> CentringAnswer:
         limit,
         next_steps=tuple(_steps(verdict, limit, empty_seen=bool(empty))),
         cautions=cautions(fitting=False, lead=False, old_weights=old),
-        warnings=(*_turn_warnings(job), *_known_warnings(known, limit)),
+        warnings=(*_turn_warnings(request), *_known_warnings(known, limit)),
     )
 
 
@@ -114,34 +114,34 @@ def _verdict(machine_off: bool, unsteady: bool, off_centre: bool) -> Verdict:
     return Verdict.CENTRE_AGAIN if off_centre else Verdict.PASS
 
 
-def _steps(verdict: Verdict, limit_g: float, *, empty_seen: bool) -> Iterator[Remark]:
+def _steps(verdict: Verdict, limit_g: float, *, empty_seen: bool) -> Iterator[Message]:
     match verdict:
         case Verdict.PASS:
-            yield remark("checks_passed", limit_g=limit_g)
+            yield message("checks_passed", limit_g=limit_g)
         case Verdict.CENTRE_AGAIN:
-            yield remark("centre_again")
+            yield message("centre_again")
             if not empty_seen:
-                yield remark("spin_empty_shaft")
+                yield message("spin_empty_shaft")
         case Verdict.UNSTEADY:
-            yield remark("seat_evenly")
+            yield message("seat_evenly")
         case Verdict.CHECK_MACHINE:
-            yield remark("check_machine")
+            yield message("check_machine")
 
 
-def _turn_warnings(job: CentringJob) -> Iterator[Remark]:
+def _turn_warnings(request: MachineCheckRequest) -> Iterator[Message]:
     """Two readings can't show their spread; more can even show that the wheel was turned the other way."""
-    if job.turns is None:
+    if request.turns is None:
         return
-    if len(job.turns.readings) == 2:
-        yield remark("spread_unknown")
-    for plane, vectors in by_plane(job.turns.readings, "unbalance"):
-        asked, other = (indexed(job.turns, vectors, reverse=reverse) for reverse in (False, True))
-        if asked.worst > job.limit_g * plane.radius_mm and other.worst < MUCH_BETTER * asked.worst:
-            yield remark("turned_other_way", plane=plane.name)
+    if len(request.turns.readings) == 2:
+        yield message("spread_unknown")
+    for plane, vectors in by_plane(request.turns.readings, "unbalance"):
+        asked, other = (indexed(request.turns, vectors, reverse=reverse) for reverse in (False, True))
+        if asked.worst > request.limit_g * plane.radius_mm and other.worst < MUCH_BETTER * asked.worst:
+            yield message("turned_other_way", plane=plane.name)
 
 
-def _known_warnings(known: Sequence[PlaneKnown], limit_g: float) -> Iterator[Remark]:
+def _known_warnings(known: Sequence[PlaneKnown], limit_g: float) -> Iterator[Message]:
     """A weight called where it sits, not opposite: the readings' sense was told the wrong way round."""
     for k in known:
         if k.off_g > limit_g and abs(k.called.vector + k.expected.vector) <= limit_g * k.called.plane.radius_mm:
-            yield remark("called_same_side", plane=k.called.plane.name)
+            yield message("called_same_side", plane=k.called.plane.name)

@@ -2,7 +2,7 @@
 
 Both readings carry the machine's error. In the difference they add up: at the planes in which the readings are
 compared its covariance is the sum, over both readings and over the planes each was read in, of what a unit in
-that plane shows at the planes compared. ``Gauge`` divides by it, so that every component has an error of 1.
+that plane shows at the planes compared. ``Whitening`` divides by it, so that every component has an error of 1.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from ..physics.planes import Plane
 from ..physics.readings import Reading, Static, reading_planes, unbalance_of
 from ..physics.unbalance import PointMass, Unbalance
 from ..planning.acceptance import Criterion, default_acceptance
-from ..planning.tolerance_check import Judge, Residual
+from ..planning.tolerance_check import Residual, ToleranceEvaluator
 
 Complexes = NDArray[np.complex128]
 
@@ -26,7 +26,7 @@ MACHINE_SD_G = 1.0
 
 
 @dataclass(frozen=True, slots=True)
-class CheckSpin:
+class CheckSpinRequest:
     """A wheel before, the pieces fitted, the wheel after; machine_sd_g is the machine's repeatability [g].
 
     planes: where to tell what is left, by default where the check spin was read.
@@ -51,14 +51,14 @@ def planes_compared(first: Reading, second: Reading, asked: Sequence[Plane]) -> 
 
 
 @dataclass(frozen=True, slots=True)
-class Gauge:
+class Whitening:
     """Unbalances as they show at the planes [mm] compared, in standard deviations of two readings' difference."""
 
     positions_mm: tuple[float, ...]
     root: NDArray[np.float64]
 
     @classmethod
-    def of(cls, planes: Sequence[Plane], readings: Iterable[Reading], machine_sd_g: float) -> Gauge:
+    def of(cls, planes: Sequence[Plane], readings: Iterable[Reading], machine_sd_g: float) -> Whitening:
         """For readings that are compared at one or two planes."""
         positions = tuple(p.position_mm for p in planes)
         covariance = np.zeros((len(positions), len(positions)))
@@ -90,14 +90,14 @@ def _shares(positions_mm: Sequence[float], position_mm: float) -> NDArray[np.flo
 
 
 @dataclass(frozen=True, slots=True)
-class Comparison:
+class SpinComparison:
     """What was expected and what was measured, where and by whom it is judged, and the measure of surprise."""
 
     expected: Unbalance
     measured: Unbalance
     planes: tuple[Plane, ...]
-    judge: Judge
-    gauge: Gauge
+    evaluator: ToleranceEvaluator
+    whitening: Whitening
 
     @property
     def static(self) -> bool:
@@ -107,11 +107,11 @@ class Comparison:
     def shown(self, unbalance: Unbalance) -> Residual:
         """An unbalance as it shows at the planes; of a couple that nobody read nothing is told."""
         if self.static:
-            unbalance = Unbalance.at(self.judge.centre_mm, unbalance.static)
-        return self.judge.residual(unbalance)
+            unbalance = Unbalance.at(self.evaluator.centre_mm, unbalance.static)
+        return self.evaluator.residual(unbalance)
 
     @property
-    def surprise(self) -> Unbalance:
+    def innovation(self) -> Unbalance:
         """What was measured less what was expected."""
         return self.measured - self.expected
 
@@ -121,13 +121,13 @@ class Comparison:
         return 2 * len(self.planes)
 
 
-def compare(spin: CheckSpin) -> Comparison:
+def compare_spins(spin: CheckSpinRequest) -> SpinComparison:
     """Lay the check spin beside what the reading before and the pieces promised."""
     planes = planes_compared(spin.before, spin.after, () if spin.static else spin.planes)
-    return Comparison(
+    return SpinComparison(
         expected=unbalance_of(spin.before) + Unbalance.of(spin.fitted),
         measured=unbalance_of(spin.after),
         planes=planes,
-        judge=Judge.at(planes, spin.acceptance, static_only=False),
-        gauge=Gauge.of(planes, (spin.before, spin.after), spin.machine_sd_g),
+        evaluator=ToleranceEvaluator.at(planes, spin.acceptance, static_only=False),
+        whitening=Whitening.of(planes, (spin.before, spin.after), spin.machine_sd_g),
     )

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
-from ..messages.message import Remark, remark
+from ..messages.message import Message, message
 from ..physics.influence import Influence, Solution, Trial, TrialWeights, influence_of, influence_without_phase
 from ..physics.unbalance import angle_deg
 
@@ -32,7 +32,7 @@ class Verdict(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class TrialJob:
+class TrialRunsRequest:
     """The planes by name, the vibration before any trial, the trial runs, and each sensor's trust.
 
     phases: whether they were measured; without, the vibrations are real.
@@ -42,7 +42,7 @@ class TrialJob:
     initial: tuple[complex, ...]
     trials: tuple[Trial, ...]
     trial_weights: TrialWeights
-    trust: tuple[float, ...]
+    sensor_weights: tuple[float, ...]
     phases: bool
 
 
@@ -73,7 +73,7 @@ class OnePlane:
 
 
 @dataclass(frozen=True, slots=True)
-class TrialAnswer:
+class TrialRuns:
     """The weights per plane, what they leave, the one-plane answers where two planes can't be told apart."""
 
     verdict: Verdict
@@ -81,33 +81,33 @@ class TrialAnswer:
     solution: Solution
     influence: Influence
     single_plane: tuple[OnePlane, ...]
-    next_steps: tuple[Remark, ...]
-    cautions: tuple[Remark, ...]
-    warnings: tuple[Remark, ...]
+    next_steps: tuple[Message, ...]
+    cautions: tuple[Message, ...]
+    warnings: tuple[Message, ...]
 
 
-def evaluate_trials(job: TrialJob) -> TrialAnswer:
+def evaluate_trial_runs(request: TrialRunsRequest) -> TrialRuns:
     """Influence coefficients, the correction, and what to think of it."""
-    influence = _influence(job)
-    solution = influence.solve(range(len(job.planes)))
+    influence = _influence(request)
+    solution = influence.solve(range(len(request.planes)))
     verdict = _verdict(influence)
-    alone = tuple(_one_plane(name, influence.solve([k])) for k, name in enumerate(job.planes))
-    return TrialAnswer(
+    alone = tuple(_one_plane(name, influence.solve([k])) for k, name in enumerate(request.planes))
+    return TrialRuns(
         verdict=verdict,
-        corrections=tuple(Weight(*pair) for pair in zip(job.planes, solution.weights, strict=True)),
+        corrections=tuple(Weight(*pair) for pair in zip(request.planes, solution.weights, strict=True)),
         solution=solution,
         influence=influence,
         single_plane=alone if verdict is Verdict.ILL_CONDITIONED else (),
-        next_steps=tuple(remark(code) for code in _steps(verdict, job)),
-        cautions=tuple(remark(code) for code in CAUTIONS),
-        warnings=(*_warnings(influence, verdict), *_weak_trials(job)),
+        next_steps=tuple(message(code) for code in _steps(verdict, request)),
+        cautions=tuple(message(code) for code in CAUTIONS),
+        warnings=(*_warnings(influence, verdict), *_weak_trials(request)),
     )
 
 
-def _influence(job: TrialJob) -> Influence:
-    if job.phases:
-        return influence_of(job.initial, job.trials, job.trial_weights, job.trust)
-    return influence_without_phase([v.real for v in job.initial], job.trials, job.trust)
+def _influence(request: TrialRunsRequest) -> Influence:
+    if request.phases:
+        return influence_of(request.initial, request.trials, request.trial_weights, request.sensor_weights)
+    return influence_without_phase([v.real for v in request.initial], request.trials, request.sensor_weights)
 
 
 def _one_plane(name: str, solution: Solution) -> OnePlane:
@@ -124,39 +124,39 @@ def _verdict(influence: Influence) -> Verdict:
     return Verdict.DOUBTFUL if condition > DOUBTFUL_CONDITION or open_circles else Verdict.GOOD
 
 
-def _steps(verdict: Verdict, job: TrialJob) -> Iterator[str]:
+def _steps(verdict: Verdict, request: TrialRunsRequest) -> Iterator[str]:
     if verdict is Verdict.NO_RESPONSE:
         yield "try_heavier"
         return
-    yield "leave_trial_weights" if job.trial_weights == "left_on" else "take_off_trial_weights"
+    yield "leave_trial_weights" if request.trial_weights == "left_on" else "take_off_trial_weights"
     if verdict is Verdict.ILL_CONDITIONED:
         yield "correct_one_plane"
     yield "run_again"
 
 
-def _warnings(influence: Influence, verdict: Verdict) -> Iterator[Remark]:
+def _warnings(influence: Influence, verdict: Verdict) -> Iterator[Message]:
     condition = influence.condition_number
     if verdict is Verdict.NO_RESPONSE:
-        yield remark("no_response")
+        yield message("no_response")
     elif condition is None:
-        yield remark("planes_alike")
+        yield message("planes_alike")
     elif condition > DOUBTFUL_CONDITION:
-        yield remark("ill_conditioned", condition=condition)
+        yield message("ill_conditioned", condition=condition)
     for sensor, closure in enumerate(influence.closure, start=1):
         if closure is None:
-            yield remark("closure_unknown", sensor=sensor)
+            yield message("closure_unknown", sensor=sensor)
         elif abs(closure - 1) > POOR_CLOSURE:
-            yield remark("circles_open", sensor=sensor, closure=closure)
+            yield message("circles_open", sensor=sensor, closure=closure)
 
 
-def _weak_trials(job: TrialJob) -> Iterator[Remark]:
+def _weak_trials(request: TrialRunsRequest) -> Iterator[Message]:
     """Trials that hardly changed anything at any sensor: their influence is mostly noise."""
-    if not job.phases:
+    if not request.phases:
         return
-    before = job.initial
-    for number, trial in enumerate(job.trials, start=1):
+    before = request.initial
+    for number, trial in enumerate(request.trials, start=1):
         pairs = zip(before, trial.responses, strict=True)
         if all(abs(after - v) < LEAST_CHANGE * abs(v) for v, after in pairs):
-            yield remark("weak_trial", number=number, share_pct=100 * LEAST_CHANGE)
-        if job.trial_weights == "left_on":
+            yield message("weak_trial", number=number, share_pct=100 * LEAST_CHANGE)
+        if request.trial_weights == "left_on":
             before = trial.responses

@@ -18,7 +18,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from ..messages.message import Remark, remark
+from ..messages.message import Message, message
 from ..model.stock import BUILTIN, Stock
 from ..physics.planes import Plane, PlaneVector, correct
 from ..physics.readings import Reading, unbalance_of
@@ -29,12 +29,12 @@ from ..planning.advice import cautions
 from ..planning.correction import reading_warnings
 from ..planning.pass_probability import Spread
 from ..planning.rounding import round_to_stock
-from ..planning.tolerance_check import Judge, Residual
+from ..planning.tolerance_check import Residual, ToleranceEvaluator
 from .spin_comparison import planes_compared
 
 Complexes = NDArray[np.complex128]
 
-TurnVerdict = Literal["pays", "does_not_pay", "uncertain"]
+RotationVerdict = Literal["pays", "does_not_pay", "uncertain"]
 HANDS = Spread()
 
 WORTH_G = 20.0
@@ -48,7 +48,7 @@ AMPLIFIES = 2.0
 
 
 @dataclass(frozen=True, slots=True)
-class TyreTurn:
+class TyreRotationRequest:
     """Two readings and the turn of the tyre between them [deg], clockwise seen from outboard.
 
     machine_sd_g [g] per plane and component, turn_sd_deg [deg]: how far readings and turn stray. worth_g [g]: what
@@ -95,10 +95,10 @@ class State:
 
 
 @dataclass(frozen=True, slots=True)
-class TurnFindings:
+class TyreRotation:
     """Tyre and rim, the three states, whether the turn pays, and what it saves [g], with its deviation [g]."""
 
-    verdict: TurnVerdict
+    verdict: RotationVerdict
     tyre: tuple[Part, ...]
     rim: tuple[Part, ...]
     first: State
@@ -108,25 +108,25 @@ class TurnFindings:
     exact_saving_g: float
     saving_sd_g: float
     acceptance: Criterion
-    judge: Judge
-    next_steps: tuple[Remark, ...]
-    warnings: tuple[Remark, ...]
-    cautions: tuple[Remark, ...]
+    evaluator: ToleranceEvaluator
+    next_steps: tuple[Message, ...]
+    warnings: tuple[Message, ...]
+    cautions: tuple[Message, ...]
 
 
-def weigh_turn(asked: TyreTurn) -> TurnFindings:
+def evaluate_rotation(asked: TyreRotationRequest) -> TyreRotation:
     """From two readings to the best turn and what it saves. Raises TurnTooSmall, PlanesTooClose."""
     planes = planes_compared(*asked.readings, asked.planes)
     first, now = (_heavy_sides(reading, planes) for reading in asked.readings)
     found = parts(first, now, asked.turn_deg)
-    judge = Judge.at(planes, asked.acceptance, static_only=False)
+    evaluator = ToleranceEvaluator.at(planes, asked.acceptance, static_only=False)
     turns = (0.0, wrap_deg(asked.turn_deg), best_turn_deg(found))
-    states = [_state(asked, judge, found.at(turn), turn) for turn in turns]
+    states = [_state(asked, evaluator, found.at(turn), turn) for turn in turns]
     exact_saving = states[1].exact_g - states[2].exact_g
     saving = states[1].stock_g - states[2].stock_g
     saving_sd = _saving_sd_g(asked, found, turns[2])
     verdict = _verdict(asked, saving, exact_saving, saving_sd)
-    return TurnFindings(
+    return TyreRotation(
         verdict,
         tyre=_with_errors(asked, found, found.tyre),
         rim=_with_errors(asked, found, found.rim),
@@ -137,7 +137,7 @@ def weigh_turn(asked: TyreTurn) -> TurnFindings:
         exact_saving_g=exact_saving,
         saving_sd_g=saving_sd,
         acceptance=asked.acceptance,
-        judge=judge,
+        evaluator=evaluator,
         next_steps=_next_steps(verdict, states[2]),
         warnings=_warnings(asked, planes),
         cautions=_cautions(verdict),
@@ -149,17 +149,19 @@ def _heavy_sides(reading: Reading, planes: Sequence[Plane]) -> tuple[PlaneVector
     return tuple(PlaneVector(c.plane, -c.vector) for c in correct(unbalance_of(reading), planes))
 
 
-def _state(asked: TyreTurn, judge: Judge, heavy: Sequence[PlaneVector], turn_deg: float) -> State:
+def _state(
+    asked: TyreRotationRequest, evaluator: ToleranceEvaluator, heavy: Sequence[PlaneVector], turn_deg: float
+) -> State:
     weights = tuple(_stock_weight(v, asked.stock) for v in heavy)
     bare, left = _sum(heavy), _sum([*heavy, *weights])
     return State(
         turn_deg,
         wrap_deg(turn_deg - asked.turn_deg),
-        judge.residual(bare),
+        evaluator.residual(bare),
         sum(v.mass_g for v in heavy),
         weights,
-        judge.residual(left),
-        judge.accepts(judge.excess(left)),
+        evaluator.residual(left),
+        evaluator.accepts(evaluator.limit_ratio(left)),
     )
 
 
@@ -184,7 +186,7 @@ def _stock_weight(heavy: PlaneVector, stock: Stock) -> PlaneVector:
     return round_to_stock([needed], masses, "nearest", math.inf).weights[0]
 
 
-def _with_errors(asked: TyreTurn, found: Parts, part: Sequence[PlaneVector]) -> tuple[Part, ...]:
+def _with_errors(asked: TyreRotationRequest, found: Parts, part: Sequence[PlaneVector]) -> tuple[Part, ...]:
     """The readings' errors through the factor, and what a wrong turn adds: |T| ε / |e^{iφ} − 1|."""
     factor = error_factor(asked.turn_deg)
     turn = math.radians(asked.turn_sd_deg) * factor / math.sqrt(2)
@@ -194,7 +196,7 @@ def _with_errors(asked: TyreTurn, found: Parts, part: Sequence[PlaneVector]) -> 
     )
 
 
-def _saving_sd_g(asked: TyreTurn, found: Parts, best_deg: float) -> float:
+def _saving_sd_g(asked: TyreRotationRequest, found: Parts, best_deg: float) -> float:
     """The standard deviation of the exact saving [g], as in the head of this file."""
     radii = np.array([v.plane.radius_mm for v in found.rim])
     rim, tyre = (np.array([v.vector for v in part]) / radii for part in (found.rim, found.tyre))
@@ -216,32 +218,34 @@ def _saving_sd_g(asked: TyreTurn, found: Parts, best_deg: float) -> float:
     return math.sqrt(sum((up - down) ** 2 / 4 + (up + down - 2 * zero) ** 2 / 2 for up, down in pairs))
 
 
-def _verdict(asked: TyreTurn, saving_g: float, exact_saving_g: float, saving_sd_g: float) -> TurnVerdict:
+def _verdict(
+    asked: TyreRotationRequest, saving_g: float, exact_saving_g: float, saving_sd_g: float
+) -> RotationVerdict:
     if saving_g < asked.worth_g:
         return "does_not_pay"
     return "pays" if exact_saving_g > SURE_SD * saving_sd_g else "uncertain"
 
 
-def _next_steps(verdict: TurnVerdict, best: State) -> tuple[Remark, ...]:
+def _next_steps(verdict: RotationVerdict, best: State) -> tuple[Message, ...]:
     if verdict == "does_not_pay":
-        return (remark("leave_tyre"),)
+        return (message("leave_tyre"),)
     back = best.from_now_deg > 180
     size = 360 - best.from_now_deg if back else best.from_now_deg
-    first = (remark("turn_again_larger"),) if verdict == "uncertain" else ()
-    return (*first, remark("turn_tyre", size_deg=size, sense="anticlockwise" if back else "clockwise"))
+    first = (message("turn_again_larger"),) if verdict == "uncertain" else ()
+    return (*first, message("turn_tyre", size_deg=size, sense="anticlockwise" if back else "clockwise"))
 
 
-def _warnings(asked: TyreTurn, planes: Sequence[Plane]) -> tuple[Remark, ...]:
+def _warnings(asked: TyreRotationRequest, planes: Sequence[Plane]) -> tuple[Message, ...]:
     found = [w for reading in asked.readings for w in reading_warnings(reading)]
     found += [*assumptions(asked.acceptance, planes), *doubts(asked.acceptance, planes)]
     factor = error_factor(asked.turn_deg)
     if factor > AMPLIFIES:
-        found.append(remark("small_turn", turn_deg=asked.turn_deg, factor=factor))
+        found.append(message("small_turn", turn_deg=asked.turn_deg, factor=factor))
     if not _single_masses(asked.stock):
-        found.append(remark("stock_empty"))
+        found.append(message("stock_empty"))
     return tuple(found)
 
 
-def _cautions(verdict: TurnVerdict) -> tuple[Remark, ...]:
+def _cautions(verdict: RotationVerdict) -> tuple[Message, ...]:
     usual = cautions(fitting=True, lead=False, old_weights=False)
-    return usual if verdict == "does_not_pay" else (remark("tyre_work"), *usual)
+    return usual if verdict == "does_not_pay" else (message("tyre_work"), *usual)

@@ -8,7 +8,7 @@ from typing import Literal, NamedTuple
 import svg
 
 from ..messages.catalogue import text_of
-from ..messages.message import remark
+from ..messages.message import message
 from .face import face
 from .keepouts import keep_out_groups
 from .labels import BELOW
@@ -119,7 +119,7 @@ def described(subject: Subject) -> str:
     keep_outs = "; ".join(found.about for found in keep_out_groups(subject.keep_outs))
     return ". ".join(
         [
-            text_of(remark(f"decision_{subject.decision}")).rstrip("."),
+            text_of(message(f"decision_{subject.decision}")).rstrip("."),
             *([f"Weights, seen from outboard, clockwise from the mark: {parts}"] if parts else []),
             *([f"Keep clear: {keep_outs}"] if keep_outs else []),
         ]
@@ -192,7 +192,7 @@ def _title_block(subject: Subject, box: Box) -> Drawn:
         y += 4.8
         drawn.append(text(Point(x, y), fitted(subject.reference, 0.92 * room, NORMAL), bold=True))
     y += 4.2
-    for words, most in (*_summary(subject), (text_of(remark("trained_person")), 4)):
+    for words, most in (*_summary(subject), (text_of(message("trained_person")), 4)):
         lines, y = paragraph(Point(x, y), words, room, most=most)
         drawn, y = [*drawn, *lines], y + 0.7
     return drawn
@@ -200,7 +200,7 @@ def _title_block(subject: Subject, box: Box) -> Drawn:
 
 def _summary(subject: Subject) -> list[tuple[str, int]]:
     """Sentences, and how many lines each may take."""
-    decision = text_of(remark(f"decision_{subject.decision}"))
+    decision = text_of(message(f"decision_{subject.decision}"))
     if subject.layout is None or subject.static_g is None or subject.pass_chance_pct is None:
         return [(decision, 3)]
     total = told(sum(part.piece.mass_g for part in subject.parts))

@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol, TypeVar
 
-from ..messages.message import Remark, remark
+from ..messages.message import Message, message
 from ..model.arcs import Arc
 from ..model.stock import Stock
 from ..model.wheel import FLANGE_PLACE, SIDES, KeepOut, Land, Wheel
 from ..physics.rim_sizes import Rim, parse_marking
 from ..physics.unbalance import wrap_deg
-from ..planning.models import Decision, Job, Piece, Plan, Style
+from ..planning.models import Decision, Piece, Plan, PlanRequest, Style
 from ..planning.places import flange_geometry
 
 
@@ -186,33 +186,33 @@ class Subject:
         return flange_geometry(wheel, SIDES[SIDES.index(side)]).radius_mm if wheel else None
 
     @property
-    def notes(self) -> tuple[Remark, ...]:
+    def notes(self) -> tuple[Message, ...]:
         """What the drawing doesn't show, or doesn't show to scale."""
         points = [str(p.number) for p in self.parts if not p.piece.arc_deg]
         return (
-            *([remark("wheel_not_described")] if self.wheel is None else self._wheel_notes()),
-            *([remark("length_unknown", numbers=", ".join(points))] if points else []),
-            *([remark("turned_into_section"), remark("hidden_dashed")] if self.parts else []),
+            *([message("wheel_not_described")] if self.wheel is None else self._wheel_notes()),
+            *([message("length_unknown", numbers=", ".join(points))] if points else []),
+            *([message("turned_into_section"), message("hidden_dashed")] if self.parts else []),
         )
 
-    def _wheel_notes(self) -> list[Remark]:
-        notes = [] if self.spokes else [remark("spokes_not_described")]
+    def _wheel_notes(self) -> list[Message]:
+        notes = [] if self.spokes else [message("spokes_not_described")]
         if self.rim is None:
-            return [*notes, remark("rim_not_described")]
-        return [*notes, remark("rim_not_placed" if self.rim_centre_mm is None else "rim_schematic")]
+            return [*notes, message("rim_not_described")]
+        return [*notes, message("rim_not_placed" if self.rim_centre_mm is None else "rim_schematic")]
 
 
-def subject_of(job: Job, plan: Plan, layout: str | None = None) -> Subject:
+def subject_of(request: PlanRequest, plan: Plan, layout: str | None = None) -> Subject:
     """A plan's layout of that name, or the recommended one. Raises UnknownLayout."""
     chosen = chosen_layout(plan.layouts, layout)
     return Subject(
         decision=plan.decision,
         layout=chosen.name if chosen else None,
-        parts=tuple(_part(i, p, job.stock) for i, p in enumerate(chosen.pieces, 1)) if chosen else (),
+        parts=tuple(_part(i, p, request.stock) for i, p in enumerate(chosen.pieces, 1)) if chosen else (),
         static_g=chosen.residual.static_g if chosen else None,
         pass_chance_pct=chosen.pass_chance_pct if chosen else None,
-        wheel=job.wheel,
-        reference=job.reference,
+        wheel=request.wheel,
+        reference=request.reference,
     )
 
 

@@ -9,13 +9,13 @@ import tomllib
 from dataclasses import dataclass
 from importlib.resources import files
 
-from .message import Remark
+from .message import Message
 
 PRACTICE = "common practice, no source"
 
 
 @dataclass(frozen=True, slots=True)
-class Guidance:
+class CatalogueEntry:
     """A sentence, what it is for and where it comes from."""
 
     kind: str
@@ -23,23 +23,23 @@ class Guidance:
     source: str = PRACTICE
 
 
-def _read() -> dict[str, Guidance]:
+def _read() -> dict[str, CatalogueEntry]:
     tables = tomllib.loads(files(__package__).joinpath("en.toml").read_text(encoding="utf-8"))
     return {
-        code: Guidance(kind, said) if isinstance(said, str) else Guidance(kind, **said)
+        code: CatalogueEntry(kind, said) if isinstance(said, str) else CatalogueEntry(kind, **said)
         for kind, table in tables.items()
         for code, said in table.items()
     }
 
 
-GUIDANCE: dict[str, Guidance] = _read()
+CATALOGUE: dict[str, CatalogueEntry] = _read()
 """All of them by code."""
 
 
-def text_of(remark: Remark) -> str:
-    """The sentence of a remark, its values filled in. Raises KeyError for a code the tables lack.
+def text_of(message: Message) -> str:
+    """The sentence of a message, its values filled in. Raises KeyError for a code the tables lack.
 
-    >>> text_of(Remark("no_strips"))
+    >>> text_of(Message("no_strips"))
     'There are no adhesive strips in stock.'
     """
-    return GUIDANCE[remark.code].text.format(**remark.values)
+    return CATALOGUE[message.code].text.format(**message.values)

@@ -10,17 +10,17 @@ from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True, slots=True)
-class Remark:
+class Message:
     """A stable ``code`` from ``messages.catalogue`` and what to fill its sentence with."""
 
     code: str
     values: Mapping[str, object] = field(default_factory=dict)
 
 
-def remark(code: str, **values: object) -> Remark:
-    """Shorthand for a Remark.
+def message(code: str, **values: object) -> Message:
+    """Shorthand for a Message.
 
-    >>> remark("high_gain", gain=4.0).values["gain"]
+    >>> message("high_gain", gain=4.0).values["gain"]
     4.0
     """
-    return Remark(code, values)
+    return Message(code, values)

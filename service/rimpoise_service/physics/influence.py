@@ -65,7 +65,7 @@ class Influence:
 
     matrix: Complexes
     vibration: Complexes
-    trust: Floats
+    sensor_weights: Floats
     closure: tuple[float | None, ...] = ()
 
     @property
@@ -91,11 +91,14 @@ class Influence:
         return Solution(tuple(weights.tolist()), tuple(left.tolist()), after / before if before else 0.0)
 
     def _weighted(self, rows: Complexes) -> Complexes:
-        return rows * np.sqrt(self.trust)[:, None]
+        return rows * np.sqrt(self.sensor_weights)[:, None]
 
 
 def influence_of(
-    initial: Sequence[complex], trials: Sequence[Trial], trial_weights: TrialWeights, trust: Sequence[float]
+    initial: Sequence[complex],
+    trials: Sequence[Trial],
+    trial_weights: TrialWeights,
+    sensor_weights: Sequence[float],
 ) -> Influence:
     """Influence coefficients from trials with phases, in least squares where there are more trials than planes.
 
@@ -114,11 +117,13 @@ def influence_of(
         states = np.cumsum(states, axis=0)
     changes = _clean(runs - first, _largest(first, runs))
     matrix = np.asarray(np.linalg.lstsq(states, changes, rcond=None)[0].T, dtype=np.complex128)
-    return Influence(matrix, runs[-1] if trial_weights == "left_on" else first, np.array(trust, dtype=float))
+    return Influence(
+        matrix, runs[-1] if trial_weights == "left_on" else first, np.array(sensor_weights, dtype=float)
+    )
 
 
 def influence_without_phase(
-    initial: Sequence[float], trials: Sequence[Trial], trust: Sequence[float]
+    initial: Sequence[float], trials: Sequence[Trial], sensor_weights: Sequence[float]
 ) -> Influence:
     """The four-run method: one plane, three trials or more, amplitudes alone; ``responses`` are real.
 
@@ -131,7 +136,7 @@ def influence_without_phase(
     return Influence(
         matrix,
         np.array(initial, dtype=complex),
-        np.array(trust, dtype=float),
+        np.array(sensor_weights, dtype=float),
         tuple(closure for _, closure in found),
     )
 

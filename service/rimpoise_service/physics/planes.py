@@ -61,12 +61,12 @@ class PlaneVector:
         return angle_deg(self.vector)
 
 
-def split_in_two(unbalance: Unbalance, position_a_mm: float, position_b_mm: float) -> tuple[complex, complex]:
+def resolve_in_planes(unbalance: Unbalance, position_a_mm: float, position_b_mm: float) -> tuple[complex, complex]:
     """The vectors [g·mm] in two planes that are *equivalent* to an unbalance (correct it with their negatives).
 
     position_a_mm, position_b_mm [mm]. Raises PlanesTooClose under 1 mm.
 
-    >>> [v.real for v in split_in_two(Unbalance.at(10, 200 + 0j), 0, 50)]
+    >>> [v.real for v in resolve_in_planes(Unbalance.at(10, 200 + 0j), 0, 50)]
     [160.0, 40.0]
     """
     distance = position_a_mm - position_b_mm
@@ -97,12 +97,12 @@ def correct(unbalance: Unbalance, planes: Sequence[Plane]) -> tuple[PlaneVector,
         case [plane]:
             return (PlaneVector(plane, -unbalance.static),)
         case [a, b]:
-            in_a, in_b = split_in_two(unbalance, a.position_mm, b.position_mm)
+            in_a, in_b = resolve_in_planes(unbalance, a.position_mm, b.position_mm)
             return PlaneVector(a, -in_a), PlaneVector(b, -in_b)
     raise ValueError(f"{len(planes)} correction planes; give one or two")
 
 
-def left_over(unbalance: Unbalance, corrections: Sequence[PlaneVector]) -> Unbalance:
+def residual_unbalance(unbalance: Unbalance, corrections: Sequence[PlaneVector]) -> Unbalance:
     """What stays when the corrections are on: exact zeros where they meet a sum exactly."""
     total = unbalance
     static_noise, moment_noise = abs(unbalance.static), abs(unbalance.moment)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..messages.message import Remark, remark
+from ..messages.message import Message, message
 from ..model.stock import GRAMS_PER_OUNCE, Builtin
 from ..physics.planes import Plane
 from ..physics.quality_grades import Turning, grade_mm_s, permissible_gmm, shares
@@ -105,21 +105,23 @@ def mean_position_mm(planes: Sequence[Plane]) -> float:
     return sum(p.position_mm for p in planes) / len(planes)
 
 
-def assumptions(criterion: Criterion, planes: Sequence[Plane]) -> tuple[Remark, ...]:
+def assumptions(criterion: Criterion, planes: Sequence[Plane]) -> tuple[Message, ...]:
     """What a grade's limits rest on that was not measured."""
     found = []
     if isinstance(criterion, GradeAcceptance):
         if criterion.tyre_size:
-            found.append(remark("rolling_radius_derived", tyre=criterion.tyre_size, radius_mm=criterion.radius_mm))
+            found.append(
+                message("rolling_radius_derived", tyre=criterion.tyre_size, radius_mm=criterion.radius_mm)
+            )
         if len(planes) == 2 and criterion.mass_centre_mm is None:
-            found.append(remark("mass_centre_assumed", position_mm=mean_position_mm(planes)))
+            found.append(message("mass_centre_assumed", position_mm=mean_position_mm(planes)))
     return tuple(found)
 
 
-def doubts(criterion: Criterion, planes: Sequence[Plane]) -> tuple[Remark, ...]:
+def doubts(criterion: Criterion, planes: Sequence[Plane]) -> tuple[Message, ...]:
     """What limits the worth of a grade's limits at these planes."""
     if not isinstance(criterion, GradeAcceptance) or criterion.mass_centre_mm is None or len(planes) < 2:
         return ()
     low, high = sorted(p.position_mm for p in planes)
     inside = low <= criterion.mass_centre_mm <= high
-    return () if inside else (remark("mass_centre_outside", position_mm=criterion.mass_centre_mm),)
+    return () if inside else (message("mass_centre_outside", position_mm=criterion.mass_centre_mm),)

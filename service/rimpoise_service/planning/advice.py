@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..messages.message import Remark, remark
+from ..messages.message import Message, message
 from ..model.stock import Stock
 from ..model.wheel import Wheel
 from .arrangements import StyleChoices, choose_styles
 from .comparison import Comparison, compare
-from .models import Decision, Job, Layout, Piece, Plan, Preferences
-from .places import Look, survey
+from .models import Decision, Layout, Piece, Plan, PlanRequest, Preferences
+from .places import PlaceFinder, find_places
 from .planner import make_plan
 
 ALWAYS = ("trained_person", "eye_protection", "spinning_wheel", "raised_vehicle", "lead_handling")
@@ -19,73 +19,73 @@ WHEN_FITTING = ("wheel_nuts", "clearance")
 
 
 @dataclass(frozen=True, slots=True)
-class Advice:
+class AdvisedPlan:
     """A plan, what each alternative costs (in their order), the fitting steps and the cautions.
 
-    All as remarks that ``guidance.text_of`` puts in words.
+    All as messages that ``catalogue.text_of`` puts in words.
     """
 
     plan: Plan
     comparisons: tuple[Comparison, ...]
-    fitting_steps: tuple[Remark, ...]
-    cautions: tuple[Remark, ...]
+    fitting_steps: tuple[Message, ...]
+    cautions: tuple[Message, ...]
     reference: str | None
 
 
 @dataclass(frozen=True, slots=True)
-class StyleAdvice:
+class AdvisedStyleChoices:
     """Style choices with their cautions."""
 
     choices: StyleChoices
-    cautions: tuple[Remark, ...]
+    cautions: tuple[Message, ...]
 
 
-def advise(job: Job, look: Look = survey) -> Advice:
+def advise(request: PlanRequest, look: PlaceFinder = find_places) -> AdvisedPlan:
     """Plan a job and add what its reader should know. Raises planning.verification.PlanFault."""
-    plan = make_plan(job, look)
+    plan = make_plan(request, look)
     layout = plan.recommended
-    return Advice(
+    return AdvisedPlan(
         plan=plan,
         comparisons=tuple(compare(other, plan.layouts[0]) for other in plan.layouts[1:]),
         fitting_steps=fitting_steps(layout) if layout else (),
         cautions=cautions(
             fitting=plan.decision in (Decision.FIT, Decision.BEST_EFFORT),
             lead=any(p.material == "lead" for offered in plan.layouts for p in offered.pieces),
-            old_weights=bool(job.reading.old_weights),
+            old_weights=bool(request.reading.old_weights),
         ),
-        reference=job.reference,
+        reference=request.reference,
     )
 
 
-def advise_styles(wheel: Wheel, stock: Stock, preferences: Preferences) -> StyleAdvice:
+def advise_styles(wheel: Wheel, stock: Stock, preferences: Preferences) -> AdvisedStyleChoices:
     """Choose styles and add what its reader should know."""
     choices = choose_styles(wheel, stock, preferences)
     usable = {sku for choice in choices.choices for place in choice.places for sku in place.skus}
     leaden = {c.sku for c in stock.clip_ons if c.material == "lead"}
     leaden |= {s.sku for s in stock.strips if s.material == "lead"}
-    return StyleAdvice(choices, cautions(fitting=True, lead=bool(usable & leaden), old_weights=False))
+    return AdvisedStyleChoices(choices, cautions(fitting=True, lead=bool(usable & leaden), old_weights=False))
 
 
-def cautions(*, fitting: bool, lead: bool, old_weights: bool) -> tuple[Remark, ...]:
+def cautions(*, fitting: bool, lead: bool, old_weights: bool) -> tuple[Message, ...]:
     """The usual cautions, and those that this job calls for."""
     codes = [*ALWAYS, *(WHEN_FITTING if fitting else ())]
     codes += ["lead_ban"] * lead + ["old_weights_guess"] * old_weights
-    return tuple(remark(code) for code in codes)
+    return tuple(message(code) for code in codes)
 
 
-def fitting_steps(layout: Layout) -> tuple[Remark, ...]:
+def fitting_steps(layout: Layout) -> tuple[Message, ...]:
     """What to do at the wheel, in order, each style's manner before its pieces."""
-    steps = [remark("remove_old_weights")]
+    steps = [message("remove_old_weights")]
     for style, before in (("clip_on", ("clean_flange", "seat_clip")), ("adhesive", ("clean_land", "press_strip"))):
         pieces = [p for p in layout.pieces if p.style == style]
-        steps += [remark(code) for code in before] * bool(pieces) + _fit(pieces)
+        steps += [message(code) for code in before] * bool(pieces) + _fit(pieces)
     chance = layout.pass_chance_pct
-    return (*steps, remark("check_spin", static_g=layout.residual.static_g, chance=chance))
+    return (*steps, message("check_spin", static_g=layout.residual.static_g, chance=chance))
 
 
-def _fit(pieces: Sequence[Piece]) -> list[Remark]:
+def _fit(pieces: Sequence[Piece]) -> list[Message]:
     return [
-        remark(
+        message(
             _step_code(p),
             sku=p.sku,
             mass_g=p.mass_g,

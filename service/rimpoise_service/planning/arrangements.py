@@ -17,13 +17,13 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Literal
 
-from ..messages.message import Remark, remark
+from ..messages.message import Message, message
 from ..model.stock import Stock
 from ..model.wheel import FLANGE_PLACE, SIDES, Side, Wheel
 from ..physics.planes import PlaneVector, correct
 from ..physics.unbalance import Unbalance
 from .models import Preferences, RuledOut, Style
-from .places import Place, Survey, survey
+from .places import AvailablePlaces, Place, find_places
 
 MIN_SPACING_MM = 20.0
 """Places nearer to each other than this along the axis don't make a couple [mm]; common practice, no source."""
@@ -81,7 +81,7 @@ class Choice:
 
     name: str
     places: tuple[PlaceChoice, ...]
-    notes: tuple[Remark, ...] = ()
+    notes: tuple[Message, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +90,8 @@ class StyleChoices:
 
     choices: tuple[Choice, ...]
     ruled_out: tuple[RuledOut, ...]
-    next_steps: tuple[Remark, ...]
-    derived: tuple[Remark, ...]
+    next_steps: tuple[Message, ...]
+    derived: tuple[Message, ...]
 
 
 def arrangements(places: Sequence[Place], *, static: bool) -> tuple[list[Arrangement], list[RuledOut]]:
@@ -112,7 +112,7 @@ def arrangements(places: Sequence[Place], *, static: bool) -> tuple[list[Arrange
         if abs(a.position_mm - b.position_mm) >= MIN_SPACING_MM:
             pairs.append(pair)
         else:
-            too_close.append(RuledOut(pair.name, (remark("places_too_close", min_mm=MIN_SPACING_MM),)))
+            too_close.append(RuledOut(pair.name, (message("places_too_close", min_mm=MIN_SPACING_MM),)))
     return pairs + singles, too_close
 
 
@@ -121,7 +121,7 @@ def choose_styles(wheel: Wheel, stock: Stock, preferences: Preferences) -> Style
 
     One plane alone is offered only where a static correction was asked for or no two planes are to be had.
     """
-    seen = survey(wheel, stock, preferences)
+    seen = find_places(wheel, stock, preferences)
     possible, too_close = arrangements(seen.places, static=preferences.correction == "static")
     if any(a.way == "two_planes" for a in possible):
         possible = [a for a in possible if a.way == "two_planes"]
@@ -153,25 +153,25 @@ def _place_choice(place: Place) -> PlaceChoice:
     )
 
 
-def unmet_wishes(preferences: Preferences, seen: Sequence[str], used: Sequence[str]) -> tuple[Remark, ...]:
+def unmet_wishes(preferences: Preferences, seen: Sequence[str], used: Sequence[str]) -> tuple[Message, ...]:
     """What a wish on appearance says against places: those where weights are seen, and all that are used."""
     match preferences.appearance:
         case "clean_face" if FLANGE_PLACE["outboard"] in used:
-            return (remark("face_not_clean"),)
+            return (message("face_not_clean"),)
         case "out_of_sight":
-            return tuple(remark("can_be_seen", place=name) for name in dict.fromkeys(seen))
+            return tuple(message("can_be_seen", place=name) for name in dict.fromkeys(seen))
     return ()
 
 
-def next_steps(wheel: Wheel, seen: Survey, preferences: Preferences) -> tuple[Remark, ...]:
+def next_steps(wheel: Wheel, seen: AvailablePlaces, preferences: Preferences) -> tuple[Message, ...]:
     """What to find out so that a place that can't be used now perhaps can."""
     factory_alloy = (wheel.material, wheel.origin) == ("alloy", "factory")
     steps = [
-        remark("ask_guide_then_gauge" if factory_alloy and step == "gauge_flange" else step, side=place.side)
+        message("ask_guide_then_gauge" if factory_alloy and step == "gauge_flange" else step, side=place.side)
         for place in seen.ruled_out
         for step in (NEXT_STEP.get(reason.code) for reason in place.reasons)
         if step
     ]
     one_sided = len({place.side for place in seen.places}) < len(SIDES)
     look = "adhesive" in preferences.styles and not wheel.lands and one_sided
-    return (*steps, *([remark("look_for_lands")] if look else []))
+    return (*steps, *([message("look_for_lands")] if look else []))

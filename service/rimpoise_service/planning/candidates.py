@@ -9,8 +9,8 @@ from itertools import chain
 import numpy as np
 from numpy.typing import NDArray
 
-from ..search.blocks import Complexes, Floats, Ints, Options, Touching, Unit
-from ..search.branch_and_bound import ZERO_GMM, Candidate, Work, search
+from ..search.blocks import Complexes, FittedWeight, Floats, Ints, Options, TouchingBlocks
+from ..search.branch_and_bound import ZERO_GMM, BlockCombination, WorkBudget, search
 from ..search.closed_form import nearest, wrapped
 from .places import Place
 
@@ -26,14 +26,14 @@ UNIT_DEGREES = np.exp(1j * DEGREES)
 
 
 @dataclass(frozen=True, slots=True)
-class Filled:
+class Candidate:
     """A way to fill a place: a candidate of the search among the place's options; or nothing."""
 
     options: Options | None
-    candidate: Candidate
+    candidate: BlockCombination
 
     @property
-    def units(self) -> list[Unit]:
+    def units(self) -> list[FittedWeight]:
         """Its weights."""
         if self.options is None:
             return []
@@ -51,7 +51,7 @@ class Filled:
 
 
 @dataclass(slots=True)
-class Slot:
+class CandidatePool:
     """A place with its target [g·mm]; ways to fill it are searched for when first asked for.
 
     leave_gmm: more than this may not be left here, whatever goes elsewhere. keep: how many ways. work: the
@@ -62,10 +62,10 @@ class Slot:
     target: complex
     leave_gmm: float
     keep: int
-    work: Work
-    _found: list[Ways] = field(default_factory=list)
+    work: WorkBudget
+    _found: list[CandidateArrays] = field(default_factory=list)
 
-    def ways(self, pieces: int) -> Ways:
+    def ways(self, pieces: int) -> CandidateArrays:
         """The best ways to use exactly that many pieces, best first; none worse than fewer pieces leave."""
         while len(self._found) <= pieces:
             self._found.append(self._search(len(self._found)))
@@ -75,28 +75,28 @@ class Slot:
         """Whether that many pieces leave little enough here."""
         return self.ways(pieces).least <= self.leave_gmm
 
-    def all_ways(self, fewest: int) -> Ways:
+    def all_ways(self, fewest: int) -> CandidateArrays:
         """Those of every number of pieces from so many on, fewest first."""
         every = [self.ways(n) for n in range(fewest, self.place.max_pieces + 1)]
-        return Ways.of([ways[k] for ways in every for k in range(len(ways))])
+        return CandidateArrays.of([ways[k] for ways in every for k in range(len(ways))])
 
-    def _search(self, pieces: int) -> Ways:
+    def _search(self, pieces: int) -> CandidateArrays:
         if pieces == 0:
-            return Ways.of([Filled(None, Candidate((), (), 0j, abs(self.target), 0.0))])
+            return CandidateArrays.of([Candidate(None, BlockCombination((), (), 0j, abs(self.target), 0.0))])
         if pieces == 1:
             return self._single()
-        ceiling, best = min(ways.least for ways in self._found[1:]), list[Filled]()
+        upper_bound, best = min(ways.least for ways in self._found[1:]), list[Candidate]()
         for options in self.place.circle.options[pieces]:
-            found = search(self.target, options.runs, pieces, ceiling, self.keep, self.work).candidates
-            best += [Filled(options, candidate) for candidate in found]
+            found = search(self.target, options.runs, pieces, upper_bound, self.keep, self.work).candidates
+            best += [Candidate(options, candidate) for candidate in found]
             best = sorted(best, key=lambda f: (round(f.candidate.residual / ZERO_GMM), f.candidate.mass))[
                 : self.keep
             ]
             if len(best) == self.keep:  # the next strip must beat the last of these
-                ceiling = best[-1].candidate.residual - ZERO_GMM
-        return Ways.of(best)
+                upper_bound = best[-1].candidate.residual - ZERO_GMM
+        return CandidateArrays.of(best)
 
-    def _single(self) -> Ways:
+    def _single(self) -> CandidateArrays:
         """One piece: every one of every option turned as near to the target as it may be."""
         one = self.place.circle.touching[1]
         angle = nearest(self.target, one.centre, one.slack)
@@ -104,7 +104,7 @@ class Slot:
         residual = abs(self.target - vector)
         best = np.lexsort((one.mass, (residual / ZERO_GMM).round()))[: self.keep]
         least = float(residual[best[0]]) if len(best) else np.inf
-        return Ways(
+        return CandidateArrays(
             vectors=vector[best],
             masses=one.mass[best],
             filled=[],
@@ -117,7 +117,7 @@ class Slot:
 
 
 @dataclass(frozen=True, slots=True)
-class Ways:
+class CandidateArrays:
     """Ways to fill a place as arrays: first those that are ``filled`` already, then single runs, turned somewhere.
 
     vectors [g·mm] and masses [g] of all; which options, run and angle [rad] of the latter. least: what the best
@@ -126,7 +126,7 @@ class Ways:
 
     vectors: Complexes
     masses: Floats
-    filled: list[Filled]
+    filled: list[Candidate]
     options: list[Options]
     which: Ints
     run: Ints
@@ -134,7 +134,7 @@ class Ways:
     least: float = np.inf
 
     @classmethod
-    def of(cls, filled: list[Filled]) -> Ways:
+    def of(cls, filled: list[Candidate]) -> CandidateArrays:
         """These alone, best first."""
         candidates = [f.candidate for f in filled]
         return cls(
@@ -148,7 +148,7 @@ class Ways:
             least=min((c.residual for c in candidates), default=np.inf),
         )
 
-    def and_whole_degrees(self, slot: Slot, pieces: int, leave_gmm: float) -> Ways:
+    def and_whole_degrees(self, slot: CandidatePool, pieces: int, leave_gmm: float) -> CandidateArrays:
         """With every run of so many pieces at every whole degree that leaves no more of the target [g·mm].
 
         With none at all if they are more than MAX_TURNED; the search then counts as cut short.
@@ -160,12 +160,12 @@ class Ways:
             turned.append(_turned(slot.target, all_runs, some[at : at + TURNED_AT_ONCE], leave_gmm))
             count += len(turned[-1][0])
             if count > MAX_TURNED:
-                slot.work.cut_short = True
+                slot.work.exhausted = True
                 return self
         if not count:
             return self
         vectors, of, angle = (np.concatenate(columns) for columns in zip(*turned, strict=True))
-        return Ways(
+        return CandidateArrays(
             vectors=np.concatenate([self.vectors, vectors]),
             masses=np.concatenate([self.masses, all_runs.mass[of]]),
             filled=self.filled,
@@ -202,16 +202,16 @@ class Ways:
     def __len__(self) -> int:
         return len(self.vectors)
 
-    def __getitem__(self, index: int) -> Filled:
+    def __getitem__(self, index: int) -> Candidate:
         if index < len(self.filled):
             return self.filled[index]
         at = index - len(self.filled)
         options, run = self.options[self.which[at]], int(self.run[at])
         vector, mass = complex(self.vectors[index]), float(self.masses[index])
-        return Filled(options, Candidate((run,), (float(self.angle[at]),), vector, np.nan, mass))
+        return Candidate(options, BlockCombination((run,), (float(self.angle[at]),), vector, np.nan, mass))
 
 
-def _turned(target: complex, runs: Touching, some: Ints, leave_gmm: float) -> tuple[Complexes, Ints, Floats]:
+def _turned(target: complex, runs: TouchingBlocks, some: Ints, leave_gmm: float) -> tuple[Complexes, Ints, Floats]:
     """Some of the runs at every whole degree of their windows that leaves no more than that [g·mm]."""
     size, centre, slack = (x[some, None] for x in (runs.size, runs.centre, runs.slack))
     vectors = size * UNIT_DEGREES

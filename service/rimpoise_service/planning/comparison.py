@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
-from ..messages.message import Remark, remark
+from ..messages.message import Message, message
 from .models import Layout
 
 FELT_G = 0.05
@@ -30,7 +30,7 @@ class Comparison:
     visible_pieces: int
     total_mass_g: float
     price: Decimal | None
-    said: tuple[Remark, ...]
+    said: tuple[Message, ...]
 
 
 def compare(layout: Layout, recommended: Layout) -> Comparison:
@@ -50,9 +50,9 @@ def compare(layout: Layout, recommended: Layout) -> Comparison:
         *_phrase("weighs", mass, FELT_G),
         *_phrase("costs", float(price or 0), 0.005),
     ]
-    return Comparison(residual, chance, pieces, visible, mass, price, tuple(said) or (remark("no_difference"),))
+    return Comparison(residual, chance, pieces, visible, mass, price, tuple(said) or (message("no_difference"),))
 
 
-def _phrase(what: str, difference: float, felt: float) -> Iterator[Remark]:
+def _phrase(what: str, difference: float, felt: float) -> Iterator[Message]:
     if abs(difference) >= felt:
-        yield remark(f"{what}_{'more' if difference > 0 else 'less'}", by=abs(difference))
+        yield message(f"{what}_{'more' if difference > 0 else 'less'}", by=abs(difference))

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..messages.message import Remark, remark
-from ..physics.planes import HIGH_GAIN, Plane, PlaneVector, correct, gain, left_over
+from ..messages.message import Message, message
+from ..physics.planes import HIGH_GAIN, Plane, PlaneVector, correct, gain, residual_unbalance
 from ..physics.readings import Reading, Static, read_gmm, unbalance_of
 from ..physics.unbalance import Unbalance
 
@@ -18,7 +18,7 @@ class Corrections:
     corrections: tuple[PlaneVector, ...]
     left_over: Unbalance
     gain: float | None
-    warnings: tuple[Remark, ...]
+    warnings: tuple[Message, ...]
 
 
 def correct_reading(reading: Reading, planes: Sequence[Plane]) -> Corrections:
@@ -27,18 +27,18 @@ def correct_reading(reading: Reading, planes: Sequence[Plane]) -> Corrections:
     corrections = correct(unbalance, planes)
     span = abs(planes[0].position_mm - planes[-1].position_mm) if len(planes) == 2 else float("inf")
     gained = gain(corrections, read_gmm(reading, span))
-    left = left_over(unbalance, corrections)
+    left = residual_unbalance(unbalance, corrections)
     found = [*reading_warnings(reading)]
     if gained is not None and gained > HIGH_GAIN:
-        found.append(remark("high_gain", gain=gained))
+        found.append(message("high_gain", gain=gained))
     if isinstance(reading, Static) and len(planes) == 2:
-        found.append(remark("couple_unknown"))
+        found.append(message("couple_unknown"))
     if left.moment:
-        found.append(remark("couple_stays", couple_gmm2=abs(left.moment)))
+        found.append(message("couple_stays", couple_gmm2=abs(left.moment)))
     return Corrections(corrections, left, gained, tuple(found))
 
 
-def reading_warnings(reading: Reading) -> tuple[Remark, ...]:
+def reading_warnings(reading: Reading) -> tuple[Message, ...]:
     """What to say of a reading whatever is done with it."""
     count = len(reading.old_weights)
-    return (remark("old_weights_computed", count=count),) if count else ()
+    return (message("old_weights_computed", count=count),) if count else ()

@@ -25,17 +25,17 @@ from numpy.typing import NDArray
 
 from ..model.stock import ClipOn, Strip
 from ..physics.unbalance import Unbalance
-from ..search.blocks import Floats, Ints, Unit
-from ..search.branch_and_bound import Work
+from ..search.blocks import FittedWeight, Floats, Ints
+from ..search.branch_and_bound import WorkBudget
 from .arrangements import Arrangement
-from .candidates import Slot, Ways
+from .candidates import CandidateArrays, CandidatePool
 from .places import Place
-from .tolerance_check import WITHIN, Judge
+from .tolerance_check import WITHIN, ToleranceEvaluator
 
-KEEP = 8
+BEAM_WIDTH = 8
 """Candidates per place and number of pieces that are weighed against those of the other place."""
 
-KEEP_IF_SHARED = 64
+BEAM_WIDTH_IF_SHARED = 64
 """The same where both places draw on a shelf that may run out."""
 
 BEST = 2
@@ -59,28 +59,30 @@ SAME_SHARE = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
-class Filling:
+class JointChoice:
     """The weights of each place, in the arrangement's order, and the share of the limits that they leave."""
 
-    units: tuple[list[Unit], ...]
-    excess: float
+    units: tuple[list[FittedWeight], ...]
+    limit_ratio: float
 
     @property
     def merit(self) -> tuple[int, float]:
         """Sorts the least left first; where rounding alone makes the difference, the lightest."""
         mass = sum(unit.mass_g for units in self.units for unit in units)
-        return round(self.excess / SAME_SHARE), round(mass, 6)
+        return round(self.limit_ratio / SAME_SHARE), round(mass, 6)
 
 
-def fill(arrangement: Arrangement, unbalance: Unbalance, judge: Judge, work: Work) -> list[Filling]:
+def fill(
+    arrangement: Arrangement, unbalance: Unbalance, evaluator: ToleranceEvaluator, work: WorkBudget
+) -> list[JointChoice]:
     """The fewest pieces that are accepted: the best few such fillings, least left first.
 
     Where nothing is accepted, the one that leaves least of all; none if the shelf has no weight for one of the
     halves. work: the allowance of all its searches.
     """
     shared = _shared_shelves(arrangement.places)
-    slots = _slots(arrangement, unbalance, judge, KEEP_IF_SHARED if shared else KEEP, work)
-    table = _Table(slots, unbalance, judge, shared, halves=arrangement.way == "halves")
+    slots = _slots(arrangement, unbalance, evaluator, BEAM_WIDTH_IF_SHARED if shared else BEAM_WIDTH, work)
+    table = _Table(slots, unbalance, evaluator, shared, halves=arrangement.way == "halves")
     numbers = [range(table.fewest, slot.place.max_pieces + 1) for slot in slots]
     for total in range(1, sum(slot.place.max_pieces for slot in slots) + 1):
         tried = [
@@ -89,35 +91,39 @@ def fill(arrangement: Arrangement, unbalance: Unbalance, judge: Judge, work: Wor
             if sum(counts) == total and _hopeful(slots, counts)
             for filling in table.joint(counts)
         ]
-        accepted = [filling for filling in tried if judge.accepts(filling.excess)]
+        accepted = [filling for filling in tried if evaluator.accepts(filling.limit_ratio)]
         if accepted:
-            least = min(f.excess for f in accepted)
-            near = (f for f in accepted if f.excess <= NEAR * least + SAME_SHARE)
+            least = min(f.limit_ratio for f in accepted)
+            near = (f for f in accepted if f.limit_ratio <= NEAR * least + SAME_SHARE)
             return sorted(near, key=lambda f: f.merit)[:BEST]
     return table.least()
 
 
-def _hopeful(slots: Sequence[Slot], counts: Sequence[int]) -> bool:
+def _hopeful(slots: Sequence[CandidatePool], counts: Sequence[int]) -> bool:
     """Whether so many pieces can be enough everywhere; the fewest are asked first, they cost least."""
     return all(slot.hopeful(n) for n, slot in sorted(zip(counts, slots, strict=True), key=lambda pair: pair[0]))
 
 
-def _slots(arrangement: Arrangement, unbalance: Unbalance, judge: Judge, keep: int, work: Work) -> list[Slot]:
+def _slots(
+    arrangement: Arrangement, unbalance: Unbalance, evaluator: ToleranceEvaluator, keep: int, work: WorkBudget
+) -> list[CandidatePool]:
     places, required = arrangement.places, arrangement.required(unbalance)
     if arrangement.way != "two_planes":
-        return [Slot(p, r.vector, np.inf, keep, work) for p, r in zip(places, required, strict=True)]
+        return [CandidatePool(p, r.vector, np.inf, keep, work) for p, r in zip(places, required, strict=True)]
     distance = abs(places[0].position_mm - places[1].position_mm)
-    leave = [judge.couple_limit(other.position_mm) / distance * (1 + 1e-6) for other in reversed(places)]
-    return [Slot(p, r.vector, most, keep, work) for p, r, most in zip(places, required, leave, strict=True)]
+    leave = [evaluator.couple_limit(other.position_mm) / distance * (1 + 1e-6) for other in reversed(places)]
+    return [
+        CandidatePool(p, r.vector, most, keep, work) for p, r, most in zip(places, required, leave, strict=True)
+    ]
 
 
 @dataclass(frozen=True, slots=True)
 class _Table:
     """All combinations of the places' candidates, weighed against the limits and the shelves they share."""
 
-    slots: list[Slot]
+    slots: list[CandidatePool]
     unbalance: Unbalance
-    judge: Judge
+    evaluator: ToleranceEvaluator
     shared: dict[str, int]
     halves: bool
 
@@ -126,7 +132,7 @@ class _Table:
         """Pieces that each place has at the least."""
         return int(self.halves)
 
-    def joint(self, counts: Sequence[int]) -> list[Filling]:
+    def joint(self, counts: Sequence[int]) -> list[JointChoice]:
         """So many pieces in each place, chosen together (rules 2 and 3): the best few."""
         ways = [slot.ways(n) for slot, n in zip(self.slots, counts, strict=True)]
         shares, cost = self._weighed(ways)
@@ -141,15 +147,15 @@ class _Table:
                 ways = more
                 shares, cost = self._weighed(ways)
             else:
-                self.slots[0].work.cut_short = True
+                self.slots[0].work.exhausted = True
         return list(_fillings(ways, shares, cost, BEST))
 
-    def least(self) -> list[Filling]:
+    def least(self) -> list[JointChoice]:
         """Of all ways with any number of pieces, the combination of least cost."""
         ways = [slot.all_ways(self.fewest) for slot in self.slots]
         return list(_fillings(ways, *self._weighed(ways), 1))
 
-    def _weighed(self, chosen: Sequence[Ways]) -> tuple[Floats, Floats]:
+    def _weighed(self, chosen: Sequence[CandidateArrays]) -> tuple[Floats, Floats]:
         """The shares of the limits, an axis for the limits and one per place, and what a combination costs.
 
         The cost is the sum of the shares' POWER: nearly the largest share, but never blind to the others. What is
@@ -159,17 +165,17 @@ class _Table:
         for slot, ways in zip(self.slots, chosen, strict=True):
             static = np.add.outer(static, ways.vectors)
             moment = np.add.outer(moment, ways.vectors * slot.place.position_mm)
-        shares = self.judge.shares(static, moment)
+        shares = self.evaluator.shares(static, moment)
         counted = np.concatenate([shares, self._off_halves(chosen)]) if self.halves else shares
         cost = _to_the_power(counted).sum(axis=0) + OUTSIDE * (shares.max(axis=0) > WITHIN)
         return shares, np.where(self._on_hand(chosen), cost, np.inf) if self.shared else cost
 
-    def _off_halves(self, chosen: Sequence[Ways]) -> Floats:
+    def _off_halves(self, chosen: Sequence[CandidateArrays]) -> Floats:
         """How far each place is from its half, in shares of the static limit."""
         off = [np.abs(slot.target - ways.vectors) for slot, ways in zip(self.slots, chosen, strict=True)]
-        return np.stack(np.meshgrid(*off, indexing="ij")) / self.judge.limits.static_gmm
+        return np.stack(np.meshgrid(*off, indexing="ij")) / self.evaluator.limits.static_gmm
 
-    def _on_hand(self, chosen: Sequence[Ways]) -> NDArray[np.bool_]:
+    def _on_hand(self, chosen: Sequence[CandidateArrays]) -> NDArray[np.bool_]:
         allowed = np.ones([len(ways) for ways in chosen], dtype=bool)
         a, b = (ways.taken(list(self.shared)) for ways in chosen)
         most = a.max(axis=0, initial=0) + b.max(axis=0, initial=0)
@@ -185,7 +191,7 @@ def _to_the_power(shares: Floats) -> Floats:
     return square * square
 
 
-def _fillings(chosen: Sequence[Ways], shares: Floats, cost: Floats, most: int) -> Iterator[Filling]:
+def _fillings(chosen: Sequence[CandidateArrays], shares: Floats, cost: Floats, most: int) -> Iterator[JointChoice]:
     """The combinations of least cost, then mass, different in their weights: so many at most, if near."""
     enough = np.inf
     for more in reversed(range(most)):
@@ -195,18 +201,18 @@ def _fillings(chosen: Sequence[Ways], shares: Floats, cost: Floats, most: int) -
         tied = (cost <= least * (1 + SAME_SHARE) + SAME_SHARE**POWER).nonzero()
         first = _lightest(chosen, tied) if len(tied[0]) > 1 else 0
         at = tuple(int(axis[first]) for axis in tied)
-        excess = max(float(share[at]) for share in shares)
-        if excess > enough:
+        limit_ratio = max(float(share[at]) for share in shares)
+        if limit_ratio > enough:
             return
-        enough = NEAR * excess + SAME_SHARE
-        yield Filling(tuple(ways[i].units for ways, i in zip(chosen, at, strict=True)), excess)
+        enough = NEAR * limit_ratio + SAME_SHARE
+        yield JointChoice(tuple(ways[i].units for ways, i in zip(chosen, at, strict=True)), limit_ratio)
         if not more:
             return
         same = [ways.same_weights(i) for ways, i in zip(chosen, at, strict=True)]
         cost = np.where(reduce(np.logical_and.outer, same), np.inf, cost)
 
 
-def _lightest(chosen: Sequence[Ways], tied: Sequence[Ints]) -> int:
+def _lightest(chosen: Sequence[CandidateArrays], tied: Sequence[Ints]) -> int:
     """Which of some combinations weighs least; the first, if several do."""
     mass = sum(ways.masses[i] for ways, i in zip(chosen, tied, strict=True))
     return int(np.round(mass, 6).argmin())

@@ -6,82 +6,96 @@ import math
 from collections.abc import Sequence
 from decimal import Decimal
 
-from ..messages.message import remark
+from ..messages.message import message
 from ..physics.unbalance import Unbalance, wrap_deg
-from ..search.blocks import Unit
-from ..search.branch_and_bound import Work
+from ..search.blocks import FittedWeight
+from ..search.branch_and_bound import WorkBudget
 from .arrangements import Arrangement, unmet_wishes
-from .joint_solver import Filling, fill
-from .models import Job, Layout, Piece
+from .joint_solver import JointChoice, fill
+from .models import Layout, Piece, PlanRequest
 from .pass_probability import pass_chance_pct
 from .places import Place
 from .sensitivity import most_sensitive
-from .tolerance_check import Judge
+from .tolerance_check import ToleranceEvaluator
 from .verification import PlanFault, unbalance_left, verify
 
 AGREEMENT = 1e-6
 """How far the search and the check may differ, in shares of the limits: floating point, no more."""
 
 
-def solve(job: Job, unbalance: Unbalance, arrangement: Arrangement, judge: Judge, work: Work) -> Layout | None:
+def solve(
+    request: PlanRequest,
+    unbalance: Unbalance,
+    arrangement: Arrangement,
+    evaluator: ToleranceEvaluator,
+    work: WorkBudget,
+) -> Layout | None:
     """The best pieces for one arrangement, within so much work; None if nothing helps.
 
-    Raises check.PlanFault if they fail the check.
+    Raises verification.PlanFault if they fail the check.
     """
-    before = judge.excess(unbalance)
+    before = evaluator.limit_ratio(unbalance)
     fillings = [
         (filling, _pieces(arrangement.places, filling))
-        for filling in fill(arrangement, unbalance, judge, work)
-        if any(filling.units) and filling.excess < before
+        for filling in fill(arrangement, unbalance, evaluator, work)
+        if any(filling.units) and filling.limit_ratio < before
     ]
     if not fillings:
         return None
-    chances = [_chance(job, unbalance, pieces, judge) for _, pieces in fillings]
+    chances = [_chance(request, unbalance, pieces, evaluator) for _, pieces in fillings]
     chosen = max(range(len(fillings)), key=lambda i: chances[i])
     filling, pieces = fillings[chosen]
-    left = _checked(job, arrangement, filling, pieces, judge)
-    wishes = unmet_wishes(job.preferences, [p.place for p in pieces if not p.hidden], [p.place for p in pieces])
-    residual, excess, gained = judge.residual(left), judge.excess(left), chances[chosen] - chances[0]
+    left = _checked(request, arrangement, filling, pieces, evaluator)
+    places, seen = [p.place for p in pieces], [p.place for p in pieces if not p.hidden]
+    wishes = unmet_wishes(request.preferences, seen, places)
+    residual, limit_ratio = evaluator.residual(left), evaluator.limit_ratio(left)
+    gained = chances[chosen] - chances[0]
     return Layout(
         name=arrangement.name,
         required=arrangement.required(unbalance),
         pieces=pieces,
         residual=residual,
-        within_acceptance=judge.accepts(excess),
-        excess=excess,
-        largest_residual_g=judge.largest_g(residual),
+        within_acceptance=evaluator.accepts(limit_ratio),
+        limit_ratio=limit_ratio,
+        largest_residual_g=evaluator.largest_g(residual),
         pass_chance_pct=chances[chosen],
         price=_price(filling),
         unmet_wishes=len(wishes),
         notes=(
             *wishes,
-            *([remark("passes_more_often", more=gained)] if chosen else []),
-            *([remark("search_cut_short")] if work.cut_short else []),
+            *([message("passes_more_often", more=gained)] if chosen else []),
+            *([message("search_cut_short")] if work.exhausted else []),
         ),
-        sensitivity=most_sensitive(left, [p.unbalance for p in pieces], judge),
+        sensitivity=most_sensitive(left, [p.unbalance for p in pieces], evaluator),
     )
 
 
 def _checked(
-    job: Job, arrangement: Arrangement, filling: Filling, pieces: Sequence[Piece], judge: Judge
+    request: PlanRequest,
+    arrangement: Arrangement,
+    filling: JointChoice,
+    pieces: Sequence[Piece],
+    evaluator: ToleranceEvaluator,
 ) -> Unbalance:
-    """What the pieces leave. Raises check.PlanFault if the check finds fault with them or with the search."""
-    verify(job, pieces)
-    left = unbalance_left(job, pieces)
-    excess = judge.excess(left)
-    if not math.isclose(excess, filling.excess, rel_tol=AGREEMENT, abs_tol=AGREEMENT):
+    """What the pieces leave. Raises verification.PlanFault if the check faults them or the search."""
+    verify(request, pieces)
+    left = unbalance_left(request, pieces)
+    limit_ratio = evaluator.limit_ratio(left)
+    if not math.isclose(limit_ratio, filling.limit_ratio, rel_tol=AGREEMENT, abs_tol=AGREEMENT):
         raise PlanFault(
-            f"{arrangement.name}: the search leaves {filling.excess} of the limits, the check {excess}"
+            f"{arrangement.name}: the search leaves {filling.limit_ratio} of the limits, the check {limit_ratio}"
         )
     return left
 
 
-def _chance(job: Job, unbalance: Unbalance, pieces: Sequence[Piece], judge: Judge) -> float:
+def _chance(
+    request: PlanRequest, unbalance: Unbalance, pieces: Sequence[Piece], evaluator: ToleranceEvaluator
+) -> float:
     fitted = [p.unbalance for p in pieces]
-    return pass_chance_pct(sum(fitted, unbalance), fitted, judge, job.spread)
+    return pass_chance_pct(sum(fitted, unbalance), fitted, evaluator, request.spread)
 
 
-def _pieces(places: Sequence[Place], filling: Filling) -> tuple[Piece, ...]:
+def _pieces(places: Sequence[Place], filling: JointChoice) -> tuple[Piece, ...]:
     """Inboard first, then clockwise."""
     return tuple(
         _piece(place, unit)
@@ -90,7 +104,7 @@ def _pieces(places: Sequence[Place], filling: Filling) -> tuple[Piece, ...]:
     )
 
 
-def _piece(place: Place, unit: Unit) -> Piece:
+def _piece(place: Place, unit: FittedWeight) -> Piece:
     angle, arc = wrap_deg(math.degrees(unit.angle)), math.degrees(2 * unit.half_arc)
     return Piece(
         place=place.name,
@@ -113,7 +127,7 @@ def _piece(place: Place, unit: Unit) -> Piece:
     )
 
 
-def _price(filling: Filling) -> Decimal | None:
+def _price(filling: JointChoice) -> Decimal | None:
     """The sum of all unit prices; None if any is missing."""
     total = Decimal(0)
     for unit in (u for units in filling.units for u in units):

@@ -7,7 +7,7 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Literal
 
-from ..messages.message import Remark
+from ..messages.message import Message
 from ..model.stock import Material, Stock
 from ..model.wheel import Side, Wheel
 from ..physics.planes import PlaneVector
@@ -16,7 +16,7 @@ from ..physics.unbalance import Unbalance, clock, polar
 from .acceptance import Criterion
 from .pass_probability import Spread
 from .sensitivity import Sensitivity
-from .tolerance_check import Judge, Residual
+from .tolerance_check import Residual, ToleranceEvaluator
 
 Style = Literal["clip_on", "adhesive"]
 Appearance = Literal["no_preference", "clean_face", "out_of_sight"]
@@ -38,7 +38,7 @@ class Preferences:
 
 
 @dataclass(frozen=True, slots=True)
-class Job:
+class PlanRequest:
     """Everything that was asked: the reading, the wheel, the shelf and the wishes."""
 
     reading: Reading
@@ -102,12 +102,12 @@ class Layout:
     pieces: tuple[Piece, ...]
     residual: Residual
     within_acceptance: bool
-    excess: float
+    limit_ratio: float
     largest_residual_g: float
     pass_chance_pct: float
     price: Decimal | None
     unmet_wishes: int = 0
-    notes: tuple[Remark, ...] = ()
+    notes: tuple[Message, ...] = ()
     sensitivity: Sensitivity | None = None
 
     @property
@@ -126,7 +126,7 @@ class RuledOut:
     """A layout, or a style at a place, that can't be, and why."""
 
     layout: str
-    reasons: tuple[Remark, ...]
+    reasons: tuple[Message, ...]
 
 
 class Decision(StrEnum):
@@ -141,22 +141,22 @@ class Decision(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The answer to a Job: a decision, the layouts best first, and what kept the others out.
+    """The answer to a PlanRequest: a decision, the layouts best first, and what kept the others out.
 
-    judge: the planes judged in and their limits, None where there are none or repair comes first; derived: what
-    was not measured but worked out or assumed; work: what the searches weighed, 0 without any.
+    evaluator: the planes judged in and their limits, None where there are none or repair comes first; derived:
+    what was not measured but worked out or assumed; work: what the searches weighed, 0 without any.
     """
 
     decision: Decision
     acceptance: Criterion
     spread: Spread
-    judge: Judge | None = None
+    evaluator: ToleranceEvaluator | None = None
     before: Residual | None = None
     layouts: tuple[Layout, ...] = ()
     ruled_out: tuple[RuledOut, ...] = ()
-    next_steps: tuple[Remark, ...] = ()
-    warnings: tuple[Remark, ...] = ()
-    derived: tuple[Remark, ...] = ()
+    next_steps: tuple[Message, ...] = ()
+    warnings: tuple[Message, ...] = ()
+    derived: tuple[Message, ...] = ()
     work: int = 0
 
     @property

@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..physics.unbalance import Unbalance
-from .tolerance_check import WITHIN, Judge
+from .tolerance_check import WITHIN, ToleranceEvaluator
 
 Floats = NDArray[np.float64]
 
@@ -80,17 +80,19 @@ DISCS = {2: np.eye(2), 4: np.kron(np.eye(2), [[1, 0], [0, 1], [1, 1]])}
 """From the residual's components to those of what is judged: itself, or both planes and their sum."""
 
 
-def pass_chance_pct(unbalance: Unbalance, pieces: Sequence[Unbalance], judge: Judge, spread: Spread) -> float:
+def pass_chance_pct(
+    unbalance: Unbalance, pieces: Sequence[Unbalance], evaluator: ToleranceEvaluator, spread: Spread
+) -> float:
     """The chance [%] that what is left, planned as ``unbalance``, is read within the limits.
 
     pieces: what each fitted weight adds, for their errors.
     """
-    planned = _components(unbalance.static, unbalance.moment, judge)
+    planned = _components(unbalance.static, unbalance.moment, evaluator)
     dimensions = len(planned)
     middle = DISCS[dimensions] @ planned
-    lines = DISCS[dimensions] @ _root_of_covariance(pieces, judge, spread) @ DIRECTIONS[dimensions]
-    planes_gmm = () if judge.static_only else judge.limits.planes_gmm
-    radius = np.array([*planes_gmm, judge.limits.static_gmm]) * WITHIN
+    lines = DISCS[dimensions] @ _root_of_covariance(pieces, evaluator, spread) @ DIRECTIONS[dimensions]
+    planes_gmm = () if evaluator.static_only else evaluator.limits.planes_gmm
+    radius = np.array([*planes_gmm, evaluator.limits.static_gmm]) * WITHIN
     low, high = _chi_share(_inside(middle, lines, radius), dimensions)
     return 100.0 * float(np.maximum(high - low, 0.0).mean())
 
@@ -119,17 +121,17 @@ def _chi_share(distance: Floats, dimensions: int) -> Floats:
     return share
 
 
-def _components(static: complex, moment: complex, judge: Judge) -> list[float]:
+def _components(static: complex, moment: complex, evaluator: ToleranceEvaluator) -> list[float]:
     """An unbalance in both planes, or the sum where that alone counts [g·mm]: real parts, then imaginary ones."""
-    if judge.static_only:
+    if evaluator.static_only:
         return [static.real, static.imag]
-    a, b = judge.planes
+    a, b = evaluator.planes
     in_a = (moment - static * b.position_mm) / (a.position_mm - b.position_mm)
     in_b = static - in_a
     return [in_a.real, in_b.real, in_a.imag, in_b.imag]
 
 
-def _root_of_covariance(pieces: Sequence[Unbalance], judge: Judge, spread: Spread) -> Floats:
+def _root_of_covariance(pieces: Sequence[Unbalance], evaluator: ToleranceEvaluator, spread: Spread) -> Floats:
     """A square root of the covariance of the residual's components [g·mm].
 
     One standard deviation of angle turns a piece by so much, one of mass makes it heavier, one of axial
@@ -137,7 +139,7 @@ def _root_of_covariance(pieces: Sequence[Unbalance], judge: Judge, spread: Sprea
     """
     turned, heavier = 1j * math.radians(spread.angle_sd_deg), spread.mass_sd_pct / 100
     errors = [
-        _components(*error, judge)
+        _components(*error, evaluator)
         for p in pieces
         for error in (
             (p.static * turned, p.moment * turned),
@@ -145,9 +147,9 @@ def _root_of_covariance(pieces: Sequence[Unbalance], judge: Judge, spread: Sprea
             (0j, p.static * spread.position_sd_mm),
         )
     ]
-    radii = [p.radius_mm for p in judge.planes] or [judge.static_radius_mm]
+    radii = [p.radius_mm for p in evaluator.planes] or [evaluator.static_radius_mm]
     machine = [(spread.machine_sd_g * r) ** 2 for r in radii]
-    if judge.static_only:  # the sum of what the planes are read with
+    if evaluator.static_only:  # the sum of what the planes are read with
         machine = [sum(machine)]
     covariance = np.diag(np.array(machine * 2, dtype=float))
     if errors:

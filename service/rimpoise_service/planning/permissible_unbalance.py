@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..messages.message import Remark, remark
+from ..messages.message import Message, message
 from ..physics.planes import Plane
 from ..physics.quality_grades import grade_mm_s
 from ..physics.unbalance import force_n
@@ -33,14 +33,14 @@ class PlaneAllowance:
 
 
 @dataclass(frozen=True, slots=True)
-class Permitted:
+class PermissibleUnbalance:
     """What may stay in all and per plane, mean_radius_mm [mm] of the planes; derived: what was assumed."""
 
     criterion: GradeAcceptance
     planes: tuple[PlaneAllowance, ...]
     mean_radius_mm: float
-    derived: tuple[Remark, ...]
-    warnings: tuple[Remark, ...]
+    derived: tuple[Message, ...]
+    warnings: tuple[Message, ...]
 
     @property
     def permissible_gmm(self) -> float:
@@ -68,7 +68,7 @@ class Permitted:
         return force_n(self.permissible_gmm, self.criterion.turning.speed_rad_s)
 
 
-def permit(criterion: GradeAcceptance, planes: Sequence[Plane]) -> Permitted:
+def permissible_unbalance(criterion: GradeAcceptance, planes: Sequence[Plane]) -> PermissibleUnbalance:
     """What a grade permits in one or two planes."""
     total, speed = criterion.permissible_gmm, criterion.turning.speed_rad_s
     allowed = tuple(
@@ -78,5 +78,7 @@ def permit(criterion: GradeAcceptance, planes: Sequence[Plane]) -> Permitted:
     warnings = doubts(criterion, planes)
     usual, loosest = Acceptance().per_plane_g, max(p.permissible_g for p in allowed)
     if criterion.radius_mm is not None and loosest > usual:
-        warnings += (remark("looser_than_trade", mass_g=loosest, usual_g=usual),)
-    return Permitted(criterion, allowed, mean_radius_mm(planes), assumptions(criterion, planes), warnings)
+        warnings += (message("looser_than_trade", mass_g=loosest, usual_g=usual),)
+    return PermissibleUnbalance(
+        criterion, allowed, mean_radius_mm(planes), assumptions(criterion, planes), warnings
+    )

@@ -11,7 +11,7 @@ from typing import TypeVar
 from ..model.arcs import Arc
 from ..model.stock import ClipOn, Strip
 from ..search.block_catalogue import ASSUMED_CLIP_MM, ClipOptions, StripOptions
-from ..search.blocks import Options, Touching, touching
+from ..search.blocks import Options, TouchingBlocks, touching
 
 Made = TypeVar("Made")
 
@@ -56,7 +56,7 @@ class Circle:
         return _Once(self._options)
 
     @cached_property
-    def touching(self) -> Mapping[int, Touching]:
+    def touching(self) -> Mapping[int, TouchingBlocks]:
         """The runs of exactly so many weights, of all options."""
         return _Once(lambda pieces: touching(self.options[pieces], pieces))
 

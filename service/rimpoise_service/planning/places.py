@@ -10,7 +10,7 @@ from collections import OrderedDict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from ..messages.message import Remark, remark
+from ..messages.message import Message, message
 from ..model.arcs import WHOLE_CIRCLE, Arc, subtract
 from ..model.stock import ClipOn, Stock, Strip
 from ..model.wheel import FLANGE_PLACE, SIDES, Land, Side, Wheel
@@ -83,7 +83,7 @@ class NoPlace:
     name: str
     side: Side
     style: Style
-    reasons: tuple[Remark, ...]
+    reasons: tuple[Message, ...]
     behind_spokes: bool = False
 
     @property
@@ -98,19 +98,19 @@ def _label(style: Style, name: str, *, behind_spokes: bool) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Survey:
+class AvailablePlaces:
     """All places of a wheel for some stock: those that can be used, those that can't, what was derived."""
 
     places: tuple[Place, ...]
     ruled_out: tuple[NoPlace, ...]
-    derived: tuple[Remark, ...]
+    derived: tuple[Message, ...]
 
 
-def survey(wheel: Wheel, stock: Stock, preferences: Preferences) -> Survey:
+def find_places(wheel: Wheel, stock: Stock, preferences: Preferences) -> AvailablePlaces:
     """Look at both flanges and every land; inboard first, flanges before lands."""
-    surveyor = _Surveyor(wheel, stock, preferences)
+    surveyor = _Collector(wheel, stock, preferences)
     found = [place for side in SIDES for place in (surveyor.flange(side), *surveyor.lands(side))]
-    return Survey(
+    return AvailablePlaces(
         places=tuple(p for p in found if isinstance(p, Place)),
         ruled_out=tuple(p for p in found if isinstance(p, NoPlace)),
         derived=tuple(surveyor.derived),
@@ -123,7 +123,7 @@ class FlangeGeometry:
 
     position_mm: float | None
     radius_mm: float | None
-    derived: tuple[Remark, ...] = ()
+    derived: tuple[Message, ...] = ()
 
 
 def flange_geometry(wheel: Wheel, side: Side) -> FlangeGeometry:
@@ -140,19 +140,19 @@ def flange_geometry(wheel: Wheel, side: Side) -> FlangeGeometry:
     offset = rim.offset_mm if wheel.offset_mm is None else wheel.offset_mm
     if position is None and offset is not None:
         position = rim.flange_positions_mm(offset)[SIDES.index(side)]
-        derived.append(remark("flange_position_derived", side=side, position_mm=position, rim=wheel.rim_size))
+        derived.append(message("flange_position_derived", side=side, position_mm=position, rim=wheel.rim_size))
     if radius is None:
         radius = rim.radius_mm
-        derived.append(remark("flange_radius_derived", side=side, radius_mm=radius, rim=wheel.rim_size))
+        derived.append(message("flange_radius_derived", side=side, radius_mm=radius, rim=wheel.rim_size))
     return FlangeGeometry(position, radius, tuple(derived))
 
 
-class _Surveyor:
+class _Collector:
     """Looks at a wheel with some stock in hand."""
 
     def __init__(self, wheel: Wheel, stock: Stock, preferences: Preferences) -> None:
         self.wheel, self.stock, self.preferences = wheel, stock, preferences
-        self.derived: list[Remark] = []
+        self.derived: list[Message] = []
         self._clips = [clip for clip in stock.clip_ons if not wheel_misfits(clip, wheel)]
         self._flange_circle: Circle | None = None
 
@@ -160,27 +160,27 @@ class _Surveyor:
         """The flange of a side as a place, or why it is none."""
         name, flange, where = FLANGE_PLACE[side], self.wheel.flange(side), flange_geometry(self.wheel, side)
 
-        def no(*reasons: Remark) -> NoPlace:
+        def no(*reasons: Message) -> NoPlace:
             return NoPlace(name, side, "clip_on", reasons)
 
         if "clip_on" not in self.preferences.styles:
-            return no(remark("style_not_wanted", style="clip-on weights"))
+            return no(message("style_not_wanted", style="clip-on weights"))
         if flange is None:
-            return no(remark("flange_unknown", side=side))
+            return no(message("flange_unknown", side=side))
         if not flange.present:
-            return no(remark("flange_absent", side=side))
+            return no(message("flange_absent", side=side))
         if flange.max_height_mm == 0:
-            return no(remark("nothing_clears", place=name))
+            return no(message("nothing_clears", place=name))
         fitting = tuple(clip for clip in self._clips if not flange_misfits(clip, flange))
         if not fitting:
             misfits = [wheel_misfits(c, self.wheel) + flange_misfits(c, flange) for c in self.stock.clip_ons]
-            return no(*_nearest_misses(misfits, remark("no_clip_ons")))
+            return no(*_nearest_misses(misfits, message("no_clip_ons")))
         if where.position_mm is None or where.radius_mm is None:
-            return no(remark("flange_place_unknown", side=side))
+            return no(message("flange_place_unknown", side=side))
         most = min(self.preferences.max_pieces_per_plane, MOST_CLIP_ONS)
         circle = Circle(where.radius_mm, subtract(WHOLE_CIRCLE, self._kept_off(name)), fitting, most)
         if not circle.has_room:
-            return no(remark("nowhere_free", place=name))
+            return no(message("nowhere_free", place=name))
         if circle == self._flange_circle:  # flanges are mostly alike: what can be made there is made once
             circle = self._flange_circle
         self._flange_circle = circle
@@ -196,18 +196,18 @@ class _Surveyor:
     def _land(self, land: Land) -> Iterator[Place | NoPlace]:
         """A land as a place; as two where it can be seen between spokes: anywhere, and behind the spokes only."""
 
-        def no(*reasons: Remark, behind_spokes: bool = False) -> NoPlace:
+        def no(*reasons: Message, behind_spokes: bool = False) -> NoPlace:
             return NoPlace(land.name, land.side, "adhesive", reasons, behind_spokes)
 
-        full = remark("nowhere_free", place=land.name)
+        full = message("nowhere_free", place=land.name)
         fitting = tuple(strip for strip in self.stock.strips if not strip_misfits(strip, land))
         if "adhesive" not in self.preferences.styles:
-            yield no(remark("style_not_wanted", style="adhesive weights"))
+            yield no(message("style_not_wanted", style="adhesive weights"))
         elif land.max_height_mm == 0:
-            yield no(remark("nothing_clears", place=land.name))
+            yield no(message("nothing_clears", place=land.name))
         elif not fitting:
             misfits = [strip_misfits(s, land) for s in self.stock.strips]
-            yield no(*_nearest_misses(misfits, remark("no_strips")))
+            yield no(*_nearest_misses(misfits, message("no_strips")))
         else:
             off, cover = self._kept_off(land.name), self.wheel.spokes if land.behind_spokes else ()
             free = [(subtract(WHOLE_CIRCLE, off), False)]
@@ -223,36 +223,36 @@ class _Surveyor:
         return [k.arc for k in self.wheel.keep_out if k.place == place]
 
 
-def _nearest_misses(misfits: Sequence[Sequence[Remark]], otherwise: Remark) -> list[Remark]:
+def _nearest_misses(misfits: Sequence[Sequence[Message]], otherwise: Message) -> list[Message]:
     """The reasons of the weights that fail by the fewest, each once; the other one if there are no weights."""
     fewest = min(map(len, misfits), default=0)
-    once: list[Remark] = []
+    once: list[Message] = []
     for reasons in misfits:
         once += [r for r in reasons if len(reasons) == fewest and r not in once]
     return once or [otherwise]
 
 
-Look = Callable[[Wheel, Stock, Preferences], Survey]
+PlaceFinder = Callable[[Wheel, Stock, Preferences], AvailablePlaces]
 
-KEPT_SURVEYS = 16
+KEPT = 16
 """Surveys kept; a survey of a large shelf holds megabytes of runs."""
 
 
-class Surveys:
+class PlaceCache:
     """Looks at a wheel and a shelf once, as long as the very same objects come again.
 
     By identity, for comparing a large shelf costs as much as it saves; so each survey keeps its objects alive.
     """
 
     def __init__(self) -> None:
-        self._made: OrderedDict[tuple[int, int, Preferences], tuple[Survey, Wheel, Stock]] = OrderedDict()
+        self._made: OrderedDict[tuple[int, int, Preferences], tuple[AvailablePlaces, Wheel, Stock]] = OrderedDict()
 
-    def __call__(self, wheel: Wheel, stock: Stock, preferences: Preferences) -> Survey:
+    def __call__(self, wheel: Wheel, stock: Stock, preferences: Preferences) -> AvailablePlaces:
         """The survey, made now or found."""
         key = (id(wheel), id(stock), preferences)
         if key not in self._made:
-            self._made[key] = (survey(wheel, stock, preferences), wheel, stock)
-            if len(self._made) > KEPT_SURVEYS:
+            self._made[key] = (find_places(wheel, stock, preferences), wheel, stock)
+            if len(self._made) > KEPT:
                 self._made.popitem(last=False)
         self._made.move_to_end(key)
         return self._made[key][0]

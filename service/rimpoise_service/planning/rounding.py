@@ -14,7 +14,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from ..messages.message import Remark, remark
+from ..messages.message import Message, message
 from ..physics.planes import PlaneVector
 from ..physics.unbalance import Unbalance, polar
 
@@ -25,7 +25,7 @@ EQUAL_GMM = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
-class Rounded:
+class Rounding:
     """One weight per target, in order; what each plane keeps (heavy side), static [g·mm] and couple [g·mm²].
 
     The couple is taken about the middle between the planes.
@@ -35,12 +35,12 @@ class Rounded:
     planes: tuple[PlaneVector, ...]
     static_gmm: float
     couple_gmm2: float
-    warnings: tuple[Remark, ...] = ()
+    warnings: tuple[Message, ...] = ()
 
 
 def round_to_stock(
     targets: Sequence[PlaneVector], masses_g: Sequence[float], aim: Aim, per_plane_g: float
-) -> Rounded:
+) -> Rounding:
     """Choose a stock mass [g], or none, for each of one or two targets. Exact: every combination is weighed.
 
     per_plane_g [g] is at each plane's own radius; where it can't be kept the least excess is chosen and said.
@@ -59,13 +59,13 @@ def round_to_stock(
     total = sum((Unbalance.at(v.plane.position_mm, v.vector) for v in left), Unbalance())
     middle = sum(t.plane.position_mm for t in targets) / len(targets)
     over = [v for v in left if v.mass_g > per_plane_g * (1 + 1e-9)]
-    return Rounded(
+    return Rounding(
         weights=weights,
         planes=left,
         static_gmm=abs(total.static),
         couple_gmm2=abs(total.about(middle)),
         warnings=tuple(
-            remark("plane_over_limit", plane=v.plane.name, mass_g=v.mass_g, limit_g=per_plane_g) for v in over
+            message("plane_over_limit", plane=v.plane.name, mass_g=v.mass_g, limit_g=per_plane_g) for v in over
         ),
     )
 
@@ -78,10 +78,10 @@ def _static_first(targets: Sequence[PlaneVector], masses: NDArray[np.float64], p
     vectors = np.array([[polar(t.plane.radius_mm, t.angle_deg)] for t in targets]) * (grid - called)
     middle = sum(t.plane.position_mm for t in targets) / len(targets)
     arms = np.array([[t.plane.position_mm - middle] for t in targets])
-    excess = np.maximum(np.abs(grid - called).max(axis=0) - per_plane_g * (1 + 1e-9), 0.0)
+    limit_ratio = np.maximum(np.abs(grid - called).max(axis=0) - per_plane_g * (1 + 1e-9), 0.0)
     static = np.abs(vectors.sum(axis=0))
     couple = np.abs((vectors * arms).sum(axis=0))
-    best = np.lexsort((grid.sum(axis=0), _steps(couple), _steps(static), excess))[0]
+    best = np.lexsort((grid.sum(axis=0), _steps(couple), _steps(static), limit_ratio))[0]
     return [float(m) for m in grid[:, best]]
 
 

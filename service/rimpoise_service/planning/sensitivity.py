@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..physics.unbalance import Unbalance, polar
-from .tolerance_check import Judge, Residual
+from .tolerance_check import Residual, ToleranceEvaluator
 
 SLIP_DEG = 5.0
 SLIP_MM = 5.0
@@ -39,14 +39,16 @@ class Sensitivity:
     slip_mm: float = SLIP_MM
 
 
-def most_sensitive(left: Unbalance, pieces: Sequence[Unbalance], judge: Judge) -> Sensitivity | None:
+def most_sensitive(
+    left: Unbalance, pieces: Sequence[Unbalance], evaluator: ToleranceEvaluator
+) -> Sensitivity | None:
     """The piece that matters most where these leave ``left``; None if there are no pieces."""
-    slips = [(_worst(left, _turns(p), judge), _worst(left, _moves(p), judge)) for p in pieces]
+    slips = [(_worst(left, _turns(p), evaluator), _worst(left, _moves(p), evaluator)) for p in pieces]
     shares = [max(turned[0], moved[0]) for turned, moved in slips]
     if not shares:
         return None
     piece = shares.index(max(shares))
-    turned, moved = (_slip(*slip, judge) for slip in slips[piece])
+    turned, moved = (_slip(*slip, evaluator) for slip in slips[piece])
     return Sensitivity(piece, turned, moved)
 
 
@@ -60,13 +62,13 @@ def _moves(piece: Unbalance) -> list[Unbalance]:
     return [Unbalance(0j, piece.static * by) for by in (SLIP_MM, -SLIP_MM)]
 
 
-def _worst(left: Unbalance, slips: Sequence[Unbalance], judge: Judge) -> tuple[float, Unbalance]:
+def _worst(left: Unbalance, slips: Sequence[Unbalance], evaluator: ToleranceEvaluator) -> tuple[float, Unbalance]:
     """The largest share of a limit that is left after one of the slips, and what is left then."""
     then = [left + slip for slip in slips]
-    shares = [judge.excess(unbalance) for unbalance in then]
+    shares = [evaluator.limit_ratio(unbalance) for unbalance in then]
     return max(shares), then[shares.index(max(shares))]
 
 
-def _slip(share: float, then: Unbalance, judge: Judge) -> Slip:
-    residual = judge.residual(then)
-    return Slip(residual, judge.largest_g(residual), judge.accepts(share))
+def _slip(share: float, then: Unbalance, evaluator: ToleranceEvaluator) -> Slip:
+    residual = evaluator.residual(then)
+    return Slip(residual, evaluator.largest_g(residual), evaluator.accepts(share))

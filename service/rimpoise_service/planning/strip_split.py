@@ -11,21 +11,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..messages.message import Remark, remark
+from ..messages.message import Message, message
 from ..model.arcs import Arc, subtract
 from ..model.stock import Strip
 from ..physics.planes import PlaneVector
 from ..physics.unbalance import wrap_deg
 from ..search.block_catalogue import StripOptions
-from ..search.blocks import Unit
-from ..search.branch_and_bound import ZERO_GMM, Candidate, search
+from ..search.blocks import FittedWeight
+from ..search.branch_and_bound import ZERO_GMM, BlockCombination, search
 
 AT_SPOKE_DEG = 1e-9
 """A target that near to a spoke's centre points at it; the rest is rounding [deg]."""
 
 
 @dataclass(frozen=True, slots=True)
-class SplitJob:
+class SplitRequest:
     """target: the weight that was called, as a vector in a plane; spokes: the windows; keep_out: arcs.
 
     land_radius_mm [mm] is that of the land the strip is stuck to; max_pieces 1 to 4.
@@ -67,19 +67,19 @@ class Split:
     residual: PlaneVector
     ideal: tuple[Ideal, ...]
     proven_optimal: bool
-    warnings: tuple[Remark, ...] = ()
+    warnings: tuple[Message, ...] = ()
 
 
-def split(job: SplitJob) -> Split:
+def split(request: SplitRequest) -> Split:
     """The least residual over all whole segments, windows and angles; among equals the fewest pieces, then mass.
 
     No weight at all is a choice too.
     """
-    windows = [free for spoke in job.spokes for free in subtract(spoke, job.keep_out)]
-    options = StripOptions.on_land(job.strip, job.land_radius_mm, windows, job.max_pieces)
-    target = job.target.vector
-    best, proven = Candidate((), (), 0j, abs(target), 0.0), True
-    for pieces in range(1, job.max_pieces + 1):
+    windows = [free for spoke in request.spokes for free in subtract(spoke, request.keep_out)]
+    options = StripOptions.on_land(request.strip, request.land_radius_mm, windows, request.max_pieces)
+    target = request.target.vector
+    best, proven = BlockCombination((), (), 0j, abs(target), 0.0), True
+    for pieces in range(1, request.max_pieces + 1):
         # More pieces must be better by more than rounding, or fewer it stays.
         found = search(target, options.runs, pieces, best.residual - 2 * ZERO_GMM)
         proven &= found.proven
@@ -89,15 +89,17 @@ def split(job: SplitJob) -> Split:
             break
     units = [u for run, angle in zip(best.runs, best.angles, strict=True) for u in options.units(run, angle)]
     return Split(
-        pieces=tuple(_pieces(job.strip, units)),
-        residual=PlaneVector(job.target.plane, sum((u.vector for u in units), -target)),
-        ideal=ideal_weights(job.target, job.spokes),
+        pieces=tuple(_pieces(request.strip, units)),
+        residual=PlaneVector(request.target.plane, sum((u.vector for u in units), -target)),
+        ideal=ideal_weights(request.target, request.spokes),
         proven_optimal=proven,
-        warnings=() if len(options.runs) else (remark("no_window_fits", segment_mm=job.strip.segment_length_mm),),
+        warnings=()
+        if len(options.runs)
+        else (message("no_window_fits", segment_mm=request.strip.segment_length_mm),),
     )
 
 
-def _pieces(strip: Strip, units: Sequence[Unit]) -> Iterator[StripPiece]:
+def _pieces(strip: Strip, units: Sequence[FittedWeight]) -> Iterator[StripPiece]:
     for u in sorted(units, key=lambda u: wrap_deg(math.degrees(u.angle))):
         segments = u.segments or 0
         yield StripPiece(

@@ -1,4 +1,4 @@
-"""The judge: what is left, told at the reading's own planes, against what may stay there."""
+"""The tolerance check: what is left, told at the reading's own planes, against what may stay there."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..physics.planes import Plane, PlaneVector, split_in_two
+from ..physics.planes import Plane, PlaneVector, resolve_in_planes
 from ..physics.unbalance import Unbalance
 from .acceptance import Criterion, Limits, mean_position_mm, mean_radius_mm
 
@@ -45,7 +45,7 @@ class Residual:
 
 
 @dataclass(frozen=True, slots=True)
-class Judge:
+class ToleranceEvaluator:
     """The planes in which the check spin will show what is left, and the limits it is held to.
 
     Two planes: each and their static sum count. ``static_only``: the sum alone counts, the planes are told.
@@ -59,8 +59,8 @@ class Judge:
     static_only: bool = False
 
     @classmethod
-    def at(cls, planes: Sequence[Plane], criterion: Criterion, *, static_only: bool) -> Judge:
-        """The judge who looks at one or two planes; one plane can only be judged statically."""
+    def at(cls, planes: Sequence[Plane], criterion: Criterion, *, static_only: bool) -> ToleranceEvaluator:
+        """An evaluator that looks at one or two planes; one plane can only be judged statically."""
         return cls(
             planes=tuple(planes) if len(planes) == 2 else (),
             static_radius_mm=mean_radius_mm(planes),
@@ -87,7 +87,7 @@ class Judge:
         vectors: tuple[PlaneVector, ...] = ()
         if self.planes:
             a, b = self.planes
-            in_a, in_b = split_in_two(unbalance, a.position_mm, b.position_mm)
+            in_a, in_b = resolve_in_planes(unbalance, a.position_mm, b.position_mm)
             vectors = PlaneVector(a, in_a), PlaneVector(b, in_b)
         return Residual(vectors, unbalance.static, unbalance.about(self.centre_mm), self.static_radius_mm)
 
@@ -98,7 +98,7 @@ class Judge:
         """
         return np.array(self._shares(static, moment))
 
-    def excess(self, unbalance: Unbalance) -> float:
+    def limit_ratio(self, unbalance: Unbalance) -> float:
         """The largest share of a limit that an unbalance takes; up to 1 it is accepted."""
         return float(max(self._shares(unbalance.static, unbalance.moment)))
 
@@ -123,6 +123,6 @@ class Judge:
         in_planes = zip(self.planes, self.limits.planes_gmm, strict=True)
         return sum(limit * abs(p.position_mm - position_mm) for p, limit in in_planes)
 
-    def accepts(self, excess: float) -> bool:
+    def accepts(self, limit_ratio: float) -> bool:
         """Whether every limit is kept, rounding aside."""
-        return excess <= WITHIN
+        return limit_ratio <= WITHIN

@@ -19,7 +19,7 @@ from ..model.wheel import Land, Wheel
 from ..physics.readings import unbalance_of
 from ..physics.rim_sizes import parse_marking
 from ..physics.unbalance import PointMass, Unbalance
-from .models import Job, Piece
+from .models import Piece, PlanRequest
 
 ANGLE_ROOM_DEG = 1e-6
 """What rounding may add to an angle [deg]."""
@@ -32,9 +32,9 @@ class PlanFault(Exception):
     """A plan of ours that fails its own check; the message lists every fault."""
 
 
-def unbalance_left(job: Job, pieces: Sequence[Piece]) -> Unbalance:
+def unbalance_left(request: PlanRequest, pieces: Sequence[Piece]) -> Unbalance:
     """The wheel's own unbalance and all pieces, each as its mass spread evenly over its arc."""
-    return unbalance_of(job.reading) + Unbalance.of(
+    return unbalance_of(request.reading) + Unbalance.of(
         PointMass(p.position_mm, p.radius_mm * _centroid_share(p.arc_deg), p.mass_g, p.angle_deg) for p in pieces
     )
 
@@ -45,18 +45,22 @@ def _centroid_share(arc_deg: float) -> float:
     return 2 * math.sin(arc / 2) / arc if arc else 1.0
 
 
-def verify(job: Job, pieces: Sequence[Piece]) -> None:
+def verify(request: PlanRequest, pieces: Sequence[Piece]) -> None:
     """Raises PlanFault if any piece is not where and what it may be."""
-    faults = [*_shelf_faults(job, pieces), *(f for p in pieces for f in _piece_faults(job, p)), *_overlaps(pieces)]
+    faults = [
+        *_shelf_faults(request, pieces),
+        *(f for p in pieces for f in _piece_faults(request, p)),
+        *_overlaps(pieces),
+    ]
     if faults:
         raise PlanFault("; ".join(faults))
 
 
-def _shelf_faults(job: Job, pieces: Sequence[Piece]) -> Iterator[str]:
+def _shelf_faults(request: PlanRequest, pieces: Sequence[Piece]) -> Iterator[str]:
     taken: Counter[str] = Counter()
     for p in pieces:
         taken[p.sku] += p.segments or 1
-        match _item(job, p):
+        match _item(request, p):
             case ClipOn(mass_g=mass) if p.segments is None and p.mass_g == mass:
                 pass
             case Strip(segment_mass_g=mass, max_segments=most) if (
@@ -65,14 +69,14 @@ def _shelf_faults(job: Job, pieces: Sequence[Piece]) -> Iterator[str]:
                 pass
             case _:
                 yield f"{p.sku} of {p.mass_g} g is not in stock"
-    shelf: list[ClipOn | Strip] = [*job.stock.clip_ons, *job.stock.strips]
+    shelf: list[ClipOn | Strip] = [*request.stock.clip_ons, *request.stock.strips]
     for item in shelf:
         if item.on_hand is not None and taken[item.sku] > item.on_hand:
             yield f"{taken[item.sku]} of {item.sku} taken, {item.on_hand} on hand"
 
 
-def _piece_faults(job: Job, p: Piece) -> Iterator[str]:
-    wheel, item = job.wheel, _item(job, p)
+def _piece_faults(request: PlanRequest, p: Piece) -> Iterator[str]:
+    wheel, item = request.wheel, _item(request, p)
     piece = Arc.centred(p.angle_deg, p.arc_deg)
     for k in wheel.keep_out:
         if k.place == p.place and _gap_deg(piece, k.arc) < -ANGLE_ROOM_DEG:
@@ -154,6 +158,6 @@ def _land(wheel: Wheel, name: str) -> Land | None:
     return next((land for land in wheel.lands if land.name == name), None)
 
 
-def _item(job: Job, p: Piece) -> ClipOn | Strip | None:
-    shelf: tuple[ClipOn | Strip, ...] = job.stock.clip_ons if p.style == "clip_on" else job.stock.strips
+def _item(request: PlanRequest, p: Piece) -> ClipOn | Strip | None:
+    shelf: tuple[ClipOn | Strip, ...] = request.stock.clip_ons if p.style == "clip_on" else request.stock.strips
     return next((item for item in shelf if item.sku == p.sku), None)

@@ -14,7 +14,7 @@ import numpy as np
 from ..model.arcs import WHOLE_CIRCLE, Arc
 from ..model.stock import ClipOn, Strip
 from ..physics.distributed_mass import arc_factor, arc_factors, half_arc_rad, strip_radius_mm
-from .blocks import Floats, Ints, Runs, Unit, in_windows
+from .blocks import Blocks, FittedWeight, Floats, Ints, in_windows
 
 NO_SECOND = -1
 """In place of an index: the run is one clip-on."""
@@ -35,7 +35,7 @@ class StripOptions:
     arcs: tuple[Arc, ...]
     window: Ints
     segments: Ints
-    runs: Runs
+    runs: Blocks
 
     @classmethod
     def on_land(cls, strip: Strip, land_radius_mm: float, arcs: Sequence[Arc], max_pieces: int) -> StripOptions:
@@ -49,7 +49,7 @@ class StripOptions:
         half: Floats = half_arc_rad(strip.segment_length_mm, land_radius_mm) * segments.astype(np.float64)
         mass: Floats = strip.segment_mass_g * segments.astype(np.float64)
         nothing = np.zeros_like(half)
-        shapes = Runs(
+        shapes = Blocks(
             size=mass * strip_radius_mm(land_radius_mm, strip.thickness_mm) * arc_factors(half),
             centre=nothing,
             slack=nothing,
@@ -64,7 +64,7 @@ class StripOptions:
         window, shape, runs = in_windows(shapes, arcs)
         return cls(strip, land_radius_mm, tuple(arcs), window, segments[shape], runs)
 
-    def units(self, run: int, angle: float) -> list[Unit]:
+    def units(self, run: int, angle: float) -> list[FittedWeight]:
         """The run cut into nearly equal pieces, the longer ones first."""
         strip, pieces = self.strip, int(self.runs.pieces[run])
         shorter, longer_ones = divmod(int(self.segments[run]), pieces)
@@ -74,7 +74,9 @@ class StripOptions:
             half = half_arc_rad(strip.segment_length_mm * n, self.land_radius_mm)
             mass = n * strip.segment_mass_g
             size = mass * radius * arc_factor(half)
-            cut.append(Unit(strip, n, mass, radius, size, begin + half, half, self.arcs[self.window[run]].name))
+            cut.append(
+                FittedWeight(strip, n, mass, radius, size, begin + half, half, self.arcs[self.window[run]].name)
+            )
             begin += 2 * half
         return cut
 
@@ -96,7 +98,7 @@ class ClipOptions:
     window: Ints
     first: Ints
     second: Ints
-    runs: Runs
+    runs: Blocks
 
     @classmethod
     def on_flange(
@@ -113,7 +115,7 @@ class ClipOptions:
         first = np.flatnonzero(on_hand >= 1)
         second, one, nothing = np.full_like(first, NO_SECOND), np.ones_like(first), np.zeros(len(first))
         behind, mass_1, size_1 = room[first], mass[first], size[first]
-        shapes = Runs(size_1, nothing, nothing, behind, behind, one, mass_1, first, one, on_hand[first])
+        shapes = Blocks(size_1, nothing, nothing, behind, behind, one, mass_1, first, one, on_hand[first])
         if max_pieces > 1 and len(clips) ** 2 * len(arcs) <= MAX_PAIRS:
             i, j = _pairs(first, on_hand, mirrored=arcs != (WHOLE_CIRCLE,))
             shapes = shapes.and_more(_side_by_side(i, j, size, room, mass, on_hand))
@@ -121,7 +123,7 @@ class ClipOptions:
         window, shape, runs = in_windows(shapes, arcs)
         return cls(tuple(clips), radius_mm, tuple(arcs), window, first[shape], second[shape], runs)
 
-    def units(self, run: int, angle: float) -> list[Unit]:
+    def units(self, run: int, angle: float) -> list[FittedWeight]:
         """The clip-ons one after the other, clockwise."""
         begin, clipped = angle - float(self.runs.behind[run]), []
         for index in (int(self.first[run]), int(self.second[run])):
@@ -131,7 +133,7 @@ class ClipOptions:
             half, room = half_arc_rad(clip.length_mm or 0.0, self.radius_mm), _room_rad(clip, self.radius_mm)
             size = _effective_gmm(clip, self.radius_mm)
             name = self.arcs[self.window[run]].name
-            clipped.append(Unit(clip, None, clip.mass_g, self.radius_mm, size, begin + room, half, name))
+            clipped.append(FittedWeight(clip, None, clip.mass_g, self.radius_mm, size, begin + room, half, name))
             begin += 2 * room
         return clipped
 
@@ -158,12 +160,12 @@ def _pairs(clips: Ints, on_hand: Floats, *, mirrored: bool) -> tuple[Ints, Ints]
     return i[chosen], j[chosen]
 
 
-def _side_by_side(i: Ints, j: Ints, size: Floats, room: Floats, mass: Floats, on_hand: Floats) -> Runs:
+def _side_by_side(i: Ints, j: Ints, size: Floats, room: Floats, mass: Floats, on_hand: Floats) -> Blocks:
     """Pairs that touch, the first before the second, clockwise."""
     vector = size[i] * np.exp(1j * room[i]) + size[j] * np.exp(1j * (2 * room[i] + room[j]))
     behind = np.angle(vector)
     nothing, one = np.zeros_like(behind), np.ones_like(i)
-    return Runs(
+    return Blocks(
         size=np.abs(vector),
         centre=nothing,
         slack=nothing,

@@ -1,6 +1,7 @@
-"""Runs: weights that touch and turn as one, as the search sees them.
+"""Blocks: weights that touch and move round the wheel as one, as the search sees them.
 
-A run is a vector of fixed size whose direction may be anywhere in an interval; ``options`` makes them of stock.
+A block is a vector of fixed size whose direction may be anywhere in an interval; ``block_catalogue`` makes them
+of stock.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ ROUNDING_RAD = 1e-12
 
 
 @dataclass(frozen=True)
-class Runs:
+class Blocks:
     """Equal-length arrays, one entry per run.
 
     size [g·mm]; centre, slack: its interval of directions [rad]; behind, ahead: what it covers on either
@@ -47,12 +48,12 @@ class Runs:
     def __len__(self) -> int:
         return len(self.size)
 
-    def __getitem__(self, index: Ints) -> Runs:
-        return Runs(*(column[index] for column in self.columns))
+    def __getitem__(self, index: Ints) -> Blocks:
+        return Blocks(*(column[index] for column in self.columns))
 
-    def and_more(self, others: Runs) -> Runs:
+    def and_more(self, others: Blocks) -> Blocks:
         """These and the others."""
-        return Runs(*map(np.append, self.columns, others.columns))
+        return Blocks(*map(np.append, self.columns, others.columns))
 
     @property
     def columns(self) -> tuple[NDArray[Any], ...]:
@@ -63,20 +64,20 @@ class Runs:
         )
 
     @cached_property
-    def hub(self) -> Complexes:
+    def disc_centre(self) -> Complexes:
         """Centre of the smallest circle about each arc of vectors [g·mm]."""
-        hub: Complexes = self.size * np.cos(np.minimum(self.slack, np.pi / 2)) * np.exp(1j * self.centre)
-        return hub
+        disc_centre: Complexes = self.size * np.cos(np.minimum(self.slack, np.pi / 2)) * np.exp(1j * self.centre)
+        return disc_centre
 
     @cached_property
-    def reach(self) -> Floats:
+    def disc_radius(self) -> Floats:
         """Radius of that circle [g·mm]."""
-        reach: Floats = self.size * np.sin(np.minimum(self.slack, np.pi / 2))
-        return reach
+        disc_radius: Floats = self.size * np.sin(np.minimum(self.slack, np.pi / 2))
+        return disc_radius
 
 
 @dataclass(frozen=True, slots=True)
-class Unit:
+class FittedWeight:
     """One weight of a run as it is stuck or clipped on: segments of a strip (None for a clip-on), where, how long.
 
     angle and half_arc [rad]; size [g·mm] is what it does, its arc included; radius_mm [mm] of its mass centre.
@@ -110,17 +111,17 @@ class Options(Protocol):
     """All runs that a place and some stock allow, and the way back from a run to its weights."""
 
     @property
-    def runs(self) -> Runs:
+    def runs(self) -> Blocks:
         """The runs."""
 
-    def units(self, run: int, angle: float) -> list[Unit]:
+    def units(self, run: int, angle: float) -> list[FittedWeight]:
         """The weights of a run whose vector points in a direction [rad], clockwise."""
 
     def taken(self, run: int) -> list[tuple[str, int]]:
         """What a run takes from the shelves: skus, and how many pieces or segments of each."""
 
 
-def in_windows(shapes: Runs, arcs: Sequence[Arc]) -> tuple[Ints, Ints, Runs]:
+def in_windows(shapes: Blocks, arcs: Sequence[Arc]) -> tuple[Ints, Ints, Blocks]:
     """Each shape in each window that it fits into: the window's index, the shape's index, the runs."""
     spans = np.radians([(arc.start_deg, arc.width_deg, arc.endless) for arc in arcs]).reshape(len(arcs), 3)
     start, width, endless = spans[:, :1], spans[:, 1:2], spans[:, 2:] > 0
@@ -129,10 +130,10 @@ def in_windows(shapes: Runs, arcs: Sequence[Arc]) -> tuple[Ints, Ints, Runs]:
     centre = (start + (width + shapes.behind - shapes.ahead) / 2)[window, shape]
     free = np.where(endless, np.pi, np.maximum(slack, 0.0))[window, shape]
     _, _, _, *others = (column[shape] for column in shapes.columns)
-    return window, shape, Runs(shapes.size[shape], centre, free, *others)
+    return window, shape, Blocks(shapes.size[shape], centre, free, *others)
 
 
-class Touching(NamedTuple):
+class TouchingBlocks(NamedTuple):
     """All runs of so many pieces over a place's options: whose, which, and what decides where they point."""
 
     options: Ints
@@ -143,10 +144,10 @@ class Touching(NamedTuple):
     mass: Floats
 
 
-def touching(options: Sequence[Options], pieces: int) -> Touching:
+def touching(options: Sequence[Options], pieces: int) -> TouchingBlocks:
     """Collect them."""
     picked = [(o.runs.pieces == pieces).nonzero()[0] for o in options]
     whose = np.arange(len(options)).repeat([len(run) for run in picked])
     columns = ("size", "centre", "slack", "mass")
     of_runs = ([getattr(o.runs, name)[run] for o, run in zip(options, picked, strict=True)] for name in columns)
-    return Touching(whose, np.concatenate(picked), *map(np.concatenate, of_runs))
+    return TouchingBlocks(whose, np.concatenate(picked), *map(np.concatenate, of_runs))

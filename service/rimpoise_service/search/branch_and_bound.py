@@ -20,8 +20,8 @@ Why a few candidates are enough
     5. Hence: every run at either end or free, at most three free, the free ones from the closed forms above.
 
 Rules of the walk
-    a. A tuple's vectors fill at most a disc (`hub`, `reach`: the smallest circles about the arcs, added up),
-       so |T − hub| − reach bounds its residual from below.
+    a. A tuple's vectors fill at most a disc (`disc_centre`, `disc_radius`: the smallest circles about the arcs,
+       added up), so |T − disc_centre| − disc_radius bounds its residual from below.
     b. Tuples are solved in the order of bound, then mass. Where the bound passes the worst residual that
        is to be kept, the rest can't do better; where that residual is zero, nothing can.
     c. Tuples of two halves are formed by joining the halves, sorted by the real part of their hubs: only
@@ -40,7 +40,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .blocks import Floats, Ints, Runs
+from .blocks import Blocks, Floats, Ints
 from .closed_form import best_directions, closed_forms, wrapped
 
 ZERO_GMM = 1e-7
@@ -63,23 +63,23 @@ SUPPORTS = 32
 
 
 @dataclass(slots=True)
-class Work:
+class WorkBudget:
     """What may still be spent, and whether it was ever not enough. Shared by searches that share an allowance."""
 
     left: int
-    cut_short: bool = False
+    exhausted: bool = False
 
     def spend(self, cost: int) -> bool:
         """Spend it if it is there; else say that the search was cut short."""
         if cost > self.left:
-            self.cut_short = True
+            self.exhausted = True
             return False
         self.left -= cost
         return True
 
 
 @dataclass(frozen=True, slots=True)
-class Candidate:
+class BlockCombination:
     """Runs by index with their directions [rad], their sum and the residual [g·mm], and the mass [g] they take."""
 
     runs: tuple[int, ...]
@@ -90,40 +90,40 @@ class Candidate:
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class SearchResult:
     """The best tuples of a search, best first; proven if none was left out."""
 
-    candidates: tuple[Candidate, ...]
+    candidates: tuple[BlockCombination, ...]
     proven: bool
 
 
 def search(
     target: complex,
-    runs: Runs,
+    runs: Blocks,
     pieces: int,
-    ceiling: float = np.inf,
+    upper_bound: float = np.inf,
     keep: int = 1,
-    work: Work | None = None,
-) -> Found:
+    work: WorkBudget | None = None,
+) -> SearchResult:
     """The best ways to make a vector [g·mm] with exactly that many pieces.
 
     ceiling: tuples that can't stay at or below this residual [g·mm] are of no interest. keep: how many to
     return at the most. work: the allowance, one of its own if none is given.
     """
-    work = work or Work(MAX_WORK)
-    walk = _Walk(target, runs, ceiling, keep, work)
+    work = work or WorkBudget(MAX_WORK)
+    walk = _BranchAndBound(target, runs, upper_bound, keep, work)
     for count in range(1, pieces + 1):
         walk.over(count, pieces)
-    return Found(tuple(walk.best), walk.proven)
+    return SearchResult(tuple(walk.best), walk.proven)
 
 
-class _Walk:
+class _BranchAndBound:
     """One search under way: the best so far, the ceiling they set, and whether nothing was left out."""
 
-    def __init__(self, target: complex, runs: Runs, ceiling: float, keep: int, work: Work) -> None:
-        self.target, self.runs, self.ceiling, self.keep, self.work = target, runs, ceiling, keep, work
-        self.hub, self.reach = runs.hub, runs.reach
-        self.best: list[Candidate] = []
+    def __init__(self, target: complex, runs: Blocks, upper_bound: float, keep: int, work: WorkBudget) -> None:
+        self.target, self.runs, self.upper_bound, self.keep, self.work = target, runs, upper_bound, keep, work
+        self.disc_centre, self.disc_radius = runs.disc_centre, runs.disc_radius
+        self.best: list[BlockCombination] = []
         self.proven = True
 
     def over(self, count: int, pieces: int) -> None:
@@ -146,14 +146,14 @@ class _Walk:
         bound, mass = self._bound(picks), self.runs.mass[picks].sum(axis=1)
         order = np.lexsort((mass, np.maximum(bound, 0.0)))
         start, size = 0, FIRST_BATCH
-        while self.proven and start < len(order) and bound[order[start]] <= self.ceiling:
+        while self.proven and start < len(order) and bound[order[start]] <= self.upper_bound:
             yield picks[order[start : start + size]]
             start, size = start + size, min(2 * size, LARGEST_BATCH)
 
     def _solve_closely(self, picks: Ints) -> None:
         """Solve what the close bound leaves."""
         if picks.shape[1] > 2:
-            picks = picks[self._close_bound(picks) <= self.ceiling]
+            picks = picks[self._close_bound(picks) <= self.upper_bound]
         for start in range(0, len(picks), SOLVED_AT_ONCE):
             batch = picks[start : start + SOLVED_AT_ONCE]
             if self._can_not_improve() or not self._spend(len(batch) * closed_forms(batch.shape[1])):
@@ -161,23 +161,23 @@ class _Walk:
             self._solve(batch, self.runs.mass[batch].sum(axis=1))
 
     def _can_not_improve(self) -> bool:
-        return self.ceiling < 0 or (self.ceiling <= ZERO_GMM and len(self.best) == self.keep)
+        return self.upper_bound < 0 or (self.upper_bound <= ZERO_GMM and len(self.best) == self.keep)
 
     def _solve(self, picks: Ints, mass: Floats) -> None:
         residual, angles = best_directions(self.target, self.runs, picks)
         first = np.lexsort((mass, np.round(residual / ZERO_GMM)))[: self.keep]
-        first = first[np.isfinite(residual[first]) & (residual[first] <= self.ceiling)]
+        first = first[np.isfinite(residual[first]) & (residual[first] <= self.upper_bound)]
         picks, angles = picks[first], angles[first]
         vector = (self.runs.size[picks] * np.exp(1j * angles)).sum(axis=1)
         columns = (x.tolist() for x in (picks, angles, vector, residual[first], mass[first]))
         self.best += [
-            Candidate(tuple(chosen), tuple(at), *rest) for chosen, at, *rest in zip(*columns, strict=True)
+            BlockCombination(tuple(chosen), tuple(at), *rest) for chosen, at, *rest in zip(*columns, strict=True)
         ]
         # Rounded, so that round numbers don't lie between two steps; stable: ties keep the stock's order.
         self.best.sort(key=lambda c: (round(c.residual / ZERO_GMM), c.mass))
         del self.best[self.keep :]
         if len(self.best) == self.keep:
-            self.ceiling = self.best[-1].residual
+            self.upper_bound = self.best[-1].residual
 
     def _joined(self, count: int, pieces: int) -> Ints:
         """Ordered tuples of two to four runs that may reach the target, halves joined (rule c)."""
@@ -196,9 +196,9 @@ class _Walk:
 
     def _partners(self, left: Ints, right: Ints) -> Iterator[tuple[Ints, Ints]]:
         """Index pairs of halves whose discs touch when the target is between them, in bounded blocks."""
-        wanted, have = self.target - self.hub[left].sum(axis=1), self.hub[right].sum(axis=1)
-        reach_left, reach_right = self.reach[left].sum(axis=1), self.reach[right].sum(axis=1)
-        tolerance = self.ceiling + reach_left + reach_right.max(initial=0.0)
+        wanted, have = self.target - self.disc_centre[left].sum(axis=1), self.disc_centre[right].sum(axis=1)
+        radius_left, radius_right = self.disc_radius[left].sum(axis=1), self.disc_radius[right].sum(axis=1)
+        tolerance = self.upper_bound + radius_left + radius_right.max(initial=0.0)
         by_real = np.argsort(have.real, kind="stable")
         first = np.searchsorted(have.real, wanted.real - tolerance, "left", by_real)
         counts = np.searchsorted(have.real, wanted.real + tolerance, "right", by_real) - first
@@ -208,7 +208,7 @@ class _Walk:
             i = np.repeat(block, counts[block])
             begins = np.cumsum(counts[block]) - counts[block]
             j = by_real[np.arange(len(i)) + np.repeat(first[block] - begins, counts[block])]
-            close = np.abs(wanted[i] - have[j]) - reach_left[i] - reach_right[j] <= self.ceiling
+            close = np.abs(wanted[i] - have[j]) - radius_left[i] - radius_right[j] <= self.upper_bound
             yield i[close], j[close]
 
     def _admissible(self, picks: Ints, pieces: int) -> NDArray[np.bool_]:
@@ -224,7 +224,9 @@ class _Walk:
 
     def _bound(self, picks: Ints) -> Floats:
         """No tuple's residual is below this [g·mm] (rule a)."""
-        bound: Floats = np.abs(self.target - self.hub[picks].sum(axis=1)) - self.reach[picks].sum(axis=1)
+        bound: Floats = np.abs(self.target - self.disc_centre[picks].sum(axis=1)) - self.disc_radius[picks].sum(
+            axis=1
+        )
         return bound
 
     def _close_bound(self, picks: Ints) -> Floats:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .blocks import Complexes, Floats, Ints, Runs
+from .blocks import Blocks, Complexes, Floats, Ints
 
 ANGLE_TOLERANCE = 1e-9
 """Floating-point room when asking whether a direction is in its interval, or two runs overlap [rad]."""
@@ -32,7 +32,7 @@ class Chosen(NamedTuple):
     ahead: Floats
 
 
-def best_directions(target: complex, runs: Runs, picks: Ints) -> tuple[Floats, Floats]:
+def best_directions(target: complex, runs: Blocks, picks: Ints) -> tuple[Floats, Floats]:
     """The least residual [g·mm] of each tuple, shape (n,), and its directions [rad], shape (n, count).
 
     picks has the shape (n, count). A tuple that can't be placed without overlap has the residual inf.

@@ -13,8 +13,8 @@ from decimal import Decimal
 
 from ..model.stock import Material, Stock
 from ..planning.acceptance import default_acceptance
-from ..planning.models import Decision, Job, Layout, Piece, Plan, Style
-from ..planning.places import Surveys
+from ..planning.models import Decision, Layout, Piece, Plan, PlanRequest, Style
+from ..planning.places import PlaceCache
 from ..planning.planner import make_plan
 
 AS_ASKED = "as asked"
@@ -72,17 +72,19 @@ class Outcome:
     masses: tuple[MassUse, ...]
 
 
-def demand(jobs: Sequence[Job], shelves: Sequence[Shelf]) -> Iterator[Outcome]:
+def demand(requests: Sequence[PlanRequest], shelves: Sequence[Shelf]) -> Iterator[Outcome]:
     """The outcome with the jobs' own stocks, then with each shelf. Raises planning.verification.PlanFault."""
-    look = Surveys()
-    yield _outcome(AS_ASKED, (make_plan(job, look) for job in jobs))
+    look = PlaceCache()
+    yield _outcome(AS_ASKED, (make_plan(request, look) for request in requests))
     for shelf in shelves:
-        yield _outcome(shelf.name, (make_plan(_with(job, shelf.stock), look) for job in jobs))
+        yield _outcome(shelf.name, (make_plan(_with(request, shelf.stock), look) for request in requests))
 
 
-def _with(job: Job, stock: Stock) -> Job:
+def _with(request: PlanRequest, stock: Stock) -> PlanRequest:
     """The same job with another stock, held to the limits that its own stock sets where it names none."""
-    return replace(job, stock=stock, acceptance=job.acceptance or default_acceptance(job.stock.builtin))
+    return replace(
+        request, stock=stock, acceptance=request.acceptance or default_acceptance(request.stock.builtin)
+    )
 
 
 def _outcome(name: str, plans: Iterable[Plan]) -> Outcome:

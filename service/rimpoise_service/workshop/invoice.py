@@ -17,9 +17,9 @@ from dataclasses import dataclass
 from decimal import Decimal, localcontext
 from typing import Literal
 
-from ..messages.message import Remark, remark
+from ..messages.message import Message, message
 from ..model.stock import Material
-from .invoice_models import Bill, Fitted, JobWheel, LineKind, PricedItem
+from .invoice_models import FittedPiece, InvoiceRequest, JobWheel, LineKind, PricedItem
 from .money import EXACT, minor_digits, plain
 from .pick_list import Picking, Recycled, pick_list, recycling
 
@@ -74,10 +74,10 @@ class Unpriced:
 
 
 @dataclass(frozen=True, slots=True)
-class Charges:
+class Invoice:
     """The invoice, and what goes with it."""
 
-    bill: Bill
+    request: InvoiceRequest
     minor_digits: int
     lines: tuple[Line, ...]
     taxes: tuple[Taxed, ...]
@@ -85,8 +85,8 @@ class Charges:
     unpriced: tuple[Unpriced, ...]
     pick_list: tuple[Picking, ...]
     recycling: tuple[Recycled, ...]
-    warnings: tuple[Remark, ...]
-    cautions: tuple[Remark, ...]
+    warnings: tuple[Message, ...]
+    cautions: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,38 +102,38 @@ class Due:
     wheels: tuple[str, ...]
 
 
-def charge(bill: Bill) -> Charges:
+def make_invoice(request: InvoiceRequest) -> Invoice:
     """Charge a job. Raises ValueError for a currency without a minor unit."""
-    digits = minor_digits(bill.currency)
+    digits = minor_digits(request.currency)
     if digits is None:
-        raise ValueError(f"{bill.currency} has no minor unit in ISO 4217")
+        raise ValueError(f"{request.currency} has no minor unit in ISO 4217")
     with localcontext(EXACT):
-        due = [*_weights(bill), *_labour(bill), *_disposal(bill), *_per_vehicle(bill)]
-        lines = tuple(_line(d, d.price, bill, digits) for d in due if d.price is not None)
-        taxes = _taxes(lines, bill, digits)
+        due = [*_weights(request), *_labour(request), *_disposal(request), *_per_vehicle(request)]
+        lines = tuple(_line(d, d.price, request, digits) for d in due if d.price is not None)
+        taxes = _taxes(lines, request, digits)
         zero = Decimal(0).scaleb(-digits)
         sums = (sum((getattr(t, part) for t in taxes), zero) for part in ("net", "tax", "gross"))
-        return Charges(
-            bill=bill,
+        return Invoice(
+            request=request,
             minor_digits=digits,
             lines=lines,
             taxes=taxes,
             totals=Totals(*sums),
             unpriced=tuple(Unpriced(d.kind, d.code, d.quantity, d.unit, d.wheels) for d in due if d.price is None),
-            pick_list=pick_list(bill),
-            recycling=recycling(bill),
-            warnings=(*_missing(bill, due), *_banned(bill)),
-            cautions=_cautions(bill),
+            pick_list=pick_list(request),
+            recycling=recycling(request),
+            warnings=(*_missing(request, due), *_banned(request)),
+            cautions=_cautions(request),
         )
 
 
-def _weights(bill: Bill) -> Iterator[Due]:
+def _weights(request: InvoiceRequest) -> Iterator[Due]:
     """One per sku: the list's order first, then what it lacks, by sku."""
-    fitted: dict[str, list[tuple[JobWheel, Fitted]]] = {}
-    for wheel in bill.wheels:
+    fitted: dict[str, list[tuple[JobWheel, FittedPiece]]] = {}
+    for wheel in request.wheels:
         for piece in wheel.pieces:
             fitted.setdefault(piece.sku, []).append((wheel, piece))
-    listed = {item.sku: item for item in bill.price_list.items}
+    listed = {item.sku: item for item in request.price_list.items}
     for sku in [*(s for s in listed if s in fitted), *sorted(fitted.keys() - listed.keys())]:
         pieces = [piece for _, piece in fitted[sku]]
         item = listed.get(sku, PricedItem(sku))
@@ -148,11 +148,11 @@ def _weights(bill: Bill) -> Iterator[Due]:
         )
 
 
-def _labour(bill: Bill) -> Iterator[Due]:
+def _labour(request: InvoiceRequest) -> Iterator[Due]:
     """One per kind with a price; no labour prices at all: labour is not charged."""
-    prices = {p.kind: p for p in bill.price_list.labour}
+    prices = {p.kind: p for p in request.price_list.labour}
     by_kind: dict[str | None, list[JobWheel]] = {}
-    for wheel in bill.wheels if prices else ():
+    for wheel in request.wheels if prices else ():
         takes_any = wheel.kind not in prices and None in prices
         by_kind.setdefault(None if takes_any else wheel.kind, []).append(wheel)
     unpriced = sorted(by_kind.keys() - prices.keys(), key=lambda kind: (kind is None, kind))
@@ -170,10 +170,10 @@ def _labour(bill: Bill) -> Iterator[Due]:
         )
 
 
-def _disposal(bill: Bill) -> Iterator[Due]:
+def _disposal(request: InvoiceRequest) -> Iterator[Due]:
     """One per material with a price; a material without one is disposed of for nothing."""
-    tally = {r.material: r for r in recycling(bill)}
-    for price in bill.price_list.disposal:
+    tally = {r.material: r for r in recycling(request)}
+    for price in request.price_list.disposal:
         old = tally.get(price.material)
         quantity = Decimal(0) if old is None else old.mass_g / 1000 if price.per == "kg" else Decimal(old.count)
         if quantity:
@@ -184,12 +184,12 @@ def _disposal(bill: Bill) -> Iterator[Due]:
                 quantity=quantity,
                 unit=price.per,
                 price=price.unit_price,
-                wheels=_names(w for w in bill.wheels if any(r.material == price.material for r in w.removed)),
+                wheels=_names(w for w in request.wheels if any(r.material == price.material for r in w.removed)),
             )
 
 
-def _per_vehicle(bill: Bill) -> Iterator[Due]:
-    for item in bill.price_list.per_vehicle:
+def _per_vehicle(request: InvoiceRequest) -> Iterator[Due]:
+    for item in request.price_list.per_vehicle:
         label, quantity = item.label or item.code, Decimal(item.quantity)
         yield Due("per_vehicle", item.code, label, quantity, "vehicle", item.unit_price, ())
 
@@ -199,11 +199,11 @@ def _names(wheels: Iterable[JobWheel]) -> tuple[str, ...]:
     return tuple(sorted({wheel.name for wheel in wheels}))
 
 
-def _line(due: Due, price: Decimal, bill: Bill, digits: int) -> Line:
-    rates = {r.kind: r.rate_pct for r in bill.tax_rates}
+def _line(due: Due, price: Decimal, request: InvoiceRequest, digits: int) -> Line:
+    rates = {r.kind: r.rate_pct for r in request.tax_rates}
     rate, amount = rates.get(due.kind), due.quantity * price
-    on_line = bill.rounding.where == "line"
-    amount = bill.rounding.money(amount, digits) if on_line else plain(amount, digits)
+    on_line = request.rounding.where == "line"
+    amount = request.rounding.money(amount, digits) if on_line else plain(amount, digits)
     return Line(
         id=due.kind if due.code is None else f"{due.kind}:{due.code}",
         kind=due.kind,
@@ -214,61 +214,61 @@ def _line(due: Due, price: Decimal, bill: Bill, digits: int) -> Line:
         unit_price=plain(price, digits),
         amount=amount,
         tax_rate_pct=rate,
-        tax=_tax(amount, rate, bill, digits) if on_line else None,
+        tax=_tax(amount, rate, request, digits) if on_line else None,
         wheels=due.wheels,
     )
 
 
-def _tax(amount: Decimal, rate_pct: Decimal | None, bill: Bill, digits: int) -> Decimal:
+def _tax(amount: Decimal, rate_pct: Decimal | None, request: InvoiceRequest, digits: int) -> Decimal:
     """The tax on, or in, an amount, rounded."""
     rate = rate_pct or Decimal(0)
-    tax = amount * rate / (100 + rate) if bill.prices_include_tax else amount * rate / 100
-    return bill.rounding.money(tax, digits)
+    tax = amount * rate / (100 + rate) if request.prices_include_tax else amount * rate / 100
+    return request.rounding.money(tax, digits)
 
 
-def _taxes(lines: Sequence[Line], bill: Bill, digits: int) -> tuple[Taxed, ...]:
+def _taxes(lines: Sequence[Line], request: InvoiceRequest, digits: int) -> tuple[Taxed, ...]:
     """The lines summed by rate, untaxed ones last."""
     rates = {line.tax_rate_pct for line in lines}
     in_order = sorted((r for r in rates if r is not None), reverse=True) + [None] * (None in rates)
-    return tuple(_taxed(rate, [x for x in lines if x.tax_rate_pct == rate], bill, digits) for rate in in_order)
+    return tuple(_taxed(rate, [x for x in lines if x.tax_rate_pct == rate], request, digits) for rate in in_order)
 
 
-def _taxed(rate: Decimal | None, lines: Sequence[Line], bill: Bill, digits: int) -> Taxed:
+def _taxed(rate: Decimal | None, lines: Sequence[Line], request: InvoiceRequest, digits: int) -> Taxed:
     exact = sum((line.amount for line in lines), Decimal(0))
-    amount = bill.rounding.money(exact, digits)  # of rounded lines it changes nothing
+    amount = request.rounding.money(exact, digits)  # of rounded lines it changes nothing
     told = [line.tax for line in lines if line.tax is not None]
-    tax = sum(told, Decimal(0)) if told else _tax(exact, rate, bill, digits)
-    if bill.prices_include_tax:
+    tax = sum(told, Decimal(0)) if told else _tax(exact, rate, request, digits)
+    if request.prices_include_tax:
         return Taxed(rate, amount - tax, tax, amount)
     return Taxed(rate, amount, tax, amount + tax)
 
 
-def _missing(bill: Bill, due: Sequence[Due]) -> Iterator[Remark]:
+def _missing(request: InvoiceRequest, due: Sequence[Due]) -> Iterator[Message]:
     """What has no price, and what can't be charged by mass for want of one."""
-    listed = {item.sku for item in bill.price_list.items}
+    listed = {item.sku for item in request.price_list.items}
     for d in due:
         if d.price is None:
             code = "no_labour_price" if d.kind == "labour" else "no_price" if d.code in listed else "not_listed"
-            yield remark(code, item=d.code or "without a kind", quantity=d.quantity, unit=d.unit)
-    by_mass = {p.material for p in bill.price_list.disposal if p.per == "kg"}
-    for old in recycling(bill):
+            yield message(code, item=d.code or "without a kind", quantity=d.quantity, unit=d.unit)
+    by_mass = {p.material for p in request.price_list.disposal if p.per == "kg"}
+    for old in recycling(request):
         if old.unweighed and old.material in by_mass:
-            yield remark("unweighed", material=old.material, count=old.unweighed)
+            yield message("unweighed", material=old.material, count=old.unweighed)
 
 
-def _banned(bill: Bill) -> Iterator[Remark]:
-    if bill.lead_ban is not None:
-        for sku in sorted(_skus_of(bill, "lead")):
-            yield remark("lead_under_ban", sku=sku, law=bill.lead_ban)
+def _banned(request: InvoiceRequest) -> Iterator[Message]:
+    if request.lead_ban is not None:
+        for sku in sorted(_skus_of(request, "lead")):
+            yield message("lead_under_ban", sku=sku, law=request.lead_ban)
 
 
-def _cautions(bill: Bill) -> tuple[Remark, ...]:
-    handled = _skus_of(bill, "lead") or any(r.material == "lead" for w in bill.wheels for r in w.removed)
-    return (remark("lead_handling"),) if handled else ()
+def _cautions(request: InvoiceRequest) -> tuple[Message, ...]:
+    handled = _skus_of(request, "lead") or any(r.material == "lead" for w in request.wheels for r in w.removed)
+    return (message("lead_handling"),) if handled else ()
 
 
-def _skus_of(bill: Bill, material: Material) -> set[str]:
+def _skus_of(request: InvoiceRequest, material: Material) -> set[str]:
     """What was fitted of a material, by what the piece says, or else the price list."""
-    listed = {item.sku: item.material for item in bill.price_list.items}
-    pieces = [p for wheel in bill.wheels for p in wheel.pieces]
+    listed = {item.sku: item.material for item in request.price_list.items}
+    pieces = [p for wheel in request.wheels for p in wheel.pieces]
     return {p.sku for p in pieces if (p.material or listed.get(p.sku)) == material}

@@ -7,13 +7,13 @@ from decimal import Decimal
 from typing import Literal
 
 from ..model.stock import Material
-from .money import Rounding
+from .money import MoneyRounding
 
 LineKind = Literal["weights", "labour", "disposal", "per_vehicle"]
 
 
 @dataclass(frozen=True, slots=True)
-class Fitted:
+class FittedPiece:
     """A weight that was fitted, so many times: segments of a strip, None for a clip-on."""
 
     sku: str
@@ -30,7 +30,7 @@ class Fitted:
 
 
 @dataclass(frozen=True, slots=True)
-class Removed:
+class RemovedWeight:
     """Old weights that came off, alike: mass_g [g] is that of one, None where nobody weighed it."""
 
     material: Material
@@ -44,8 +44,8 @@ class JobWheel:
 
     name: str
     kind: str | None = None
-    pieces: tuple[Fitted, ...] = ()
-    removed: tuple[Removed, ...] = ()
+    pieces: tuple[FittedPiece, ...] = ()
+    removed: tuple[RemovedWeight, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,13 +107,13 @@ class TaxRate:
 
 
 @dataclass(frozen=True, slots=True)
-class Bill:
+class InvoiceRequest:
     """Everything that an invoice needs. lead_ban: the law that bans lead where the vehicle is used, by name."""
 
     currency: str
     wheels: tuple[JobWheel, ...]
     price_list: PriceList
-    rounding: Rounding = field(default_factory=Rounding)
+    rounding: MoneyRounding = field(default_factory=MoneyRounding)
     tax_rates: tuple[TaxRate, ...] = ()
     prices_include_tax: bool = False
     lead_ban: str | None = None

@@ -32,7 +32,7 @@ def minor_digits(currency: str) -> int | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Rounding:
+class MoneyRounding:
     """Where amounts are rounded to the minor unit: each line, or the totals alone; and how halves go."""
 
     where: Where = "line"
@@ -41,7 +41,7 @@ class Rounding:
     def money(self, amount: Decimal, digits: int) -> Decimal:
         """An amount, not negative, to so many decimals.
 
-        >>> [str(Rounding(how=how).money(Decimal("0.125"), 2)) for how in ("half_up", "half_even")]
+        >>> [str(MoneyRounding(how=how).money(Decimal("0.125"), 2)) for how in ("half_up", "half_even")]
         ['0.13', '0.12']
         """
         return amount.quantize(Decimal(1).scaleb(-digits), _WAYS[self.how], EXACT)

@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import get_args
 
 from ..model.stock import Material
-from .invoice_models import Bill, Fitted
+from .invoice_models import FittedPiece, InvoiceRequest
 
 MATERIALS: tuple[Material, ...] = get_args(Material)
 
@@ -52,14 +52,14 @@ class Recycled:
     unweighed: int
 
 
-def pick_list(bill: Bill) -> tuple[Picking, ...]:
+def pick_list(request: InvoiceRequest) -> tuple[Picking, ...]:
     """By location and in it by sku, both sorted; what has no location comes last.
 
     Where a piece says nothing of its place, the price list may.
     """
-    listed = {item.sku: item for item in bill.price_list.items}
-    found: dict[str | None, dict[str, list[tuple[str, Fitted]]]] = {}
-    for wheel in bill.wheels:
+    listed = {item.sku: item for item in request.price_list.items}
+    found: dict[str | None, dict[str, list[tuple[str, FittedPiece]]]] = {}
+    for wheel in request.wheels:
         for piece in wheel.pieces:
             place = piece.location or (listed[piece.sku].location if piece.sku in listed else None)
             found.setdefault(place, {}).setdefault(piece.sku, []).append((wheel.name, piece))
@@ -70,7 +70,7 @@ def pick_list(bill: Bill) -> tuple[Picking, ...]:
     )
 
 
-def _pick(sku: str, taken: list[tuple[str, Fitted]], label: str | None) -> Pick:
+def _pick(sku: str, taken: list[tuple[str, FittedPiece]], label: str | None) -> Pick:
     pieces = [piece for _, piece in taken]
     strip = any(p.segments is not None for p in pieces)
     return Pick(
@@ -83,7 +83,7 @@ def _pick(sku: str, taken: list[tuple[str, Fitted]], label: str | None) -> Pick:
     )
 
 
-def _cuts(pieces: Sequence[Fitted]) -> tuple[Cut, ...]:
+def _cuts(pieces: Sequence[FittedPiece]) -> tuple[Cut, ...]:
     """The longest first."""
     counts: Counter[int] = Counter()
     for piece in pieces:
@@ -92,9 +92,9 @@ def _cuts(pieces: Sequence[Fitted]) -> tuple[Cut, ...]:
     return tuple(Cut(segments, counts[segments]) for segments in sorted(counts, reverse=True))
 
 
-def recycling(bill: Bill) -> tuple[Recycled, ...]:
+def recycling(request: InvoiceRequest) -> tuple[Recycled, ...]:
     """The tally by material, in the order lead, zinc, steel, other; only what came off."""
-    removed = [r for wheel in bill.wheels for r in wheel.removed]
+    removed = [r for wheel in request.wheels for r in wheel.removed]
     return tuple(
         Recycled(
             material=material,

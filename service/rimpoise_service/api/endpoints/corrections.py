@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from ...planning.correction import Corrections, correct_reading
-from ...planning.rounding import Rounded, round_to_stock
-from ...planning.strip_split import Split, SplitJob, split
+from ...planning.rounding import Rounding, round_to_stock
+from ...planning.strip_split import Split, SplitRequest, split
 from ..http.endpoint import post
-from ..schemas.corrections import CorrectionsAsked, CorrectionsRequestSchema, CorrectionsSchema
-from ..schemas.roundings import RoundingAsked, RoundingRequestSchema, RoundingSchema
+from ..schemas.corrections import CorrectionsRequest, CorrectionsRequestSchema, CorrectionsSchema
+from ..schemas.roundings import RoundingRequest, RoundingRequestSchema, RoundingSchema
 from ..schemas.splits import SplitRequestSchema, SplitSchema
 from .examples.plans import EXAMPLES
 
@@ -22,7 +22,7 @@ COMPUTE = "single steps"
     answers=CorrectionsSchema,
     examples=EXAMPLES,
 )
-def corrections(asked: CorrectionsAsked) -> Corrections:
+def corrections(asked: CorrectionsRequest) -> Corrections:
     """Exact correction weights in one or two planes.
 
     Two planes correct a reading in full. One plane corrects the static sum, and the couple that stays is told.
@@ -40,13 +40,13 @@ def corrections(asked: CorrectionsAsked) -> Corrections:
     answers=SplitSchema,
     examples=EXAMPLES,
 )
-def splits(job: SplitJob) -> Split:
+def splits(request: SplitRequest) -> Split:
     """One called weight, made of strips hidden behind the spokes.
 
     Whole segments only, each strip wholly behind its spoke and clear of the keep-outs, the arc of a strip
     accounted for: the least that can be left over all numbers of segments, spokes and angles.
     """
-    return split(job)
+    return split(request)
 
 
 @post(
@@ -57,7 +57,7 @@ def splits(job: SplitJob) -> Split:
     answers=RoundingSchema,
     examples=EXAMPLES,
 )
-def roundings(asked: RoundingAsked) -> Rounded:
+def roundings(asked: RoundingRequest) -> Rounding:
     """Stock masses for exact corrections, at the called angles.
 
     Each plane for itself (`nearest`), or chosen together so that the static residual is least (`static_first`).
@@ -65,4 +65,4 @@ def roundings(asked: RoundingAsked) -> Rounded:
     return round_to_stock(*asked)
 
 
-OPERATIONS = (corrections, splits, roundings)
+ENDPOINTS = (corrections, splits, roundings)

@@ -27,16 +27,16 @@ def get_openapi() -> str:
     return document()
 
 
-OPERATIONS = (
+ENDPOINTS = (
     plans.plans,
-    *drawings.OPERATIONS,
+    *drawings.ENDPOINTS,
     plans.style_choices,
-    *corrections.OPERATIONS,
-    *plan_batch.OPERATIONS,
-    *workshop.OPERATIONS,
-    *second_spin.OPERATIONS,
-    *measurements.OPERATIONS,
-    *service.OPERATIONS,
+    *corrections.ENDPOINTS,
+    *plan_batch.ENDPOINTS,
+    *workshop.ENDPOINTS,
+    *second_spin.ENDPOINTS,
+    *measurements.ENDPOINTS,
+    *service.ENDPOINTS,
     get_version,
     get_openapi,
 )
@@ -45,4 +45,4 @@ OPERATIONS = (
 @cache
 def document() -> str:
     """The OpenAPI document of all operations, as YAML."""
-    return openapi.text(OPERATIONS)
+    return openapi.text(ENDPOINTS)

@@ -5,17 +5,17 @@ from __future__ import annotations
 from ...drawing.given import subject_as_given
 from ...drawing.page import draw
 from ...drawing.subject import Subject, UnknownLayout, subject_of
-from ...planning.models import Job
+from ...planning.models import PlanRequest
 from ...planning.planner import make_plan
 from ..http.endpoint import post
 from ..http.media_types import SVG
-from ..schemas.drawings import DrawingAsked, DrawingSchema
+from ..schemas.drawings import DrawingRequest, DrawingSchema
 from ..schemas.rules import refuse
 from .examples.drawings import EXAMPLES
 
 
 @post("/v1/drawings", "drawPlan", tag="fitting plan", asks=DrawingSchema, examples=EXAMPLES, media_type=SVG)
-def drawings(asked: DrawingAsked) -> str:
+def drawings(asked: DrawingRequest) -> str:
     """A plan as a drawing, for paper or screen.
 
     The face seen from outboard, every weight at its own angle and radius and to scale, what is hidden dashed; the
@@ -26,14 +26,14 @@ def drawings(asked: DrawingAsked) -> str:
     return draw(_subject(asked), asked.paper)
 
 
-def _subject(asked: DrawingAsked) -> Subject:
+def _subject(asked: DrawingRequest) -> Subject:
     """What to draw. Raises ValidationError for a layout that the plan doesn't have."""
     try:
-        if isinstance(asked.source, Job):
+        if isinstance(asked.source, PlanRequest):
             return subject_of(asked.source, make_plan(asked.source), asked.layout)
         return subject_as_given(asked.source, asked.wheel, asked.layout)
     except UnknownLayout as error:
         raise refuse("layout_known", ("layout",), f"there is no such layout; {error}") from error
 
 
-OPERATIONS = (drawings,)
+ENDPOINTS = (drawings,)

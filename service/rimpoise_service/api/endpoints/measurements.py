@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from ...diagnosis.machine_check import CentringAnswer, CentringJob, check_centring
-from ...diagnosis.trial_runs import TrialAnswer, TrialJob, evaluate_trials
-from ...planning.permissible_unbalance import Permitted, permit
+from ...diagnosis.machine_check import MachineCheck, MachineCheckRequest, check_machine
+from ...diagnosis.trial_runs import TrialRuns, TrialRunsRequest, evaluate_trial_runs
+from ...planning.permissible_unbalance import PermissibleUnbalance, permissible_unbalance
 from ..http.endpoint import post
 from ..schemas.machine_checks import CentringRequestSchema, CentringSchema
-from ..schemas.tolerances import TolerancesAsked, TolerancesRequestSchema, TolerancesSchema
+from ..schemas.tolerances import PermissibleUnbalanceRequest, TolerancesRequestSchema, TolerancesSchema
 from ..schemas.trial_runs import TrialRunsRequestSchema, TrialRunsSchema
 from .examples.measurements import EXAMPLES
 
@@ -22,7 +22,7 @@ MEASURING = "measuring"
     answers=TrialRunsSchema,
     examples=EXAMPLES,
 )
-def trial_runs(job: TrialJob) -> TrialAnswer:
+def trial_runs(request: TrialRunsRequest) -> TrialRuns:
     """The correction from runs with trial weights.
 
     Influence coefficients of one or two planes at any number of sensors and speeds, and the weights that leave
@@ -32,7 +32,7 @@ def trial_runs(job: TrialJob) -> TrialAnswer:
     angles; the closure ratio tells how well their circles meet. With trial weights `left_on` the answer is added
     to the last state, with `removed` it replaces them.
     """
-    return evaluate_trials(job)
+    return evaluate_trial_runs(request)
 
 
 @post(
@@ -43,7 +43,7 @@ def trial_runs(job: TrialJob) -> TrialAnswer:
     answers=CentringSchema,
     examples=EXAMPLES,
 )
-def centring_checks(job: CentringJob) -> CentringAnswer:
+def centring_checks(request: MachineCheckRequest) -> MachineCheck:
     """Whether it is the wheel, or the machine and how the wheel sits on it.
 
     `readings` of the same wheel at equal turns on the shaft split into what turns with the wheel and what stays.
@@ -51,7 +51,7 @@ def centring_checks(job: CentringJob) -> CentringAnswer:
     side; `repeats` should agree. Each is held to `limit_g`. The parts are told in the sense of the readings, see
     `reports`.
     """
-    return check_centring(job)
+    return check_machine(request)
 
 
 @post(
@@ -62,14 +62,14 @@ def centring_checks(job: CentringJob) -> CentringAnswer:
     answers=TolerancesSchema,
     examples=EXAMPLES,
 )
-def tolerances(asked: TolerancesAsked) -> Permitted:
+def tolerances(asked: PermissibleUnbalanceRequest) -> PermissibleUnbalance:
     """What a balance quality grade permits.
 
     ISO 21940-11, any grade: permissible unbalance in all and per plane, shared by the place of the mass centre
     and never under 30 % or over 70 %, in grams at each plane's radius, and the force at the speed. The same grade
     can be the `acceptance` of a plan.
     """
-    return permit(*asked)
+    return permissible_unbalance(*asked)
 
 
-OPERATIONS = (trial_runs, centring_checks, tolerances)
+ENDPOINTS = (trial_runs, centring_checks, tolerances)

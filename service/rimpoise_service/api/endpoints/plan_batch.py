@@ -15,19 +15,19 @@ from typing import Any
 from flask import Response, request
 
 from ...planning.advice import advise
-from ...planning.places import Surveys
+from ...planning.places import PlaceCache
 from ...search.branch_and_bound import MAX_WORK
 from ..http import strict_json
-from ..http.endpoint import Operation, check_media_type, read_value
+from ..http.endpoint import Endpoint, check_media_type, read_value
 from ..http.media_types import JSON, NDJSON
 from ..http.ndjson import lines
 from ..http.problems import BatchTooHeavy, problem_of
-from ..ops.compute_lock import taking_turns
+from ..ops.compute_lock import hold_compute_lock
 from ..ops.instrumentation import note_later
-from ..schemas.load_cache import Recall, recalling
+from ..schemas.load_cache import LoadCache, using_cache
 from ..schemas.plan_batch import PlanBatchRequestSchema, PlanBatchSchema
 from ..schemas.plans import PlanRequestSchema, PlanSchema
-from ..schemas.serializer import teller
+from ..schemas.serializer import make_serializer
 from .examples.plan_batch import EXAMPLES
 
 MAX_BODY = 16 * 1024 * 1024
@@ -39,24 +39,24 @@ WORK_EACH = 20_000
 """What every plan adds to that: about twice what limits of a gram and two pieces a plane take."""
 
 Note = Callable[[object], None]
-_ASKED, _tell = PlanRequestSchema(), teller(PlanSchema())
+_ASKED, _tell = PlanRequestSchema(), make_serializer(PlanSchema())
 
 
 class Planner:
     """Plans one after the other, remembering wheels and shelves; ``note`` hears of each."""
 
     def __init__(self, note: Note) -> None:
-        self._recall, self._surveys, self._note = Recall(), Surveys(), note
+        self._recall, self._surveys, self._note = LoadCache(), PlaceCache(), note
         self._work_left = BATCH_WORK
 
     def plan(self, value: object) -> dict[str, Any]:
         """The answer to a plan request. Raises what the single operation would raise; BatchTooHeavy."""
         if self._work_left < 0:
             raise BatchTooHeavy
-        with recalling(self._recall):
-            job = _ASKED.load(value)  # type: ignore[arg-type]  # the schema checks that it is an object
-        with taking_turns():
-            advice = advise(job, self._surveys)
+        with using_cache(self._recall):
+            plan_request = _ASKED.load(value)  # type: ignore[arg-type]  # the schema checks that it is an object
+        with hold_compute_lock():
+            advice = advise(plan_request, self._surveys)
         self._work_left += WORK_EACH - advice.plan.work
         self._note(advice)
         answer: dict[str, Any] = _tell(advice)
@@ -64,7 +64,7 @@ class Planner:
 
 
 @dataclass(frozen=True, slots=True)
-class Batch(Operation):
+class Batch(Endpoint):
     """The operation that plans many wheels."""
 
     def __call__(self) -> Response:
@@ -120,7 +120,7 @@ def plan_batch() -> None:
     """
 
 
-OPERATIONS = (
+ENDPOINTS = (
     Batch(
         "/v1/plans/batch",
         "POST",

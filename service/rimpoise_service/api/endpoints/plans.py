@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from ...planning.advice import Advice, StyleAdvice, advise, advise_styles
-from ...planning.models import Job
+from ...planning.advice import AdvisedPlan, AdvisedStyleChoices, advise, advise_styles
+from ...planning.models import PlanRequest
 from ..http.endpoint import post
 from ..http.media_types import HTML
 from ..plan_sheet import sheet
 from ..schemas.plans import PlanRequestSchema, PlanSchema
-from ..schemas.style_choices import StylesAsked, StylesRequestSchema, StylesSchema
+from ..schemas.style_choices import StyleChoicesRequest, StylesRequestSchema, StylesSchema
 from .examples.plans import EXAMPLES
 
 PLAN = "fitting plan"
@@ -23,7 +23,7 @@ PLAN = "fitting plan"
     examples=EXAMPLES,
     also={HTML: sheet},
 )
-def plans(job: Job) -> Advice:
+def plans(request: PlanRequest) -> AdvisedPlan:
     """From a reading to the weights to fit.
 
     Every admissible layout of clip-on and adhesive weights is solved exactly: which stock, in which place, at
@@ -32,7 +32,7 @@ def plans(job: Job) -> Advice:
     told at the planes of the reading. That there is no good answer is told by `decision`, never by an error.
     With `Accept: text/html` it is a sheet to print or to put on a tablet, with drawing, steps and cautions.
     """
-    return advise(job)
+    return advise(request)
 
 
 @post(
@@ -43,7 +43,7 @@ def plans(job: Job) -> Advice:
     answers=StylesSchema,
     examples=EXAMPLES,
 )
-def style_choices(asked: StylesAsked) -> StyleAdvice:
+def style_choices(asked: StyleChoicesRequest) -> AdvisedStyleChoices:
     """Which style of weight can go where on a wheel.
 
     Without a reading: the layouts that the wheel, the stock and the wishes admit, best first; what is ruled out

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from ...diagnosis.check_spin import Findings, explain
-from ...diagnosis.spin_comparison import CheckSpin
-from ...diagnosis.tyre_rotation import TurnFindings, TyreTurn, weigh_turn
+from ...diagnosis.check_spin import CheckSpin, explain
+from ...diagnosis.spin_comparison import CheckSpinRequest
+from ...diagnosis.tyre_rotation import TyreRotation, TyreRotationRequest, evaluate_rotation
 from ..http.endpoint import post
 from ..schemas.check_spins import CheckSpinRequestSchema, CheckSpinSchema
 from ..schemas.tyre_rotation import TyreTurnRequestSchema, TyreTurnSchema
@@ -21,7 +21,7 @@ RECHECK = "second spin"
     answers=CheckSpinSchema,
     examples=EXAMPLES,
 )
-def check_spins(spin: CheckSpin) -> Findings:
+def check_spins(spin: CheckSpinRequest) -> CheckSpin:
     """Why the check spin still shows weight.
 
     Every single cause (a piece shifted, light, heavy, mirrored or on the other plane, the planes swapped, a wrong
@@ -41,14 +41,14 @@ def check_spins(spin: CheckSpin) -> Findings:
     answers=TyreTurnSchema,
     examples=EXAMPLES,
 )
-def tyre_turns(asked: TyreTurn) -> TurnFindings:
+def tyre_turns(asked: TyreRotationRequest) -> TyreRotation:
     """Whether turning the tyre on its rim saves weights.
 
     Two readings with the tyre turned in between tell the tyre's part from the rim's. The best turn is where the
     exact weights of all planes together are least, over the whole circle. It pays when it saves `worth_g` after
     rounding to the stock, and when the saving is over twice its error.
     """
-    return weigh_turn(asked)
+    return evaluate_rotation(asked)
 
 
-OPERATIONS = (check_spins, tyre_turns)
+ENDPOINTS = (check_spins, tyre_turns)

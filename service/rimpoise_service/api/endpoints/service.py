@@ -56,7 +56,7 @@ def get_docs() -> str:
     return swagger_ui.PAGE
 
 
-OPERATIONS = (get_reference, get_health, get_readiness, get_metrics, get_docs)
+ENDPOINTS = (get_reference, get_health, get_readiness, get_metrics, get_docs)
 
 
 def _settings() -> Settings:

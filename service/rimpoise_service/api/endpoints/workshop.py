@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from ...workshop.demand import demand
-from ...workshop.invoice import Charges, charge
-from ...workshop.invoice_models import Bill
+from ...workshop.invoice import Invoice, make_invoice
+from ...workshop.invoice_models import InvoiceRequest
 from ..http.endpoint import post
 from ..http.problems import problem_of
-from ..schemas.demand import DemandAsked, DemandRequestSchema, DemandSchema
+from ..schemas.demand import DemandRequest, DemandRequestSchema, DemandSchema
 from ..schemas.invoice_requests import ChargesRequestSchema
 from ..schemas.invoices import ChargesSchema
 from .examples.workshop import EXAMPLES
@@ -25,7 +25,7 @@ SHOP = "shop"
     answers=ChargesSchema,
     examples=EXAMPLES,
 )
-def charges(bill: Bill) -> Charges:
+def charges(request: InvoiceRequest) -> Invoice:
     """The invoice of a job, the pick list and the tally for recycling.
 
     Weights are summed per sku over all wheels, labour per kind of wheel, disposal per material. Money is exact:
@@ -33,7 +33,7 @@ def charges(bill: Bill) -> Charges:
     up to the last unit. Tax rates, if any, are the caller's. What has no price is told in `unpriced` and in
     `warnings`, and is in no line: every line can be posted as it stands.
     """
-    return charge(bill)
+    return make_invoice(request)
 
 
 @post(
@@ -44,16 +44,16 @@ def charges(bill: Bill) -> Charges:
     answers=DemandSchema,
     examples=EXAMPLES,
 )
-def what_to_stock(asked: DemandAsked) -> dict[str, Any]:
+def what_to_stock(asked: DemandRequest) -> dict[str, Any]:
     """Which weights many wheels call for, and what other shelves would do.
 
     Up to 200 wheels are planned with their own stock and again with each shelf, to the same limits: how often each
     sku, style and mass is used, how many wheels come within acceptance, the means of what is left, of the chance
     to pass, of pieces and of mass, and the price. For more wheels ask again and add up; means are over `fitted`.
     """
-    outcomes = list(demand(asked.jobs, asked.shelves))
+    outcomes = list(demand(asked.requests, asked.shelves))
     skipped = [{"index": index, "problem": problem_of(error)} for index, error in asked.skipped]
     return {"outcomes": outcomes, "skipped": skipped}
 
 
-OPERATIONS = (charges, what_to_stock)
+ENDPOINTS = (charges, what_to_stock)

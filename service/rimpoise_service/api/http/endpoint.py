@@ -16,7 +16,7 @@ from flask import Response, request
 from marshmallow import Schema
 from werkzeug.exceptions import RequestEntityTooLarge, UnsupportedMediaType
 
-from ..ops.compute_lock import taking_turns
+from ..ops.compute_lock import hold_compute_lock
 from ..ops.instrumentation import note
 from . import strict_json
 from .media_types import JSON, headers_of, wanted
@@ -36,7 +36,7 @@ Rendering = Callable[[Any, Any], str]
 
 
 @dataclass(frozen=True, slots=True)
-class Operation:
+class Endpoint:
     """A method at a path; calling it answers the current request.
 
     ``also``: media types in which the answer can be had besides its own, for those who ask for them.
@@ -72,7 +72,7 @@ class Operation:
         media_type = wanted(self.media_type, *self.also)
         asked = self.asks.load(read_value()) if self.asks else None
         if self.asks:
-            with taking_turns():
+            with hold_compute_lock():
                 told = self.view(asked)
         else:
             told = self.view()
@@ -97,12 +97,12 @@ def post(
     examples: Mapping[str, Mapping[str, Example]],
     media_type: str = JSON,
     also: Mapping[str, Rendering] | None = None,
-) -> Callable[[Callable[..., Any]], Operation]:
+) -> Callable[[Callable[..., Any]], Endpoint]:
     """Make a view, which gets what the body loads to, an operation; without ``answers`` it returns a text."""
 
-    def make(view: Callable[..., Any]) -> Operation:
+    def make(view: Callable[..., Any]) -> Endpoint:
         shape, worked = answers() if answers else None, examples[operation_id]
-        return Operation(path, "POST", operation_id, tag, view, asks(), shape, media_type, worked, also=also or {})
+        return Endpoint(path, "POST", operation_id, tag, view, asks(), shape, media_type, worked, also=also or {})
 
     return make
 
@@ -115,12 +115,12 @@ def get(
     answers: type[Schema] | None = None,
     media_type: str = JSON,
     refuses: tuple[int, ...] = (),
-) -> Callable[[Callable[[], Any]], Operation]:
+) -> Callable[[Callable[[], Any]], Endpoint]:
     """Make a view without parameters an operation; without ``answers`` it returns the text itself."""
 
-    def make(view: Callable[[], Any]) -> Operation:
+    def make(view: Callable[[], Any]) -> Endpoint:
         shape = answers() if answers else None
-        return Operation(path, "GET", operation_id, tag, view, None, shape, media_type, refuses=refuses)
+        return Endpoint(path, "GET", operation_id, tag, view, None, shape, media_type, refuses=refuses)
 
     return make
 

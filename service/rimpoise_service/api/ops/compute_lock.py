@@ -18,7 +18,7 @@ _turn = threading.Lock()  # one, as the interpreter is one
 
 
 @contextmanager
-def taking_turns() -> Iterator[None]:
+def hold_compute_lock() -> Iterator[None]:
     """Compute alone, or, after PATIENCE_S, beside who is still computing."""
     alone = _turn.acquire(timeout=PATIENCE_S)
     try:

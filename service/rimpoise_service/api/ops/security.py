@@ -51,7 +51,7 @@ class Challenge(WWWAuthenticate):
 
 
 def install(app: Flask, settings: Settings) -> None:
-    """Guard an app as the settings say. Raises keys.BadKeys."""
+    """Guard an app as the settings say. Raises api_keys.BadKeys."""
     if settings.keys_file:
         ring = KeyRing(settings.keys_file)
         app.before_request(lambda: _authorise(ring))

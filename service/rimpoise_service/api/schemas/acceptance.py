@@ -10,18 +10,18 @@ from marshmallow import pre_dump
 from ...physics.quality_grades import GRADE_PATTERN
 from ...physics.tyre_sizes import TYRE_PATTERN
 from ...planning.acceptance import Acceptance, GradeAcceptance
-from ...planning.tolerance_check import Judge
-from .base import Answer, Noun
-from .nested_fields import ByKey, Listed, Object
+from ...planning.tolerance_check import ToleranceEvaluator
+from .base import RequestSchema, ResponseSchema
+from .nested_fields import ByKey, ListField, ObjectField
 from .quantities import AssemblyMass, Limit, Position, RoadSpeed, RollingRadius, ShaftSpeed
 from .request_fields import Text
-from .response_fields import Told, Word
+from .response_fields import NumberField, StringField
 from .rules import Break, rule
 
 SPEEDS = (["speed_kmh", "rolling_radius_mm"], ["speed_kmh", "tyre_size"], ["speed_rpm"])
 
 
-class AcceptanceSchema(Noun):
+class AcceptanceSchema(RequestSchema):
     """What may stay, at the reading's planes."""
 
     makes = Acceptance
@@ -29,7 +29,7 @@ class AcceptanceSchema(Noun):
     static_g = Limit("static, at the mean of the two radii", required=True)
 
 
-class GradeAcceptanceSchema(Noun):
+class GradeAcceptanceSchema(RequestSchema):
     """What may stay, by a balance quality grade of ISO 21940-11, shared by the planes."""
 
     makes = GradeAcceptance
@@ -63,25 +63,27 @@ def acceptance_field(about: str) -> ByKey:
     return ByKey({"grade": GradeAcceptanceSchema, "per_plane_g": AcceptanceSchema}, about)
 
 
-class PlaneLimitSchema(Answer):
+class PlaneLimitSchema(ResponseSchema):
     """What may stay in a plane."""
 
-    plane = Word("its name", attribute="plane.name")
-    limit_g = Told("at the plane's radius", attribute="mass_g")
-    limit_gmm = Told("the same, mass times radius", attribute="unbalance_gmm")
+    plane = StringField("its name", attribute="plane.name")
+    limit_g = NumberField("at the plane's radius", attribute="mass_g")
+    limit_gmm = NumberField("the same, mass times radius", attribute="unbalance_gmm")
 
 
-class LimitsSchema(Answer):
+class LimitsSchema(ResponseSchema):
     """The acceptance at the planes that are judged."""
 
-    planes = Listed(Object(PlaneLimitSchema), "per plane that counts, in order; none: the sum alone", most=None)
-    static_g = Told("static, at the mean radius")
-    static_gmm = Told("the same, mass times radius")
+    planes = ListField(
+        ObjectField(PlaneLimitSchema), "per plane that counts, in order; none: the sum alone", most=None
+    )
+    static_g = NumberField("static, at the mean radius")
+    static_gmm = NumberField("the same, mass times radius")
 
     @pre_dump
-    def _told(self, judge: Judge, **_: object) -> dict[str, Any]:
+    def _told(self, evaluator: ToleranceEvaluator, **_: object) -> dict[str, Any]:
         return {
-            "planes": judge.plane_limits,
-            "static_g": judge.static_limit_g,
-            "static_gmm": judge.limits.static_gmm,
+            "planes": evaluator.plane_limits,
+            "static_g": evaluator.static_limit_g,
+            "static_gmm": evaluator.limits.static_gmm,
         }

@@ -11,13 +11,13 @@ from marshmallow import EXCLUDE, Schema, ValidationError, post_dump, post_load, 
 from marshmallow.fields import Field
 
 from .request_fields import show
-from .response_fields import Direction
+from .response_fields import DirectionField
 
 MAX_SUGGESTIONS = 20
 """Looking for what was meant costs time; whoever sends more unknown fields than this made no typing error."""
 
 
-class Noun(Schema):
+class RequestSchema(Schema):
     """Closed: unknown fields are refused. It loads into what ``makes`` builds, and dumps back to the same JSON."""
 
     makes: ClassVar[Callable[..., Any]] = dict
@@ -52,7 +52,7 @@ class Noun(Schema):
             error.messages[key] = [f"unknown field {show(key)}; {meant}known fields are {', '.join(self.fields)}"]
 
 
-class Given(Noun):
+class EchoSchema(RequestSchema):
     """An answer of ours that comes back. Open as that is: what isn't read here may come along."""
 
     class Meta:
@@ -79,7 +79,7 @@ class Alternatives(Schema):
         return self.pick(data).load(data, **kwargs)
 
 
-class Answer(Schema):
+class ResponseSchema(Schema):
     """Every field is always there. Open in the document: a later version may tell more."""
 
     class Meta:
@@ -102,4 +102,4 @@ class Answer(Schema):
 @cache
 def _directions(answer: type[Schema]) -> list[tuple[str, str]]:
     """The directions of an answer, each with the field that it is the direction of."""
-    return [(name, f.of) for name, f in answer._declared_fields.items() if isinstance(f, Direction)]
+    return [(name, f.of) for name, f in answer._declared_fields.items() if isinstance(f, DirectionField)]

@@ -10,17 +10,17 @@ from marshmallow import pre_dump
 from ...physics.planes import Plane
 from ...physics.readings import Reading
 from ...physics.unbalance import Unbalance, angle_deg
-from .base import Answer, Noun
+from .base import RequestSchema, ResponseSchema
 from .messages import warnings
-from .nested_fields import Listed, Object
+from .nested_fields import ListField, ObjectField
 from .quantities import Position, Radius
 from .reading import ANGLE, planes_apart, reading_field
 from .request_fields import Text
-from .response_fields import Direction, Told, Word
+from .response_fields import DirectionField, NumberField, StringField
 from .rules import Break, repeated, rule
 
 
-class PlaneSchema(Noun):
+class PlaneSchema(RequestSchema):
     """A plane in which weights can go."""
 
     makes = Plane
@@ -29,19 +29,21 @@ class PlaneSchema(Noun):
     radius_mm = Radius("at which weights sit", required=True)
 
 
-class CorrectionsAsked(NamedTuple):
+class CorrectionsRequest(NamedTuple):
     """A reading and the planes to correct it in."""
 
     reading: Reading
     planes: Sequence[Plane]
 
 
-class CorrectionsRequestSchema(Noun):
+class CorrectionsRequestSchema(RequestSchema):
     """A reading and one or two planes to correct it in."""
 
-    makes = CorrectionsAsked
+    makes = CorrectionsRequest
     reading = reading_field()
-    planes = Listed(Object(PlaneSchema), "one: static correction; two: full", least=1, most=2, required=True)
+    planes = ListField(
+        ObjectField(PlaneSchema), "one: static correction; two: full", least=1, most=2, required=True
+    )
 
     @rule("planes_apart", "planes")
     def _apart(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -53,22 +55,22 @@ class CorrectionsRequestSchema(Noun):
             yield Break(("planes", index, "name"), f'the other plane is called "{name}" too; write another name')
 
 
-class CorrectionSchema(Answer):
+class CorrectionSchema(ResponseSchema):
     """The weight that belongs in a plane, at its radius."""
 
-    plane = Word("its name", attribute="plane.name")
-    mass_g = Told("to fit")
-    angle_deg = Direction("where: " + ANGLE, of="mass_g")
-    unbalance_gmm = Told("mass times radius")
+    plane = StringField("its name", attribute="plane.name")
+    mass_g = NumberField("to fit")
+    angle_deg = DirectionField("where: " + ANGLE, of="mass_g")
+    unbalance_gmm = NumberField("mass times radius")
 
 
-class LeftOverSchema(Answer):
+class LeftOverSchema(ResponseSchema):
     """What the corrections leave, heavy side: a static vector, and the couple."""
 
-    static_gmm = Told("size of the static vector")
-    static_angle_deg = Direction(ANGLE, of="static_gmm")
-    couple_gmm2 = Told("size of the couple", digits=3)
-    couple_angle_deg = Direction("of the couple's outboard half, " + ANGLE, of="couple_gmm2")
+    static_gmm = NumberField("size of the static vector")
+    static_angle_deg = DirectionField(ANGLE, of="static_gmm")
+    couple_gmm2 = NumberField("size of the couple", digits=3)
+    couple_angle_deg = DirectionField("of the couple's outboard half, " + ANGLE, of="couple_gmm2")
 
     @pre_dump
     def _polar(self, left: Unbalance, **_: object) -> dict[str, float]:
@@ -80,10 +82,10 @@ class LeftOverSchema(Answer):
         }
 
 
-class CorrectionsSchema(Answer):
+class CorrectionsSchema(ResponseSchema):
     """The exact weights, what they leave, and how far the reading's errors are multiplied."""
 
-    corrections = Listed(Object(CorrectionSchema), "one per plane, in the request's order", most=None)
-    left_over = Object(LeftOverSchema, "what stays")
-    gain = Told("weight fitted per unbalance read; null where nothing was read", allow_none=True)
+    corrections = ListField(ObjectField(CorrectionSchema), "one per plane, in the request's order", most=None)
+    left_over = ObjectField(LeftOverSchema, "what stays")
+    gain = NumberField("weight fitted per unbalance read; null where nothing was read", allow_none=True)
     warnings = warnings()

@@ -9,9 +9,9 @@ from marshmallow import Schema
 from ...drawing.given import GivenLayout, GivenPiece, GivenPlan
 from ...drawing.page import Paper
 from ...model.wheel import Wheel
-from ...planning.models import STYLES, Decision, Job
-from .base import Alternatives, Given, Noun
-from .nested_fields import Listed, Object
+from ...planning.models import STYLES, Decision, PlanRequest
+from .base import Alternatives, EchoSchema, RequestSchema
+from .nested_fields import ListField, ObjectField
 from .plans import PlanRequestSchema
 from .quantities import Angle, ArcEnd, Mass, Position, Radius, Segments
 from .reading import ANGLE
@@ -25,10 +25,10 @@ MAX_NAME = 400
 MAX_PIECES, MAX_LAYOUTS = 8, 200
 
 
-class DrawingAsked(NamedTuple):
+class DrawingRequest(NamedTuple):
     """What to draw: a job to be planned, or a plan as it was answered; which layout, on which paper."""
 
-    source: Job | GivenPlan
+    source: PlanRequest | GivenPlan
     wheel: Wheel | None
     layout: str | None
     paper: Paper
@@ -51,10 +51,10 @@ class DrawingRequestSchema(PlanRequestSchema):
     paper = paper_field()
     layout_known = Elsewhere("layout_known")
 
-    def make(self, data: dict[str, Any]) -> DrawingAsked:
+    def make(self, data: dict[str, Any]) -> DrawingRequest:
         """The job apart from the drawing."""
         layout, paper = data.pop("layout", None), data.pop("paper")
-        return DrawingAsked(Job(**data), None, layout, paper)
+        return DrawingRequest(PlanRequest(**data), None, layout, paper)
 
 
 class Probability(Number):
@@ -63,13 +63,13 @@ class Probability(Number):
     unit, low, high = "%", 0, 100
 
 
-class GivenResidualSchema(Given):
+class GivenResidualSchema(EchoSchema):
     """What is left, as a plan's answer tells it."""
 
     static_g = Mass("static, at the mean radius", required=True)
 
 
-class GivenPieceSchema(Given):
+class GivenPieceSchema(EchoSchema):
     """A weight, as a plan's answer tells it."""
 
     makes = GivenPiece
@@ -86,12 +86,12 @@ class GivenPieceSchema(Given):
     hidden = Boolean("whether it can't be seen from outboard", required=True)
 
 
-class GivenLayoutSchema(Given):
+class GivenLayoutSchema(EchoSchema):
     """A layout, as a plan's answer tells it."""
 
     name = Text("of the layout", required=True, most=MAX_NAME)
-    pieces = Listed(Object(GivenPieceSchema), "to draw", most=MAX_PIECES, required=True)
-    residual = Object(GivenResidualSchema, "what they leave", required=True)
+    pieces = ListField(ObjectField(GivenPieceSchema), "to draw", most=MAX_PIECES, required=True)
+    residual = ObjectField(GivenResidualSchema, "what they leave", required=True)
     pass_chance_pct = Probability("that the first check spin passes", required=True)
 
     def make(self, data: dict[str, Any]) -> GivenLayout:
@@ -99,13 +99,13 @@ class GivenLayoutSchema(Given):
         return GivenLayout(data["name"], data["pieces"], data["residual"]["static_g"], data["pass_chance_pct"])
 
 
-class GivenPlanSchema(Given):
+class GivenPlanSchema(EchoSchema):
     """A plan's answer, as it came; what a drawing doesn't show is not looked at."""
 
     makes = GivenPlan
     decision = Choice("how it ended", [str(d) for d in Decision], required=True)
-    recommended = Object(GivenLayoutSchema, "the best", allow_none=True, load_default=None)
-    alternatives = Listed(Object(GivenLayoutSchema), "the others", most=MAX_LAYOUTS, load_default=())
+    recommended = ObjectField(GivenLayoutSchema, "the best", allow_none=True, load_default=None)
+    alternatives = ListField(ObjectField(GivenLayoutSchema), "the others", most=MAX_LAYOUTS, load_default=())
     reference = Text("the caller's own", allow_none=True, load_default=None)
 
     def make(self, data: dict[str, Any]) -> GivenPlan:
@@ -114,26 +114,26 @@ class GivenPlanSchema(Given):
         return GivenPlan(Decision(data["decision"]), (*best, *data["alternatives"]), data["reference"])
 
 
-class PlanDrawingRequestSchema(Noun):
+class PlanDrawingRequestSchema(RequestSchema):
     """A plan's answer and the wheel it is for, with what to draw of it."""
 
-    plan = Object(GivenPlanSchema, "as it was answered", required=True)
-    wheel = Object(WheelSchema, "as it was asked; without it only the weights are drawn")
+    plan = ObjectField(GivenPlanSchema, "as it was answered", required=True)
+    wheel = ObjectField(WheelSchema, "as it was asked; without it only the weights are drawn")
     layout = layout_field()
     paper = paper_field()
     layout_known = Elsewhere("layout_known")
 
-    def make(self, data: dict[str, Any]) -> DrawingAsked:
+    def make(self, data: dict[str, Any]) -> DrawingRequest:
         """The plan as it was answered."""
-        return DrawingAsked(data["plan"], data.get("wheel"), data.get("layout"), data["paper"])
+        return DrawingRequest(data["plan"], data.get("wheel"), data.get("layout"), data["paper"])
 
 
 class PlanAsItCameSchema(GivenPlanSchema):
     """A plan's answer as it came, nothing around it: its recommended layout is drawn, without the wheel."""
 
-    def make(self, data: dict[str, Any]) -> DrawingAsked:  # type: ignore[override]
+    def make(self, data: dict[str, Any]) -> DrawingRequest:  # type: ignore[override]
         """The plan as it was answered."""
-        return DrawingAsked(super().make(data), None, None, "a4")
+        return DrawingRequest(super().make(data), None, None, "a4")
 
 
 class DrawingSchema(Alternatives):

@@ -10,34 +10,34 @@ from ...model.stock import Material
 from ...model.wheel import SIDES
 from ...planning.models import STYLES
 from ...workshop.invoice_models import (
-    Bill,
     DisposalPrice,
-    Fitted,
+    FittedPiece,
+    InvoiceRequest,
     JobWheel,
     LabourPrice,
     LineKind,
     PricedItem,
     PriceList,
-    Removed,
+    RemovedWeight,
     TaxRate,
     VehicleItem,
 )
-from ...workshop.money import How, Rounding, Where, minor_digits
-from .base import Noun
-from .nested_fields import ByKey, Listed, Object
+from ...workshop.money import How, MoneyRounding, Where, minor_digits
+from .base import RequestSchema
+from .nested_fields import ByKey, ListField, ObjectField
 from .quantities import Angle, ArcEnd, Items, Length, Mass, Position, Radius, Segments, Static, StockMass
 from .request_fields import Boolean, Choice, Money, Text
 from .rules import Break, repeated, rule
 
 MATERIALS, LINE_KINDS = get_args(Material), get_args(LineKind)
-USUAL = Rounding()
+USUAL = MoneyRounding()
 NOT_USED = "as a plan tells it; not used here"
 
 
-class FittedPieceSchema(Noun):
+class FittedPieceSchema(RequestSchema):
     """A weight that was fitted by hand."""
 
-    makes = Fitted
+    makes = FittedPiece
     sku = Text("the shop's number for it", required=True)
     segments = Segments("of a strip; without it: a clip-on", allow_none=True)
     count = Items("how many alike", load_default=1)
@@ -46,7 +46,7 @@ class FittedPieceSchema(Noun):
     location = Text("where it is on the shelf; default: the price list's", allow_none=True)
 
 
-class PlannedPieceSchema(Noun):
+class PlannedPieceSchema(RequestSchema):
     """A piece just as a plan tells it."""
 
     place = Text(NOT_USED, required=True)
@@ -68,37 +68,37 @@ class PlannedPieceSchema(Noun):
     hidden = Boolean(NOT_USED)
     location = Text("where it is on the shelf", allow_none=True)
 
-    def make(self, data: dict[str, Any]) -> Fitted:
+    def make(self, data: dict[str, Any]) -> FittedPiece:
         """What the invoice needs of it."""
         needed = ("sku", "segments", "material", "label", "location")
-        return Fitted(**{name: data[name] for name in needed if name in data})
+        return FittedPiece(**{name: data[name] for name in needed if name in data})
 
 
-class RemovedWeightSchema(Noun):
+class RemovedWeightSchema(RequestSchema):
     """Old weights that came off, alike."""
 
-    makes = Removed
+    makes = RemovedWeight
     material = Choice("for recycling", MATERIALS, required=True)
     count = Items("how many", load_default=1)
     mass_g = StockMass("of one of them; without it: not weighed")
 
 
-class JobWheelSchema(Noun):
+class JobWheelSchema(RequestSchema):
     """What was done to a wheel."""
 
     makes = JobWheel
     name = Text("like front left; unique in the job", required=True)
     kind = Text("the shop's own word for what its labour costs, like alloy")
-    pieces = Listed(
+    pieces = ListField(
         ByKey({"place": PlannedPieceSchema, "sku": FittedPieceSchema}, "a plan's pieces as they are, or by hand"),
         "what was fitted",
         most=64,
         load_default=(),
     )
-    removed = Listed(Object(RemovedWeightSchema), "what came off", most=64, load_default=())
+    removed = ListField(ObjectField(RemovedWeightSchema), "what came off", most=64, load_default=())
 
 
-class PricedItemSchema(Noun):
+class PricedItemSchema(RequestSchema):
     """A weight and its price."""
 
     makes = PricedItem
@@ -109,7 +109,7 @@ class PricedItemSchema(Noun):
     location = Text("where it is on the shelf")
 
 
-class LabourPriceSchema(Noun):
+class LabourPriceSchema(RequestSchema):
     """What balancing one wheel costs."""
 
     makes = LabourPrice
@@ -118,7 +118,7 @@ class LabourPriceSchema(Noun):
     label = Text("for the invoice")
 
 
-class DisposalPriceSchema(Noun):
+class DisposalPriceSchema(RequestSchema):
     """What getting rid of old weights costs."""
 
     makes = DisposalPrice
@@ -128,7 +128,7 @@ class DisposalPriceSchema(Noun):
     label = Text("for the invoice")
 
 
-class VehicleItemSchema(Noun):
+class VehicleItemSchema(RequestSchema):
     """What is charged for the vehicle, whatever its wheels needed."""
 
     makes = VehicleItem
@@ -138,14 +138,14 @@ class VehicleItemSchema(Noun):
     quantity = Items("how many", load_default=1)
 
 
-class PriceListSchema(Noun):
+class PriceListSchema(RequestSchema):
     """All prices, in the job's currency. Labour and disposal without prices are not charged."""
 
     makes = PriceList
-    items = Listed(Object(PricedItemSchema), "weights", most=500, load_default=())
-    labour = Listed(Object(LabourPriceSchema), "per wheel", most=50, load_default=())
-    disposal = Listed(Object(DisposalPriceSchema), "of old weights", most=len(MATERIALS), load_default=())
-    per_vehicle = Listed(Object(VehicleItemSchema), "once for the vehicle", most=50, load_default=())
+    items = ListField(ObjectField(PricedItemSchema), "weights", most=500, load_default=())
+    labour = ListField(ObjectField(LabourPriceSchema), "per wheel", most=50, load_default=())
+    disposal = ListField(ObjectField(DisposalPriceSchema), "of old weights", most=len(MATERIALS), load_default=())
+    per_vehicle = ListField(ObjectField(VehicleItemSchema), "once for the vehicle", most=50, load_default=())
 
     @rule("entries_unique", "items", "labour", "disposal", "per_vehicle")
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -154,10 +154,10 @@ class PriceListSchema(Noun):
             yield from _once([getattr(entry, key) for entry in data[name]], name, key)
 
 
-class RoundingRuleSchema(Noun):
+class RoundingRuleSchema(RequestSchema):
     """Where amounts are rounded to the currency's minor unit, and how."""
 
-    makes = Rounding
+    makes = MoneyRounding
     where = Choice(
         "line: each line; total: once per tax rate, lines keep every decimal",
         get_args(Where),
@@ -166,7 +166,7 @@ class RoundingRuleSchema(Noun):
     how = Choice("a half goes up, or to the even neighbour", get_args(How), load_default=USUAL.how)
 
 
-class TaxRateSchema(Noun):
+class TaxRateSchema(RequestSchema):
     """The tax on one kind of line, as the caller knows it."""
 
     makes = TaxRate
@@ -183,15 +183,15 @@ class TaxRateSchema(Noun):
         return TaxRate(data["kind"], Decimal(data["rate_pct"]))
 
 
-class ChargesRequestSchema(Noun):
+class ChargesRequestSchema(RequestSchema):
     """What was fitted and taken off, and the prices."""
 
-    makes = Bill
+    makes = InvoiceRequest
     currency = Text("ISO 4217 code", pattern=r"^[A-Z]{3}$", hint="a code like EUR", required=True)
-    wheels = Listed(Object(JobWheelSchema), "of one job", least=1, most=32, required=True)
-    price_list = Object(PriceListSchema, "prices", required=True)
-    rounding = Object(RoundingRuleSchema, "default: on the line, half up", load_default=USUAL)
-    tax_rates = Listed(Object(TaxRateSchema), "default: no tax", most=len(LINE_KINDS), load_default=())
+    wheels = ListField(ObjectField(JobWheelSchema), "of one job", least=1, most=32, required=True)
+    price_list = ObjectField(PriceListSchema, "prices", required=True)
+    rounding = ObjectField(RoundingRuleSchema, "default: on the line, half up", load_default=USUAL)
+    tax_rates = ListField(ObjectField(TaxRateSchema), "default: no tax", most=len(LINE_KINDS), load_default=())
     prices_include_tax = Boolean("whether the tax is in the prices", load_default=False)
     lead_ban = Text("the law that bans lead weights where the vehicle is used, if any")
     reference = Text("the caller's own, echoed")

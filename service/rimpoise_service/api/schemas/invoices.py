@@ -6,112 +6,114 @@ from typing import Any, get_args
 
 from marshmallow import pre_dump
 
-from ...workshop.invoice import Charges, Unit
-from .base import Answer
+from ...workshop.invoice import Invoice, Unit
+from .base import ResponseSchema
 from .invoice_requests import LINE_KINDS, MATERIALS, RoundingRuleSchema
 from .messages import remarks, warnings
-from .nested_fields import Listed, Object
-from .response_fields import Amount, Flag, Told, Whole, Word
+from .nested_fields import ListField, ObjectField
+from .response_fields import BooleanField, DecimalField, IntegerField, NumberField, StringField
 
 
-class LineSchema(Answer):
+class LineSchema(ResponseSchema):
     """A line to post as it is."""
 
-    id = Word("names what is charged: the same for the same thing, however the job is listed")
-    kind = Word("of line", LINE_KINDS)
-    code = Word("sku, kind of wheel, material, or the item's own code", allow_none=True)
-    label = Word("for the invoice")
-    quantity = Amount("how many units; kilograms may have decimals")
-    unit = Word("of the quantity", get_args(Unit))
-    unit_price = Amount("of one unit, from the price list")
-    amount = Amount("quantity times price: net, or with tax where prices include it; rounded where lines are")
-    tax_rate_pct = Amount("null: no rate for this kind of line [%]", allow_none=True)
-    tax = Amount("on the amount, or in it; null where rounding is on the total", allow_none=True)
-    wheels = Listed(Word(""), "that it is for; none: for the vehicle", most=None)
+    id = StringField("names what is charged: the same for the same thing, however the job is listed")
+    kind = StringField("of line", LINE_KINDS)
+    code = StringField("sku, kind of wheel, material, or the item's own code", allow_none=True)
+    label = StringField("for the invoice")
+    quantity = DecimalField("how many units; kilograms may have decimals")
+    unit = StringField("of the quantity", get_args(Unit))
+    unit_price = DecimalField("of one unit, from the price list")
+    amount = DecimalField(
+        "quantity times price: net, or with tax where prices include it; rounded where lines are"
+    )
+    tax_rate_pct = DecimalField("null: no rate for this kind of line [%]", allow_none=True)
+    tax = DecimalField("on the amount, or in it; null where rounding is on the total", allow_none=True)
+    wheels = ListField(StringField(""), "that it is for; none: for the vehicle", most=None)
 
 
-class TaxedSchema(Answer):
+class TaxedSchema(ResponseSchema):
     """The sums of all lines with one tax rate."""
 
-    rate_pct = Amount("null: the lines without one [%]", allow_none=True)
-    net = Amount("without tax")
-    tax = Amount("the tax")
-    gross = Amount("with tax")
+    rate_pct = DecimalField("null: the lines without one [%]", allow_none=True)
+    net = DecimalField("without tax")
+    tax = DecimalField("the tax")
+    gross = DecimalField("with tax")
 
 
-class TotalsSchema(Answer):
+class TotalsSchema(ResponseSchema):
     """The sums over all tax rates."""
 
-    net = Amount("without tax")
-    tax = Amount("the tax")
-    gross = Amount("with tax: what is to be paid")
+    net = DecimalField("without tax")
+    tax = DecimalField("the tax")
+    gross = DecimalField("with tax: what is to be paid")
 
 
-class UnpricedSchema(Answer):
+class UnpricedSchema(ResponseSchema):
     """What was fitted or done and has no price: in no line and no total."""
 
-    kind = Word("of line", LINE_KINDS)
-    code = Word("sku or kind of wheel", allow_none=True)
-    quantity = Amount("how many units")
-    unit = Word("of the quantity", get_args(Unit))
-    wheels = Listed(Word(""), "that it was for", most=None)
+    kind = StringField("of line", LINE_KINDS)
+    code = StringField("sku or kind of wheel", allow_none=True)
+    quantity = DecimalField("how many units")
+    unit = StringField("of the quantity", get_args(Unit))
+    wheels = ListField(StringField(""), "that it was for", most=None)
 
 
-class CutSchema(Answer):
+class CutSchema(ResponseSchema):
     """Pieces of one length, to be cut off a strip."""
 
-    segments = Whole("of each")
-    pieces = Whole("how many")
+    segments = IntegerField("of each")
+    pieces = IntegerField("how many")
 
 
-class PickSchema(Answer):
+class PickSchema(ResponseSchema):
     """What to fetch of one sku."""
 
-    sku = Word("the shop's number")
-    label = Word("for people", allow_none=True)
-    pieces = Whole("how many")
-    segments = Whole("in all, of a strip", allow_none=True)
-    cuts = Listed(Object(CutSchema), "how to cut a strip, the longest first", most=None)
-    wheels = Listed(Word(""), "that they are for", most=None)
+    sku = StringField("the shop's number")
+    label = StringField("for people", allow_none=True)
+    pieces = IntegerField("how many")
+    segments = IntegerField("in all, of a strip", allow_none=True)
+    cuts = ListField(ObjectField(CutSchema), "how to cut a strip, the longest first", most=None)
+    wheels = ListField(StringField(""), "that they are for", most=None)
 
 
-class PickingSchema(Answer):
+class PickingSchema(ResponseSchema):
     """What to fetch from one place."""
 
-    location = Word("on the shelf; null: not known", allow_none=True)
-    picks = Listed(Object(PickSchema), "by sku", most=None)
+    location = StringField("on the shelf; null: not known", allow_none=True)
+    picks = ListField(ObjectField(PickSchema), "by sku", most=None)
 
 
-class RecycledSchema(Answer):
+class RecycledSchema(ResponseSchema):
     """Old weights of one material."""
 
-    material = Word("to be sorted by", MATERIALS)
-    count = Whole("how many in all")
-    mass_g = Told("of those that were weighed")
-    unweighed = Whole("how many of them were not")
+    material = StringField("to be sorted by", MATERIALS)
+    count = IntegerField("how many in all")
+    mass_g = NumberField("of those that were weighed")
+    unweighed = IntegerField("how many of them were not")
 
 
-class ChargesSchema(Answer):
+class ChargesSchema(ResponseSchema):
     """The invoice, and the lists that go with it to the workshop."""
 
-    currency = Word("ISO 4217 code")
-    minor_digits = Whole("decimals of its minor unit (ISO 4217)")
-    prices_include_tax = Flag("whether amounts of lines are with tax")
-    rounding = Object(RoundingRuleSchema, "as it was done")
-    lines = Listed(Object(LineSchema), "in the order of the price list", most=None)
-    taxes = Listed(Object(TaxedSchema), "the lines summed by rate, the highest first", most=None)
-    totals = Object(TotalsSchema, "the sums of taxes")
-    unpriced = Listed(Object(UnpricedSchema), "what has no price", most=None)
-    pick_list = Listed(Object(PickingSchema), "by place on the shelf", most=None)
-    recycling = Listed(Object(RecycledSchema), "old weights by material; never bin them", most=None)
+    currency = StringField("ISO 4217 code")
+    minor_digits = IntegerField("decimals of its minor unit (ISO 4217)")
+    prices_include_tax = BooleanField("whether amounts of lines are with tax")
+    rounding = ObjectField(RoundingRuleSchema, "as it was done")
+    lines = ListField(ObjectField(LineSchema), "in the order of the price list", most=None)
+    taxes = ListField(ObjectField(TaxedSchema), "the lines summed by rate, the highest first", most=None)
+    totals = ObjectField(TotalsSchema, "the sums of taxes")
+    unpriced = ListField(ObjectField(UnpricedSchema), "what has no price", most=None)
+    pick_list = ListField(ObjectField(PickingSchema), "by place on the shelf", most=None)
+    recycling = ListField(ObjectField(RecycledSchema), "old weights by material; never bin them", most=None)
     warnings = warnings()
     cautions = remarks("for safety and for the law")
-    reference = Word("the caller's own", allow_none=True)
+    reference = StringField("the caller's own", allow_none=True)
 
     @pre_dump
-    def _with_bill(self, charges: Charges, **_: object) -> dict[str, Any]:
-        bill = charges.bill
+    def _with_bill(self, charges: Invoice, **_: object) -> dict[str, Any]:
+        request = charges.request
         own = ("minor_digits", "lines", "taxes", "totals", "unpriced", "pick_list", "recycling")
         told = {name: getattr(charges, name) for name in (*own, "warnings", "cautions")}
         echoed = ("currency", "prices_include_tax", "rounding", "reference")
-        return told | {name: getattr(bill, name) for name in echoed}
+        return told | {name: getattr(request, name) for name in echoed}

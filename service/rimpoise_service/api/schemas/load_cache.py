@@ -16,7 +16,7 @@ from typing import Any
 MOST = 64
 
 
-class Recall:
+class LoadCache:
     """What was loaded, by the kind of noun and the text sent; the least lately used goes first."""
 
     def __init__(self) -> None:
@@ -33,11 +33,11 @@ class Recall:
         return self._loaded[key]
 
 
-_current: ContextVar[Recall | None] = ContextVar("recall", default=None)
+_current: ContextVar[LoadCache | None] = ContextVar("recall", default=None)
 
 
 @contextmanager
-def recalling(recall: Recall) -> Iterator[None]:
+def using_cache(recall: LoadCache) -> Iterator[None]:
     """Load with this memory."""
     token = _current.set(recall)
     try:

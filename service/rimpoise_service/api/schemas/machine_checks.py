@@ -17,16 +17,16 @@ from ...diagnosis.index_readings import (
     Sense,
     Turns,
 )
-from ...diagnosis.machine_check import DEFAULT_LIMIT_G, CentringJob, Verdict
+from ...diagnosis.machine_check import DEFAULT_LIMIT_G, MachineCheckRequest, Verdict
 from ...physics.planes import PlaneVector
 from ...physics.readings import Reports, reading_planes
-from .base import Answer, Noun
+from .base import RequestSchema, ResponseSchema
 from .messages import remarks, warnings
-from .nested_fields import Listed, Object
+from .nested_fields import ListField, ObjectField
 from .quantities import Limit
 from .reading import ANGLE, PointMassSchema, plane_reading
 from .request_fields import Choice
-from .response_fields import Direction, Told, Word
+from .response_fields import DirectionField, NumberField, StringField
 from .roundings import PlaneMassSchema
 from .rules import Break, Path, rule
 
@@ -44,11 +44,11 @@ def _same_planes(readings: Sequence[PlaneReading], paths: Sequence[Path]) -> Ite
             yield Break(path, text)
 
 
-class KnownWeightSchema(Noun):
+class KnownWeightSchema(RequestSchema):
     """A weight put on by hand, and what was read with it: it should be called back on the opposite side."""
 
     makes = KnownWeight
-    weight = Object(PointMassSchema, "that was put on", required=True)
+    weight = ObjectField(PointMassSchema, "that was put on", required=True)
     reading = plane_reading("with it", required=True)
     before = plane_reading("the same wheel without it; default: in balance")
 
@@ -58,10 +58,10 @@ class KnownWeightSchema(Noun):
             yield from _same_planes([data["reading"], data["before"]], [(), ("before",)])
 
 
-class CentringRequestSchema(Noun):
+class CentringRequestSchema(RequestSchema):
     """Readings that tell the wheel from the machine; any of the four checks, together or alone."""
 
-    readings = Listed(
+    readings = ListField(
         plane_reading(""),
         "of the same wheel, turned on the shaft by 360° over their number between them",
         least=2,
@@ -74,8 +74,8 @@ class CentringRequestSchema(Noun):
         load_default="shaft",
     )
     empty_shaft = plane_reading("without a wheel")
-    known_weight = Object(KnownWeightSchema, "a weight called back")
-    repeats = Listed(plane_reading(""), "of the same wheel, nothing touched in between", least=2, most=30)
+    known_weight = ObjectField(KnownWeightSchema, "a weight called back")
+    repeats = ListField(plane_reading(""), "of the same wheel, nothing touched in between", least=2, most=30)
     limit_g = Limit("what may be off in a plane, at its radius", load_default=DEFAULT_LIMIT_G)
 
     @rule("check_given", *CHECKS)
@@ -91,10 +91,10 @@ class CentringRequestSchema(Noun):
     def _same_repeats(self, data: dict[str, Any]) -> Iterator[Break]:
         return _same_in(data, "repeats")
 
-    def make(self, data: dict[str, Any]) -> CentringJob:
+    def make(self, data: dict[str, Any]) -> MachineCheckRequest:
         """The checks that were made."""
         readings = data.get("readings")
-        return CentringJob(
+        return MachineCheckRequest(
             turns=Turns(readings, data["turned"], data["angles_from"]) if readings else None,
             empty_shaft=data.get("empty_shaft"),
             known_weight=data.get("known_weight"),
@@ -112,16 +112,16 @@ def _named(name: str, vector: PlaneVector) -> dict[str, float]:
     return {f"{name}_g": vector.mass_g, f"{name}_angle_deg": vector.angle_deg}
 
 
-class PlaneTurnsSchema(Answer):
+class PlaneTurnsSchema(ResponseSchema):
     """A plane's readings at equal turns, split; told as the readings are: see reports."""
 
-    plane = Word("its name")
-    wheel_g = Told("the wheel's own part")
-    wheel_angle_deg = Direction("as it sat in the first reading, " + ANGLE, of="wheel_g")
-    machine_g = Told("the part of the machine and of how the wheel sits on it")
-    machine_angle_deg = Direction("on the shaft, " + ANGLE, of="machine_g")
-    repeatability_g = Told("standard deviation of a reading; null with two readings", allow_none=True)
-    worst_g = Told("the most that a reading is off what the two parts explain")
+    plane = StringField("its name")
+    wheel_g = NumberField("the wheel's own part")
+    wheel_angle_deg = DirectionField("as it sat in the first reading, " + ANGLE, of="wheel_g")
+    machine_g = NumberField("the part of the machine and of how the wheel sits on it")
+    machine_angle_deg = DirectionField("on the shaft, " + ANGLE, of="machine_g")
+    repeatability_g = NumberField("standard deviation of a reading; null with two readings", allow_none=True)
+    worst_g = NumberField("the most that a reading is off what the two parts explain")
 
     @pre_dump
     def _laid_out(self, parts: PlaneTurns, **_: object) -> dict[str, Any]:
@@ -133,15 +133,15 @@ class PlaneTurnsSchema(Answer):
         return told | {"repeatability_g": parts.repeatability_g, "worst_g": parts.worst_g}
 
 
-class PlaneKnownSchema(Answer):
+class PlaneKnownSchema(ResponseSchema):
     """What a known weight was called as in a plane; told as the readings are: see reports."""
 
-    plane = Word("its name")
-    expected_g = Told("what should be called")
-    expected_angle_deg = Direction("where: " + ANGLE, of="expected_g")
-    called_g = Told("what was called")
-    called_angle_deg = Direction("where: " + ANGLE, of="called_g")
-    off_g = Told("how far the two are apart, as vectors")
+    plane = StringField("its name")
+    expected_g = NumberField("what should be called")
+    expected_angle_deg = DirectionField("where: " + ANGLE, of="expected_g")
+    called_g = NumberField("what was called")
+    called_angle_deg = DirectionField("where: " + ANGLE, of="called_g")
+    off_g = NumberField("how far the two are apart, as vectors")
 
     @pre_dump
     def _laid_out(self, parts: PlaneKnown, **_: object) -> dict[str, Any]:
@@ -149,14 +149,14 @@ class PlaneKnownSchema(Answer):
         return told | _named("called", parts.called) | {"off_g": parts.off_g}
 
 
-class PlaneRepeatsSchema(Answer):
+class PlaneRepeatsSchema(ResponseSchema):
     """Repeated readings in a plane; told as the readings are: see reports."""
 
-    plane = Word("its name")
-    mean_g = Told("of the readings, as vectors")
-    mean_angle_deg = Direction("where: " + ANGLE, of="mean_g")
-    repeatability_g = Told("standard deviation of a reading, per component")
-    worst_g = Told("the most that a reading is off the mean")
+    plane = StringField("its name")
+    mean_g = NumberField("of the readings, as vectors")
+    mean_angle_deg = DirectionField("where: " + ANGLE, of="mean_g")
+    repeatability_g = NumberField("standard deviation of a reading, per component")
+    worst_g = NumberField("the most that a reading is off the mean")
 
     @pre_dump
     def _laid_out(self, parts: PlaneRepeats, **_: object) -> dict[str, Any]:
@@ -164,20 +164,20 @@ class PlaneRepeatsSchema(Answer):
         return told | {"repeatability_g": parts.repeatability_g, "worst_g": parts.worst_g}
 
 
-class CentringSchema(Answer):
+class CentringSchema(ResponseSchema):
     """What each check showed, and what they say together."""
 
-    verdict = Word(
+    verdict = StringField(
         "pass: all within the limit; check_machine: the empty shaft or the known weight is off; unsteady: the "
         "readings do not repeat; centre_again: the wheel's seat, or the machine, adds what is not the wheel's",
         tuple(Verdict),
     )
-    reports = Word("the sense in which everything here is told: the first reading's", get_args(Reports))
-    turns = Listed(Object(PlaneTurnsSchema), "from readings, per plane; empty without them", most=None)
-    empty_shaft = Listed(Object(PlaneMassSchema), "per plane; empty without it", most=None)
-    known_weight = Listed(Object(PlaneKnownSchema), "per plane; empty without it", most=None)
-    repeats = Listed(Object(PlaneRepeatsSchema), "per plane; empty without them", most=None)
-    limit_g = Told("used")
+    reports = StringField("the sense in which everything here is told: the first reading's", get_args(Reports))
+    turns = ListField(ObjectField(PlaneTurnsSchema), "from readings, per plane; empty without them", most=None)
+    empty_shaft = ListField(ObjectField(PlaneMassSchema), "per plane; empty without it", most=None)
+    known_weight = ListField(ObjectField(PlaneKnownSchema), "per plane; empty without it", most=None)
+    repeats = ListField(ObjectField(PlaneRepeatsSchema), "per plane; empty without them", most=None)
+    limit_g = NumberField("used")
     next_steps = remarks("what to do")
     cautions = remarks("for safety")
     warnings = warnings()

@@ -8,10 +8,10 @@ from typing import Any
 from marshmallow import Schema, ValidationError, fields
 
 from . import load_cache
-from .request_fields import ANYTHING, JsonSchema, Stated, show
+from .request_fields import ANYTHING, JsonSchema, JsonSchemaMixin, show
 
 
-class Object(Stated, fields.Nested):
+class ObjectField(JsonSchemaMixin, fields.Nested):
     """A noun inside a noun."""
 
     def __init__(self, schema: type[Schema], about: str = ANYTHING, **kwargs: Any) -> None:
@@ -21,7 +21,7 @@ class Object(Stated, fields.Nested):
         return _without_remains(self.schema, value)
 
 
-class Listed(Stated, fields.List[Any]):
+class ListField(JsonSchemaMixin, fields.List[Any]):
     """A list of so many items; it loads to a tuple."""
 
     def __init__(
@@ -66,7 +66,7 @@ class Listed(Stated, fields.List[Any]):
         return least | most | ({"uniqueItems": True} if self.unique else {})
 
 
-class Union(Stated, fields.Field[Any]):
+class Union(JsonSchemaMixin, fields.Field[Any]):
     """One of several nouns; subclasses say how to tell them apart."""
 
     def __init__(self, variants: Mapping[str, type[Schema]], about: str = ANYTHING, **kwargs: Any) -> None:

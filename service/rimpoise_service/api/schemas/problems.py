@@ -2,27 +2,29 @@
 
 from __future__ import annotations
 
-from .base import Answer
-from .nested_fields import Listed, Object
-from .response_fields import Whole, Word
+from .base import ResponseSchema
+from .nested_fields import ListField, ObjectField
+from .response_fields import IntegerField, StringField
 
 
-class ProblemErrorSchema(Answer):
+class ProblemErrorSchema(ResponseSchema):
     """One thing that is wrong, and where."""
 
-    pointer = Word("into the request: a JSON pointer (RFC 6901) as a URI fragment, like #/planes/0/mass_g")
-    detail = Word("what is wrong, the value sent, and what to write instead")
-    rule = Word(
+    pointer = StringField("into the request: a JSON pointer (RFC 6901) as a URI fragment, like #/planes/0/mass_g")
+    detail = StringField("what is wrong, the value sent, and what to write instead")
+    rule = StringField(
         "the rule that is broken, by its name in GET /v1/reference; null where the schema is", allow_none=True
     )
 
 
-class ProblemSchema(Answer):
+class ProblemSchema(ResponseSchema):
     """What went wrong. Programs go by type and rule; the texts are for people and may change."""
 
-    type = Word("/problems/ and a stable name")
-    title = Word("the type in words")
-    status = Whole("the HTTP status")
-    detail = Word("this case in words")
-    instance = Word("an id of this occurrence; quote it to the people who run the service")
-    errors = Listed(Object(ProblemErrorSchema), "everything that is wrong with the request, up to 100", most=None)
+    type = StringField("/problems/ and a stable name")
+    title = StringField("the type in words")
+    status = IntegerField("the HTTP status")
+    detail = StringField("this case in words")
+    instance = StringField("an id of this occurrence; quote it to the people who run the service")
+    errors = ListField(
+        ObjectField(ProblemErrorSchema), "everything that is wrong with the request, up to 100", most=None
+    )

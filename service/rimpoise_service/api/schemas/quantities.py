@@ -42,7 +42,7 @@ class Phase(Number):
     unit, low, high = "deg", 0, 360
 
 
-class Trust(Number):
+class SensorWeight(Number):
     """How much a sensor counts beside the others; never 0: leave such a sensor out."""
 
     low, high = 0.001, 1_000

@@ -8,8 +8,8 @@ from typing import Any, get_args
 from ...physics.planes import MIN_PLANE_DISTANCE_MM
 from ...physics.readings import PointMasses, Reports, Static, StaticCouple, TwoPlane
 from ...physics.unbalance import PointMass, polar
-from .base import Noun
-from .nested_fields import ByKind, Listed, Object
+from .base import RequestSchema
+from .nested_fields import ByKind, ListField, ObjectField
 from .quantities import Angle, Couple, Mass, Position, Radius
 from .quantities import Static as StaticSize
 from .request_fields import Choice
@@ -30,7 +30,7 @@ def planes_apart(positions_mm: list[float], at: Path) -> Iterator[Break]:
         yield Break((*at, 1, "position_mm"), f"{text}{MIN_PLANE_DISTANCE_MM:g} mm apart")
 
 
-class PointMassSchema(Noun):
+class PointMassSchema(RequestSchema):
     """A mass at a place on the wheel."""
 
     makes = PointMass
@@ -42,21 +42,21 @@ class PointMassSchema(Noun):
     angle_deg = Angle(ANGLE, required=True)
 
 
-def _old_weights() -> Listed:
+def _old_weights() -> ListField:
     about = "known weights still on the wheel while it was read, to be taken off"
-    return Listed(Object(PointMassSchema), about, most=64, load_default=())
+    return ListField(ObjectField(PointMassSchema), about, most=64, load_default=())
 
 
 def _reports() -> Choice:
     return Choice(REPORTS, get_args(Reports), load_default="correction")
 
 
-class TwoPlaneReadingSchema(Noun):
+class TwoPlaneReadingSchema(RequestSchema):
     """A mass called in each of two planes, in any order; the smaller position is inboard."""
 
     kind = Choice("tells the kinds of reading apart", ["two_plane"], required=True)
-    planes = Listed(
-        Object(PointMassSchema), "the two planes the balancer was set to", least=2, most=2, required=True
+    planes = ListField(
+        ObjectField(PointMassSchema), "the two planes the balancer was set to", least=2, most=2, required=True
     )
     reports = _reports()
     old_weights = _old_weights()
@@ -70,7 +70,7 @@ class TwoPlaneReadingSchema(Noun):
         return TwoPlane(data["planes"], data["reports"], data["old_weights"])
 
 
-class StaticReadingSchema(Noun):
+class StaticReadingSchema(RequestSchema):
     """One mass called in one plane; nothing is known of the couple."""
 
     kind = Choice("tells the kinds of reading apart", ["static"], required=True)
@@ -87,7 +87,7 @@ class StaticReadingSchema(Noun):
         return Static(mass, data["reports"], data["old_weights"])
 
 
-class StaticCoupleReadingSchema(Noun):
+class StaticCoupleReadingSchema(RequestSchema):
     """A static vector acting at a position, and the couple: the moment about that point."""
 
     kind = Choice("tells the kinds of reading apart", ["static_couple"], required=True)
@@ -106,11 +106,11 @@ class StaticCoupleReadingSchema(Noun):
         return StaticCouple(data["position_mm"], static, couple, data["reports"], data["old_weights"])
 
 
-class PointMassesReadingSchema(Noun):
+class PointMassesReadingSchema(RequestSchema):
     """Known masses that make the unbalance: a textbook's case."""
 
     kind = Choice("tells the kinds of reading apart", ["point_masses"], required=True)
-    masses = Listed(Object(PointMassSchema), "the masses", least=1, most=64, required=True)
+    masses = ListField(ObjectField(PointMassSchema), "the masses", least=1, most=64, required=True)
     reports = Choice("masses are the heavy side themselves", ["unbalance"], load_default="unbalance")
     old_weights = _old_weights()
 

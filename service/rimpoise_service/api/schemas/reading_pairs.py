@@ -7,9 +7,9 @@ from typing import Any
 
 from ...physics.planes import Plane
 from ...physics.readings import Reading, Static, reading_planes
-from .base import Noun
+from .base import RequestSchema
 from .corrections import PlaneSchema
-from .nested_fields import Listed, Object
+from .nested_fields import ListField, ObjectField
 from .quantities import Repeatability
 from .reading import planes_apart
 from .rules import Break, Path, repeated, rule
@@ -17,11 +17,11 @@ from .rules import Break, Path, repeated, rule
 ERRORS = "repeatability of the machine: standard deviation of a reading, per plane and component"
 
 
-class Compared(Noun):
+class Compared(RequestSchema):
     """Two readings and, where neither names its planes, the planes to tell what is left in."""
 
-    planes = Listed(
-        Object(PlaneSchema),
+    planes = ListField(
+        ObjectField(PlaneSchema),
         "where to tell what is left; given where neither reading is two_plane or static, and only there",
         most=2,
         load_default=(),

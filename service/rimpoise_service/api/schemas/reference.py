@@ -2,111 +2,111 @@
 
 from __future__ import annotations
 
-from ...messages.catalogue import GUIDANCE
+from ...messages.catalogue import CATALOGUE
 from .acceptance import AcceptanceSchema
-from .base import Answer
-from .nested_fields import Listed, Object
+from .base import ResponseSchema
+from .nested_fields import ListField, ObjectField
 from .plans import SpreadSchema
-from .response_fields import Told, Whole, Word
+from .response_fields import IntegerField, NumberField, StringField
 from .stock import ShopStockSchema
 
 SOURCE = "where it comes from"
-KINDS = tuple(dict.fromkeys(guidance.kind for guidance in GUIDANCE.values()))
+KINDS = tuple(dict.fromkeys(guidance.kind for guidance in CATALOGUE.values()))
 
 
-class BuiltinStocksSchema(Answer):
+class BuiltinStocksSchema(ResponseSchema):
     """The generic sets in full; each can be sent back as a stock."""
 
-    source = Word(SOURCE)
-    metric = Object(ShopStockSchema, "steps of 5 g")
-    ounce = Object(ShopStockSchema, "steps of 1/4 oz")
+    source = StringField(SOURCE)
+    metric = ObjectField(ShopStockSchema, "steps of 5 g")
+    ounce = ObjectField(ShopStockSchema, "steps of 1/4 oz")
 
 
-class RimDiameterSchema(Answer):
+class RimDiameterSchema(ResponseSchema):
     """A diameter code and what it stands for."""
 
-    code = Whole("as in a rim's marking")
-    diameter_mm = Told("specified diameter at the bead seat")
+    code = IntegerField("as in a rim's marking")
+    diameter_mm = NumberField("specified diameter at the bead seat")
 
 
-class RimDiametersSchema(Answer):
+class RimDiametersSchema(ResponseSchema):
     """Specified rim diameters."""
 
-    source = Word(SOURCE)
-    values = Listed(Object(RimDiameterSchema), "by code", most=None)
+    source = StringField(SOURCE)
+    values = ListField(ObjectField(RimDiameterSchema), "by code", most=None)
 
 
-class FlangeHeightSchema(Answer):
+class FlangeHeightSchema(ResponseSchema):
     """A flange contour and its height."""
 
-    contour = Word("letter in a rim's marking")
-    height_mm = Told("above the bead seat")
+    contour = StringField("letter in a rim's marking")
+    height_mm = NumberField("above the bead seat")
 
 
-class FlangeHeightsSchema(Answer):
+class FlangeHeightsSchema(ResponseSchema):
     """Flange heights."""
 
-    source = Word(SOURCE)
-    values = Listed(Object(FlangeHeightSchema), "by contour", most=None)
+    source = StringField(SOURCE)
+    values = ListField(ObjectField(FlangeHeightSchema), "by contour", most=None)
 
 
-class DefaultAcceptanceSchema(Answer):
+class DefaultAcceptanceSchema(ResponseSchema):
     """The acceptance that is taken where none is given."""
 
-    metric = Object(AcceptanceSchema, "with any stock but the ounce set")
-    ounce = Object(AcceptanceSchema, "with the built-in ounce set")
+    metric = ObjectField(AcceptanceSchema, "with any stock but the ounce set")
+    ounce = ObjectField(AcceptanceSchema, "with the built-in ounce set")
 
 
-class DefaultsSchema(Answer):
+class DefaultsSchema(ResponseSchema):
     """What is taken where a request is silent."""
 
-    source = Word(SOURCE)
-    acceptance = Object(DefaultAcceptanceSchema, "one stock step")
-    spread = Object(SpreadSchema, "of what hands and machine do")
+    source = StringField(SOURCE)
+    acceptance = ObjectField(DefaultAcceptanceSchema, "one stock step")
+    spread = ObjectField(SpreadSchema, "of what hands and machine do")
 
 
-class MarkSchema(Answer):
+class MarkSchema(ResponseSchema):
     """A number by which measuring is judged."""
 
-    mark = Word("its name")
-    value = Told("a share or a ratio, unless the name ends in a unit")
-    text = Word("what it is")
-    source = Word(SOURCE)
+    mark = StringField("its name")
+    value = NumberField("a share or a ratio, unless the name ends in a unit")
+    text = StringField("what it is")
+    source = StringField(SOURCE)
 
 
-class GuidanceSchema(Answer):
+class GuidanceSchema(ResponseSchema):
     """A sentence that answers can carry."""
 
-    code = Word("stable")
-    kind = Word("what it is for", KINDS)
-    text = Word("the sentence, with places for values in braces")
-    source = Word(SOURCE)
+    code = StringField("stable")
+    kind = StringField("what it is for", KINDS)
+    text = StringField("the sentence, with places for values in braces")
+    source = StringField(SOURCE)
 
 
-class ProblemTypeSchema(Answer):
+class ProblemTypeSchema(ResponseSchema):
     """A type of problem."""
 
-    type = Word("as in a problem's type")
-    status = Whole("the HTTP status")
-    title = Word("in words")
-    advice = Word("what to do about it")
+    type = StringField("as in a problem's type")
+    status = IntegerField("the HTTP status")
+    title = StringField("in words")
+    advice = StringField("what to do about it")
 
 
-class RuleSchema(Answer):
+class RuleSchema(ResponseSchema):
     """A rule that the schema can't state; breaking it is answered 422."""
 
-    rule = Word("its name")
-    text = Word("what it asks")
+    rule = StringField("its name")
+    text = StringField("what it asks")
 
 
-class ReferenceSchema(Answer):
+class ReferenceSchema(ResponseSchema):
     """Every table the service works with."""
 
-    stock = Object(BuiltinStocksSchema, "the built-in stock")
-    rim_diameters = Object(RimDiametersSchema, "specified rim diameters")
-    flange_heights = Object(FlangeHeightsSchema, "heights of flanges")
-    defaults = Object(DefaultsSchema, "what is taken where a request is silent")
-    marks = Listed(Object(MarkSchema), "by which measuring is judged", most=None)
-    guidance = Listed(Object(GuidanceSchema), "all codes of remarks", most=None)
-    problems = Listed(Object(ProblemTypeSchema), "all types of problems", most=None)
-    rules = Listed(Object(RuleSchema), "all rules", most=None)
+    stock = ObjectField(BuiltinStocksSchema, "the built-in stock")
+    rim_diameters = ObjectField(RimDiametersSchema, "specified rim diameters")
+    flange_heights = ObjectField(FlangeHeightsSchema, "heights of flanges")
+    defaults = ObjectField(DefaultsSchema, "what is taken where a request is silent")
+    marks = ListField(ObjectField(MarkSchema), "by which measuring is judged", most=None)
+    guidance = ListField(ObjectField(GuidanceSchema), "all codes of remarks", most=None)
+    problems = ListField(ObjectField(ProblemTypeSchema), "all types of problems", most=None)
+    rules = ListField(ObjectField(RuleSchema), "all rules", most=None)

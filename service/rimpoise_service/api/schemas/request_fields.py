@@ -32,7 +32,7 @@ def show(value: object) -> str:
     return text if len(text) <= 40 else f"{text[:37]}..."
 
 
-class Stated:
+class JsonSchemaMixin:
     """What all our fields share: words for what is missing, and their own part of the document."""
 
     default_error_messages: types.ErrorMessages = {  # noqa: RUF012  # as marshmallow declares it
@@ -45,7 +45,7 @@ class Stated:
         return {}
 
 
-class Leaf(Stated, fields.Field[Any]):
+class ScalarField(JsonSchemaMixin, fields.Field[Any]):
     """A field that is no object and no list; ``about`` is its description in the document."""
 
     json_type: ClassVar[str]
@@ -69,7 +69,7 @@ class Leaf(Stated, fields.Field[Any]):
         return {"type": [self.json_type, "null"] if self.allow_none else self.json_type}
 
 
-class Number(Leaf):
+class Number(ScalarField):
     """A number from low to high, both included, in a unit."""
 
     json_type, python_types, called = "number", (int, float), "a number"
@@ -124,13 +124,13 @@ class Integer(Number):
         return value
 
 
-class Boolean(Leaf):
+class Boolean(ScalarField):
     """true or false."""
 
     json_type, python_types, called = "boolean", (bool,), "true or false"
 
 
-class Text(Leaf):
+class Text(ScalarField):
     """One line of text, without control characters; ``hint`` says in words what a pattern asks for."""
 
     json_type, python_types, called = "string", (str,), "a string"
@@ -179,7 +179,7 @@ class Money(Text):
         return None if value is None else format(value, "f")
 
 
-class Choice(Leaf):
+class Choice(ScalarField):
     """One of a few words; a choice of one is a constant."""
 
     json_type, python_types, called = "string", (str,), "a string"

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from ...physics.unbalance import wrap_deg
-from .request_fields import ANYTHING, JsonSchema, Leaf, rounded
+from .request_fields import ANYTHING, JsonSchema, ScalarField, rounded
 
 
-class Told(Leaf):
+class NumberField(ScalarField):
     """A number in an answer, rounded; not below ``low`` if that is given."""
 
     json_type = "number"
@@ -25,14 +25,14 @@ class Told(Leaf):
         return super().json_schema() | ({} if self.low is None else {"minimum": self.low})
 
 
-class Measured(Told):
+class MeasuredField(NumberField):
     """A size in a unit of the caller's, to ten significant digits: nobody knows how small the numbers are."""
 
     def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
         return None if value is None else float(f"{value:.10g}")
 
 
-class Share(Told):
+class PercentField(NumberField):
     """A share of a hundred [%], to two decimals."""
 
     def __init__(self, about: str, **kwargs: Any) -> None:
@@ -43,7 +43,7 @@ class Share(Told):
         return super().json_schema() | {"maximum": 100}
 
 
-class Bearing(Told):
+class BearingField(NumberField):
     """An angle in [0, 360) [deg]."""
 
     def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
@@ -54,7 +54,7 @@ class Bearing(Told):
         return super().json_schema() | {"exclusiveMaximum": 360}
 
 
-class Direction(Bearing):
+class DirectionField(BearingField):
     """A vector's angle; ``of`` names the field with the vector's size."""
 
     def __init__(self, about: str, *, of: str, **kwargs: Any) -> None:
@@ -62,7 +62,7 @@ class Direction(Bearing):
         self.of = of
 
 
-class Whole(Told):
+class IntegerField(NumberField):
     """A whole number in an answer."""
 
     json_type = "integer"
@@ -71,13 +71,13 @@ class Whole(Told):
         return value
 
 
-class Flag(Leaf):
+class BooleanField(ScalarField):
     """true or false in an answer."""
 
     json_type = "boolean"
 
 
-class Word(Leaf):
+class StringField(ScalarField):
     """Text in an answer; one of ``words`` if those are given."""
 
     json_type = "string"
@@ -95,7 +95,7 @@ class Word(Leaf):
         return super().json_schema() | ({"enum": words} if self.words else {})
 
 
-class Amount(Word):
+class DecimalField(StringField):
     """An amount of money as a decimal string; a difference may be signed."""
 
     def __init__(self, about: str, *, signed: bool = False, **kwargs: Any) -> None:

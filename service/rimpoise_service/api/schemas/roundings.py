@@ -9,18 +9,18 @@ from marshmallow import pre_dump
 
 from ...physics.planes import Plane, PlaneVector
 from ...physics.unbalance import polar
-from ...planning.rounding import Aim, Rounded
-from .base import Answer, Noun
+from ...planning.rounding import Aim, Rounding
+from .base import RequestSchema, ResponseSchema
 from .messages import warnings
-from .nested_fields import Listed, Object
+from .nested_fields import ListField, ObjectField
 from .quantities import Angle, Limit, Mass, Position, Radius, StockMass
 from .reading import ANGLE
 from .request_fields import Choice, Text
-from .response_fields import Direction, Told, Word
+from .response_fields import DirectionField, NumberField, StringField
 from .rules import MAX_STEPS, Break, repeated, rule
 
 
-class RoundingTargetSchema(Noun):
+class RoundingTargetSchema(RequestSchema):
     """An exact correction in a plane."""
 
     plane = Text("its name", required=True)
@@ -35,7 +35,7 @@ class RoundingTargetSchema(Noun):
         return PlaneVector(plane, polar(data["mass_g"] * data["radius_mm"], data["angle_deg"]))
 
 
-class RoundingAsked(NamedTuple):
+class RoundingRequest(NamedTuple):
     """Exact corrections and the masses to choose from."""
 
     targets: Sequence[PlaneVector]
@@ -44,11 +44,11 @@ class RoundingAsked(NamedTuple):
     per_plane_g: float
 
 
-class RoundingRequestSchema(Noun):
+class RoundingRequestSchema(RequestSchema):
     """Exact corrections, and the masses to choose from: a list, or steps up to a largest mass."""
 
-    targets = Listed(Object(RoundingTargetSchema), "one per plane", least=1, most=2, required=True)
-    masses_g = Listed(StockMass(), "the masses there are", least=1, most=200)
+    targets = ListField(ObjectField(RoundingTargetSchema), "one per plane", least=1, most=2, required=True)
+    masses_g = ListField(StockMass(), "the masses there are", least=1, most=200)
     step_g = StockMass("instead of masses_g: multiples of this")
     max_mass_g = StockMass("with step_g: up to this")
     aim = Choice(
@@ -82,10 +82,10 @@ class RoundingRequestSchema(Noun):
             )
             yield Break(("max_mass_g",), text)
 
-    def make(self, data: dict[str, Any]) -> RoundingAsked:
+    def make(self, data: dict[str, Any]) -> RoundingRequest:
         """The masses in one form."""
         masses = data.get("masses_g") or _steps(data["step_g"], data["max_mass_g"])
-        return RoundingAsked(data["targets"], masses, data["aim"], data["per_plane_g"])
+        return RoundingRequest(data["targets"], masses, data["aim"], data["per_plane_g"])
 
 
 def _steps(step_g: float, max_mass_g: float) -> tuple[float, ...]:
@@ -97,29 +97,29 @@ def _steps(step_g: float, max_mass_g: float) -> tuple[float, ...]:
     return tuple(step_g * n for n in range(1, int(max_mass_g / step_g * (1 + 1e-12)) + 1))
 
 
-class PlaneMassSchema(Answer):
+class PlaneMassSchema(ResponseSchema):
     """A mass in a plane, at its radius."""
 
-    plane = Word("its name", attribute="plane.name")
-    mass_g = Told("at the plane's radius")
-    angle_deg = Direction(ANGLE, of="mass_g")
+    plane = StringField("its name", attribute="plane.name")
+    mass_g = NumberField("at the plane's radius")
+    angle_deg = DirectionField(ANGLE, of="mass_g")
 
 
-class RoundingResidualSchema(Answer):
+class RoundingResidualSchema(ResponseSchema):
     """What is left, heavy side."""
 
-    planes = Listed(Object(PlaneMassSchema), "per plane", most=None)
-    static_gmm = Told("size of the static vector")
-    couple_gmm2 = Told("size of the couple", digits=3)
+    planes = ListField(ObjectField(PlaneMassSchema), "per plane", most=None)
+    static_gmm = NumberField("size of the static vector")
+    couple_gmm2 = NumberField("size of the couple", digits=3)
 
 
-class RoundingSchema(Answer):
+class RoundingSchema(ResponseSchema):
     """A stock mass, or none, for each plane, at the called angle."""
 
-    weights = Listed(Object(PlaneMassSchema), "one per target; 0 g: none", most=None)
-    residual = Object(RoundingResidualSchema, "what they leave")
+    weights = ListField(ObjectField(PlaneMassSchema), "one per target; 0 g: none", most=None)
+    residual = ObjectField(RoundingResidualSchema, "what they leave")
     warnings = warnings()
 
     @pre_dump
-    def _residual_apart(self, rounded: Rounded, **_: object) -> dict[str, Any]:
+    def _residual_apart(self, rounded: Rounding, **_: object) -> dict[str, Any]:
         return {"weights": rounded.weights, "residual": rounded, "warnings": rounded.warnings}

@@ -13,13 +13,13 @@ from typing import Any
 from marshmallow import Schema, missing
 from marshmallow.fields import Field
 
-from .nested_fields import Listed, Object
+from .nested_fields import ListField, ObjectField
 
-Tell = Callable[[Any], Any]
+Serialize = Callable[[Any], Any]
 Get = Callable[[Any], Any]
 
 
-def teller(schema: Schema) -> Tell:
+def make_serializer(schema: Schema) -> Serialize:
     """What dumps an object as the schema does, to a dictionary."""
     before, after = _hooks(schema, "pre_dump"), _hooks(schema, "post_dump")
     steps = [
@@ -66,14 +66,14 @@ def _then(first: Get, second: Get) -> Get:
     return lambda obj: second(first(obj))
 
 
-def _writer(field: Field[Any]) -> Tell:
-    if isinstance(field, Object):
-        return _or_none(teller(field.schema))
-    if isinstance(field, Listed):
+def _writer(field: Field[Any]) -> Serialize:
+    if isinstance(field, ObjectField):
+        return _or_none(make_serializer(field.schema))
+    if isinstance(field, ListField):
         write = _writer(field.inner)
         return _or_none(lambda items: [write(item) for item in items])
     return lambda value: field._serialize(value, None, None)
 
 
-def _or_none(write: Tell) -> Tell:
+def _or_none(write: Serialize) -> Serialize:
     return lambda value: None if value is None else write(value)

@@ -6,18 +6,18 @@ from typing import Any
 
 from ...physics.planes import Plane, PlaneVector
 from ...physics.unbalance import polar
-from ...planning.strip_split import SplitJob
-from .base import Answer, Noun
+from ...planning.strip_split import SplitRequest
+from .base import RequestSchema, ResponseSchema
 from .messages import warnings
-from .nested_fields import Listed, Object
+from .nested_fields import ListField, ObjectField
 from .quantities import Angle, Mass, PieceCount, WheelRadius
 from .reading import ANGLE
-from .response_fields import Direction, Flag, Told, Whole, Word
+from .response_fields import BooleanField, DirectionField, IntegerField, NumberField, StringField
 from .stock import StripSchema
 from .wheel import KeepOutArcSchema, spokes_field
 
 
-class SplitTargetSchema(Noun):
+class SplitTargetSchema(RequestSchema):
     """The weight that was called."""
 
     mass_g = Mass("called", required=True)
@@ -30,52 +30,54 @@ class SplitTargetSchema(Noun):
         return PlaneVector(plane, polar(data["mass_g"] * data["radius_mm"], data["angle_deg"]))
 
 
-class SplitRequestSchema(Noun):
+class SplitRequestSchema(RequestSchema):
     """One weight to be made of strips behind the spokes."""
 
-    target = Object(SplitTargetSchema, "the weight that was called", required=True)
+    target = ObjectField(SplitTargetSchema, "the weight that was called", required=True)
     land_radius_mm = WheelRadius("of the land the strips go on; default: the target's radius")
     spokes = spokes_field(required=True)
-    strip = Object(StripSchema, "the strip to cut from", required=True)
+    strip = ObjectField(StripSchema, "the strip to cut from", required=True)
     max_pieces = PieceCount("how many strips there may be", load_default=2)
-    keep_out = Listed(Object(KeepOutArcSchema), "arcs that no strip may touch", most=32, load_default=())
+    keep_out = ListField(ObjectField(KeepOutArcSchema), "arcs that no strip may touch", most=32, load_default=())
 
-    def make(self, data: dict[str, Any]) -> SplitJob:
+    def make(self, data: dict[str, Any]) -> SplitRequest:
         """The job, on the target's own radius if no land is given."""
-        return SplitJob(**{"land_radius_mm": data["target"].plane.radius_mm} | data)
+        return SplitRequest(**{"land_radius_mm": data["target"].plane.radius_mm} | data)
 
 
-class StripPieceSchema(Answer):
+class StripPieceSchema(ResponseSchema):
     """A strip behind a spoke."""
 
-    window = Word("the spoke's name", allow_none=True)
-    segments = Whole("how many, uncut")
-    mass_g = Told("of the strip")
-    angle_deg = Direction("of its middle, " + ANGLE, of="mass_g")
-    arc_deg = Told("of the circle that it covers")
-    length_mm = Told("along the land")
+    window = StringField("the spoke's name", allow_none=True)
+    segments = IntegerField("how many, uncut")
+    mass_g = NumberField("of the strip")
+    angle_deg = DirectionField("of its middle, " + ANGLE, of="mass_g")
+    arc_deg = NumberField("of the circle that it covers")
+    length_mm = NumberField("along the land")
 
 
-class SplitResidualSchema(Answer):
+class SplitResidualSchema(ResponseSchema):
     """What is left, heavy side."""
 
-    unbalance_gmm = Told("size")
-    mass_g = Told("the same as a mass at the target's radius")
-    angle_deg = Direction(ANGLE, of="mass_g")
+    unbalance_gmm = NumberField("size")
+    mass_g = NumberField("the same as a mass at the target's radius")
+    angle_deg = DirectionField(ANGLE, of="mass_g")
 
 
-class IdealSchema(Answer):
+class IdealSchema(ResponseSchema):
     """A point weight of any mass, at the middle of a neighbouring spoke."""
 
-    window = Word("the spoke's name", allow_none=True)
-    mass_g = Told("unrounded")
+    window = StringField("the spoke's name", allow_none=True)
+    mass_g = NumberField("unrounded")
 
 
-class SplitSchema(Answer):
+class SplitSchema(ResponseSchema):
     """Strips that come as near to the called weight as whole segments can."""
 
-    pieces = Listed(Object(StripPieceSchema), "the strips", most=None)
-    residual = Object(SplitResidualSchema, "what they leave")
-    ideal = Listed(Object(IdealSchema), "the called weight on its two neighbouring spokes, unrounded", most=None)
-    proven_optimal = Flag("whether the search proves that nothing leaves less")
+    pieces = ListField(ObjectField(StripPieceSchema), "the strips", most=None)
+    residual = ObjectField(SplitResidualSchema, "what they leave")
+    ideal = ListField(
+        ObjectField(IdealSchema), "the called weight on its two neighbouring spokes, unrounded", most=None
+    )
+    proven_optimal = BooleanField("whether the search proves that nothing leaves less")
     warnings = warnings()

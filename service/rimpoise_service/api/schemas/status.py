@@ -2,26 +2,26 @@
 
 from __future__ import annotations
 
-from .base import Answer
-from .response_fields import Word
+from .base import ResponseSchema
+from .response_fields import StringField
 
 
-class HealthSchema(Answer):
+class HealthSchema(ResponseSchema):
     """The process answers."""
 
-    status = Word("it is", ("ok",))
-    version = Word("of the service")
+    status = StringField("it is", ("ok",))
+    version = StringField("of the service")
 
 
-class ReadinessSchema(Answer):
+class ReadinessSchema(ResponseSchema):
     """Requests can be sent here."""
 
-    status = Word("it is", ("ready",))
+    status = StringField("it is", ("ready",))
 
 
-class VersionSchema(Answer):
+class VersionSchema(ResponseSchema):
     """What runs here."""
 
-    name = Word("of the service")
-    version = Word("of the service, and of the document")
-    document_sha256 = Word("of GET /openapi.yaml, to notice a change of the contract")
+    name = StringField("of the service")
+    version = StringField("of the service, and of the document")
+    document_sha256 = StringField("of GET /openapi.yaml, to notice a change of the contract")

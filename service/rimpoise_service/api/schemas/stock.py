@@ -7,8 +7,8 @@ from typing import Any, get_args
 
 from ...model.stock import BUILTIN, Builtin, ClipOn, Material, Range, Stock, Strip
 from ...model.wheel import Vehicle, WheelMaterial
-from .base import Noun
-from .nested_fields import ByKey, Listed, Object
+from .base import RequestSchema
+from .nested_fields import ByKey, ListField, ObjectField
 from .quantities import Count, Length, Segments, StockMass, Thickness
 from .request_fields import Choice, Money, Text
 from .rules import Break, repeated, rule
@@ -18,7 +18,7 @@ PRICE = "in any one currency, as a decimal string"
 WHERE = "where it is on the shelf"
 
 
-class ThicknessRangeSchema(Noun):
+class ThicknessRangeSchema(RequestSchema):
     """The flange lips a clip fits, both ends included."""
 
     makes = Range
@@ -32,7 +32,7 @@ class ThicknessRangeSchema(Noun):
             yield Break(("max",), f"{high:g} mm is less than min, {low:g} mm; write the larger of the two as max")
 
 
-class ClipOnSchema(Noun):
+class ClipOnSchema(RequestSchema):
     """A clip-on weight. It fits a flange by lip thickness, or by the shop's own profile names; where neither is
     given it fits any flange of its materials and vehicles."""
 
@@ -41,10 +41,10 @@ class ClipOnSchema(Noun):
     label = Text("for people")
     mass_g = StockMass("of one piece", required=True)
     material = Choice("for recycling", get_args(Material), required=True)
-    thickness_mm = Object(ThicknessRangeSchema, "flange lips it fits")
-    profiles = Listed(Text(), "the shop's own names for flanges it fits", least=1, most=50, unique=True)
-    for_materials = Listed(Choice("", get_args(WheelMaterial)), "default: all", least=1, most=2, unique=True)
-    for_vehicles = Listed(Choice("", get_args(Vehicle)), "default: all", least=1, most=3, unique=True)
+    thickness_mm = ObjectField(ThicknessRangeSchema, "flange lips it fits")
+    profiles = ListField(Text(), "the shop's own names for flanges it fits", least=1, most=50, unique=True)
+    for_materials = ListField(Choice("", get_args(WheelMaterial)), "default: all", least=1, most=2, unique=True)
+    for_vehicles = ListField(Choice("", get_args(Vehicle)), "default: all", least=1, most=3, unique=True)
     length_mm = Length("along the flange; without it the weight is taken as a point")
     height_mm = Length("off the flange, to be held against max_height_mm")
     on_hand = Count("pieces; without it there are enough")
@@ -52,7 +52,7 @@ class ClipOnSchema(Noun):
     location = Text(WHERE)
 
 
-class StripSchema(Noun):
+class StripSchema(RequestSchema):
     """An adhesive strip that is cut between its segments."""
 
     makes = Strip
@@ -69,7 +69,7 @@ class StripSchema(Noun):
     location = Text(WHERE)
 
 
-class BuiltinStockSchema(Noun):
+class BuiltinStockSchema(RequestSchema):
     """A generic set, invented, listed in full by GET /v1/reference."""
 
     builtin = Choice("metric: steps of 5 g; ounce: steps of 1/4 oz", get_args(Builtin), required=True)
@@ -79,13 +79,13 @@ class BuiltinStockSchema(Noun):
         return BUILTIN[data["builtin"]]
 
 
-class ShopStockSchema(Noun):
+class ShopStockSchema(RequestSchema):
     """The shop's own stock, in the order of preference. An empty shelf is allowed: then nothing is possible."""
 
     shared = True
     makes = Stock
-    clip_ons = Listed(Object(ClipOnSchema), "weights for flanges", most=200, load_default=())
-    strips = Listed(Object(StripSchema), "weights for lands", most=20, load_default=())
+    clip_ons = ListField(ObjectField(ClipOnSchema), "weights for flanges", most=200, load_default=())
+    strips = ListField(ObjectField(StripSchema), "weights for lands", most=20, load_default=())
 
     @rule("names_unique", "clip_ons", "strips")
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:

@@ -8,16 +8,16 @@ from typing import Any, NamedTuple
 from ...physics.planes import Plane
 from ...planning.acceptance import GradeAcceptance
 from .acceptance import GradeAcceptanceSchema
-from .base import Answer
+from .base import ResponseSchema
 from .corrections import PlaneSchema
 from .messages import remarks, warnings
-from .nested_fields import Listed, Object
+from .nested_fields import ListField, ObjectField
 from .reading import planes_apart
-from .response_fields import Share, Told, Word
+from .response_fields import NumberField, PercentField, StringField
 from .rules import Break, repeated, rule
 
 
-class TolerancesAsked(NamedTuple):
+class PermissibleUnbalanceRequest(NamedTuple):
     """A grade with mass and speed, and the planes that share what it permits."""
 
     criterion: GradeAcceptance
@@ -27,7 +27,7 @@ class TolerancesAsked(NamedTuple):
 class TolerancesRequestSchema(GradeAcceptanceSchema):
     """A balance quality grade of ISO 21940-11, what turns and how fast, and one or two planes."""
 
-    planes = Listed(Object(PlaneSchema), "that share what is permitted", least=1, most=2, required=True)
+    planes = ListField(ObjectField(PlaneSchema), "that share what is permitted", least=1, most=2, required=True)
 
     @rule("planes_apart", "planes")
     def _apart(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -38,33 +38,35 @@ class TolerancesRequestSchema(GradeAcceptanceSchema):
         for index, name in repeated(p.name for p in data["planes"]):
             yield Break(("planes", index, "name"), f'the other plane is called "{name}" too; write another name')
 
-    def make(self, data: dict[str, Any]) -> TolerancesAsked:
+    def make(self, data: dict[str, Any]) -> PermissibleUnbalanceRequest:
         """The planes apart from the rest."""
         planes = data.pop("planes")
-        return TolerancesAsked(GradeAcceptance(**data), planes)
+        return PermissibleUnbalanceRequest(GradeAcceptance(**data), planes)
 
 
-class PlaneAllowanceSchema(Answer):
+class PlaneAllowanceSchema(ResponseSchema):
     """What may stay in a plane."""
 
-    plane = Word("its name", attribute="plane.name")
-    share_pct = Share("of what is permitted in all")
-    permissible_gmm = Told("mass times radius")
-    permissible_g = Told("the same at the plane's radius")
-    force_n = Told("that it makes at the speed")
+    plane = StringField("its name", attribute="plane.name")
+    share_pct = PercentField("of what is permitted in all")
+    permissible_gmm = NumberField("mass times radius")
+    permissible_g = NumberField("the same at the plane's radius")
+    force_n = NumberField("that it makes at the speed")
 
 
-class TolerancesSchema(Answer):
+class TolerancesSchema(ResponseSchema):
     """What a grade permits, in all and per plane, and what it does at the speed."""
 
-    grade_mm_s = Told("speed of the mass centre on its circle")
-    permissible_gmm = Told("in all, mass times radius")
-    permissible_g = Told("the same at the mean radius of the planes")
-    offset_um = Told("how far off the axis the mass centre may be")
-    planes = Listed(Object(PlaneAllowanceSchema), "in the request's order", most=None)
-    force_n = Told("that all of it makes at the speed")
-    speed_rpm = Told("revolutions a minute", attribute="criterion.turning.speed_rpm")
-    frequency_hz = Told("revolutions a second", attribute="criterion.turning.frequency_hz")
-    rolling_radius_mm = Told("of the tyre; null with speed_rpm", attribute="criterion.radius_mm", allow_none=True)
+    grade_mm_s = NumberField("speed of the mass centre on its circle")
+    permissible_gmm = NumberField("in all, mass times radius")
+    permissible_g = NumberField("the same at the mean radius of the planes")
+    offset_um = NumberField("how far off the axis the mass centre may be")
+    planes = ListField(ObjectField(PlaneAllowanceSchema), "in the request's order", most=None)
+    force_n = NumberField("that all of it makes at the speed")
+    speed_rpm = NumberField("revolutions a minute", attribute="criterion.turning.speed_rpm")
+    frequency_hz = NumberField("revolutions a second", attribute="criterion.turning.frequency_hz")
+    rolling_radius_mm = NumberField(
+        "of the tyre; null with speed_rpm", attribute="criterion.radius_mm", allow_none=True
+    )
     derived = remarks("what was not measured but worked out or assumed")
     warnings = warnings()

@@ -8,15 +8,15 @@ from typing import Any, NamedTuple, get_args
 
 from marshmallow import pre_dump
 
-from ...diagnosis.trial_runs import OnePlane, TrialAnswer, TrialJob, Verdict
+from ...diagnosis.trial_runs import OnePlane, TrialRuns, TrialRunsRequest, Verdict
 from ...physics.influence import Influence, Trial, TrialWeights
 from ...physics.unbalance import angle_deg, polar
-from .base import Answer, Noun
+from .base import RequestSchema, ResponseSchema
 from .messages import remarks, warnings
-from .nested_fields import Listed, Object
-from .quantities import Amplitude, Angle, Phase, TrialMass, Trust
+from .nested_fields import ListField, ObjectField
+from .quantities import Amplitude, Angle, Phase, SensorWeight, TrialMass
 from .request_fields import Choice, Text
-from .response_fields import Direction, Measured, Told, Word
+from .response_fields import DirectionField, MeasuredField, NumberField, StringField
 from .rules import MIN_TRIAL_STEP_DEG, Break, Path, rule
 
 MAX_SENSORS, MAX_TRIALS = 64, 12
@@ -36,7 +36,7 @@ class Vibration(NamedTuple):
         return polar(self.amplitude, self.phase_deg or 0.0)
 
 
-class VibrationSchema(Noun):
+class VibrationSchema(RequestSchema):
     """What a sensor showed in a run, at the frequency of rotation."""
 
     makes = Vibration
@@ -53,29 +53,35 @@ class TrialRun(NamedTuple):
     responses: Sequence[Vibration]
 
 
-class TrialSchema(Noun):
+class TrialSchema(RequestSchema):
     """A run with a trial weight."""
 
     makes = TrialRun
     plane = Text("the caller's name for it", required=True)
     mass_g = TrialMass("of the trial weight", required=True)
     angle_deg = Angle("where it was, " + SENSE, required=True)
-    responses = Listed(
-        Object(VibrationSchema), "per sensor, in the order of initial", least=1, most=MAX_SENSORS, required=True
+    responses = ListField(
+        ObjectField(VibrationSchema),
+        "per sensor, in the order of initial",
+        least=1,
+        most=MAX_SENSORS,
+        required=True,
     )
 
 
-class TrialRunsRequestSchema(Noun):
+class TrialRunsRequestSchema(RequestSchema):
     """The vibration before any trial, and runs with trial weights; several speeds are just more sensors."""
 
-    initial = Listed(Object(VibrationSchema), "per sensor", least=1, most=MAX_SENSORS, required=True)
-    trials = Listed(Object(TrialSchema), "in the order of the runs", least=1, most=MAX_TRIALS, required=True)
+    initial = ListField(ObjectField(VibrationSchema), "per sensor", least=1, most=MAX_SENSORS, required=True)
+    trials = ListField(
+        ObjectField(TrialSchema), "in the order of the runs", least=1, most=MAX_TRIALS, required=True
+    )
     trial_weights = Choice(
         "removed after each run, or left_on for all that follow; the answer is then added to what is on",
         get_args(TrialWeights),
         load_default="removed",
     )
-    weights = Listed(Trust(), "trust in each sensor; default: all the same", least=1, most=MAX_SENSORS)
+    weights = ListField(SensorWeight(), "trust in each sensor; default: all the same", least=1, most=MAX_SENSORS)
 
     @rule("one_or_two_planes", "trials")
     def _planes(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -115,7 +121,7 @@ class TrialRunsRequestSchema(Noun):
         if _without_phases(data):
             yield from _four_run_breaks(data["trials"], data["trial_weights"])
 
-    def make(self, data: dict[str, Any]) -> TrialJob:
+    def make(self, data: dict[str, Any]) -> TrialRunsRequest:
         """Planes by index, vibrations as complex numbers."""
         names = _planes_of(data["trials"])
         trials = tuple(
@@ -123,12 +129,12 @@ class TrialRunsRequestSchema(Noun):
             for t in data["trials"]
         )
         initial = data["initial"]
-        return TrialJob(
+        return TrialRunsRequest(
             planes=names,
             initial=tuple(v.vector for v in initial),
             trials=trials,
             trial_weights=data["trial_weights"],
-            trust=data.get("weights", (1.0,) * len(initial)),
+            sensor_weights=data.get("weights", (1.0,) * len(initial)),
             phases=initial[0].phase_deg is not None,
         )
 
@@ -170,19 +176,19 @@ def _four_run_breaks(trials: Sequence[TrialRun], trial_weights: str) -> Iterator
             yield Break(("trials", k, "angle_deg"), text)
 
 
-class TrialCorrectionSchema(Answer):
+class TrialCorrectionSchema(ResponseSchema):
     """The weight that belongs in a plane, at the radius of the trial weights."""
 
-    plane = Word("its name")
-    mass_g = Told("to fit")
-    angle_deg = Direction("where, " + SENSE, of="mass_g")
+    plane = StringField("its name")
+    mass_g = NumberField("to fit")
+    angle_deg = DirectionField("where, " + SENSE, of="mass_g")
 
 
-class PredictedSchema(Answer):
+class PredictedSchema(ResponseSchema):
     """The vibration that is left at a sensor."""
 
-    amplitude = Measured("in the request's unit")
-    phase_deg = Direction(RELATIVE, of="amplitude")
+    amplitude = MeasuredField("in the request's unit")
+    phase_deg = DirectionField(RELATIVE, of="amplitude")
 
     @pre_dump
     def _polar(self, vibration: complex, **_: object) -> dict[str, float]:
@@ -192,7 +198,7 @@ class PredictedSchema(Answer):
 class CoefficientSchema(PredictedSchema):
     """What one gram in a plane does to a sensor."""
 
-    amplitude = Measured("per g, in the request's unit")
+    amplitude = MeasuredField("per g, in the request's unit")
 
 
 def _polar(vibration: complex) -> dict[str, float]:
@@ -202,8 +208,8 @@ def _polar(vibration: complex) -> dict[str, float]:
 class OnePlaneCorrectionSchema(TrialCorrectionSchema):
     """The best that a weight in one plane alone can do."""
 
-    predicted = Listed(Object(PredictedSchema), "vibration left, per sensor", most=None)
-    left_pct = Told("of the vibration that was there, root mean square")
+    predicted = ListField(ObjectField(PredictedSchema), "vibration left, per sensor", most=None)
+    left_pct = NumberField("of the vibration that was there, root mean square")
 
     @pre_dump
     def _laid_out(self, alone: OnePlane, **_: object) -> dict[str, Any]:
@@ -212,36 +218,38 @@ class OnePlaneCorrectionSchema(TrialCorrectionSchema):
         return told | {"predicted": solution.left, "left_pct": 100 * solution.left_share}
 
 
-class TrialRunsSchema(Answer):
+class TrialRunsSchema(ResponseSchema):
     """The weights to fit, what they should leave, and how far to trust that."""
 
-    verdict = Word(
+    verdict = StringField(
         "good; doubtful: the planes are hard to tell apart, or the circles of the four-run method do not meet; "
         "ill_conditioned: two planes act alike, see single_plane; no_response: no trial changed anything",
         tuple(Verdict),
     )
-    corrections = Listed(Object(TrialCorrectionSchema), "per plane, in the order first tried", most=None)
-    predicted = Listed(Object(PredictedSchema), "vibration left, per sensor", most=None)
-    left_pct = Told("of the vibration that was there, root mean square")
-    influence = Listed(
-        Listed(Object(CoefficientSchema), most=None), "a row per sensor, a column per plane", most=None
+    corrections = ListField(ObjectField(TrialCorrectionSchema), "per plane, in the order first tried", most=None)
+    predicted = ListField(ObjectField(PredictedSchema), "vibration left, per sensor", most=None)
+    left_pct = NumberField("of the vibration that was there, root mean square")
+    influence = ListField(
+        ListField(ObjectField(CoefficientSchema), most=None), "a row per sensor, a column per plane", most=None
     )
-    condition_number = Told("of the influence matrix, weighted; null if it is singular", allow_none=True)
-    closure_ratios = Listed(
-        Told(allow_none=True),
+    condition_number = NumberField("of the influence matrix, weighted; null if it is singular", allow_none=True)
+    closure_ratios = ListField(
+        NumberField(allow_none=True),
         "four-run method, per sensor: 1 where the circles meet in one point; null where that can't be said; "
         "empty with phases",
         most=None,
     )
-    single_plane = Listed(
-        Object(OnePlaneCorrectionSchema), "each plane alone, where two can't be told apart; else empty", most=None
+    single_plane = ListField(
+        ObjectField(OnePlaneCorrectionSchema),
+        "each plane alone, where two can't be told apart; else empty",
+        most=None,
     )
     next_steps = remarks("what to do")
     cautions = remarks("for safety")
     warnings = warnings()
 
     @pre_dump
-    def _laid_out(self, answer: TrialAnswer, **_: object) -> dict[str, Any]:
+    def _laid_out(self, answer: TrialRuns, **_: object) -> dict[str, Any]:
         influence: Influence = answer.influence
         told = {
             name: getattr(answer, name)

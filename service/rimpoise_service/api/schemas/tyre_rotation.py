@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any, get_args
 
-from ...diagnosis.tyre_rotation import HANDS, WORTH_G, TurnVerdict, TyreTurn
+from ...diagnosis.tyre_rotation import HANDS, WORTH_G, RotationVerdict, TyreRotationRequest
 from ...physics.tyre_rotation import MIN_TURN_DEG
 from .acceptance import LimitsSchema, acceptance_field
-from .base import Answer
+from .base import ResponseSchema
 from .messages import remarks, warnings
-from .nested_fields import Listed, Object
+from .nested_fields import ListField, ObjectField
 from .plans import ResidualSchema
 from .quantities import Angle, AngleSpread, Limit
 from .reading import ANGLE, reading_field
 from .reading_pairs import Compared, alike, planes_needed
-from .response_fields import Bearing, Direction, Flag, Told, Word
+from .response_fields import BearingField, BooleanField, DirectionField, NumberField, StringField
 from .roundings import PlaneMassSchema
 from .rules import Break, rule
 from .stock import stock_field
@@ -24,8 +24,8 @@ from .stock import stock_field
 class TyreTurnRequestSchema(Compared):
     """A wheel read twice, the tyre turned on the rim in between; no weights changed."""
 
-    makes = TyreTurn
-    readings = Listed(reading_field(), "before and after the turn", least=2, most=2, required=True)
+    makes = TyreRotationRequest
+    readings = ListField(reading_field(), "before and after the turn", least=2, most=2, required=True)
     turn_deg = Angle("of the tyre on the rim between the readings, clockwise seen from outboard", required=True)
     stock = stock_field("what the weights are rounded to; default: the built-in metric set", required=False)
     acceptance = acceptance_field("when it is good enough; default: 5 g")
@@ -50,45 +50,45 @@ class TyreTurnRequestSchema(Compared):
             yield Break(("turn_deg",), text)
 
 
-class WheelPartSchema(Answer):
+class WheelPartSchema(ResponseSchema):
     """The tyre's or the rim's share in a plane, heavy side."""
 
-    plane = Word("its name", attribute="vector.plane.name")
-    mass_g = Told("at the plane's radius", attribute="vector.mass_g")
-    angle_deg = Direction(ANGLE, of="mass_g", attribute="vector.angle_deg")
-    sd_g = Told("standard deviation of each component, from the readings' errors and the turn's")
+    plane = StringField("its name", attribute="vector.plane.name")
+    mass_g = NumberField("at the plane's radius", attribute="vector.mass_g")
+    angle_deg = DirectionField(ANGLE, of="mass_g", attribute="vector.angle_deg")
+    sd_g = NumberField("standard deviation of each component, from the readings' errors and the turn's")
 
 
-class TyreStateSchema(Answer):
+class TyreStateSchema(ResponseSchema):
     """The wheel with the tyre at a turn: what is wrong with it, and the weights that takes."""
 
-    turn_deg = Bearing("from where the tyre stood at the first reading, clockwise")
-    from_now_deg = Bearing("from where it stands now, clockwise")
-    bare = Object(ResidualSchema, "without weights, heavy side")
-    exact_g = Told("weights that correct it exactly, together")
-    weights = Listed(Object(PlaneMassSchema), "nearest stock masses; 0 g: none", most=None)
-    stock_g = Told("those together")
-    leaves = Object(ResidualSchema, "what those leave")
-    within_acceptance = Flag("whether that is good enough")
+    turn_deg = BearingField("from where the tyre stood at the first reading, clockwise")
+    from_now_deg = BearingField("from where it stands now, clockwise")
+    bare = ObjectField(ResidualSchema, "without weights, heavy side")
+    exact_g = NumberField("weights that correct it exactly, together")
+    weights = ListField(ObjectField(PlaneMassSchema), "nearest stock masses; 0 g: none", most=None)
+    stock_g = NumberField("those together")
+    leaves = ObjectField(ResidualSchema, "what those leave")
+    within_acceptance = BooleanField("whether that is good enough")
 
 
-class TyreTurnSchema(Answer):
+class TyreTurnSchema(ResponseSchema):
     """Tyre and rim told apart, the best turn, and whether it pays."""
 
-    verdict = Word(
+    verdict = StringField(
         "pays: saves worth_g or more, surely; uncertain: saves it, but within the errors; does_not_pay",
-        get_args(TurnVerdict),
+        get_args(RotationVerdict),
     )
-    tyre = Listed(Object(WheelPartSchema), "as it stood at the first reading, per plane", most=None)
-    rim = Listed(Object(WheelPartSchema), "per plane", most=None)
-    first = Object(TyreStateSchema, "as at the first reading")
-    now = Object(TyreStateSchema, "as at the second")
-    best = Object(TyreStateSchema, "where the exact weights together are least, of all turns")
-    saving_g = Told("stock masses saved by turning on from now to best", low=None)
-    exact_saving_g = Told("the same before rounding")
-    saving_sd_g = Told("standard deviation of the exact saving")
+    tyre = ListField(ObjectField(WheelPartSchema), "as it stood at the first reading, per plane", most=None)
+    rim = ListField(ObjectField(WheelPartSchema), "per plane", most=None)
+    first = ObjectField(TyreStateSchema, "as at the first reading")
+    now = ObjectField(TyreStateSchema, "as at the second")
+    best = ObjectField(TyreStateSchema, "where the exact weights together are least, of all turns")
+    saving_g = NumberField("stock masses saved by turning on from now to best", low=None)
+    exact_saving_g = NumberField("the same before rounding")
+    saving_sd_g = NumberField("standard deviation of the exact saving")
     acceptance = acceptance_field("the acceptance used, in the form in which it was given")
-    limits = Object(LimitsSchema, "what that means at the planes", attribute="judge")
+    limits = ObjectField(LimitsSchema, "what that means at the planes", attribute="evaluator")
     next_steps = remarks("what to do next")
     cautions = remarks("for safety and for the law")
     warnings = warnings()

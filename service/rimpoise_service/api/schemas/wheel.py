@@ -21,8 +21,8 @@ from ...model.wheel import (
 )
 from ...physics.planes import MIN_PLANE_DISTANCE_MM
 from ...physics.rim_sizes import MARKING_PATTERN
-from .base import Noun
-from .nested_fields import ByKey, Listed, Object
+from .base import RequestSchema
+from .nested_fields import ByKey, ListField, ObjectField
 from .quantities import (
     Angle,
     ArcEnd,
@@ -41,7 +41,7 @@ from .rules import Break, repeated, rule
 CLEARS = "height that clears brake and suspension; 0: nothing does; without it: enough"
 
 
-class FlangeSchema(Noun):
+class FlangeSchema(RequestSchema):
     """A rim flange. What is not measured is worked out from the rim size, and said to be."""
 
     makes = Flange
@@ -53,11 +53,11 @@ class FlangeSchema(Noun):
     max_height_mm = Clearance(CLEARS)
 
 
-class FlangesSchema(Noun):
+class FlangesSchema(RequestSchema):
     """The rim's two flanges; one of which nothing is said is unknown, which is not the same as absent."""
 
-    inboard = Object(FlangeSchema, "towards the vehicle")
-    outboard = Object(FlangeSchema, "towards the street")
+    inboard = ObjectField(FlangeSchema, "towards the vehicle")
+    outboard = ObjectField(FlangeSchema, "towards the street")
 
     @rule("flanges_in_order", "inboard", "outboard")
     def _in_order(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -67,7 +67,7 @@ class FlangesSchema(Noun):
             yield Break(("outboard", "position_mm"), text)
 
 
-class LandSchema(Noun):
+class LandSchema(RequestSchema):
     """A smooth band inside the barrel for adhesive weights."""
 
     makes = Land
@@ -81,7 +81,7 @@ class LandSchema(Noun):
     max_height_mm = Clearance(CLEARS)
 
 
-class EvenSpokesSchema(Noun):
+class EvenSpokesSchema(RequestSchema):
     """Spokes of one width, evenly spaced; they are named "1", "2" and so on, clockwise."""
 
     count = SpokeCount("how many", required=True)
@@ -100,7 +100,7 @@ class EvenSpokesSchema(Noun):
         return even_spokes(**data)
 
 
-class WindowSchema(Noun):
+class WindowSchema(RequestSchema):
     """An arc behind which a piece can't be seen."""
 
     name = Text("for the answer to refer to", required=True)
@@ -112,10 +112,10 @@ class WindowSchema(Noun):
         return Arc.centred(data["centre_deg"], data["width_deg"], data["name"])
 
 
-class WindowsSchema(Noun):
+class WindowsSchema(RequestSchema):
     """Spokes one by one."""
 
-    windows = Listed(Object(WindowSchema), "in any order", least=1, most=40, required=True)
+    windows = ListField(ObjectField(WindowSchema), "in any order", least=1, most=40, required=True)
 
     @rule("names_unique", "windows")
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -140,7 +140,7 @@ def spokes_field(**kwargs: Any) -> ByKey:
     return ByKey(variants, "what can hide a piece: even spokes, or windows one by one", **kwargs)
 
 
-class KeepOutArcSchema(Noun):
+class KeepOutArcSchema(RequestSchema):
     """An arc that no piece may touch, clockwise from → to, across 0 if need be; 0 → 360 is the whole circle."""
 
     from_deg = ArcEnd("where it begins", required=True)
@@ -162,7 +162,7 @@ class KeepOutSchema(KeepOutArcSchema):
         return KeepOut(data["place"], Arc.between(data["from_deg"], data["to_deg"]), data["reason"])
 
 
-class WheelSchema(Noun):
+class WheelSchema(RequestSchema):
     """A wheel, as far as it is known. Measured positions and radii win over those worked out from the rim size."""
 
     shared = True
@@ -171,10 +171,10 @@ class WheelSchema(Noun):
     material = Choice("of the wheel", get_args(WheelMaterial), required=True)
     origin = Choice("factory: the vehicle maker's own wheel", get_args(Origin), required=True)
     vehicle = Choice("what it runs on", get_args(Vehicle), required=True)
-    flanges = Object(FlangesSchema, "what is known of the flanges")
-    lands = Listed(Object(LandSchema), "bands for adhesive weights", most=8, load_default=())
+    flanges = ObjectField(FlangesSchema, "what is known of the flanges")
+    lands = ListField(ObjectField(LandSchema), "bands for adhesive weights", most=8, load_default=())
     spokes = spokes_field()
-    keep_out = Listed(Object(KeepOutSchema), "arcs that no piece may touch", most=32, load_default=())
+    keep_out = ListField(ObjectField(KeepOutSchema), "arcs that no piece may touch", most=32, load_default=())
 
     @rule("names_unique", "lands")
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
