@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from ..messages.message import message
+from ..messages.message import Message, message
 from ..physics.unbalance import Unbalance, wrap_deg
 from ..search.blocks import FittedWeight
 from ..search.branch_and_bound import WorkBudget
@@ -49,7 +49,6 @@ def solve(
     places, seen = [p.place for p in pieces], [p.place for p in pieces if not p.hidden]
     wishes = unmet_wishes(request.preferences, seen, places)
     residual, limit_ratio = evaluator.residual(left), evaluator.limit_ratio(left)
-    gained = chances[chosen] - chances[0]
     return Layout(
         name=arrangement.name,
         required=arrangement.required(unbalance),
@@ -61,13 +60,17 @@ def solve(
         pass_chance_pct=chances[chosen],
         price=_price(filling),
         unmet_wishes=len(wishes),
-        notes=(
-            *wishes,
-            *([message("passes_more_often", more=gained)] if chosen else []),
-            *([message("search_cut_short")] if work.exhausted else []),
-        ),
+        notes=(*wishes, *_notes(chances[chosen] - chances[0] if chosen else None, work)),
         sensitivity=most_sensitive(left, [p.unbalance for p in pieces], evaluator),
     )
+
+
+def _notes(gained: float | None, work: WorkBudget) -> Iterator[Message]:
+    """Of a choice that passes more often than the one that leaves least [points], and of a search cut off."""
+    if gained is not None:
+        yield message("passes_more_often", more=gained)
+    if work.exhausted:
+        yield message("search_cut_short")
 
 
 def _checked(

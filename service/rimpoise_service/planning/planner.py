@@ -41,10 +41,9 @@ def make_plan(request: PlanRequest, look: PlaceFinder = find_places) -> Plan:
     look: how to survey a wheel; many requests may share what was seen.
     """
     acceptance = request.acceptance or default_acceptance(request.stock.builtin)
-    findings = [f for f in request.inspection if f != "none"]
-    if findings:
-        steps = tuple(message(f"repair_{finding}") for finding in findings)
-        return Plan(Decision.REPAIR_FIRST, acceptance, request.spread, next_steps=steps)
+    repairs = tuple(message(f"repair_{finding}") for finding in request.inspection if finding != "none")
+    if repairs:
+        return Plan(Decision.REPAIR_FIRST, acceptance, request.spread, next_steps=repairs)
     seen = look(request.wheel, request.stock, request.preferences)
     steps = next_steps(request.wheel, seen, request.preferences)
     planes, derived = judged_planes(request.reading, request.wheel, seen.places)
@@ -60,8 +59,8 @@ def make_plan(request: PlanRequest, look: PlaceFinder = find_places) -> Plan:
     warnings = (*reading_warnings(request.reading), *doubts(acceptance, counted))
     warnings = (*warnings, *_static_warnings(evaluator, before))
     if evaluator.accepts(evaluator.limit_ratio(unbalance)):
-        decision = Decision.ALREADY_WITHIN
-        return Plan(decision, acceptance, request.spread, evaluator, before, warnings=warnings, derived=derived)
+        within = Decision.ALREADY_WITHIN
+        return Plan(within, acceptance, request.spread, evaluator, before, warnings=warnings, derived=derived)
     layouts, not_solved, work = solve_all(request, unbalance, seen, evaluator)
     return Plan(
         decision=_decide(layouts),
