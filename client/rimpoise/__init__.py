@@ -12,25 +12,32 @@ Masses in g, lengths in mm, angles in degrees clockwise as seen from outboard; `
 ``inches`` convert. All exceptions are ``RimpoiseError``; the tree is drawn in ``rimpoise.errors``.
 """
 
-from .acceptance import Acceptance, GradeAcceptance, Limits, PlaneLimit
-from .answers import (
-    Correction,
-    CorrectionsAnswer,
-    Health,
-    IdealWeight,
-    LeftOver,
-    PlaneMass,
-    Readiness,
-    Remark,
-    RoundingAnswer,
-    RoundingResidual,
-    SplitAnswer,
-    SplitResidual,
-    StripPiece,
-    Version,
+from .client import Client
+from .errors import (
+    AnswerError,
+    BadRequest,
+    ConnectionFailed,
+    Fault,
+    KeyWanted,
+    NotFound,
+    Problem,
+    ProblemError,
+    QuestionError,
+    RimpoiseError,
+    RuleBroken,
+    ServerError,
+    TimedOut,
+    TooLarge,
+    TooManyRequests,
+    TransportError,
+    Unavailable,
 )
-from .batches import PlanBatch, PlanBatchQuestion, PlanResult
-from .billing import (
+from .http import Call, Reply
+from .models.acceptance import Acceptance, GradeAcceptance, Limits, PlaneLimit
+from .models.check_spins import Adjustment, CheckSpin, CheckSpinQuestion, Explanation, FittedMass, Move
+from .models.demand import DecisionCount, Demand, DemandQuestion, MassUse, Outcome, Shelf, SkippedPlan, SkuUse
+from .models.drawings import DrawingQuestion, PlanDrawingQuestion
+from .models.invoice import (
     Charges,
     ChargesQuestion,
     Cut,
@@ -52,31 +59,16 @@ from .billing import (
     Unpriced,
     VehicleItem,
 )
-from .centring import CentringAnswer, CentringQuestion, KnownWeight, PlaneKnown, PlaneRepeats, PlaneTurns
-from .check_spins import Adjustment, CheckSpin, CheckSpinQuestion, Explanation, FittedMass, Move
-from .client import Client
-from .drawings import DrawingQuestion, PlanDrawingQuestion
-from .errors import (
-    AnswerError,
-    BadRequest,
-    ConnectionFailed,
-    Fault,
-    KeyWanted,
-    NotFound,
-    Problem,
-    ProblemError,
-    QuestionError,
-    RimpoiseError,
-    RuleBroken,
-    ServerError,
-    TimedOut,
-    TooLarge,
-    TooManyRequests,
-    TransportError,
-    Unavailable,
+from .models.machine_checks import (
+    CentringAnswer,
+    CentringQuestion,
+    KnownWeight,
+    PlaneKnown,
+    PlaneRepeats,
+    PlaneTurns,
 )
-from .messages import Call, Reply
-from .plans import (
+from .models.plan_batch import PlanBatch, PlanBatchQuestion, PlanResult
+from .models.plans import (
     Alternative,
     Choice,
     Comparison,
@@ -91,20 +83,7 @@ from .plans import (
     Slip,
     StyleChoices,
 )
-from .questions import (
-    CorrectionsQuestion,
-    KeepOutArc,
-    Plane,
-    PlanQuestion,
-    Preferences,
-    RoundingQuestion,
-    RoundingTarget,
-    SplitQuestion,
-    SplitTarget,
-    Spread,
-    StyleQuestion,
-)
-from .readings import (
+from .models.readings import (
     PointMass,
     PointMassReading,
     Reading,
@@ -113,7 +92,7 @@ from .readings import (
     TwoPlaneReading,
     two_plane,
 )
-from .reference import (
+from .models.reference import (
     BuiltinStocks,
     DefaultAcceptance,
     Defaults,
@@ -127,11 +106,38 @@ from .reference import (
     RimDiameters,
     Rule,
 )
-from .retrying import Retry
-from .stock import BuiltinStock, ClipOn, OwnStock, Stock, Strip, ThicknessRange
-from .stocking import DecisionCount, Demand, DemandQuestion, MassUse, Outcome, Shelf, SkippedPlan, SkuUse
-from .tolerances import PlaneAllowance, TolerancesAnswer, TolerancesQuestion
-from .trials import (
+from .models.requests import (
+    CorrectionsQuestion,
+    KeepOutArc,
+    Plane,
+    PlanQuestion,
+    Preferences,
+    RoundingQuestion,
+    RoundingTarget,
+    SplitQuestion,
+    SplitTarget,
+    Spread,
+    StyleQuestion,
+)
+from .models.responses import (
+    Correction,
+    CorrectionsAnswer,
+    Health,
+    IdealWeight,
+    LeftOver,
+    PlaneMass,
+    Readiness,
+    Remark,
+    RoundingAnswer,
+    RoundingResidual,
+    SplitAnswer,
+    SplitResidual,
+    StripPiece,
+    Version,
+)
+from .models.stock import BuiltinStock, ClipOn, OwnStock, Stock, Strip, ThicknessRange
+from .models.tolerances import PlaneAllowance, TolerancesAnswer, TolerancesQuestion
+from .models.trial_runs import (
     Coefficient,
     OnePlaneCorrection,
     Predicted,
@@ -141,10 +147,11 @@ from .trials import (
     TrialRunsQuestion,
     Vibration,
 )
-from .tyre_turns import TyreState, TyreTurn, TyreTurnQuestion, WheelPart
+from .models.tyre_rotation import TyreState, TyreTurn, TyreTurnQuestion, WheelPart
+from .models.wheel import EvenSpokes, Flange, Flanges, KeepOut, Land, Spokes, SpokeWindow, SpokeWindows, Wheel
+from .retry import Retry
 from .units import inches, ounces, pounds
 from .version import __version__
-from .wheel import EvenSpokes, Flange, Flanges, KeepOut, Land, Spokes, SpokeWindow, SpokeWindows, Wheel
 
 __all__ = [
     "Acceptance",

@@ -12,7 +12,7 @@ def main() -> None:
     """Run the command line."""
     if any(find_spec(name) is None for name in NEEDED):
         sys.exit("rimpoise: the command line needs a little more: pip install 'rimpoise[cli]'")
-    from .cli import cli
+    from .cli.commands import cli
 
     cli(prog_name="rimpoise")
 

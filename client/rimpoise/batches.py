@@ -1,47 +1,21 @@
-"""Many plans: one request for many, and a few requests at once for any number, in order."""
+"""Any number of plans: in documents of so many, a few requests at once, in order."""
 
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass
 from itertools import islice
 from typing import TypeVar
 
 from .encoding import Mismatch, to_json
 from .errors import Fault, Problem
-from .plans import Plan
-from .questions import PlanQuestion
 
 MAX_CHUNK = 1_000
 """The service takes no more plans in one document."""
 
 T = TypeVar("T")
 R = TypeVar("R")
-
-
-@dataclass(frozen=True, slots=True)
-class PlanBatchQuestion:
-    """Which weights go where, on each of up to 1,000 wheels?"""
-
-    plans: Sequence[PlanQuestion]
-
-
-@dataclass(frozen=True, slots=True)
-class PlanResult:
-    """What became of the question with that index: its plan, or its problem; the other one is None."""
-
-    index: int
-    plan: Plan | None
-    problem: Problem | None
-
-
-@dataclass(frozen=True, slots=True)
-class PlanBatch:
-    """One result for each question, in the same order."""
-
-    results: tuple[PlanResult, ...]
 
 
 def chunks(items: Iterable[T], size: int) -> Iterator[list[T]]:

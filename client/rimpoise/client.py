@@ -11,23 +11,24 @@ from urllib.parse import urlsplit
 
 import requests
 
-from .answers import CorrectionsAnswer, Health, Readiness, RoundingAnswer, SplitAnswer, Version
-from .batches import MAX_CHUNK, PlanBatch, PlanBatchQuestion, PlanResult, chunks, in_order, unsendable
-from .billing import Charges, ChargesQuestion
-from .centring import CentringAnswer, CentringQuestion
-from .check_spins import CheckSpin, CheckSpinQuestion
-from .drawings import DrawingQuestion, PlanDrawingQuestion
+from .batches import MAX_CHUNK, chunks, in_order, unsendable
 from .errors import AnswerError, TooLarge, TransportError
-from .messages import Call, Reply
-from .plans import Plan, StyleChoices
-from .questions import CorrectionsQuestion, PlanQuestion, RoundingQuestion, SplitQuestion, StyleQuestion
-from .reference import Reference
-from .retrying import Outcome, Retry, ask_again
-from .stocking import Demand, DemandQuestion
-from .tolerances import TolerancesAnswer, TolerancesQuestion
+from .http import Call, Reply
+from .models.check_spins import CheckSpin, CheckSpinQuestion
+from .models.demand import Demand, DemandQuestion
+from .models.drawings import DrawingQuestion, PlanDrawingQuestion
+from .models.invoice import Charges, ChargesQuestion
+from .models.machine_checks import CentringAnswer, CentringQuestion
+from .models.plan_batch import PlanBatch, PlanBatchQuestion, PlanResult
+from .models.plans import Plan, StyleChoices
+from .models.reference import Reference
+from .models.requests import CorrectionsQuestion, PlanQuestion, RoundingQuestion, SplitQuestion, StyleQuestion
+from .models.responses import CorrectionsAnswer, Health, Readiness, RoundingAnswer, SplitAnswer, Version
+from .models.tolerances import TolerancesAnswer, TolerancesQuestion
+from .models.trial_runs import TrialRunsAnswer, TrialRunsQuestion
+from .models.tyre_rotation import TyreTurn, TyreTurnQuestion
+from .retry import Outcome, Retry, ask_again
 from .transport import ACCEPT, HTML, JSON, PROBLEM_JSON, SVG, exchange, read_reply, read_text, write_body
-from .trials import TrialRunsAnswer, TrialRunsQuestion
-from .tyre_turns import TyreTurn, TyreTurnQuestion
 
 T = TypeVar("T")
 

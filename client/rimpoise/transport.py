@@ -30,8 +30,8 @@ from .errors import (
     TransportError,
     Unavailable,
 )
-from .messages import Call, Reply
-from .retrying import retry_after_s
+from .http import Call, Reply
+from .retry import retry_after_s
 from .version import __version__
 
 T = TypeVar("T")

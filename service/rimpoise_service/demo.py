@@ -55,9 +55,9 @@ from rimpoise import (
     Wheel,
     two_plane,
 )
-from rimpoise.billing import LineKind
-from rimpoise.cli_words import charges_in_words, plan_in_words
-from rimpoise.questions import Finding
+from rimpoise.cli.plain_text import charges_in_words, plan_in_words
+from rimpoise.models.invoice import LineKind
+from rimpoise.models.requests import Finding
 
 WIDTH = 110
 INTRODUCTION = """\

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 from urllib.parse import urlsplit
 
-from rimpoise.cli_local import local_process
+from rimpoise.cli.local_service import local_process
 from rimpoise_service.api.endpoints.examples.plans import ALLOY_WHEEL, SHOP_STOCK, STEEL_WHEEL
 
 PLANS = 300

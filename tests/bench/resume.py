@@ -15,7 +15,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from rimpoise.cli_local import local_service
+from rimpoise.cli.local_service import local_service
 from tests.client.tables import csv_of
 
 ROWS = 10_000

@@ -17,10 +17,10 @@ import pytest
 from click.testing import CliRunner, Result
 
 from rimpoise import Client
-from rimpoise.cli import cli
-from rimpoise.cli_check import Output
-from rimpoise.cli_columns import paths, question
-from rimpoise.cli_rows import Table
+from rimpoise.cli.check import Output
+from rimpoise.cli.columns import paths, question
+from rimpoise.cli.commands import cli
+from rimpoise.cli.tables import Table
 from rimpoise.encoding import to_json
 from tests.client.invented import QUESTION
 from tests.client.tables import COLUMNS, csv_of

@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 
 import rimpoise
 from rimpoise import Client
-from rimpoise.cli_columns import EXAMPLE, NAMES, BadHeader, column_of, merged, paths, question
-from rimpoise.cli_rows import Dialect, Table, csv_line
+from rimpoise.cli.columns import EXAMPLE, NAMES, BadHeader, column_of, merged, paths, question
+from rimpoise.cli.tables import Dialect, Table, csv_line
 from rimpoise.decoding import from_json
 
 

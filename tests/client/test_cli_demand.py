@@ -12,10 +12,10 @@ import pytest
 from click.testing import CliRunner, Result
 
 from rimpoise import Client, DemandQuestion, OwnStock, Shelf
-from rimpoise.cli import cli
-from rimpoise.cli_demand import added, demand, without
-from rimpoise.cli_rows import Table
-from rimpoise.stocking import Outcome
+from rimpoise.cli.commands import cli
+from rimpoise.cli.demand import added, demand, without
+from rimpoise.cli.tables import Table
+from rimpoise.models.demand import Outcome
 from tests.client.tables import csv_of
 
 Run = Callable[..., Result]

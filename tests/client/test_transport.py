@@ -26,7 +26,7 @@ from rimpoise import (
     TooManyRequests,
     Unavailable,
 )
-from rimpoise.messages import Call
+from rimpoise.http import Call
 from rimpoise.transport import EXCERPT_BYTES, exchange, read_reply
 
 NOW = datetime(2026, 6, 1, 12, 0, tzinfo=UTC)

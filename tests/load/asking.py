@@ -16,8 +16,8 @@ from dataclasses import dataclass, field
 import requests
 
 from rimpoise.errors import TransportError
-from rimpoise.messages import Call, Reply
-from rimpoise.retrying import Outcome, Retry, ask_again
+from rimpoise.http import Call, Reply
+from rimpoise.retry import Outcome, Retry, ask_again
 from rimpoise.transport import exchange
 from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints.document import ENDPOINTS

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
-from .answers import Remark
 from .plans import Piece
+from .responses import Remark
 from .stock import Material
 
 LineKind = Literal["weights", "labour", "disposal", "per_vehicle"]

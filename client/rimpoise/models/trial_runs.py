@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from .answers import Remark
+from .responses import Remark
 
 TrialWeights = Literal["removed", "left_on"]
 TrialVerdict = Literal["good", "doubtful", "ill_conditioned", "no_response"]

@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
-from .answers import PlaneMass, Remark
 from .readings import PointMass, Reports, StaticReading, TwoPlaneReading
+from .responses import PlaneMass, Remark
 
 PlaneReading: TypeAlias = TwoPlaneReading | StaticReading
 CentringVerdict = Literal["pass", "centre_again", "unsteady", "check_machine"]

@@ -9,13 +9,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from .answers import Remark
-from .batches import PlanResult
-from .cli_columns import column_of
-from .cli_rows import Dialect, Form, csv_line
-from .encoding import to_json
-from .errors import Problem
-from .plans import Layout, Piece, Plan
+from ..encoding import to_json
+from ..errors import Problem
+from ..models.plan_batch import PlanResult
+from ..models.plans import Layout, Piece, Plan
+from ..models.responses import Remark
+from .columns import column_of
+from .tables import Dialect, Form, csv_line
 
 PASSES = ("fit", "already_within")
 PROBLEM = "problem"

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rimpoise import ConnectionFailed, Reply, Retry, TimedOut, TransportError
-from rimpoise.retrying import Outcome, ask_again, retry_after_s, worth_repeating
+from rimpoise.retry import Outcome, ask_again, retry_after_s, worth_repeating
 
 NOW = datetime(2026, 6, 1, 12, 0, tzinfo=UTC)
 GOOD = Reply(200)

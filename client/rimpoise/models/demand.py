@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from .answers import Remark
-from .errors import Problem
+from ..errors import Problem
 from .plans import Decision
-from .questions import PlanQuestion, Style
+from .requests import PlanQuestion, Style
+from .responses import Remark
 from .stock import Material, Stock
 
 

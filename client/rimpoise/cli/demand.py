@@ -9,11 +9,11 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any, cast
 
-from .batches import chunks, in_order
-from .cli_verdicts import why_not
-from .client import Client
-from .encoding import to_json
-from .stocking import DecisionCount, Demand, DemandQuestion, MassUse, Outcome, Shelf, SkuUse
+from ..batches import chunks, in_order
+from ..client import Client
+from ..encoding import to_json
+from ..models.demand import DecisionCount, Demand, DemandQuestion, MassUse, Outcome, Shelf, SkuUse
+from .verdicts import why_not
 
 PART = 50
 COUNTS = ("wheels", "fitted", "within_acceptance", "unpriced")

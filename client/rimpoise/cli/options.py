@@ -12,14 +12,14 @@ from typing import Any, NoReturn, TypeVar, cast
 
 import click
 
-from .cli_check import CannotResume
-from .cli_columns import BadHeader
-from .cli_demand import NoPlotting
-from .cli_local import NoService, local_service
-from .cli_rows import Delimiter, Table
-from .client import Client
-from .encoding import to_json
-from .errors import ProblemError, RimpoiseError
+from ..client import Client
+from ..encoding import to_json
+from ..errors import ProblemError, RimpoiseError
+from .check import CannotResume
+from .columns import BadHeader
+from .demand import NoPlotting
+from .local_service import NoService, local_service
+from .tables import Delimiter, Table
 
 F = TypeVar("F", bound=Callable[..., Any])
 

@@ -11,7 +11,7 @@ from decimal import Decimal as Money
 from pathlib import Path
 from typing import Any, Literal
 
-from .cli_columns import BadHeader, Decimal, merged, paths, question
+from .columns import BadHeader, Decimal, merged, paths, question
 
 Form = Literal["csv", "ndjson"]
 Delimiter = Literal[",", ";", "\t"]

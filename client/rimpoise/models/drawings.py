@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from .plans import Plan
-from .questions import PlanQuestion
+from .requests import PlanQuestion
 from .wheel import Wheel
 
 Paper = Literal["a4", "letter"]

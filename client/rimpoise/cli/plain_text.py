@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from .billing import Charges, Line
-from .plans import Layout, Piece, Plan, Residual
+from ..models.invoice import Charges, Line
+from ..models.plans import Layout, Piece, Plan, Residual
 
 
 def plan_in_words(plan: Plan) -> Iterator[str]:

@@ -15,9 +15,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, cast
 
-from .cli_rows import Form, Table
-from .cli_verdicts import Tally, header, line, read_back, verdict
-from .client import Client
+from ..client import Client
+from .tables import Form, Table
+from .verdicts import Tally, header, line, read_back, verdict
 
 
 class CannotResume(Exception):

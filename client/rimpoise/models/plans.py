@@ -7,8 +7,8 @@ from decimal import Decimal
 from typing import Literal
 
 from .acceptance import Criterion, Limits
-from .answers import PlaneMass, Remark
-from .questions import Spread, Style
+from .requests import Spread, Style
+from .responses import PlaneMass, Remark
 from .stock import Material
 from .wheel import Side
 

@@ -11,8 +11,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from importlib.util import find_spec
 
-from .client import Client
-from .errors import TransportError
+from ..client import Client
+from ..errors import TransportError
 
 START_S = 30.0
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from .answers import Remark
-from .questions import Plane
+from .requests import Plane
+from .responses import Remark
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from .acceptance import Criterion, Limits
-from .answers import PlaneMass, Remark
 from .plans import Residual
-from .questions import Plane
 from .readings import Reading
+from .requests import Plane
+from .responses import PlaneMass, Remark
 from .stock import Stock
 
 

@@ -15,7 +15,7 @@ from email.utils import parsedate_to_datetime
 from itertools import count
 
 from .errors import ConnectionFailed, TimedOut, TransportError
-from .messages import Reply
+from .http import Reply
 
 REPEATABLE_STATUS = frozenset({429, 502, 503, 504})
 

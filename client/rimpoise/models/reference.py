@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from .acceptance import Acceptance
-from .questions import Spread
+from .requests import Spread
 from .stock import OwnStock
 
 

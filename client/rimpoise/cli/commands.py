@@ -11,10 +11,13 @@ from typing import Any, cast
 
 import click
 
-from .cli_check import Output, check
-from .cli_columns import ANYWHERE, EXAMPLE, STATIC, TWO_PLANE, WHEEL, WISHES
-from .cli_demand import demand, demand_in_words, in_full, plot, without
-from .cli_options import (
+from ..client import Client
+from ..models.demand import Shelf
+from ..version import __version__
+from .check import Output, check
+from .columns import ANYWHERE, EXAMPLE, STATIC, TWO_PLANE, WHEEL, WISHES
+from .demand import demand, demand_in_words, in_full, plot, without
+from .options import (
     AS_JSON,
     BROKEN_OFF,
     MARKS,
@@ -29,12 +32,9 @@ from .cli_options import (
     print_json,
     read_json,
 )
-from .cli_progress import Progress
-from .cli_rows import Dialect, csv_line, form_of
-from .cli_words import charges_in_words, plan_in_words
-from .client import Client
-from .stocking import Shelf
-from .version import __version__
+from .plain_text import charges_in_words, plan_in_words
+from .progress import Progress
+from .tables import Dialect, csv_line, form_of
 
 
 @click.group()

@@ -1,0 +1,1 @@
+"""The command line: one wheel, a table of wheels, an invoice."""
