@@ -9,12 +9,12 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
-from rimpoise_service.__main__ import main
 from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints.document import ENDPOINTS
 from rimpoise_service.api.ops.api_keys import BadKeys, KeyRing, new_key, read
 from rimpoise_service.api.ops.rate_limit import RateLimit
 from rimpoise_service.api.ops.settings import Settings
+from rimpoise_service.commands import main
 
 OPEN = ["/healthz", "/readyz", "/version", "/metrics", "/docs", "/openapi.yaml"]
 

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from rimpoise_service.__main__ import main
 from rimpoise_service.api.ops.settings import VARIABLES, BadSettings, Settings, read_settings, table
+from rimpoise_service.commands import main
 
 HANDBOOK = Path(__file__).parents[2] / "DEVELOPERS.md"
 

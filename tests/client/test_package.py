@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import ast
 import dataclasses
 import inspect
 import subprocess
 import sys
 from collections.abc import Iterator
+from importlib import import_module
 from importlib.resources import files
+from pkgutil import iter_modules
 
 import pytest
 
 import rimpoise
+import rimpoise.errors
+import rimpoise.models
 from rimpoise import Client
 
 UNITS = {
@@ -30,7 +35,8 @@ UNITS = {
     "_mm_s": "[mm/s]",
     "_s": "[s]",
 }
-SHAPES = [s for s in vars(rimpoise).values() if isinstance(s, type) and dataclasses.is_dataclass(s)]
+PUBLIC = {name: getattr(rimpoise, name) for name in rimpoise.__all__}
+SHAPES = [s for s in PUBLIC.values() if isinstance(s, type) and dataclasses.is_dataclass(s)]
 METHODS = [m for name, m in inspect.getmembers(Client, inspect.isfunction) if not name.startswith("_")]
 
 
@@ -59,10 +65,29 @@ def test_every_method_says_what_it_does() -> None:
     assert all(inspect.getdoc(method) for method in METHODS)
 
 
-def test_all_is_complete_and_without_repeats() -> None:
-    public = {name for name, value in vars(rimpoise).items() if name[0] != "_" and not inspect.ismodule(value)}
-    assert set(rimpoise.__all__) == public | {"__version__"}
-    assert len(rimpoise.__all__) == len(set(rimpoise.__all__))
+def test_every_line_of_the_stub_is_a_name() -> None:
+    """Type checkers read the stub, and so does the package: a line that it can't read would be a name missing."""
+    stub = ast.parse(files("rimpoise").joinpath("__init__.pyi").read_text("utf-8"))
+    listed = [alias.name for node in stub.body if isinstance(node, ast.ImportFrom) for alias in node.names]
+    assert sorted(listed) == rimpoise.__all__ == dir(rimpoise)
+    assert len(listed) == len(set(listed)) > 100
+
+
+def test_every_public_class_is_offered() -> None:
+    """Of the models, all dataclasses; of the errors, the whole tree."""
+    models = [import_module(f"rimpoise.models.{m.name}") for m in iter_modules(rimpoise.models.__path__)]
+    made = {
+        name
+        for module in [*models, rimpoise.errors]
+        for name, value in vars(module).items()
+        if isinstance(value, type) and value.__module__ == module.__name__
+    }
+    assert made <= set(rimpoise.__all__)
+
+
+def test_a_name_that_is_not_there() -> None:
+    with pytest.raises(AttributeError, match="no attribute 'Weel'"):
+        rimpoise.Weel  # type: ignore[attr-defined]  # noqa: B018
 
 
 def test_the_package_says_that_it_is_typed() -> None:
@@ -70,9 +95,20 @@ def test_the_package_says_that_it_is_typed() -> None:
 
 
 def test_the_client_drags_in_nothing_of_the_service() -> None:
-    heavy = {"rimpoise_service", "flask", "werkzeug", "marshmallow", "numpy", "yaml"}
-    code = "import sys, rimpoise; print(*sys.modules)"
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True)
-    loaded = set(done.stdout.split())
+    heavy = {"rimpoise_service", "flask", "werkzeug", "marshmallow", "numpy", "yaml", "click", "tqdm"}
+    loaded = modules_after("from rimpoise import *")
     assert "requests" in loaded
     assert heavy & loaded == set()
+
+
+def test_importing_the_package_imports_nothing_else() -> None:
+    """What a name needs is imported with the name."""
+    loaded = modules_after("import rimpoise")
+    assert {m for m in loaded if m.partition(".")[0] in ("requests", "rimpoise")} == {"rimpoise"}
+    assert "rimpoise.client" not in modules_after("from rimpoise import Wheel")
+
+
+def modules_after(code: str) -> set[str]:
+    """What a fresh interpreter has imported then."""
+    command = [sys.executable, "-c", f"{code}\nimport sys; print(*sys.modules)"]
+    return set(subprocess.run(command, capture_output=True, text=True, timeout=60, check=True).stdout.split())

@@ -32,7 +32,7 @@ def local_service(workers: int = 2) -> Iterator[str]:
 def local_process(workers: int = 2) -> Iterator[tuple[str, int]]:
     """The same with the process id."""
     if find_spec("rimpoise_service") is None:
-        raise NoService("the service is not installed here: pip install 'rimpoise[service]'")
+        raise NoService("the service is not installed here: pip install rimpoise-service")
     port = _free_port()
     command = [sys.executable, "-m", "rimpoise_service", "serve", "--port", str(port), "--workers", str(workers)]
     # With the service's own defaults: what is set here is meant for another one, or for the client.

@@ -14,8 +14,8 @@ from pathlib import Path
 import pytest
 import requests
 
-from rimpoise_service.__main__ import main
 from rimpoise_service.api.endpoints.document import document
+from rimpoise_service.commands import main
 
 
 def test_openapi_writes_and_checks(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
