@@ -36,7 +36,7 @@ T = TypeVar("T")
 class Client:
     """Asks a rimpoise service.
 
-        with Client("http://localhost:8000") as client:
+        with Client("http://localhost:8080") as client:
             plan = client.plan(PlanQuestion(reading=..., wheel=..., stock=BuiltinStock("metric")))
 
     Every method raises ``QuestionError`` before anything is sent, ``TransportError`` if no answer came,

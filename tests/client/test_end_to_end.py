@@ -169,7 +169,7 @@ def test_static_first_leaves_no_more_static_than_nearest(live: Client) -> None:
 def test_the_example_of_the_package_runs(url: str) -> None:
     doc = rimpoise.__doc__ or ""
     lines = [line for line in doc.splitlines() if line.startswith("    ")]
-    code = textwrap.dedent("\n".join(lines)).replace("http://localhost:8000", url)
+    code = textwrap.dedent("\n".join(lines)).replace("http://localhost:8080", url)
     names: dict[str, Any] = {}
     exec(code, names)  # noqa: S102 (our own docstring)
     assert names["plan"].decision == "fit"
