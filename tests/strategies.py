@@ -91,9 +91,18 @@ def strips(draw: st.DrawFn, max_segments: int = 8) -> Strip:
     )
 
 
+LEAST = st.just(0.0)
+
+
 @st.composite
-def split_jobs(draw: st.DrawFn, most_windows: int, max_segments: int, pieces: tuple[int, ...]) -> SplitRequest:
-    """A target and a land with windows, keep-outs and strips."""
+def split_jobs(
+    draw: st.DrawFn,
+    most_windows: int,
+    max_segments: int,
+    pieces: tuple[int, ...],
+    within: st.SearchStrategy[float] = LEAST,
+) -> SplitRequest:
+    """A target and a land with windows, keep-outs and strips; the least is asked for, or what is within [g]."""
     land_radius = draw(st.sampled_from([150.0, 182.5, 210.0]))
     target_radius = draw(st.sampled_from([land_radius, 230.0]))
     target = polar(draw(st.one_of(st.just(0.0), *[_floats(1, 120)] * 5)) * target_radius, draw(angles))
@@ -106,10 +115,13 @@ def split_jobs(draw: st.DrawFn, most_windows: int, max_segments: int, pieces: tu
         strip=draw(strips(max_segments)),
         max_pieces=draw(st.sampled_from(pieces)),
         keep_out=tuple(keep_out),
+        within_g=draw(within),
     )
 
 
-def random_job(seed: int, most_windows: int, max_segments: int, pieces: int) -> SplitRequest:
+def random_job(
+    seed: int, most_windows: int, max_segments: int, pieces: int, within_g: float = 0.0
+) -> SplitRequest:
     """A wheel without any round number: unequal spokes and gaps, a valve, sometimes few segments on hand.
 
     Hypothesis likes edges; this likes the middle, where most of the combinations are.
@@ -142,4 +154,5 @@ def random_job(seed: int, most_windows: int, max_segments: int, pieces: int) -> 
         strip=strip,
         max_pieces=pieces,
         keep_out=() if rng.random() < 0.5 else (Arc(valve, rng.uniform(0, 30)),),
+        within_g=within_g,
     )

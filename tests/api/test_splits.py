@@ -42,10 +42,32 @@ def test_the_strips_leave_what_is_said(name: str, max_pieces: int, example: Exam
 
 
 def test_more_strips_never_leave_more(example: Example, ask: Ask) -> None:
-    body = example("splitBehindSpokes", "even_spokes")
+    body = example("splitBehindSpokes", "even_spokes") | {"within_g": 0}
     answers = [ask("/v1/splits", body | {"max_pieces": n}).get_json() for n in (1, 2, 3, 4)]
     left = [answer["residual"]["unbalance_gmm"] for answer in answers]
     assert left == sorted(left, reverse=True)
+
+
+@pytest.mark.parametrize(("within_g", "segments"), [(None, [1, 1]), (2, [1, 1]), (11, []), (0, [3, 2])])
+def test_the_fewest_strips_that_leave_no_more(
+    within_g: float | None, segments: list[int], example: Example, ask: Ask
+) -> None:
+    """10 g half way between two spokes: 5 g behind each, not 25 g for the sake of half a gram."""
+    body = example("splitBehindSpokes", "near_enough")
+    del body["within_g"]
+    answer = ask("/v1/splits", body if within_g is None else body | {"within_g": within_g}).get_json()
+    assert sorted((p["segments"] for p in answer["pieces"]), reverse=True) == segments
+    assert answer["proven_optimal"] is True
+    if within_g != 0:
+        assert answer["residual"]["mass_g"] <= (within_g or 2)
+
+
+@pytest.mark.parametrize("within_g", [-0.1, 100.1, "2", True])
+def test_what_may_be_left_is_a_mass_up_to_100_g(within_g: object, example: Example, ask: Ask) -> None:
+    response = ask("/v1/splits", example("splitBehindSpokes", "even_spokes") | {"within_g": within_g})
+    assert response.status_code == 400
+    (error,) = response.get_json()["errors"]
+    assert error["pointer"] == "#/within_g"
 
 
 def test_strips_stay_behind_their_spokes_and_off_the_keep_outs(example: Example, ask: Ask) -> None:

@@ -14,8 +14,10 @@ from rimpoise_service.model.stock import Strip
 from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.physics.planes import Plane, PlaneVector
 from rimpoise_service.physics.unbalance import polar
+from rimpoise_service.planning import strip_split
 from rimpoise_service.planning.strip_split import Split, SplitRequest, ideal_weights, split
 from rimpoise_service.search import branch_and_bound
+from rimpoise_service.search.branch_and_bound import SearchResult, search
 from tests.search.brute_force import faults, pull_gmm
 from tests.strategies import angles, random_job
 
@@ -29,9 +31,15 @@ def at(mass_g: float, angle_deg: float) -> PlaneVector:
 
 
 def request(
-    target: PlaneVector, *spokes: Arc, strip: Strip = STRIP, pieces: int = 2, off: tuple[Arc, ...] = ()
+    target: PlaneVector,
+    *spokes: Arc,
+    strip: Strip = STRIP,
+    pieces: int = 2,
+    off: tuple[Arc, ...] = (),
+    within_g: float = 0.0,
 ) -> SplitRequest:
-    return SplitRequest(target, RADIUS, spokes, strip, pieces, off)
+    """By default for the least that can be left."""
+    return SplitRequest(target, RADIUS, spokes, strip, pieces, off, within_g)
 
 
 def checked(asked: SplitRequest) -> Split:
@@ -171,6 +179,65 @@ def test_a_valve_in_the_middle_of_a_spoke() -> None:
     assert [p.segments for p in answer.pieces] == [3, 3]
     answer = checked(request(at(60, 0), spoke, off=(Arc.between(355, 5),)))
     assert [p.segments for p in answer.pieces] == [2, 2]
+
+
+FIVE_SPOKES = even_spokes(5, 0, 40)
+"""About the middle of a usual barrel: 40° hold eight segments of 16 mm."""
+
+
+def masses(answer: Split) -> dict[str | None, float]:
+    """What is behind each spoke [g]."""
+    found: dict[str | None, float] = {}
+    for p in answer.pieces:
+        found[p.window] = found.get(p.window, 0.0) + p.mass_g
+    return found
+
+
+@pytest.mark.parametrize(
+    ("mass_g", "angle_deg", "segment_g", "within_g", "expected"),
+    [
+        (42, 100, 5.0, 2.0, {"2": 30.0, "3": 20.0}),  # 30 and 15 leave more
+        (10, 36, 5.0, 2.0, {"1": 5.0, "2": 5.0}),  # not 25 g for the sake of half a gram
+        (12, 72, 2.5, 2.0, {"2": 12.5}),  # 10 g leave two and more
+        (32.5, 75, 5.0, 2.0, {"2": 35.0}),  # no second strip
+        (32.5, 75, 5.0, 0.0, {"2": 30.0, "3": 5.0}),
+        (1.9, 36, 5.0, 2.0, {}),  # nothing is enough
+        (2.1, 0, 2.5, 2.0, {"1": 2.5}),
+        (100.0, 72, 5.0, 100.0, {}),
+    ],
+)
+def test_what_a_technician_would_fit(
+    mass_g: float, angle_deg: float, segment_g: float, within_g: float, expected: dict[str, float]
+) -> None:
+    strip = replace(STRIP, segment_mass_g=segment_g)
+    answer = checked(request(at(mass_g, angle_deg), *FIVE_SPOKES, strip=strip, within_g=within_g))
+    assert masses(answer) == expected
+    assert answer.proven_optimal
+
+
+def test_three_spokes_take_two_strips_of_the_whole_mass() -> None:
+    """20 g half way between two spokes 120° apart take 20 g behind each."""
+    assert masses(checked(request(at(20, 60), *even_spokes(3, 0, 20), within_g=2.0))) == {"1": 20, "2": 20}
+
+
+def test_within_is_at_the_targets_radius() -> None:
+    """2 g at 400 mm are 4 g on the land."""
+    target = PlaneVector(Plane("far", 0.0, 2 * RADIUS), polar(32.5 * RADIUS, 0))
+    answer = split(SplitRequest(target, RADIUS, FIVE_SPOKES, STRIP, within_g=2.0))
+    assert masses(answer) == {"1": 30.0}
+
+
+def test_the_cheapest_search_that_was_cut_short_keeps_what_was_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Work enough for the least, not for the order: still within, and not called proven."""
+    asked = request(at(42, 100), *FIVE_SPOKES, within_g=2.0)
+    monkeypatch.setattr(
+        strip_split,
+        "search",
+        lambda *a, per_gram=0.0, **k: SearchResult((), False) if per_gram else search(*a, **k),
+    )
+    answer = checked(asked)
+    assert answer.residual.mass_g <= 2
+    assert not answer.proven_optimal
 
 
 @pytest.mark.parametrize("seed", range(30))

@@ -11,6 +11,7 @@ import math
 import numpy as np
 import pytest
 from hypothesis import given, settings
+from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, milp
 
@@ -19,7 +20,7 @@ from rimpoise_service.model.stock import Strip
 from rimpoise_service.physics.planes import Plane, PlaneVector
 from rimpoise_service.physics.unbalance import polar
 from rimpoise_service.planning.strip_split import SplitRequest, split
-from tests.search.brute_force import brute_force, faults, polished, pull_gmm
+from tests.search.brute_force import best_combinations, brute_force, faults, polished, pull_gmm
 from tests.strategies import random_job, split_jobs
 
 WORSE_GMM = 1e-6
@@ -73,6 +74,53 @@ def test_no_rule_is_broken(split_request: SplitRequest) -> None:
     assert answer.residual.unbalance_gmm <= abs(split_request.target.vector) + 1e-9
 
 
+MASS_SHARE = 0.2
+"""Grams left over that are worth a gram of strip."""
+
+
+def order_faults(asked: SplitRequest) -> list[str]:
+    """What is wrong with an answer's place in the order: within, then fewest pieces, then the least cost."""
+    answer, at_mm = split(asked), asked.target.plane.radius_mm
+    within = asked.within_g * at_mm
+    found = [] if answer.proven_optimal else ["not proven"]
+    if answer.residual.unbalance_gmm > within + WORSE_GMM:  # then nothing is: gap_gmm knows the rest
+        _, kept = brute_force(asked, keep=6)
+        return found + [f"{c} is within" for c in kept if polished(asked, c) < within - WORSE_GMM]
+    pieces = len(answer.pieces)
+    if pieces and abs(asked.target.vector) < within - WORSE_GMM:
+        found.append("nothing is enough")
+    for fewer in range(1, pieces):
+        others = best_combinations(asked, fewer, 6)
+        found += [f"{c} are fewer" for c in others if polished(asked, c) < within - WORSE_GMM]
+    ours = answer.residual.unbalance_gmm + MASS_SHARE * at_mm * sum(p.mass_g for p in answer.pieces)
+    for chosen in best_combinations(asked, pieces, 12, MASS_SHARE * at_mm) if pieces else []:
+        left = polished(asked, chosen)
+        mass = asked.strip.segment_mass_g * sum(spot.segments for spot in chosen)
+        if left < within - WORSE_GMM and left + MASS_SHARE * at_mm * mass < ours - WORSE_GMM * (1 + ours):
+            found.append(f"{chosen} costs less")
+    return found
+
+
+@pytest.mark.parametrize("within_g", [0.5, 2.0, 6.0])
+@pytest.mark.parametrize(
+    ("seeds", "windows", "segments", "pieces"),
+    [(range(15), 15, 8, 1), (range(100, 125), 15, 8, 2), (range(300, 310), 6, 4, 3), (range(400, 410), 4, 3, 4)],
+)
+def test_the_order_within(seeds: range, windows: int, segments: int, pieces: int, within_g: float) -> None:
+    """No fewer pieces are within, and none of as many leave and weigh less together."""
+    for seed in seeds:
+        asked = random_job(seed, windows, segments, pieces, within_g)
+        assert faults(asked, split(asked)) == []
+        assert order_faults(asked) == []
+
+
+@given(split_jobs(8, 6, (1, 2), st.sampled_from([0.0, 0.3, 2.0, 10.0])))
+@settings(max_examples=60)
+def test_the_order_at_the_edges(asked: SplitRequest) -> None:
+    assert faults(asked, split(asked)) == []
+    assert order_faults(asked) == []
+
+
 GRID_DEG = 2
 SIDES = 48
 SEEDS = [0, 1, 2, 3, 4, 5, 6, 10, 11, 12, 13]
@@ -88,7 +136,9 @@ def grid_job(seed: int) -> SplitRequest:
     spokes = tuple(Arc(float(a), float(b - a), str(a)) for a, b in zip(ends[::2], ends[1::2], strict=True))
     strip = Strip("s", "steel", 5.0, segment_mm, 19.0, 4.0, 3, on_hand=int(rng.integers(4, 13)))
     target = polar(rng.uniform(10, 50) * radius, rng.uniform(0, 360))
-    return SplitRequest(PlaneVector(Plane("p", 0, radius), target), radius, spokes, strip, int(rng.integers(2, 5)))
+    return SplitRequest(
+        PlaneVector(Plane("p", 0, radius), target), radius, spokes, strip, int(rng.integers(2, 5)), within_g=0.0
+    )
 
 
 def milp_residual(split_request: SplitRequest) -> float:

@@ -123,8 +123,13 @@ def _all_picks(pieces: int) -> NDArray[np.intp]:
     return flat.reshape(-1, pieces)
 
 
-def best_combinations(request: SplitRequest, pieces: int, keep: int) -> list[tuple[Spot, ...]]:
-    """The best combinations of exactly that many pieces; no two with the same segments in the same stretches."""
+def best_combinations(
+    request: SplitRequest, pieces: int, keep: int, per_gram: float = 0.0
+) -> list[tuple[Spot, ...]]:
+    """The best combinations of exactly that many pieces; no two with the same segments in the same stretches.
+
+    The best are those that leave the least, and take the least mass at so much a gram [g·mm/g].
+    """
     found = spots(request, PLACES[pieces])[: PLACES[pieces]]
     picks = _all_picks(pieces)
     picks = picks[picks[:, -1] < len(found)]
@@ -138,6 +143,7 @@ def best_combinations(request: SplitRequest, pieces: int, keep: int) -> list[tup
         left[overlap[picks[:, i], picks[:, j]]] = np.inf
     if request.strip.on_hand is not None:
         left[segments[picks].sum(axis=1) > request.strip.on_hand] = np.inf
+    left = left + per_gram * request.strip.segment_mass_g * segments[picks].sum(axis=1)
     kept: dict[tuple[tuple[int, float], ...], tuple[Spot, ...]] = {}
     for row in np.argsort(left, kind="stable")[:400]:
         chosen = tuple(found[i] for i in picks[row])

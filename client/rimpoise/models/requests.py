@@ -67,6 +67,7 @@ class SplitQuestion:
     """Which strips behind the spokes do the work of one called weight?
 
     land_radius_mm [mm] is where the strips are stuck; None means at the target's radius. max_pieces 1 to 4.
+    within_g [g] may be left at the target's radius: the fewest strips that leave no more; 0 asks for the least.
     """
 
     target: SplitTarget
@@ -75,6 +76,7 @@ class SplitQuestion:
     land_radius_mm: float | None = None
     max_pieces: int = 2
     keep_out: Sequence[KeepOutArc] = ()
+    within_g: float = 2.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -93,7 +93,7 @@ class IdealWeight:
 
 @dataclass(frozen=True, slots=True)
 class SplitAnswer:
-    """The strips to cut, what they leave, and whether it is proven that none leave less."""
+    """The strips to cut, what they leave, and whether it is proven that none are better."""
 
     pieces: tuple[StripPiece, ...]
     residual: SplitResidual

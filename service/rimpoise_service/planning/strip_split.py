@@ -20,6 +20,9 @@ from ..search.block_catalogue import StripOptions
 from ..search.blocks import FittedWeight
 from ..search.branch_and_bound import ZERO_GMM, BlockCombination, search
 
+MASS_SHARE = 0.2
+"""Grams left over that are worth a gram of strip: common practice, no source."""
+
 AT_SPOKE_DEG = 1e-9
 """A target that near to a spoke's centre points at it; the rest is rounding [deg]."""
 
@@ -28,7 +31,8 @@ AT_SPOKE_DEG = 1e-9
 class SplitRequest:
     """target: the weight that was called, as a vector in a plane; spokes: the windows; keep_out: arcs.
 
-    land_radius_mm [mm] is that of the land the strip is stuck to; max_pieces 1 to 4.
+    land_radius_mm [mm] is that of the land the strip is stuck to; max_pieces 1 to 4. within_g: what may be left
+    at the target's radius [g].
     """
 
     target: PlaneVector
@@ -37,6 +41,7 @@ class SplitRequest:
     strip: Strip
     max_pieces: int = 2
     keep_out: tuple[Arc, ...] = ()
+    within_g: float = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,32 +76,45 @@ class Split:
 
 
 def split(request: SplitRequest) -> Split:
-    """The least residual over all whole segments, windows and angles; among equals the fewest pieces, then mass.
+    """Among all splits that leave no more than ``within_g``: the fewest pieces, then the cheapest.
 
-    No weight at all is a choice too.
+    All whole segments, windows and angles count, and so does no weight at all. The cost is what is left and
+    MASS_SHARE of the mass fitted. If none is within, the least that can be left; among equals the fewest pieces,
+    then mass.
     """
     windows = [free for spoke in request.spokes for free in subtract(spoke, request.keep_out)]
     options = StripOptions.on_land(request.strip, request.land_radius_mm, windows, request.max_pieces)
-    target = request.target.vector
-    best, proven = BlockCombination((), (), 0j, abs(target), 0.0), True
-    for pieces in range(1, request.max_pieces + 1):
-        # More pieces must be better by more than rounding, or fewer it stays.
-        found = search(target, options.runs, pieces, best.residual - 2 * ZERO_GMM)
-        proven &= found.proven
-        best = min((best, *found.candidates), key=lambda c: c.residual)
-        if best.residual <= ZERO_GMM:
-            proven = True
-            break
+    best, proven = _best(request, options)
     units = [u for run, angle in zip(best.runs, best.angles, strict=True) for u in options.units(run, angle)]
     return Split(
         pieces=tuple(_pieces(request.strip, units)),
-        residual=PlaneVector(request.target.plane, sum((u.vector for u in units), -target)),
+        residual=PlaneVector(request.target.plane, sum((u.vector for u in units), -request.target.vector)),
         ideal=ideal_weights(request.target, request.spokes),
         proven_optimal=proven,
         warnings=()
         if len(options.runs)
         else (message("no_window_fits", segment_mm=request.strip.segment_length_mm),),
     )
+
+
+def _best(request: SplitRequest, options: StripOptions) -> tuple[BlockCombination, bool]:
+    """The best combination, and whether that is proven."""
+    target, per_gram = request.target.vector, MASS_SHARE * request.target.plane.radius_mm
+    within = request.within_g * request.target.plane.radius_mm + ZERO_GMM
+    best, proven = BlockCombination((), (), 0j, abs(target), 0.0), True
+    for pieces in range(1, request.max_pieces + 1):
+        if best.residual <= within:
+            break
+        # More pieces must be better by more than rounding, or fewer it stays.
+        found = search(target, options.runs, pieces, best.residual - 2 * ZERO_GMM)
+        proven &= found.proven
+        best = min((best, *found.candidates), key=lambda c: c.residual)
+    if best.runs and best.residual <= within:  # with no fewer pieces: now the cheapest of so many
+        cost = best.residual + per_gram * best.mass
+        pieces = int(options.runs.pieces[list(best.runs)].sum())
+        found = search(target, options.runs, pieces, within, per_gram=per_gram, upper_cost=cost)
+        best, proven = next(iter(found.candidates), best), proven and found.proven
+    return best, proven
 
 
 def _pieces(strip: Strip, units: Sequence[FittedWeight]) -> Iterator[StripPiece]:

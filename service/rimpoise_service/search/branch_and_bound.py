@@ -22,8 +22,9 @@ Why a few candidates are enough
 Rules of the walk
     a. A tuple's vectors fill at most a disc (`disc_centre`, `disc_radius`: the smallest circles about the arcs,
        added up), so |T − disc_centre| − disc_radius bounds its residual from below.
-    b. Tuples are solved in the order of bound, then mass. Where the bound passes the worst residual that
-       is to be kept, the rest can't do better; where that residual is zero, nothing can.
+    b. What is minimised is the cost: residual + per_gram · mass, the mass of a tuple being fixed. Tuples are
+       solved in the order of the bound of their cost, then mass. Where it passes the worst cost that is to be
+       kept, the rest can't do better; where that cost is zero, nothing can.
     c. Tuples of two halves are formed by joining the halves, sorted by the real part of their hubs: only
        partners whose discs can reach T are ever paired.
     d. Three runs and more are bounded a second time, closely: in no direction u can Σ a_k e^{iθ_k} reach further
@@ -91,7 +92,7 @@ class BlockCombination:
 
 @dataclass(frozen=True, slots=True)
 class SearchResult:
-    """The best tuples of a search, best first; proven if none was left out."""
+    """The cheapest tuples of a search, cheapest first; proven if none was left out."""
 
     candidates: tuple[BlockCombination, ...]
     proven: bool
@@ -104,24 +105,40 @@ def search(
     upper_bound: float = np.inf,
     keep: int = 1,
     work: WorkBudget | None = None,
+    per_gram: float = 0.0,
+    upper_cost: float = np.inf,
 ) -> SearchResult:
-    """The best ways to make a vector [g·mm] with exactly that many pieces.
+    """The cheapest ways to make a vector [g·mm] with exactly that many pieces.
 
-    ceiling: tuples that can't stay at or below this residual [g·mm] are of no interest. keep: how many to
-    return at the most. work: the allowance, one of its own if none is given.
+    upper_bound: tuples that can't stay at or below this residual [g·mm] are of no interest. keep: how many to
+    return at the most. work: the allowance, one of its own if none is given. per_gram: how much residual a gram
+    of the pieces is worth [g·mm/g]; by default the residual alone counts. upper_cost: what costs more than that is
+    of no interest either [g·mm].
     """
     work = work or WorkBudget(MAX_WORK)
-    walk = _BranchAndBound(target, runs, upper_bound, keep, work)
+    walk = _BranchAndBound(target, runs, (upper_bound, upper_cost), per_gram, keep, work)
     for count in range(1, pieces + 1):
         walk.over(count, pieces)
     return SearchResult(tuple(walk.best), walk.proven)
 
 
 class _BranchAndBound:
-    """One search under way: the best so far, the ceiling they set, and whether nothing was left out."""
+    """One search under way: the best so far, the ceilings they set, and whether nothing was left out.
 
-    def __init__(self, target: complex, runs: Blocks, upper_bound: float, keep: int, work: WorkBudget) -> None:
-        self.target, self.runs, self.upper_bound, self.keep, self.work = target, runs, upper_bound, keep, work
+    upper_bound: of the residual, as it was asked for; upper_cost: of the cost, in time that of the worst to keep.
+    """
+
+    def __init__(
+        self,
+        target: complex,
+        runs: Blocks,
+        upper: tuple[float, float],
+        per_gram: float,
+        keep: int,
+        work: WorkBudget,
+    ) -> None:
+        self.target, self.runs, self.per_gram, self.keep, self.work = target, runs, per_gram, keep, work
+        self.upper_bound, self.upper_cost = upper
         self.disc_centre, self.disc_radius = runs.disc_centre, runs.disc_radius
         self.best: list[BlockCombination] = []
         self.proven = True
@@ -142,18 +159,20 @@ class _BranchAndBound:
         return self.proven
 
     def _in_order(self, picks: Ints) -> Iterator[Ints]:
-        """Batches by bound, then mass, as long as their bound is under the ceiling."""
+        """Batches by the bound of their cost, then mass, as long as it is under the ceiling."""
         bound, mass = self._bound(picks), self.runs.mass[picks].sum(axis=1)
-        order = np.lexsort((mass, np.maximum(bound, 0.0)))
+        cost = np.maximum(bound, 0.0) + self.per_gram * mass
+        order = np.lexsort((mass, cost))
+        order = order[bound[order] <= self.upper_bound]
         start, size = 0, FIRST_BATCH
-        while self.proven and start < len(order) and bound[order[start]] <= self.upper_bound:
+        while self.proven and start < len(order) and cost[order[start]] <= self.upper_cost:
             yield picks[order[start : start + size]]
             start, size = start + size, min(2 * size, LARGEST_BATCH)
 
     def _solve_closely(self, picks: Ints) -> None:
         """Solve what the close bound leaves."""
         if picks.shape[1] > 2:
-            picks = picks[self._close_bound(picks) <= self.upper_bound]
+            picks = picks[self._close_bound(picks) <= self._most_residual(self.runs.mass[picks].sum(axis=1))]
         for start in range(0, len(picks), SOLVED_AT_ONCE):
             batch = picks[start : start + SOLVED_AT_ONCE]
             if self._can_not_improve() or not self._spend(len(batch) * closed_forms(batch.shape[1])):
@@ -161,12 +180,17 @@ class _BranchAndBound:
             self._solve(batch, self.runs.mass[batch].sum(axis=1))
 
     def _can_not_improve(self) -> bool:
-        return self.upper_bound < 0 or (self.upper_bound <= ZERO_GMM and len(self.best) == self.keep)
+        return self.upper_bound < 0 or (self.upper_cost <= ZERO_GMM and len(self.best) == self.keep)
+
+    def _most_residual(self, mass: Floats) -> Floats:
+        """What tuples of that mass may leave, so that they are worth keeping [g·mm]."""
+        return np.asarray(np.minimum(self.upper_bound, self.upper_cost - self.per_gram * mass))
 
     def _solve(self, picks: Ints, mass: Floats) -> None:
         residual, angles = best_directions(self.target, self.runs, picks)
-        first = np.lexsort((mass, np.round(residual / ZERO_GMM)))[: self.keep]
-        first = first[np.isfinite(residual[first]) & (residual[first] <= self.upper_bound)]
+        (kept,) = (np.isfinite(residual) & (residual <= self._most_residual(mass))).nonzero()
+        cost = residual[kept] + self.per_gram * mass[kept]
+        first = kept[np.lexsort((mass[kept], np.round(cost / ZERO_GMM)))[: self.keep]]
         picks, angles = picks[first], angles[first]
         vector = (self.runs.size[picks] * np.exp(1j * angles)).sum(axis=1)
         columns = (x.tolist() for x in (picks, angles, vector, residual[first], mass[first]))
@@ -174,10 +198,14 @@ class _BranchAndBound:
             BlockCombination(tuple(chosen), tuple(at), *rest) for chosen, at, *rest in zip(*columns, strict=True)
         ]
         # Rounded, so that round numbers don't lie between two steps; stable: ties keep the stock's order.
-        self.best.sort(key=lambda c: (round(c.residual / ZERO_GMM), c.mass))
+        self.best.sort(key=lambda c: (round(self._cost(c) / ZERO_GMM), c.mass))
         del self.best[self.keep :]
         if len(self.best) == self.keep:
-            self.upper_bound = self.best[-1].residual
+            self.upper_cost = self._cost(self.best[-1])
+
+    def _cost(self, combination: BlockCombination) -> float:
+        """What is minimised [g·mm]."""
+        return combination.residual + self.per_gram * combination.mass
 
     def _joined(self, count: int, pieces: int) -> Ints:
         """Ordered tuples of two to four runs that may reach the target, halves joined (rule c)."""
@@ -198,7 +226,8 @@ class _BranchAndBound:
         """Index pairs of halves whose discs touch when the target is between them, in bounded blocks."""
         wanted, have = self.target - self.disc_centre[left].sum(axis=1), self.disc_centre[right].sum(axis=1)
         radius_left, radius_right = self.disc_radius[left].sum(axis=1), self.disc_radius[right].sum(axis=1)
-        tolerance = self.upper_bound + radius_left + radius_right.max(initial=0.0)
+        room = min(self.upper_bound, self.upper_cost)
+        tolerance = room + radius_left + radius_right.max(initial=0.0)
         by_real = np.argsort(have.real, kind="stable")
         first = np.searchsorted(have.real, wanted.real - tolerance, "left", by_real)
         counts = np.searchsorted(have.real, wanted.real + tolerance, "right", by_real) - first
@@ -208,7 +237,7 @@ class _BranchAndBound:
             i = np.repeat(block, counts[block])
             begins = np.cumsum(counts[block]) - counts[block]
             j = by_real[np.arange(len(i)) + np.repeat(first[block] - begins, counts[block])]
-            close = np.abs(wanted[i] - have[j]) - radius_left[i] - radius_right[j] <= self.upper_bound
+            close = np.abs(wanted[i] - have[j]) - radius_left[i] - radius_right[j] <= room
             yield i[close], j[close]
 
     def _admissible(self, picks: Ints, pieces: int) -> NDArray[np.bool_]:

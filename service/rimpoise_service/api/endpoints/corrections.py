@@ -44,7 +44,9 @@ def splits(request: SplitRequest) -> Split:
     """One called weight, made of strips hidden behind the spokes.
 
     Whole segments only, each strip wholly behind its spoke and clear of the keep-outs, the arc of a strip
-    accounted for: the least that can be left over all numbers of segments, spokes and angles.
+    accounted for. Over all numbers of segments, spokes and angles: the fewest strips that leave no more than
+    `within_g`, and among as many the least of what is left and a fifth of the mass fitted. If none is within, the
+    least that can be left.
     """
     return split(request)
 

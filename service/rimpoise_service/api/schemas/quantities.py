@@ -18,6 +18,12 @@ class Mass(Number):
     unit, low, high = "g", 0, 1_000_000
 
 
+class LeftOver(Number):
+    """What may be left of a called weight [g]; 0 asks for the least that can be."""
+
+    unit, low, high = "g", 0, 100
+
+
 class StockMass(Number):
     """The mass of something on the shelf [g]."""
 

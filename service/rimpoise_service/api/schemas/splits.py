@@ -10,7 +10,7 @@ from ...planning.strip_split import SplitRequest
 from .base import RequestSchema, ResponseSchema
 from .messages import warnings
 from .nested_fields import ListField, ObjectField
-from .quantities import Angle, Mass, PieceCount, WheelRadius
+from .quantities import Angle, LeftOver, Mass, PieceCount, WheelRadius
 from .reading import ANGLE
 from .response_fields import BooleanField, DirectionField, IntegerField, NumberField, StringField
 from .stock import StripSchema
@@ -39,6 +39,10 @@ class SplitRequestSchema(RequestSchema):
     strip = ObjectField(StripSchema, "the strip to cut from", required=True)
     max_pieces = PieceCount("how many strips there may be", load_default=2)
     keep_out = ListField(ObjectField(KeepOutArcSchema), "arcs that no strip may touch", most=32, load_default=())
+    within_g = LeftOver(
+        "that may be left, at the target's radius: as few strips as leave no more; 0 asks for the least possible",
+        load_default=2.0,
+    )
 
     def make(self, data: dict[str, Any]) -> SplitRequest:
         """The job, on the target's own radius if no land is given."""
@@ -72,12 +76,15 @@ class IdealSchema(ResponseSchema):
 
 
 class SplitSchema(ResponseSchema):
-    """Strips that come as near to the called weight as whole segments can."""
+    """The fewest strips that come near enough to the called weight, or as near as whole segments can."""
 
     pieces = ListField(ObjectField(StripPieceSchema), "the strips", most=None)
     residual = ObjectField(SplitResidualSchema, "what they leave")
     ideal = ListField(
         ObjectField(IdealSchema), "the called weight on its two neighbouring spokes, unrounded", most=None
     )
-    proven_optimal = BooleanField("whether the search proves that nothing leaves less")
+    proven_optimal = BooleanField(
+        "whether the search proves it: of all splits within `within_g` none has fewer strips, nor as many and a "
+        "lower `residual.mass_g` + 0.2 · mass fitted; or none is within, and nothing leaves less"
+    )
     warnings = warnings()

@@ -233,8 +233,17 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                 "strip": STRIP,
             },
         ),
+        "near_enough": Example(
+            "10 g half way between two spokes: 5 g behind each leave no more than 2 g",
+            {
+                "target": {"mass_g": 10, "angle_deg": 36, "radius_mm": 198},
+                "spokes": {"count": 5, "first_deg": 0, "width_deg": 36},
+                "strip": STRIP,
+                "within_g": 2,
+            },
+        ),
         "windows": Example(
-            "Named spokes, one of them partly taken by a sensor",
+            "Named spokes, one of them partly taken by a sensor; the least that can be left",
             {
                 "target": {"mass_g": 35, "angle_deg": 200, "radius_mm": 222},
                 "land_radius_mm": 198,
@@ -248,6 +257,7 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                 "strip": STRIP,
                 "max_pieces": 3,
                 "keep_out": [{"from_deg": 172, "to_deg": 185, "reason": "pressure sensor"}],
+                "within_g": 0,
             },
         ),
     },
