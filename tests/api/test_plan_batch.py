@@ -15,6 +15,7 @@ from werkzeug.test import TestResponse
 
 from rimpoise_service.api.endpoints import plan_batch
 from rimpoise_service.api.http.ndjson import MAX_LINE, read_lines
+from rimpoise_service.api.schemas.plans import PlanRequestSchema
 from rimpoise_service.planning.advice import advise
 
 Ask = Callable[[str, object], TestResponse]
@@ -164,9 +165,9 @@ def test_a_batch_may_cost_so_much(
     """Two heavy plans are let through, however the third is asked; each plan adds its share."""
     heavy = example("planFitting", "hidden") | {"acceptance": {"per_plane_g": 0.1, "static_g": 0.1}}
     light = example("planFitting", "own_stock")
-    work, each = advise(plan_batch._ASKED.load(heavy)).plan.work, 100
+    work, each = advise(PlanRequestSchema().load(heavy)).plan.work, 100
     assert work > 1000
-    assert advise(plan_batch._ASKED.load(light)).plan.work == 0
+    assert advise(PlanRequestSchema().load(light)).plan.work == 0
     monkeypatch.setattr(plan_batch, "WORK_EACH", each)
     body = {"plans": [heavy, light, heavy, heavy]}
     enough = 2 * work - 3 * each
@@ -198,7 +199,7 @@ def test_a_fault_of_ours_stays_in_its_place(
             raise RuntimeError("the secret of the house")
         return advise(*args)
 
-    monkeypatch.setattr("rimpoise_service.api.endpoints.plan_batch.advise", fail_once)
+    monkeypatch.setattr("rimpoise_service.api.endpoints.plans.advise", fail_once)
     with caplog.at_level(logging.ERROR):
         results = ask(PATH, {"plans": [example("planFitting", "repair_first")] * 3}).get_json()["results"]
     assert [r["problem"] and r["problem"]["status"] for r in results] == [None, 500, None]

@@ -64,7 +64,7 @@ def test_couples_have_three_decimals_and_percents_two() -> None:
 @pytest.mark.parametrize(("size", "told"), [(100e-9, 0.0), (100e-6, 0.0), (100.0, 33.0)])
 def test_what_rounds_to_nothing_has_no_direction(size: float, told: float) -> None:
     vector = size * complex(math.cos(math.radians(33)), math.sin(math.radians(33)))
-    answer = CorrectionSchema().dump(PlaneVector(Plane("a", 0, 1000), vector))
+    answer = CorrectionSchema().to_json(PlaneVector(Plane("a", 0, 1000), vector))
     assert answer["angle_deg"] == pytest.approx(told, abs=1e-6)
 
 

@@ -7,14 +7,12 @@ once. Each plan is bounded by its work, and so is the batch: what comes after is
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
 from flask import Response, request
 
-from ...planning.advice import advise
 from ...planning.places import PlaceCache
 from ...search.branch_and_bound import MAX_WORK
 from ..http import strict_json
@@ -22,13 +20,12 @@ from ..http.endpoint import Endpoint, check_media_type, read_value
 from ..http.media_types import JSON, NDJSON
 from ..http.ndjson import lines
 from ..http.problems import BatchTooHeavy, problem_of
-from ..ops.compute_lock import hold_compute_lock
 from ..ops.instrumentation import note_later
 from ..schemas.load_cache import LoadCache, using_cache
 from ..schemas.plan_batch import PlanBatchRequestSchema, PlanBatchSchema
-from ..schemas.plans import PlanRequestSchema, PlanSchema
-from ..schemas.serializer import make_serializer
+from ..schemas.plans import PlanSchema
 from .examples.plan_batch import EXAMPLES
+from .plans import plans
 
 MAX_BODY = 16 * 1024 * 1024
 
@@ -39,28 +36,25 @@ WORK_EACH = 20_000
 """What every plan adds to that: about twice what limits of a gram and two pieces a plane take."""
 
 Note = Callable[[object], None]
-_ASKED, _tell = PlanRequestSchema(), make_serializer(PlanSchema())
+_PLAN = PlanSchema()
 
 
 class Planner:
     """Plans one after the other, remembering wheels and shelves; ``note`` hears of each."""
 
     def __init__(self, note: Note) -> None:
-        self._recall, self._surveys, self._note = LoadCache(), PlaceCache(), note
+        self._cache, self._places, self._note = LoadCache(), PlaceCache(), note
         self._work_left = BATCH_WORK
 
     def plan(self, value: object) -> dict[str, Any]:
         """The answer to a plan request. Raises what the single operation would raise; BatchTooHeavy."""
         if self._work_left < 0:
             raise BatchTooHeavy
-        with using_cache(self._recall):
-            plan_request = _ASKED.load(value)  # type: ignore[arg-type]  # the schema checks that it is an object
-        with hold_compute_lock():
-            advice = advise(plan_request, self._surveys)
+        with using_cache(self._cache):
+            _, advice = plans.compute(value, self._places)
         self._work_left += WORK_EACH - advice.plan.work
         self._note(advice)
-        answer: dict[str, Any] = _tell(advice)
-        return answer
+        return _PLAN.to_json(advice)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,9 +83,9 @@ def _result(planner: Planner, asked: object, index: int) -> bytes:
             raise asked
         value = strict_json.loads(asked) if isinstance(asked, bytes) else asked
         told = {"index": index, "plan": planner.plan(value), "problem": None}
-        return json.dumps(told, allow_nan=False).encode()
+        return strict_json.dumps(told)
     except Exception as error:  # whatever it is, it is this plan's and no other's
-        return json.dumps({"index": index, "plan": None, "problem": problem_of(error)}).encode()
+        return strict_json.dumps({"index": index, "plan": None, "problem": problem_of(error)})
 
 
 def _as_lines(results: Iterable[bytes]) -> Iterator[bytes]:

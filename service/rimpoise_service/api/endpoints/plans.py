@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ...planning.advice import AdvisedPlan, AdvisedStyleChoices, advise, advise_styles
 from ...planning.models import PlanRequest
+from ...planning.places import PlaceFinder, find_places
 from ..http.endpoint import post
 from ..http.media_types import HTML
 from ..plan_sheet import sheet
@@ -23,7 +24,7 @@ PLAN = "fitting plan"
     examples=EXAMPLES,
     also={HTML: sheet},
 )
-def plans(request: PlanRequest) -> AdvisedPlan:
+def plans(request: PlanRequest, look: PlaceFinder = find_places) -> AdvisedPlan:
     """From a reading to the weights to fit.
 
     Every admissible layout of clip-on and adhesive weights is solved exactly: which stock, in which place, at
@@ -32,7 +33,7 @@ def plans(request: PlanRequest) -> AdvisedPlan:
     told at the planes of the reading. That there is no good answer is told by `decision`, never by an error.
     With `Accept: text/html` it is a sheet to print or to put on a tablet, with drawing, steps and cautions.
     """
-    return advise(request)
+    return advise(request, look)
 
 
 @post(

@@ -7,10 +7,9 @@ The docstring of the view is what the document says of the operation.
 from __future__ import annotations
 
 import inspect
-import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, cast
 
 from flask import Response, request
 from marshmallow import Schema
@@ -18,6 +17,7 @@ from werkzeug.exceptions import RequestEntityTooLarge, UnsupportedMediaType
 
 from ..ops.compute_lock import hold_compute_lock
 from ..ops.instrumentation import note
+from ..schemas.base import ResponseSchema
 from . import strict_json
 from .media_types import JSON, headers_of, wanted
 
@@ -48,7 +48,7 @@ class Endpoint:
     tag: str
     view: Callable[..., Any]
     asks: Schema | None
-    answers: Schema | None
+    answers: ResponseSchema | None
     media_type: str = JSON
     examples: Mapping[str, Example] = field(default_factory=dict)
     by_line: bool = False
@@ -68,23 +68,30 @@ class Endpoint:
         return inspect.getdoc(self.view).partition("\n")[2].strip()  # type: ignore[union-attr]
 
     def __call__(self) -> Response:
-        """Load, call the view, dump."""
+        """Answer the current request."""
         media_type = wanted(self.media_type, *self.also)
-        asked = self.asks.load(read_value()) if self.asks else None
-        if self.asks:
-            with hold_compute_lock():
-                told = self.view(asked)
-        else:
-            told = self.view()
-        note(told)
-        if media_type in self.also:
-            body = self.also[media_type](asked, told)
-        else:
-            body = json.dumps(self.answers.dump(told), allow_nan=False) if self.answers else told
+        asked, answer = self.compute(read_value()) if self.asks else (None, self.view())
+        note(answer)
+        body = self._body(media_type, asked, answer)
         response = Response(body, content_type=media_type, headers=headers_of(media_type))
         if self.also:
             response.vary.add("Accept")
         return response
+
+    def compute(self, value: object, *shared: Any) -> tuple[Any, Any]:
+        """The request that a JSON value loads to, and what the view answers to it.
+
+        Every value comes through here, whether it is a body, an item of a batch or a line. ``shared`` is what the
+        values of one batch have in common; the view gets it after the request. Raises ValidationError.
+        """
+        asked = cast(Schema, self.asks).load(value)  # type: ignore[arg-type]  # it checks that it is an object
+        with hold_compute_lock():
+            return asked, self.view(asked, *shared)
+
+    def _body(self, media_type: str, asked: Any, answer: Any) -> str | bytes:
+        if media_type in self.also:
+            return self.also[media_type](asked, answer)
+        return strict_json.dumps(self.answers.to_json(answer)) if self.answers else cast(str, answer)
 
 
 def post(
@@ -93,7 +100,7 @@ def post(
     *,
     tag: str,
     asks: type[Schema],
-    answers: type[Schema] | None = None,
+    answers: type[ResponseSchema] | None = None,
     examples: Mapping[str, Mapping[str, Example]],
     media_type: str = JSON,
     also: Mapping[str, Rendering] | None = None,
@@ -112,7 +119,7 @@ def get(
     operation_id: str,
     *,
     tag: str,
-    answers: type[Schema] | None = None,
+    answers: type[ResponseSchema] | None = None,
     media_type: str = JSON,
     refuses: tuple[int, ...] = (),
 ) -> Callable[[Callable[[], Any]], Endpoint]:

@@ -7,7 +7,6 @@ its URI fragment form. There being no good answer is no problem: that is a 200 w
 
 from __future__ import annotations
 
-import json
 import logging
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -23,6 +22,7 @@ from werkzeug.routing import RequestRedirect
 
 from ..schemas.problems import ProblemSchema
 from ..schemas.rules import Path, RuleBreak
+from . import strict_json
 from .strict_json import BadJson
 
 MEDIA_TYPE = "application/problem+json"
@@ -149,12 +149,11 @@ def _told(
         "instance": instance or _new_instance(),
         "errors": errors,
     }
-    dumped: dict[str, Any] = _PROBLEM.dump(told)
-    return dumped
+    return _PROBLEM.to_json(told)
 
 
 def _respond(problem: dict[str, Any]) -> Response:
-    return Response(json.dumps(problem), problem["status"], content_type=MEDIA_TYPE)
+    return Response(strict_json.dumps(problem), problem["status"], content_type=MEDIA_TYPE)
 
 
 def _flat(messages: Any, path: Path = ()) -> Iterator[tuple[Path, str]]:

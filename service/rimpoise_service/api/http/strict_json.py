@@ -1,4 +1,4 @@
-"""Reading JSON as RFC 8259 means it, and no other way.
+"""JSON as RFC 8259 means it, and no other way, read and written.
 
 Python's parser lets through what other parsers read differently or can't read at all: NaN, numbers that
 overflow to infinity, a key given twice (the last one wins), lone surrogates. A request that two parsers
@@ -47,6 +47,15 @@ def loads(data: bytes) -> object:
     except json.JSONDecodeError as error:
         raise BadJson(f"{error.msg} at line {error.lineno}, column {error.colno}") from error
     return value
+
+
+def dumps(value: object) -> bytes:
+    """The bytes of a value. Raises ValueError for NaN and infinity, which JSON does not have.
+
+    >>> dumps({"mass_g": 35.0})
+    b'{"mass_g": 35.0}'
+    """
+    return json.dumps(value, allow_nan=False).encode()
 
 
 def _unique(pairs: list[tuple[str, object]]) -> dict[str, object]:

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from marshmallow import pre_dump
-
 from ...physics.quality_grades import GRADE_PATTERN
 from ...physics.tyre_sizes import TYRE_PATTERN
 from ...planning.acceptance import Acceptance, GradeAcceptance
@@ -80,8 +78,8 @@ class LimitsSchema(ResponseSchema):
     static_g = NumberField("static, at the mean radius")
     static_gmm = NumberField("the same, mass times radius")
 
-    @pre_dump
-    def _told(self, evaluator: ToleranceEvaluator, **_: object) -> dict[str, Any]:
+    def unpack(self, evaluator: ToleranceEvaluator) -> dict[str, Any]:
+        """The limits as vectors in their planes, and the static one."""
         return {
             "planes": evaluator.plane_limits,
             "static_g": evaluator.static_limit_g,

@@ -4,20 +4,42 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from difflib import get_close_matches
-from functools import cache
+from functools import cached_property
 from typing import Any, ClassVar
 
-from marshmallow import EXCLUDE, Schema, ValidationError, post_dump, post_load, pre_load
+from marshmallow import EXCLUDE, Schema, ValidationError, post_load, pre_load
 from marshmallow.fields import Field
 
 from .request_fields import show
 from .response_fields import DirectionField
+from .serializer import Serializer, make_serializer
 
 MAX_SUGGESTIONS = 20
 """Looking for what was meant costs time; whoever sends more unknown fields than this made no typing error."""
 
 
-class RequestSchema(Schema):
+class NounSchema(Schema):
+    """What questions and answers have in common: how an object of theirs is written."""
+
+    def unpack(self, value: Any, /) -> Any:
+        """The object or dictionary that the fields are read from."""
+        return value
+
+    def finish(self, written: dict[str, Any]) -> dict[str, Any]:
+        """What is sent, from the written fields."""
+        return written
+
+    @cached_property
+    def to_json(self) -> Serializer:
+        """Write an object as JSON values."""
+        return make_serializer(self)
+
+    def dump(self, obj: Any, *, many: bool | None = None) -> dict[str, Any]:  # noqa: ARG002
+        """The same: marshmallow's own way to write knows neither ``unpack`` nor ``finish``."""
+        return self.to_json(obj)
+
+
+class RequestSchema(NounSchema):
     """Closed: unknown fields are refused. It loads into what ``makes`` builds, and dumps back to the same JSON."""
 
     makes: ClassVar[Callable[..., Any]] = dict
@@ -38,10 +60,9 @@ class RequestSchema(Schema):
     def _made(self, data: dict[str, Any], **_: object) -> Any:
         return self.make(data)
 
-    @post_dump
-    def _sendable(self, data: dict[str, Any], **_: object) -> dict[str, Any]:
-        """What is not set is left out, as it is when it comes in."""
-        return {key: value for key, value in data.items() if value is not None}
+    def finish(self, written: dict[str, Any]) -> dict[str, Any]:
+        """Leave out what is not set, as it is when it comes in."""
+        return {key: value for key, value in written.items() if value is not None}
 
     def handle_error(self, error: ValidationError, data: Any, **_: object) -> None:
         """Say of every unknown field what may have been meant."""
@@ -79,7 +100,7 @@ class Alternatives(Schema):
         return self.pick(data).load(data, **kwargs)
 
 
-class ResponseSchema(Schema):
+class ResponseSchema(NounSchema):
     """Every field is always there. Open in the document: a later version may tell more."""
 
     class Meta:
@@ -91,15 +112,14 @@ class ResponseSchema(Schema):
         """An answer leaves nothing out."""
         field_obj.required = True
 
-    @post_dump
-    def _no_direction_of_nothing(self, data: dict[str, Any], **_: object) -> dict[str, Any]:
-        for name, of in _directions(type(self)):
-            if not data[of]:
-                data[name] = 0.0
-        return data
+    def finish(self, written: dict[str, Any]) -> dict[str, Any]:
+        """The direction of nothing is 0."""
+        for name, of in self._directions:
+            if not written[of]:
+                written[name] = 0.0
+        return written
 
-
-@cache
-def _directions(answer: type[Schema]) -> list[tuple[str, str]]:
-    """The directions of an answer, each with the field that it is the direction of."""
-    return [(name, f.of) for name, f in answer._declared_fields.items() if isinstance(f, DirectionField)]
+    @cached_property
+    def _directions(self) -> list[tuple[str, str]]:
+        """Each direction with the field that it is the direction of."""
+        return [(name, field.of) for name, field in self.fields.items() if isinstance(field, DirectionField)]

@@ -6,15 +6,14 @@ import math
 from collections.abc import Iterator
 from typing import Any, get_args
 
-from ...diagnosis.check_spin import AdjustmentKind, Explanation, Verdict
+from ...diagnosis.check_spin import AdjustmentKind, Verdict
 from ...diagnosis.fault_hypotheses import CAUSES, SizeUnit
 from ...diagnosis.spin_comparison import CheckSpinRequest
-from ...messages.catalogue import text_of
 from ...physics.distributed_mass import arc_factor
 from ...physics.unbalance import PointMass
 from .acceptance import LimitsSchema, acceptance_field
 from .base import ResponseSchema
-from .messages import remarks, warnings
+from .messages import SentenceField, remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .plans import ResidualSchema
 from .quantities import ArcCovered, Repeatability
@@ -82,30 +81,21 @@ class ExplanationSchema(ResponseSchema):
     unexplained_g = NumberField("what it leaves unexplained, in the plane where that is most")
     explains = BooleanField("whether that is no more than the machine's error leaves 99 times in 100")
     odds = NumberField("how likely it is, relative to the best")
-    action = StringField("the smallest action that puts it right, in plain words")
+    action = SentenceField("the smallest action that puts it right, in plain words")
     moves = ListField(
         ObjectField(MoveSchema), "the pieces that this moves", most=None, attribute="hypothesis.moves"
     )
-
-    def get_attribute(self, obj: Explanation, attr: str, default: object) -> object:
-        """The sentence is not in the explanation: guidance words it."""
-        return text_of(obj.action) if attr == "action" else super().get_attribute(obj, attr, default)
 
 
 class AdjustmentSchema(ResponseSchema):
     """Something to do at the wheel, and what it would leave."""
 
     kind = StringField("cure: undoes a cause; trim: adds weights, whatever the cause", get_args(AdjustmentKind))
-    action = StringField("in plain words")
+    action = SentenceField("in plain words")
     moves = ListField(ObjectField(MoveSchema), "pieces to move", most=None)
     weights = ListField(ObjectField(PlaneMassSchema), "exact weights to add, in the planes compared", most=None)
     leaves = ObjectField(ResidualSchema, "what would be left")
     within_acceptance = BooleanField("whether that is good enough")
-
-    def get_attribute(self, obj: object, attr: str, default: object) -> object:
-        """The sentence is worded by guidance."""
-        told = super().get_attribute(obj, attr, default)
-        return text_of(told) if attr == "action" else told
 
 
 class CheckSpinSchema(ResponseSchema):

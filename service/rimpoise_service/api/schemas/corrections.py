@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple
 
-from marshmallow import pre_dump
-
 from ...physics.planes import Plane
 from ...physics.readings import Reading
 from ...physics.unbalance import Unbalance, angle_deg
@@ -72,8 +70,8 @@ class LeftOverSchema(ResponseSchema):
     couple_gmm2 = NumberField("size of the couple", digits=3)
     couple_angle_deg = DirectionField("of the couple's outboard half, " + ANGLE, of="couple_gmm2")
 
-    @pre_dump
-    def _polar(self, left: Unbalance, **_: object) -> dict[str, float]:
+    def unpack(self, left: Unbalance) -> dict[str, float]:
+        """Size and direction of the static vector and of the couple."""
         return {
             "static_gmm": abs(left.static),
             "static_angle_deg": angle_deg(left.static),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple, get_args
 
-from marshmallow import ValidationError, pre_dump
+from marshmallow import ValidationError
 
 from ...model.stock import Material
 from ...planning.models import STYLES, Decision, PlanRequest
@@ -111,8 +111,8 @@ class OutcomeSchema(ResponseSchema):
     skus = ListField(ObjectField(SkuUseSchema), "the most used first", most=None)
     masses = ListField(ObjectField(MassUseSchema), "by style and mass", most=None)
 
-    @pre_dump
-    def _counted(self, outcome: Outcome, **_: object) -> dict[str, Any]:
+    def unpack(self, outcome: Outcome) -> dict[str, Any]:
+        """The counts of decisions as objects."""
         counted = [{"decision": decision, "wheels": wheels} for decision, wheels in outcome.decisions]
         return {name: getattr(outcome, name) for name in self.fields} | {"decisions": counted}
 

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Any, get_args
 
-from marshmallow import pre_dump
-
 from ...workshop.invoice import Invoice, Unit
 from .base import ResponseSchema
 from .invoice_requests import LINE_KINDS, MATERIALS, RoundingRuleSchema
@@ -110,8 +108,8 @@ class ChargesSchema(ResponseSchema):
     cautions = remarks("for safety and for the law")
     reference = StringField("the caller's own", allow_none=True)
 
-    @pre_dump
-    def _with_bill(self, charges: Invoice, **_: object) -> dict[str, Any]:
+    def unpack(self, charges: Invoice) -> dict[str, Any]:
+        """The invoice, and what it echoes of its request."""
         request = charges.request
         own = ("minor_digits", "lines", "taxes", "totals", "unpriced", "pick_list", "recycling")
         told = {name: getattr(charges, name) for name in (*own, "warnings", "cautions")}

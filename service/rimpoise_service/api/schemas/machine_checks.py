@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any, get_args
 
-from marshmallow import pre_dump
-
 from ...diagnosis.index_readings import (
     AnglesFrom,
     KnownWeight,
@@ -123,8 +121,8 @@ class PlaneTurnsSchema(ResponseSchema):
     repeatability_g = NumberField("standard deviation of a reading; null with two readings", allow_none=True)
     worst_g = NumberField("the most that a reading is off what the two parts explain")
 
-    @pre_dump
-    def _laid_out(self, parts: PlaneTurns, **_: object) -> dict[str, Any]:
+    def unpack(self, parts: PlaneTurns) -> dict[str, Any]:
+        """Size and direction of both parts."""
         told = {
             "plane": parts.wheel.plane.name,
             **_named("wheel", parts.wheel),
@@ -143,8 +141,8 @@ class PlaneKnownSchema(ResponseSchema):
     called_angle_deg = DirectionField("where: " + ANGLE, of="called_g")
     off_g = NumberField("how far the two are apart, as vectors")
 
-    @pre_dump
-    def _laid_out(self, parts: PlaneKnown, **_: object) -> dict[str, Any]:
+    def unpack(self, parts: PlaneKnown) -> dict[str, Any]:
+        """Size and direction of what was expected and what was called."""
         told = {"plane": parts.called.plane.name, **_named("expected", parts.expected)}
         return told | _named("called", parts.called) | {"off_g": parts.off_g}
 
@@ -158,8 +156,8 @@ class PlaneRepeatsSchema(ResponseSchema):
     repeatability_g = NumberField("standard deviation of a reading, per component")
     worst_g = NumberField("the most that a reading is off the mean")
 
-    @pre_dump
-    def _laid_out(self, parts: PlaneRepeats, **_: object) -> dict[str, Any]:
+    def unpack(self, parts: PlaneRepeats) -> dict[str, Any]:
+        """Size and direction of the mean."""
         told = {"plane": parts.mean.plane.name, **_named("mean", parts.mean)}
         return told | {"repeatability_g": parts.repeatability_g, "worst_g": parts.worst_g}
 

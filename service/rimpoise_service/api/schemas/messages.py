@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
 
 from ...messages.catalogue import text_of
 from ...messages.message import Message
@@ -17,15 +17,24 @@ class RemarkSchema(ResponseSchema):
     code = StringField("stable")
     text = StringField("in plain words")
 
-    def get_attribute(self, obj: Message, attr: str, default: object) -> object:
-        """The sentence is not in the remark: guidance words it."""
-        return text_of(obj) if attr == "text" else super().get_attribute(obj, attr, default)
+    def unpack(self, value: Message) -> dict[str, str]:
+        """The code, and the sentence that the catalogue has for it."""
+        return {"code": value.code, "text": text_of(value)}
+
+
+class SentenceField(StringField):
+    """A message as its sentence alone."""
+
+    def to_json(self, value: Message) -> str:
+        """The sentence."""
+        return text_of(value)
 
 
 class Phrases(StringField):
     """Several remarks as one sentence."""
 
-    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+    def to_json(self, value: Sequence[Message]) -> str:
+        """With a capital and a full stop."""
         sentence = ", ".join(text_of(phrase) for phrase in value)
         return sentence[:1].upper() + sentence[1:] + "."
 

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Iterable, Mapping
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, cast
 
 from marshmallow import Schema, ValidationError, fields
 
 from . import load_cache
 from .request_fields import ANYTHING, JsonSchema, JsonSchemaMixin, show
+from .serializer import Serializer, make_serializer
+
+if TYPE_CHECKING:
+    from .base import NounSchema, RequestSchema
 
 
 class ObjectField(JsonSchemaMixin, fields.Nested):
@@ -19,6 +24,14 @@ class ObjectField(JsonSchemaMixin, fields.Nested):
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
         return _without_remains(self.schema, value)
+
+    def to_json(self, value: Any) -> Any:
+        """An object, or null."""
+        return None if value is None else self._write(value)
+
+    @cached_property
+    def _write(self) -> Serializer:
+        return make_serializer(cast("NounSchema", self.schema))
 
 
 class ListField(JsonSchemaMixin, fields.List[Any]):
@@ -59,6 +72,11 @@ class ListField(JsonSchemaMixin, fields.List[Any]):
             raise ValidationError(errors)
         return tuple(items)
 
+    def to_json(self, value: Any) -> Any:
+        """A list, or null."""
+        to_json = cast(JsonSchemaMixin, self.inner).to_json
+        return None if value is None else [to_json(item) for item in value]
+
     def json_schema(self) -> JsonSchema:
         """How many items."""
         least = {"minItems": self.least} if self.least else {}
@@ -78,10 +96,14 @@ class Union(JsonSchemaMixin, fields.Field[Any]):
             raise ValidationError(f"must be an object, was {show(value)}")
         return _without_remains(self.pick(value), value)
 
-    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
-        """By the variant that makes such a value."""
-        makers = (s for s in self.variants.values() if type(value) is getattr(s, "makes", None))
-        return next(makers).dump(value)
+    def to_json(self, value: Any) -> Any:
+        """By the variant that makes such a value. Raises KeyError where none does."""
+        return self._writers[type(value)](value)
+
+    @cached_property
+    def _writers(self) -> dict[Any, Serializer]:
+        variants = cast("Iterable[RequestSchema]", self.variants.values())
+        return {variant.makes: make_serializer(variant) for variant in variants}
 
     def pick(self, value: dict[str, Any]) -> Schema:
         """The variant that an object is meant as. Raises ValidationError."""

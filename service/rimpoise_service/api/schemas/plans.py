@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any, get_args
 
-from marshmallow import pre_dump
-
 from ...model.stock import Material
 from ...model.wheel import SIDES
 from ...planning.advice import AdvisedPlan
@@ -179,10 +177,11 @@ class AlternativeSchema(LayoutSchema):
 
     compared = ObjectField(ComparisonSchema, "with the recommended layout")
 
-    def get_attribute(self, obj: tuple[Layout, Comparison], attr: str, default: object) -> Any:
-        """From the comparison if it is that, else from the layout."""
-        layout, comparison = obj
-        return comparison if attr == "compared" else super().get_attribute(layout, attr, default)
+    def unpack(self, value: tuple[Layout, Comparison]) -> dict[str, Any]:
+        """The layout's own fields, and the comparison."""
+        layout, comparison = value
+        own = {name: getattr(layout, name) for name in self.fields if name != "compared"}
+        return own | {"compared": comparison}
 
 
 class PlanSchema(ResponseSchema):
@@ -206,8 +205,8 @@ class PlanSchema(ResponseSchema):
     spread = ObjectField(SpreadSchema, "the spread used")
     reference = StringField("the caller's own", allow_none=True)
 
-    @pre_dump
-    def _laid_out(self, advice: AdvisedPlan, **_: object) -> dict[str, Any]:
+    def unpack(self, advice: AdvisedPlan) -> dict[str, Any]:
+        """The recommended layout apart from the others, each of those with its comparison."""
         plan: Plan = advice.plan
         best: Layout | None = plan.recommended
         told = {

@@ -44,6 +44,10 @@ class JsonSchemaMixin:
         """What apispec does not know by itself of this field."""
         return {}
 
+    def to_json(self, value: Any) -> Any:
+        """The JSON value that a value is written as."""
+        return value
+
 
 class ScalarField(JsonSchemaMixin, fields.Field[Any]):
     """A field that is no object and no list; ``about`` is its description in the document."""
@@ -63,6 +67,10 @@ class ScalarField(JsonSchemaMixin, fields.Field[Any]):
     def check(self, value: Any) -> Any:
         """The value, if it keeps the field's bounds. Raises ValidationError."""
         return value
+
+    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        """The hook by which apispec writes defaults into the document."""
+        return self.to_json(value)
 
     def json_schema(self) -> JsonSchema:
         """The JSON type, and null with it where that is a value."""
@@ -89,7 +97,8 @@ class Number(ScalarField):
             raise ValidationError(f"must be from {self.low} to {self.high}{unit}, was {show(value)}")
         return float(value)
 
-    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+    def to_json(self, value: Any) -> Any:
+        """Rounded."""
         return None if value is None else rounded(value, self.digits)
 
     def json_schema(self) -> JsonSchema:
@@ -120,7 +129,8 @@ class Integer(Number):
             raise ValidationError(f"must be a whole number, was {show(value)}")
         return int(super().check(value))
 
-    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+    def to_json(self, value: Any) -> Any:
+        """As it is."""
         return value
 
 
@@ -175,7 +185,8 @@ class Money(Text):
         """The exact Decimal."""
         return Decimal(super().check(value))
 
-    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+    def to_json(self, value: Any) -> Any:
+        """With every digit."""
         return None if value is None else format(value, "f")
 
 

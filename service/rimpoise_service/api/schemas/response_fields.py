@@ -17,7 +17,8 @@ class NumberField(ScalarField):
         super().__init__(about, **kwargs)
         self.digits, self.low = digits, low
 
-    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+    def to_json(self, value: Any) -> Any:
+        """Rounded to its decimals."""
         return None if value is None else rounded(value, self.digits)
 
     def json_schema(self) -> JsonSchema:
@@ -28,7 +29,8 @@ class NumberField(ScalarField):
 class MeasuredField(NumberField):
     """A size in a unit of the caller's, to ten significant digits: nobody knows how small the numbers are."""
 
-    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+    def to_json(self, value: Any) -> Any:
+        """To ten significant digits."""
         return None if value is None else float(f"{value:.10g}")
 
 
@@ -46,8 +48,9 @@ class PercentField(NumberField):
 class BearingField(NumberField):
     """An angle in [0, 360) [deg]."""
 
-    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
-        return wrap_deg(rounded(value, self.digits))  # in this order: 359.9999999 is 0, not 360
+    def to_json(self, value: Any) -> Any:
+        """Rounded, then wrapped: 359.9999999 is 0, not 360."""
+        return wrap_deg(rounded(value, self.digits))
 
     def json_schema(self) -> JsonSchema:
         """From 0 to just under 360."""
@@ -67,7 +70,8 @@ class IntegerField(NumberField):
 
     json_type = "integer"
 
-    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+    def to_json(self, value: Any) -> Any:
+        """As it is."""
         return value
 
 
@@ -86,7 +90,8 @@ class StringField(ScalarField):
         super().__init__(about, **kwargs)
         self.words = tuple(map(str, words))
 
-    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+    def to_json(self, value: Any) -> Any:
+        """As text."""
         return None if value is None else format(value)
 
     def json_schema(self) -> JsonSchema:
@@ -106,5 +111,6 @@ class DecimalField(StringField):
         """Digits, and decimals if there are any."""
         return super().json_schema() | {"pattern": rf"^{self.sign}[0-9]+(\.[0-9]+)?$"}
 
-    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
+    def to_json(self, value: Any) -> Any:
+        """With every digit."""
         return None if value is None else format(value, "f")

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple, get_args
 
-from marshmallow import pre_dump
-
 from ...physics.planes import Plane, PlaneVector
 from ...physics.unbalance import polar
 from ...planning.rounding import Aim, Rounding
@@ -120,6 +118,6 @@ class RoundingSchema(ResponseSchema):
     residual = ObjectField(RoundingResidualSchema, "what they leave")
     warnings = warnings()
 
-    @pre_dump
-    def _residual_apart(self, rounded: Rounding, **_: object) -> dict[str, Any]:
+    def unpack(self, rounded: Rounding) -> dict[str, Any]:
+        """The weights, and the rest as what they leave."""
         return {"weights": rounded.weights, "residual": rounded, "warnings": rounded.warnings}

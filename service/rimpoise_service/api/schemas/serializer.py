@@ -1,79 +1,64 @@
-"""Answers told fast: a schema made into functions once, for where thousands of answers go out.
+"""Write an answer: a schema compiled, once, into the function that turns an object into JSON values.
 
-What comes out is what ``schema.dump`` gives, which a test holds for every answer there is: the same fields write
-the same values and the same hooks run. Saved is marshmallow's looking up, for every value again, of how to get it.
-A field of a kind that is not known here is left to write itself.
+It is the only way out: single answers, batches, streams, demand and problems are written by it. A schema says with
+``unpack`` what its fields are read from, and with ``finish`` what depends on several written fields; each field
+writes its own value with ``to_json``. An attribute that is missing and has no default is a fault, so it raises.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, Protocol
 
-from marshmallow import Schema, missing
-from marshmallow.fields import Field
+from marshmallow import missing
 
-from .nested_fields import ListField, ObjectField
-
-Serialize = Callable[[Any], Any]
+Serializer = Callable[[Any], dict[str, Any]]
 Get = Callable[[Any], Any]
 
 
-def make_serializer(schema: Schema) -> Serialize:
-    """What dumps an object as the schema does, to a dictionary."""
-    before, after = _hooks(schema, "pre_dump"), _hooks(schema, "post_dump")
+class Writable(Protocol):
+    """What a schema says of how its objects are written; ``base.NounSchema`` documents the two hooks."""
+
+    @property
+    def fields(self) -> Any: ...
+    @property
+    def unpack(self) -> Callable[[Any], Any]: ...
+    @property
+    def finish(self) -> Callable[[dict[str, Any]], dict[str, Any]]: ...
+
+
+def make_serializer(schema: Writable) -> Serializer:
+    """The function that writes an object as the schema says: a dictionary that is ready for ``json.dumps``.
+
+    It raises AttributeError or KeyError for an object that lacks a field.
+    """
     steps = [
-        (field.data_key or name, _getter(schema, name, field), _writer(field))
-        for name, field in schema.dump_fields.items()
+        (name, _getter(field.attribute or name, field.dump_default), field.to_json)
+        for name, field in schema.fields.items()
     ]
 
-    def tell(obj: Any) -> Any:
-        for hook in before:
-            obj = hook(obj, many=False)
-        told = {name: write(get(obj)) for name, get, write in steps}
-        for hook in after:
-            told = hook(told, many=False)
-        return told
+    def serialize(value: Any) -> dict[str, Any]:
+        source = schema.unpack(value)
+        return schema.finish({name: to_json(get(source)) for name, get, to_json in steps})
 
-    return tell
+    return serialize
 
 
-def _hooks(schema: Schema, tag: str) -> list[Callable[..., Any]]:
-    return [getattr(schema, name) for name, *_ in schema._hooks[tag]]
-
-
-def _getter(schema: Schema, name: str, field: Field[Any]) -> Get:
-    key = field.attribute or name
-    if type(schema).get_attribute is not Schema.get_attribute:
-        return lambda obj: schema.get_attribute(obj, key, missing)
-    first, *others = key.split(".")
-    get = _attribute(first, field.dump_default)
-    for each in others:
-        get = _then(get, _attribute(each, field.dump_default))
+def _getter(path: str, default: object) -> Get:
+    """Read an attribute, or an attribute of an attribute: ``plane.name``."""
+    first, *others = path.split(".")
+    get = _attribute(first, default)
+    for name in others:
+        get = _then(get, _attribute(name, default))
     return get
 
 
-def _attribute(key: str, default: object) -> Get:
-    """From a dictionary or an object."""
-
-    def get(obj: Any) -> Any:
-        return obj.get(key, default) if type(obj) is dict else getattr(obj, key, default)
-
-    return get
+def _attribute(name: str, default: object) -> Get:
+    """Read one attribute of an object, or one key of a dictionary."""
+    if default is missing:
+        return lambda value: value[name] if type(value) is dict else getattr(value, name)
+    return lambda value: value.get(name, default) if type(value) is dict else getattr(value, name, default)
 
 
 def _then(first: Get, second: Get) -> Get:
-    return lambda obj: second(first(obj))
-
-
-def _writer(field: Field[Any]) -> Serialize:
-    if isinstance(field, ObjectField):
-        return _or_none(make_serializer(field.schema))
-    if isinstance(field, ListField):
-        write = _writer(field.inner)
-        return _or_none(lambda items: [write(item) for item in items])
-    return lambda value: field._serialize(value, None, None)
-
-
-def _or_none(write: Serialize) -> Serialize:
-    return lambda value: None if value is None else write(value)
+    return lambda value: second(first(value))

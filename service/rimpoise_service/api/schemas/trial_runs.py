@@ -6,8 +6,6 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations
 from typing import Any, NamedTuple, get_args
 
-from marshmallow import pre_dump
-
 from ...diagnosis.trial_runs import OnePlane, TrialRuns, TrialRunsRequest, Verdict
 from ...physics.influence import Influence, Trial, TrialWeights
 from ...physics.unbalance import angle_deg, polar
@@ -190,8 +188,8 @@ class PredictedSchema(ResponseSchema):
     amplitude = MeasuredField("in the request's unit")
     phase_deg = DirectionField(RELATIVE, of="amplitude")
 
-    @pre_dump
-    def _polar(self, vibration: complex, **_: object) -> dict[str, float]:
+    def unpack(self, vibration: complex) -> dict[str, float]:
+        """Amplitude and phase."""
         return _polar(vibration)
 
 
@@ -211,8 +209,8 @@ class OnePlaneCorrectionSchema(TrialCorrectionSchema):
     predicted = ListField(ObjectField(PredictedSchema), "vibration left, per sensor", most=None)
     left_pct = NumberField("of the vibration that was there, root mean square")
 
-    @pre_dump
-    def _laid_out(self, alone: OnePlane, **_: object) -> dict[str, Any]:
+    def unpack(self, alone: OnePlane) -> dict[str, Any]:
+        """The weight, and the vibration that it leaves."""
         weight, solution = alone.weight, alone.solution
         told = {"plane": weight.plane, "mass_g": weight.mass_g, "angle_deg": weight.angle_deg}
         return told | {"predicted": solution.left, "left_pct": 100 * solution.left_share}
@@ -248,8 +246,8 @@ class TrialRunsSchema(ResponseSchema):
     cautions = remarks("for safety")
     warnings = warnings()
 
-    @pre_dump
-    def _laid_out(self, answer: TrialRuns, **_: object) -> dict[str, Any]:
+    def unpack(self, answer: TrialRuns) -> dict[str, Any]:
+        """The solution and the influence matrix, part by part."""
         influence: Influence = answer.influence
         told = {
             name: getattr(answer, name)
