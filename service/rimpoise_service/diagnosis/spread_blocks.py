@@ -1,0 +1,161 @@
+"""From readings and jobs to what a likelihood needs: differences, and how each source of error shows in them.
+
+Everything is in grams at the planes compared, real parts first, then imaginary ones: two components for a static
+reading, four for two planes. To first order an error of a piece with the unbalance U = m r e^{iθ} at z is
+
+    angle δ [rad]: i U δ,    mass ε [1]: U ε,    position d [mm]: U, moved by d,
+
+each resolved into the planes. A spin adds an independent error to each component of each plane it is read in. A
+wheel that sits off centre has a static vector more, shared evenly by two planes.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..physics.planes import Plane, resolve_in_planes
+from ..physics.readings import Reading, reading_planes, unbalance_of
+from ..physics.unbalance import PointMass, Unbalance
+from ..physics.variance_components import Blocks
+from ..planning.acceptance import mean_radius_mm
+
+Floats = NDArray[np.float64]
+Complexes = NDArray[np.complex128]
+
+Source = Literal[
+    "machine_sd_g",
+    "centring_sd_g",
+    "angle_sd_deg",
+    "clip_position_sd_mm",
+    "strip_position_sd_mm",
+    "mass_sd_pct",
+]
+"""What is estimated, by the names of a plan's ``spread``; centring stands for itself."""
+
+SOURCES: tuple[Source, ...] = get_args(Source)
+
+FIGURE_G = 0.1
+"""Readings are written to this figure [g]; its rounding, FIGURE_G / √12, is known."""
+
+
+@dataclass(frozen=True, slots=True)
+class FittedPiece:
+    """A weight as it was planned."""
+
+    mass: PointMass
+    style: Literal["clip_on", "adhesive"] = "clip_on"
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A wheel before, what was planned on it, and its check spin; pass_chance_pct [%] is what the plan announced.
+
+    The wheel stayed clamped in between.
+    """
+
+    before: Reading
+    fitted: tuple[FittedPiece, ...]
+    after: Reading
+    pass_chance_pct: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """What one entry of a list says: the sum of y yᵀ, how many y, how every source shows, and known rounding."""
+
+    scatter: Floats
+    freedom: int
+    parts: Floats
+    known: Floats
+
+
+def planes_of(reading: Reading) -> tuple[Plane, ...]:
+    """The planes a reading was taken in. Raises ValueError for a reading that names none."""
+    planes = reading_planes(reading)
+    if not planes:
+        raise ValueError("a reading without planes shows no spread; send two_plane or static readings")
+    return planes
+
+
+def group_block(readings: Sequence[Reading], *, remounted: bool) -> Block:
+    """Spins of one wheel, unchanged, in the same planes; remounted: clamped again before each."""
+    planes = planes_of(readings[0])
+    seen = np.array([_real(_in_grams(unbalance_of(r), planes)) for r in readings])
+    seen -= seen.mean(axis=0)
+    size = seen.shape[1]
+    parts = np.zeros((len(SOURCES), size, size))
+    parts[SOURCES.index("machine_sd_g")] = np.eye(size)
+    if remounted:
+        parts[SOURCES.index("centring_sd_g")] = _isotropic(_off_centre(planes))
+    return Block(seen.T @ seen, len(readings) - 1, parts, FIGURE_G**2 / 12 * np.eye(size))
+
+
+def job_block(job: Job) -> Block:
+    """What the check spin shows beyond the reading before and the pieces, in the check spin's planes."""
+    planes = planes_of(job.after)
+    expected = unbalance_of(job.before) + Unbalance.of(p.mass for p in job.fitted)
+    y = _real(_in_grams(unbalance_of(job.after) - expected, planes))
+    spins = _isotropic(*_spin_errors(planes_of(job.before), planes), *_spin_errors(planes, planes))
+    parts = np.zeros((len(SOURCES), len(y), len(y)))
+    parts[SOURCES.index("machine_sd_g")] = spins
+    for source, effect in _piece_errors(job.fitted, planes):
+        shown = _real(effect)
+        parts[SOURCES.index(source)] += np.outer(shown, shown)
+    return Block(np.outer(y, y), 1, parts, FIGURE_G**2 / 12 * spins)
+
+
+def stacked(blocks: Sequence[Block]) -> Blocks:
+    """Blocks of one size as one stack."""
+    return Blocks(
+        np.array([b.scatter for b in blocks]),
+        np.array([float(b.freedom) for b in blocks]),
+        np.stack([b.parts for b in blocks], axis=1),
+        np.array([b.known for b in blocks]),
+    )
+
+
+def _in_grams(unbalance: Unbalance, planes: Sequence[Plane]) -> Complexes:
+    """An unbalance as masses in one plane or two."""
+    if len(planes) == 1:
+        return np.array([unbalance.static / planes[0].radius_mm])
+    a, b = planes
+    in_a, in_b = resolve_in_planes(unbalance, a.position_mm, b.position_mm)
+    return np.array([in_a / a.radius_mm, in_b / b.radius_mm])
+
+
+def _real(vector: Complexes) -> Floats:
+    return np.concatenate([vector.real, vector.imag])
+
+
+def _isotropic(*effects: Complexes) -> Floats:
+    """The covariance of independent errors that show as real vectors, alike in both components."""
+    return np.asarray(np.kron(np.eye(2), np.sum([np.outer(e.real, e.real) for e in effects], axis=0)))
+
+
+def _spin_errors(read: Sequence[Plane], compared: Sequence[Plane]) -> Iterable[Complexes]:
+    """What an error of 1 g in each plane read shows at the planes compared."""
+    return (_in_grams(Unbalance.at(p.position_mm, p.radius_mm + 0j), compared) for p in read)
+
+
+def _off_centre(planes: Sequence[Plane]) -> Complexes:
+    """What a static vector of 1 g at the mean radius shows, half of it in each of two planes."""
+    return np.array([mean_radius_mm(planes) / len(planes) / p.radius_mm + 0j for p in planes])
+
+
+def _piece_errors(pieces: Iterable[FittedPiece], planes: Sequence[Plane]) -> Iterable[tuple[Source, Complexes]]:
+    """What an error of 1°, of 1 mm and of 1 % of each piece shows."""
+    for piece in pieces:
+        vector, position = piece.mass.vector, piece.mass.position_mm
+        shown = _in_grams(Unbalance.at(position, vector), planes)
+        moved = Unbalance(0j, vector)
+        yield "angle_sd_deg", 1j * math.radians(1) * shown
+        yield "mass_sd_pct", shown / 100
+        if len(planes) == 2:
+            along: Source = "clip_position_sd_mm" if piece.style == "clip_on" else "strip_position_sd_mm"
+            yield along, _in_grams(moved, planes)

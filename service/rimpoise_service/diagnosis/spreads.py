@@ -1,0 +1,203 @@
+"""What a shop's own readings tell of its machine and hands, and whether the chances it was given are true.
+
+Sources are told apart by restricted maximum likelihood (``physics.variance_components``): the machine by spins
+without reclamping, centring by spins after reclamping, angle, position and mass of the pieces by what check
+spins show. A source is identified when its interval excludes 0 and its ends are at most 4 times apart. What
+is not keeps the default. Entries that don't belong to the others are named and left out.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+
+from ..messages.message import Message, message
+from ..physics.readings import Reading, unbalance_of
+from ..physics.variance_components import Component, estimate_components, maximum_likelihood, outlying
+from ..planning.acceptance import Acceptance, Criterion
+from ..planning.tolerance_check import ToleranceEvaluator
+from .calibration import Calibration, calibrate
+from .spread_blocks import SOURCES, Block, FittedPiece, Job, Source, group_block, job_block, planes_of, stacked
+
+__all__ = ["DEFAULTS", "Estimate", "FittedPiece", "Job", "Outlier", "Spreads", "SpreadsRequest", "spreads"]
+
+DEFAULTS: dict[str, float | None] = {
+    "machine_sd_g": 0.7,
+    "centring_sd_g": None,
+    "angle_sd_deg": 2.0,
+    "clip_position_sd_mm": 0.5,
+    "strip_position_sd_mm": 3.0,
+    "mass_sd_pct": 2.0,
+}
+"""What a plan supposes where nothing is known; common practice, no source."""
+
+WIDEST = 4.0
+"""An identified source is known to within a factor of two either way; common practice, no source."""
+
+UNLIKELY_SD = 1.96
+"""Chances are untrue when so many standard deviations too few, or too many, passed: one in twenty by accident."""
+
+MOST_ROUNDS = 10
+
+LEAST_ENTRIES = 8
+"""Of fewer entries none can be called strange; common practice, no source."""
+
+List = Literal["repeats", "remounts", "jobs"]
+
+
+@dataclass(frozen=True, slots=True)
+class SpreadsRequest:
+    """A shop's history. repeats: spins of one wheel, untouched; remounts: clamped again before each."""
+
+    repeats: tuple[tuple[Reading, ...], ...] = ()
+    remounts: tuple[tuple[Reading, ...], ...] = ()
+    jobs: tuple[Job, ...] = ()
+    acceptance: Criterion = field(default_factory=Acceptance)
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A source's standard deviation with its 95 % interval, in the unit that its name ends in.
+
+    Where it is not identified sd is the default that stays in use, None for centring, which has none. high is None
+    where the data set no end. n: spins or pieces that took part.
+    """
+
+    name: Source
+    sd: float | None
+    low: float
+    high: float | None
+    n: int
+    identified: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Outlier:
+    """An entry that doesn't belong to the others and was left out."""
+
+    list: List
+    index: int
+
+
+@dataclass(frozen=True, slots=True)
+class Spreads:
+    """``spread`` holds what the data can tell, ready to be sent with a plan.
+
+    first_pass_pct [%]: the share of jobs whose check spin was within acceptance; None without jobs.
+    """
+
+    spread: dict[str, float]
+    estimates: tuple[Estimate, ...]
+    outliers: tuple[Outlier, ...]
+    calibration: Calibration
+    first_pass_pct: float | None
+    warnings: tuple[Message, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    where: Outlier
+    block: Block
+    counts: tuple[int, ...]
+
+
+def spreads(request: SpreadsRequest) -> Spreads:
+    """Estimates, outliers and calibration. Raises ValueError for readings without planes."""
+    kept, outliers = _without_outliers(_entries(request))
+    estimates = _estimates(kept)
+    passed = [_passes(job, request.acceptance) for job in request.jobs]
+    announced = [(j.pass_chance_pct, p) for j, p in zip(request.jobs, passed, strict=True)]
+    judged = [(chance, p) for chance, p in announced if chance is not None]
+    calibration = calibrate([chance for chance, _ in judged], [p for _, p in judged])
+    return Spreads(
+        {e.name: e.sd for e in estimates if e.identified and e.sd is not None and DEFAULTS[e.name] is not None},
+        estimates,
+        tuple(outliers),
+        calibration,
+        100 * sum(passed) / len(passed) if passed else None,
+        tuple(_warnings(estimates, outliers, calibration)),
+    )
+
+
+def _entries(request: SpreadsRequest) -> list[_Entry]:
+    """Every entry of every list; counts are those of ``SOURCES``."""
+    found = [
+        _Entry(Outlier("repeats", i), group_block(group, remounted=False), (len(group), 0, 0, 0, 0, 0))
+        for i, group in enumerate(request.repeats)
+    ]
+    found += [
+        _Entry(Outlier("remounts", i), group_block(group, remounted=True), (len(group), len(group), 0, 0, 0, 0))
+        for i, group in enumerate(request.remounts)
+    ]
+    for i, job in enumerate(request.jobs):
+        pieces = len(job.fitted)
+        clips = sum(p.style == "clip_on" for p in job.fitted)
+        counts = (2, 0, pieces, clips, pieces - clips, pieces)
+        found.append(_Entry(Outlier("jobs", i), job_block(job), counts))
+    return found
+
+
+def _by_size(entries: Sequence[_Entry]) -> list[list[_Entry]]:
+    sizes = sorted({len(e.block.scatter) for e in entries})
+    return [[e for e in entries if len(e.block.scatter) == size] for size in sizes]
+
+
+def _components(entries: Sequence[_Entry]) -> tuple[Component, ...]:
+    return estimate_components([stacked([e.block for e in same]) for same in _by_size(entries)])
+
+
+def _without_outliers(entries: list[_Entry]) -> tuple[list[_Entry], list[Outlier]]:
+    """Leave out what doesn't belong to the rest, look at all of it again, until nothing changes."""
+    out: set[Outlier] = set()
+    for _ in range(MOST_ROUNDS if len(entries) >= LEAST_ENTRIES else 0):
+        stacks = _by_size(entries)
+        blocks = [stacked([e.block for e in same]) for same in stacks]
+        belongs = [np.array([e.where not in out for e in same]) for same in stacks]
+        pairs = zip(blocks, belongs, strict=True)
+        variances = maximum_likelihood([b.only(kept) for b, kept in pairs if kept.any()])
+        flagged = zip(stacks, outlying(blocks, variances), strict=True)
+        before, out = out, {e.where for same, far in flagged for e, f in zip(same, far, strict=True) if f}
+        if out == before:
+            break
+    kept = [e for e in entries if e.where not in out]
+    return kept, [e.where for e in entries if e.where in out]
+
+
+def _estimates(entries: Sequence[_Entry]) -> tuple[Estimate, ...]:
+    if not entries:
+        return tuple(Estimate(name, DEFAULTS[name], 0.0, None, 0, identified=False) for name in SOURCES)
+    counts = [sum(e.counts[j] for e in entries) for j in range(len(SOURCES))]
+    pairs = zip(SOURCES, _components(entries), counts, strict=True)
+    return tuple(_estimate(name, component, count) for name, component, count in pairs)
+
+
+def _estimate(name: Source, found: Component, count: int) -> Estimate:
+    low, high = math.sqrt(found.low), None if found.high is None else math.sqrt(found.high)
+    identified = high is not None and 0 < high <= WIDEST * low
+    return Estimate(
+        name, math.sqrt(found.variance) if identified else DEFAULTS[name], low, high, count, identified
+    )
+
+
+def _passes(job: Job, acceptance: Criterion) -> bool:
+    evaluator = ToleranceEvaluator.at(planes_of(job.after), acceptance, static_only=False)
+    return evaluator.accepts(evaluator.limit_ratio(unbalance_of(job.after)))
+
+
+def _warnings(
+    estimates: Sequence[Estimate], outliers: Sequence[Outlier], calibration: Calibration
+) -> Iterator[Message]:
+    for e in estimates:
+        if not e.identified and e.n:
+            yield message("centring_not_told" if e.sd is None else "spread_default_kept", name=e.name, sd=e.sd)
+    if outliers:
+        yield message("entries_left_out", count=len(outliers))
+    if calibration.shortfall is not None and abs(calibration.shortfall) > UNLIKELY_SD:
+        told = sum(b.n * b.told_pct for b in calibration.bins) / sum(b.n for b in calibration.bins)
+        happened = sum(b.n * b.happened_pct for b in calibration.bins) / sum(b.n for b in calibration.bins)
+        code = "chances_too_high" if calibration.shortfall > 0 else "chances_too_low"
+        yield message(code, told_pct=told, happened_pct=happened)
