@@ -32,6 +32,10 @@ CONTRACT = {
     ("post", "/v1/trial-runs"): "evaluateTrialRuns",
     ("post", "/v1/centring-checks"): "checkCentring",
     ("post", "/v1/tolerances"): "computeTolerances",
+    ("post", "/v1/run-outs"): "judgeRunOut",
+    ("post", "/v1/run-outs/drawing"): "drawRunOut",
+    ("post", "/v1/run-outs/sheet"): "printRunOut",
+    ("post", "/v1/spreads"): "estimateSpreads",
     ("post", "/v1/drawings"): "drawPlan",
     ("get", "/v1/reference"): "getReference",
     ("get", "/healthz"): "getHealth",
@@ -41,7 +45,7 @@ CONTRACT = {
     ("get", "/docs"): "getDocs",
     ("get", "/openapi.yaml"): "getOpenapi",
 }
-UNITS = ("_g", "_mm", "_deg", "_gmm", "_gmm2", "_pct", "_kg", "_kmh", "_rpm", "_hz", "_n", "_um", "_mm_s")
+UNITS = ("_g", "_mm", "_deg", "_gmm", "_gmm2", "_pct", "_kg", "_kmh", "_rpm", "_hz", "_n", "_um", "_mm_s", "_min")
 UNITLESS = {"gain", "segments", "max_segments", "on_hand", "count", "max_pieces", "max_pieces_per_plane"}
 UNITLESS |= {"amplitude", "condition_number", "value"}  # amplitude: in the unit of the sensor
 UNITLESS |= {
@@ -58,6 +62,8 @@ UNITLESS |= {
 UNITLESS |= {"piece", "odds", "size"}  # piece is an index; size has its size_unit beside it
 UNITLESS |= {"quantity", "minor_digits", "wheels", "fitted", "within_acceptance", "mean_pieces", "unpriced"}
 UNITLESS |= {"index", "pieces", "unweighed"}
+UNITLESS |= {"order", "n", "sd", "low", "high"}  # sd, low and high are in the unit of the estimate's or bin's name
+UNITLESS |= {"brier", "reliability", "resolution", "uncertainty", "within"}
 
 
 def test_the_committed_document_is_current() -> None:

@@ -34,6 +34,9 @@ MASSES = ("/v1/roundings", "roundToStock", "masses")
 SPINS = ("/v1/check-spins", "explainCheckSpin", "shifted")
 COUPLES = ("/v1/check-spins", "explainCheckSpin", "couple")
 TURNS = ("/v1/tyre-turns", "weighTyreTurn", "half_turn")
+RUN_OUT = ("/v1/run-outs", "judgeRunOut", "turn")
+SHEET = ("/v1/run-outs/sheet", "printRunOut", "hub")
+SPREADS = ("/v1/spreads", "estimateSpreads", "history")
 STATIC = {"kind": "static", "position_mm": 0, "radius_mm": 200, "mass_g": 5, "angle_deg": 0}
 PLANE = {"name": "a", "position_mm": 0, "radius_mm": 200}
 
@@ -254,6 +257,43 @@ CASES = [
         MACHINE,
         put("known_weight", "before", "planes", 1, "position_mm", 45),
         "#/known_weight/before",
+        "not those of the first reading",
+    ),
+    Case(
+        "trace_complete",
+        RUN_OUT,
+        lambda b: b["traces"][1]["readings_mm"].pop(),
+        "#/traces/1/readings_mm",
+        "23 readings at 24 angles",
+    ),
+    Case(
+        "circle_covered",
+        RUN_OUT,
+        put("traces", 0, "angles_deg", list(range(0, 180, 15))),
+        "#/traces/0/angles_deg",
+        "a part of the circle was not measured",
+    ),
+    Case(
+        "circle_covered",
+        SHEET,
+        put("traces", 0, "angles_deg", [0, 360, 45, 90, 135, 180, 225, 270]),
+        "#/traces/0/angles_deg",
+        "7 distinct angles; 8 are needed",
+    ),
+    Case(
+        "planes_apart",
+        RUN_OUT,
+        put("planes", "outboard", "position_mm", -133.5),
+        "#/planes/outboard/position_mm",
+        "-133.5 mm",
+    ),
+    Case("history_given", SPREADS, lambda b: b.clear(), "#", "write at least one of repeats, remounts, jobs"),
+    Case("readings_alike", SPREADS, put("jobs", 1, "after", STATIC), "#/jobs/1/after/kind", "two of a kind"),
+    Case(
+        "same_planes",
+        SPREADS,
+        put("remounts", 0, "readings", 2, "planes", 0, "radius_mm", 221),
+        "#/remounts/0/readings/2",
         "not those of the first reading",
     ),
     Case(

@@ -17,8 +17,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from rimpoise_service.diagnosis.spread_blocks import SOURCES, Source
-from rimpoise_service.diagnosis.spreads import FittedPiece, Job, Spreads, SpreadsRequest, spreads
+from rimpoise_service.diagnosis.spread_blocks import SOURCES, FittedPiece, Job, Source
+from rimpoise_service.diagnosis.spreads import Spreads, SpreadsRequest, estimate_spreads
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
 
@@ -121,7 +121,7 @@ def table(truth: Truth, shops: int, seed: int = 1) -> tuple[dict[Source, Row], i
     rows = {name: Row() for name in SOURCES}
     left_out = 0
     for _ in range(shops):
-        found: Spreads = spreads(shop(truth, rng))
+        found: Spreads = estimate_spreads(shop(truth, rng))
         left_out += len(found.outliers)
         for estimate, true in zip(found.estimates, truth.sds, strict=True):
             row = rows[estimate.name]

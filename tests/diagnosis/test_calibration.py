@@ -83,3 +83,10 @@ def test_certainties_allow_no_miss(passed: bool, sign: int) -> None:
 def test_no_chances_no_score() -> None:
     found = calibrate([], [])
     assert (found.bins, found.brier, found.parts, found.shortfall) == ((), None, None, None)
+    assert found.first_pass_pct is None
+
+
+def test_jobs_without_a_chance_count_as_passes_alone() -> None:
+    found = calibrate([None, 80.0, None, None], [True, True, False, True])
+    assert found.first_pass_pct == 75
+    assert [(b.n, b.happened_pct) for b in found.bins] == [(1, 100)]

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from rimpoise_service.diagnosis.spread_blocks import SOURCES, FittedPiece, Job, Source, group_block, job_block
-from rimpoise_service.diagnosis.spreads import DEFAULTS, Estimate, Outlier, SpreadsRequest, spreads
+from rimpoise_service.diagnosis.spreads import DEFAULTS, Estimate, Outlier, SpreadsRequest, estimate_spreads
 from rimpoise_service.physics.readings import PointMasses, Reading, Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, Unbalance
 from rimpoise_service.planning.acceptance import Acceptance
@@ -35,7 +35,7 @@ def by_name(estimates: tuple[Estimate, ...]) -> dict[str, Estimate]:
 def test_spins_by_hand() -> None:
     """Four wheels read twice, 2 g apart in one component: squares of 8 together, over 8 degrees of freedom."""
     groups = tuple((static(m, 0), static(m + 2, 0)) for m in (10.0, 20.0, 30.0, 40.0))
-    found = by_name(spreads(SpreadsRequest(repeats=groups)).estimates)["machine_sd_g"]
+    found = by_name(estimate_spreads(SpreadsRequest(repeats=groups)).estimates)["machine_sd_g"]
     rounding = 0.1**2 / 12
     assert found.sd == pytest.approx(math.sqrt(1 - rounding), abs=1e-4)
     assert (found.n, found.identified) == (8, True)
@@ -54,7 +54,7 @@ def test_centring_by_hand() -> None:
         return tuple(static(abs(v), math.degrees(np.angle(v)) % 360) for v in seen)
 
     repeats, remounts = [tuple(group(sd) for _ in range(20)) for sd in (0.8, 2.0)]
-    found = by_name(spreads(SpreadsRequest(repeats, remounts)).estimates)
+    found = by_name(estimate_spreads(SpreadsRequest(repeats, remounts)).estimates)
 
     def mean_square(groups: tuple[tuple[Reading, ...], ...]) -> float:
         seen = np.array([[unbalance(r) for r in g] for g in groups]) / 200
@@ -124,7 +124,7 @@ def test_simulated_shops_are_found_out() -> None:
     The coverage of 1,000 shops is measured by ``python -m tests.bench spreads``.
     """
     truth, rng = Truth(jobs=120), np.random.default_rng(SEED)
-    results = [spreads(shop(truth, rng)) for _ in range(10)]
+    results = [estimate_spreads(shop(truth, rng)) for _ in range(10)]
     inside = [
         e.low <= true <= (e.high or math.inf)
         for r in results
@@ -140,20 +140,20 @@ def test_simulated_shops_are_found_out() -> None:
 def test_the_spread_holds_what_is_identified_and_no_more() -> None:
     rng = np.random.default_rng(SEED)
     history = shop(Truth(), rng)
-    found = spreads(SpreadsRequest(repeats=history.repeats))
+    found = estimate_spreads(SpreadsRequest(repeats=history.repeats))
     assert list(found.spread) == ["machine_sd_g"]
     estimates = by_name(found.estimates)
     assert estimates["angle_sd_deg"] == Estimate("angle_sd_deg", 2.0, 0.0, None, 0, identified=False)
     assert estimates["centring_sd_g"].sd is None
     assert found.warnings == ()
-    whole = spreads(history)
+    whole = estimate_spreads(history)
     assert "centring_sd_g" not in whole.spread
     assert whole.spread == {e.name: e.sd for e in whole.estimates if e.identified and DEFAULTS[e.name] is not None}
 
 
 def test_what_few_data_cannot_tell_keeps_the_default_and_says_so() -> None:
     history = shop(Truth(repeats=2, remounts=1, jobs=4), np.random.default_rng(SEED))
-    found = spreads(history)
+    found = estimate_spreads(history)
     unsure = [e for e in found.estimates if not e.identified and e.n]
     assert unsure
     assert all(e.sd == DEFAULTS[e.name] for e in unsure)
@@ -163,12 +163,12 @@ def test_what_few_data_cannot_tell_keeps_the_default_and_says_so() -> None:
 
 def test_a_mirrored_piece_is_an_outlier_and_is_left_out() -> None:
     history = shop(Truth(jobs=60), np.random.default_rng(SEED))
-    clean = by_name(spreads(history).estimates)
+    clean = by_name(estimate_spreads(history).estimates)
     jobs = list(history.jobs)
     wrong = jobs[7]
     mirrored = tuple(replace(p, mass=replace(p.mass, angle_deg=-p.mass.angle_deg % 360)) for p in wrong.fitted)
     jobs[7] = replace(wrong, fitted=mirrored)
-    spoiled = spreads(replace(history, jobs=tuple(jobs)))
+    spoiled = estimate_spreads(replace(history, jobs=tuple(jobs)))
     assert spoiled.outliers == (Outlier("jobs", 7),)
     assert [w.values for w in spoiled.warnings if w.code == "entries_left_out"] == [{"count": 1}]
     assert by_name(spoiled.estimates)["angle_sd_deg"].sd == pytest.approx(clean["angle_sd_deg"].sd, rel=0.1)
@@ -193,7 +193,7 @@ def test_turning_every_wheel_changes_nothing() -> None:
             for j in history.jobs
         ),
     )
-    pairs = zip(spreads(history).estimates, spreads(moved).estimates, strict=True)
+    pairs = zip(estimate_spreads(history).estimates, estimate_spreads(moved).estimates, strict=True)
     for one, other in pairs:
         assert (one.low, one.high or 0) == pytest.approx((other.low, other.high or 0), rel=1e-2, abs=1e-3)
 
@@ -202,25 +202,25 @@ def test_first_passes_and_chances() -> None:
     good, bad = two_plane((1, 0), (2, 90)), two_plane((9, 0), (2, 90))
     before = two_plane((20, 0), (15, 90))
     jobs = [Job(before, (), good, 90.0)] * 3 + [Job(before, (), bad, 90.0)] + [Job(before, (), bad)]
-    found = spreads(SpreadsRequest(jobs=tuple(jobs)))
-    assert found.first_pass_pct == 60
+    found = estimate_spreads(SpreadsRequest(jobs=tuple(jobs)))
+    assert found.calibration.first_pass_pct == 60
     assert [(b.n, b.happened_pct) for b in found.calibration.bins] == [(4, 75)]
-    wider = spreads(SpreadsRequest(jobs=tuple(jobs), acceptance=Acceptance(10, 10)))
-    assert wider.first_pass_pct == 100
+    wider = estimate_spreads(SpreadsRequest(jobs=tuple(jobs), acceptance=Acceptance(10, 10)))
+    assert wider.calibration.first_pass_pct == 100
 
 
 @pytest.mark.parametrize(("told", "code"), [(95.0, "chances_too_high"), (20.0, "chances_too_low"), (75.0, None)])
 def test_untrue_chances_are_said(told: float, code: str | None) -> None:
     before = two_plane((20, 0), (15, 90))
     after = [two_plane((1, 0), (2, 90))] * 15 + [two_plane((9, 0), (2, 90))] * 5
-    found = spreads(SpreadsRequest(jobs=tuple(Job(before, (), a, told) for a in after)))
+    found = estimate_spreads(SpreadsRequest(jobs=tuple(Job(before, (), a, told) for a in after)))
     said = [w for w in found.warnings if w.code.startswith("chances")]
     assert [w.code for w in said] == ([code] if code else [])
     assert all(w.values == {"told_pct": told, "happened_pct": 75.0} for w in said)
 
 
 def test_identical_readings_show_no_spread() -> None:
-    found = spreads(SpreadsRequest(repeats=((static(10, 5), static(10, 5)),) * 10))
+    found = estimate_spreads(SpreadsRequest(repeats=((static(10, 5), static(10, 5)),) * 10))
     machine = by_name(found.estimates)["machine_sd_g"]
     assert not machine.identified
     assert machine.sd == DEFAULTS["machine_sd_g"]
@@ -230,10 +230,10 @@ def test_identical_readings_show_no_spread() -> None:
 def test_readings_without_planes_are_refused() -> None:
     reading = PointMasses((PointMass(0, 200, 10, 0),))
     with pytest.raises(ValueError, match="without planes"):
-        spreads(SpreadsRequest(repeats=((reading, reading),)))
+        estimate_spreads(SpreadsRequest(repeats=((reading, reading),)))
 
 
 def test_nothing_given_nothing_told() -> None:
-    found = spreads(SpreadsRequest())
-    assert (found.spread, found.outliers, found.first_pass_pct) == ({}, (), None)
+    found = estimate_spreads(SpreadsRequest())
+    assert (found.spread, found.outliers, found.calibration.first_pass_pct) == ({}, (), None)
     assert [e.n for e in found.estimates] == [0] * len(SOURCES)

@@ -78,7 +78,7 @@ TAGS = {
     "single steps": "The steps of a plan, one by one.",
     "shop": "What goes with the job: the invoice and the lists for the workshop.",
     "second spin": "When the second spin still shows weight, or the wheel takes too much of it.",
-    "measuring": "Trial weights, checks of machine and centring, and what a balance quality grade permits.",
+    "measuring": "Trial weights, checks of machine and centring, run-out, a shop's own spread, quality grades.",
     "service": "About the service itself.",
 }
 

@@ -68,6 +68,7 @@ class Calibration:
     brier: float | None
     parts: BrierParts | None
     shortfall: float | None
+    first_pass_pct: float | None
 
 
 def wilson_interval(successes: int, trials: int) -> tuple[float, float]:
@@ -82,21 +83,22 @@ def wilson_interval(successes: int, trials: int) -> tuple[float, float]:
     return max((middle - half) / (1 + weight), 0.0), min((middle + half) / (1 + weight), 1.0)
 
 
-def calibrate(chances_pct: Sequence[float], passed: Sequence[bool]) -> Calibration:
-    """Announced chances [%] beside what happened, job by job.
+def calibrate(chances_pct: Sequence[float | None], passed: Sequence[bool]) -> Calibration:
+    """Announced chances [%] beside what happened, job by job; None where none was announced.
 
-    >>> calibrate([80, 80], [True, False]).bins[0].happened_pct
+    >>> calibrate([80, 80, None], [True, False, True]).bins[0].happened_pct
     50.0
     """
-    if not chances_pct:
-        return Calibration((), None, None, None)
-    chances, happened = np.asarray(chances_pct, float), np.asarray(passed, float)
+    first_pass_pct = 100 * sum(passed) / len(passed) if passed else None
+    judged = [(c, p) for c, p in zip(chances_pct, passed, strict=True) if c is not None]
+    if not judged:
+        return Calibration((), None, None, None, first_pass_pct)
+    chances, happened = np.array(judged, float).T
     places = np.minimum(np.digitize(chances, EDGES_PCT) - 1, len(EDGES_PCT) - 2)
     bins = tuple(_bin(k, chances[places == k], happened[places == k]) for k in sorted(set(places.tolist())))
     brier = float(np.mean((chances / 100 - happened) ** 2))
-    return Calibration(
-        bins, brier, _parts(brier, bins, float(happened.mean())), _shortfall(chances / 100, happened)
-    )
+    parts = _parts(brier, bins, float(happened.mean()))
+    return Calibration(bins, brier, parts, _shortfall(chances / 100, happened), first_pass_pct)
 
 
 def _bin(place: int, chances: Floats, happened: Floats) -> Bin:

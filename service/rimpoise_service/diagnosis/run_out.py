@@ -9,13 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from ..messages.message import Message, message
 from ..physics.planes import PlaneVector
 from ..physics.run_out import Harmonic, eccentric_unbalance_gmm, fit_shape, mean_harmonics, subtract_harmonics
 from ..physics.unbalance import polar
+from ..planning.advice import cautions
 from .run_out_findings import doubts_of, find_causes
 from .run_out_limits import Direction, Limit, Part, default_limit
 from .run_out_models import (
     RIMS,
+    BestTurn,
     EccentricUnbalance,
     RunOut,
     RunOutRequest,
@@ -38,11 +41,18 @@ def judge_run_out(request: RunOutRequest) -> RunOut:
         results,
         _verdict(results),
         tuple(find_causes(request, results, tyre, unbalance, turn)),
+        rim,
         tyre,
         unbalance,
         turn,
+        _cautions(turn),
         tuple(doubts_of(request, results)),
     )
+
+
+def _cautions(turn: BestTurn | None) -> tuple[Message, ...]:
+    usual = cautions(fitting=False, lead=False, old_weights=False)
+    return (message("tyre_work"), *usual) if turn and turn.pays else usual
 
 
 def _result(request: RunOutRequest, trace: Trace) -> TraceResult:

@@ -83,6 +83,16 @@ class TraceResult:
     limit: Limit | None
 
     @property
+    def limit_mm(self) -> float | None:
+        """The limit of the total [mm]; None without one."""
+        return self.limit.total_mm if self.limit else None
+
+    @property
+    def limit_source(self) -> str | None:
+        """Who says so."""
+        return self.limit.source if self.limit else None
+
+    @property
     def within(self) -> bool | None:
         """Whether it keeps its limit; None without one."""
         return None if self.limit is None else self.shape.total_mm <= self.limit.total_mm
@@ -133,14 +143,16 @@ class BestTurn:
 
 @dataclass(frozen=True, slots=True)
 class RunOut:
-    """Verdict, findings, cost and best turn; tyre: its radial harmonics by difference, if the rim was measured."""
+    """Verdict, findings, cost and best turn; rim and tyre, by difference: radial harmonics, if measured."""
 
     traces: tuple[TraceResult, ...]
     verdict: Verdict
     findings: tuple[Message, ...]
+    rim: tuple[Harmonic, ...]
     tyre: tuple[Harmonic, ...]
     unbalance: EccentricUnbalance | None
     best_turn: BestTurn | None
+    cautions: tuple[Message, ...]
     warnings: tuple[Message, ...]
 
 

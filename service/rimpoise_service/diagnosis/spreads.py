@@ -21,9 +21,7 @@ from ..physics.variance_components import Component, estimate_components, maximu
 from ..planning.acceptance import Acceptance, Criterion
 from ..planning.tolerance_check import ToleranceEvaluator
 from .calibration import Calibration, calibrate
-from .spread_blocks import SOURCES, Block, FittedPiece, Job, Source, group_block, job_block, planes_of, stacked
-
-__all__ = ["DEFAULTS", "Estimate", "FittedPiece", "Job", "Outlier", "Spreads", "SpreadsRequest", "spreads"]
+from .spread_blocks import SOURCES, Block, Job, Source, group_block, job_block, planes_of, stacked
 
 DEFAULTS: dict[str, float | None] = {
     "machine_sd_g": 0.7,
@@ -34,6 +32,16 @@ DEFAULTS: dict[str, float | None] = {
     "mass_sd_pct": 2.0,
 }
 """What a plan supposes where nothing is known; common practice, no source."""
+
+WORDS: dict[Source, tuple[str, str]] = {
+    "machine_sd_g": ("how far readings stray", "g"),
+    "centring_sd_g": ("how far clamping strays", "g"),
+    "angle_sd_deg": ("how far weights land off their angle", "°"),
+    "clip_position_sd_mm": ("how far clip-ons land off their place along the axis", "mm"),
+    "strip_position_sd_mm": ("how far strips land off their place along the axis", "mm"),
+    "mass_sd_pct": ("how far weights stray from their mass", "%"),
+}
+"""What each source is, and the unit of its standard deviation, for a reader."""
 
 WIDEST = 4.0
 """An identified source is known to within a factor of two either way; common practice, no source."""
@@ -85,16 +93,12 @@ class Outlier:
 
 @dataclass(frozen=True, slots=True)
 class Spreads:
-    """``spread`` holds what the data can tell, ready to be sent with a plan.
-
-    first_pass_pct [%]: the share of jobs whose check spin was within acceptance; None without jobs.
-    """
+    """``spread`` holds what the data can tell, ready to be sent with a plan."""
 
     spread: dict[str, float]
     estimates: tuple[Estimate, ...]
     outliers: tuple[Outlier, ...]
     calibration: Calibration
-    first_pass_pct: float | None
     warnings: tuple[Message, ...]
 
 
@@ -105,20 +109,17 @@ class _Entry:
     counts: tuple[int, ...]
 
 
-def spreads(request: SpreadsRequest) -> Spreads:
+def estimate_spreads(request: SpreadsRequest) -> Spreads:
     """Estimates, outliers and calibration. Raises ValueError for readings without planes."""
     kept, outliers = _without_outliers(_entries(request))
     estimates = _estimates(kept)
     passed = [_passes(job, request.acceptance) for job in request.jobs]
-    announced = [(j.pass_chance_pct, p) for j, p in zip(request.jobs, passed, strict=True)]
-    judged = [(chance, p) for chance, p in announced if chance is not None]
-    calibration = calibrate([chance for chance, _ in judged], [p for _, p in judged])
+    calibration = calibrate([job.pass_chance_pct for job in request.jobs], passed)
     return Spreads(
         {e.name: e.sd for e in estimates if e.identified and e.sd is not None and DEFAULTS[e.name] is not None},
         estimates,
         tuple(outliers),
         calibration,
-        100 * sum(passed) / len(passed) if passed else None,
         tuple(_warnings(estimates, outliers, calibration)),
     )
 
@@ -193,7 +194,9 @@ def _warnings(
 ) -> Iterator[Message]:
     for e in estimates:
         if not e.identified and e.n:
-            yield message("centring_not_told" if e.sd is None else "spread_default_kept", name=e.name, sd=e.sd)
+            what, unit = WORDS[e.name]
+            code = "centring_not_told" if e.sd is None else "spread_default_kept"
+            yield message(code, name=e.name, what=what, sd=e.sd, unit=unit)
     if outliers:
         yield message("entries_left_out", count=len(outliers))
     if calibration.shortfall is not None and abs(calibration.shortfall) > UNLIKELY_SD:

@@ -136,7 +136,7 @@ def _checked_design(angles: Floats) -> Floats:
     design = _design(angles, _order(angles))
     if (condition := _condition(design)) > MAX_CONDITION:
         raise CircleNotCovered(
-            f"a part of the circle was not measured (condition number {condition:.3g}); spread the angles evenly"
+            f"a part of the circle was not measured: the harmonics' condition number is {condition:.3g}"
         )
     return design
 

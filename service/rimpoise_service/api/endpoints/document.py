@@ -9,7 +9,18 @@ from ... import __version__
 from .. import openapi
 from ..http.endpoint import get
 from ..schemas.status import VersionSchema
-from . import corrections, drawings, measurements, plan_batch, plans, second_spin, service, workshop
+from . import (
+    corrections,
+    drawings,
+    measurements,
+    plan_batch,
+    plans,
+    run_outs,
+    second_spin,
+    service,
+    spreads,
+    workshop,
+)
 
 SERVICE = service.SERVICE
 
@@ -36,6 +47,8 @@ ENDPOINTS = (
     *workshop.ENDPOINTS,
     *second_spin.ENDPOINTS,
     *measurements.ENDPOINTS,
+    *run_outs.ENDPOINTS,
+    *spreads.ENDPOINTS,
     *service.ENDPOINTS,
     get_version,
     get_openapi,

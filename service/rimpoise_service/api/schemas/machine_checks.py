@@ -31,7 +31,7 @@ from .rules import Break, Path, rule
 CHECKS = ("readings", "empty_shaft", "known_weight", "repeats")
 
 
-def _same_planes(readings: Sequence[PlaneReading], paths: Sequence[Path]) -> Iterator[Break]:
+def same_planes(readings: Sequence[PlaneReading], paths: Sequence[Path]) -> Iterator[Break]:
     """The breaks of the rule ``same_planes``, told against the first reading."""
     places = [[(p.position_mm, p.radius_mm) for p in reading_planes(r)] for r in readings]
     for path, there in zip(paths[1:], places[1:], strict=True):
@@ -53,7 +53,7 @@ class KnownWeightSchema(RequestSchema):
     @rule("same_planes", "reading", "before")
     def _same(self, data: dict[str, Any]) -> Iterator[Break]:
         if "before" in data:
-            yield from _same_planes([data["reading"], data["before"]], [(), ("before",)])
+            yield from same_planes([data["reading"], data["before"]], [(), ("before",)])
 
 
 class CentringRequestSchema(RequestSchema):
@@ -103,7 +103,7 @@ class CentringRequestSchema(RequestSchema):
 
 def _same_in(data: dict[str, Any], name: str) -> Iterator[Break]:
     readings = data.get(name, ())
-    return _same_planes(readings, [(name, k) for k in range(len(readings))])
+    return same_planes(readings, [(name, k) for k in range(len(readings))])
 
 
 def _named(name: str, vector: PlaneVector) -> dict[str, float]:

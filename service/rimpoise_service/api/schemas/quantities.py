@@ -224,3 +224,33 @@ class MachineSpread(Number):
     """A standard deviation of what a machine reads [g]."""
 
     unit, low, high = "g", 0, 1_000
+
+
+class Deviation(Number):
+    """A reading of an indicator [mm]."""
+
+    unit, low, high = "mm", -100, 100
+
+
+class RunOutTotal(Number):
+    """A limit of run-out [mm]; never 0, which nothing keeps."""
+
+    unit, low, high = "mm", 0.001, 100
+
+
+class Force(Number):
+    """A force [N]."""
+
+    unit, low, high = "N", 0, 1_000_000
+
+
+class Minutes(Number):
+    """A time at the wheel [min]."""
+
+    unit, low, high = "min", 0, 120
+
+
+class Chance(Number):
+    """A chance [%]."""
+
+    unit, low, high = "%", 0, 100

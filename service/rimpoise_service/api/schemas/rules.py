@@ -14,6 +14,7 @@ from typing import Any, NamedTuple, TypeVar
 from marshmallow import ValidationError, validates_schema
 
 from ...physics.planes import MIN_PLANE_DISTANCE_MM
+from ...physics.run_out import LEAST_READINGS, MAX_CONDITION
 from ...physics.tyre_rotation import MIN_TURN_DEG
 
 MAX_STEPS = 200
@@ -55,6 +56,10 @@ RULES: dict[str, str] = {
     "same_planes": "The readings of one check are of one kind and name the same planes in the same order: equal "
     "positions and radii.",
     "check_given": "At least one check is given: readings, empty_shaft, known_weight or repeats.",
+    "trace_complete": "A trace of run-out has one reading for each angle.",
+    "circle_covered": f"A trace has {LEAST_READINGS} distinct angles or more, spread over the whole circle: the "
+    f"condition number of its harmonics is {MAX_CONDITION:g} at most.",
+    "history_given": "At least one spin or job is given: in repeats, remounts or jobs.",
     "layout_known": "The layout to be drawn is one of the plan's, by its name.",
     "inspection_none_alone": "The finding none stands alone: it says that there is no other.",
 }

@@ -1,0 +1,113 @@
+"""Run-out as a drawing and as one page of HTML: no script, nothing fetched, every text escaped."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from .. import __version__
+from ..diagnosis.run_out_models import PART_NAMES, RunOut, TraceResult, TurnGoal, TurnRow, Verdict
+from ..diagnosis.run_out_turn import NO_LIMIT
+from ..drawing.run_out import DrawnTrace, DrawnTurn, draw_run_out
+from ..messages.catalogue import text_of
+from ..messages.message import Message, message
+from .http.media_types import STYLE
+
+_TEMPLATE = Environment(
+    loader=PackageLoader(__package__),
+    autoescape=True,
+    undefined=StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+).get_template("run_out.html")
+
+GOALS: dict[TurnGoal, str] = {
+    "as_is": "as it is",
+    "least_run_out": "least run-out",
+    "least_unbalance": "least unbalance",
+    "least_force": "least force",
+    "best": "best of all together",
+}
+
+
+class Row(NamedTuple):
+    """A trace in words."""
+
+    name: str
+    total: str
+    limit: str
+    judged: str
+    high: str
+
+
+class Turned(NamedTuple):
+    """A turn of the tyre in words."""
+
+    goal: str
+    turn: str
+    run_out: str
+    unbalance: str
+    force: str
+
+
+def drawing(found: RunOut) -> str:
+    """The polar drawing as SVG."""
+    return draw_run_out([_drawn(r) for r in found.traces], _drawn_turn(found), text_of(message("trained_person")))
+
+
+def sheet(found: RunOut) -> str:
+    """The page."""
+    return _TEMPLATE.render(
+        style=Markup(STYLE),  # noqa: S704 (ours)
+        version=__version__,
+        verdict=found.verdict,
+        decided=text_of(_verdict(found.verdict)),
+        findings=_texts(found.findings),
+        warnings=_texts(found.warnings),
+        cautions=_texts(found.cautions),
+        rows=[_row(r) for r in found.traces],
+        turns=[_turned(row) for row in found.best_turn.rows] if found.best_turn else [],
+        view=Markup(drawing(found)),  # noqa: S704 (escaped)
+    )
+
+
+def _verdict(verdict: Verdict) -> Message:
+    return message(f"run_out_{verdict}_verdict")
+
+
+def _texts(messages: Sequence[Message]) -> list[str]:
+    return [text_of(each) for each in messages]
+
+
+def _name(result: TraceResult) -> str:
+    name = PART_NAMES[result.trace.part]
+    return f"{name[0].upper()}{name[1:]}, {result.trace.direction}"
+
+
+def _drawn(result: TraceResult) -> DrawnTrace:
+    trace = result.trace
+    return DrawnTrace(_name(result), trace.angles_deg, trace.readings_mm, result.shape, result.limit_mm)
+
+
+def _drawn_turn(found: RunOut) -> DrawnTurn | None:
+    if not found.best_turn:
+        return None
+    whole = next(r for r in found.traces if (r.trace.part, r.trace.direction) == ("assembly", "radial"))
+    limit = NO_LIMIT.total_mm if whole.limit_mm is None else whole.limit_mm
+    return DrawnTurn(found.rim, found.tyre, found.best_turn.best.turn_deg, limit)
+
+
+def _row(result: TraceResult) -> Row:
+    limit = "–" if result.limit is None else f"{result.limit.total_mm:.2f} mm ({result.limit.source})"
+    judged = {None: "no limit known", True: "within", False: "over"}[result.within]
+    high = f"{round(result.shape.harmonics[0].high_deg) % 360}°"
+    return Row(_name(result), f"{result.shape.total_mm:.2f} mm", limit, judged, high)
+
+
+def _turned(row: TurnRow) -> Turned:
+    unbalance = "–" if row.unbalance_g is None else f"{row.unbalance_g:.0f} g"
+    force = "–" if row.force_n is None else f"{row.force_n:.0f} N"
+    return Turned(GOALS[row.goal], f"{row.turn_deg:.0f}°", f"{row.run_out_mm:.2f} mm", unbalance, force)

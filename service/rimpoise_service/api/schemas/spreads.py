@@ -1,0 +1,203 @@
+"""POST /v1/spreads."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import Any, get_args
+
+from ...diagnosis.spread_blocks import FittedPiece, Job, Source
+from ...diagnosis.spreads import List, SpreadsRequest
+from ...physics.distributed_mass import arc_factor
+from ...physics.readings import Reading
+from ...physics.unbalance import PointMass
+from ...planning.acceptance import Acceptance
+from ...planning.models import STYLES
+from .acceptance import acceptance_field
+from .base import EchoSchema, RequestSchema, ResponseSchema
+from .check_spins import FittedMassSchema
+from .machine_checks import same_planes
+from .messages import warnings
+from .nested_fields import ByKind, ListField, ObjectField
+from .quantities import Angle, ArcCovered, Chance, Mass, Position, Radius
+from .reading import ANGLE, plane_reading
+from .reading_pairs import alike
+from .request_fields import Choice
+from .response_fields import BooleanField, IntegerField, NumberField, PercentField, StringField
+from .rules import Break, rule
+from .wheel import WheelSchema
+
+MAX_ENTRIES, MAX_SPINS, MAX_PIECES = 1_000, 50, 16
+LISTS = ("repeats", "remounts", "jobs")
+
+
+class SpreadSpinsSchema(RequestSchema):
+    """Spins of one wheel with nothing changed on it."""
+
+    wheel = ObjectField(WheelSchema, "the caller's own note; nothing is read from it")
+    readings = ListField(plane_reading(""), "all in the same planes", least=2, most=MAX_SPINS, required=True)
+
+    @rule("same_planes", "readings")
+    def _same(self, data: dict[str, Any]) -> Iterator[Break]:
+        readings = data["readings"]
+        return same_planes(readings, [("readings", k) for k in range(len(readings))])
+
+    def make(self, data: dict[str, Any]) -> Sequence[Reading]:
+        """The readings."""
+        readings: Sequence[Reading] = data["readings"]
+        return readings
+
+
+class JobMassPieceSchema(FittedMassSchema):
+    """A piece as it was planned, by hand."""
+
+    kind = Choice("tells the kinds of piece apart", ["mass"], required=True)
+    style = Choice("of weight", STYLES, load_default="clip_on")
+
+    def make(self, data: dict[str, Any]) -> FittedPiece:  # type: ignore[override]
+        """The piece."""
+        style = data.pop("style")
+        data.pop("kind")
+        return FittedPiece(super().make(data), style)
+
+
+class JobPlannedPieceSchema(EchoSchema):
+    """A piece as a plan's answer tells it."""
+
+    kind = Choice("tells the kinds of piece apart", ["planned"], required=True)
+    style = Choice("of weight", STYLES, required=True)
+    position_mm = Position("of its middle along the axis", required=True)
+    radius_mm = Radius("of its mass centre", required=True)
+    mass_g = Mass("of the piece", required=True)
+    angle_deg = Angle("of its middle, " + ANGLE, required=True)
+    arc_deg = ArcCovered("of the circle that it covers", load_default=0.0)
+
+    def make(self, data: dict[str, Any]) -> FittedPiece:
+        """The piece, as a point where the mass centre of its arc lies."""
+        radius = data["radius_mm"] * float(arc_factor(math.radians(data["arc_deg"]) / 2))
+        return FittedPiece(
+            PointMass(data["position_mm"], radius, data["mass_g"], data["angle_deg"]), data["style"]
+        )
+
+
+class SpreadJobSchema(RequestSchema):
+    """A wheel from its reading to its check spin; it stayed clamped in between."""
+
+    wheel = ObjectField(WheelSchema, "the caller's own note; nothing is read from it")
+    before = plane_reading("before weights were fitted", required=True)
+    fitted = ListField(
+        ByKind({"planned": JobPlannedPieceSchema, "mass": JobMassPieceSchema}),
+        "the pieces as they were planned",
+        most=MAX_PIECES,
+        required=True,
+    )
+    after = plane_reading("the check spin", required=True)
+    pass_chance_pct = Chance("that the plan gave this check spin")
+
+    @rule("readings_alike", "before", "after")
+    def _alike(self, data: dict[str, Any]) -> Iterator[Break]:
+        return alike(data["before"], data["after"], ("after",))
+
+    def make(self, data: dict[str, Any]) -> Job:
+        """The job."""
+        return Job(data["before"], data["fitted"], data["after"], data.get("pass_chance_pct"))
+
+
+class SpreadsRequestSchema(RequestSchema):
+    """A shop's history, as the shop has kept it; any of the three lists."""
+
+    repeats = ListField(ObjectField(SpreadSpinsSchema), "spun again, untouched in between", most=MAX_ENTRIES)
+    remounts = ListField(
+        ObjectField(SpreadSpinsSchema), "taken off and clamped again before each spin", most=MAX_ENTRIES
+    )
+    jobs = ListField(ObjectField(SpreadJobSchema), "wheels that were balanced", most=MAX_ENTRIES)
+    acceptance = acceptance_field("when a check spin passes; default: 5 g in each plane and static")
+
+    @rule("history_given", *LISTS)
+    def _given(self, data: dict[str, Any]) -> Iterator[Break]:
+        if not any(data.get(name) for name in LISTS):
+            yield Break((), f"no spins and no jobs are given; write at least one of {', '.join(LISTS)}")
+
+    def make(self, data: dict[str, Any]) -> SpreadsRequest:
+        """The history."""
+        return SpreadsRequest(
+            tuple(data.get("repeats", ())),
+            tuple(data.get("remounts", ())),
+            tuple(data.get("jobs", ())),
+            data.get("acceptance", Acceptance()),
+        )
+
+
+class KnownSpreadSchema(ResponseSchema):
+    """What the data can tell, under the names of a plan's spread; what they can't is not there."""
+
+    machine_sd_g = NumberField("of a reading, per plane and component")
+    angle_sd_deg = NumberField("of a piece's angle")
+    clip_position_sd_mm = NumberField("of a clip-on's place along the axis")
+    strip_position_sd_mm = NumberField("of a strip's place along the axis")
+    mass_sd_pct = NumberField("of a piece's mass")
+
+    def on_bind_field(self, field_name: str, field_obj: Any) -> None:
+        """Nothing is required here."""
+
+
+class SpreadEstimateSchema(ResponseSchema):
+    """One source of error."""
+
+    name = StringField("in the unit that it ends in", get_args(Source))
+    sd = NumberField(
+        "standard deviation; the default that stays in use where it is not identified, null for centring, which "
+        "has none",
+        allow_none=True,
+    )
+    low = NumberField("end of the 95 % interval")
+    high = NumberField("end of the 95 % interval; null: the data set none", allow_none=True)
+    n = IntegerField("spins or pieces that tell of it")
+    identified = BooleanField("whether the interval excludes 0 and its ends are at most 4 times apart")
+
+
+class SpreadOutlierSchema(ResponseSchema):
+    """An entry that doesn't belong to the others and was left out."""
+
+    list = StringField("which list", get_args(List))
+    index = IntegerField("in that list")
+
+
+class CalibrationBinSchema(ResponseSchema):
+    """Jobs whose plan gave a chance in this range."""
+
+    from_pct = PercentField("where it begins")
+    to_pct = PercentField("where it ends")
+    n = IntegerField("jobs in it")
+    told_pct = PercentField("mean of the chances given")
+    happened_pct = PercentField("share that passed")
+    low = PercentField("end of its 95 % interval (Wilson)")
+    high = PercentField("end of its 95 % interval (Wilson)")
+
+
+class BrierPartsSchema(ResponseSchema):
+    """The parts of the Brier score: reliability − resolution + uncertainty + within."""
+
+    reliability = NumberField("how far the chances given are from what happened; 0 is best")
+    resolution = NumberField("how well they tell wheels apart; more is better")
+    uncertainty = NumberField("of the wheels themselves")
+    within = NumberField("what different chances in one bin add", low=None)
+
+
+class CalibrationSchema(ResponseSchema):
+    """The chances given beside what happened."""
+
+    bins = ListField(ObjectField(CalibrationBinSchema), "those that hold jobs", most=None)
+    brier = NumberField("mean square of chance less success, 0 to 1; null without chances", allow_none=True)
+    brier_parts = ObjectField(BrierPartsSchema, "null without chances", attribute="parts", allow_none=True)
+    first_pass_pct = PercentField("share of all jobs whose check spin passed; null without jobs", allow_none=True)
+
+
+class SpreadsSchema(ResponseSchema):
+    """The shop's own spread, and whether the chances it was given came true."""
+
+    spread = ObjectField(KnownSpreadSchema, "to send with every plan from now on")
+    estimates = ListField(ObjectField(SpreadEstimateSchema), "every source of error", most=None)
+    outliers = ListField(ObjectField(SpreadOutlierSchema), "entries left out", most=None)
+    calibration = ObjectField(CalibrationSchema, "chances given and what happened")
+    warnings = warnings()
