@@ -24,6 +24,8 @@ from .models.plans import Plan, StyleChoices
 from .models.reference import Reference
 from .models.requests import CorrectionsQuestion, PlanQuestion, RoundingQuestion, SplitQuestion, StyleQuestion
 from .models.responses import CorrectionsAnswer, Health, Readiness, RoundingAnswer, SplitAnswer, Version
+from .models.run_outs import RunOut, RunOutRequest
+from .models.spreads import Spreads, SpreadsRequest
 from .models.tolerances import TolerancesAnswer, TolerancesQuestion
 from .models.trial_runs import TrialRunsAnswer, TrialRunsQuestion
 from .models.tyre_rotation import TyreTurn, TyreTurnQuestion
@@ -181,6 +183,22 @@ class Client:
     def centring_check(self, question: CentringQuestion) -> CentringAnswer:
         """Whether it is the wheel, or the machine and how the wheel sits on it."""
         return self._post("/v1/centring-checks", question, CentringAnswer)
+
+    def run_out(self, question: RunOutRequest) -> RunOut:
+        """Whether a wheel runs true, whose fault it is if not, and which turn of the tyre helps."""
+        return self._post("/v1/run-outs", question, RunOut)
+
+    def run_out_drawing(self, question: RunOutRequest) -> str:
+        """The traces as a polar drawing, SVG."""
+        return self._post_for_text("/v1/run-outs/drawing", question, SVG)
+
+    def run_out_sheet(self, question: RunOutRequest) -> str:
+        """The judgement of run-out as a page of HTML to print; it needs nothing but itself."""
+        return self._post_for_text("/v1/run-outs/sheet", question, HTML)
+
+    def spreads(self, question: SpreadsRequest) -> Spreads:
+        """How far a shop's machine and hands stray, and whether the chances it was given came true."""
+        return self._post("/v1/spreads", question, Spreads)
 
     def tolerances(self, question: TolerancesQuestion) -> TolerancesAnswer:
         """What a balance quality grade permits, per plane in g·mm and g, and its force."""

@@ -34,6 +34,7 @@ from .options import (
 )
 from .plain_text import charges_in_words, plan_in_words
 from .progress import Progress
+from .spread import history, plot_reliability, spreads_in_words
 from .tables import Dialect, csv_line, form_of
 
 
@@ -139,6 +140,34 @@ def demand_of_table(client: Client, table: Path, as_json: bool, picture: Path | 
         click.echo("\n".join(demand_in_words(found)))
     if picture:
         plot(found, picture)
+
+
+@cli.command("spread")
+@click.argument("table", type=TABLE_FILE)
+@click.option("--limit", type=float, help="What a check spin may show [g], in each plane and static. Default: 5.")
+@click.option("--delimiter", type=click.Choice(list(MARKS)), help="Default: by the header.")
+@click.option("--decimal", type=click.Choice([".", ","]), help="Default: a comma may do with semicolons.")
+@click.option("--plot", "picture", type=OUT_FILE, help="Draw chances against passes: .svg, .png or .pdf.")
+@AS_JSON
+@asks_service
+def spread(client: Client, table: Path, as_json: bool, picture: Path | None, **options: Any) -> None:
+    """Tell how far machine and hands stray, from a TABLE of spins and jobs, and whether chances came true.
+
+    CSV, or by the ending .json a spreads request. The columns are inboard_position_mm, inboard_radius_mm and the
+    same outboard, or static; before_, fitted_ and after_ with inboard_mass_g and inboard_angle_deg and so on;
+    pass_chance_pct; for spins list (repeats, remounts) and wheel.
+    """
+    delimiter, limit = options["delimiter"], options["limit"]
+    asked = history(table, MARKS[delimiter] if delimiter else None, options["decimal"])
+    if limit is not None:
+        asked["acceptance"] = {"per_plane_g": limit, "static_g": limit}
+    found = client.spreads(cast(Any, asked))
+    if as_json:
+        print_json(found)
+    else:
+        click.echo("\n".join(spreads_in_words(found)))
+    if picture:
+        plot_reliability(found, picture)
 
 
 def _named(given: str) -> tuple[str, str]:

@@ -1,0 +1,174 @@
+"""A shop's history as a table, what it tells in plain words, and the reliability plot.
+
+A row is a job, or by its column ``list`` a spin: ``repeats`` untouched in between, ``remounts`` clamped again.
+Spins with the same ``wheel`` belong together and are read in the columns ``before_…``. The planes of a row stand
+once, for both of its readings. A weight is where its plane is, unless it has a position or radius of its own.
+"""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections.abc import Iterator, Mapping
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+from ..models.spreads import CalibrationBin, SpreadEstimate, Spreads
+from .columns import BadHeader, Decimal, question
+from .demand import NoPlotting
+from .tables import Delimiter, Dialect
+
+PLACES, CALLED = ("position_mm", "radius_mm"), ("mass_g", "angle_deg")
+SIDES = ("inboard", "outboard")
+LISTS = ("jobs", "repeats", "remounts")
+OF_A_PIECE = ("style", "arc_deg")
+
+
+def _columns() -> dict[str, tuple[str, ...]]:
+    found: dict[str, tuple[str, ...]] = {"list": ("list",), "wheel": ("wheel",)}
+    found |= {"pass_chance_pct": ("pass_chance_pct",), "reports": ("before.reports", "after.reports")}
+    for prefix, where in (*((side, f"planes.{k}.") for k, side in enumerate(SIDES)), ("static", "")):
+        found |= {f"{prefix}_{n}": (f"before.{where}{n}", f"after.{where}{n}") for n in PLACES}
+        found |= {f"{r}_{prefix}_{n}": (f"{r}.{where}{n}",) for r in ("before", "after") for n in CALLED}
+        piece = "fitted.1" if prefix == "outboard" else "fitted.0"
+        found |= {f"fitted_{prefix}_{n}": (f"{piece}.{n}",) for n in (*CALLED, *PLACES, *OF_A_PIECE)}
+    return found
+
+
+COLUMNS: Mapping[str, tuple[str, ...]] = _columns()
+"""Plain name → where it goes in a job."""
+
+SOURCES: Mapping[str, tuple[str, str]] = {
+    "machine_sd_g": ("Readings stray", "g"),
+    "centring_sd_g": ("Clamping again strays", "g"),
+    "angle_sd_deg": ("Weights land off their angle by", "deg"),
+    "clip_position_sd_mm": ("Clip-ons land off along the axis by", "mm"),
+    "strip_position_sd_mm": ("Strips land off along the axis by", "mm"),
+    "mass_sd_pct": ("Weights stray from their mass by", "%"),
+}
+
+
+def history(file: Path, delimiter: Delimiter | None, decimal: Decimal | None) -> dict[str, Any]:
+    """What a table asks, as a spreads request; a file that ends in .json is one. Raises BadHeader, ValueError."""
+    if file.suffix.lower() == ".json":
+        body: dict[str, Any] = json.loads(file.read_text("utf-8-sig"))
+        return body
+    with file.open(encoding="utf-8-sig", newline="") as lines:
+        header = lines.readline()
+        lines.seek(0)
+        dialect = Dialect.of(header, delimiter, decimal)
+        records = [cells for cells in csv.reader(lines, delimiter=dialect.delimiter) if any(cells)]
+    if not records:
+        raise BadHeader("the table is empty: it has no header")
+    names = _known([name.strip() for name in records[0]])
+    found: dict[str, Any] = {}
+    groups: dict[tuple[str, str], list[Any]] = {}
+    for number, cells in enumerate(records[1:], 2):
+        which, wheel, job = _row(names, cells, dialect.decimal)
+        if which not in LISTS:
+            raise ValueError(f"row {number}: list must be one of {', '.join(LISTS)}, was {which!r}")
+        if which == "jobs":
+            found.setdefault("jobs", []).append(job)
+            continue
+        if (which, wheel) not in groups:
+            groups[which, wheel] = []
+            found.setdefault(which, []).append({"readings": groups[which, wheel]})
+        groups[which, wheel].append(job["before"])
+    return found
+
+
+def _known(names: list[str]) -> list[str]:
+    for name in names:
+        if name not in COLUMNS:
+            near = get_close_matches(name, COLUMNS, 1)
+            raise BadHeader(f"there is no column {name!r}" + (f"; did you mean {near[0]!r}?" if near else ""))
+        if names.count(name) > 1:
+            raise BadHeader(f"the column {name!r} is there twice")
+    return names
+
+
+def _row(names: list[str], cells: list[str], decimal: Decimal) -> tuple[str, str, dict[str, Any]]:
+    """Which list it belongs to, the wheel it is of, and the row as a job."""
+    pairs = [(path, cell) for name, cell in zip(names, cells, strict=False) for path in COLUMNS[name]]
+    job = question([path for path, _ in pairs], [cell for _, cell in pairs], decimal)
+    which, wheel = str(job.pop("list", "jobs")), str(job.pop("wheel", ""))
+    for name in ("before", "after"):
+        job[name] = _reading(job.get(name, {}))
+    pieces = job.get("fitted", [])
+    job["fitted"] = [_piece(p, job["after"], k) for k, p in enumerate(pieces) if "mass_g" in p]
+    return which, wheel, job
+
+
+def _reading(read: dict[str, Any]) -> dict[str, Any]:
+    return {"kind": "two_plane" if "planes" in read else "static", **read}
+
+
+def _piece(piece: dict[str, Any], reading: dict[str, Any], plane: int) -> dict[str, Any]:
+    place = reading["planes"][min(plane, len(reading["planes"]) - 1)] if "planes" in reading else reading
+    return {"kind": "mass", **{n: place[n] for n in PLACES if n in place}, **piece}
+
+
+def spreads_in_words(found: Spreads) -> Iterator[str]:
+    """What a history tells, line by line."""
+    for estimate in found.estimates:
+        if estimate.n:
+            yield _estimate_in_words(estimate)
+    known = {n: v for n in SOURCES if (v := getattr(found.spread, n, None)) is not None}
+    yield f"Send with every plan: {json.dumps({'spread': known})}"
+    calibration = found.calibration
+    if calibration.first_pass_pct is not None:
+        yield f"Passed the first check spin: {calibration.first_pass_pct:.0f} %."
+    if calibration.brier is not None:
+        yield "Chance given, mean   jobs   passed (95 % interval):"
+        yield from map(_bin_in_words, calibration.bins)
+        yield f"  Brier score {calibration.brier:.3f}; 0 is best, 0.25 is a coin's."
+    for outlier in found.outliers:
+        yield f"Left out as strange: entry {outlier.index + 1} of {outlier.list}."
+    yield from (f"- {warning.text}" for warning in found.warnings)
+
+
+def _estimate_in_words(estimate: SpreadEstimate) -> str:
+    what, unit = SOURCES[estimate.name]
+    high = "any" if estimate.high is None else f"{estimate.high:.2f}"
+    interval = f"{estimate.low:.2f} to {high} {unit}"
+    if not estimate.identified:
+        return f"{what}: not known ({interval})."
+    return f"{what} {estimate.sd:.2f} {unit} ({interval})."
+
+
+def _bin_in_words(each: CalibrationBin) -> str:
+    return (
+        f"  {each.told_pct:5.0f} %             {each.n:4}   "
+        f"{each.happened_pct:5.0f} % ({each.low:.0f} to {each.high:.0f} %)"
+    )
+
+
+def plot_reliability(found: Spreads, file: Path) -> None:
+    """Draw what was announced against what happened, to a file. Raises NoPlotting, ValueError without chances."""
+    bins = found.calibration.bins
+    if not bins:
+        raise ValueError("no job has a pass_chance_pct: there is nothing to plot")
+    try:
+        from matplotlib.figure import Figure
+    except ImportError:
+        raise NoPlotting("plots need a little more: pip install 'rimpoise[plot]'") from None
+    figure = Figure(figsize=(5.5, 5.5), layout="constrained")
+    panel = figure.subplots()
+    told, happened = [b.told_pct for b in bins], [b.happened_pct for b in bins]
+    reach = [[b.happened_pct - b.low for b in bins], [b.high - b.happened_pct for b in bins]]
+    panel.plot([0, 100], [0, 100], "k--", linewidth=0.8, label="chances come true")
+    panel.errorbar(told, happened, yerr=reach, fmt="ko", capsize=3, label="passed, 95 % interval")
+    for each in bins:
+        panel.annotate(f"{each.n}", (each.told_pct, each.happened_pct), (6, -10), textcoords="offset points")
+    jobs = sum(b.n for b in bins)
+    panel.set(
+        xlim=(0, 102),
+        ylim=(0, 102),
+        aspect="equal",
+        xlabel="chance to pass that plans gave, mean [%]",
+        ylabel="passed the first check spin [%]",
+        title=f"{jobs} jobs; Brier score {found.calibration.brier:.3f}",
+    )
+    panel.legend(loc="upper left")
+    figure.savefig(file)
