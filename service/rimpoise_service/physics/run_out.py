@@ -45,7 +45,7 @@ JUMP_MM = 0.1
 JUMP_DEVIATIONS = 5.0
 """A jump is so many times the typical deviation from the shape; common practice, no source."""
 
-L1_STEPS, L1_FLOOR = 60, 1e-9
+L1_STEPS, L1_FLOOR = 40, 1e-4
 
 GRID_DEG = 1
 """Totals of a sum of harmonics are looked up at every whole degree [deg]."""
@@ -173,11 +173,12 @@ def _without_jumps(design: Floats, readings: Floats) -> NDArray[np.bool_]:
 
 def _least_absolute(design: Floats, readings: Floats) -> Floats:
     """The solution of the least sum of absolute deviations, by repeated weighted least squares."""
-    solution = np.linalg.lstsq(design, readings)[0]
-    floor = L1_FLOOR + L1_FLOOR * float(np.ptp(readings))
+    weights = np.ones_like(readings)
+    floor = L1_FLOOR * max(float(np.ptp(readings)), L1_FLOOR)
     for _ in range(L1_STEPS):
-        weights = np.sqrt(1 / np.maximum(np.abs(readings - design @ solution), floor))
-        solution = np.linalg.lstsq(design * weights[:, None], readings * weights)[0]
+        weighted = design.T * weights
+        solution = np.linalg.solve(weighted @ design, weighted @ readings)
+        weights = 1 / np.maximum(np.abs(readings - design @ solution), floor)
     return np.asarray(solution)
 
 

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, get_args
+
+from marshmallow import post_dump, pre_dump
 
 from ...diagnosis.spread_blocks import FittedPiece, Job, Source
 from ...diagnosis.spreads import List, SpreadsRequest
@@ -139,6 +141,14 @@ class KnownSpreadSchema(ResponseSchema):
 
     def on_bind_field(self, field_name: str, field_obj: Any) -> None:
         """Nothing is required here."""
+
+    @pre_dump
+    def _all(self, known: Mapping[str, float], **_: object) -> dict[str, float | None]:
+        return {name: known.get(name) for name in self.fields}
+
+    @post_dump
+    def _only_known(self, data: dict[str, Any], **_: object) -> dict[str, Any]:
+        return {name: value for name, value in data.items() if value is not None}
 
 
 class SpreadEstimateSchema(ResponseSchema):
