@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Callable
 from typing import Any
@@ -97,3 +98,19 @@ def test_extremes_are_answered(ask: Ask, extreme: float) -> None:
     response = ask("/v1/spreads", {"repeats": repeats, "remounts": repeats, "jobs": jobs})
     assert response.status_code == 200
     assert "NaN" not in response.text
+
+
+@pytest.mark.parametrize(("size", "status"), [(4 * 2**20, 200), (4 * 2**20 + 1, 413)])
+def test_a_history_may_be_larger_than_other_requests(ask: Ask, size: int, status: int) -> None:
+    body = json.dumps({"repeats": [{"readings": [static(5), static(6)]}]}).encode()
+    assert ask("/v1/spreads", body + b" " * (size - len(body))).status_code == status
+
+
+def test_a_thousand_jobs_with_planned_pieces_fit(ask: Ask, example: Example) -> None:
+    plan = ask("/v1/plans", example("planFitting", "own_stock")).get_json()
+    pieces = [p | {"kind": "planned"} for p in plan["recommended"]["pieces"]]
+    before = example("planFitting", "own_stock")["reading"]
+    jobs = [{"before": before, "fitted": pieces, "after": before, "pass_chance_pct": 90}] * 1000
+    response = ask("/v1/spreads", {"jobs": jobs})
+    assert response.status_code == 200
+    assert sum(b["n"] for b in response.get_json()["calibration"]["bins"]) == 1000

@@ -66,8 +66,8 @@ description names. No good answer is no error: it is a 200 that says so. Answers
 it asks: 401, and 429 with `Retry-After`. `X-Request-Id` (a UUID) and `traceparent` (W3C) are taken and returned; a
 problem's `instance` is that id.
 
-**Limits.** A body has 1 MiB at most, a batch 16 MiB, every list and text a bound of its own. The searches of one
-request weigh {MAX_WORK:,} combinations at most, counted, so that the same request gets the same answer on
+**Limits.** A body has 1 MiB at most, a history 4, a batch 16, every list and text a bound of its own. The searches
+of one request weigh {MAX_WORK:,} combinations at most, counted, so that the same request gets the same answer on
 any machine. What was cut short says so (`proven_optimal`, `search_cut_short`).
 
 This service advises; a trained person decides. Local codes and the vehicle maker's instructions come first.

@@ -61,7 +61,8 @@ class BrierParts:
 class Calibration:
     """Bins that hold jobs; the Brier score, its parts, and by how many standard deviations too few passed.
 
-    brier, parts and shortfall are None without any chance to evaluator.
+    brier, parts and shortfall are None where no chance was given. first_pass_pct [%] is the share of all jobs that
+    passed, None without jobs.
     """
 
     bins: tuple[Bin, ...]

@@ -7,6 +7,9 @@ from ..http.endpoint import post
 from ..schemas.spreads import SpreadsRequestSchema, SpreadsSchema
 from .examples.spreads import EXAMPLES
 
+MAX_BODY = 4 * 1024 * 1024
+"""A thousand jobs with pieces as plans tell them, with room."""
+
 
 @post(
     "/v1/spreads",
@@ -15,6 +18,7 @@ from .examples.spreads import EXAMPLES
     asks=SpreadsRequestSchema,
     answers=SpreadsSchema,
     examples=EXAMPLES,
+    most_bytes=MAX_BODY,
 )
 def spreads(request: SpreadsRequest) -> Spreads:
     """How far a shop's machine and hands stray, and whether the chances it was given came true.

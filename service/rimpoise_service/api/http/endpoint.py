@@ -56,6 +56,7 @@ class Endpoint:
     refuses: tuple[int, ...] = ()
     """Statuses of refusals that only it has."""
     also: Mapping[str, Rendering] = field(default_factory=dict)
+    most_bytes: int = MAX_BODY
 
     @property
     def summary(self) -> str:
@@ -70,7 +71,7 @@ class Endpoint:
     def __call__(self) -> Response:
         """Answer the current request."""
         media_type = wanted(self.media_type, *self.also)
-        asked, answer = self.compute(read_value()) if self.asks else (None, self.view())
+        asked, answer = self.compute(read_value(self.most_bytes)) if self.asks else (None, self.view())
         note(answer)
         body = self._body(media_type, asked, answer)
         response = Response(body, content_type=media_type, headers=headers_of(media_type))
@@ -104,12 +105,25 @@ def post(
     examples: Mapping[str, Mapping[str, Example]],
     media_type: str = JSON,
     also: Mapping[str, Rendering] | None = None,
+    most_bytes: int = MAX_BODY,
 ) -> Callable[[Callable[..., Any]], Endpoint]:
     """Make a view, which gets what the body loads to, an operation; without ``answers`` it returns a text."""
 
     def make(view: Callable[..., Any]) -> Endpoint:
         shape, worked = answers() if answers else None, examples[operation_id]
-        return Endpoint(path, "POST", operation_id, tag, view, asks(), shape, media_type, worked, also=also or {})
+        return Endpoint(
+            path,
+            "POST",
+            operation_id,
+            tag,
+            view,
+            asks(),
+            shape,
+            media_type,
+            worked,
+            also=also or {},
+            most_bytes=most_bytes,
+        )
 
     return make
 

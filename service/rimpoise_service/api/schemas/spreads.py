@@ -6,8 +6,6 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, get_args
 
-from marshmallow import post_dump, pre_dump
-
 from ...diagnosis.spread_blocks import FittedPiece, Job, Source
 from ...diagnosis.spreads import List, SpreadsRequest
 from ...physics.distributed_mass import arc_factor
@@ -142,13 +140,13 @@ class KnownSpreadSchema(ResponseSchema):
     def on_bind_field(self, field_name: str, field_obj: Any) -> None:
         """Nothing is required here."""
 
-    @pre_dump
-    def _all(self, known: Mapping[str, float], **_: object) -> dict[str, float | None]:
-        return {name: known.get(name) for name in self.fields}
+    def unpack(self, value: Mapping[str, float]) -> dict[str, float | None]:
+        """All of them, None for what isn't known."""
+        return {name: value.get(name) for name in self.fields}
 
-    @post_dump
-    def _only_known(self, data: dict[str, Any], **_: object) -> dict[str, Any]:
-        return {name: value for name, value in data.items() if value is not None}
+    def finish(self, written: dict[str, Any]) -> dict[str, Any]:
+        """Only what is known."""
+        return {name: value for name, value in written.items() if value is not None}
 
 
 class SpreadEstimateSchema(ResponseSchema):
