@@ -10,7 +10,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from rimpoise_service.model.arcs import WHOLE_CIRCLE, Arc, subtract
+from rimpoise_service.model.arcs import WHOLE_CIRCLE, Arc, merged, subtract
 from rimpoise_service.model.wheel import even_spokes
 from tests.strategies import angles, arcs, separate_arcs
 
@@ -158,3 +158,37 @@ def test_containing_is_containing_every_direction(outer: Arc, inner: Arc) -> Non
     if not every:
         assert not outer.contains(inner)
     assert WHOLE_CIRCLE.contains(inner)
+
+
+@given(st.lists(arcs().filter(lambda a: a.width_deg > 0), max_size=6))
+@example([Arc(0, 200), Arc(200, 160)])
+@example([Arc(0, 180), Arc(180, 180)])
+@example([Arc(0, 20), Arc(0, 20)])
+@example([Arc(300, 100), Arc(20, 10), Arc(35, 1)])
+@example([Arc(90, 360)])
+def test_merged_arcs_cover_the_same_and_never_touch(some: list[Arc]) -> None:
+    covers = merged(some)
+    assert (union(covers) == union(some)).all()
+    assert any(c.endless for c in covers) == bool(union(some).all())
+    for one in covers:
+        for other in covers:
+            ahead = (other.start_deg - one.start_deg - one.width_deg + 1e-6) % 360 - 1e-6
+            assert one.endless or ahead > 1e-6
+
+
+@given(st.permutations([Arc(350, 20, "a"), Arc(10, 5, "b"), Arc(15, 40, "c"), Arc(100, 5, "d"), Arc(105, 5, "e")]))
+def test_merged_arcs_are_named_from_the_first_to_the_last(some: list[Arc]) -> None:
+    assert {c.name for c in merged(some)} == {"a to c", "d and e"}
+
+
+@given(st.integers(2, 40), angles)
+def test_spokes_that_fill_the_circle_are_one_cover_without_a_seam(count: int, first: float) -> None:
+    (cover,) = merged(even_spokes(count, first, 360 / count))
+    assert cover.endless
+    assert cover.name == ("1 and 2" if count == 2 else f"1 to {count}")
+
+
+@given(st.integers(1, 20), angles, st.floats(1, 15))
+def test_spokes_apart_stay_as_they_are(count: int, first: float, width: float) -> None:
+    spokes = even_spokes(count, first, width)
+    assert sorted(merged(spokes), key=str) == sorted(spokes, key=str)

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from rimpoise_service.model.arcs import Arc
 from rimpoise_service.model.stock import BUILTIN, ClipOn, Range, Stock
 from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.physics.readings import StaticCouple
@@ -104,6 +105,28 @@ def test_out_of_sight_is_behind_the_spokes() -> None:
     windows = [p.window for p in hidden.layouts[0].pieces if p.place == "face land"]
     assert windows == ["4", "5"]
     assert hidden.layouts[0].unmet_wishes == 0
+
+
+def test_a_strip_across_two_spokes_that_touch_is_hidden() -> None:
+    """What is called takes more room than either spoke has; over their seam it is hidden, and that is said."""
+    spokes = (Arc.centred(200, 20, "a"), Arc.centred(220, 20, "b"), Arc.centred(20, 20, "c"))
+    called = request(two_plane(30, 40, 30, 210), replace(SPOKED, spokes=spokes))
+    for found in make_plan(called).layouts:
+        (outer,) = (p for p in found.pieces if p.place == "face land")
+        assert (outer.arc_deg > 20, outer.hidden) == (True, True)
+        assert outer.window == ("a and b" if "behind the spokes" in found.name else None)
+
+
+def test_spokes_that_close_the_circle_hide_everything_under_one_name() -> None:
+    """A disc with a seam at 210°: a strip lies over it, and no second layout says the same."""
+    for spokes in ((Arc.centred(30, 360, "disc"),), even_spokes(6, 0, 60)):
+        called = request(two_plane(30, 40, 30, 210), replace(SPOKED, spokes=spokes))
+        plan = make_plan(called)
+        assert all(p.hidden for found in plan.layouts for p in found.pieces)
+        assert "adhesive on inner land + adhesive on face land behind the spokes" in {x.name for x in plan.layouts}
+        assert "adhesive on inner land + adhesive on face land" not in {x.name for x in plan.layouts}
+        (outer,) = (p for p in plan.layouts[0].pieces if p.place == "face land")
+        assert abs(outer.angle_deg - 210) < 5
 
 
 def test_wishes_that_are_not_met_rank_lower_and_say_so() -> None:

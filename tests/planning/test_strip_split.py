@@ -240,6 +240,35 @@ def test_the_cheapest_search_that_was_cut_short_keeps_what_was_found(monkeypatch
     assert not answer.proven_optimal
 
 
+def test_a_strip_across_two_spokes_that_touch() -> None:
+    """Each holds four segments; together they hide seven over the seam, which is called by both."""
+    spokes = (Arc.centred(10, 20, "left"), Arc.centred(30, 20, "right"))
+    answer = checked(request(at(33.5, 20), *spokes, within_g=2.0))
+    assert [(p.segments, p.window) for p in answer.pieces] == [(7, "left and right")]
+    assert answer.pieces[0].angle_deg == pytest.approx(20)
+
+
+def test_a_window_of_the_whole_circle_has_no_seam() -> None:
+    """It begins at 100°, and the strip is centred there."""
+    (piece,) = checked(request(at(33.5, 100), Arc.centred(280, 360, "disc"), within_g=2.0)).pieces
+    assert (piece.segments, piece.window) == (7, "disc")
+    assert piece.angle_deg == pytest.approx(100)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_touching_spokes_are_worth_as_much_as_one(seed: int) -> None:
+    """Every spoke cut in two or three leaves the same."""
+    asked = random_job(seed, 5, 6, 2)
+    cut = []
+    for spoke in asked.spokes:
+        parts = 2 + seed % 2
+        width = spoke.width_deg / parts
+        starts = [(spoke.start_deg + i * width) % 360 for i in range(parts)]
+        cut += [Arc(start, width, f"{spoke.name}.{i}") for i, start in enumerate(starts)]
+    answer = checked(replace(asked, spokes=tuple(cut[::-1])))
+    assert answer.residual.unbalance_gmm == pytest.approx(split(asked).residual.unbalance_gmm, abs=1e-6)
+
+
 @pytest.mark.parametrize("seed", range(30))
 def test_more_pieces_never_leave_more(seed: int) -> None:
     asked = random_job(seed, 5, 4, 1)

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 
@@ -174,10 +174,10 @@ def _strip_faults(request: PlanRequest, p: Piece, strip: Strip, land: Land) -> I
         yield "too wide"
     if land.max_height_mm is not None and strip.thickness_mm > land.max_height_mm:
         yield "too high"
-    behind = [s for s in request.wheel.spokes if land.behind_spokes and inside(p, s)]
-    if p.window is not None and p.window not in [s.name for s in behind]:
+    behind = land.behind_spokes and covered(p, request.wheel.spokes)
+    if p.window is not None and not (behind and _is_named(p, request.wheel.spokes)):
         yield "not behind its spoke"
-    if p.hidden != (not land.visible or bool(behind)):
+    if p.hidden != (not land.visible or behind):
         yield "hidden"
 
 
@@ -199,6 +199,27 @@ def inside(p: Piece, arc: Arc) -> bool:
     """Whether a piece lies wholly within an arc."""
     off = _apart_deg(p.angle_deg, arc.start_deg + arc.width_deg / 2)
     return off + p.arc_deg / 2 <= arc.width_deg / 2 + ROOM_DEG
+
+
+def covered(p: Piece, arcs: Sequence[Arc]) -> bool:
+    """Whether arcs, which may touch, leave nothing of a piece open: cut at their ends, each bit's middle is in one."""
+    half = p.arc_deg / 2 - ROOM_DEG
+    ends = [(e - p.angle_deg + 180) % 360 - 180 for a in arcs for e in (a.start_deg, a.start_deg + a.width_deg)]
+    cuts = sorted({-half, half, *(e for e in ends if abs(e) < half)})
+    bits = [p.angle_deg + (a + b) / 2 for a, b in pairwise(cuts) if b - a > 2 * ROOM_DEG]
+    return all(
+        any(_apart_deg(bit, a.start_deg + a.width_deg / 2) <= a.width_deg / 2 for a in arcs) for bit in bits
+    )
+
+
+def _is_named(p: Piece, arcs: Sequence[Arc]) -> bool:
+    """Whether its window is named after an arc over it, or after two ends of a row of arcs."""
+    over = {a.name for a in arcs if touches(p, a)}
+    first, word, last = next(
+        (w for w in map((p.window or "").partition, (" and ", " to ")) if w[1]), (p.window, "", "")
+    )
+    names = {a.name for a in arcs}
+    return {first, last} <= names if word else first in over
 
 
 def _overlaps(pieces: Sequence[Piece]) -> Iterator[str]:

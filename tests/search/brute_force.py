@@ -8,6 +8,7 @@ combination of up to four of them is weighed.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import combinations, pairwise
@@ -58,10 +59,27 @@ def within(place: float, arc: Arc) -> bool:
     return TOUCH_RAD < off < math.radians(arc.width_deg) - TOUCH_RAD
 
 
+def covers(spokes: Sequence[Arc]) -> list[Arc]:
+    """Spokes that touch as one: two are joined until none touch; one that meets itself is the whole circle."""
+    joined = list(spokes)
+    while True:
+        pair = next(((a, b) for a in joined for b in joined if a is not b and _meet(a, b)), None)
+        if pair is None:
+            break
+        one, other = pair
+        joined = [s for s in joined if s is not one and s is not other]
+        joined.append(Arc(one.start_deg, one.width_deg + other.width_deg, f"{one.name}+{other.name}"))
+    return [Arc(s.start_deg, 360.0, s.name, endless=True) if s.width_deg > 360 - 1e-6 else s for s in joined]
+
+
+def _meet(one: Arc, other: Arc) -> bool:
+    return abs((other.start_deg - one.start_deg - one.width_deg + 180) % 360 - 180) < 1e-6
+
+
 def stretches(request: SplitRequest) -> list[tuple[float, float]]:
     """Free stretches [rad], from cutting every spoke at every end of a keep-out and asking what lies between."""
     found = []
-    for spoke in request.spokes:
+    for spoke in covers(request.spokes):
         start, width = math.radians(spoke.start_deg), math.radians(spoke.width_deg)
         ends = {0.0, width}
         for out in request.keep_out:
@@ -212,10 +230,9 @@ def polished(request: SplitRequest, chosen: tuple[Spot, ...]) -> float:
 
 def faults(request: SplitRequest, split: Split) -> list[str]:
     """All that is wrong with an answer, found without the search: rules broken, or another residual."""
-    found, named = [], {spoke.name: spoke for spoke in request.spokes}
-    total = 0j
+    found, total = [], 0j
     for piece in split.pieces:
-        found += _piece_faults(request, piece, named[piece.window])
+        found += _piece_faults(request, piece, _cover_of(request, piece))
         middle = math.radians(piece.angle_deg)
         total += pull_gmm(request.strip, request.land_radius_mm, piece.segments) * complex(np.exp(1j * middle))
     for one, other in combinations(split.pieces, 2):
@@ -229,6 +246,16 @@ def faults(request: SplitRequest, split: Split) -> list[str]:
     if abs((total - request.target.vector) - split.residual.vector) > 1e-6:
         found.append(f"residual is {total - request.target.vector}, said {split.residual.vector}")
     return found
+
+
+def _cover_of(request: SplitRequest, piece: StripPiece) -> Arc:
+    """The cover that is called as the piece says: by its only spoke, or by its first and its last, clockwise."""
+    for cover in covers(request.spokes):
+        names = {s.name for s in request.spokes if (s.start_deg - cover.start_deg + 1e-6) % 360 <= cover.width_deg}
+        first, _, last = (piece.window or "").replace(" to ", " and ").partition(" and ")
+        if piece.window in names or {first, last} <= names:
+            return cover
+    raise AssertionError(f"no spoke is called {piece.window}")
 
 
 def _piece_faults(request: SplitRequest, piece: StripPiece, spoke: Arc) -> list[str]:

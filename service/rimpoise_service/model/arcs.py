@@ -1,11 +1,11 @@
-"""Where round the wheel a piece may be: spokes, less the places it must keep off.
+"""Where round the wheel a piece may be: spokes, less the places it must keep off. Spokes that touch are one cover.
 
 An arc is a start and a width, clockwise, so that crossing 0° needs no special case.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from ..physics.unbalance import wrap_deg
@@ -69,6 +69,59 @@ class Arc:
 
 
 WHOLE_CIRCLE = Arc(0.0, FULL_TURN_DEG, endless=True)
+
+
+def merged(arcs: Sequence[Arc]) -> tuple[Arc, ...]:
+    """Arcs that touch or overlap as one, clockwise; where they close the circle, the whole, which has no seam.
+
+    The name of a merged arc is made of those of the first and the last, clockwise.
+
+    >>> [(a.start_deg, a.width_deg, a.name) for a in merged([Arc(350, 20, "1"), Arc(10, 5, "2"), Arc(90, 9, "3")])]
+    [(350.0, 25.0, '1 and 2'), (90.0, 9.0, '3')]
+    """
+    first = next((a for a in arcs if not any(_runs_into(b, a) for b in arcs)), None)
+    if first is None:  # every start is covered, and so is the circle
+        in_order = sorted(arcs, key=lambda a: _ahead(arcs[0], a))
+        return tuple(Arc(a.start_deg, FULL_TURN_DEG, joined_name(in_order), endless=True) for a in arcs[:1])
+    return tuple(_chained(first, arcs))
+
+
+def joined_name(chain: Sequence[Arc]) -> str | None:
+    """What arcs that touch are called together, clockwise: "1", "1 and 2", "1 to 3"; None if any has no name."""
+    names = [arc.name for arc in chain if arc.name is not None]
+    if len(names) < len(chain) or not names:
+        return None
+    return names[0] if len(names) == 1 else f"{names[0]} {'and' if len(names) == 2 else 'to'} {names[-1]}"
+
+
+def _chained(first: Arc, arcs: Sequence[Arc]) -> Iterator[Arc]:
+    """Arcs that touch one after the other as one each, from one on that no other runs into."""
+    chain, begin, end = [first], 0.0, first.width_deg
+    for arc in sorted(arcs, key=lambda a: (_ahead(first, a), -a.width_deg)):
+        ahead = _ahead(first, arc)
+        if ahead > end + ROUNDING_DEG:
+            yield _joined(chain, end - begin)
+            chain, begin, end = [arc], ahead, ahead + arc.width_deg
+        elif arc is not first:
+            chain, end = [*chain, arc], max(end, ahead + arc.width_deg)
+    yield _joined(chain, end - begin)
+
+
+def _joined(chain: Sequence[Arc], width_deg: float) -> Arc:
+    return chain[0] if len(chain) == 1 else Arc(chain[0].start_deg, width_deg, joined_name(chain))
+
+
+def _ahead(one: Arc, other: Arc) -> float:
+    """How far the other begins after this one, clockwise [deg]."""
+    return wrap_deg(other.start_deg - one.start_deg + ROUNDING_DEG) - ROUNDING_DEG
+
+
+def _runs_into(one: Arc, other: Arc) -> bool:
+    """Whether an arc that begins before the other reaches it; one of a full turn reaches itself."""
+    if one.width_deg >= FULL_TURN_DEG - ROUNDING_DEG:
+        return True
+    ahead = _ahead(one, other)
+    return ROUNDING_DEG < ahead <= one.width_deg + ROUNDING_DEG
 
 
 def subtract(arc: Arc, taken: Iterable[Arc]) -> tuple[Arc, ...]:

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from ..messages.message import Message, message
-from ..model.arcs import WHOLE_CIRCLE, Arc, subtract
+from ..model.arcs import WHOLE_CIRCLE, Arc, merged, subtract
 from ..model.stock import ClipOn, Stock, Strip
 from ..model.wheel import FLANGE_PLACE, SIDES, Land, Side, Wheel
 from ..physics.planes import Plane
@@ -29,7 +29,7 @@ class Place:
     """A place: the circle that weights would sit on, with the stock that fits it and the arcs left free there.
 
     position_mm [mm] of its plane. seen: whether a piece there can be seen from outboard; cover: the arcs behind
-    which it can't. behind_spokes: only those arcs may be used.
+    which it can't, no two of which touch. behind_spokes: only those arcs may be used.
     """
 
     name: str
@@ -209,11 +209,11 @@ class _Collector:
             misfits = [strip_misfits(s, land) for s in self.stock.strips]
             yield no(*_nearest_misses(misfits, message("no_strips")))
         else:
-            off, cover = self._kept_off(land.name), self.wheel.spokes if land.behind_spokes else ()
-            free = [(subtract(WHOLE_CIRCLE, off), False)]
-            if land.visible and cover:
-                free.append((tuple(arc for spoke in cover for arc in subtract(spoke, off)), True))
-            for arcs, behind in free:
+            off, cover = self._kept_off(land.name), merged(self.wheel.spokes) if land.behind_spokes else ()
+            behind_spokes = [True] if land.visible and cover else []
+            # Spokes that touch all round cover every place: then there is only one.
+            for behind in [False] * (not (behind_spokes and cover[0].endless)) + behind_spokes:
+                arcs = tuple(arc for c in (cover if behind else [WHOLE_CIRCLE]) for arc in subtract(c, off))
                 circle = Circle(land.radius_mm, arcs, fitting, self.preferences.max_pieces_per_plane)
                 at = land.position_mm
                 place = Place(land.name, land.side, "adhesive", at, circle, land.visible, cover, behind)

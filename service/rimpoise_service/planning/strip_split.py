@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..messages.message import Message, message
-from ..model.arcs import Arc, subtract
+from ..model.arcs import Arc, merged, subtract
 from ..model.stock import Strip
 from ..physics.planes import PlaneVector
 from ..physics.unbalance import wrap_deg
@@ -82,7 +82,7 @@ def split(request: SplitRequest) -> Split:
     MASS_SHARE of the mass fitted. If none is within, the least that can be left; among equals the fewest pieces,
     then mass.
     """
-    windows = [free for spoke in request.spokes for free in subtract(spoke, request.keep_out)]
+    windows = [free for cover in merged(request.spokes) for free in subtract(cover, request.keep_out)]
     options = StripOptions.on_land(request.strip, request.land_radius_mm, windows, request.max_pieces)
     best, proven = _best(request, options)
     units = [u for run, angle in zip(best.runs, best.angles, strict=True) for u in options.units(run, angle)]

@@ -81,9 +81,12 @@ def _piece_faults(request: PlanRequest, p: Piece) -> Iterator[str]:
     for k in wheel.keep_out:
         if k.place == p.place and _gap_deg(piece, k.arc) < -ANGLE_ROOM_DEG:
             yield f"{p.sku} at {p.angle_deg}° touches {k.reason}"
-    if p.window is not None and not any(s.name == p.window and _behind(p, s) for s in wheel.spokes):
+    land, behind = _land(wheel, p.place), _behind(p, wheel.spokes)
+    if p.window is not None and p.window not in behind:
         yield f"{p.sku} at {p.angle_deg}° sticks out from behind spoke {p.window}"
-    land = _land(wheel, p.place)
+    seen = (land.visible and not (land.behind_spokes and behind)) if land else p.side == "outboard"
+    if p.hidden == seen:
+        yield f"{p.sku} at {p.angle_deg}° on {p.place} is {'visible' if seen else 'hidden'}"
     where = land or wheel.flange(p.side)
     room = where.max_height_mm if where else None
     depth = item.thickness_mm if isinstance(item, Strip) else item.height_mm if item else None
@@ -150,8 +153,38 @@ def _signed(angle_deg: float) -> float:
     return math.remainder(angle_deg, 360.0)
 
 
-def _behind(p: Piece, spoke: Arc) -> bool:
-    return abs(_signed(p.angle_deg - spoke.centre_deg)) + p.arc_deg / 2 <= spoke.width_deg / 2 + ANGLE_ROOM_DEG
+def _behind(p: Piece, spokes: Sequence[Arc]) -> set[str | None]:
+    """What the cover that a piece lies behind may be called: by its spokes, from one to another.
+
+    Empty if it sticks out. Spokes that touch are one cover.
+    """
+    reaches = [_reach(p.angle_deg, spokes, way) for way in (-1, 1)]
+    if min(covered for covered, _ in reaches) < p.arc_deg / 2 - ANGLE_ROOM_DEG:
+        return set()
+    met = [*reaches[0][1], *reaches[1][1]]
+    return {s.name for s in met} | {
+        f"{a.name} {word} {b.name}" for a in met for b in met for word in ("and", "to")
+    }
+
+
+def _reach(angle_deg: float, spokes: Sequence[Arc], way: int) -> tuple[float, list[Arc]]:
+    """How far from a direction on, clockwise (1) or not (−1), spokes cover without a gap [deg]; and which.
+
+    Less than 0 where none covers the direction itself.
+    """
+    covered, met = -math.inf, list[Arc]()
+    while covered < 360:
+        at = angle_deg + way * max(covered, 0.0)
+        off = {id(s): _signed(at - s.centre_deg) for s in spokes}
+        over = [s for s in spokes if abs(off[id(s)]) <= s.width_deg / 2 + ANGLE_ROOM_DEG]
+        met += [s for s in over if s not in met]
+        if any(s.width_deg >= 360 - ANGLE_ROOM_DEG for s in over):
+            return 360.0, met
+        further = max((s.width_deg / 2 - way * off[id(s)] for s in over), default=0.0)
+        if not over or (covered >= 0 and further <= ANGLE_ROOM_DEG):
+            break
+        covered = max(covered, 0.0) + max(further, 0.0)
+    return covered, met
 
 
 def _land(wheel: Wheel, name: str) -> Land | None:

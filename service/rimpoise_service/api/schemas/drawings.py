@@ -20,7 +20,7 @@ from .rules import Elsewhere
 from .wheel import WheelSchema
 
 MAX_NAME = 400
-"""A layout's name has the names of two lands in it."""
+"""A layout's name has the names of two lands in it, a window's those of two spokes."""
 
 MAX_PIECES, MAX_LAYOUTS = 8, 200
 
@@ -81,7 +81,7 @@ class GivenPieceSchema(EchoSchema):
     position_mm = Position("of its middle along the axis, positive outboard", required=True)
     radius_mm = Radius("of its mass centre", required=True)
     angle_deg = Angle("of its middle, " + ANGLE, required=True)
-    window = Text("the spoke it is behind", allow_none=True, load_default=None)
+    window = Text("the spoke it is behind", most=MAX_NAME, allow_none=True, load_default=None)
     arc_deg = ArcEnd("of the circle that it covers", required=True)
     hidden = Boolean("whether it can't be seen from outboard", required=True)
 

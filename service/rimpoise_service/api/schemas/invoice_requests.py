@@ -26,12 +26,13 @@ from ...workshop.money import How, MoneyRounding, Where, minor_digits
 from .base import RequestSchema
 from .nested_fields import ByKey, ListField, ObjectField
 from .quantities import Angle, ArcEnd, Items, Length, Mass, Position, Radius, Segments, Static, StockMass
-from .request_fields import Boolean, Choice, Money, Text
+from .request_fields import MAX_TEXT, Boolean, Choice, Money, Text
 from .rules import Break, repeated, rule
 
 MATERIALS, LINE_KINDS = get_args(Material), get_args(LineKind)
 USUAL = MoneyRounding()
 NOT_USED = "as a plan tells it; not used here"
+MAX_WINDOW = 2 * MAX_TEXT + len(" and ")  # two spokes that touch
 
 
 class FittedPieceSchema(RequestSchema):
@@ -62,7 +63,7 @@ class PlannedPieceSchema(RequestSchema):
     effective_gmm = Static(NOT_USED)
     angle_deg = Angle(NOT_USED)
     clock = Text(NOT_USED)
-    window = Text(NOT_USED, allow_none=True)
+    window = Text(NOT_USED, most=MAX_WINDOW, allow_none=True)
     arc_deg = ArcEnd(NOT_USED)
     length_mm = Length(NOT_USED, allow_none=True)
     hidden = Boolean(NOT_USED)

@@ -108,7 +108,10 @@ class PieceSchema(ResponseSchema):
     effective_gmm = NumberField("what it does, its arc included")
     angle_deg = DirectionField("of its middle, " + ANGLE, of="mass_g")
     clock = StringField("the same as an hour hand, the mark at 12")
-    window = StringField("the spoke it is behind", allow_none=True)
+    window = StringField(
+        'the spoke it is behind; of spokes that touch: "1 and 2", or from the first to the last, "1 to 3"',
+        allow_none=True,
+    )
     arc_deg = NumberField("of the circle that it covers")
     length_mm = NumberField("along the wheel, if known", allow_none=True)
     hidden = BooleanField("whether it can't be seen from outboard")

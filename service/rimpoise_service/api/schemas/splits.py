@@ -52,7 +52,10 @@ class SplitRequestSchema(RequestSchema):
 class StripPieceSchema(ResponseSchema):
     """A strip behind a spoke."""
 
-    window = StringField("the spoke's name", allow_none=True)
+    window = StringField(
+        'the spoke\'s name; of spokes that touch: "1 and 2", or from the first to the last, "1 to 3"',
+        allow_none=True,
+    )
     segments = IntegerField("how many, uncut")
     mass_g = NumberField("of the strip")
     angle_deg = DirectionField("of its middle, " + ANGLE, of="mass_g")
