@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from ..diagnosis.machine_check import DEFAULT_LIMIT_G
+from ..diagnosis.run_out_limits import CITED
 from ..diagnosis.trial_runs import DOUBTFUL_CONDITION, ILL_CONDITION, LEAST_CHANGE, POOR_CLOSURE
 from ..messages.catalogue import CATALOGUE, PRACTICE
 from ..model.stock import BUILTIN, Builtin, Stock
@@ -81,6 +82,10 @@ MARKS: tuple[Mark, ...] = (
     ),
     Mark("closure_off", POOR_CLOSURE, "how far from 1 a closure ratio is still good", PRACTICE),
     Mark("trial_change_least", LEAST_CHANGE, "of the vibration, that a trial weight should change", PRACTICE),
+    *(
+        Mark(name, mm, f"total run-out of {what}, where no limit is sent", source)
+        for name, mm, what, source in CITED
+    ),
 )
 
 REFERENCE = Reference(

@@ -1,11 +1,8 @@
 """How much run-out is too much, in total indicated mm, and who says so.
 
-Published figures for cars lie between 0.8 and 1.6 mm for tyre and wheel together: 1.52 radial and lateral on the
-vehicle (Chevrolet Silverado service manual 2004; Chevrolet Cruze 2011), 1.27 on a balancer (Silverado 2005), 0.8
-radial and 1.2 lateral (Volkswagen bulletin on vibrations, Passat 1990), 1.59 and 1.78 (Mercury Villager workshop
-manual 1997); for rims 0.3 (Villager, aluminium) to 0.8 and 1.0 (Mitsubishi Colt repair manual, steel). All read.
-The defaults are common practice and lie among them. Trucks: TMC RP 214C, 0.095 in steered and 0.125 in driven and
-trailer, rims 0.030 in aluminium and 0.070 in steel disc (read in a tyre maker's databook).
+Defaults for cars are common practice and lie among the published figures, which were read. Those for trucks are
+TMC RP 214C's, read in a tyre maker's databook: 0.095 in steered, 0.125 in driven and trailer, rims 0.030 in
+aluminium and 0.070 in steel disc.
 """
 
 from __future__ import annotations
@@ -19,6 +16,16 @@ Direction = Literal["radial", "lateral"]
 PRACTICE = "common practice, no source"
 TRUCKS = "TMC RP 214C, as printed in a tyre maker's databook"
 MOTORCYCLES = "a motorcycle maker's service limits, from memory"
+
+PUBLISHED_ASSEMBLY = (
+    f"{PRACTICE}; published for single cars: 1.52 mm on the vehicle (Chevrolet Silverado 2004, Cruze 2011), "
+    "radial 1.27 on a balancer (Silverado 2005), radial 0.8 and lateral 1.2 (Volkswagen Passat 1990), radial 1.59 "
+    "and lateral 1.78 (Mercury Villager 1997), all service manuals or bulletins"
+)
+PUBLISHED_RIM = (
+    f"{PRACTICE}; published for single cars: aluminium 0.3 and steel 0.8 mm (Mercury Villager 1997), "
+    "radial aluminium 0.7 and steel 0.8, lateral 0.8 and 1.0 (Mitsubishi Colt), all service manuals"
+)
 
 MM_PER_INCH = 25.4
 
@@ -40,6 +47,25 @@ ALLOY, STEEL = Limit(0.5, 0.5), Limit(0.8, 0.8)
 STEERED, DRIVEN = (Limit(inch * MM_PER_INCH, inch * MM_PER_INCH, TRUCKS) for inch in (0.095, 0.125))
 TRUCK_ALLOY, TRUCK_STEEL = (Limit(inch * MM_PER_INCH, inch * MM_PER_INCH, TRUCKS) for inch in (0.030, 0.070))
 MOTORCYCLE_RIM = Limit(1.0, 1.0, MOTORCYCLES)
+
+CITED: tuple[tuple[str, float, str, str], ...] = (
+    (
+        "run_out_car_radial_good_mm",
+        CAR["assembly", "radial"].good_mm,
+        "tyre and wheel of a car",
+        PUBLISHED_ASSEMBLY,
+    ),
+    ("run_out_car_radial_mm", CAR["assembly", "radial"].total_mm, "tyre and wheel of a car", PUBLISHED_ASSEMBLY),
+    ("run_out_car_lateral_mm", CAR["assembly", "lateral"].total_mm, "tyre and wheel of a car", PUBLISHED_ASSEMBLY),
+    ("run_out_alloy_rim_mm", ALLOY.total_mm, "a car's alloy rim at its bead seats", PUBLISHED_RIM),
+    ("run_out_steel_rim_mm", STEEL.total_mm, "a car's steel rim at its bead seats", PUBLISHED_RIM),
+    ("run_out_truck_steered_mm", STEERED.total_mm, "tyre and wheel of a truck or bus, steered axle", TRUCKS),
+    ("run_out_truck_mm", DRIVEN.total_mm, "tyre and wheel of a truck, bus or trailer, other axles", TRUCKS),
+    ("run_out_truck_alloy_rim_mm", TRUCK_ALLOY.total_mm, "a truck's aluminium disc wheel", TRUCKS),
+    ("run_out_truck_steel_rim_mm", TRUCK_STEEL.total_mm, "a truck's steel disc wheel", TRUCKS),
+    ("run_out_motorcycle_rim_mm", MOTORCYCLE_RIM.total_mm, "a motorcycle's rim", MOTORCYCLES),
+)
+"""All of them with their sources [mm]: a name, the total indicated, what it is for, who says so."""
 
 HEAVY = ("heavy_truck", "bus", "trailer")
 
