@@ -15,6 +15,13 @@ MAX_DIGITS = 400
 """No number a wheel needs has more digits; Python itself stops at 4,300."""
 
 
+MAX_CONTAINERS = 100_000
+"""Objects and lists in one body: what fits in 2 MiB if they say anything. Empty ones cost 50 times their bytes."""
+
+MAX_KEYS = 1_000
+"""No object here has so many."""
+
+
 class BadJson(ValueError):
     """The bytes are not strict JSON; the message says why."""
 
@@ -28,6 +35,8 @@ def loads(data: bytes) -> object:
     Traceback (most recent call last):
     rimpoise_service.api.http.strict_json.BadJson: the key "mass_g" is given twice ...
     """
+    if data.count(b"[") + data.count(b"{") > MAX_CONTAINERS:  # in texts too, where they are no more wanted
+        raise BadJson(f"there are more than {MAX_CONTAINERS} objects and lists; send less at once")
     try:
         value = json.loads(
             data.decode("utf-8"),
@@ -59,6 +68,8 @@ def dumps(value: object) -> bytes:
 
 
 def _unique(pairs: list[tuple[str, object]]) -> dict[str, object]:
+    if len(pairs) > MAX_KEYS:
+        raise BadJson(f"an object has {len(pairs)} keys; {MAX_KEYS} are more than any has here")
     found: dict[str, object] = {}
     for key, value in pairs:
         if key in found:
