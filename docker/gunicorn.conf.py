@@ -6,11 +6,10 @@ The numbers and their reasons stand in ``rimpoise_service.gunicorn_app``, which 
 import os
 
 from rimpoise_service.api.ops.settings import BadSettings, read_settings
-from rimpoise_service.gunicorn_app import gunicorn_settings, prepare_metrics
+from rimpoise_service.gunicorn_app import gunicorn_settings
 
 try:
     settings = read_settings(os.environ)
 except BadSettings as error:
     raise SystemExit("\n".join(error.problems)) from None
-prepare_metrics()
 globals().update(gunicorn_settings(settings))

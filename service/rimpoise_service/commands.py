@@ -56,14 +56,13 @@ def _parser() -> argparse.ArgumentParser:
 
 def _serve(args: argparse.Namespace) -> int:
     # gunicorn is not there on every system; the other commands do without
-    from .gunicorn_app import GunicornApp, prepare_metrics
+    from .gunicorn_app import GunicornApp
 
     settings = read_settings(os.environ)
     host, _, port = settings.bind.rpartition(":")
     if args.host:
         host = f"[{args.host}]" if ":" in args.host else args.host
     bind = f"{host}:{port if args.port is None else args.port}"
-    prepare_metrics()
     GunicornApp(replace(settings, bind=bind, workers=args.workers or settings.workers)).run()
     return 0
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
+import time
 from pathlib import Path
 from typing import Any
 
@@ -11,8 +10,12 @@ from flask import Flask
 from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped]
 
 from .api.ops.json_logs import configuration
-from .api.ops.metrics import FOLDER
 from .api.ops.settings import Settings
+from .gunicorn_worker import PatientWorker
+from .operator_port import OperatorPort, packed, packed_end
+
+REPORT_S = 1.0
+"""Between two reports of a worker to the operator's port [s]."""
 
 SHARED_MEMORY = Path("/dev/shm")  # noqa: S108 - for heartbeats alone, which gunicorn keeps in files without a name
 
@@ -29,35 +32,71 @@ def gunicorn_settings(settings: Settings) -> dict[str, Any]:
         "keepalive": 75,  # longer than the idle time-out of the proxies in docker/, so that they close first
         "timeout": 30,  # the worker's heartbeat, not a request's: those are bounded by their work
         "graceful_timeout": settings.graceful_s,
-        "max_requests": settings.max_requests,
-        "max_requests_jitter": settings.max_requests // 10,
         "limit_request_line": 4094,
         "limit_request_fields": 64,
         "limit_request_field_size": 8190,
         "worker_tmp_dir": str(SHARED_MEMORY) if SHARED_MEMORY.is_dir() else None,
         "control_socket_disable": True,  # gunicorn would put a socket into the user's home
-        "accesslog": None,  # the application writes one line per request, with more in it
+        "logger_class": "rimpoise_service.gunicorn_worker.Quiet",
         "logconfig_dict": configuration(settings),
-        "child_exit": forget_worker,
+        **Hooks(settings).named(),
     }
 
 
-def prepare_metrics() -> None:
-    """A folder for the workers' metrics: the one that is named, emptied, or a fresh one.
+class Hooks:
+    """What gunicorn calls while it starts, runs and ends workers: they report to the operator's port."""
 
-    To be called before prometheus_client is imported, and in the parent of all workers.
-    """
-    folder = os.environ.setdefault(FOLDER, "") or tempfile.mkdtemp(prefix="rimpoise-metrics-")
-    os.environ[FOLDER] = folder
-    for left_over in Path(folder).glob("*.db"):
-        left_over.unlink()
+    def __init__(self, settings: Settings) -> None:
+        self._settings = settings
+        self._port: OperatorPort | None = None
 
+    def named(self) -> dict[str, Any]:
+        """By gunicorn's names."""
+        names = ("on_starting", "post_fork", "post_worker_init", "worker_abort", "worker_exit", "child_exit")
+        return {name: getattr(self, name) for name in names}
 
-def forget_worker(_: object, worker: Any) -> None:
-    """A worker is gone: what it was doing no longer counts, what it has done does."""
-    from prometheus_client import multiprocess
+    def on_starting(self, _: object) -> None:
+        """Open the port before there are workers. Raises SystemExit if it can't be."""
+        bind = self._settings.operator_bind
+        if bind == "off":
+            return
+        try:
+            self._port = OperatorPort(bind, self._settings.drain_file)
+        except OSError as error:
+            raise SystemExit(f"RIMPOISE_OPERATOR_BIND is {bind}, where nobody can listen: {error}") from error
 
-    multiprocess.mark_process_dead(worker.pid)  # type: ignore[no-untyped-call]
+    def post_fork(self, _: object, worker: PatientWorker) -> None:
+        """In a new worker, before it runs."""
+        worker.request_s = self._settings.request_s
+
+    def post_worker_init(self, worker: PatientWorker) -> None:
+        """In a worker that is ready: report from now on."""
+        due = 0.0
+
+        def tick() -> None:
+            nonlocal due
+            if time.monotonic() >= due:
+                due = time.monotonic() + REPORT_S
+                self._report(worker)
+
+        worker.on_tick = tick
+
+    def worker_abort(self, worker: PatientWorker) -> None:
+        """In a worker that is ended because it is stuck."""
+        worker.alive = True  # it does not leave, it dies
+
+    def worker_exit(self, _: object, worker: PatientWorker) -> None:
+        """In a worker that ends: its last word."""
+        self._report(worker)
+
+    def child_exit(self, _: object, worker: PatientWorker) -> None:
+        """In gunicorn's first process: what the worker counted stays, what it was doing no longer counts."""
+        if self._port:
+            self._port.send(packed_end(worker.pid))
+
+    def _report(self, worker: PatientWorker) -> None:
+        if self._port and worker.metrics:
+            self._port.send(packed(worker.pid, worker.metrics.registry.collect(), leaving=not worker.alive))
 
 
 class GunicornApp(BaseApplication):  # type: ignore[misc]
@@ -74,6 +113,6 @@ class GunicornApp(BaseApplication):  # type: ignore[misc]
 
     def load(self) -> Flask:
         """The application."""
-        from .api.app import create_app  # after prepare_metrics
+        from .api.app import create_app
 
         return create_app(self.settings)

@@ -1,20 +1,275 @@
-"""gunicorn's threaded worker, whose threads wait for nobody's first byte.
+"""gunicorn's threaded worker, in which a thread is given only to a request that is all here.
 
-gunicorn lets a thread wait five seconds for what a new connection has to say: 500 that say nothing take all
-threads for minutes. Here a connection that says nothing yet goes back at once to the poller, which holds many.
+gunicorn gives a thread to each connection at once, which then waits for bytes as long as the caller likes: eight
+callers who send a byte now and then take all threads of an instance. Here the one thread that polls reads what
+comes, and hands a request on when all of it is here (of a body of lines: the first 1 MiB). What it holds is
+bounded in time, from the first byte to the last, and in size, each request and all together.
 """
 
 from __future__ import annotations
 
+import json
+import socket
+import time
+from collections.abc import Callable
+from functools import partial
+from http import HTTPStatus
+from selectors import EVENT_READ
 from typing import Any
 
-from gunicorn.workers.gthread import _DEFER, ThreadWorker  # type: ignore[import-untyped]
+from gunicorn.glogging import Logger  # type: ignore[import-untyped]
+from gunicorn.http import errors  # type: ignore[import-untyped]
+from gunicorn.workers.gthread import TConn, ThreadWorker  # type: ignore[import-untyped]
+from werkzeug.exceptions import BadRequest, default_exceptions
+
+from .api.http.problems import MEDIA_TYPE, problem_of, refused
+from .api.ops.arrival import Arrival
+from .api.ops.callers import hung_up
+from .api.ops.instrumentation import METRICS, log_refusal
+from .api.ops.metrics import Metrics
+from .api.ops.security import HEADERS
+from .gunicorn_connection import Connection
+
+RECEIVE = 64 * 1024
+"""Taken from a connection at a time [bytes], so that no one of them holds up the others."""
+
+MAX_HELD = 64 * 1024 * 1024
+"""Of all requests of a worker that are not all here [bytes]; above it the largest goes."""
+
+SEND_BUFFER = 256 * 1024
+"""The system takes so much of an answer [bytes]: a thread waits for nobody to read a usual one."""
+
+HEAD_S = 10.0
+"""From a connection's opening, or a request's first byte, to the end of the headers [s]."""
+
+LINGER_S = 2.0
+"""How long what a caller still sends is read after the last answer [s] (RFC 9112, section 9.6)."""
+
+MAX_LINGER = 32 * 1024 * 1024
+"""And how much of it [bytes]: whoever sends too large a body reads why only after having sent it."""
+
+SILENT_S = 1.0
+"""How long a connection may say nothing while there is no room for others [s]."""
+
+WAITED_S = 1.0
+"""After so long in the queue [s] it is worth looking whether the caller is still there."""
+
+SWEEP_S = 0.25
+"""Between two looks for those who are too late [s]."""
+
+STATUSES: dict[type[Exception], HTTPStatus] = {
+    errors.LimitRequestLine: HTTPStatus.REQUEST_URI_TOO_LONG,
+    errors.LimitRequestHeaders: HTTPStatus.REQUEST_HEADER_FIELDS_TOO_LARGE,
+    errors.ExpectationFailed: HTTPStatus.EXPECTATION_FAILED,
+    errors.UnsupportedTransferCoding: HTTPStatus.NOT_IMPLEMENTED,
+}
+"""Of what gunicorn's parser refuses; all else that it refuses is a bad request."""
+
+
+class Quiet(Logger):  # type: ignore[misc]
+    """gunicorn's log without a line per request, which would print queries: the application writes one."""
+
+    def access(self, *_: Any) -> None:
+        """Nothing."""
 
 
 class PatientWorker(ThreadWorker):  # type: ignore[misc]
-    """A ThreadWorker; DEVELOPERS.md has what it answers beside silent connections."""
+    """A ThreadWorker whose threads wait for nobody; DEVELOPERS.md has what it answers beside slow callers.
 
-    def handle(self, conn: Any) -> Any:
-        """Handle what has come; called in a thread, which is not to be held up."""
-        said_nothing = not conn.initialized and not conn.data_ready and not conn.wait_for_data(0.0)
-        return _DEFER if said_nothing else super().handle(conn)
+    It reads ahead in the clear: TLS and HTTP/2 end at the proxy in front.
+    """
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.arriving: dict[Connection, None] = {}
+        self.lingering: dict[Connection, int] = {}
+        self.held = 0
+        self.request_s = 20.0  # from a request's first byte to its last, and for each piece of an answer
+        self.metrics: Metrics | None = None
+        self.on_tick: Callable[[], None] = lambda: None
+        self._sweep_at = 0.0
+
+    def load_wsgi(self) -> None:
+        """Load the application, and find where it counts, if it is ours."""
+        super().load_wsgi()
+        self.metrics = getattr(self.wsgi, "extensions", {}).get(METRICS)
+        if self.metrics:
+            self.metrics.threads.set(self.cfg.threads)
+            self.metrics.connections.set_function(lambda: self.nr_conns)
+            broken = BadRequest("the chunks or trailers of the body are malformed")
+            self.wsgi.register_error_handler(errors.ParseException, lambda _: refused(broken))
+
+    def notify(self) -> None:
+        """A sign of life, once a second or more often."""
+        super().notify()
+        self.on_tick()
+
+    # ---- in the thread that polls
+
+    def accept(self, listener: socket.socket) -> None:
+        """Take a new connection."""
+        try:
+            sock, client = listener.accept()
+        except (BlockingIOError, ConnectionAbortedError):
+            return
+        sock.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, SEND_BUFFER)
+        self.nr_conns += 1
+        server = listener.getsockname()
+        self.enqueue_req(Connection(self.cfg, sock, client, server, self.request_s, self.linger))
+
+    def enqueue_req(self, conn: Connection) -> None:
+        """Begin with the next request on a connection: whatever came, kept alive or new, passes here."""
+        conn.sock.setblocking(False)
+        conn.arrival, conn.began = Arrival(conn.parser.unreader.take_buffered()), time.monotonic()
+        self.held += len(conn.arrival)
+        self.arriving[conn] = None
+        self.poller.register(conn.sock, EVENT_READ, partial(self._receive, conn))
+        self._go_on(conn)
+        self._receive(conn, None)
+
+    def _receive(self, conn: Connection, _: object) -> None:
+        if conn not in self.arriving or (data := _read(conn.sock)) is None:
+            return
+        if not data:
+            self._take_off(conn)
+            self._drop(conn)
+            return
+        if not conn.arrival:
+            conn.began = time.monotonic()
+        self.held += len(data)
+        conn.arrival.add(data)
+        self._go_on(conn)
+        if self.held > MAX_HELD:
+            self._refuse(max(self.arriving, key=lambda c: len(c.arrival)), HTTPStatus.SERVICE_UNAVAILABLE)
+
+    def _go_on(self, conn: Connection) -> None:
+        arrival = conn.arrival
+        if arrival.refusal:
+            self._refuse(conn, arrival.refusal)
+        elif arrival.whole:
+            self._take_off(conn)
+            conn.whole_at = time.monotonic()
+            super().enqueue_req(conn)
+        elif arrival.wants_continue:
+            arrival.wants_continue = False
+            _send(conn.sock, b"HTTP/1.1 100 Continue\r\n\r\n")
+
+    def _take_off(self, conn: Connection) -> None:
+        self.poller.unregister(conn.sock)
+        del self.arriving[conn]
+        self.held -= len(conn.arrival)
+
+    def _refuse(self, conn: Connection, status: HTTPStatus) -> None:
+        self._take_off(conn)
+        self._answer(conn.sock, conn.client, status)
+        self.nr_conns -= 1
+        self.linger(conn)
+
+    def _drop(self, conn: Connection) -> None:
+        self.nr_conns -= 1
+        TConn.close(conn)
+
+    def murder_pending(self) -> None:
+        """End what is too late; where there is no room for others, or it is to stop, what says nothing yet."""
+        now = time.monotonic()
+        if now < self._sweep_at:
+            return
+        self._sweep_at = now + SWEEP_S
+        full = self.nr_conns >= self.worker_connections
+        silent_s = SILENT_S if full or not self.alive else HEAD_S
+        for conn in list(self.arriving):
+            if not conn.arrival:
+                if now >= conn.began + silent_s:
+                    self._take_off(conn)
+                    self._drop(conn)
+            elif now >= conn.began + (self.request_s if conn.arrival.head_here else HEAD_S):
+                self._refuse(conn, HTTPStatus.REQUEST_TIMEOUT)
+        for conn in [c for c in self.lingering if now >= c.began + LINGER_S]:
+            self._let_go(conn)
+
+    def linger(self, conn: Connection) -> None:
+        """Say that nothing more comes, and read for a while what the caller still sends, so that it reads us."""
+        try:
+            conn.sock.setblocking(False)
+            conn.sock.shutdown(socket.SHUT_WR)
+            self.poller.register(conn.sock, EVENT_READ, partial(self._drain, conn))
+        except (OSError, ValueError, KeyError, RuntimeError):
+            TConn.close(conn)
+            return
+        conn.began = time.monotonic()
+        self.lingering[conn] = 0
+        if len(self.lingering) > self.worker_connections:
+            self._let_go(next(iter(self.lingering)))
+
+    def _drain(self, conn: Connection, _: object) -> None:
+        if conn not in self.lingering or (data := _read(conn.sock)) is None:
+            return
+        self.lingering[conn] += len(data)
+        if not data or self.lingering[conn] > MAX_LINGER:
+            self._let_go(conn)
+
+    def _let_go(self, conn: Connection) -> None:
+        self.poller.unregister(conn.sock)
+        del self.lingering[conn]
+        TConn.close(conn)
+
+    # ---- in a thread
+
+    def handle(self, conn: Connection) -> Any:
+        """Answer a request that is here, unless its caller has left while it waited."""
+        waited_s = time.monotonic() - conn.whole_at
+        if waited_s > WAITED_S and hung_up(conn.sock):
+            return False
+        if not self.metrics:
+            return super().handle(conn)
+        self.metrics.waited.labels("for a thread").observe(waited_s)
+        with self.metrics.busy.track_inprogress():
+            return super().handle(conn)
+
+    def handle_request(self, req: Any, conn: Connection) -> bool:
+        """Answer; one who does not take the answer is left."""
+        try:
+            return bool(super().handle_request(req, conn))
+        except TimeoutError:
+            raise StopIteration("the answer was not taken") from None
+
+    def _keepalive_after(self, conn: Connection, keepalive: bool) -> bool:
+        conn.parser.unreader.hurry()
+        return bool(super()._keepalive_after(conn, keepalive))
+
+    def handle_error(self, _: Any, client: socket.socket, addr: Any, exc: Exception) -> None:
+        """What gunicorn's parser refuses, and what went wrong outside the application."""
+        status = STATUSES.get(type(exc), HTTPStatus.BAD_REQUEST)
+        if not isinstance(exc, errors.ParseException):
+            status = HTTPStatus.INTERNAL_SERVER_ERROR
+            self.log.error("outside the application", exc_info=exc)
+        self._answer(client, addr, status)
+
+    def _answer(self, sock: socket.socket, client: Any, status: HTTPStatus) -> None:
+        """Write an answer of our own, as far as it goes at once, and its line in the log."""
+        problem = problem_of(default_exceptions[status]())
+        request_id = problem["instance"].removeprefix("urn:uuid:")
+        body = json.dumps(problem).encode()
+        told = HEADERS | {"Content-Type": MEDIA_TYPE, "Content-Length": len(body), "X-Request-Id": request_id}
+        told |= {"Connection": "close"} | ({"Retry-After": 1} if status == HTTPStatus.SERVICE_UNAVAILABLE else {})
+        head = "".join(f"{name}: {value}\r\n" for name, value in told.items())
+        _send(sock, f"HTTP/1.1 {status.value} {status.phrase}\r\n{head}\r\n".encode() + body)
+        log_refusal(self.metrics, client[0] if client else None, status, request_id)
+
+
+def _read(sock: socket.socket) -> bytes | None:
+    """What has come; None if nothing has, no bytes if nothing will."""
+    try:
+        return sock.recv(RECEIVE)
+    except BlockingIOError:
+        return None
+    except OSError:
+        return b""
+
+
+def _send(sock: socket.socket, data: bytes) -> None:
+    """As much as the connection takes at once."""
+    try:
+        sock.send(data, socket.MSG_DONTWAIT)
+    except OSError:
+        return

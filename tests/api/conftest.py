@@ -16,6 +16,7 @@ from werkzeug.test import TestResponse
 from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints.document import ENDPOINTS, document
 from rimpoise_service.api.schemas.base import Alternatives
+from tests.clock import Clock
 
 Body = Any
 Ask = Callable[[str, Body], TestResponse]
@@ -26,6 +27,14 @@ Path = tuple[str | int, ...]
 def client() -> FlaskClient:
     """The application, without a network."""
     return create_app().test_client()
+
+
+@pytest.fixture
+def clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
+    """The clock that the service looks at, stopped."""
+    stopped = Clock()
+    monkeypatch.setattr("time.monotonic", stopped)
+    return stopped
 
 
 @pytest.fixture(scope="session")

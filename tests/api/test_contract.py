@@ -40,7 +40,6 @@ CONTRACT = {
     ("get", "/v1/reference"): "getReference",
     ("get", "/healthz"): "getHealth",
     ("get", "/readyz"): "getReadiness",
-    ("get", "/metrics"): "getMetrics",
     ("get", "/version"): "getVersion",
     ("get", "/docs"): "getDocs",
     ("get", "/openapi.yaml"): "getOpenapi",

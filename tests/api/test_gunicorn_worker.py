@@ -1,20 +1,170 @@
-"""Connections that say nothing hold no thread: asked of a real gunicorn with one thread, on loopback."""
+"""The worker under callers that mean harm: a real gunicorn with one worker of two threads, on loopback.
+
+gunicorn's own worker fails each of these: a slow caller holds a thread, one that does not close holds them all.
+"""
 
 from __future__ import annotations
 
+import json
+import signal
 import socket
-from urllib.request import urlopen
+import time
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from http.client import HTTPConnection
+from uuid import UUID
 
-from tests.load.service import running
+import pytest
+
+from rimpoise_service.api.ops.arrival import MAX_BODY
+from tests.load.service import Service, running
+
+GET = b"GET /healthz HTTP/1.1\r\nHost: localhost\r\n\r\n"
+HEAD = b"POST /v1/plans HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\n"
+MANY = 12
+"""Six times as many as there are threads."""
+
+SOON_S = 3.0
+"""Far beyond what an undisturbed answer takes, far below every time-out that could free a thread."""
 
 
-def test_silent_connections_hold_up_nobody() -> None:
-    """Ten of them before the question; gunicorn's own worker would wait five seconds for each in turn."""
-    with running(workers="1", threads="1") as service:
-        silent = [socket.create_connection(("127.0.0.1", service.port)) for _ in range(10)]
-        with urlopen(f"http://127.0.0.1:{service.port}/healthz", timeout=20) as answer:
-            assert answer.status == 200
-        for connection in silent:  # and each is heard when it does say something
-            connection.sendall(b"GET /healthz HTTP/1.1\r\nHost: localhost\r\n\r\n")
-            assert connection.recv(65536).startswith(b"HTTP/1.1 200")
-            connection.close()
+@pytest.fixture(scope="module")
+def service() -> Iterator[Service]:
+    with running(workers="1", threads="2", request_s="60") as one:
+        yield one
+
+
+@contextmanager
+def callers(service: Service, data: bytes, count: int = MANY) -> Iterator[list[socket.socket]]:
+    """So many who have sent so much, and wait."""
+    with ExitStack() as stack:
+        sockets = []
+        for _ in range(count):
+            one = stack.enter_context(socket.create_connection(("127.0.0.1", service.port), timeout=20))
+            one.sendall(data)
+            sockets.append(one)
+        yield sockets
+
+
+def status_of(service: Service, path: str = "/healthz", timeout: float = SOON_S) -> int:
+    connection = HTTPConnection("127.0.0.1", service.port, timeout=timeout)
+    connection.request("GET", path)
+    status = connection.getresponse().status
+    connection.close()
+    return status
+
+
+def answer(one: socket.socket) -> tuple[int, dict[str, str], bytes]:
+    """The next answer on a connection."""
+    with one.makefile("rb") as file:
+        status = int(file.readline().split()[1])
+        headers = dict[str, str]()
+        while (line := file.readline().decode().strip()) != "":
+            name, _, value = line.partition(":")
+            headers[name.lower()] = value.strip()
+        return status, headers, file.read(int(headers.get("content-length", 0)))
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        pytest.param(b"", id="nothing"),
+        pytest.param(HEAD, id="half a head"),
+        pytest.param(HEAD + b"Content-Length: 900000\r\n\r\n" + b" " * 140_000, id="a part of a body"),
+        pytest.param(
+            HEAD + b"Transfer-Encoding: chunked\r\n\r\n20000\r\n" + b" " * 70_000, id="a part of a chunk"
+        ),
+    ],
+)
+def test_who_sends_a_part_holds_up_nobody(service: Service, said: bytes) -> None:
+    with callers(service, said):
+        assert status_of(service) == 200
+
+
+def test_who_does_not_close_after_the_last_answer_holds_up_nobody(service: Service) -> None:
+    with callers(service, GET.replace(b"\r\n\r\n", b"\r\nConnection: close\r\n\r\n")) as sockets:
+        assert [answer(one)[0] for one in sockets] == [200] * MANY
+        began = time.monotonic()
+        assert status_of(service) == 200
+        assert time.monotonic() - began < 1.0
+
+
+def test_each_is_heard_when_it_says_the_rest(service: Service) -> None:
+    body = json.dumps({}).encode()
+    with callers(service, HEAD + b"Content-Length: %d\r\n\r\n" % len(body)) as sockets:
+        for one in sockets:
+            one.sendall(body)
+            assert answer(one)[0] == 400
+            one.sendall(GET + GET)  # on the same connection; the second comes with the first
+            assert [answer(one)[0]] == [200]
+
+
+def test_two_requests_in_one_piece_get_two_answers(service: Service) -> None:
+    with callers(service, GET + GET, count=1) as (one,):
+        file = one.makefile("rb")
+        found = b""
+        while found.count(b"HTTP/1.1 200") < 2:
+            found += file.readline()
+        file.close()
+
+
+def test_a_body_in_chunks_is_read(service: Service) -> None:
+    connection = HTTPConnection("127.0.0.1", service.port, timeout=10)
+    connection.request("POST", "/v1/plans", iter([b"{", b"}"]), {"Content-Type": "application/json"})
+    problem = json.loads(connection.getresponse().read())
+    connection.close()
+    assert problem["type"] == "/problems/invalid-request"
+
+
+def test_too_late_is_a_problem() -> None:
+    with running(workers="1", threads="1", request_s="1") as service:
+        with callers(service, HEAD + b"Content-Length: 9\r\n\r\n{", count=1) as (one,):
+            status, headers, body = answer(one)
+        assert (status, headers["content-type"]) == (408, "application/problem+json")
+        assert json.loads(body)["type"] == "/problems/too-slow"
+
+
+@pytest.mark.parametrize(
+    ("data", "status"),
+    [
+        (HEAD + b"Content-Length: %d\r\n\r\n" % (MAX_BODY + 1), 413),
+        (HEAD + b"X: " + b"x" * 40_000, 431),
+        (b"GET /" + b"x" * 5000 + b" HTTP/1.1\r\n\r\n", 414),
+        (b"GET / HTTP/9.9\r\n\r\n", 400),
+        (HEAD + b"Content-Length: 1\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n\r\n", 400),
+        (HEAD + b"Transfer-Encoding: chunked\r\n\r\nnonsense\r\n\r\n", 400),
+        (HEAD + b"Transfer-Encoding: chunked\r\n\r\n2\r\n{}..0\r\n\r\n", 400),
+    ],
+)
+def test_what_never_gets_to_the_application_is_a_problem_too(service: Service, data: bytes, status: int) -> None:
+    with callers(service, data, count=1) as (one,):
+        found, headers, body = answer(one)
+    assert (found, headers["content-type"]) == (status, "application/problem+json")
+    assert headers["x-content-type-options"] == "nosniff"
+    problem = json.loads(body)
+    assert problem["instance"] == f"urn:uuid:{UUID(headers['x-request-id'])}"
+    assert problem["status"] == status
+    assert "queue" not in problem["detail"]
+
+
+def test_who_sends_far_too_much_reads_why(service: Service) -> None:
+    connection = HTTPConnection("127.0.0.1", service.port, timeout=20)
+    connection.request("POST", "/v1/plans", b" " * 8 * MAX_BODY, {"Content-Type": "application/json"})
+    assert connection.getresponse().status == 413
+    connection.close()
+
+
+def test_an_answer_that_nobody_reads_holds_up_nobody(service: Service) -> None:
+    path = GET.replace(b"/healthz", b"/openapi.yaml")
+    with callers(service, path):
+        assert status_of(service) == 200
+
+
+def test_what_is_under_way_is_finished_when_it_is_told_to_stop() -> None:
+    with running(workers="1", threads="2") as service:
+        with callers(service, HEAD + b"Content-Length: 2\r\n\r\n{", count=1) as (one,):
+            assert status_of(service) == 200
+            service.signal(signal.SIGTERM)
+            one.sendall(b"}")
+            assert answer(one)[0] == 400
+        assert service.process.wait(10) == 0

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import json
 import logging
-import os
 import subprocess
 import sys
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 from uuid import UUID
 
@@ -17,7 +15,8 @@ from flask.testing import FlaskClient
 from werkzeug.datastructures import Headers
 
 from rimpoise_service.api.app import create_app
-from rimpoise_service.api.ops.json_logs import JsonLines, configuration
+from rimpoise_service.api.ops.instrumentation import METRICS
+from rimpoise_service.api.ops.json_logs import JsonLines, PlainLines, configuration
 from rimpoise_service.api.ops.settings import Settings
 from rimpoise_service.api.ops.trace_context import trace_of
 
@@ -160,7 +159,7 @@ def test_the_logs_as_a_process_writes_them() -> None:
 
 
 def samples(client: FlaskClient) -> dict[str, float]:
-    lines = client.get("/metrics").text.splitlines()
+    lines = client.application.extensions[METRICS].text().splitlines()
     pairs = (line.rpartition(" ") for line in lines if not line.startswith("#"))
     return {name: float(value) for name, _, value in pairs}
 
@@ -178,7 +177,7 @@ def test_metrics_count_requests_latencies_and_decisions(example: Example) -> Non
     assert found['rimpoise_request_seconds_count{operation="planFitting"}'] == 2
     decided = f'rimpoise_decisions_total{{decision="{answer["decision"]}",operation="planFitting"}}'
     assert found[decided] == 1
-    assert found["rimpoise_requests_under_way"] == 1  # this one
+    assert found["rimpoise_requests_under_way"] == 0
     assert found['rimpoise_search_work_sum{operation="planFitting"}'] > 0
 
 
@@ -193,21 +192,35 @@ def test_each_plan_of_a_batch_counts(example: Example) -> None:
     assert found['rimpoise_requests_total{method="POST",operation="planBatch",status="200"}'] == 1
 
 
-def test_workers_metrics_are_added_up(tmp_path: Path) -> None:
-    """Two processes one after the other, as workers are; the second tells the sum."""
-    code = (
-        "from rimpoise_service.api.app import create_app\n"
-        "client = create_app().test_client()\n"
-        "client.get('/healthz')\n"
-        "print(client.get('/metrics').text)\n"
-    )
-    environ = os.environ | {"PROMETHEUS_MULTIPROC_DIR": str(tmp_path)}
-    told = [
-        subprocess.run(
-            [sys.executable, "-c", code], env=environ, capture_output=True, text=True, check=True
-        ).stdout
-        for _ in range(2)
-    ]
-    counted = 'rimpoise_requests_total{method="GET",operation="getHealth",status="200"}'
-    assert f"{counted} 1.0" in told[0]
-    assert f"{counted} 2.0" in told[1]
+def test_no_caller_can_make_series(client: FlaskClient) -> None:
+    """Methods, paths and the like, as anybody can invent them."""
+    client = create_app().test_client()
+
+    def count() -> int:
+        for n in range(20):
+            client.open("/healthz", method=f"X{n}")
+            client.open(f"/{n}", method=f"Y{n}", headers={"X-Request-Id": f"z{n}"})
+        return len(samples(client))
+
+    assert count() == count()
+    assert samples(client)['rimpoise_requests_total{method="other",operation="none",status="405"}'] == 40
+    assert client.get("/metrics").status_code == client.get("/%6detrics").status_code == 404
+
+
+def test_waiting_for_the_turn_is_measured(example: Example) -> None:
+    client = create_app().test_client()
+    client.post("/v1/plans", json=example("planFitting", "hidden"))
+    assert samples(client)['rimpoise_wait_seconds_count{wait="to compute"}'] == 1
+
+
+def test_plain_lines_have_the_fields_too(caplog: pytest.LogCaptureFixture, client: FlaskClient) -> None:
+    caplog.set_level(logging.INFO)
+    told = client.get("/healthz?secret=1").headers["X-Request-Id"]
+    record = next(r for r in caplog.records if r.getMessage() == "answered")
+    (line,) = PlainLines("%(levelname)s %(message)s").format(record).splitlines()
+    assert line.startswith(f'INFO answered request_id="{told}" ')
+    assert ' path="/healthz"' in line
+    assert " status=200" in line
+    assert "secret" not in line
+    vars(record)["fields"]["path"] = "/\n\x1b"
+    assert len(PlainLines("%(message)s").format(record).splitlines()) == 1

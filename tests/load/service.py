@@ -32,9 +32,10 @@ def free_port() -> int:
 
 @dataclass(slots=True)
 class Service:
-    """A running gunicorn: its port, and its process."""
+    """A running gunicorn: its ports, and its process."""
 
     port: int
+    operator: int
     app: str
     environ: dict[str, str]
     arguments: tuple[str, ...]
@@ -44,7 +45,7 @@ class Service:
     def workers(self) -> list[int]:
         """Their process ids."""
         children = Path(f"/proc/{self.process.pid}/task/{self.process.pid}/children")
-        return [int(pid) for pid in children.read_text().split()]
+        return [int(pid) for pid in children.read_text().split() if "operator_port" not in _command(int(pid))]
 
     @property
     def cpu_s(self) -> float:
@@ -55,6 +56,20 @@ class Service:
     def memory_mb(self) -> list[tuple[float, float]]:
         """Resident and proportional memory of each worker [MB]; the latter counts shared pages once among them."""
         return [(_memory_mb(pid, "Rss"), _memory_mb(pid, "Pss")) for pid in self.workers]
+
+    def metric(self, name: str) -> float:
+        """The sum of all series of a name, as the operator's port tells it."""
+        with urlopen(f"http://127.0.0.1:{self.operator}/metrics", timeout=5) as answer:
+            lines = answer.read().decode().splitlines()
+        return sum(float(x.split()[-1]) for x in lines if x.startswith((f"{name} ", f"{name}{{")))
+
+    def await_report(self) -> None:
+        """Until every worker has told the operator's port what it counted."""
+        for _ in range(int(PATIENCE_S / 0.05)):
+            if self.metric("rimpoise_workers") >= max(1, len(self.workers)):
+                return
+            time.sleep(0.05)
+        raise RuntimeError("no worker reports")
 
     def signal(self, number: signal.Signals) -> None:
         """To the master."""
@@ -82,7 +97,11 @@ class Service:
 
     def start_again(self) -> None:
         """At the same port, after it has ended."""
-        self.process = _start(self.port, self.app, self.environ, self.arguments)
+        self.process = _start(self.port, self.operator, self.app, self.environ, self.arguments)
+
+
+def _command(pid: int) -> str:
+    return Path(f"/proc/{pid}/cmdline").read_text()
 
 
 def _cpu_s(pid: int) -> float:
@@ -95,10 +114,13 @@ def _memory_mb(pid: int, kind: str) -> float:
     return next(int(line.split()[1]) for line in lines if line.startswith(f"{kind}:")) / 1024
 
 
-def _start(port: int, app: str, environ: dict[str, str], arguments: tuple[str, ...]) -> subprocess.Popen[bytes]:
+def _start(
+    port: int, operator: int, app: str, environ: dict[str, str], arguments: tuple[str, ...]
+) -> subprocess.Popen[bytes]:
     command = [sys.executable, "-m", "gunicorn", "--config", str(CONFIGURATION), *arguments, app]
     paths = os.pathsep.join([str(ROOT), str(ROOT / "service"), str(ROOT / "client")])
-    told = {"RIMPOISE_BIND": f"127.0.0.1:{port}", "RIMPOISE_LOG_LEVEL": "warning", "PYTHONPATH": paths}
+    told = {"RIMPOISE_BIND": f"127.0.0.1:{port}", "RIMPOISE_OPERATOR_BIND": f"127.0.0.1:{operator}"}
+    told |= {"RIMPOISE_LOG_LEVEL": "warning", "RIMPOISE_WORK_RATE": "0", "PYTHONPATH": paths}
     log = Path(tempfile.gettempdir()) / f"rimpoise-load-{port}.log"
     with log.open("ab") as errors:
         process = subprocess.Popen(command, env=os.environ | told | environ, cwd=ROOT, stderr=errors)
@@ -115,8 +137,9 @@ def _start(port: int, app: str, environ: dict[str, str], arguments: tuple[str, .
 @contextmanager
 def running(app: str = OURS, arguments: tuple[str, ...] = (), **environ: str) -> Iterator[Service]:
     """A service, ended at the end; the names of settings are written small and without their prefix."""
-    port, told = free_port(), {f"RIMPOISE_{name.upper()}": text for name, text in environ.items()}
-    service = Service(port, app, told, arguments, _start(port, app, told, arguments))
+    told = {f"RIMPOISE_{name.upper()}": text for name, text in environ.items()}
+    at = free_port(), free_port(), app, told, arguments
+    service = Service(*at, _start(*at))
     try:
         yield service
     finally:

@@ -22,10 +22,10 @@ def create_app(settings: Settings | None = None) -> Flask:
     app = Flask(__name__, static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = MAX_BODY
     app.extensions[service.SETTINGS] = settings
-    instrumentation.install(app)  # first, so that it sees what all the others answer
+    counted = instrumentation.install(app)  # first, so that it sees what all the others answer
     for operation in ENDPOINTS:
         app.add_url_rule(operation.path, operation.operation_id, operation, methods=[operation.method])
     swagger_ui.install(app)
     problems.register(app)
-    security.install(app, settings)
+    security.install(app, settings, counted)
     return app

@@ -36,6 +36,7 @@ RESPONSE_NAMES = {
     404: "NotFound",
     405: "MethodNotAllowed",
     406: "NotAcceptable",
+    408: "TooSlow",
     413: "BodyTooLarge",
     415: "UnsupportedMediaType",
     422: "RuleBroken",
@@ -44,8 +45,8 @@ RESPONSE_NAMES = {
     503: "NotReady",
 }
 TEXT = {"type": "string"}
-OF_POST, OF_GET = (400, 406, 413, 415, 422, 500), (406, 500)
-OF_GUARDED = (401, 429)
+OF_POST, OF_GET = (400, 406, 408, 413, 415, 422, 500), (406, 500)
+OF_GUARDED = (401, 429, 503)
 DESCRIPTION = f"""\
 Turns a wheel's measured imbalance into the weights to fit. Every operation is pure: the same request gets the
 same answer, and nothing is stored.
@@ -62,11 +63,11 @@ in the schema. Errors are `application/problem+json` (RFC 9457) and come all at 
 its URI fragment form. 400: malformed, or against the schema; 422: against one of the rules that a schema's
 description names. No good answer is no error: it is a 200 that says so. Answers may gain fields in later versions.
 
-**Who may ask.** An operator may want a key (`Authorization: Bearer`) for all under `/v1/`, and may limit how often
-it asks: 401, and 429 with `Retry-After`. `X-Request-Id` (a UUID) and `traceparent` (W3C) are taken and returned; a
-problem's `instance` is that id.
+**Who may ask.** An operator may want a key (`Authorization: Bearer`) for all under `/v1/`, and limits how often
+and how much each caller asks: 401, and 429 with `Retry-After`; 503 with it where there is no room just now.
+`X-Request-Id` (a UUID) and `traceparent` (W3C) are taken and returned; a problem's `instance` is that id.
 
-**Limits.** A body has 1 MiB at most, a history 4, a batch 16, every list and text a bound of its own. The searches
+**Limits.** A body has 1 MiB at most, a history 4, a batch 2, every list and text a bound of its own. The searches
 of one request weigh {MAX_WORK:,} combinations at most, counted, so that the same request gets the same answer on
 any machine. What was cut short says so (`proven_optimal`, `search_cut_short`).
 

@@ -10,8 +10,6 @@ from werkzeug.exceptions import ServiceUnavailable
 from ... import __version__
 from .. import reference, swagger_ui
 from ..http.endpoint import get
-from ..ops import instrumentation
-from ..ops.metrics import MEDIA_TYPE
 from ..ops.settings import Settings
 from ..schemas.reference import ReferenceSchema
 from ..schemas.status import HealthSchema, ReadinessSchema
@@ -44,19 +42,13 @@ def get_readiness() -> dict[str, str]:
     return {"status": "ready"}
 
 
-@get("/metrics", "getMetrics", tag=SERVICE, media_type=MEDIA_TYPE)
-def get_metrics() -> str:
-    """Counts and latencies of all workers, in Prometheus's text format."""
-    return instrumentation.metrics().text()
-
-
 @get("/docs", "getDocs", tag=SERVICE, media_type="text/html; charset=utf-8")
 def get_docs() -> str:
     """This document as a page to read and to try out; it needs no network."""
     return swagger_ui.PAGE
 
 
-ENDPOINTS = (get_reference, get_health, get_readiness, get_metrics, get_docs)
+ENDPOINTS = (get_reference, get_health, get_readiness, get_docs)
 
 
 def _settings() -> Settings:

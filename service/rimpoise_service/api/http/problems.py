@@ -54,13 +54,21 @@ KINDS: tuple[Kind, ...] = (
         "The answer has no form that is wanted",
         "Allow what the document lists for the path.",
     ),
+    Kind("too-slow", 408, "The request did not come in time", "Send the whole request at once."),
     Kind("body-too-large", 413, "The body is too large", "Send less at once."),
     Kind("batch-too-heavy", 413, "The batch is too much work", "Send the rest in another batch, or one by one."),
+    Kind("address-too-long", 414, "The address is too long", "Send what you ask in the body."),
     Kind("unsupported-media-type", 415, "The body is not plain application/json", "Send it as application/json."),
     Kind("rule-broken", 422, "The request breaks a rule", "Mend what errors points at; the rules are listed."),
-    Kind("too-many-requests", 429, "You ask more often than is allowed", "Ask again after Retry-After seconds."),
+    Kind("too-many-requests", 429, "You ask for more than is allowed", "Ask again after Retry-After seconds."),
+    Kind("headers-too-large", 431, "The headers are too large", "Send fewer or shorter headers."),
     Kind("internal-error", 500, "A fault of the service", "Report the instance id; trying again will not help."),
-    Kind("not-ready", 503, "This instance takes no requests now", "Ask another one, or again after Retry-After."),
+    Kind(
+        "not-ready",
+        503,
+        "This instance can't take the request now",
+        "Ask another one, or again after Retry-After.",
+    ),
 )
 _BY_SLUG = {kind.slug: kind for kind in KINDS}
 _BY_STATUS = {kind.status: kind for kind in KINDS if kind.slug not in ("malformed-json", "batch-too-heavy")}
@@ -73,7 +81,7 @@ class BatchTooHeavy(Exception):
 
 def register(app: Flask) -> None:
     """Make every error of an app a problem."""
-    app.register_error_handler(HTTPException, _refused)
+    app.register_error_handler(HTTPException, refused)
     app.register_error_handler(Exception, lambda error: _respond(problem_of(error)))
 
 
@@ -109,7 +117,8 @@ def _invalid(error: ValidationError) -> dict[str, Any]:
     return _told(kind, f"{things} wrong with the request; {shown}.", errors)
 
 
-def _refused(error: HTTPException) -> Response | HTTPException:
+def refused(error: HTTPException) -> Response | HTTPException:
+    """The answer to what HTTP itself has an error for; redirects go through."""
     if isinstance(error, RequestRedirect) or error.code is None or error.code < HTTPStatus.BAD_REQUEST:
         return error
     response = _respond(_http(error))

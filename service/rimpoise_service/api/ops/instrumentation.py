@@ -7,29 +7,35 @@ import time
 from collections.abc import Callable
 from typing import Any
 
-from flask import Flask, Response, current_app, g, request
+from flask import Flask, Response, current_app, g, has_app_context, request
 
 from .json_logs import FIELDS
 from .metrics import Metrics, outcome_of
 from .trace_context import trace_of
 
-NAME = "rimpoise.metrics"
+METRICS = "rimpoise.metrics"
+"""Where an application keeps its metrics."""
+
 MAX_PATH = 200
 """Characters of a path that are logged; the rest is nobody's typing error."""
+
+MAX_METHOD = 20
+"""Characters of a method that are logged."""
 
 log = logging.getLogger("rimpoise.request")
 
 
-def install(app: Flask) -> None:
+def install(app: Flask) -> Metrics:
     """Observe an app's requests. Installed first, it sees what all other hooks answer."""
-    app.extensions[NAME] = Metrics()
+    app.extensions[METRICS] = counted = Metrics()
     app.before_request(_begin)
     app.after_request(_end)
+    return counted
 
 
 def metrics() -> Metrics:
     """Those of the current application."""
-    found: Metrics = current_app.extensions[NAME]
+    found: Metrics = current_app.extensions[METRICS]
     return found
 
 
@@ -44,6 +50,12 @@ def note_later() -> Callable[[Any], None]:
     """The same for what is told while the answer goes out, when the request is no longer at hand."""
     counted, operation = metrics(), request.endpoint or ""
     return lambda told: counted.note(operation, outcome_of(told))
+
+
+def waited(seconds: float) -> None:
+    """Count how long a request waited for its turn to compute [s]; not where the request is no longer at hand."""
+    if has_app_context():
+        metrics().waited.labels("to compute").observe(seconds)
 
 
 def _begin() -> None:
@@ -68,7 +80,7 @@ def _done(response: Response) -> Callable[[], None]:
     def done() -> None:
         seconds = time.perf_counter() - began
         counted.under_way.dec()
-        counted.requests.labels(operation, fields["method"], response.status_code).inc()
+        counted.count(operation, fields["method"], response.status_code)
         counted.seconds.labels(operation).observe(seconds)
         level = logging.ERROR if response.status_code >= 500 else logging.INFO
         log.log(level, "answered", extra={FIELDS: fields | {"ms": round(seconds * 1e3, 3)}})
@@ -81,7 +93,7 @@ def _fields(response: Response) -> dict[str, Any]:
     fields = {
         "request_id": g.trace.request_id,
         "trace_id": g.trace.trace_id,
-        "method": request.method,
+        "method": request.method[:MAX_METHOD],
         "path": request.path[:MAX_PATH],
         "operation": request.endpoint,
         "status": response.status_code,
@@ -92,3 +104,11 @@ def _fields(response: Response) -> dict[str, Any]:
     }
     noted: dict[str, Any] = g.get("noted", {})
     return {name: value for name, value in fields.items() if value is not None} | noted
+
+
+def log_refusal(counted: Metrics | None, client: str | None, status: int, request_id: str) -> None:
+    """The line of a request that never got to the application, and its count."""
+    if counted:
+        counted.count("none", "other", status)
+    fields = {"request_id": request_id, "status": int(status), "client": client}
+    log.info("refused", extra={FIELDS: {name: value for name, value in fields.items() if value is not None}})

@@ -1,4 +1,4 @@
-"""Logs: one JSON object a line, on standard error, each with the request it belongs to."""
+"""Logs: one line each, JSON or plain, on standard error, with the request it belongs to."""
 
 from __future__ import annotations
 
@@ -26,18 +26,32 @@ class JsonLines(logging.Formatter):
             "logger": record.name,
             "message": record.getMessage(),
         }
-        if has_request_context() and "trace" in g:
-            line["request_id"] = g.trace.request_id
-        line |= getattr(record, FIELDS, {})
+        line |= _fields(record)
         if record.exc_info:
             line["exception"] = self.formatException(record.exc_info)
         return json.dumps(line, default=str)
 
 
+class PlainLines(logging.Formatter):
+    """The same for people: the message, then ``name=value`` for each field; control characters are escaped."""
+
+    def format(self, record: logging.LogRecord) -> str:
+        """The line, and the lines of an exception."""
+        fields = (f" {name}={json.dumps(value, default=str)}" for name, value in _fields(record).items())
+        line, *rest = super().format(record).split("\n", 1)
+        return "\n".join([line + "".join(fields), *rest])
+
+
+def _fields(record: logging.LogRecord) -> dict[str, Any]:
+    """What is known beside the message."""
+    of_request = {"request_id": g.trace.request_id} if has_request_context() and "trace" in g else {}
+    return of_request | getattr(record, FIELDS, {})
+
+
 def configuration(settings: Settings) -> dict[str, Any]:
     """For ``logging.config.dictConfig``: everything, gunicorn's own lines too, goes the same way."""
     level = settings.log_level.upper()
-    plain = {"format": "%(asctime)s %(levelname)s %(name)s: %(message)s"}
+    plain = {"()": PlainLines, "format": "%(asctime)s %(levelname)s %(name)s: %(message)s"}
     to_root = {"level": level, "handlers": [], "propagate": True}
     return {
         "version": 1,
@@ -45,5 +59,5 @@ def configuration(settings: Settings) -> dict[str, Any]:
         "formatters": {"json": {"()": JsonLines}, "plain": plain},
         "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": settings.log_format}},
         "root": {"level": level, "handlers": ["stderr"]},
-        "loggers": {"gunicorn.error": to_root, "gunicorn.access": to_root},
+        "loggers": {"gunicorn.error": to_root},
     }

@@ -1,21 +1,15 @@
-"""What Prometheus scrapes. With several workers each writes to files of its own, and a scrape adds them up."""
+"""What Prometheus scrapes. Each worker counts for itself and reports to the operator's port, which adds it up."""
 
 from __future__ import annotations
 
-import os
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 
-from ... import __version__
+from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram, generate_latest
 
-if TYPE_CHECKING:
-    from prometheus_client import CollectorRegistry
-
-FOLDER = "PROMETHEUS_MULTIPROC_DIR"
-"""The variable by which prometheus_client knows that there are several workers, and where they write."""
-
-MEDIA_TYPE = "text/plain; version=0.0.4; charset=utf-8"
 SECONDS = (0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0, 10.0, 30.0)
 WORK = (10.0, 100.0, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8)
+METHODS = frozenset({"GET", "HEAD", "POST", "OPTIONS"})
+"""Those that have a label of their own; anybody can invent others, and each would be a series for ever."""
 
 
 class Outcome(NamedTuple):
@@ -33,40 +27,42 @@ def outcome_of(told: Any) -> Outcome:
 
 
 class Metrics:
-    """The metrics of one application.
-
-    prometheus_client looks for its folder when it is first imported; so it is imported here, after whoever serves
-    has made one.
-    """
+    """The metrics of one application. All labels are of fixed sets: nothing a caller sends makes a new series."""
 
     def __init__(self) -> None:
-        from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram
-
-        self._registry = here = CollectorRegistry()
-        self.requests = Counter(
+        self.registry = here = CollectorRegistry()
+        self._requests = Counter(
             "rimpoise_requests", "Requests answered.", ["operation", "method", "status"], registry=here
         )
         self.seconds = Histogram(
             "rimpoise_request_seconds", "From first to last byte.", ["operation"], registry=here, buckets=SECONDS
         )
+        self.waited = Histogram(
+            "rimpoise_wait_seconds",
+            "Waiting for a thread, and for the turn to compute.",
+            ["wait"],
+            registry=here,
+            buckets=SECONDS,
+        )
         self.decisions = Counter(
             "rimpoise_decisions", "What answers decided.", ["operation", "decision"], registry=here
         )
         self.work = Histogram(
-            "rimpoise_search_work",
-            "Combinations weighed for an answer.",
-            ["operation"],
-            registry=here,
-            buckets=WORK,
+            "rimpoise_search_work", "Combinations weighed.", ["operation"], registry=here, buckets=WORK
         )
-        self.under_way = Gauge(
-            "rimpoise_requests_under_way", "Being answered.", registry=here, multiprocess_mode="livesum"
-        )
+        self.under_way = Gauge("rimpoise_requests_under_way", "Being answered.", registry=here)
+        self.heavy = Gauge("rimpoise_heavy_under_way", "Heavy requests being answered.", registry=here)
+        self.threads = Gauge("rimpoise_threads", "Threads that answer.", registry=here)
+        self.busy = Gauge("rimpoise_threads_busy", "Of these, those that do.", registry=here)
+        self.connections = Gauge("rimpoise_connections", "Open connections.", registry=here)
         self.store_failures = Counter(
-            "rimpoise_rate_store_failures", "Requests let in uncounted, the store being away.", registry=here
+            "rimpoise_rate_store_failures", "Times the store failed and was left alone for a while.", registry=here
         )
-        build = Gauge("rimpoise_build_info", "Always 1.", ["version"], registry=here, multiprocess_mode="max")
-        build.labels(__version__).set(1)
+        self.keys_stale = Gauge("rimpoise_keys_stale_seconds", "Since the file of keys was good.", registry=here)
+
+    def count(self, operation: str, method: str, status: int) -> None:
+        """One more request answered."""
+        self._requests.labels(operation, method if method in METHODS else "other", status).inc()
 
     def note(self, operation: str, outcome: Outcome) -> None:
         """Count what one answer decided."""
@@ -76,17 +72,5 @@ class Metrics:
             self.work.labels(operation).observe(outcome.work)
 
     def text(self) -> str:
-        """All of them, of all workers, in Prometheus's text format."""
-        from prometheus_client import generate_latest
-
-        return generate_latest(self._all()).decode()
-
-    def _all(self) -> CollectorRegistry:
-        if FOLDER not in os.environ:
-            return self._registry
-        from prometheus_client import CollectorRegistry
-        from prometheus_client.multiprocess import MultiProcessCollector
-
-        everywhere = CollectorRegistry()
-        MultiProcessCollector(everywhere)  # type: ignore[no-untyped-call]
-        return everywhere
+        """Those of this process, in Prometheus's text format."""
+        return generate_latest(self.registry).decode()
