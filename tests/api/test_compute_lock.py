@@ -52,14 +52,23 @@ def test_a_turn_ends_with_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
     assert together(monkeypatch, patience_s=60.0) == 1
 
 
-def test_who_went_on_leaves_the_other_its_turn(monkeypatch: pytest.MonkeyPatch) -> None:
-    """It hasn't taken the turn, so it doesn't give it back."""
-    monkeypatch.setattr(compute_lock, "PATIENCE_S", 0.0)
+def test_who_takes_long_loses_the_turn_to_one_and_the_others_wait_for_that_one(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """So that beside what is long, what is short still computes one at a time."""
     with hold_compute_lock():
+        monkeypatch.setattr(compute_lock, "PATIENCE_S", 0.0)
         with hold_compute_lock():
-            pass
-        assert compute_lock._turn.locked()
-    assert not compute_lock._turn.locked()
+            second = compute_lock.TURN.holder
+            monkeypatch.setattr(compute_lock, "PATIENCE_S", 60.0)
+            third = threading.Thread(target=compute_lock.TURN.take, daemon=True)
+            third.start()
+            third.join(0.1)
+            assert third.is_alive()
+            assert compute_lock.TURN.holder is second
+        third.join(10)
+        assert compute_lock.TURN.holder not in (None, second)
+    compute_lock.TURN.holder = None
 
 
 def test_plans_are_made_in_turns(
@@ -69,7 +78,7 @@ def test_plans_are_made_in_turns(
     taken = []
 
     def watched(*args: Any) -> Any:
-        taken.append(compute_lock._turn.locked())
+        taken.append(compute_lock.TURN.holder is not None)
         return advise(*args)
 
     monkeypatch.setattr(plans, "advise", watched)
@@ -78,4 +87,4 @@ def test_plans_are_made_in_turns(
     results = client.post("/v1/plans/batch", json={"plans": [body, body]}).get_json()["results"]
     assert [r["problem"] for r in results] == [None, None]
     assert taken == [True] * 3
-    assert not compute_lock._turn.locked()
+    assert compute_lock.TURN.holder is None

@@ -32,14 +32,20 @@ def test_every_variable_is_read(tmp_path: Path) -> None:
     told = {
         "bind": "[::]:80",
         "workers": "3",
-        "threads": "5",
+        "threads": "6",
+        "heavy": "3",
         "connections": "10",
         "graceful_s": "60",
-        "max_requests": "100000",
+        "request_s": "30",
+        "operator_bind": "off",
         "log_level": "warning",
         "log_format": "plain",
         "keys_file": str(keys),
+        "keys_grace_s": "60",
+        "refused_limit": "5/minute",
         "rate_limit": "20/second;5000/hour",
+        "work_rate": "100",
+        "work_burst": "1000",
         "rate_store": "memory://shared",
         "trusted_proxies": "1",
         "cors_origins": "https://shop.example, http://localhost:3000",
@@ -106,7 +112,27 @@ def test_what_a_cluster_puts_there_is_not_meant() -> None:
 
 def test_settings_that_contradict_each_other() -> None:
     assert "RIMPOISE_THREADS, which is 8" in problems_of(threads="8", connections="8")[0]
-    assert "RIMPOISE_RATE_LIMIT" in problems_of(rate_store="memory://shared")[0]
+    assert "another port" in problems_of(bind="[::]:80", operator_bind="[::]:80")[0]
+
+
+def test_a_folder_for_metrics_is_refused() -> None:
+    """Workers would write to it, and a full one would end them."""
+    with pytest.raises(BadSettings, match="PROMETHEUS_MULTIPROC_DIR must not be set"):
+        read_settings({"PROMETHEUS_MULTIPROC_DIR": "/nowhere"})
+
+
+@pytest.mark.parametrize(
+    ("url", "shown"),
+    [
+        ("redis://till:se/cr@t@host:6379/0", "redis://***@host:6379/0"),
+        ("redis://host?password=secret&db=1", "redis://host?password=***&db=1"),
+        ("redis://host:6379", "redis://host:6379"),
+    ],
+)
+def test_passwords_are_never_shown(url: str, shown: str) -> None:
+    assert f"now `{shown}`" in table(Settings(rate_store=url))
+    (problem,) = problems_of(rate_store=f"pigeon{url}")
+    assert problem.endswith(f"it is 'pigeon{shown}'")
 
 
 def test_the_handbook_has_the_table() -> None:

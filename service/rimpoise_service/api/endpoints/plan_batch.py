@@ -20,6 +20,7 @@ from ..http.endpoint import Endpoint, check_media_type, read_value
 from ..http.media_types import JSON, NDJSON
 from ..http.ndjson import lines
 from ..http.problems import BatchTooHeavy, problem_of
+from ..ops.admission import pacer
 from ..ops.instrumentation import note_later
 from ..schemas.load_cache import LoadCache, using_cache
 from ..schemas.plan_batch import PlanBatchRequestSchema, PlanBatchSchema
@@ -27,7 +28,7 @@ from ..schemas.plans import PlanSchema
 from .examples.plan_batch import EXAMPLES
 from .plans import plans
 
-MAX_BODY = 16 * 1024 * 1024
+MAX_BODY = 2 * 1024 * 1024
 
 BATCH_WORK = 10 * MAX_WORK
 """What the searches of a batch may weigh together, beside WORK_EACH: ten of the heaviest plans there are."""
@@ -65,15 +66,22 @@ class Batch(Endpoint):
         """Answer in the form that was asked in."""
         check_media_type(JSON, NDJSON)
         if request.mimetype == NDJSON:
-            return Response(_as_lines(results(lines(), note_later())), content_type=NDJSON)
+            return Response(_as_lines(results(lines(), note_later(), pacer())), content_type=NDJSON)
         asked = self.asks.load(read_value(MAX_BODY))  # type: ignore[union-attr]
-        return Response(_as_document(results(asked, note_later())), content_type=JSON)
+        return Response(_as_document(results(asked, note_later(), pacer())), content_type=JSON)
 
 
-def results(asked: Iterable[object], note: Note = lambda _: None) -> Iterator[bytes]:
-    """One result for each, in order: of a value, of bytes to be read as JSON, or of an exception."""
+def results(
+    asked: Iterable[object], note: Note = lambda _: None, go_on: Callable[[], bool] = lambda: True
+) -> Iterator[bytes]:
+    """One result for each, in order: of a value, of bytes to be read as JSON, or of an exception.
+
+    Before each ``go_on`` says whether anybody still waits for it.
+    """
     planner = Planner(note)
     for index, each in enumerate(asked):
+        if not go_on():
+            return
         yield _result(planner, each, index)
 
 
@@ -105,7 +113,7 @@ def _as_document(results: Iterable[bytes]) -> Iterator[bytes]:
 def plan_batch() -> None:
     """Many plans in one request.
 
-    As `application/json`: up to 1,000 plan requests, 16 MiB, and one result for each in the same order. As
+    As `application/json`: up to 1,000 plan requests, 2 MiB, and one result for each in the same order. As
     `application/x-ndjson`: any number, one plan request on each line of up to 1 MiB, empty lines left out; the
     answer is one line for each, a `PlanResult`, in the same order. Answers begin when 1 MiB or all has come, so
     read them while you send. A bad request gets its problem in its own place, with pointers into that request, and
@@ -125,5 +133,6 @@ ENDPOINTS = (
         PlanBatchSchema(),
         examples=EXAMPLES["planBatch"],
         by_line=True,
+        heavy=True,
     ),
 )

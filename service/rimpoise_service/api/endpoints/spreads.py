@@ -19,6 +19,7 @@ MAX_BODY = 4 * 1024 * 1024
     answers=SpreadsSchema,
     examples=EXAMPLES,
     most_bytes=MAX_BODY,
+    heavy=True,
 )
 def spreads(request: SpreadsRequest) -> Spreads:
     """How far a shop's machine and hands stray, and whether the chances it was given came true.

@@ -42,6 +42,7 @@ def charges(request: InvoiceRequest) -> Invoice:
     tag=SHOP,
     asks=DemandRequestSchema,
     answers=DemandSchema,
+    heavy=True,
     examples=EXAMPLES,
 )
 def what_to_stock(asked: DemandRequest) -> dict[str, Any]:

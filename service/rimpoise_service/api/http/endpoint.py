@@ -16,7 +16,7 @@ from marshmallow import Schema
 from werkzeug.exceptions import RequestEntityTooLarge, UnsupportedMediaType
 
 from ..ops.compute_lock import hold_compute_lock
-from ..ops.instrumentation import note
+from ..ops.instrumentation import note, waited
 from ..schemas.base import ResponseSchema
 from . import strict_json
 from .media_types import JSON, headers_of, wanted
@@ -57,6 +57,8 @@ class Endpoint:
     """Statuses of refusals that only it has."""
     also: Mapping[str, Rendering] = field(default_factory=dict)
     most_bytes: int = MAX_BODY
+    heavy: bool = False
+    """Whether it computes for many wheels: a worker answers few such requests at once."""
 
     @property
     def summary(self) -> str:
@@ -86,7 +88,7 @@ class Endpoint:
         values of one batch have in common; the view gets it after the request. Raises ValidationError.
         """
         asked = cast(Schema, self.asks).load(value)  # type: ignore[arg-type]  # it checks that it is an object
-        with hold_compute_lock():
+        with hold_compute_lock(waited):
             return asked, self.view(asked, *shared)
 
     def _body(self, media_type: str, asked: Any, answer: Any) -> str | bytes:
@@ -106,6 +108,7 @@ def post(
     media_type: str = JSON,
     also: Mapping[str, Rendering] | None = None,
     most_bytes: int = MAX_BODY,
+    heavy: bool = False,
 ) -> Callable[[Callable[..., Any]], Endpoint]:
     """Make a view, which gets what the body loads to, an operation; without ``answers`` it returns a text."""
 
@@ -123,6 +126,7 @@ def post(
             worked,
             also=also or {},
             most_bytes=most_bytes,
+            heavy=heavy,
         )
 
     return make

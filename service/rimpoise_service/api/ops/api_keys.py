@@ -7,17 +7,18 @@ SHA-256 hides it as well as any slow hash would: there is no dictionary of such 
 
 from __future__ import annotations
 
-import hmac
 import logging
 import re
 import secrets
+import time
+from collections.abc import Callable
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 from threading import Lock
 
 KEY_BYTES = 32
-MAX_KEYS = 10_000
+MAX_KEYS = 50_000
 _LINE = re.compile(r"([A-Za-z0-9][A-Za-z0-9_.-]{0,63}):sha256:([0-9a-f]{64})", re.ASCII)
 
 log = logging.getLogger(__name__)
@@ -70,40 +71,61 @@ def read(text: str) -> tuple[Entry, ...]:
     return tuple(entries)
 
 
-class KeyRing:
-    """The keys of a file, read again when the file is another: keys change without a restart."""
+class KeysLost(Exception):
+    """The file could not be used for so long that its last good keys no longer hold."""
 
-    def __init__(self, path: Path) -> None:
+
+class KeyRing:
+    """The keys of a file, read again when the file is another: keys change without a restart.
+
+    While the file is gone or broken the last good keys hold, for ``grace_s`` [s]; ``stale`` hears how long it has
+    been so [s], 0 when all is well.
+    """
+
+    def __init__(
+        self, path: Path, grace_s: float = 3600.0, stale: Callable[[float], None] = lambda _: None
+    ) -> None:
         """Raises BadKeys, OSError."""
-        self._path, self._lock = path, Lock()
+        self._path, self._grace_s, self._stale, self._lock = path, grace_s, stale, Lock()
         self._seen = self._stamp()
-        self._entries = read(path.read_text(encoding="utf-8"))
+        self._names = _by_digest(read(path.read_text(encoding="utf-8")))
+        self._bad_since: float | None = None
 
     def name_of(self, key: str) -> str | None:
-        """Whose key it is. Every entry is compared, each in constant time, so that time tells nothing."""
-        self._refresh()
-        digest, found = digest_of(key), None
-        for entry in self._entries:
-            if hmac.compare_digest(entry.digest, digest):
-                found = entry.name
-        return found
+        """Whose key it is. Raises KeysLost.
+
+        It is looked up by its digest: nobody can choose digests, so the time that takes tells nothing.
+        """
+        with self._lock:
+            self._refresh()
+            return self._names.get(digest_of(key))
 
     def _refresh(self) -> None:
         """Read the file again if it changed; one that can't be used is logged and leaves the keys as they were."""
-        with self._lock:
-            stamp = self._stamp()
-            if stamp == self._seen:
-                return
+        stamp = self._stamp()
+        if stamp != self._seen:
             self._seen = stamp  # so that what is wrong with the file is logged once, not for every request
             try:
-                self._entries = read(self._path.read_text(encoding="utf-8"))
-                log.info("keys read again, %d of them", len(self._entries))
+                self._names = _by_digest(read(self._path.read_text(encoding="utf-8")))
+                self._bad_since = None
+                self._stale(0.0)
+                log.info("keys read again, %d of them", len(self._names))
             except (OSError, UnicodeDecodeError, BadKeys) as error:
-                log.error("the keys stay as they were: %s", error)
+                self._bad_since = self._bad_since or time.monotonic()
+                log.error("the keys stay as they were, for %g s at the most: %s", self._grace_s, error)
+        if self._bad_since is not None:
+            stale_s = time.monotonic() - self._bad_since
+            self._stale(stale_s)
+            if stale_s > self._grace_s:
+                raise KeysLost
 
-    def _stamp(self) -> tuple[int, int, int] | None:
+    def _stamp(self) -> tuple[int, ...] | None:
         try:
             found = self._path.stat()
         except OSError:
             return None
-        return found.st_mtime_ns, found.st_size, found.st_ino
+        return found.st_mtime_ns, found.st_ctime_ns, found.st_size, found.st_ino
+
+
+def _by_digest(entries: tuple[Entry, ...]) -> dict[bytes, str]:
+    return {entry.digest: entry.name for entry in entries}

@@ -2,27 +2,56 @@
 
 There is one interpreter for all of them, and numpy lets go of it within every larger operation: threads that all
 compute take it from each other thousands of times a second, and each plan then costs half as much again. So one
-computes while the others wait, but not for long: what is long itself must not hold up what is short.
+computes while the others wait, but not for long: who computes for PATIENCE_S loses the turn to the next, and goes
+on beside those who come after.
 """
 
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 PATIENCE_S = 0.05
-"""After so long a thread goes on beside the other [s]: some ten plans of the usual size."""
+"""For so long a turn is a thread's alone [s]: some ten plans of the usual size."""
 
-_turn = threading.Lock()  # one, as the interpreter is one
+
+class Turn:
+    """The turn to compute, and whose it is."""
+
+    def __init__(self) -> None:
+        self._free = threading.Condition()
+        self.holder: object | None = None
+        self._since = 0.0
+
+    def take(self) -> object:
+        """Wait for it, and take it; from a holder who has had it for long, if need be."""
+        mine = object()
+        with self._free:
+            while self.holder is not None and (left_s := self._since + PATIENCE_S - time.perf_counter()) > 0:
+                self._free.wait(left_s)
+            self.holder, self._since = mine, time.perf_counter()
+        return mine
+
+    def give_back(self, mine: object) -> None:
+        """The end of a turn, if nobody has taken it."""
+        with self._free:
+            if self.holder is mine:
+                self.holder = None
+                self._free.notify()
+
+
+TURN = Turn()  # one, as the interpreter is one
 
 
 @contextmanager
-def hold_compute_lock() -> Iterator[None]:
-    """Compute alone, or, after PATIENCE_S, beside who is still computing."""
-    alone = _turn.acquire(timeout=PATIENCE_S)
+def hold_compute_lock(waited: Callable[[float], None] = lambda _: None) -> Iterator[None]:
+    """Compute when it is this thread's turn; ``waited`` hears how long that took [s]."""
+    began = time.perf_counter()
+    mine = TURN.take()
+    waited(time.perf_counter() - began)
     try:
         yield
     finally:
-        if alone:
-            _turn.release()
+        TURN.give_back(mine)

@@ -1,20 +1,20 @@
-"""Around every request: who may ask, how often, and what browsers are told about the answer.
+"""Around every request: who may ask, how often and how much, and what browsers are told about the answer.
 
-Keys and rates guard what computes, all under ``/v1/``; health, metrics and the document cost nothing.
+Keys, rates and budgets guard what computes, all under ``/v1/``; health and the document cost nothing.
 """
 
 from __future__ import annotations
 
-import logging
-
 from flask import Flask, Response, g, request
 from werkzeug.datastructures import WWWAuthenticate
-from werkzeug.exceptions import TooManyRequests, Unauthorized
+from werkzeug.exceptions import ServiceUnavailable, TooManyRequests, Unauthorized
 from werkzeug.middleware.proxy_fix import ProxyFix
 
-from .api_keys import KeyRing
-from .instrumentation import metrics
-from .rate_limit import RateLimit, caller_of
+from .admission import Door, leave_early
+from .api_keys import KeyRing, KeysLost
+from .callers import caller_of
+from .metrics import Metrics
+from .rate_limit import RateLimit
 from .settings import Settings
 
 GUARDED = "/v1/"
@@ -36,8 +36,6 @@ CORS = {
     "Cross-Origin-Resource-Policy": "cross-origin",
 }
 
-log = logging.getLogger(__name__)
-
 
 class Challenge(WWWAuthenticate):
     """What is asked for; a realm stands in quotation marks (RFC 9110, section 11.5), which Werkzeug leaves out."""
@@ -50,14 +48,20 @@ class Challenge(WWWAuthenticate):
         return 'Bearer realm="rimpoise"'
 
 
-def install(app: Flask, settings: Settings) -> None:
+def install(app: Flask, settings: Settings, counted: Metrics) -> None:
     """Guard an app as the settings say. Raises api_keys.BadKeys."""
+    store, failed = settings.rate_store, counted.store_failures.inc
     if settings.keys_file:
-        ring = KeyRing(settings.keys_file)
-        app.before_request(lambda: _authorise(ring))
+        ring = KeyRing(settings.keys_file, settings.keys_grace_s, counted.keys_stale.set)
+        refused = RateLimit(settings.refused_limit, store, failed)
+        app.before_request(lambda: _authorise(ring, refused) if _guarded() else None)
     if settings.rate_limit:
-        limit = RateLimit(settings)
-        app.before_request(lambda: _count(limit))
+        limit = RateLimit(settings.rate_limit, store, failed)
+        app.before_request(lambda: _count(limit, g.get("key")) if _guarded() else None)
+    door = Door(settings, counted)
+    app.before_request(lambda: door.enter() if _guarded() else None)
+    app.after_request(leave_early)
+    app.wsgi_app = door.around(app.wsgi_app)  # type: ignore[method-assign, assignment]
     app.after_request(lambda response: _head(response, settings.cors_origins))
     hops = settings.trusted_proxies
     if hops:
@@ -68,24 +72,20 @@ def _guarded() -> bool:
     return request.path.startswith(GUARDED) and request.method != "OPTIONS"
 
 
-def _authorise(ring: KeyRing) -> None:
-    if not _guarded():
-        return
+def _authorise(ring: KeyRing, refused: RateLimit) -> None:
+    """Find out whose key was sent. Who has none is refused, and counted: a valid key always gets in."""
     scheme, _, key = request.headers.get("Authorization", "").partition(" ")
-    g.key = ring.name_of(key.strip()) if scheme.lower() == "bearer" else None
+    try:
+        g.key = ring.name_of(key.strip()) if scheme.lower() == "bearer" else None
+    except KeysLost:
+        raise ServiceUnavailable("the keys can't be read, so nobody is let in", retry_after=60) from None
     if g.key is None:
+        _count(refused, None)
         raise Unauthorized("send Authorization: Bearer and a key that is valid here", www_authenticate=Challenge())
 
 
-def _count(limit: RateLimit) -> None:
-    if not _guarded():
-        return
-    try:
-        wait_s = limit.wait_s(caller_of(g.get("key"), request.remote_addr))
-    except Exception as error:  # whatever the store's client raises: a count that is lost must not lose the answer
-        metrics().store_failures.inc()
-        log.warning("not counted, the store is away: %s", error)
-        return
+def _count(limit: RateLimit, key: str | None) -> None:
+    wait_s = limit.wait_s(caller_of(key, request.remote_addr))
     if wait_s is not None:
         raise TooManyRequests(f"ask again in {wait_s} s", retry_after=wait_s)
 

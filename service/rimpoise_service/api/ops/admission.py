@@ -1,0 +1,184 @@
+"""Who is let in: by how much of the workers' time each caller has used, and by how heavy what it asks for is.
+
+Computing is charged to its caller afterwards (``work_budget``). A worker answers few heavy requests at once, so
+that light ones always find a thread. Heavy are those for many plans, and those that are like what cost the same
+caller much just now.
+"""
+
+from __future__ import annotations
+
+import math
+import threading
+import time
+from collections import OrderedDict
+from collections.abc import Callable, Iterable, Iterator
+from typing import TYPE_CHECKING, cast
+
+from flask import Response, current_app, g, request
+from prometheus_client import Gauge
+from werkzeug.exceptions import ServiceUnavailable, TooManyRequests
+from werkzeug.wsgi import ClosingIterator
+
+from .callers import caller_gone, caller_of
+from .metrics import Metrics
+from .settings import Settings
+from .work_budget import WorkBudget
+
+if TYPE_CHECKING:
+    from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
+
+HEAVY_MS = 100.0
+"""What costs more of a processor [ms] is heavy: some twenty usual plans."""
+
+MAX_KINDS = 10_000
+"""Kinds of requests whose last cost is remembered; the one that was not asked for longest is forgotten."""
+
+NAP_S = 0.5
+"""A long answer whose caller's budget is used up goes on after so long at the latest to see [s]."""
+
+METER, LEAVE = "rimpoise.meter", "rimpoise.leave"
+"""Where a request's meter stands in its environment, and what is called when it is done."""
+
+Kind = tuple[str, str, int]
+"""Caller, operation, and how large the body is, to a power of two: what is alike costs about the same."""
+
+
+class Meter:
+    """What one request costs its caller; ``slot`` is what it holds, if it is heavy."""
+
+    def __init__(self, budget: WorkBudget | None, caller: str, slot: Slots | None) -> None:
+        self.cost_ms = 0.0
+        self._budget, self._caller, self._slot = budget, caller, slot
+        self._mark_s = time.thread_time()
+
+    def charge(self) -> float:
+        """Charge what was computed since the last time; how long the caller should wait [s], 0 or less if not."""
+        now_s = time.thread_time()
+        spent_ms, self._mark_s = (now_s - self._mark_s) * 1e3, now_s
+        self.cost_ms += spent_ms
+        return self._budget.spend(self._caller, spent_ms) if self._budget else 0.0
+
+    def end(self) -> None:
+        """It is done: charge the rest, and make room for the next one."""
+        try:
+            self.charge()
+        finally:
+            if self._slot:
+                self._slot.release()
+
+
+class Slots:
+    """Room for so many heavy requests; ``count`` shows how many there are."""
+
+    def __init__(self, most: int, count: Gauge) -> None:
+        self._free, self._count = threading.Semaphore(most), count
+
+    def take(self) -> bool:
+        """Take one, without waiting for it."""
+        taken = self._free.acquire(blocking=False)
+        self._count.inc(taken)
+        return taken
+
+    def release(self) -> None:
+        """Give one back."""
+        self._free.release()
+        self._count.dec()
+
+
+class Costs:
+    """What each kind of request cost the last time."""
+
+    def __init__(self) -> None:
+        self._ms: OrderedDict[Kind, float] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def remember(self, kind: Kind, ms: float) -> None:
+        """For the next of that kind."""
+        with self._lock:
+            self._ms[kind] = ms
+            self._ms.move_to_end(kind)
+            if len(self._ms) > MAX_KINDS:
+                self._ms.popitem(last=False)
+
+    def heavy(self, kind: Kind) -> bool:
+        """Whether the last one was."""
+        with self._lock:
+            return self._ms.get(kind, 0.0) > HEAVY_MS
+
+
+class Door:
+    """Lets requests in, and notes when they are done."""
+
+    def __init__(self, settings: Settings, counted: Metrics) -> None:
+        rate, most, failed = settings.work_rate, settings.work_burst, counted.store_failures.inc
+        self._budget = WorkBudget(rate, most, settings.rate_store, failed) if rate else None
+        self._slots, self._costs = (
+            Slots(min(settings.heavy, max(1, settings.threads // 2)), counted.heavy),
+            Costs(),
+        )
+
+    def enter(self) -> None:
+        """Let the current request in. Raises TooManyRequests, ServiceUnavailable."""
+        caller = caller_of(g.get("key"), request.remote_addr)
+        wait_s = math.ceil(self._budget.spend(caller, 0.0)) if self._budget else 0
+        if wait_s > 0:
+            text = f"your share of computing is used up; ask again in {wait_s} s"
+            raise TooManyRequests(text, retry_after=wait_s)
+        operation = request.endpoint or ""
+        kind = caller, operation, (request.content_length or 0).bit_length()
+        many = getattr(current_app.view_functions.get(operation), "heavy", False)
+        slot = self._slots if many or self._costs.heavy(kind) else None
+        if slot and not slot.take():
+            raise ServiceUnavailable("there is no room for one more heavy request; ask again", retry_after=1)
+        meter = Meter(self._budget, caller, slot)
+
+        def done() -> None:
+            meter.end()
+            self._costs.remember(kind, meter.cost_ms)
+
+        request.environ.update({METER: meter, LEAVE: done})
+
+    def around(self, app: WSGIApplication) -> WSGIApplication:
+        """An application whose requests have left when their answer is out, or has failed."""
+
+        def answer(environ: WSGIEnvironment, start: StartResponse) -> Iterable[bytes]:
+            try:
+                return ClosingIterator(app(environ, start), lambda: leave(environ))
+            except BaseException:
+                leave(environ)
+                raise
+
+        return answer
+
+
+def leave_early(response: Response) -> Response:
+    """What is computed as a whole leaves before it is sent, what comes in parts after the last one."""
+    if response.is_streamed:
+        response.response = _and_leave(cast(Iterable[bytes], response.response), request.environ)
+    else:
+        leave(request.environ)
+    return response
+
+
+def _and_leave(parts: Iterable[bytes], environ: WSGIEnvironment) -> Iterator[bytes]:
+    yield from parts
+    leave(environ)
+
+
+def leave(environ: WSGIEnvironment) -> None:
+    """The request of an environment is done; once."""
+    environ.pop(LEAVE, lambda: None)()
+
+
+def pacer() -> Callable[[], bool]:
+    """For an answer of many parts, called before each: waits while its caller's share is used up; whether anybody
+    still waits for the answer."""
+    environ = request.environ
+    meter: Meter | None = environ.get(METER)
+
+    def go_on() -> bool:
+        while meter and (wait_s := meter.charge()) > 0 and not caller_gone(environ):
+            time.sleep(min(wait_s, NAP_S))
+        return not caller_gone(environ)
+
+    return go_on

@@ -1,0 +1,135 @@
+"""Counting, here and in a store that others use: what buckets hold, and what happens while the store is away."""
+
+from __future__ import annotations
+
+import shutil
+import signal
+import socket
+import subprocess
+import time
+from collections.abc import Iterator
+
+import pytest
+
+from rimpoise_service.api.ops.rate_limit import RateLimit
+from rimpoise_service.api.ops.store import PAUSE_S, TIMEOUT_S, FailFast
+from rimpoise_service.api.ops.work_budget import MAX_CALLERS, Buckets, LocalBuckets, SharedBuckets, WorkBudget
+from tests.clock import Clock
+from tests.load.service import free_port
+
+needs_redis = pytest.mark.skipif(shutil.which("redis-server") is None, reason="the machine has no redis-server")
+
+
+@pytest.fixture
+def server() -> Iterator[tuple[str, subprocess.Popen[bytes]]]:
+    """A store that keeps nothing, and its process."""
+    port = free_port()
+    options = ["--bind", "127.0.0.1", "--port", str(port), "--save", "", "--appendonly", "no"]
+    process = subprocess.Popen(["redis-server", *options], stdout=subprocess.DEVNULL)
+    try:
+        for _ in range(200):
+            with socket.socket() as one:
+                if one.connect_ex(("127.0.0.1", port)) == 0:
+                    break
+            time.sleep(0.02)
+        yield f"redis://127.0.0.1:{port}", process
+    finally:
+        process.kill()
+        process.wait(10)
+
+
+def nobody() -> None:
+    """Hears of failures where there should be none."""
+    raise AssertionError
+
+
+def test_a_bucket_fills_by_itself_and_never_over_its_brim(clock: Clock) -> None:
+    buckets = LocalBuckets(rate=10, most=100)
+    assert buckets.spend("a", 0) == 100
+    assert buckets.spend("a", 130) == -30  # what it costs is known afterwards
+    clock.now += 2
+    assert buckets.spend("a", 0) == -10
+    assert buckets.spend("b", 1) == 99
+    clock.now += 1000
+    assert buckets.spend("a", 0) == 100
+
+
+@pytest.mark.usefixtures("clock")
+def test_buckets_are_bounded() -> None:
+    buckets = LocalBuckets(rate=10, most=100)
+    for n in range(MAX_CALLERS + 10):
+        buckets.spend(str(n), 50)
+    assert len(buckets._buckets) == MAX_CALLERS
+    assert buckets.spend(str(MAX_CALLERS + 9), 0) == 50
+
+
+def test_how_long_to_wait(clock: Clock) -> None:
+    budget = WorkBudget(10, 100, "memory://", nobody)
+    assert budget.spend("a", 150) == 5
+    clock.now += 5
+    assert budget.spend("a", 0) == 0
+
+
+@needs_redis
+def test_a_shared_bucket_is_one_for_all(server: tuple[str, object]) -> None:
+    """The same as in a process, but for the time that passes meanwhile."""
+    first, second = (SharedBuckets(server[0], rate=1, most=100) for _ in range(2))
+    assert first.spend("a", 130) == -30
+    assert second.spend("a", 0) == pytest.approx(-30, abs=2)
+    assert second.spend("b", 0) == 100
+    left_ms = first._script.registered_client.pttl("rimpoise:work:a")
+    assert isinstance(left_ms, int)
+    assert 100_000 < left_ms < 140_000  # gone when it is full
+
+
+class Flaky(Buckets):
+    """A store that is there or not."""
+
+    def __init__(self) -> None:
+        self.there, self.tried = True, 0
+
+    def spend(self, _: str, __: float) -> float:
+        self.tried += 1
+        if not self.there:
+            raise TimeoutError("no answer")
+        return 1.0
+
+
+def test_a_store_that_fails_is_left_alone_for_a_while(clock: Clock) -> None:
+    shared, failures = Flaky(), list[None]()
+    count = FailFast[Buckets](shared, LocalBuckets(1, 100), lambda: failures.append(None))
+
+    def spend() -> float:
+        return count(lambda buckets: buckets.spend("a", 1))
+
+    assert spend() == 1
+    shared.there = False
+    assert [spend() for _ in range(50)] == list(range(99, 49, -1))  # counted here meanwhile
+    assert (shared.tried, len(failures)) == (2, 1)
+    clock.now += PAUSE_S
+    spend()
+    assert (shared.tried, len(failures)) == (3, 2)
+    shared.there = True
+    clock.now += PAUSE_S
+    assert spend() == 1
+
+
+@needs_redis
+def test_a_frozen_store_holds_nobody_up(server: tuple[str, subprocess.Popen[bytes]]) -> None:
+    """It accepts connections and answers nothing, which is worse than being gone."""
+    url, process = server
+    failures = list[None]()
+    limit = RateLimit("3/minute", url, lambda: failures.append(None))
+    budget = WorkBudget(10, 100, url, lambda: failures.append(None))
+    assert (limit.wait_s("a"), budget.spend("a", 1) < 0, failures) == (None, True, [])
+    process.send_signal(signal.SIGSTOP)
+    try:
+        began = time.perf_counter()
+        waits = [limit.wait_s("a") for _ in range(4)]
+        budget.spend("a", 1)
+        took_s = time.perf_counter() - began
+    finally:
+        process.send_signal(signal.SIGCONT)
+    assert [wait is None for wait in waits] == [True, True, True, False]  # the rate holds here meanwhile
+    assert len(failures) == 2  # once for each, not for each request
+    assert took_s < 2 * 2 * TIMEOUT_S + 0.5
