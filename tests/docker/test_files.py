@@ -9,15 +9,20 @@ import subprocess
 import sys
 from pathlib import Path
 from typing import Any
+from urllib.request import urlopen
 
 import kubernetes_validate  # type: ignore[import-untyped]
 import pytest
 import yaml
 
 from rimpoise_service import __version__
-from rimpoise_service.api.app import create_app
+from rimpoise_service.api.endpoints import plan_batch
+from rimpoise_service.api.endpoints.document import ENDPOINTS
+from rimpoise_service.api.http import endpoint
+from rimpoise_service.api.ops import arrival
 from rimpoise_service.api.ops.settings import Settings, read_settings
-from rimpoise_service.gunicorn_worker import PatientWorker
+from rimpoise_service.gunicorn_worker import PatientWorker, Quiet
+from tests.load.service import running
 
 FOLDER = Path(__file__).parents[2] / "docker"
 DOCKERFILE = (FOLDER / "Dockerfile").read_text(encoding="utf-8")
@@ -69,22 +74,19 @@ def test_the_image_installs_exactly_what_is_pinned() -> None:
     assert {normal(name) for name in (*re.findall(r'"([a-z0-9.-]+)', named[1]), "redis")} <= pinned
 
 
-def test_gunicorn_is_told_what_the_environment_says(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setenv("PROMETHEUS_MULTIPROC_DIR", str(tmp_path))
+def test_gunicorn_is_told_what_the_environment_says(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("RIMPOISE_WORKERS", "3")
-    (tmp_path / "counter_7.db").write_bytes(b"of an earlier run")
-    (tmp_path / "else").write_bytes(b"not ours")
     told = runpy.run_path(str(FOLDER / "gunicorn.conf.py"))
     assert (told["workers"], told["preload_app"]) == (3, True)
     assert told["worker_class"] == f"{PatientWorker.__module__}.{PatientWorker.__name__}"
-    assert [path.name for path in tmp_path.iterdir()] == ["else"]
+    assert told["logger_class"] == f"{Quiet.__module__}.{Quiet.__name__}"
     monkeypatch.setenv("RIMPOISE_WORKERS", "none")
     with pytest.raises(SystemExit, match="RIMPOISE_WORKERS must be"):
         runpy.run_path(str(FOLDER / "gunicorn.conf.py"))
 
 
 def test_every_kind_of_manifest_is_there() -> None:
-    kinds = {"Deployment", "Service", "HorizontalPodAutoscaler", "PodDisruptionBudget", "NetworkPolicy"}
+    kinds = {"Deployment", "Service", "HorizontalPodAutoscaler", "PodDisruptionBudget", "NetworkPolicy", "Ingress"}
     assert set(MANIFESTS) == kinds
 
 
@@ -130,13 +132,16 @@ def test_the_pods_are_locked_down() -> None:
 
 
 def test_the_probes_ask_what_is_there() -> None:
-    client = create_app().test_client()
-    for probe in ("startupProbe", "readinessProbe", "livenessProbe"):
-        assert client.get(CONTAINER[probe]["httpGet"]["path"]).status_code == 200
+    asked = {CONTAINER[probe]["httpGet"]["path"] for probe in ("startupProbe", "readinessProbe", "livenessProbe")}
     annotations = MANIFESTS["Deployment"]["spec"]["template"]["metadata"]["annotations"]
-    assert client.get(annotations["prometheus.io/path"]).status_code == 200
-    assert "option httpchk GET /readyz" in HAPROXY
-    assert "127.0.0.1:8080/healthz" in DOCKERFILE
+    ports = {port["name"]: port["containerPort"] for port in CONTAINER["ports"]}
+    assert annotations["prometheus.io/port"] == str(ports["operator"])
+    with running(workers="1") as service:
+        service.await_report()
+        for path in (*asked, annotations["prometheus.io/path"], *re.findall(r"127.0.0.1:8081(/\w+)", DOCKERFILE)):
+            urlopen(f"http://127.0.0.1:{service.operator}{path}", timeout=5).close()
+        for path in re.findall(r"option httpchk GET (\S+)", HAPROXY):
+            urlopen(f"http://127.0.0.1:{service.port}{path}", timeout=5).close()
 
 
 def test_every_setting_in_the_files_is_one() -> None:
@@ -163,17 +168,57 @@ def test_there_is_time_to_leave() -> None:
 
 def test_names_versions_and_ports_agree() -> None:
     image = f"rimpoise:{__version__}"
-    assert CONTAINER["image"] == COMPOSE["services"]["rimpoise"]["image"] == image
-    assert CONTAINER["ports"][0]["containerPort"] == 8080
-    assert "EXPOSE 8080" in DOCKERFILE
+    assert COMPOSE["services"]["rimpoise"]["image"] == image
+    assert re.fullmatch(r"\S+/rimpoise@sha256:[0-9a-f]{64}", CONTAINER["image"])  # what was tested is what runs
+    assert [port["containerPort"] for port in CONTAINER["ports"]] == [8080, 8081]
+    assert "EXPOSE 8080 8081" in DOCKERFILE
     assert "rimpoise:8080" in HAPROXY
     assert "rimpoise" in COMPOSE["services"]
 
 
 def test_the_balancer_queues_what_the_workers_cannot_take() -> None:
-    most = re.search(r"default-server .* maxconn (\d+)", HAPROXY)
-    assert most
-    assert int(most[1]) == Settings().workers * Settings().threads
+    each = [Settings().threads, Settings().heavy]
+    found = [int(n) for n in re.findall(r"default-server .* maxconn (\d+)", HAPROXY)]
+    assert found == [Settings().workers * n for n in each]
+
+
+def test_the_balancer_lets_through_what_the_service_takes_and_waits_for_what_it_can() -> None:
+    buffer, *bounds = map(
+        int, re.findall(r"(?:tune.bufsize|Length\),add\(0\) gt|req.body_size gt) (\d+)", HAPROXY)
+    )
+    assert bounds == [arrival.MAX_BODY, endpoint.MAX_BODY, endpoint.MAX_BODY]
+    assert buffer >= endpoint.MAX_BODY + arrival.MAX_HEAD
+
+
+def test_the_worker_lets_through_what_any_operation_takes_and_the_balancer_knows_which_take_more() -> None:
+    taken = {o.path: o.most_bytes for o in ENDPOINTS} | {"/v1/plans/batch": plan_batch.MAX_BODY}
+    assert max(taken.values()) == arrival.MAX_BODY
+    large = re.findall(r"acl large path_beg (.*)", HAPROXY)[0].split()
+    assert {path for path, most in taken.items() if most > endpoint.MAX_BODY} <= set(large)
+    assert all(o.heavy for o in ENDPOINTS if o.path in large)
+
+
+def test_the_ingress_has_the_same_bound() -> None:
+    annotations = MANIFESTS["Ingress"]["metadata"]["annotations"]
+    bound = annotations["nginx.ingress.kubernetes.io/proxy-body-size"]
+    assert int(bound.removesuffix("m")) * 1024 * 1024 == arrival.MAX_BODY
+
+
+@pytest.mark.skipif(shutil.which("promtool") is None, reason="the machine has no promtool")
+@pytest.mark.parametrize("check", [("check", "rules", "alerts.yaml"), ("test", "rules", "alerts.test.yaml")])
+def test_the_alerts_fire_when_they_should(check: tuple[str, ...]) -> None:
+    checked = subprocess.run(["promtool", *check], cwd=FOLDER, capture_output=True, text=True)
+    assert checked.returncode == 0, checked.stdout + checked.stderr
+
+
+def test_the_alerts_look_at_what_there_is() -> None:
+    rules = (FOLDER / "alerts.yaml").read_text(encoding="utf-8")
+    with running(workers="1") as service:
+        service.await_report()
+        with urlopen(f"http://127.0.0.1:{service.operator}/metrics", timeout=5) as answer:
+            told = set(re.findall(r"^# TYPE (\w+)", answer.read().decode(), re.MULTILINE))
+    named = {re.sub("_(bucket|count)$", "", name) for name in re.findall(r"\brimpoise_\w+", rules)}
+    assert named <= told
 
 
 @pytest.mark.skipif(shutil.which("haproxy") is None, reason="the machine has no HAProxy")

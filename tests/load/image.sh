@@ -35,7 +35,7 @@ unshare --mount bash -euo pipefail -c '
     mount -o remount,bind,ro "$1"
     exec env -i PATH=/opt/rimpoise/bin:/usr/bin:/bin TMPDIR=/run/rimpoise PYTHONDONTWRITEBYTECODE=1 \
         OPENBLAS_NUM_THREADS=1 ${OPENBLAS_CORETYPE:+OPENBLAS_CORETYPE=$OPENBLAS_CORETYPE} \
-        RIMPOISE_BIND="127.0.0.1:$2" RIMPOISE_DRAIN_FILE=/run/rimpoise/drain \
+        RIMPOISE_BIND="127.0.0.1:$2" RIMPOISE_OPERATOR_BIND="127.0.0.1:$(($2 + 1))" RIMPOISE_DRAIN_FILE=/run/rimpoise/drain \
         /usr/sbin/chroot --userspec=10001:10001 "$1" \
         gunicorn --config /etc/rimpoise/gunicorn.conf.py rimpoise_service.wsgi:app' - "$root" "$port" 2>"$scratch/log" &
 service=$!
@@ -49,7 +49,8 @@ stop() {
 for _ in $(seq 100); do curl --silent --fail "http://127.0.0.1:$port/readyz" && break; sleep 0.1; done || { cat "$scratch/log"; exit 1; }
 echo
 curl --silent --fail "http://127.0.0.1:$port/version"; echo
-curl --silent --fail "http://127.0.0.1:$port/metrics" | grep --count rimpoise_
+sleep 2  # until the workers have reported
+curl --silent --fail "http://127.0.0.1:$((port + 1))/metrics" | grep --count rimpoise_
 curl --silent --fail "http://127.0.0.1:$port/docs" | grep --count swagger
 curl --silent --fail --header 'Content-Type: application/json' --data '{
     "reading": {"kind": "static", "position_mm": -120, "radius_mm": 216, "mass_g": 25, "angle_deg": 70},

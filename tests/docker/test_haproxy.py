@@ -1,0 +1,94 @@
+"""The load balancer, as far as it answers itself: a real one on loopback, in front of one replica or of none."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import socket
+import subprocess
+import time
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from http.client import HTTPConnection
+from pathlib import Path
+from uuid import UUID
+
+import pytest
+
+from tests.load.hostile import slow_bodies
+from tests.load.replicas import configuration
+from tests.load.service import free_port, running
+
+pytestmark = pytest.mark.skipif(shutil.which("haproxy") is None, reason="the machine has no HAProxy")
+PLAN = b"POST /v1/plans HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\n"
+
+
+@contextmanager
+def balancer(folder: Path, *replicas: int) -> Iterator[int]:
+    """Its port, when it answers."""
+    port, file = free_port(), folder / "haproxy.cfg"
+    file.write_text(configuration(port, list(replicas)), encoding="utf-8")
+    process = subprocess.Popen(["haproxy", "-db", "-f", str(file)], stdout=subprocess.DEVNULL)
+    try:
+        for _ in range(200):
+            with socket.socket() as one:
+                if one.connect_ex(("127.0.0.1", port)) == 0:
+                    break
+            time.sleep(0.02)
+        yield port
+    finally:
+        process.kill()
+        process.wait(10)
+
+
+@pytest.fixture(scope="module")
+def alone(tmp_path_factory: pytest.TempPathFactory) -> Iterator[int]:
+    with balancer(tmp_path_factory.mktemp("alone"), free_port()) as port:
+        yield port
+
+
+def told(port: int, data: bytes) -> tuple[int, dict[str, str], bytes]:
+    """What it answers to some bytes."""
+    with socket.create_connection(("127.0.0.1", port), timeout=20) as one:
+        one.sendall(data)
+        with one.makefile("rb") as file:
+            status = int(file.readline().split()[1])
+            headers = dict[str, str]()
+            while line := file.readline().decode().strip():
+                name, _, value = line.partition(":")
+                headers[name.lower()] = value.strip()
+            return status, headers, file.read(int(headers["content-length"]))
+
+
+@pytest.mark.parametrize(
+    ("data", "status"),
+    [
+        (b"TRACE / HTTP/1.1\r\nHost: x\r\n\r\n", 405),
+        (b"INVENTED / HTTP/1.1\r\nHost: x\r\n\r\n", 405),
+        (PLAN + b"Content-Length: 4194305\r\n\r\n", 413),
+        (PLAN + b"Content-Length: 1048577\r\n\r\n", 413),
+        (b"GET /healthz HTTP/1.1\r\nHost: x\r\n\r\n", 503),
+    ],
+)
+def test_what_it_answers_itself_is_a_problem(alone: int, data: bytes, status: int) -> None:
+    found, headers, body = told(alone, data)
+    assert (found, headers["content-type"]) == (status, "application/problem+json")
+    problem = json.loads(body)
+    assert set(problem) == {"type", "title", "status", "detail", "instance", "errors"}
+    assert problem["status"] == status
+    assert problem["instance"] == f"urn:uuid:{UUID(headers['x-request-id'])}"
+    assert headers["x-content-type-options"] == "nosniff"
+    assert ("retry-after" in headers) == (status == 503)
+
+
+def test_slow_bodies_take_no_place_from_others(tmp_path: Path) -> None:
+    """Sixty callers who have sent 140 kB of 1 MB, and hold on: seven times as many as a replica has places."""
+    with ExitStack() as stack:
+        replica = stack.enter_context(running(workers="1", connections="10"))
+        port = stack.enter_context(balancer(tmp_path, replica.port))
+        stack.enter_context(slow_bodies(port, 60))
+        for _ in range(10):
+            connection = HTTPConnection("127.0.0.1", port, timeout=3)
+            connection.request("GET", "/v1/reference", headers={"X-Forwarded-For": "192.0.2.1"})
+            assert connection.getresponse().status == 200
+            connection.close()
