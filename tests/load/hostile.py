@@ -14,6 +14,8 @@ from contextlib import contextmanager
 MIB = 1024 * 1024
 HEADERS = b"POST /v1/plans HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\n"
 
+LONG_BODY, HELD = b"Content-Length: 1000000\r\n\r\n", 140_000
+
 
 def bodies() -> dict[str, tuple[bytes | list[bytes], dict[str, str], int]]:
     """By name: a body (a list is sent in chunks, without a length), more headers, and the status it must get."""
@@ -28,6 +30,7 @@ def bodies() -> dict[str, tuple[bytes | list[bytes], dict[str, str], int]]:
         "a number of a million digits": (b'{"a": ' + b"9" * (MIB - 100) + b"}", {}, 400),
         "500,000 numbers": (b"[" + b"1," * 500_000 + b"1]", {}, 400),
         "50,000 unknown keys": (keys, {}, 400),
+        "340,000 empty lists": (b"[" + b"[]," * 340_000 + b"[]]", {}, 400),
         "1e999": (b'{"a": 1e999}', {}, 400),
         "no JSON at all": (bytes(range(256)) * 100, {}, 400),
     }
@@ -73,6 +76,22 @@ def silent(port: int, count: int) -> Iterator[None]:
     """So many connections that are opened and say nothing."""
     with _open(port, count):
         yield
+
+
+@contextmanager
+def slow_bodies(port: int, count: int) -> Iterator[None]:
+    """So many callers who promise a megabyte, send more of it than a usual buffer, then a byte now and then."""
+    with _open(port, count) as (sockets, over):
+        for each in sockets:
+            _try(lambda each=each: each.sendall(HEADERS + LONG_BODY + b" " * HELD))  # type: ignore[misc]
+
+        def trickle() -> None:
+            while not over.wait(5.0):
+                for each in sockets:
+                    _try(lambda each=each: each.send(b" "))  # type: ignore[misc]
+
+        with _meanwhile(trickle, over):
+            yield
 
 
 @contextmanager

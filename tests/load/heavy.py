@@ -1,0 +1,69 @@
+"""Light requests beside callers of the heaviest plans: one instance, each caller at an address of its own."""
+
+from __future__ import annotations
+
+import http.client
+import json
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from . import asking
+from .asking import PAUSE_S, TIMEOUT_S, Tally
+from .echo import TWO_CLIPS
+from .heaviest import PLANS
+from .service import running
+from .table import table
+
+SECONDS = 10.0
+HEAVY = json.dumps(PLANS["the same, limits just not met"]).encode()
+LIGHT = json.dumps(TWO_CLIPS).encode()
+
+
+@contextmanager
+def callers(port: int, count: int, body: bytes, network: int) -> Iterator[Tally]:
+    """So many, each asking for the same plan again and again; refusals wait as they are told to."""
+    tally, over = Tally(), threading.Event()
+
+    def go(n: int) -> None:
+        headers = {"Content-Type": "application/json", "X-Forwarded-For": f"192.0.{network}.{n}"}
+        connection = http.client.HTTPConnection("127.0.0.1", port, timeout=TIMEOUT_S)
+        while not over.is_set():
+            began, wait_s = time.perf_counter(), PAUSE_S
+            try:
+                connection.request("POST", "/v1/plans", body, headers)
+                with connection.getresponse() as answer:
+                    answer.read()
+                    outcome = "right" if answer.status == 200 else "refused"
+                    wait_s = float(answer.headers.get("Retry-After", PAUSE_S))
+            except (OSError, http.client.HTTPException):
+                connection.close()
+                outcome = "lost"
+            tally.add(outcome, (time.perf_counter() - began) * 1e3)
+            over.wait(wait_s)
+
+    threads = [threading.Thread(target=go, args=(n,)) for n in range(1, count + 1)]
+    for thread in threads:
+        thread.start()
+    try:
+        yield tally
+    finally:
+        over.set()
+        for thread in threads:
+            thread.join()
+
+
+def beside(heavy: int) -> Tally:
+    """Four light callers beside so many heavy ones, after these have been noticed."""
+    with running(trusted_proxies="1", work_rate="500") as service, callers(service.port, heavy, HEAVY, 2) as _:
+        time.sleep(SECONDS / 2 if heavy else 0.0)
+        with callers(service.port, 4, LIGHT, 3) as light:
+            time.sleep(SECONDS)
+    return light
+
+
+def report() -> None:
+    """Print the table."""
+    rows = [[f"beside {heavy} callers of the heaviest plan", *beside(heavy).row()] for heavy in (0, 8)]
+    table(asking.HEAD, rows)
