@@ -24,6 +24,7 @@ from rimpoise_service.diagnosis.run_out_models import (
     TurnRow,
 )
 from rimpoise_service.diagnosis.run_out_turn import FORCE_MARK_N, STIFFNESS_N_MM, UNBALANCE_MARK_G
+from rimpoise_service.model.wheel import Wheel
 from rimpoise_service.physics.planes import Plane
 from rimpoise_service.physics.run_out import CircleNotCovered
 
@@ -220,6 +221,19 @@ def test_whose_eccentricity_counts(parts: tuple[Part, ...], expected: str) -> No
     found = judged(*(trace(p, (1, 0.1, 0)) for p in parts), wheel_mass_kg=20.0, planes=PLANES)
     assert found.unbalance is not None
     assert found.unbalance.part == expected
+
+
+@pytest.mark.parametrize(("marking", "planes"), [("7Jx17", 2), (None, 0)])
+def test_the_wheels_flanges_are_the_planes(marking: str | None, planes: int) -> None:
+    """7Jx17 ET45: flanges 177.8 mm apart about −45 mm, rim radius 218.3 mm (ISO 4000-2, from memory)."""
+    wheel = Wheel("alloy", "factory", "car", rim_size=marking, offset_mm=45)
+    found = judged(trace("assembly", (1, 0.1, 75)), wheel_mass_kg=20.0, wheel=wheel)
+    assert (found.unbalance is not None) == bool(planes)
+    derived = [w.code for w in found.warnings]
+    assert derived.count("flange_position_derived") == derived.count("flange_radius_derived") == planes
+    if found.unbalance:
+        places = [(p.plane.position_mm, p.plane.radius_mm) for p in found.unbalance.planes]
+        assert places == [pytest.approx((-133.9, 218.3)), pytest.approx((43.9, 218.3))]
 
 
 def test_a_turn_opposes_rim_and_tyre() -> None:

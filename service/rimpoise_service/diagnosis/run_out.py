@@ -8,12 +8,14 @@ that does: a wheel of 20 kg that sits 0.1 mm off centre reads 2,000 g·mm, 9 g a
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from ..messages.message import Message, message
-from ..physics.planes import PlaneVector
+from ..physics.planes import Plane, PlaneVector
 from ..physics.run_out import Harmonic, eccentric_unbalance_gmm, fit_shape, mean_harmonics, subtract_harmonics
 from ..physics.unbalance import polar
 from ..planning.advice import cautions
+from ..planning.places import flange_planes
 from .run_out_findings import doubts_of, find_causes
 from .run_out_limits import Direction, Limit, Part, default_limit
 from .run_out_models import (
@@ -33,6 +35,8 @@ from .run_out_turn import best_turn
 
 def judge_run_out(request: RunOutRequest) -> RunOut:
     """From traces to verdict, findings and the best turn. Raises CircleNotCovered."""
+    planes, derived = _planes(request)
+    request = replace(request, planes=planes)
     results = tuple(_result(request, trace) for trace in request.traces)
     rim, tyre = _rim_and_tyre(results)
     turn = best_turn(request, _limit(request, "assembly", "radial"), rim, tyre) if tyre else None
@@ -46,8 +50,15 @@ def judge_run_out(request: RunOutRequest) -> RunOut:
         unbalance,
         turn,
         _cautions(turn),
-        tuple(doubts_of(request, results)),
+        (*doubts_of(request, results), *derived),
     )
+
+
+def _planes(request: RunOutRequest) -> tuple[tuple[Plane, ...], tuple[Message, ...]]:
+    """Where an eccentricity's unbalance is reported, if its mass is known; and what of that was derived."""
+    if request.wheel_mass_kg is None or request.planes or request.wheel is None:
+        return request.planes, ()
+    return flange_planes(request.wheel)
 
 
 def _cautions(turn: BestTurn | None) -> tuple[Message, ...]:
@@ -68,8 +79,8 @@ def _limit(request: RunOutRequest, part: Part, direction: Direction) -> Limit | 
     return default_limit(
         part,
         direction,
-        material=request.material,
-        vehicle_class=request.vehicle_class,
+        material=request.wheel.material if request.wheel else None,
+        vehicle_class=request.wheel.vehicle if request.wheel else None,
         steered=request.steered,
     )
 

@@ -124,7 +124,7 @@ def doubts_of(request: RunOutRequest, results: Sequence[TraceResult]) -> Iterato
     measured = [part for part in RIMS if traces_of(results, part, "radial")]
     if len(measured) == 1 and traces_of(results, "assembly", "radial"):
         yield message("one_bead_seat", part=measured[0], name=PART_NAMES[measured[0]])
-    if request.material is None and any(r.limit and r.trace.part in RIMS for r in results):
+    if request.wheel is None and any(r.limit and r.trace.part in RIMS for r in results):
         yield message("rim_material_unknown")
     if request.force_first_harmonic and measured and traces_of(results, "assembly", "radial"):
         yield message("stiffness_assumed", stiffness_n_mm=STIFFNESS_N_MM)

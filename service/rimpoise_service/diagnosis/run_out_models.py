@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from ..messages.message import Message
+from ..model.wheel import Wheel
 from ..physics.planes import Plane, PlaneVector
 from ..physics.run_out import Harmonic, Shape
 from .run_out_limits import Direction, Limit, Part
@@ -59,16 +60,15 @@ class ForceHarmonic:
 class RunOutRequest:
     """Traces and what is known of the wheel.
 
-    wheel_mass_kg [kg] of wheel and tyre together; planes: where unbalance is to be told; material, vehicle_class
-    and steered choose default limits; tyre_turn_min [min] is what turning the tyre takes.
+    wheel_mass_kg [kg] of wheel and tyre together; planes: where unbalance is reported, by default at the wheel's
+    flanges; the wheel and whether it is steered choose default limits; tyre_turn_min [min]: turning the tyre.
     """
 
     traces: tuple[Trace, ...]
     limits: tuple[RunOutLimit, ...] = ()
     wheel_mass_kg: float | None = None
     planes: tuple[Plane, ...] = ()
-    material: str | None = None
-    vehicle_class: str | None = None
+    wheel: Wheel | None = None
     steered: bool = False
     tyre_turn_min: float = TYRE_TURN_MIN
     force_first_harmonic: ForceHarmonic | None = None

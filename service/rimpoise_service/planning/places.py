@@ -14,7 +14,7 @@ from ..messages.message import Message, message
 from ..model.arcs import WHOLE_CIRCLE, Arc, merged, subtract
 from ..model.stock import ClipOn, Stock, Strip
 from ..model.wheel import FLANGE_PLACE, SIDES, Land, Side, Wheel
-from ..physics.planes import Plane
+from ..physics.planes import MIN_PLANE_DISTANCE_MM, Plane
 from ..physics.rim_sizes import parse_marking
 from .compatibility import flange_misfits, strip_misfits, wheel_misfits
 from .models import Preferences, Style
@@ -145,6 +145,22 @@ def flange_geometry(wheel: Wheel, side: Side) -> FlangeGeometry:
         radius = rim.radius_mm
         derived.append(message("flange_radius_derived", side=side, radius_mm=radius, rim=wheel.rim_size))
     return FlangeGeometry(position, radius, tuple(derived))
+
+
+def flange_planes(wheel: Wheel) -> tuple[tuple[Plane, ...], tuple[Message, ...]]:
+    """Both flanges as planes, inboard first, and what of them was derived; none unless both are known.
+
+    A measured flange and a derived one may contradict each other: then neither can be relied on.
+    """
+    flanges = [(side, flange_geometry(wheel, side)) for side in SIDES]
+    known = [
+        Plane(side, where.position_mm, where.radius_mm)
+        for side, where in flanges
+        if where.position_mm is not None and where.radius_mm is not None
+    ]
+    if len(known) < 2 or known[1].position_mm - known[0].position_mm < MIN_PLANE_DISTANCE_MM:
+        return (), ()
+    return tuple(known), tuple(each for _, where in flanges for each in where.derived)
 
 
 class _Collector:

@@ -24,7 +24,7 @@ from .arrangements import arrangements, next_steps
 from .correction import reading_warnings
 from .layout_solver import solve
 from .models import Decision, Layout, Plan, PlanRequest, RuledOut
-from .places import AvailablePlaces, Place, PlaceFinder, find_places, flange_geometry
+from .places import AvailablePlaces, Place, PlaceFinder, find_places, flange_planes
 from .tolerance_check import Residual, ToleranceEvaluator
 
 MUCH_WEIGHT_G = 60.0
@@ -86,15 +86,9 @@ def judged_planes(
     """
     if planes := reading_planes(reading):
         return planes, ()
-    flanges = [(side, flange_geometry(wheel, side)) for side in SIDES]
-    known = [
-        Plane(side, where.position_mm, where.radius_mm)
-        for side, where in flanges
-        if where.position_mm is not None and where.radius_mm is not None
-    ]
-    # A measured flange and a derived one may contradict each other: then neither can be relied on.
-    if len(known) == 2 and known[1].position_mm - known[0].position_mm >= MIN_PLANE_DISTANCE_MM:
-        return tuple(known), (message("judged_at_flanges"), *(r for _, where in flanges for r in where.derived))
+    flanges, derived = flange_planes(wheel)
+    if flanges:
+        return flanges, (message("judged_at_flanges"), *derived)
     by_position = sorted(places, key=lambda p: p.position_mm)
     if not by_position:
         return (), ()

@@ -126,21 +126,22 @@ class RunOutRequestSchema(RequestSchema):
     )
     limits = ListField(ObjectField(RunOutLimitSchema), "instead of the defaults", most=8, load_default=())
     wheel_mass_kg = AssemblyMass("of wheel and tyre together")
-    planes = ObjectField(RunOutPlanesSchema, "with wheel_mass_kg: where an eccentricity's unbalance is to be told")
-    wheel = ObjectField(WheelSchema, "its material and vehicle choose the default limits")
+    planes = ObjectField(
+        RunOutPlanesSchema,
+        "with wheel_mass_kg: where unbalance is reported; default: at the wheel's flanges",
+    )
+    wheel = ObjectField(WheelSchema, "chooses the default limits, and says where its flanges are")
     effort = ObjectField(RunOutEffortSchema, "what work takes")
     force_first_harmonic = ObjectField(ForceHarmonicSchema, "if it was measured")
 
     def make(self, data: dict[str, Any]) -> RunOutRequest:
         """The traces, and of the wheel what chooses limits."""
-        wheel = data.get("wheel")
         return RunOutRequest(
             data["traces"],
             data["limits"],
             data.get("wheel_mass_kg"),
             data.get("planes", ()),
-            material=wheel.material if wheel else None,
-            vehicle_class=wheel.vehicle if wheel else None,
+            wheel=data.get("wheel"),
             tyre_turn_min=data.get("effort", {"tyre_turn_min": TYRE_TURN_MIN})["tyre_turn_min"],
             force_first_harmonic=data.get("force_first_harmonic"),
         )
@@ -211,7 +212,7 @@ class RunOutSchema(ResponseSchema):
     tyre = ListField(
         ObjectField(RunOutHarmonicSchema), "radial, assembly less rim; empty unless both were measured", most=None
     )
-    unbalance = ObjectField(RunOutUnbalanceSchema, "null without mass and planes", allow_none=True)
+    unbalance = ObjectField(RunOutUnbalanceSchema, "null without a mass, and planes or flanges", allow_none=True)
     best_turn = ObjectField(RunOutBestTurnSchema, "null unless assembly and rim were measured", allow_none=True)
     cautions = remarks("for safety and for the law")
     warnings = warnings()
