@@ -70,16 +70,6 @@ def test_outcomes_are_those_of_the_single_plans(example: Example, ask: Ask) -> N
     assert answer["skipped"] == []
 
 
-def test_another_stock_is_held_to_the_same_limits(example: Example, ask: Ask) -> None:
-    """The ounce set alone would be held to 1/4 oz, the shop's to 5 g."""
-    plan = example("planFitting", "steel_wheel")
-    assert plan["stock"] == {"builtin": "ounce"}
-    plan["reading"]["mass_g"] = 6
-    shelves = [{"name": "metric", "stock": {"builtin": "metric"}}]
-    outcomes = ask("/v1/demand", {"plans": [plan], "shelves": shelves}).get_json()["outcomes"]
-    assert [o["decisions"][0]["decision"] for o in outcomes] == ["already_within"] * 2
-
-
 def test_bad_plans_are_skipped_and_told(example: Example, ask: Ask) -> None:
     good = example("planFitting", "hidden")
     bad = deepcopy(good)

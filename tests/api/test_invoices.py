@@ -1,26 +1,18 @@
-"""POST /v1/charges: invoices added up again by a bookkeeper of our own, and the lists that go with them."""
+"""POST /v1/charges: invoices as they are sent, added up again by a bookkeeper of our own."""
 
 from __future__ import annotations
 
-import random
-from collections import Counter
 from collections.abc import Callable
-from copy import deepcopy
 from decimal import Decimal
 from typing import Any
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 from werkzeug.test import TestResponse
 
-from tests.workshop.invoices import DIGITS, MATERIALS, faults, quantities, random_job, unit_prices
+from tests.workshop.invoices import faults, quantities, random_job, unit_prices
 
 Ask = Callable[[str, object], TestResponse]
 Example = Callable[[str, str], Any]
-JOBS = 500
-
-seeds = st.integers(0, 10**9)
 
 
 @pytest.fixture(scope="session")
@@ -35,91 +27,25 @@ def charged(ask: Ask) -> Callable[[Any], Any]:
     return of
 
 
-def test_five_hundred_invoices_add_up(charged: Callable[[Any], Any]) -> None:
-    seen: Counter[str] = Counter()
-    for seed in range(JOBS):
+def test_invoices_add_up_as_they_are_sent(charged: Callable[[Any], Any]) -> None:
+    """The function's own tests take five hundred jobs; here it is the JSON that is read."""
+    for seed in range(40):
         body = random_job(seed)
-        answer = charged(body)
-        assert faults(body, answer) == [], seed
-        seen.update([body["rounding"]["where"], body["rounding"]["how"], body["currency"]])
-        seen.update(line["kind"] for line in answer["lines"])
-        seen.update(w["code"] for w in answer["warnings"])
-    wanted = {"line", "total", "half_up", "half_even", *DIGITS, "weights", "labour", "disposal", "per_vehicle"}
-    wanted |= {"no_price", "not_listed", "no_labour_price", "unweighed"}
-    assert {name for name in wanted if seen[name] < 20} == set(), "else the jobs were too tame"
+        assert faults(body, charged(body)) == [], seed
 
 
-def test_the_bookkeeper_notices_a_minor_unit() -> None:
-    body = random_job(3)
-    answer = {"lines": [], "taxes": [], "totals": {"net": "0", "tax": "0", "gross": "0.01"}}
-    assert any("gross" in fault for fault in faults(body, answer))
-
-
-@given(seeds)
-def test_every_amount_has_the_minor_units_of_its_currency(charged: Callable[[Any], Any], seed: int) -> None:
-    body = random_job(seed)
+def test_what_comes_off_and_what_is_picked_is_sent(charged: Callable[[Any], Any]) -> None:
+    body = random_job(5)
     answer = charged(body)
-    digits = DIGITS[body["currency"]]
-    assert answer["minor_digits"] == digits
-    told = [
-        *answer["totals"].values(),
-        *(row[part] for row in answer["taxes"] for part in ("net", "tax", "gross")),
-    ]
-    told += [line["amount"] for line in answer["lines"] if body["rounding"]["where"] == "line"]
-    assert {len(amount.partition(".")[2]) for amount in told} <= {digits}
-
-
-@given(seeds)
-def test_lines_do_not_depend_on_how_the_job_is_listed(charged: Callable[[Any], Any], seed: int) -> None:
-    body = random_job(seed)
-    other = deepcopy(body)
-    random.Random(seed).shuffle(other["wheels"])
-    for wheel in other["wheels"]:
-        random.Random(seed).shuffle(wheel["pieces"])
-    assert charged(other) == charged(body)
-
-
-@given(seeds)
-def test_two_jobs_in_one_charge_what_both_charge(charged: Callable[[Any], Any], seed: int) -> None:
-    body = random_job(seed) | {"rounding": {"where": "total", "how": "half_up"}, "tax_rates": []}
-    both = deepcopy(body)
-    both["wheels"] += [w | {"name": f"spare {w['name']}"} for w in body["wheels"]]
-    once, twice = (
-        {line["id"]: Decimal(line["amount"]) for line in charged(b)["lines"] if line["kind"] != "per_vehicle"}
-        for b in (body, both)
-    )
-    assert twice == {name: 2 * amount for name, amount in once.items()}
-
-
-@given(seeds)
-def test_nothing_used_is_lost(charged: Callable[[Any], Any], seed: int) -> None:
-    body = random_job(seed)
-    answer = charged(body)
-    lost = {f"{row['kind']}:{row['code']}" if row["code"] else row["kind"] for row in answer["unpriced"]}
-    assert lost == quantities(body).keys() - unit_prices(body).keys()
-    picked: Counter[str] = Counter()
-    for place in answer["pick_list"]:
-        for pick in place["picks"]:
-            picked[pick["sku"]] += pick["segments"] or pick["pieces"]
-            if pick["segments"]:
-                assert sum(c["segments"] * c["pieces"] for c in pick["cuts"]) == pick["segments"]
-                assert sum(c["pieces"] for c in pick["cuts"]) == pick["pieces"]
-    weights = {name: int(n) for name, n in quantities(body).items() if name.startswith("weights:")}
-    assert {f"weights:{sku}": n for sku, n in picked.items()} == weights
-
-
-@given(seeds)
-def test_the_tally_counts_all_that_came_off(charged: Callable[[Any], Any], seed: int) -> None:
-    body = random_job(seed)
     off = [old for wheel in body["wheels"] for old in wheel["removed"]]
-    tally = {row["material"]: row for row in charged(body)["recycling"]}
-    assert [m for m in MATERIALS if m in tally] == list(tally)
-    assert tally.keys() == {old["material"] for old in off}
-    for material, row in tally.items():
-        alike = [old for old in off if old["material"] == material]
+    for row in answer["recycling"]:
+        alike = [old for old in off if old["material"] == row["material"]]
         assert row["count"] == sum(old["count"] for old in alike)
         assert row["mass_g"] == pytest.approx(sum(old["count"] * old.get("mass_g", 0) for old in alike))
-        assert row["unweighed"] == sum(old["count"] for old in alike if "mass_g" not in old)
+    picked = {pick["sku"] for place in answer["pick_list"] for pick in place["picks"]}
+    assert picked == {piece["sku"] for wheel in body["wheels"] for piece in wheel["pieces"]}
+    lost = {f"{row['kind']}:{row['code']}" if row["code"] else row["kind"] for row in answer["unpriced"]}
+    assert lost == quantities(body).keys() - unit_prices(body).keys()
 
 
 def test_a_plan_is_charged_just_as_it_was_told(
@@ -146,29 +72,16 @@ def test_a_plan_is_charged_just_as_it_was_told(
         assert {place["location"] for place in answer["pick_list"]} == places
 
 
-LEAD = {"sku": "L-1", "material": "lead"}
-
-
-@pytest.mark.parametrize(
-    ("piece", "item", "ban", "warned"),
-    [
-        (LEAD, {}, "EU 2000/53/EC", True),
-        ({"sku": "L-1"}, {"material": "lead"}, "EU 2000/53/EC", True),
-        ({"sku": "L-1", "material": "zinc"}, {"material": "lead"}, "EU 2000/53/EC", False),
-        (LEAD, {}, None, False),
-    ],
-)
-def test_lead_under_a_ban_is_warned_of(
-    piece: Any, item: Any, ban: str | None, warned: bool, charged: Callable[[Any], Any]
-) -> None:
-    items = [{"sku": "L-1", "unit_price": "1"} | item]
-    body = {"currency": "EUR", "wheels": [{"name": "1", "pieces": [piece]}], "price_list": {"items": items}}
-    answer = charged(body | ({"lead_ban": ban} if ban else {}))
-    assert [w["code"] for w in answer["warnings"]] == (["lead_under_ban"] if warned else [])
-    if warned:
-        assert "L-1 is lead, and lead is banned by EU 2000/53/EC" in answer["warnings"][0]["text"]
-    handled = piece.get("material") == "lead" or "material" not in piece
-    assert [c["code"] for c in answer["cautions"]] == (["lead_handling"] if handled else [])
+def test_lead_under_a_ban_is_warned_of_in_words(charged: Callable[[Any], Any]) -> None:
+    body = {
+        "currency": "EUR",
+        "wheels": [{"name": "1", "pieces": [{"sku": "L-1", "material": "lead"}]}],
+        "price_list": {"items": [{"sku": "L-1", "unit_price": "1"}]},
+        "lead_ban": "EU 2000/53/EC",
+    }
+    (warning,) = charged(body)["warnings"]
+    assert warning["code"] == "lead_under_ban"
+    assert "L-1 is lead, and lead is banned by EU 2000/53/EC" in warning["text"]
 
 
 def test_no_digit_is_lost_in_the_largest_amounts(charged: Callable[[Any], Any]) -> None:

@@ -1,14 +1,31 @@
 """Random jobs as request bodies, and a bookkeeper who adds an invoice up again from the request alone.
 
-The bookkeeper shares no code with the service: ``decimal`` and the request, line by line. All data invented.
+The bookkeeper shares no code with the service: ``decimal`` and the request, line by line. ``request_of`` and
+``as_sent`` stand in for the schemas, so that the function is tested without the API above it. All data invented.
 """
 
 from __future__ import annotations
 
 import random
 from collections import Counter
+from dataclasses import asdict
 from decimal import ROUND_HALF_EVEN, ROUND_HALF_UP, Decimal, localcontext
 from typing import Any
+
+from rimpoise_service.workshop.invoice import Invoice
+from rimpoise_service.workshop.invoice_models import (
+    DisposalPrice,
+    FittedPiece,
+    InvoiceRequest,
+    JobWheel,
+    LabourPrice,
+    PricedItem,
+    PriceList,
+    RemovedWeight,
+    TaxRate,
+    VehicleItem,
+)
+from rimpoise_service.workshop.money import MoneyRounding
 
 DIGITS = {"EUR": 2, "USD": 2, "JPY": 0, "KWD": 3, "CLF": 4}
 """ISO 4217, from memory."""
@@ -53,6 +70,54 @@ def random_job(seed: int) -> dict[str, Any]:
         "prices_include_tax": rng.random() < 0.5,
     }
     return body
+
+
+def request_of(body: dict[str, Any]) -> InvoiceRequest:
+    """The request that a body asks, with amounts as exact decimals."""
+    prices = body["price_list"]
+    return InvoiceRequest(
+        currency=body["currency"],
+        wheels=tuple(
+            JobWheel(
+                wheel["name"],
+                wheel.get("kind"),
+                tuple(FittedPiece(**piece) for piece in wheel.get("pieces", ())),
+                tuple(RemovedWeight(**old) for old in wheel.get("removed", ())),
+            )
+            for wheel in body["wheels"]
+        ),
+        price_list=PriceList(
+            items=tuple(PricedItem(**_exact(row)) for row in prices.get("items", ())),
+            labour=tuple(LabourPrice(**_exact(row)) for row in prices.get("labour", ())),
+            disposal=tuple(DisposalPrice(**_exact(row)) for row in prices.get("disposal", ())),
+            per_vehicle=tuple(VehicleItem(**_exact(row)) for row in prices.get("per_vehicle", ())),
+        ),
+        rounding=MoneyRounding(**body.get("rounding", {})),
+        tax_rates=tuple(TaxRate(row["kind"], Decimal(row["rate_pct"])) for row in body.get("tax_rates", ())),
+        prices_include_tax=body.get("prices_include_tax", False),
+        lead_ban=body.get("lead_ban"),
+    )
+
+
+def _exact(row: dict[str, Any]) -> dict[str, Any]:
+    return row | ({"unit_price": Decimal(row["unit_price"])} if "unit_price" in row else {})
+
+
+def as_sent(invoice: Invoice) -> dict[str, Any]:
+    """The parts of an invoice that the bookkeeper reads, in the form in which the service sends them."""
+    parts = asdict(invoice)
+    return {
+        name: _sendable(parts[name])
+        for name in ("minor_digits", "lines", "taxes", "totals", "unpriced", "pick_list", "recycling")
+    } | {name: [each.code for each in getattr(invoice, name)] for name in ("warnings", "cautions")}
+
+
+def _sendable(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {name: _sendable(inner) for name, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [_sendable(inner) for inner in value]
+    return format(value, "f") if isinstance(value, Decimal) else value
 
 
 def _wheel(rng: random.Random, name: str, clips: list[str], strips: list[str]) -> dict[str, Any]:
