@@ -202,7 +202,7 @@ def inside(p: Piece, arc: Arc) -> bool:
 
 
 def covered(p: Piece, arcs: Sequence[Arc]) -> bool:
-    """Whether arcs, which may touch, leave nothing of a piece open: cut at their ends, each bit's middle is in one."""
+    """Whether arcs, which may touch, cover a piece: cut at their ends, each bit has its middle in one of them."""
     half = p.arc_deg / 2 - ROOM_DEG
     ends = [(e - p.angle_deg + 180) % 360 - 180 for a in arcs for e in (a.start_deg, a.start_deg + a.width_deg)]
     cuts = sorted({-half, half, *(e for e in ends if abs(e) < half)})
