@@ -18,7 +18,7 @@ TurnGoal = Literal["as_is", "least_run_out", "least_unbalance", "least_force", "
 RIMS: tuple[Part, ...] = ("rim_inboard", "rim_outboard")
 
 PART_NAMES: dict[Part, str] = {
-    "assembly": "tyre and wheel",
+    "assembly": "tyre and wheel assembly",
     "rim_inboard": "inner bead seat",
     "rim_outboard": "outer bead seat",
     "hub": "hub",
