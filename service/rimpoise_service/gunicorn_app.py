@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import time
 from pathlib import Path
 from typing import Any
@@ -9,6 +10,7 @@ from typing import Any
 from flask import Flask
 from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped]
 
+from .api.ops import spans
 from .api.ops.json_logs import configuration
 from .api.ops.settings import Settings
 from .gunicorn_worker import PatientWorker
@@ -57,6 +59,8 @@ class Hooks:
 
     def on_starting(self, _: object) -> None:
         """Open the port before there are workers. Raises SystemExit if it can't be."""
+        if spans.wanted(os.environ) and not spans.installed():
+            raise SystemExit(f"{spans.WANTED[0]} is set, but what sends spans is missing: install the extra otel")
         bind = self._settings.operator_bind
         if bind == "off":
             return
@@ -70,7 +74,8 @@ class Hooks:
         worker.request_s = self._settings.request_s
 
     def post_worker_init(self, worker: PatientWorker) -> None:
-        """In a worker that is ready: report from now on."""
+        """In a worker that is ready: report, and send spans, from now on."""
+        spans.start(os.environ)
         due = 0.0
 
         def tick() -> None:

@@ -15,8 +15,7 @@ from flask import Response, request
 from marshmallow import Schema
 from werkzeug.exceptions import RequestEntityTooLarge, UnsupportedMediaType
 
-from ..ops.compute_lock import hold_compute_lock
-from ..ops.instrumentation import note, waited
+from ..ops.instrumentation import computing, note
 from ..schemas.base import ResponseSchema
 from . import strict_json
 from .media_types import JSON, headers_of, wanted
@@ -88,7 +87,7 @@ class Endpoint:
         values of one batch have in common; the view gets it after the request. Raises ValidationError.
         """
         asked = cast(Schema, self.asks).load(value)  # type: ignore[arg-type]  # it checks that it is an object
-        with hold_compute_lock(waited):
+        with computing():
             return asked, self.view(asked, *shared)
 
     def _body(self, media_type: str, asked: Any, answer: Any) -> str | bytes:

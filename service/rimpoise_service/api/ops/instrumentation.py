@@ -1,14 +1,18 @@
-"""Around every request: its id, its metrics, one line in the log."""
+"""Around every request: its id, its metrics, its span, one line in the log."""
 
 from __future__ import annotations
 
 import logging
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from typing import Any
 
 from flask import Flask, Response, current_app, g, has_app_context, request
 
+from . import spans
+from .compute_lock import hold_compute_lock
 from .json_logs import FIELDS
 from .metrics import Metrics, outcome_of
 from .trace_context import trace_of
@@ -21,6 +25,9 @@ MAX_PATH = 200
 
 MAX_METHOD = 20
 """Characters of a method that are logged."""
+
+THREAD_WAIT_S: ContextVar[float | None] = ContextVar("thread_wait_s", default=None)
+"""How long the request that a thread answers has waited for it [s], where the worker measures that."""
 
 log = logging.getLogger("rimpoise.request")
 
@@ -52,15 +59,21 @@ def note_later() -> Callable[[Any], None]:
     return lambda told: counted.note(operation, outcome_of(told))
 
 
-def waited(seconds: float) -> None:
-    """Count how long a request waited for its turn to compute [s]; not where the request is no longer at hand."""
-    if has_app_context():
-        metrics().waited.labels("to compute").observe(seconds)
+@contextmanager
+def computing() -> Iterator[None]:
+    """Compute when it is this thread's turn. Of batches, whose request is gone by then, nothing is measured."""
+    if not has_app_context():
+        with hold_compute_lock():
+            yield
+        return
+    with hold_compute_lock(metrics().waited.labels("to compute").observe), spans.computing(g.span):
+        yield
 
 
 def _begin() -> None:
     g.began = time.perf_counter()
     g.trace = trace_of(request.headers)
+    g.span = spans.begin(dict(request.headers), request.endpoint or "none")
     metrics().under_way.inc()
 
 
@@ -76,12 +89,14 @@ def _end(response: Response) -> Response:
 
 def _done(response: Response) -> Callable[[], None]:
     operation, counted, began, fields = request.endpoint or "none", metrics(), g.began, _fields(response)
+    span = g.span
 
     def done() -> None:
         seconds = time.perf_counter() - began
         counted.under_way.dec()
         counted.count(operation, fields["method"], response.status_code)
         counted.seconds.labels(operation).observe(seconds)
+        spans.end(span, fields)
         level = logging.ERROR if response.status_code >= 500 else logging.INFO
         log.log(level, "answered", extra={FIELDS: fields | {"ms": round(seconds * 1e3, 3)}})
 
@@ -90,9 +105,10 @@ def _done(response: Response) -> Callable[[], None]:
 
 def _fields(response: Response) -> dict[str, Any]:
     """What the line says of a request; no bodies, no keys, no query."""
+    waited_s = THREAD_WAIT_S.get()
     fields = {
         "request_id": g.trace.request_id,
-        "trace_id": g.trace.trace_id,
+        "trace_id": g.trace.trace_id or spans.trace_id(g.span),
         "method": request.method[:MAX_METHOD],
         "path": request.path[:MAX_PATH],
         "operation": request.endpoint,
@@ -101,6 +117,7 @@ def _fields(response: Response) -> dict[str, Any]:
         "bytes_out": response.content_length,
         "key": g.get("key"),
         "client": request.remote_addr,
+        "waited_ms": None if waited_s is None else round(waited_s * 1e3, 3),
     }
     noted: dict[str, Any] = g.get("noted", {})
     return {name: value for name, value in fields.items() if value is not None} | noted
