@@ -38,6 +38,7 @@ def gap_gmm(split_request: SplitRequest) -> float:
     return best - answer.residual.unbalance_gmm
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("seeds", "windows", "segments", "pieces"),
     [
@@ -61,6 +62,7 @@ def test_edges_with_one_or_two_pieces(split_request: SplitRequest) -> None:
     gap_gmm(split_request)
 
 
+@pytest.mark.slow
 @given(split_jobs(4, 3, (3, 4)))
 @settings(max_examples=50)
 def test_edges_with_three_or_four_pieces(split_request: SplitRequest) -> None:

@@ -83,6 +83,7 @@ def least_by_descent(target: complex, runs: Blocks, starts: int, seed: int) -> f
     return scale * math.sqrt(best)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("count", [3, 4])
 def test_closed_forms_are_never_worse_than_descent(count: int) -> None:
     """Runs that can't touch: then the five steps of the proof must hold for the tuple itself."""
