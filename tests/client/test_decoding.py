@@ -55,7 +55,9 @@ from rimpoise.encoding import Mismatch, to_json
 
 MASS = PointMass(-80.0, 200.0, 35.0, 90.0)
 STRIP = Strip("B", "steel", 5.0, 16.0, 19.0, 4.0, 12, unit_price=Decimal("0.40"), on_hand=100)
-CLIP = ClipOn("C", 10.0, "lead", thickness_mm=ThicknessRange(2.0, 3.5), profiles=("low",), for_vehicles=("car",))
+CLIP = ClipOn(
+    "C", 10.0, "lead", thickness_mm=ThicknessRange(2.0, 3.5), profiles=("low",), for_vehicle_classes=("car",)
+)
 WHEEL = Wheel(
     "steel",
     "factory",

@@ -26,7 +26,7 @@ TWO_PLANE: Mapping[str, str] = {
 }
 STATIC: Mapping[str, str] = {f"static_{name}": f"reading.{name}" for name in _READING}
 WHEEL: Mapping[str, str] = {
-    **{name: f"wheel.{name}" for name in ("rim_size", "offset_mm", "material", "origin", "vehicle")},
+    **{name: f"wheel.{name}" for name in ("rim_size", "offset_mm", "material", "origin", "vehicle_class")},
     **{
         f"{side}_{name}": f"wheel.flanges.{side}.{key}"
         for side in ("inboard", "outboard")
@@ -61,7 +61,7 @@ EXAMPLE: Mapping[str, str | float] = {
     "rim_size": "7Jx17 ET45",
     "material": "alloy",
     "origin": "factory",
-    "vehicle": "car",
+    "vehicle_class": "car",
     "inboard_flange": "yes",
     "inboard_thickness_mm": 3.2,
     "outboard_flange": "yes",

@@ -15,7 +15,7 @@ from itertools import combinations
 
 from ..model.arcs import Arc
 from ..model.stock import ClipOn, Strip
-from ..model.wheel import Land, Wheel
+from ..model.wheel import Flange, Land, Side, Wheel
 from ..physics.readings import unbalance_of
 from ..physics.rim_sizes import parse_marking
 from ..physics.unbalance import PointMass, Unbalance
@@ -77,25 +77,50 @@ def _shelf_faults(request: PlanRequest, pieces: Sequence[Piece]) -> Iterator[str
 
 def _piece_faults(request: PlanRequest, p: Piece) -> Iterator[str]:
     wheel, item = request.wheel, _item(request, p)
-    piece = Arc.centred(p.angle_deg, p.arc_deg)
+    piece, land = Arc.centred(p.angle_deg, p.arc_deg), _land(wheel, p.place)
     for k in wheel.keep_out:
         if k.place == p.place and _gap_deg(piece, k.arc) < -ANGLE_ROOM_DEG:
             yield f"{p.sku} at {p.angle_deg}° touches {k.reason}"
-    land, behind = _land(wheel, p.place), _behind(p, wheel.spokes)
+    behind = _behind(p, wheel.spokes)
     if p.window is not None and p.window not in behind:
         yield f"{p.sku} at {p.angle_deg}° sticks out from behind spoke {p.window}"
     seen = (land.visible and not (land.behind_spokes and behind)) if land else p.side == "outboard"
     if p.hidden == seen:
         yield f"{p.sku} at {p.angle_deg}° on {p.place} is {'visible' if seen else 'hidden'}"
     where = land or wheel.flange(p.side)
-    room = where.max_height_mm if where else None
+    room = _room(where) if where else None
     depth = item.thickness_mm if isinstance(item, Strip) else item.height_mm if item else None
     if room is not None and (depth is None or depth > room):
         yield f"{p.sku} is {depth} mm high where {room} mm clear"
-    if land is not None and isinstance(item, Strip) and item.width_mm > land.width_mm:
-        yield f"{p.sku} is wider than {land.name}"
+    if land is not None:
+        yield from _land_faults(wheel, land, p, item)
     if item is not None:
         yield from _shape_faults(p, item, _surface(wheel, p))
+
+
+def _land_faults(wheel: Wheel, land: Land, p: Piece, item: ClipOn | Strip | None) -> Iterator[str]:
+    """What a strip on a land must keep besides: the land's width, and off the valve's stem."""
+    if isinstance(item, Strip) and item.width_mm > land.width_mm:
+        yield f"{p.sku} is wider than {land.name}"
+    if wheel.valve is not None and _stem_reaches(wheel, land):
+        stem = Arc.centred(wheel.valve.angle_deg, math.degrees(30.0 / land.radius_mm))
+        if _gap_deg(Arc.centred(p.angle_deg, p.arc_deg), stem) < -ANGLE_ROOM_DEG:
+            yield f"{p.sku} at {p.angle_deg}° touches the valve"
+
+
+def _room(where: Flange | Land) -> float | None:
+    """The height that clears there [mm], None if any does."""
+    free = where.clearance_mm
+    if isinstance(where, Land) and free is None:
+        free = 5.0 if where.clearance_to == "moving" else 3.0
+    heights = [where.max_height_mm, None if where.gap_mm is None or free is None else where.gap_mm - free]
+    return min((h for h in heights if h is not None), default=None)
+
+
+def _stem_reaches(wheel: Wheel, land: Land) -> bool:
+    """Whether the valve's stem comes to a land: one within 40 mm of the outboard flange, wherever that is."""
+    edge = _flange_at(wheel, "outboard")[0]
+    return land.side == "outboard" if edge is None else abs(edge - land.position_mm) < 40.0
 
 
 def _shape_faults(p: Piece, item: ClipOn | Strip, surface: tuple[float | None, float | None]) -> Iterator[str]:
@@ -125,12 +150,18 @@ def _surface(wheel: Wheel, p: Piece) -> tuple[float | None, float | None]:
     flange = wheel.flange(p.side)
     if flange is None or p.place != f"{p.side}_flange":
         return None, None
-    position, radius = flange.position_mm, flange.radius_mm
+    return _flange_at(wheel, p.side)
+
+
+def _flange_at(wheel: Wheel, side: Side) -> tuple[float | None, float | None]:
+    """Position and radius [mm] of a flange: measured, or as the marking says."""
+    flange = wheel.flange(side)
+    position, radius = (flange.position_mm, flange.radius_mm) if flange else (None, None)
     if wheel.rim_size is not None:
         rim = parse_marking(wheel.rim_size)
         offset = rim.offset_mm if wheel.offset_mm is None else wheel.offset_mm
         if position is None and offset is not None:
-            position = rim.flange_positions_mm(offset)[p.side == "outboard"]
+            position = rim.flange_positions_mm(offset)[side == "outboard"]
         radius = rim.radius_mm if radius is None else radius
     return position, radius
 
