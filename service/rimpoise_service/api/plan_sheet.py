@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from .. import __version__
 from ..drawing.page import face_view, section_view
-from ..drawing.subject import degrees, subject_of, tenths, told
+from ..drawing.subject import degrees, figure, subject_of, tenths
 from ..messages.catalogue import text_of
 from ..messages.message import Message, message
 from ..planning.advice import AdvisedPlan
@@ -76,7 +76,7 @@ _PAGES.filters |= {
     "decided": _decided,
     "care": _care,
     "spaced": _spaced,
-    "figure": told,
+    "figure": figure,
     "tenths": tenths,
     "degrees": degrees,
     "percent": _percent,

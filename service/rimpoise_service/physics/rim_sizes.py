@@ -47,7 +47,7 @@ MARKING_PATTERN = (
 )
 """Width, contour and code, or code first; then hump letters, bolt circle and offset if they are there.
 
-Written so that JSON Schema reads it as Python does; whatever matches is a rim (1.2 to 18 in, codes 10 to 30).
+Written so that JSON Schema and Python read it alike; whatever matches is a rim (1.2 to 18 in, codes 10 to 30).
 """
 
 
@@ -89,7 +89,7 @@ class Rim:
 
 
 def parse_marking(text: str) -> Rim:
-    """Read a rim marking. Raises UnreadableMarking, saying what to write.
+    """Read a rim marking. Raises UnreadableMarking, which says what to write.
 
     >>> parse_marking("7 J x 17 H2 ET45")
     Rim(width_mm=177.8, contour='J', code=17.0, offset_mm=45.0)

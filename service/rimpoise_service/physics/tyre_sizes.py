@@ -57,7 +57,7 @@ class Tyre:
 
 
 def parse_tyre(text: str) -> Tyre:
-    """Read a tyre size. Raises UnreadableTyreSize, saying what to write.
+    """Read a tyre size. Raises UnreadableTyreSize, which says what to write.
 
     >>> parse_tyre("205/55R16 91V")
     Tyre(width_mm=205.0, aspect_pct=55.0, code=16.0)
