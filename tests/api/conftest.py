@@ -79,7 +79,7 @@ def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
         metafunc.parametrize("worked", list(_worked()))
 
 
-MANY_VALUES = 100
+MANY_VALUES = 64
 """An example with more values than this is for the slow set."""
 
 

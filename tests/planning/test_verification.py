@@ -186,3 +186,13 @@ def test_a_lie_is_an_error_of_ours_with_an_id_and_no_internals(monkeypatch: pyte
     assert problem["instance"].startswith("urn:uuid:")
     said = response.get_data(as_text=True)
     assert not [word for word in ("Fault", "stock", "CLIP", "Traceback", ".py", "check") if word in said]
+
+
+@pytest.mark.parametrize(
+    ("index", "place"), [(CLIP, "face land"), (FOURTH, "inboard_flange"), (FOURTH, "outboard_flange")]
+)
+def test_a_style_on_the_other_styles_surface(index: int, place: str) -> None:
+    """A clip-on on a land, or a strip on a flange, is a fault wherever it is along the axis."""
+    for position_mm in (-100.0, 100.0):
+        with pytest.raises(PlanFault, match=f"is not in the plane of {place}"):
+            verify(CALLED, spoilt(index, place=place, position_mm=position_mm))
