@@ -1,6 +1,6 @@
 """The plan as one page of HTML, to print or to put on a tablet: no script, nothing fetched, every text escaped.
 
-What is shown, and when, is said in ``templates/sheet.html``; here is only how numbers and messages become words.
+``templates/sheet.html`` says what is shown and when; this module only turns numbers and messages into words.
 """
 
 from __future__ import annotations
