@@ -87,7 +87,7 @@ class Part:
 
 
 def figure(value: float) -> str:
-    """A number of the answer, to its six decimals at most.
+    """A number of the answer, to six significant digits.
 
     >>> figure(35.0), figure(14.1747615), figure(-0.0)
     ('35', '14.1748', '0')
@@ -115,7 +115,10 @@ def degrees(angle_deg: float) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """A layout on a wheel: its name, None if nothing is to be fitted; the wheel, None if it was not described."""
+    """A layout on a wheel: its name, None if nothing is to be fitted; the wheel, None if it was not described.
+
+    static_g [g] is what it leaves, pass_chance_pct [%] how likely the first check spin passes; lengths in [mm].
+    """
 
     decision: Decision
     layout: str | None

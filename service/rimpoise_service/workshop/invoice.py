@@ -28,7 +28,7 @@ Unit = Literal["piece", "segment", "wheel", "kg", "vehicle"]
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line of the invoice. amount is as priced, tax None where it is worked out on the total alone."""
+    """One line of the invoice. amount is as priced; tax at tax_rate_pct [%], None if only the total has it."""
 
     id: str
     kind: LineKind
@@ -45,7 +45,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Taxed:
-    """The sums of all lines with one tax rate; None is that of lines without."""
+    """The sums of all lines with one tax rate_pct [%]; None is that of lines without."""
 
     rate_pct: Decimal | None
     net: Decimal
