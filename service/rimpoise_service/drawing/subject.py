@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol, TypeVar
 
 from ..messages.message import Message, message
@@ -127,12 +127,12 @@ class Subject:
     pass_chance_pct: float | None
     wheel: Wheel | None
     reference: str | None = None
+    rim: Rim | None = field(init=False)
+    """The rim that the marking describes: parsed once, for all that is drawn."""
 
-    @property
-    def rim(self) -> Rim | None:
-        """The rim that the marking describes."""
+    def __post_init__(self) -> None:
         marking = self.wheel.rim_size if self.wheel else None
-        return parse_marking(marking) if marking else None
+        object.__setattr__(self, "rim", parse_marking(marking) if marking else None)
 
     @property
     def rim_centre_mm(self) -> float | None:

@@ -108,7 +108,8 @@ def make_invoice(request: InvoiceRequest) -> Invoice:
     if digits is None:
         raise ValueError(f"{request.currency} has no minor unit in ISO 4217")
     with localcontext(EXACT):
-        due = [*_weights(request), *_labour(request), *_disposal(request), *_per_vehicle(request)]
+        tally = recycling(request)
+        due = [*_weights(request), *_labour(request), *_disposal(request, tally), *_per_vehicle(request)]
         lines = tuple(_line(d, d.price, request, digits) for d in due if d.price is not None)
         taxes = _taxes(lines, request, digits)
         zero = Decimal(0).scaleb(-digits)
@@ -121,8 +122,8 @@ def make_invoice(request: InvoiceRequest) -> Invoice:
             totals=Totals(*sums),
             unpriced=tuple(Unpriced(d.kind, d.code, d.quantity, d.unit, d.wheels) for d in due if d.price is None),
             pick_list=pick_list(request),
-            recycling=recycling(request),
-            warnings=(*_missing(request, due), *_banned(request)),
+            recycling=tally,
+            warnings=(*_missing(request, due, tally), *_banned(request)),
             cautions=_cautions(request),
         )
 
@@ -170,11 +171,11 @@ def _labour(request: InvoiceRequest) -> Iterator[Due]:
         )
 
 
-def _disposal(request: InvoiceRequest) -> Iterator[Due]:
+def _disposal(request: InvoiceRequest, tally: Sequence[Recycled]) -> Iterator[Due]:
     """One per material with a price; disposal of the other materials is free."""
-    tally = {r.material: r for r in recycling(request)}
+    by_material = {r.material: r for r in tally}
     for price in request.price_list.disposal:
-        old = tally.get(price.material)
+        old = by_material.get(price.material)
         quantity = Decimal(0) if old is None else old.mass_g / 1000 if price.per == "kg" else Decimal(old.count)
         if quantity:
             yield Due(
@@ -243,7 +244,7 @@ def _taxed(rate: Decimal | None, lines: Sequence[Line], request: InvoiceRequest,
     return Taxed(rate, amount, tax, amount + tax)
 
 
-def _missing(request: InvoiceRequest, due: Sequence[Due]) -> Iterator[Message]:
+def _missing(request: InvoiceRequest, due: Sequence[Due], tally: Sequence[Recycled]) -> Iterator[Message]:
     """What has no price, and what can't be charged by mass because it was not weighed."""
     listed = {item.sku for item in request.price_list.items}
     for d in due:
@@ -251,7 +252,7 @@ def _missing(request: InvoiceRequest, due: Sequence[Due]) -> Iterator[Message]:
             code = "no_labour_price" if d.kind == "labour" else "no_price" if d.code in listed else "not_listed"
             yield message(code, item=d.code or "without a kind", quantity=d.quantity, unit=d.unit)
     by_mass = {p.material for p in request.price_list.disposal if p.per == "kg"}
-    for old in recycling(request):
+    for old in tally:
         if old.unweighed and old.material in by_mass:
             yield message("unweighed", material=old.material, count=old.unweighed)
 
