@@ -24,12 +24,6 @@ from .models.acceptance import Acceptance as Acceptance
 from .models.acceptance import GradeAcceptance as GradeAcceptance
 from .models.acceptance import Limits as Limits
 from .models.acceptance import PlaneLimit as PlaneLimit
-from .models.check_spins import Adjustment as Adjustment
-from .models.check_spins import CheckSpin as CheckSpin
-from .models.check_spins import CheckSpinQuestion as CheckSpinQuestion
-from .models.check_spins import Explanation as Explanation
-from .models.check_spins import FittedMass as FittedMass
-from .models.check_spins import Move as Move
 from .models.demand import DecisionCount as DecisionCount
 from .models.demand import Demand as Demand
 from .models.demand import DemandQuestion as DemandQuestion
@@ -142,8 +136,6 @@ from .models.run_outs import RunOutUnbalance as RunOutUnbalance
 from .models.spreads import BrierParts as BrierParts
 from .models.spreads import Calibration as Calibration
 from .models.spreads import CalibrationBin as CalibrationBin
-from .models.spreads import JobMassPiece as JobMassPiece
-from .models.spreads import JobPlannedPiece as JobPlannedPiece
 from .models.spreads import KnownSpread as KnownSpread
 from .models.spreads import SpreadEstimate as SpreadEstimate
 from .models.spreads import SpreadJob as SpreadJob
@@ -189,3 +181,13 @@ from .units import pounds as pounds
 from .version import __version__ as __version__
 
 __all__: list[str]
+from .models.check_spins import Action as Action
+from .models.check_spins import AddedWeight as AddedWeight
+from .models.check_spins import CheckSpin as CheckSpin
+from .models.check_spins import CheckSpinQuestion as CheckSpinQuestion
+from .models.check_spins import Explanation as Explanation
+from .models.check_spins import Move as Move
+from .models.check_spins import SpinFault as SpinFault
+from .models.placed_pieces import PlacedMass as PlacedMass
+from .models.placed_pieces import PlacedPiece as PlacedPiece
+from .models.requests import Effort as Effort

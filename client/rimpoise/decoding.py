@@ -105,6 +105,7 @@ def _null(value: Any) -> None:
 
 
 _SCALARS: dict[Any, Reader] = {
+    object: lambda value: value,  # whatever it is
     str: _str,
     bool: _bool,
     float: _float,

@@ -29,7 +29,6 @@ from rimpoise import (
     CorrectionsQuestion,
     DisposalPrice,
     EvenSpokes,
-    FittedMass,
     Flange,
     Flanges,
     JobWheel,
@@ -38,6 +37,7 @@ from rimpoise import (
     Land,
     OwnStock,
     Piece,
+    PlacedPiece,
     Plane,
     PlanQuestion,
     PlanResult,
@@ -164,12 +164,13 @@ def _check_spin(client: Client, result: PlanResult) -> Iterator[str]:
     slipped = [replace(pieces[0], angle_deg=(pieces[0].angle_deg + 12) % 360), *pieces[1:]]
     after = _called(client, CAR[0], slipped)
     a, b = after.planes
-    answer = client.check_spin(CheckSpinQuestion(CAR[0].reading, [FittedMass.of(p) for p in pieces], after))
+    answer = client.check_spin(CheckSpinQuestion(CAR[0].reading, [PlacedPiece.of(p) for p in pieces], after))
     yield (
         f"The balancer calls {a.mass_g:.1f} g at {a.angle_deg:.0f}° inboard and {b.mass_g:.1f} g at "
         f"{b.angle_deg:.0f}° outboard. Verdict: {answer.verdict.replace('_', ' ')}."
     )
-    yield from (f"  {number}. {e.action}" for number, e in enumerate(answer.explanations[:2], 1))
+    yield from (f"  {fault.text}" for fault in answer.explanations[0].causes)
+    yield from (f"  {number}. {a.text} ({a.effort_min:.1f} min)" for number, a in enumerate(answer.actions[:2], 1))
 
 
 def _called(client: Client, spun: Spun, pieces: Sequence[Piece]) -> TwoPlaneReading:

@@ -27,6 +27,7 @@ OTHER_NAMES: Mapping[type, str] = {
     rimpoise.DemandQuestion: "DemandRequest",
     rimpoise.DrawingQuestion: "DrawingRequest",
     rimpoise.Fault: "ProblemError",
+    rimpoise.SpinFault: "Fault",
     rimpoise.IdealWeight: "Ideal",
     rimpoise.OwnStock: "ShopStock",
     rimpoise.PlanDrawingQuestion: "PlanDrawingRequest",
@@ -52,7 +53,7 @@ OURS_ALONE = {(rimpoise.Flange, "present")}
 """Fields that have a default here, for convenience, and none in the contract; besides a reading's kind."""
 SENT_BACK = {"PlannedPiece": "Piece"}
 """What can be sent just as it was answered: stated twice in the contract, strict and open; one class here."""
-MAY_LACK = {rimpoise.Problem, rimpoise.KnownSpread, rimpoise.JobPlannedPiece}
+MAY_LACK = {rimpoise.Problem, rimpoise.KnownSpread, rimpoise.PlacedPiece}
 """RFC 9457 asks for less than our service gives; a history may not tell all; a planned piece is sent, and open."""
 READ_IN_PART = {
     "GivenPlan": "Plan",
@@ -114,6 +115,8 @@ def of_hint(hint: Any) -> object:
         return sorted(args)
     if origin in (tuple, Sequence):
         return ("array", of_hint(args[0]))
+    if origin is Mapping:
+        return "object"
     assert origin in (Union, UnionType), hint  # a Literal | None is the former
     assert origin in (UnionType, Union), hint
     parts: list[Any] = [of_hint(arg) for arg in args if arg is not NoneType]

@@ -8,8 +8,8 @@ import pytest
 
 from rimpoise import (
     Client,
-    JobPlannedPiece,
     Piece,
+    PlacedPiece,
     PointMass,
     RuleBroken,
     RunOutEffort,
@@ -88,7 +88,7 @@ def test_pieces_of_a_plan_go_back(live: Client) -> None:
     )
     before = two_plane(PointMass(-134, 200, 30, 30), PointMass(44, 200, 2, 0))
     after = two_plane(PointMass(-134, 200, 1, 0), PointMass(44, 200, 2, 0))
-    sent = JobPlannedPiece.of(piece)
+    sent = PlacedPiece.of(piece)
     assert (sent.position_mm, sent.radius_mm, sent.arc_deg, sent.style) == (-134, 200, 9, "clip_on")
     found = live.spreads(SpreadsRequest(jobs=[SpreadJob(before, [sent], after, 90)]))
     assert found.calibration.first_pass_pct == 100

@@ -1,120 +1,152 @@
-"""The second spin still shows weight: the question, and the explanations that come back."""
+"""The second spin still shows weight: the question, what to do about it, and the reasons."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from .acceptance import Criterion, Limits
-from .plans import Piece, Residual
+from .placed_pieces import PlacedMass, PlacedPiece
+from .plans import Residual
 from .readings import Reading
-from .requests import Plane
-from .responses import PlaneMass, Remark
+from .requests import Effort, Plane, Spread, Style
+from .responses import Remark
+from .stock import Stock
 
 Cause = Literal[
     "piece_shifted",
     "piece_light",
     "piece_heavy",
+    "piece_lost",
     "piece_on_other_plane",
     "piece_mirrored",
+    "all_turned",
+    "all_on_heavy_side",
+    "all_mirrored",
     "planes_swapped",
     "plane_distance",
+    "size_or_mode_wrong",
+    "shown_zero",
     "centring",
     "as_planned",
 ]
-
-
-@dataclass(frozen=True, slots=True)
-class FittedMass:
-    """A piece as planned: mass_g [g] at position_mm, radius_mm [mm] and angle_deg, bent over arc_deg [deg]."""
-
-    position_mm: float
-    radius_mm: float
-    mass_g: float
-    angle_deg: float
-    arc_deg: float = 0.0
-
-    @classmethod
-    def of(cls, piece: Piece) -> FittedMass:
-        """A piece of a plan's layout."""
-        return cls(piece.position_mm, piece.radius_mm, piece.mass_g, piece.angle_deg, piece.arc_deg)
+ActionCode = Literal[
+    "spin_again",
+    "centre_again",
+    "check_plane_distance",
+    "check_mode",
+    "move",
+    "renew",
+    "take_off",
+    "add",
+    "start_over",
+]
+Reclamped = Literal["yes", "no", "unknown"]
 
 
 @dataclass(frozen=True, slots=True)
 class CheckSpinQuestion:
-    """Why does the wheel still show weight after the pieces in fitted went on?
+    """Why does the wheel still show weight after the pieces in fitted went on, and what is to be done?
 
-    fitted are the pieces as planned; ``FittedMass.of`` takes those of a plan. machine_sd_g [g] is the machine's
-    repeatability, per plane and component.
-    planes say where to tell what is left; give them only where neither reading names its own.
+    fitted are the pieces as planned; ``PlacedPiece.of`` takes those of a plan. reclamped: whether the wheel was
+    taken off the shaft between the readings. planes say where to tell what is left; give them only where
+    neither reading names its own.
     """
 
     before: Reading
-    fitted: Sequence[FittedMass]
+    fitted: Sequence[PlacedPiece | PlacedMass]
     after: Reading
     acceptance: Criterion | None = None
-    machine_sd_g: float = 1.0
+    stock: Stock | None = None
+    spread: Spread | None = None
+    effort: Effort | None = None
+    reclamped: Reclamped = "unknown"
     planes: Sequence[Plane] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """A piece, by its index in fitted, from where it seems to be to where it belongs [deg], [mm]."""
+    """A piece, by its index in fitted, to be taken off; a new one of its mass goes to this place [mm], [deg]."""
 
     piece: int
-    from_deg: float
-    to_deg: float
-    from_position_mm: float
-    to_position_mm: float
+    position_mm: float
+    radius_mm: float
+    angle_deg: float
 
 
 @dataclass(frozen=True, slots=True)
-class Explanation:
-    """A single cause and how far it explains the reading.
+class AddedWeight:
+    """A weight to fit: mass_g [g] at position_mm, radius_mm [mm] and angle_deg [deg]; sku: from the stock sent."""
 
-    size is in size_unit, a shift positive clockwise; None where there is nothing to size. unexplained_g [g] stays
-    in the worse plane; explains says whether that is within the machine's error; odds are relative to the best.
+    position_mm: float
+    radius_mm: float
+    mass_g: float
+    angle_deg: float
+    style: Style
+    sku: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """Something to do at the wheel; the indices in removes are those of fitted.
+
+    values: what is in the text, by name. spin_again: the weights stay as they are. effort_min [min] is expected
+    until the check spin passes, pass_chance_pct [%] the chance that it does at once.
     """
+
+    code: ActionCode
+    text: str
+    values: Mapping[str, object]
+    moves: tuple[Move, ...]
+    adds: tuple[AddedWeight, ...]
+    removes: tuple[int, ...]
+    spin_again: bool
+    effort_min: float
+    pass_chance_pct: float
+
+
+@dataclass(frozen=True, slots=True)
+class SpinFault:
+    """A cause with its size in size_unit, a shift positive clockwise; None where there is nothing to size."""
 
     cause: Cause
     piece: int | None
     size: float | None
-    size_unit: Literal["deg", "g", "mm"] | None
-    unexplained_g: float
-    explains: bool
-    odds: float
-    action: str
-    moves: tuple[Move, ...]
+    size_unit: Literal["deg", "g", "mm", "pct"] | None
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
-class Adjustment:
-    """Something to do at the wheel, moves or weights to add, and what it would leave."""
+class Explanation:
+    """One cause, or two at once, and how far they explain the reading.
 
-    kind: Literal["cure", "trim"]
-    action: str
-    moves: tuple[Move, ...]
-    weights: tuple[PlaneMass, ...]
-    leaves: Residual
-    within_acceptance: bool
+    unexplained_g [g] stays in the worse plane; explains says whether that is within the errors; odds are
+    relative to the likeliest.
+    """
+
+    causes: tuple[SpinFault, ...]
+    unexplained_g: float
+    explains: bool
+    odds: float
 
 
 @dataclass(frozen=True, slots=True)
 class CheckSpin:
-    """The verdict on a check spin; explanations most likely first, adjustments smallest action first.
+    """The verdict on a check spin; actions least effort first, explanations likeliest first.
 
-    ambiguous: more than one explanation fits, and none is far likelier. machine_sd_g [g] is the one used.
+    ambiguous: more than one explanation fits, and none is far likelier.
     """
 
     verdict: Literal["pass", "adjust", "recheck_setup"]
+    actions: tuple[Action, ...]
     expected: Residual
     measured: Residual
     explanations: tuple[Explanation, ...]
     ambiguous: bool
-    adjustments: tuple[Adjustment, ...]
     acceptance: Criterion
     limits: Limits
-    machine_sd_g: float
+    spread: Spread
+    effort: Effort
     cautions: tuple[Remark, ...]
     warnings: tuple[Remark, ...]

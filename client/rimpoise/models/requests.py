@@ -121,6 +121,26 @@ class Preferences:
 
 
 @dataclass(frozen=True, slots=True)
+class Effort:
+    """What work takes, in minutes [min]; excess_min_per_g, geometry_min_per_g: in minutes for each gram [g].
+
+    A shop sets its own. tyre_turn_min None: by the class of vehicle.
+    """
+
+    clip_on_min: float = 0.5
+    strip_min: float = 0.5
+    clean_min: float = 0.5
+    mark_min: float = 0.3
+    respin_min: float = 2.0
+    spin_min: float = 0.4
+    remove_min: float = 0.3
+    wish_min: float = 5.0
+    excess_min_per_g: float = 0.05
+    geometry_min_per_g: float = 0.02
+    tyre_turn_min: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Spread:
     """How far hands and machine stray, as standard deviations.
 

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from .acceptance import Criterion
-from .plans import Piece
+from .placed_pieces import PlacedMass, PlacedPiece
 from .readings import StaticReading, TwoPlaneReading
-from .requests import Style
 from .responses import Remark
 from .wheel import Wheel
 
@@ -34,41 +33,6 @@ class SpreadSpins:
 
 
 @dataclass(frozen=True, slots=True)
-class JobMassPiece:
-    """A weight as it was planned: mass_g [g] at position_mm and radius_mm [mm] and angle_deg [deg].
-
-    arc_deg [deg] of the circle that it covers; 0: a point.
-    """
-
-    position_mm: float
-    radius_mm: float
-    mass_g: float
-    angle_deg: float
-    arc_deg: float = 0.0
-    style: Style = "clip_on"
-    kind: Literal["mass"] = field(default="mass", kw_only=True, repr=False)
-
-
-@dataclass(frozen=True, slots=True)
-class JobPlannedPiece:
-    """A weight as a plan's answer has it: mass_g [g] at position_mm, radius_mm [mm], angle_deg, arc_deg [deg]."""
-
-    style: Style
-    position_mm: float
-    radius_mm: float
-    mass_g: float
-    angle_deg: float
-    arc_deg: float = 0.0
-    kind: Literal["planned"] = field(default="planned", kw_only=True, repr=False)
-
-    @classmethod
-    def of(cls, piece: Piece) -> JobPlannedPiece:
-        """From a piece of a plan."""
-        place = piece.position_mm, piece.radius_mm
-        return cls(piece.style, *place, piece.mass_g, piece.angle_deg, piece.arc_deg)
-
-
-@dataclass(frozen=True, slots=True)
 class SpreadJob:
     """A wheel before, the weights planned, and its check spin; it stayed clamped in between.
 
@@ -76,7 +40,7 @@ class SpreadJob:
     """
 
     before: PlaneReading
-    fitted: Sequence[JobPlannedPiece | JobMassPiece]
+    fitted: Sequence[PlacedPiece | PlacedMass]
     after: PlaneReading
     pass_chance_pct: float | None = None
     wheel: Wheel | None = None

@@ -12,7 +12,7 @@ from .base import ResponseSchema
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .plans import ResidualSchema
-from .quantities import Angle, AngleSpread, Limit
+from .quantities import Angle, AngleSpread, Limit, Repeatability
 from .reading import ANGLE, reading_field
 from .reading_pairs import Compared, alike, planes_needed
 from .response_fields import BearingField, BooleanField, DirectionField, NumberField, StringField
@@ -29,6 +29,9 @@ class TyreTurnRequestSchema(Compared):
     turn_deg = Angle("of the tyre on the rim between the readings, clockwise seen from outboard", required=True)
     stock = stock_field("what the weights are rounded to; default: the built-in metric set", required=False)
     acceptance = acceptance_field("when it is good enough; default: 5 g")
+    machine_sd_g = Repeatability(
+        "repeatability of the machine: standard deviation of a reading, per plane and component", load_default=1.0
+    )
     turn_sd_deg = AngleSpread("standard deviation of turn_deg", load_default=HANDS.angle_sd_deg)
     worth_g = Limit("the weight that a further turn has to save", load_default=WORTH_G)
 
