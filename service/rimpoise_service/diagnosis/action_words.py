@@ -22,7 +22,7 @@ NOTHING_CHANGES: frozenset[ActionCode] = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """A fitted piece, by its index, to be taken off; a new one of its planned mass goes to this place [mm], [deg]."""
+    """A fitted piece, by its index, to be taken off; a new one of its mass goes to this place [mm], [deg]."""
 
     piece: int
     position_mm: float
