@@ -13,7 +13,7 @@ Where it can't tell, by physics:
 - opposite pieces of one plane: one light acts as the other heavy
 - a piece shifted to where it would be mirrored; a single piece on the other plane and the planes swapped are one
 - pieces near the middle of the planes, and every static reading: a centring error can look like any of their
-  faults, and is told apart only by what it has to assume and by whether the wheel was clamped again
+  faults; only what it has to assume, and whether the wheel was clamped again, distinguish it
 - a mirrored or shifted piece that happens to act as another's: with four numbers at most there are coincidences
 - all weights on the heavy side, or readings in the other sense than was said: the cure is the same
 """
@@ -109,7 +109,7 @@ def explain(spin: CheckSpinRequest) -> CheckSpin:
 
 
 def _hypotheses(seen: SpinComparison, *, passes: bool) -> list[Hypothesis]:
-    """Everything that may have happened; of a wheel that passes, only that it was done as planned."""
+    """All hypotheses; of a wheel that passes, only that it was fitted as planned."""
     y: Complexes = seen.whitening(seen.innovation)
     models = [m for m in single_causes(seen) if m.cause == "as_planned" or not passes]
     found = [h for h in _fitted(models, y) if h.has("as_planned") or _is_felt(seen, h)]

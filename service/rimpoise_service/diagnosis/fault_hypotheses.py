@@ -23,7 +23,7 @@ and how often it happens in failing wheels beside nothing at all (common practic
   again
 - ``as_planned``: nothing but the errors of machine and hands
 
-A static reading says nothing of planes: of other planes, swapped planes and distances nothing is told then.
+A static reading says nothing of planes: causes about other planes, swapped planes and distances are left out.
 """
 
 from __future__ import annotations
@@ -55,7 +55,7 @@ SIZE_LIMITS = (-0.5, 1.0)
 
 
 def single_causes(seen: SpinComparison) -> Iterator[CauseModel]:
-    """Every cause that the readings can tell something of."""
+    """Every cause that the readings can say something about."""
     yield _model(seen, "as_planned", None, lambda y: (exactly(y), FittedCause("as_planned"), (), ()))
     real = [(k, p) for k, p in enumerate(seen.fitted) if p.mass_g >= NOTHING_G]
     for k, _ in real:

@@ -58,7 +58,7 @@ class CheckSpinRequest:
 
     @property
     def static(self) -> bool:
-        """Whether the readings tell the static sum alone."""
+        """Whether the readings show the static sum only."""
         return isinstance(self.after, Static)
 
     @property
@@ -176,7 +176,7 @@ class SpinComparison:
 
     @property
     def static(self) -> bool:
-        """Whether one plane says it all, so that nothing is known of couples."""
+        """Whether there is one plane only, so that couples are unknown."""
         return len(self.planes) == 1
 
     @property
@@ -185,7 +185,7 @@ class SpinComparison:
         return self.spin.fitted
 
     def shown(self, unbalance: Unbalance) -> Residual:
-        """An unbalance as it shows at the planes; of a couple that nobody read nothing is told."""
+        """An unbalance as it shows at the planes; without the couple where none was read."""
         if self.static:
             unbalance = Unbalance.at(self.evaluator.centre_mm, unbalance.static)
         return self.evaluator.residual(unbalance)
