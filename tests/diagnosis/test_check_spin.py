@@ -13,9 +13,10 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.stats import chi2
 
 from rimpoise_service.diagnosis.action_words import Action, cause_in_words
-from rimpoise_service.diagnosis.check_spin import MOST_TOLD, CheckSpin, Explanation, explain
+from rimpoise_service.diagnosis.check_spin import EXPLAINED, MOST_TOLD, CheckSpin, Explanation, explain
 from rimpoise_service.diagnosis.fault_models import FittedCause
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.diagnosis.spin_comparison import (
@@ -438,3 +439,9 @@ def test_no_pieces_at_all() -> None:
     assert found.verdict == "adjust"
     assert {cause_of(e).cause for e in found.explanations} == {"as_planned"}
     assert {a.code for a in found.actions} == {"spin_again", "add"}
+
+
+def test_the_limits_of_what_is_explained_are_chi_squares() -> None:
+    """The 99.9 % points, by scipy; with no numbers left nothing can speak against a cause."""
+    for numbers, limit in EXPLAINED.items():
+        assert limit == (math.inf if numbers == 0 else pytest.approx(chi2(numbers).ppf(0.999), abs=1e-3))
