@@ -2,8 +2,8 @@
 
 It is a script to read and to copy from: it talks to a service through the client alone.
 
-    python -m rimpoise_service demo                        starts a service of its own
-    python -m rimpoise_service.demo http://127.0.0.1:8080  asks the one that runs there
+    python -m rimpoise_service demo                        starts its own service
+    python -m rimpoise_service.demo http://127.0.0.1:8080  uses the one that runs there
 
 1. Each wheel comes with what the technician found, the old weights that came off and what the balancer called.
 2. All four are planned in one go, with the workshop's own stock, the weights out of sight.
@@ -138,7 +138,7 @@ CAR = (
 
 
 def job(client: Client) -> Iterator[str]:
-    """The whole job, told line by line. Raises RimpoiseError."""
+    """The whole job, printed line by line. Raises RimpoiseError."""
     asked = [
         PlanQuestion(
             spun.reading,
@@ -200,7 +200,7 @@ def _pieces(result: PlanResult) -> tuple[Piece, ...]:
 
 
 def main(url: str) -> None:
-    """Tell the job."""
+    """Print the job."""
     print(INTRODUCTION)
     with Client(url) as client:
         for line in job(client):
