@@ -44,7 +44,10 @@ def test_planned_pieces_go_back_as_they_came(ask: Ask, example: Example) -> None
     """A plan's own piece, with all its fields, does what the same piece by hand does."""
     body = example("explainCheckSpin", "shifted")
     by_hand = ask(SPINS, body).get_json()
-    body["fitted"] = [p | {"kind": "planned", "style": "clip_on", "sku": "A", "new": 1} for p in body["fitted"]]
+    body["fitted"] = [
+        p | {"kind": "planned", "style": "clip_on", "sku": "A", "place": "inboard_flange", "new": 1}
+        for p in body["fitted"]
+    ]
     assert ask(SPINS, body).get_json() == by_hand
 
 

@@ -134,7 +134,7 @@ def test_what_is_there_is_not_asked_again(checked: tuple[Path, Path], run: Run, 
 
 def killed_stamp(table: Path, out: Path, run: Run) -> None:
     """The stamp that a run of this table leaves when it is broken off."""
-    opened = Table.open(table, {"stock": {"builtin": "metric"}}, None, None)
+    opened = Table.open(table, {"stock": {"kind": "builtin", "name": "metric"}}, None, None)
     Output(out, "csv").begin(f"{opened.fingerprint()} csv {_version(run)}\n", restart=True)
 
 
@@ -210,7 +210,7 @@ def test_defaults_and_a_stock_from_a_file(run: Run, tmp_path: Path) -> None:
     below = to_json(QUESTION)
     del below["stock"]
     defaults.write_text(json.dumps(below))
-    stock.write_text(json.dumps({"clip_ons": [], "strips": []}))
+    stock.write_text(json.dumps({"kind": "own", "clip_ons": [], "strips": []}))
     run("check", table, out, "--defaults", defaults)
     assert {row["decision"] for row in read(out)} == {"problem"}, "a list is replaced whole"
     table.write_text("reference\nA\nB\n")
@@ -244,7 +244,13 @@ def test_a_wheel_is_drawn(run: Run, tmp_path: Path) -> None:
 def test_an_invoice_in_words_and_as_json(run: Run) -> None:
     job = {
         "currency": "EUR",
-        "wheels": [{"name": "1", "pieces": [{"sku": "A", "segments": 3}], "removed": [{"material": "lead"}]}],
+        "wheels": [
+            {
+                "name": "1",
+                "pieces": [{"kind": "item", "sku": "A", "segments": 3}],
+                "removed": [{"material": "lead"}],
+            }
+        ],
         "price_list": {"items": [{"sku": "A", "unit_price": "0.185"}]},
     }
     told = run("charges", "-", input=json.dumps(job))

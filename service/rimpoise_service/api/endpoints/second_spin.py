@@ -7,7 +7,7 @@ from ...diagnosis.spin_comparison import CheckSpinRequest
 from ...diagnosis.tyre_rotation import TyreRotation, TyreRotationRequest, evaluate_rotation
 from ..http.endpoint import post
 from ..schemas.check_spins import CheckSpinRequestSchema, CheckSpinSchema
-from ..schemas.tyre_rotation import TyreTurnRequestSchema, TyreTurnSchema
+from ..schemas.tyre_rotation import TyreRotationRequestSchema, TyreRotationSchema
 from .examples.second_spin import EXAMPLES
 
 RECHECK = "second spin"
@@ -42,8 +42,8 @@ def check_spins(spin: CheckSpinRequest) -> CheckSpin:
     "/v1/tyre-turns",
     "weighTyreTurn",
     tag=RECHECK,
-    asks=TyreTurnRequestSchema,
-    answers=TyreTurnSchema,
+    asks=TyreRotationRequestSchema,
+    answers=TyreRotationSchema,
     examples=EXAMPLES,
 )
 def tyre_turns(asked: TyreRotationRequest) -> TyreRotation:

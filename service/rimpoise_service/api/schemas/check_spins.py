@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any, get_args
+from typing import Any
 
 from ...diagnosis.action_words import Action, cause_in_words
-from ...diagnosis.check_spin import CheckSpin, Verdict
-from ...diagnosis.fault_models import CAUSES, FittedCause, SizeUnit
-from ...diagnosis.spin_actions import CODES
-from ...diagnosis.spin_comparison import CheckSpinRequest, Reclamped
+from ...diagnosis.check_spin import CheckSpin
+from ...diagnosis.fault_models import FittedCause
+from ...diagnosis.spin_comparison import CheckSpinRequest
 from ...messages.catalogue import text_of
-from ...planning.models import STYLES
 from ...planning.pass_probability import Spread
+from . import words
 from .acceptance import LimitsSchema, acceptance_field
 from .base import ResponseSchema
 from .effort import EffortSchema, effort_field
-from .fitted_pieces import fitted_pieces
+from .fitted_pieces import fitted_piece
 from .messages import ValuesField, remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .plans import ResidualSchema, SpreadSchema
@@ -30,6 +29,7 @@ from .response_fields import (
     NumberField,
     PercentField,
     StringField,
+    WordField,
 )
 from .rules import Break, rule
 from .stock import stock_field
@@ -43,17 +43,13 @@ class CheckSpinRequestSchema(Compared):
 
     makes = CheckSpinRequest
     before = reading_field()
-    fitted = fitted_pieces(MAX_PIECES)
+    fitted = ListField(fitted_piece(), "the pieces as they were planned", most=MAX_PIECES, required=True)
     after = reading_field()
     acceptance = acceptance_field("when it is good enough; default: 5 g")
     stock = stock_field("what correcting weights are chosen from; default: steps of 5 g", required=False)
     spread = ObjectField(SpreadSchema, "what hands and machine do; default: the usual", load_default=Spread())
     effort = effort_field()
-    reclamped = Choice(
-        "whether the wheel was taken off the shaft between the readings; if it was not, clamping is no cause",
-        get_args(Reclamped),
-        load_default="unknown",
-    )
+    reclamped = Choice(words.RECLAMPED, "whether the wheel was clamped again", load_default="unknown")
 
     @rule("readings_alike", "before", "after")
     def _alike(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -80,14 +76,14 @@ class AddedWeightSchema(ResponseSchema):
     radius_mm = NumberField("of its mass centre")
     mass_g = NumberField("of the piece")
     angle_deg = BearingField("of its middle, " + ANGLE)
-    style = StringField("of weight", STYLES)
+    style = WordField(words.STYLES, "of weight")
     sku = StringField("from the stock that was sent; null without one", allow_none=True)
 
 
 class ActionSchema(ResponseSchema):
     """Something to do at the wheel, and what is expected of it."""
 
-    code = StringField("what kind of action it is", CODES)
+    code = WordField(words.ACTION_CODES, "what is to be done")
     text = StringField("in plain words")
     values = ValuesField("the numbers and names in the text, by name, each with its unit")
     moves = ListField(
@@ -108,10 +104,10 @@ class ActionSchema(ResponseSchema):
         return found | {"text": text_of(value.says), "values": value.says.values}
 
 
-class FaultSchema(ResponseSchema):
+class SpinFaultSchema(ResponseSchema):
     """A cause, and how much of it there seems to be."""
 
-    cause = StringField("what may have happened", CAUSES)
+    cause = WordField(words.CAUSES, "what may have happened")
     piece = IntegerField("index into fitted; null where it is no one piece", allow_none=True)
     size = NumberField(
         "how much of it; a shift is positive clockwise, a distance where the machine works with too long a one, a "
@@ -119,14 +115,14 @@ class FaultSchema(ResponseSchema):
         low=None,
         allow_none=True,
     )
-    size_unit = StringField("of size", get_args(SizeUnit), allow_none=True)
+    size_unit = WordField(words.SIZE_UNITS, "of size", allow_none=True)
     text = StringField("the same in plain words")
 
 
 class ExplanationSchema(ResponseSchema):
     """One cause, or two at once, and how far they explain what was measured."""
 
-    causes = ListField(ObjectField(FaultSchema), "one, or two", most=2)
+    causes = ListField(ObjectField(SpinFaultSchema), "one, or two", most=2)
     unexplained_g = NumberField("what it leaves unexplained, in the plane where that is most")
     explains = BooleanField("whether that is no more than machine and hands leave 999 times in 1,000")
     odds = NumberField("how likely it is, relative to the likeliest")
@@ -135,11 +131,7 @@ class ExplanationSchema(ResponseSchema):
 class CheckSpinSchema(ResponseSchema):
     """What should have been left, what is, what to do about it, and why."""
 
-    verdict = StringField(
-        "pass: within acceptance; adjust: do the first action; recheck_setup: clamping or machine come first, or "
-        "neither one cause nor two explain it",
-        get_args(Verdict),
-    )
+    verdict = WordField(words.CHECK_SPIN_VERDICTS, "what to make of it")
     actions = ListField(
         ObjectField(ActionSchema), "what could be done, least effort first: the first one is the advice", most=None
     )

@@ -8,7 +8,7 @@ from ...messages.catalogue import text_of
 from ...messages.message import Message
 from .base import ResponseSchema
 from .nested_fields import ListField, ObjectField
-from .request_fields import ScalarField, rounded
+from .request_fields import JsonSchema, ScalarField, rounded
 from .response_fields import StringField
 
 
@@ -27,6 +27,10 @@ class ValuesField(ScalarField):
     """What a sentence was filled with, by name, so that it can be said in another language."""
 
     json_type = "object"
+
+    def json_schema(self, *, sent: bool) -> JsonSchema:
+        """With any names: each sentence has its own."""
+        return super().json_schema(sent=sent) | {"additionalProperties": True}
 
     def to_json(self, value: Mapping[str, object]) -> dict[str, object]:
         """Numbers rounded, all else as it is."""

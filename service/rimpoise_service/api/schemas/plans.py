@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any, get_args
+from typing import Any
 
-from ...model.stock import Material
-from ...model.wheel import SIDES
 from ...planning.advice import AdvisedPlan
 from ...planning.comparison import Comparison
-from ...planning.models import STYLES, Decision, Layout, Plan, PlanRequest
+from ...planning.models import Layout, Plan, PlanRequest
 from ...planning.pass_probability import Spread
+from . import words
 from .acceptance import LimitsSchema, acceptance_field
 from .base import RequestSchema, ResponseSchema
 from .messages import Phrases, remarks
 from .nested_fields import ListField, ObjectField
 from .quantities import AngleSpread, MachineSpread, MassSpread, PositionSpread
 from .reading import ANGLE, reading_field
-from .request_fields import Choice, Text
+from .request_fields import Choice, Tag, Text
 from .response_fields import (
     BooleanField,
     DecimalField,
@@ -26,6 +25,7 @@ from .response_fields import (
     NumberField,
     PercentField,
     StringField,
+    WordField,
 )
 from .roundings import PlaneMassSchema
 from .rules import Break, rule
@@ -33,17 +33,6 @@ from .stock import stock_field
 from .style_choices import PreferencesSchema, RuledOutSchema
 from .wheel import WheelSchema
 
-FINDINGS = (
-    "tread_gash",
-    "sidewall_bulge",
-    "exposed_cord",
-    "uneven_wear",
-    "worn_out",
-    "low_pressure",
-    "bent_wheel",
-    "cracked_wheel",
-    "none",
-)
 HANDS = Spread()
 
 
@@ -69,7 +58,11 @@ class PlanRequestSchema(RequestSchema):
     acceptance = acceptance_field("when it is good enough; default: 5 g, with the ounce stock 1/4 oz")
     spread = ObjectField(SpreadSchema, "for the chance to pass the check spin")
     inspection = ListField(
-        Choice("", FINDINGS), "what was found before the spin", most=len(FINDINGS), unique=True, load_default=()
+        Choice(words.FINDINGS),
+        "what was found before the spin",
+        most=len(words.FINDINGS),
+        unique=True,
+        load_default=(),
     )
     reference = Text("the caller's own, echoed")
 
@@ -95,12 +88,13 @@ class RequiredSchema(PlaneMassSchema):
 class PieceSchema(ResponseSchema):
     """One weight on the wheel."""
 
+    kind = Tag("planned")
     place = StringField("inboard_flange, outboard_flange or a land's name")
-    side = StringField("of the wheel", SIDES)
-    style = StringField("of weight", STYLES)
+    side = WordField(words.SIDES, "of the wheel")
+    style = WordField(words.STYLES, "of weight")
     sku = StringField("from the stock")
     label = StringField("for people", allow_none=True)
-    material = StringField("for recycling", get_args(Material))
+    material = WordField(words.MATERIALS, "for recycling")
     mass_g = NumberField("of the piece")
     segments = IntegerField("of a strip", allow_none=True)
     position_mm = NumberField("of its middle along the axis, positive outboard", low=None)
@@ -190,7 +184,7 @@ class AlternativeSchema(LayoutSchema):
 class PlanSchema(ResponseSchema):
     """A decision, the layouts best first, and what kept the others out."""
 
-    decision = StringField("how it ended; there being no good answer is no error", tuple(Decision))
+    decision = WordField(words.DECISIONS, "how it ended; there being no good answer is no error")
     required = ListField(ObjectField(RequiredSchema), "exact, at the recommended layout's planes", most=None)
     recommended = ObjectField(LayoutSchema, "the best", allow_none=True)
     alternatives = ListField(ObjectField(AlternativeSchema), "the others, best first", most=None)

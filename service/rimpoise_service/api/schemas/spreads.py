@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any, get_args
+from typing import Any
 
-from ...diagnosis.spread_blocks import Job, Source
-from ...diagnosis.spreads import List, SpreadsRequest
+from ...diagnosis.spread_blocks import Job
+from ...diagnosis.spreads import SpreadsRequest
 from ...physics.readings import Reading
 from ...planning.acceptance import Acceptance
+from . import words
 from .acceptance import acceptance_field
 from .base import RequestSchema, ResponseSchema
-from .fitted_pieces import fitted_pieces
+from .fitted_pieces import fitted_piece
 from .machine_checks import same_planes
 from .messages import warnings
 from .nested_fields import ListField, ObjectField
 from .quantities import Chance
 from .reading import plane_reading
 from .reading_pairs import alike
-from .response_fields import BooleanField, IntegerField, NumberField, PercentField, StringField
+from .response_fields import BooleanField, IntegerField, NumberField, PercentField, WordField
 from .rules import Break, rule
 from .wheel import WheelSchema
 
@@ -30,7 +31,7 @@ class SpreadSpinsSchema(RequestSchema):
     """Spins of one wheel with nothing changed on it."""
 
     wheel = ObjectField(WheelSchema, "the caller's own note; nothing is read from it")
-    readings = ListField(plane_reading(""), "all in the same planes", least=2, most=MAX_SPINS, required=True)
+    readings = ListField(plane_reading(), "all in the same planes", least=2, most=MAX_SPINS, required=True)
 
     @rule("same_planes", "readings")
     def _same(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -48,7 +49,12 @@ class SpreadJobSchema(RequestSchema):
 
     wheel = ObjectField(WheelSchema, "the caller's own note; nothing is read from it")
     before = plane_reading("before weights were fitted", required=True)
-    fitted = fitted_pieces(MAX_PIECES)
+    fitted = ListField(
+        fitted_piece(),
+        "the pieces as they were planned",
+        most=MAX_PIECES,
+        required=True,
+    )
     after = plane_reading("the check spin", required=True)
     pass_chance_pct = Chance("that the plan gave this check spin")
 
@@ -110,7 +116,7 @@ class KnownSpreadSchema(ResponseSchema):
 class SpreadEstimateSchema(ResponseSchema):
     """One source of error."""
 
-    name = StringField("in the unit that it ends in", get_args(Source))
+    name = WordField(words.SPREAD_SOURCES, "in the unit that it ends in")
     sd = NumberField(
         "standard deviation; the default that stays in use where it is not identified, null for centring, which "
         "has none",
@@ -125,7 +131,7 @@ class SpreadEstimateSchema(ResponseSchema):
 class SpreadOutlierSchema(ResponseSchema):
     """An entry that doesn't belong to the others and was left out."""
 
-    list = StringField("which list", get_args(List))
+    list = WordField(words.HISTORY_LISTS, "which list")
     index = IntegerField("in that list")
 
 

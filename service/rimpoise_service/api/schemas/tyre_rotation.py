@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any, get_args
+from typing import Any
 
-from ...diagnosis.tyre_rotation import HANDS, WORTH_G, RotationVerdict, TyreRotationRequest
+from ...diagnosis.tyre_rotation import HANDS, WORTH_G, TyreRotationRequest
 from ...physics.tyre_rotation import MIN_TURN_DEG
+from . import words
 from .acceptance import LimitsSchema, acceptance_field
 from .base import ResponseSchema
 from .messages import remarks, warnings
@@ -15,13 +16,13 @@ from .plans import ResidualSchema
 from .quantities import Angle, AngleSpread, Limit, Repeatability
 from .reading import ANGLE, reading_field
 from .reading_pairs import Compared, alike, planes_needed
-from .response_fields import BearingField, BooleanField, DirectionField, NumberField, StringField
+from .response_fields import BearingField, BooleanField, DirectionField, NumberField, StringField, WordField
 from .roundings import PlaneMassSchema
 from .rules import Break, rule
 from .stock import stock_field
 
 
-class TyreTurnRequestSchema(Compared):
+class TyreRotationRequestSchema(Compared):
     """A wheel read twice, the tyre turned on the rim in between; no weights changed."""
 
     makes = TyreRotationRequest
@@ -75,13 +76,10 @@ class TyreStateSchema(ResponseSchema):
     within_acceptance = BooleanField("whether that is good enough")
 
 
-class TyreTurnSchema(ResponseSchema):
+class TyreRotationSchema(ResponseSchema):
     """Tyre and rim told apart, the best turn, and whether it pays."""
 
-    verdict = StringField(
-        "pays: saves worth_g or more, surely; uncertain: saves it, but within the errors; does_not_pay",
-        get_args(RotationVerdict),
-    )
+    verdict = WordField(words.ROTATION_VERDICTS, "whether it pays")
     tyre = ListField(ObjectField(WheelPartSchema), "as it stood at the first reading, per plane", most=None)
     rim = ListField(ObjectField(WheelPartSchema), "per plane", most=None)
     first = ObjectField(TyreStateSchema, "as at the first reading")

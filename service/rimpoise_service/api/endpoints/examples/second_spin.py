@@ -49,7 +49,7 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                     }
                 ],
                 "after": {"kind": "static", "position_mm": -40, "radius_mm": 195, "mass_g": 12, "angle_deg": 70},
-                "acceptance": {"per_plane_g": 4, "static_g": 4},
+                "acceptance": {"kind": "masses", "per_plane_g": 4, "static_g": 4},
                 "spread": {"machine_sd_g": 0.5},
                 "reclamped": "no",
             },
@@ -107,7 +107,7 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                     },
                 ],
                 "turn_deg": 180,
-                "stock": {"builtin": "metric"},
+                "stock": {"kind": "builtin", "name": "metric"},
             },
         ),
         "static": Example(
@@ -118,7 +118,7 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                     {"kind": "static", "position_mm": -40, "radius_mm": 195, "mass_g": 55, "angle_deg": 118},
                 ],
                 "turn_deg": 120,
-                "stock": {"builtin": "ounce"},
+                "stock": {"kind": "builtin", "name": "ounce"},
                 "worth_g": 28.35,
                 "machine_sd_g": 0.5,
             },
