@@ -79,23 +79,19 @@ def test_a_row_is_what_the_single_question_says(checked: tuple[Path, Path], live
             assert all(piece.sku in after["pieces"] for piece in best.pieces)
 
 
-def start(url: str, table: Path, out: Path) -> subprocess.Popen[bytes]:
-    """A run in a process of its own, which can be killed."""
+def killed_after(url: str, table: Path, out: Path, rows: int, how: signal.Signals) -> tuple[int, str]:
+    """Kill a run, in a process of its own, when it has written so many rows; its exit status and what it said."""
+    part, said = out.with_name(out.name + ".part"), table.with_name("stderr.txt")
     command = [sys.executable, "-m", "rimpoise", "check", str(table), str(out), "--url", url, "--chunk", "10"]
-    return subprocess.Popen(command, stderr=subprocess.DEVNULL)
-
-
-def killed_after(url: str, table: Path, out: Path, rows: int, how: signal.Signals) -> int:
-    """Kill a run when it has written so many rows; its exit status."""
-    part = out.with_name(out.name + ".part")
-    with start(url, table, out) as process:
+    with said.open("wb") as stderr, subprocess.Popen(command, stderr=stderr) as process:
         ends = time.monotonic() + 60
         while (part.read_bytes().count(b"\n") if part.exists() else 0) <= rows:
             assert process.poll() is None, "it ended before it could be killed"
             assert time.monotonic() < ends
             time.sleep(0.005)
         process.send_signal(how)
-        return process.wait(timeout=30)
+        status = process.wait(timeout=30)
+    return status, said.read_text()
 
 
 def test_killed_twice_and_taken_up_again_it_writes_the_same_bytes(
@@ -110,7 +106,8 @@ def test_killed_twice_and_taken_up_again_it_writes_the_same_bytes(
     assert whole.read_bytes().startswith(first[: first.rfind(b"\n") + 1])
     with part.open("ab") as file:  # as if the kill had come in the middle of a line
         file.write(b'999,half a "li')
-    assert killed_after(url, table, out, 120, signal.SIGINT) == 130
+    interrupted = "rimpoise: broken off; the same command goes on from here\n"
+    assert killed_after(url, table, out, 120, signal.SIGINT) == (130, interrupted)
     result = run("check", table, out)
     assert out.read_bytes() == whole.read_bytes()
     assert sorted(os.listdir(tmp_path)) == ["out.csv"]

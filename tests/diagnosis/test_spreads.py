@@ -119,6 +119,7 @@ def test_off_centre_is_a_static_vector_in_both_planes() -> None:
     assert masses[0] * 180 == pytest.approx(masses[1] * 220)
 
 
+@pytest.mark.slow
 def test_simulated_shops_are_found_out() -> None:
     """Ten shops: the truth is inside nine intervals in ten, and estimates are near it on average.
 
