@@ -21,6 +21,7 @@ from ..physics.unbalance import Unbalance
 from ..search.branch_and_bound import MAX_WORK, WorkBudget
 from .acceptance import assumptions, default_acceptance, doubts
 from .arrangements import arrangements, next_steps
+from .cause_first import cause_steps
 from .correction import reading_warnings
 from .layout_solver import solve
 from .models import Decision, Layout, Plan, PlanRequest, RuledOut
@@ -70,7 +71,7 @@ def make_plan(request: PlanRequest, look: PlaceFinder = find_places) -> Plan:
         before=before,
         layouts=tuple(layouts),
         ruled_out=(*ruled_out, *not_solved),
-        next_steps=steps,
+        next_steps=(*steps, *_where_to_look(layouts)),
         warnings=(*warnings, *_layout_warnings(layouts)),
         derived=(*derived, *(r for r in seen.derived if r not in derived)),
         work=work,
@@ -149,6 +150,11 @@ def _static_warnings(evaluator: ToleranceEvaluator, before: Residual) -> list[Me
     if evaluator.static_only and evaluator.planes and before.couple:
         return [message("couple_stays", couple_gmm2=before.couple_gmm2)]
     return []
+
+
+def _where_to_look(layouts: Sequence[Layout]) -> tuple[Message, ...]:
+    """Before much weight is fitted: what may have made it so much."""
+    return cause_steps() if any(w.code == "much_weight" for w in _layout_warnings(layouts)) else ()
 
 
 def _layout_warnings(layouts: Sequence[Layout]) -> list[Message]:
