@@ -399,3 +399,13 @@ def test_a_list_and_an_item_of_it_may_both_break_a_rule(ask: Ask) -> None:
     assert answer.status_code == 422
     told = {error["pointer"]: error["rule"] for error in answer.get_json()["errors"]}
     assert told == {"#/trials": "four_runs", "#/trials/1/plane": "four_runs"}
+
+
+def test_a_rule_holds_where_what_it_needs_is_null(
+    ask: Callable[[str, object], TestResponse], example: Callable[[str, str], Any]
+) -> None:
+    """null is the same as not sent, for the rules too."""
+    body = example("roundToStock", "steps") | {"masses_g": None, "step_g": None, "max_mass_g": None}
+    response = ask("/v1/roundings", body)
+    assert response.status_code == 422
+    assert {error["rule"] for error in response.get_json()["errors"]} == {"masses_or_step"}

@@ -102,7 +102,8 @@ def rule(name: str, *needs: str) -> Callable[[Check], Callable[..., None]]:
     def mark(check: Check) -> Callable[..., None]:
         @wraps(check)
         def run(schema: Any, data: dict[str, Any], original: object, **_: object) -> None:
-            sent = original if isinstance(original, dict) else {}
+            fields = original if isinstance(original, dict) else {}
+            sent = {name for name, value in fields.items() if value is not None}  # null is not sent
             unsound = (need for need in needs if need not in data)
             if any(need in sent or schema.fields[need].required for need in unsound):
                 return
