@@ -192,7 +192,7 @@ from .models.shop import Totals as Totals
 from .models.shop import Unpriced as Unpriced
 from .models.shop import VehicleItem as VehicleItem
 from .models.single_steps import Correction as Correction
-from .models.single_steps import Corrections as Corrections
+from .models.single_steps import CorrectionSet as CorrectionSet
 from .models.single_steps import CorrectionsRequest as CorrectionsRequest
 from .models.single_steps import Ideal as Ideal
 from .models.single_steps import KeepOutArc as KeepOutArc

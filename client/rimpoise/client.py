@@ -40,7 +40,7 @@ from .models.second_spin import CheckSpin, CheckSpinRequest, TyreRotation, TyreR
 from .models.service import Health, Readiness, Reference, Version
 from .models.shared import PlanRequest
 from .models.shop import Demand, DemandRequest, Invoice, InvoiceRequest
-from .models.single_steps import Corrections, CorrectionsRequest, Rounding, RoundingRequest, Split, SplitRequest
+from .models.single_steps import CorrectionSet, CorrectionsRequest, Rounding, RoundingRequest, Split, SplitRequest
 from .retry import Outcome, Retry, ask_again
 from .transport import ACCEPT, HTML, JSON, PROBLEM_JSON, SVG, exchange, read_reply, read_text, write_body
 
@@ -87,9 +87,9 @@ class Client:
         self._session = session or requests.Session()
         self._owns_session = session is None
 
-    def corrections(self, question: CorrectionsRequest) -> Corrections:
+    def corrections(self, question: CorrectionsRequest) -> CorrectionSet:
         """The exact masses [g] and angles [deg] that correct a reading in one or two planes."""
-        return self._post("/v1/corrections", question, Corrections)
+        return self._post("/v1/corrections", question, CorrectionSet)
 
     def split(self, question: SplitRequest) -> Split:
         """The strips behind the spokes that do the work of one weight."""

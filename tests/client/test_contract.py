@@ -98,7 +98,7 @@ def sample(schema: Mapping[str, Any], extra: dict[str, Any]) -> Any:
         some = items | {"type": items["type"][0]} if isinstance(items.get("type"), list) else items
         return [sample(some, extra)]
     if kind == "string":
-        return "2.50" if schema.get("format") == "decimal" else "of_next_year"
+        return "2.50" if schema.get("x-decimal") else "of_next_year"
     return {"number": 1.5, "integer": 3, "boolean": True, "null": None}[kind]
 
 

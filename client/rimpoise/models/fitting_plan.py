@@ -220,7 +220,7 @@ class DrawingOfRequest:
     kind: The tag that tells this form from the others: always request.
     request: the plan request
     layout: by its name in the plan's answer; default: the recommended one
-    paper: upright
+    paper: upright Default: "a4".
     """
 
     request: PlanRequest
@@ -239,7 +239,7 @@ class DrawingOfPlan:
     plan: as it was answered
     wheel: as it was asked; without it only the weights are drawn
     layout: by its name in the plan's answer; default: the recommended one
-    paper: upright
+    paper: upright Default: "a4".
     """
 
     plan: Plan | PlanInput

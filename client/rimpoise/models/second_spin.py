@@ -47,7 +47,7 @@ class CheckSpinRequest:
     stock: what correcting weights are chosen from; default: steps of 5 g
     spread: what hands and machine do; default: the usual
     effort: what work takes; default: the usual
-    reclamped: whether the wheel was clamped again
+    reclamped: whether the wheel was clamped again Default: "unknown".
     """
 
     before: Reading
@@ -65,16 +65,17 @@ class CheckSpinRequest:
 class EffortInput:
     """What work takes; common practice, no source: a shop sets its own.
 
-    clip_on_min: fit one clip-on [min]
-    strip_min: peel and press one strip [min]
-    clean_min: clean one spot for strips [min]
-    mark_min: find and mark a spot that is not the called one [min]
-    respin_min: a check spin that fails: spin, judge, take off [min]
-    spin_min: one more spin before fitting [min]
-    remove_min: take one piece off [min]
-    wish_min: a place that breaks a wish on appearance [min]
-    excess_min_per_g: a gram beyond the exact correction [min/g]
-    geometry_min_per_g: a gram that the exact correction asks for beyond what the flanges would [min/g]
+    clip_on_min: fit one clip-on [min] Default: 0.5.
+    strip_min: peel and press one strip [min] Default: 0.5.
+    clean_min: clean one spot for strips [min] Default: 0.5.
+    mark_min: find and mark a spot that is not the called one [min] Default: 0.3.
+    respin_min: a check spin that fails: spin, judge, take off [min] Default: 2.0.
+    spin_min: one more spin before fitting [min] Default: 0.4.
+    remove_min: take one piece off [min] Default: 0.3.
+    wish_min: a place that breaks a wish on appearance [min] Default: 5.0.
+    excess_min_per_g: a gram beyond the exact correction [min/g] Default: 0.05.
+    geometry_min_per_g: a gram that the exact correction asks for beyond what the flanges would [min/g] Default:
+      0.02.
     tyre_turn_min: turn a tyre on its rim; default: by the class of vehicle [min]
     """
 
@@ -273,7 +274,8 @@ class TyreRotationRequest:
     stock: what the weights are rounded to; default: the built-in metric set
     acceptance: when it is good enough; default: 5 g
     machine_sd_g: repeatability of the machine: standard deviation of a reading, per plane and component [g]
-    turn_sd_deg: standard deviation of turn_deg [deg]
+      Default: 1.0.
+    turn_sd_deg: standard deviation of turn_deg [deg] Default: 2.0.
     worth_g: the weight that a further turn has to save; default: 2.5 g for each minute that it takes [g]
     effort: what work takes; default: the usual
     wheel: its class says how long a turn takes, its valve whether there is a sensor

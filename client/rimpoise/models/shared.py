@@ -106,7 +106,7 @@ class TwoPlaneReading:
 
     kind: The tag that tells this form from the others: always two_plane.
     planes: the two planes the balancer was set to
-    reports: what the angles mean
+    reports: what the angles mean Default: "correction".
     old_weights: known weights still on the wheel while it was read, to be taken off
     """
 
@@ -141,7 +141,7 @@ class StaticReading:
     radius_mm: at which the mass was called [mm]
     mass_g: called [g]
     angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
-    reports: what the angles mean
+    reports: what the angles mean Default: "correction".
     old_weights: known weights still on the wheel while it was read, to be taken off
     """
 
@@ -164,7 +164,7 @@ class StaticCoupleReading:
     static_angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
     couple_gmm2: size of the couple [g·mm²]
     couple_angle_deg: of the couple's outboard half, clockwise seen from outboard, 0 at the caller's mark [deg]
-    reports: what the angles mean
+    reports: what the angles mean Default: "correction".
     old_weights: known weights still on the wheel while it was read, to be taken off
     """
 
@@ -184,7 +184,7 @@ class PointMassesReading:
 
     kind: The tag that tells this form from the others: always point_masses.
     masses: the masses
-    reports: masses are the heavy side themselves
+    reports: masses are the heavy side themselves Default: "unbalance".
     old_weights: known weights still on the wheel while it was read, to be taken off
     """
 
@@ -210,10 +210,10 @@ class Wheel:
     material: of the wheel
     origin: who it comes from
     vehicle_class: what it runs on
-    axle: of a heavy truck or bus; steered is the stricter
+    axle: of a heavy truck or bus; steered is the stricter Default: "steered".
     finish: of the wheel's face; without it: unknown
     valve: where it stands; without it: unknown
-    wire_spokes: whether it has wire spokes, which take nipple weights only
+    wire_spokes: whether it has wire spokes, which take nipple weights only Default: false.
     flanges: what is known of the flanges
     lands: bands for adhesive weights
     spokes: what can hide a piece
@@ -240,7 +240,7 @@ class Valve:
     """Where the valve stands. Its stem keeps strips off lands near the outboard flange.
 
     angle_deg: of its middle, clockwise seen from outboard [deg]
-    sensor: the pressure sensor inside the tyre
+    sensor: the pressure sensor inside the tyre Default: "none".
     """
 
     angle_deg: float
@@ -266,16 +266,16 @@ class Flanges:
 class Flange:
     """A rim flange. What is not measured is worked out from the rim size, and said to be.
 
-    present: whether there is a flange that takes clips
+    present: whether there is a flange that takes clips Default: true.
     thickness_mm: of the lip, measured [mm]
     profile: the shop's own name for the flange, from its own guide or gauge
     position_mm: of the weight's middle, measured, positive outboard [mm]
     radius_mm: of the weight's middle, measured [mm]
     max_height_mm: height that clears brake and suspension; 0: nothing does; without it: enough [mm]
     gap_mm: measured from the flange to the nearest part of brake or suspension [mm]
-    clearance_mm: of gap_mm that must stay free [mm]
-    flange_condition: what shape the lip is in
-    lip_covered: whether the tyre's rim protector leaves a clip no room
+    clearance_mm: of gap_mm that must stay free [mm] Default: 2.0.
+    flange_condition: what shape the lip is in Default: "good".
+    lip_covered: whether the tyre's rim protector leaves a clip no room Default: false.
     """
 
     present: bool | None = None
@@ -304,7 +304,7 @@ class Land:
     max_height_mm: height that clears brake and suspension; 0: nothing does; without it: enough [mm]
     gap_mm: measured from the land to the nearest part of brake, steering or suspension [mm]
     clearance_mm: of gap_mm that must stay free; default: 3 mm, or 5 mm to moving parts [mm]
-    clearance_to: what a strip must clear
+    clearance_to: what a strip must clear Default: "fixed".
     """
 
     name: str
@@ -433,7 +433,7 @@ class ClipOnInput:
     unit_price: of a piece, in any one currency, as a decimal string
     location: where it is on the shelf
     coated: whether it is; without it: unknown. A bare clip-on is kept off a finished wheel
-    wire_spokes: a nipple weight: for wheels with wire spokes alone
+    wire_spokes: a nipple weight: for wheels with wire spokes alone Default: false.
     """
 
     sku: str
@@ -503,10 +503,10 @@ class StripInput:
 class Preferences:
     """What the customer and the technician want. Wishes that can't be met rank lower and say so.
 
-    appearance: what may be seen
+    appearance: what may be seen Default: "no_preference".
     styles: those allowed
-    correction: what to correct
-    max_pieces_per_plane: at most
+    correction: what to correct Default: "dynamic".
+    max_pieces_per_plane: at most Default: 2.
     """
 
     appearance: Appearance | None = None
@@ -560,10 +560,10 @@ class GradeAcceptanceInput:
 class SpreadInput:
     """Standard deviations of what hands and machine do.
 
-    angle_sd_deg: of a piece's angle [deg]
-    position_sd_mm: of its place along the axis [mm]
-    mass_sd_pct: of its mass [%]
-    machine_sd_g: of the reading, per plane and component [g]
+    angle_sd_deg: of a piece's angle [deg] Default: 2.0.
+    position_sd_mm: of its place along the axis [mm] Default: 1.5.
+    mass_sd_pct: of its mass [%] Default: 2.0.
+    machine_sd_g: of the reading, per plane and component [g] Default: 1.0.
     """
 
     angle_sd_deg: float | None = None
@@ -761,8 +761,8 @@ class PieceInput:
     radius_mm: of its mass centre [mm]
     angle_deg: of its middle, clockwise seen from outboard, 0 at the caller's mark [deg]
     window: the spoke it is behind
-    arc_deg: of the circle that it covers [deg]
-    hidden: whether it can't be seen from outboard
+    arc_deg: of the circle that it covers [deg] Default: 0.0.
+    hidden: whether it can't be seen from outboard Default: false.
     location: where it is on the shelf
     """
 
@@ -816,8 +816,8 @@ class FittedMass:
     mass_g: how heavy [g]
     angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
     kind: The tag that tells this form from the others: always mass.
-    style: of weight
-    arc_deg: of the circle that it covers; 0: a point [deg]
+    style: of weight Default: "clip_on".
+    arc_deg: of the circle that it covers; 0: a point [deg] Default: 0.0.
     """
 
     position_mm: float

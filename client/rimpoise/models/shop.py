@@ -43,7 +43,7 @@ class InvoiceRequest:
     price_list: prices
     rounding: default: on the line, half up
     tax_rates: default: none
-    prices_include_tax: whether the tax is in the prices
+    prices_include_tax: whether the tax is in the prices Default: false.
     lead_ban: the law that bans lead weights where the vehicle is used, if any
     reference: the caller's own, echoed
     """
@@ -81,7 +81,7 @@ class FittedItem:
     kind: The tag that tells this form from the others: always item.
     sku: the shop's number for it
     segments: of a strip; without it: a clip-on
-    count: how many alike
+    count: how many alike Default: 1.
     material: for the warning about lead; default: the price list's
     label: for people
     location: where it is on the shelf; default: the price list's
@@ -101,7 +101,7 @@ class RemovedWeight:
     """Old weights that came off, alike.
 
     material: for recycling
-    count: how many
+    count: how many Default: 1.
     mass_g: of one of them; without it: not weighed [g]
     """
 
@@ -168,7 +168,7 @@ class DisposalPrice:
 
     material: of the old weights
     unit_price: per piece or kilogram
-    per: what the price is for
+    per: what the price is for Default: "piece".
     label: for the invoice
     """
 
@@ -185,7 +185,7 @@ class VehicleItem:
     code: the shop's own; unique in the list
     unit_price: of one
     label: for the invoice; default: the code
-    quantity: how many
+    quantity: how many Default: 1.
     """
 
     code: str
@@ -198,8 +198,8 @@ class VehicleItem:
 class RoundingRuleInput:
     """Where amounts are rounded to the currency's minor unit, and how.
 
-    where: where amounts are rounded
-    how: how a half is rounded
+    where: where amounts are rounded Default: "line".
+    how: how a half is rounded Default: "half_up".
     """
 
     where: RoundingPlace | RoundingPlaceInput | None = None
