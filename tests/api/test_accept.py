@@ -1,4 +1,4 @@
-"""What an Accept header gets, and null in a request."""
+"""What an Accept header gets, null in a request, and a query."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import json
 from collections.abc import Callable
 from typing import Any
 
+import pytest
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
@@ -29,3 +30,17 @@ def test_null_is_absent_for_the_rules_too(ask: Callable[[str, object], TestRespo
     response = ask("/v1/roundings", steps | {"step_g": None})
     assert response.status_code == 422
     assert [error["rule"] for error in response.get_json()["errors"]] == ["masses_or_step"]
+
+
+@pytest.mark.parametrize("path", ["/v1/plans", "/v1/plans/batch", "/v1/drawings"])
+def test_a_query_is_refused(path: str, client: FlaskClient) -> None:
+    response = client.post(f"{path}?detial=brief&a=1", data=b"{}", content_type="application/json")
+    assert response.status_code == 400
+    (error,) = response.get_json()["errors"]
+    assert (error["pointer"], error["detail"][:45]) == ("#", 'there is no query parameter "a", "detial"; al')
+
+
+@pytest.mark.parametrize("path", ["/healthz", "/v1/reference", "/openapi.yaml"])
+def test_a_query_of_a_get_is_refused(path: str, client: FlaskClient) -> None:
+    assert client.get(f"{path}?pretty=1").status_code == 400
+    assert client.get(path).status_code == 200
