@@ -154,12 +154,10 @@ def get(
 
 
 def refuse_query() -> None:
-    """No operation has a query parameter; one that is ignored would look as if it worked. Raises ValidationError."""
+    """No operation has a query parameter; an ignored one would look as if it worked. Raises ValidationError."""
     if request.args:
         names = ", ".join(map(show, sorted(request.args)))
-        raise ValidationError(
-            [f"there is no query parameter {names}; leave it out, all that is asked is in the body"]
-        )
+        raise ValidationError([f"there is no query parameter {names}; all that is asked is in the body"])
 
 
 def read_value(most: int = MAX_BODY) -> Any:
