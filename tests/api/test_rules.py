@@ -34,6 +34,7 @@ MASSES = ("/v1/roundings", "roundToStock", "masses")
 SPINS = ("/v1/check-spins", "explainCheckSpin", "shifted")
 COUPLES = ("/v1/check-spins", "explainCheckSpin", "couple")
 TURNS = ("/v1/tyre-turns", "weighTyreTurn", "half_turn")
+VEHICLE = ("/v1/vehicles", "finishVehicle", "front_axle")
 RUN_OUT = ("/v1/run-outs", "judgeRunOut", "turn")
 SHEET = ("/v1/run-outs/sheet", "printRunOut", "hub")
 SPREADS = ("/v1/spreads", "estimateSpreads", "history")
@@ -235,6 +236,20 @@ CASES = [
     Case("four_runs", FOUR_RUNS, put("trials", 2, "plane", "rim"), "#/trials/2/plane", 'first trial is in "hub"'),
     Case("four_runs", FOUR_RUNS, put("trials", 1, "mass_g", 21), "#/trials/1/mass_g", "the same mass"),
     Case("four_runs", FOUR_RUNS, put("trials", 2, "angle_deg", 345), "#/trials/2/angle_deg", "15° from the trial"),
+    Case(
+        "positions_unique",
+        VEHICLE,
+        put("wheels", 1, "position", "front_left"),
+        "#/wheels/1/position",
+        "write each place once",
+    ),
+    Case(
+        "readings_alike",
+        VEHICLE,
+        put("wheels", 0, "check_spin", "after", STATIC),
+        "#/wheels/0/check_spin/after/kind",
+        "write two of a kind",
+    ),
     Case(
         "known_weight_tells",
         MACHINE,

@@ -30,6 +30,8 @@ METHODS = {
     ("post", "/v1/plans/batch"): rimpoise.Client.plan_batch,
     ("post", "/v1/demand"): rimpoise.Client.demand,
     ("post", "/v1/charges"): rimpoise.Client.charges,
+    ("post", "/v1/vehicles"): rimpoise.Client.vehicle,
+    ("post", "/v1/vehicles/sheet"): rimpoise.Client.vehicle_sheet,
     ("post", "/v1/check-spins"): rimpoise.Client.check_spin,
     ("post", "/v1/tyre-turns"): rimpoise.Client.tyre_turn,
     ("post", "/v1/trial-runs"): rimpoise.Client.trial_runs,

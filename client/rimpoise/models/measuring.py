@@ -6,7 +6,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
 
 from .shared import (
     Acceptance,
@@ -14,10 +13,9 @@ from .shared import (
     FittedPiece,
     Plane,
     PlaneMass,
+    PlaneReading,
     PointMass,
     Remark,
-    StaticReading,
-    TwoPlaneReading,
     Wheel,
 )
 from .words import (
@@ -816,7 +814,3 @@ class BrierParts:
     resolution: float
     uncertainty: float
     within: float
-
-
-PlaneReading: TypeAlias = TwoPlaneReading | StaticReading
-"""A reading that names its planes: two, or one."""

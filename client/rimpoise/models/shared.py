@@ -16,6 +16,8 @@ from .words import (
     BuiltinName,
     ClearedPart,
     CorrectionMode,
+    Decision,
+    DecisionInput,
     Finding,
     Finish,
     FlangeCondition,
@@ -573,6 +575,92 @@ class SpreadInput:
 
 
 @dataclass(frozen=True, slots=True)
+class Plan:
+    """A decision, the layouts best first, and what kept the others out.
+
+    decision: how it ended; there being no good answer is no error
+    required: exact, at the recommended layout's planes
+    recommended: the best
+    alternatives: the others, best first
+    ruled_out: what can't be
+    next_steps: what to find out or do next
+    fitting_steps: how to fit the recommended layout, in order
+    cautions: for safety and for the law
+    warnings: what limits the worth of this answer
+    derived: what was not measured but worked out or assumed
+    before: the bare wheel, judged the same way
+    acceptance: the acceptance used, in the form in which it was given
+    limits: what that means at the judged planes; null where none are
+    spread: the spread used
+    reference: the caller's own
+    """
+
+    decision: Decision
+    required: tuple[Required, ...]
+    alternatives: tuple[Alternative, ...]
+    ruled_out: tuple[RuledOut, ...]
+    next_steps: tuple[Remark, ...]
+    fitting_steps: tuple[Remark, ...]
+    cautions: tuple[Remark, ...]
+    warnings: tuple[Remark, ...]
+    derived: tuple[Remark, ...]
+    acceptance: Acceptance
+    spread: Spread
+    recommended: Layout | None = None
+    before: Residual | None = None
+    limits: Limits | None = None
+    reference: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Required:
+    """The exact correction in a plane of a layout, at that plane's radius.
+
+    plane: its name
+    mass_g: at the plane's radius [g]
+    angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
+    position_mm: of the plane along the axis, positive outboard [mm]
+    radius_mm: of the plane [mm]
+    """
+
+    plane: str
+    mass_g: float
+    angle_deg: float
+    position_mm: float
+    radius_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Pieces that could be fitted, and what they would leave.
+
+    name: of the layout
+    pieces: in the order to fit them
+    residual: worked out from the pieces alone, apart from the search
+    largest_residual_g: of those that are judged, each at its radius [g]
+    within_acceptance: whether every limit is kept
+    pass_chance_pct: chance that the first check spin passes, with the spread used [%]
+    total_mass_g: of all pieces [g]
+    visible_pieces: that can be seen from outboard
+    price: of all pieces; null where a price is missing
+    notes: wishes that it can't meet, and the like
+    sensitivity: which piece matters most; null without pieces
+    """
+
+    name: str
+    pieces: tuple[Piece, ...]
+    residual: Residual
+    largest_residual_g: float
+    within_acceptance: bool
+    pass_chance_pct: float
+    total_mass_g: float
+    visible_pieces: int
+    notes: tuple[Remark, ...]
+    price: Decimal | None = None
+    sensitivity: Sensitivity | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Piece:
     """One weight on the wheel.
 
@@ -661,6 +749,104 @@ class Remark:
 
 
 @dataclass(frozen=True, slots=True)
+class Sensitivity:
+    """The piece whose slips leave most.
+
+    piece: its index in pieces
+    slip_deg: a slip in angle [deg]
+    slip_mm: a slip along the axis [mm]
+    turned: if it sits that angle off
+    moved: if it sits that far along the axis
+    """
+
+    piece: int
+    slip_deg: float
+    slip_mm: float
+    turned: Slip
+    moved: Slip
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """What would be left after a slip, in the worse of its two directions.
+
+    residual: then
+    largest_residual_g: of those that are judged [g]
+    within_acceptance: whether that is still accepted
+    """
+
+    residual: Residual
+    largest_residual_g: float
+    within_acceptance: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """A layout beside the recommended one.
+
+    name: of the layout
+    pieces: in the order to fit them
+    residual: worked out from the pieces alone, apart from the search
+    largest_residual_g: of those that are judged, each at its radius [g]
+    within_acceptance: whether every limit is kept
+    pass_chance_pct: chance that the first check spin passes, with the spread used [%]
+    total_mass_g: of all pieces [g]
+    visible_pieces: that can be seen from outboard
+    price: of all pieces; null where a price is missing
+    notes: wishes that it can't meet, and the like
+    sensitivity: which piece matters most; null without pieces
+    compared: with the recommended layout
+    """
+
+    name: str
+    pieces: tuple[Piece, ...]
+    residual: Residual
+    largest_residual_g: float
+    within_acceptance: bool
+    pass_chance_pct: float
+    total_mass_g: float
+    visible_pieces: int
+    notes: tuple[Remark, ...]
+    compared: Comparison
+    price: Decimal | None = None
+    sensitivity: Sensitivity | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """An alternative less the recommended layout.
+
+    largest_residual_g: more left [g]
+    pass_chance_pct: more chance, in points [%]
+    pieces: more pieces
+    visible_pieces: more in sight
+    total_mass_g: more mass [g]
+    price: dearer; null where a price is missing
+    text: the same in a sentence to read out
+    """
+
+    largest_residual_g: float
+    pass_chance_pct: float
+    pieces: int
+    visible_pieces: int
+    total_mass_g: float
+    text: str
+    price: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RuledOut:
+    """What can't be, and why.
+
+    layout: a layout, or a style at a place
+    reasons: why not
+    """
+
+    layout: str
+    reasons: tuple[Remark, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class MassAcceptance:
     """What may stay, at the reading's planes.
 
@@ -743,6 +929,38 @@ class Spread:
     position_sd_mm: float
     mass_sd_pct: float
     machine_sd_g: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlanInput:
+    """A plan, as it was answered; what a drawing doesn't show is not looked at.
+
+    decision: how it ended
+    recommended: the best
+    alternatives: the others
+    reference: the caller's own
+    """
+
+    decision: Decision | DecisionInput
+    recommended: Layout | LayoutInput | None = None
+    alternatives: Sequence[Layout | LayoutInput] | None = None
+    reference: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LayoutInput:
+    """A layout, as a plan tells it.
+
+    name: of the layout
+    pieces: to draw
+    residual: what they leave
+    pass_chance_pct: that the first check spin passes [%]
+    """
+
+    name: str
+    pieces: Sequence[Piece | PieceInput]
+    residual: Residual | ResidualInput
+    pass_chance_pct: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -948,3 +1166,6 @@ Acceptance: TypeAlias = MassAcceptance | GradeAcceptance | UnknownForm
 
 FittedPiece: TypeAlias = Piece | PieceInput | FittedMass
 """A weight that was fitted: a plan's piece as it was told, or by hand."""
+
+PlaneReading: TypeAlias = TwoPlaneReading | StaticReading
+"""A reading that names its planes: two, or one."""

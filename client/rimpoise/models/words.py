@@ -317,6 +317,16 @@ class ChargeUnit(Word):
     words: ClassVar[frozenset[str]] = frozenset({"piece", "segment", "wheel", "kg", "vehicle"})
 
 
+class WheelVerdict(Word):
+    """Whether a wheel of a vehicle may leave. Later versions may add words: take those you don't know as text.
+
+    - `released`: nothing is open
+    - `open`: something is open
+    """
+
+    words: ClassVar[frozenset[str]] = frozenset({"released", "open"})
+
+
 Reclamped: TypeAlias = Literal["yes", "no", "unknown"]
 """Whether the wheel was taken off the shaft between the readings; if it was not, clamping is no cause.
 
@@ -659,6 +669,7 @@ class MessageUse(Word):
     - `cause`: what may have happened between plan and check spin
     - `finding`: what was found
     - `verdict`: how something was judged
+    - `open`: what keeps a wheel from being released
     - `sheet`: only on the sheet
     - `drawing`: only on the drawing
     """
@@ -678,6 +689,7 @@ class MessageUse(Word):
             "cause",
             "finding",
             "verdict",
+            "open",
             "sheet",
             "drawing",
         }

@@ -280,6 +280,18 @@ class MinutesPerGram(Number):
     unit, low, high = "min/g", 0, 1
 
 
+class TorqueNm(Number):
+    """A torque [N·m]."""
+
+    unit, low, high = "N·m", 1, 1_000
+
+
+class Odometer(Integer):
+    """What an odometer shows [km]."""
+
+    unit, low, high = "km", 0, 10_000_000
+
+
 class Chance(Number):
     """A chance [%]."""
 

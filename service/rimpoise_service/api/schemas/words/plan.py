@@ -232,6 +232,7 @@ MESSAGE_USES = word_set(
     cause="what may have happened between plan and check spin",
     finding="what was found",
     verdict="how something was judged",
+    open="what keeps a wheel from being released",
     sheet="only on the sheet",
     drawing="only on the drawing",
 )
