@@ -28,10 +28,14 @@ from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.diagnosis.spin_comparison import CheckSpinRequest, Complexes, compare_spins
 from rimpoise_service.physics.readings import Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
+from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.pass_probability import Spread
 from tests.bench.wheels import Forces, Wheel, forces, one_piece, other_place, vector, wheel
 
 THREE_TIMES = 3.0
+NONE_PASSES = Acceptance(0.001, 0.001)
+"""A wheel that passes is not explained."""
+
 FAULTS = (
     "piece_shifted",
     "piece_light",
@@ -112,7 +116,11 @@ def inject(cause: str, rng: np.random.Generator, sd_g: float = 1.0, *, static: b
     as_planned = tuple(FittedPiece(p.position_mm, p.radius_mm, p.mass_g, p.angle_deg) for p in on.fitted)
     noisy, clean = (
         CheckSpinRequest(
-            _read(on, was, e[:2], static), as_planned, _read(on, now, e[2:], static), spread=steady_hands(sd_g)
+            _read(on, was, e[:2], static),
+            as_planned,
+            _read(on, now, e[2:], static),
+            spread=steady_hands(sd_g),
+            acceptance=NONE_PASSES,
         )
         for e in (sd_g * rng.normal(size=(4, 2)), np.zeros((4, 2)))
     )

@@ -5,8 +5,8 @@ machine shows it, less what the hypothesis adds; t, the hypothesis's free number
 unit, taken as linear about the best fit. Beforehand x = expected + N(0, P), P of the reading before and of the
 hands; measured = x + adds + T t + N(0, S). So (x, t) is normal, by the normal equations of least squares:
 
-    ( P⁻¹ + S⁻¹   S⁻¹ T          )              ( S⁻¹ )
-    ( Tᵀ S⁻¹      Tᵀ S⁻¹ T + σ⁻² )  (δx, δt)  = ( Tᵀ S⁻¹ ) (measured − expected − adds)
+    ( P⁻¹ + S⁻¹   S⁻¹ T        )              ( S⁻¹ )
+    ( Tᵀ S⁻¹      Tᵀ S⁻¹ T + 1 )  (δx, δt)  = ( Tᵀ S⁻¹ ) (measured − expected − adds)
 
 What a check spin will show after something is done is linear in x and t: an effect that is undone is left out,
 what is fitted is added. Its distribution is normal, its probability to pass is ``planning.pass_probability``'s.
@@ -29,6 +29,11 @@ EVERY = 4
 """Of the lines that a plan's chance is looked at along, every fourth is enough to rank actions: half a point."""
 
 FAR = 37.0
+"""Standard deviations beyond which nothing is left that a double can hold."""
+
+FLOOR = 1e-12
+"""Of the largest eigenvalue: less is rounding. Planes a hair apart, judged far away, make matrices that are
+singular."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,16 +57,16 @@ class WheelPosterior:
     def of(cls, seen: SpinComparison, hypothesis: Hypothesis) -> WheelPosterior:
         """By the normal equations."""
         resolve = seen.whitening.resolve
-        prior, noise = (_inverse(c) for c in (seen.covariances.expected, seen.covariances.after))
-        slopes = _slopes(resolve, hypothesis.effects, len(hypothesis.spreads))
+        prior, noise = (_both_parts(_inverse(c)) for c in (seen.covariances.expected, seen.covariances.after))
+        slopes = _slopes(resolve, hypothesis.effects, hypothesis.spreads)
         size = len(prior)
         information = np.zeros((size + slopes.shape[1],) * 2)
         information[:size, :size] = prior + noise
         information[:size, size:] = noise @ slopes
         information[size:, :size] = information[:size, size:].T
-        information[size:, size:] = slopes.T @ noise @ slopes + np.diag([s**-2.0 for s in hypothesis.spreads])
+        information[size:, size:] = slopes.T @ noise @ slopes + np.eye(slopes.shape[1])
         left = noise @ _real(resolve(seen.innovation - hypothesis.adds))
-        covariance = np.linalg.inv(information)
+        covariance = _inverse(information)
         change = covariance @ np.concatenate([left, slopes.T @ left])
         change[:size] += _real(resolve(seen.expected))
         return cls(seen, hypothesis, change, covariance)
@@ -76,34 +81,45 @@ class WheelPosterior:
         """What a check spin shows with the effects that are kept, and what was fitted with its covariance (c,
         c)."""
         resolve = self.seen.whitening.resolve
-        slopes = _slopes(resolve, kept, len(self.hypothesis.spreads))
+        slopes = _slopes(resolve, kept, self.hypothesis.spreads)
         shown = np.hstack([np.eye(len(slopes)), slopes])
         adds = sum((e.adds for e in kept), fitted)
-        more = np.kron(np.eye(2), hands + self.seen.covariances.after)
+        more = _both_parts(hands + self.seen.covariances.after)
         return Predicted(shown @ self.mean + _real(resolve(adds)), shown @ self.covariance @ shown.T + more)
 
 
-def _inverse(covariance: Floats) -> Floats:
-    return np.kron(np.eye(2), np.linalg.pinv(covariance, hermitian=True))
+def _inverse(matrix: Floats) -> Floats:
+    """The inverse of a positive matrix, scaled to a diagonal of ones first; what rounding made singular stays
+    huge."""
+    scale = np.sqrt(np.maximum(matrix.diagonal(), np.finfo(float).tiny))
+    values, vectors = np.linalg.eigh(matrix / np.outer(scale, scale))
+    values = np.maximum(values, FLOOR * values[-1])
+    return np.asarray((vectors / values) @ vectors.T / np.outer(scale, scale))
+
+
+def _both_parts(covariance: Floats) -> Floats:
+    """The same for real and for imaginary parts."""
+    return np.asarray(np.kron(np.eye(2), covariance))
 
 
 def _real(vector: Complexes) -> Floats:
     return np.concatenate([vector.real, vector.imag])
 
 
-def _slopes(resolve: Resolver, effects: Sequence[Effect], free: int) -> Floats:
-    """T, (2 c, free): what the effects together add for each unit of the free numbers."""
-    total = np.zeros((2 * len(resolve.positions_mm), free))
+def _slopes(resolve: Resolver, effects: Sequence[Effect], spreads: Sequence[float]) -> Floats:
+    """T, (2 c, free): what the effects together add for each standard deviation of the free numbers."""
+    total = np.zeros((2 * len(resolve.positions_mm), len(spreads)))
     for e in effects:
         for k, slope in enumerate(e.slopes):
-            total[:, k] += _real(resolve(slope))
+            total[:, k] += spreads[k] * _real(resolve(slope))
     return total
 
 
 def pass_probabilities(predicted: Sequence[Predicted], evaluator: ToleranceEvaluator) -> Floats:
     """How likely each of several residuals is read within all limits, (n,)."""
     mean = np.array([p.mean for p in predicted])
-    root = np.linalg.cholesky(np.array([p.covariance for p in predicted]))
+    values, vectors = np.linalg.eigh(np.array([p.covariance for p in predicted]))
+    root = vectors * np.sqrt(np.maximum(values, FLOOR * values[:, -1:]))[:, None, :]
     planes_gmm = () if evaluator.static_only else evaluator.limits.planes_gmm
     limits = np.array([*planes_gmm, evaluator.limits.static_gmm]) * WITHIN
     size, n = mean.shape[1], len(limits)
