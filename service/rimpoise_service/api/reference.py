@@ -14,7 +14,7 @@ from ..model.stock import BUILTIN, Builtin, Stock
 from ..physics.quality_grades import LARGEST_SHARE, LEAST_SHARE
 from ..physics.rim_sizes import FLANGE_HEIGHT_MM, SPECIFIED_DIAMETER_MM
 from ..planning.acceptance import Acceptance, default_acceptance
-from ..planning.pass_probability import Spread
+from ..planning.spread import Spread
 from .http import problems
 from .schemas.rules import RULES
 

@@ -1,140 +1,376 @@
-"""One arrangement made into a layout: its pieces, checked anew, judged, with chance and price."""
+"""One arrangement made into a layout: its joint choice, its pieces checked afresh, its effort and its chance to pass."""
 
 from __future__ import annotations
 
+import cmath
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 
+import numpy as np
+
 from ..messages.message import Message, message
+from ..model.stock import ClipOn, Strip
+from ..physics.readings import Reading
 from ..physics.unbalance import Unbalance, wrap_deg
 from ..search.blocks import FittedWeight
 from ..search.branch_and_bound import WorkBudget
 from .arrangements import Arrangement, unmet_wishes
-from .joint_solver import JointChoice, fill
-from .models import Layout, Piece, PlanRequest
-from .pass_probability import pass_chance_pct
+from .branching import proven_gap
+from .candidates import STRIP_LIMIT, PlaceCandidates
+from .context import PlanContext
+from .effort import LEAST_PROBABILITY, EffortParts
+from .joint_model import Complexes, Floats, Ints, JudgedResidual, PlaceErrors
+from .joint_solver import JointSolver
+from .least_ratio import least_ratio
+from .models import Layout, Piece
+from .nodes import Level
 from .places import Place
 from .sensitivity import most_sensitive
-from .tolerance_check import ToleranceEvaluator
+from .told_chance import FittedPiece, told_probability
+from .tolerance_check import WITHIN, ToleranceEvaluator
 from .verification import PlanFault, unbalance_left, verify
 
 AGREEMENT = 1e-6
 """How far the search and the check may differ, in shares of the limits: floating point, no more."""
 
+WORSE_G = 0.05
+"""By no more than this may a quantity outside its limit be worse than before [g]."""
 
-def solve(
-    request: PlanRequest,
-    unbalance: Unbalance,
-    arrangement: Arrangement,
-    evaluator: ToleranceEvaluator,
-    work: WorkBudget,
-) -> Layout | None:
-    """The best pieces for one arrangement, within so much work; None if nothing helps.
+HALF = 0.5
+"""A layout that passes less often than this may have strips that keep no direction."""
 
-    Raises verification.PlanFault if they fail the check.
+
+@dataclass(frozen=True)
+class _Filling:
+    """What the search found: level, blocks and directions [rad]; what is left, in limits; fitting and marks [min].
+
+    gap: how much less effort [min] another filling might take.
     """
-    before = evaluator.limit_ratio(unbalance)
-    fillings = [
-        (filling, _pieces(arrangement.places, filling))
-        for filling in fill(arrangement, unbalance, evaluator, work)
-        if any(filling.units) and filling.limit_ratio < before
+
+    level: Level
+    block: Ints
+    angle: Floats
+    limit_ratio: float
+    handling: float
+    gap: float
+
+    @property
+    def fit_min(self) -> float:
+        """Fitting the weights, marks left out [min]."""
+        total = 0.0
+        for k, p in enumerate(self.level.place_of):
+            place, pieces = self.level.places[p], int(self.level.blocks[p].pieces[self.block[k]])
+            per = place.effort
+            total += pieces * per.clip_on_min if place.clip_ons else pieces * per.strip_min + per.clean_min
+        return total
+
+    def weights(self, frame: float) -> list[list[FittedWeight]]:
+        """Of each place, turned back by the frame [rad], clockwise."""
+        found: list[list[FittedWeight]] = [[] for _ in self.level.places]
+        for k, p in enumerate(self.level.place_of):
+            block_set = self.level.places[p].block_set(self.level.shapes[p])
+            found[p] += block_set.units(int(self.block[k]), float(self.angle[k]) + frame)
+        return [sorted(weights, key=lambda w: wrap_deg(math.degrees(w.angle))) for weights in found]
+
+
+class LayoutProblem:
+    """One arrangement as the joint solver sees it: turned so that its larger correction points to 0."""
+
+    def __init__(self, context: PlanContext, arrangement: Arrangement) -> None:
+        self.context, self.arrangement = context, arrangement
+        self.required = arrangement.required(context.unbalance)
+        largest = max(self.required, key=lambda v: round(abs(v.vector), 6))
+        self.frame = cmath.phase(largest.vector) if largest.vector else 0.0
+        self.scarce = _scarce(arrangement.places)
+
+    @property
+    def judged(self) -> JudgedResidual:
+        """What is judged, the inner plane first."""
+        return judged_residual(self.context, self.context.evaluator, cmath.exp(-1j * self.frame))
+
+    @property
+    def geometry_g(self) -> float:
+        """Grams that this arrangement asks for beyond what the flanges would [g]."""
+        return max(sum(v.mass_g for v in self.required) - sum(v.mass_g for v in self.context.called), 0.0)
+
+    def solver(self, budget: WorkBudget, *, any_direction: bool = False) -> JointSolver:
+        """The joint choice; ``any_direction``: strips in windows need keep none."""
+        effort, turn = self.context.effort, cmath.exp(-1j * self.frame)
+        places = [
+            PlaceCandidates(
+                circle=place.circle,
+                required=complex(v.vector * turn),
+                clip_ons=place.style == "clip_on",
+                errors=place_errors(
+                    self.context, self.context.evaluator, place.position_mm, clip_on=place.style == "clip_on"
+                ),
+                effort=effort,
+                frame=self.frame,
+                scarce=tuple(item.sku for item in self.scarce),
+                any_direction=any_direction and not all(arc.endless for arc in place.circle.arcs),
+            )
+            for place, v in zip(self.arrangement.places, self.required, strict=True)
+        ]
+        wishes = unmet_wishes(
+            self.context.request.preferences,
+            [p.name for p in self.arrangement.places if not p.hidden],
+            [p.name for p in self.arrangement.places],
+        )
+        return JointSolver(
+            self.judged,
+            places,
+            effort,
+            budget,
+            penalty=len(wishes) * effort.wish_min + self.geometry_g * effort.geometry_min_per_g,
+            asked_g=sum(v.mass_g for v in self.required),
+            on_hand=np.array([item.on_hand for item in self.scarce], dtype=np.intp),
+        )
+
+
+def judged_residual(context: PlanContext, evaluator: ToleranceEvaluator, turn: complex) -> JudgedResidual:
+    """The residual before fitting, turned; limits, ceilings and the machine's part at its planes, the inner first."""
+    limits, radius = evaluator.limits, evaluator.static_radius_mm
+    spread, spins = context.spread, spins_of(context.request.reading)
+    component = (spread.machine_sd_g or 0.0) ** 2 * (1 + 1 / spins)
+    before = context.unbalance
+    if evaluator.static_only:
+        radii = [p.radius_mm for p in evaluator.planes] or [radius]
+        vectors, allowed, radii_of = [before.static], [limits.static_gmm], [radius]
+        machine = np.array([[2 * component * sum(r * r for r in radii)]])
+    else:
+        order = sorted(range(2), key=lambda i: evaluator.planes[i].position_mm)
+        shown = evaluator.residual(before).planes
+        vectors = [shown[i].vector for i in order] + [before.static]
+        allowed = [limits.planes_gmm[i] for i in order] + [limits.static_gmm]
+        radii_of = [evaluator.planes[i].radius_mm for i in order] + [radius]
+        machine = np.diag([2 * component * r * r for r in radii_of[:2]])
+    ceilings = [
+        max(limit * WITHIN, abs(v) + WORSE_G * r) for v, limit, r in zip(vectors, allowed, radii_of, strict=True)
     ]
-    if not fillings:
-        return None
-    chances = [_chance(request, unbalance, pieces, evaluator) for _, pieces in fillings]
-    chosen = max(range(len(fillings)), key=lambda i: chances[i])
-    filling, pieces = fillings[chosen]
-    left = _checked(request, arrangement, filling, pieces, evaluator)
-    places, seen = [p.place for p in pieces], [p.place for p in pieces if not p.hidden]
-    wishes = unmet_wishes(request.preferences, seen, places)
-    residual, limit_ratio = evaluator.residual(left), evaluator.limit_ratio(left)
-    return Layout(
-        name=arrangement.name,
-        required=arrangement.required(unbalance),
-        pieces=pieces,
-        residual=residual,
-        within_acceptance=evaluator.accepts(limit_ratio),
-        limit_ratio=limit_ratio,
-        largest_residual_g=evaluator.largest_g(residual),
-        pass_chance_pct=chances[chosen],
-        price=_price(filling),
-        unmet_wishes=len(wishes),
-        notes=(*wishes, *_notes(chances[chosen] - chances[0] if chosen else None, work)),
-        sensitivity=most_sensitive(left, [p.unbalance for p in pieces], evaluator),
+    count = 1 if evaluator.static_only else 2
+    return JudgedResidual(
+        np.array(vectors[:count], dtype=complex) * turn, np.array(allowed) * WITHIN, np.array(ceilings), machine
     )
 
 
-def _notes(gained: float | None, work: WorkBudget) -> Iterator[Message]:
-    """Of a choice that passes more often than the one that leaves least [points], and of a search cut off."""
-    if gained is not None:
-        yield message("passes_more_often", more=gained)
-    if work.exhausted:
-        yield message("search_cut_short")
+def place_errors(
+    context: PlanContext, evaluator: ToleranceEvaluator, position_mm: float, *, clip_on: bool
+) -> PlaceErrors:
+    """How a weight at a position, and its errors, show in the judged planes, the inner first."""
+    spread = context.spread
+    variances = (spread.angle_var, spread.mass_var, spread.axial_var(clip_on=clip_on))
+    if evaluator.static_only:
+        return PlaceErrors(np.ones(1), np.zeros(1), *variances)
+    inner, outer = sorted(p.position_mm for p in evaluator.planes)
+    span = outer - inner
+    gain = np.array([(outer - position_mm) / span, (position_mm - inner) / span])
+    return PlaceErrors(gain, np.array([-1.0, 1.0]) / span, *variances)
+
+
+def spins_of(reading: Reading) -> int:
+    """Over how many spins the reading is a mean."""
+    return int(getattr(reading, "spins", 1))
+
+
+def _scarce(places: Sequence[Place]) -> list[ClipOn | Strip]:
+    """The shelves that these places could empty."""
+    items = {item.sku: item for place in places for item in place.items if item.on_hand is not None}
+    return [item for item in items.values() if (item.on_hand or 0) < sum(_most_taken(item, p) for p in places)]
+
+
+def _most_taken(item: ClipOn | Strip, place: Place) -> int:
+    """More pieces, or segments, than this a place can't take."""
+    if item.sku not in {i.sku for i in place.items}:
+        return 0
+    return place.max_pieces * (item.max_segments if isinstance(item, Strip) else 1)
+
+
+def solve(context: PlanContext, arrangement: Arrangement, budget: WorkBudget) -> Layout | None:
+    """The layout of least effort for one arrangement, within so much work; None if nothing helps.
+
+    Raises verification.PlanFault if its pieces fail the check.
+    """
+    problem = LayoutProblem(context, arrangement)
+    solver = problem.solver(budget)
+    solver.solve()
+    if solver.best is None or solver.best.probability < HALF:
+        freer = problem.solver(budget, any_direction=True)
+        if any(p.any_direction for p in freer.places):
+            freer.solve()
+            if freer.best is not None and (solver.best is None or freer.best.effort < solver.best.effort):
+                solver = freer
+    filling = _filling(solver) or _least_bad(solver, budget)
+    return None if filling is None else _layout(problem, filling, budget)
+
+
+def _filling(solver: JointSolver) -> _Filling | None:
+    """The filling of least effort, if it passes once in a hundred times and leaves less than before."""
+    best = solver.best
+    if best is None:
+        return None
+    left = best.level.residual(best.level.columns("size", best.block[None]), best.angle[None])
+    ratio = float(solver.judged.ratios(left).max())
+    if ratio >= float(solver.judged.ratios(solver.judged.before).max()):
+        return None
+    gap = best.effort - solver.least_possible
+    return _Filling(best.level, best.block, best.angle, ratio * WITHIN, best.handling, gap)
+
+
+def _least_bad(solver: JointSolver, budget: WorkBudget) -> _Filling | None:
+    """What leaves the least share of the limits, where nothing passes even once in a hundred times."""
+    found = least_ratio(solver, budget)
+    if found is None:
+        return None
+    effort = solver.effort.expected(found.handling, LEAST_PROBABILITY, solver.penalty)
+    gap = max(effort - solver.least_possible, 0.0)
+    return _Filling(found.level, found.block, found.angle, found.ratio * WITHIN, found.handling, gap)
+
+
+def _layout(problem: LayoutProblem, filling: _Filling, budget: WorkBudget) -> Layout:
+    context, arrangement = problem.context, problem.arrangement
+    weights = filling.weights(problem.frame)
+    pairs = zip(arrangement.places, weights, strict=True)
+    pieces = tuple(_piece(place, weight) for place, of_place in pairs for weight in of_place)
+    left = _checked(context, arrangement, filling, pieces)
+    wishes = unmet_wishes(
+        context.request.preferences, [p.place for p in pieces if not p.hidden], [p.place for p in pieces]
+    )
+    p = _told(problem, context.evaluator, left, pieces)
+    told = p if context.told == context.evaluator else _told(problem, context.told, left, pieces)
+    parts = _parts(problem, filling, p, len(wishes), sum(piece.mass_g for piece in pieces))
+    residual, ratio = context.evaluator.residual(left), context.evaluator.limit_ratio(left)
+    return Layout(
+        name=arrangement.name,
+        required=problem.required,
+        pieces=pieces,
+        residual=residual,
+        within_acceptance=context.evaluator.accepts(ratio),
+        limit_ratio=ratio,
+        largest_residual_g=context.evaluator.largest_g(residual),
+        probability=p,
+        pass_chance_pct=100 * told,
+        effort_parts=parts,
+        least_possible_min=max(parts.total - filling.gap, 0.0),
+        proven_optimal=filling.gap <= proven_gap(parts.total),
+        price=_price([w for of_place in weights for w in of_place]),
+        unmet_wishes=len(wishes),
+        notes=(*wishes, *_notes(problem, pieces, budget)),
+        sensitivity=most_sensitive(left, [piece.unbalance for piece in pieces], context.evaluator),
+    )
+
+
+def exact_probability(context: PlanContext, layout: Layout) -> float:
+    """How often exact masses at exact angles in a layout's planes would pass."""
+    left = sum((Unbalance.at(v.plane.position_mm, v.vector) for v in layout.required), context.unbalance)
+    turn = cmath.exp(-1j * cmath.phase(layout.required[0].vector))
+    clip_on = {p.place: p.style == "clip_on" for p in layout.pieces}
+    fitted = [
+        FittedPiece(
+            v.vector * turn,
+            place_errors(
+                context, context.evaluator, v.plane.position_mm, clip_on=clip_on.get(v.plane.name, False)
+            ),
+        )
+        for v in layout.required
+    ]
+    judged = judged_residual(context, context.evaluator, turn)
+    return told_probability(judged, _shown(context.evaluator, left) * turn, fitted)
+
+
+def _shown(evaluator: ToleranceEvaluator, left: Unbalance) -> Complexes:
+    """What is left, in the judged planes, the inner first, (c,)."""
+    if evaluator.static_only:
+        return np.array([left.static])
+    return np.array(
+        [v.vector for v in sorted(evaluator.residual(left).planes, key=lambda v: v.plane.position_mm)]
+    )
+
+
+def _parts(problem: LayoutProblem, filling: _Filling, p: float, wishes: int, mass_g: float) -> EffortParts:
+    effort, p = problem.context.effort, max(p, LEAST_PROBABILITY)
+    beyond = max(mass_g - sum(v.mass_g for v in problem.required), 0.0)
+    return EffortParts(
+        fit_min=filling.fit_min,
+        marks_min=filling.handling - filling.fit_min,
+        failing_min=(1 - p) * (filling.handling + effort.respin_min) / p,
+        wishes_min=wishes * effort.wish_min,
+        excess_min=beyond * effort.excess_min_per_g + problem.geometry_g * effort.geometry_min_per_g,
+    )
+
+
+def _told(
+    problem: LayoutProblem, evaluator: ToleranceEvaluator, left: Unbalance, pieces: Sequence[Piece]
+) -> float:
+    """The probability that the check spin is read within the limits, turned pieces on their circles."""
+    context, turn = problem.context, cmath.exp(-1j * problem.frame)
+    judged = judged_residual(context, evaluator, turn)
+    fitted = [
+        FittedPiece(
+            p.unbalance.static * turn,
+            place_errors(context, evaluator, p.position_mm, clip_on=p.style == "clip_on"),
+        )
+        for p in pieces
+    ]
+    return told_probability(judged, _shown(evaluator, left) * turn, fitted)
+
+
+def _notes(problem: LayoutProblem, pieces: Sequence[Piece], budget: WorkBudget) -> list[Message]:
+    """What is unusual about the pieces, and whether the search was cut short."""
+    towards = {v.plane.name: v.angle_deg for v in problem.required}
+    far = [
+        p
+        for p in pieces
+        if p.style == "adhesive"
+        and abs(math.remainder(p.angle_deg - towards[p.place], 360.0)) > math.degrees(STRIP_LIMIT) + 1e-6
+    ]
+    found = [message("strip_far_from_correction", place=p.place, angle_deg=p.angle_deg) for p in far]
+    return found + [message("search_cut_short")] * budget.exhausted
 
 
 def _checked(
-    request: PlanRequest,
-    arrangement: Arrangement,
-    filling: JointChoice,
-    pieces: Sequence[Piece],
-    evaluator: ToleranceEvaluator,
+    context: PlanContext, arrangement: Arrangement, filling: _Filling, pieces: Sequence[Piece]
 ) -> Unbalance:
     """What the pieces leave. Raises verification.PlanFault if the check faults them or the search."""
-    verify(request, pieces)
-    left = unbalance_left(request, pieces)
-    limit_ratio = evaluator.limit_ratio(left)
-    if not math.isclose(limit_ratio, filling.limit_ratio, rel_tol=AGREEMENT, abs_tol=AGREEMENT):
+    verify(context.request, pieces)
+    left = unbalance_left(context.request, pieces)
+    ratio = context.evaluator.limit_ratio(left)
+    if not math.isclose(ratio, filling.limit_ratio, rel_tol=AGREEMENT, abs_tol=AGREEMENT):
         raise PlanFault(
-            f"{arrangement.name}: the search leaves {filling.limit_ratio} of the limits, the check {limit_ratio}"
+            f"{arrangement.name}: the search leaves {filling.limit_ratio} of the limits, the check {ratio}"
         )
     return left
 
 
-def _chance(
-    request: PlanRequest, unbalance: Unbalance, pieces: Sequence[Piece], evaluator: ToleranceEvaluator
-) -> float:
-    fitted = [p.unbalance for p in pieces]
-    return pass_chance_pct(sum(fitted, unbalance), fitted, evaluator, request.spread)
-
-
-def _pieces(places: Sequence[Place], filling: JointChoice) -> tuple[Piece, ...]:
-    """Inboard first, then clockwise."""
-    return tuple(
-        _piece(place, unit)
-        for place, units in zip(places, filling.units, strict=True)
-        for unit in sorted(units, key=lambda u: wrap_deg(math.degrees(u.angle)))
-    )
-
-
-def _piece(place: Place, unit: FittedWeight) -> Piece:
-    angle, arc = wrap_deg(math.degrees(unit.angle)), math.degrees(2 * unit.half_arc)
+def _piece(place: Place, weight: FittedWeight) -> Piece:
+    angle, arc = wrap_deg(math.degrees(weight.angle)), math.degrees(2 * weight.half_arc)
     return Piece(
         place=place.name,
         side=place.side,
         style=place.style,
-        sku=unit.item.sku,
-        label=unit.item.label,
-        material=unit.item.material,
-        mass_g=unit.mass_g,
-        segments=unit.segments,
+        sku=weight.item.sku,
+        label=weight.item.label,
+        material=weight.item.material,
+        mass_g=weight.mass_g,
+        segments=weight.segments,
         position_mm=place.position_mm,
-        radius_mm=unit.radius_mm,
-        effective_gmm=unit.size,
+        radius_mm=weight.radius_mm,
+        effective_gmm=weight.size,
         angle_deg=angle,
-        window=unit.window,
+        window=weight.window,
         arc_deg=arc,
-        length_mm=unit.length_mm,
+        length_mm=weight.length_mm,
         hidden=place.hides(angle, arc),
-        location=unit.item.location,
+        location=weight.item.location,
     )
 
 
-def _price(filling: JointChoice) -> Decimal | None:
+def _price(weights: Sequence[FittedWeight]) -> Decimal | None:
     """The sum of all unit prices; None if any is missing."""
     total = Decimal(0)
-    for unit in (u for units in filling.units for u in units):
-        if unit.item.unit_price is None:
+    for weight in weights:
+        if weight.item.unit_price is None:
             return None
-        total += unit.item.unit_price * (unit.segments or 1)
+        total += weight.item.unit_price * (weight.segments or 1)
     return total

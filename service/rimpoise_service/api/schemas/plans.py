@@ -10,7 +10,7 @@ from ...model.wheel import SIDES
 from ...planning.advice import AdvisedPlan
 from ...planning.comparison import Comparison
 from ...planning.models import STYLES, Decision, Layout, Plan, PlanRequest
-from ...planning.pass_probability import Spread
+from ...planning.spread import Spread
 from .acceptance import LimitsSchema, acceptance_field
 from .base import RequestSchema, ResponseSchema
 from .messages import Phrases, remarks

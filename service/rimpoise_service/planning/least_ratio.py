@@ -1,0 +1,113 @@
+"""The filling that leaves the least share of the limits, where none passes even once in a hundred times.
+
+Branch and bound over the same nodes as ``joint_solver``, with another bound: what a judged quantity can't come nearer
+to 0 than, in limits. So "nothing helps" is said only where no box of directions could leave less than before.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import product
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..search.branch_and_bound import WorkBudget
+from .candidates import Combinations, Shape
+from .joint_model import Floats, Ints
+from .nodes import Level, Nodes, Roots, together
+
+if TYPE_CHECKING:
+    from .joint_solver import JointSolver
+
+BATCH = 64
+CLOSE = 1e-3
+"""A share of the limits that is no more than this much less is no better, relative to it."""
+
+REWEIGHTED = 12
+"""Rounds of Lawson's algorithm, which makes the largest share the least by weighted least squares."""
+
+
+@dataclass(frozen=True)
+class LeastRatio:
+    """Level, blocks and directions [rad], the largest share of a limit that they leave, and the handling [min]."""
+
+    level: Level
+    block: Ints
+    angle: Floats
+    ratio: float
+    handling: float
+
+
+def least_ratio(solver: JointSolver, budget: WorkBudget) -> LeastRatio | None:
+    """The filling that leaves least, of all shapes; None where none leaves less than before."""
+    before = float(solver.judged.ratios(solver.judged.before).max())
+    best: LeastRatio | None = None
+    shapes = sorted(product(*(p.shapes for p in solver.places)), key=lambda s: _handling(solver, s))
+    for of_places in shapes:
+        goal = before if best is None else best.ratio
+        parts = [
+            place.combinations(shape, solver.room_within(p, goal))[0]
+            for p, (place, shape) in enumerate(zip(solver.places, of_places, strict=True))
+        ]
+        if all(len(part) for part in parts) and not budget.exhausted:
+            parts = solver.fewer(of_places, parts)
+            best = _search(solver, of_places, parts, goal, best, budget)
+    return best
+
+
+def _handling(solver: JointSolver, shapes: tuple[Shape, ...]) -> float:
+    return sum(p.least_handling(s) for p, s in zip(solver.places, shapes, strict=True))
+
+
+def _search(
+    solver: JointSolver,
+    shapes: tuple[Shape, ...],
+    parts: list[Combinations],
+    goal: float,
+    best: LeastRatio | None,
+    budget: WorkBudget,
+) -> LeastRatio | None:
+    level = Level(solver.judged, solver.places, shapes)
+    nodes, roots = together(parts, [p.towards for p in solver.places])
+    nodes = nodes[(roots.usage <= solver.on_hand).all(axis=1)]
+    while len(nodes) and budget.spend(len(nodes) + BATCH * REWEIGHTED):
+        bound = (level.apart_from_zero(nodes) / solver.judged.limits).max(axis=1)
+        nodes, bound = nodes[bound < goal * (1 - CLOSE)], bound[bound < goal * (1 - CLOSE)]
+        if not len(nodes):
+            break
+        order = np.argsort(bound, kind="stable")
+        batch = nodes[order[:BATCH]]
+        angle, ratio = _turned(level, batch)
+        for i in np.argsort(ratio, kind="stable").tolist():
+            if ratio[i] >= goal * (1 - CLOSE):
+                break
+            if _may_stand(level, batch, roots, i, angle[i]):
+                best = LeastRatio(level, batch.block[i], angle[i], float(ratio[i]), float(batch.handling[i]))
+                goal = best.ratio
+                break
+        nodes = batch.halves(level).and_more(nodes[order[BATCH:]])
+    return best
+
+
+def _may_stand(level: Level, batch: Nodes, roots: Roots, i: int, angle: Floats) -> bool:
+    lips = tuple(roots.lips[batch.root[i]].tolist())
+    left = level.residual(level.columns("size", batch.block[[i]]), angle[None])
+    return bool(level.judged.admits(left)[0]) and level.apart(batch.block[i], angle, lips)
+
+
+def _turned(level: Level, nodes: Nodes) -> tuple[Floats, Floats]:
+    """Directions in each box that make the largest share of a limit small, and that share."""
+    size = level.columns("size", nodes.block)
+    weight = np.ones((len(nodes), len(level.judged.limits)))
+    least, kept = np.full(len(nodes), math.inf), (nodes.low + nodes.high) / 2
+    for _ in range(REWEIGHTED):
+        angle, _ = level.best_angles(nodes, weight)
+        ratios = level.judged.ratios(level.residual(size, angle))
+        largest = ratios.max(axis=1)
+        better = largest < least
+        least, kept = np.where(better, largest, least), np.where(better[:, None], angle, kept)
+        weight = weight * ratios
+        weight /= np.maximum(weight.sum(axis=1, keepdims=True), np.finfo(float).tiny)
+    return kept, least
