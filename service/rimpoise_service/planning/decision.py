@@ -70,11 +70,20 @@ def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message
     """What limits the worth of the plan, or should be thought of before fitting."""
     heavy = max(context.called, key=lambda v: v.mass_g)
     much = heavy.mass_g > context.marks.much_weight_g
-    if context.evaluator.static_only and context.evaluator.planes and context.before.couple and not context.static_reading:
+    if (
+        context.evaluator.static_only
+        and context.evaluator.planes
+        and context.before.couple
+        and not context.static_reading
+    ):
         yield message("couple_stays", couple_gmm2=context.before.couple_gmm2)
     if context.static_reading and not context.evaluator.static_only:
         yield message("couple_unknown")
-    if (much or needs_cause(context)) and not context.called_at_flanges and reading_planes(context.request.reading):
+    if (
+        (much or needs_cause(context))
+        and not context.called_at_flanges
+        and reading_planes(context.request.reading)
+    ):
         yield message("judged_at_reading")
     if much and best is not None:
         yield message("much_weight", place=heavy.plane.name, mass_g=heavy.mass_g)
@@ -97,7 +106,9 @@ def reasons_for(
     ways = relaxations(context.request)
     for count in range(1, len(ways) + 1):
         together = [
-            codes for codes in combinations(ways, count) if best_probability(_relaxed(context.request, codes)) >= PASSES
+            codes
+            for codes in combinations(ways, count)
+            if best_probability(_relaxed(context.request, codes)) >= PASSES
         ]
         if together:
             chosen = together if count == 1 else together[:1]

@@ -46,7 +46,7 @@ HALF = 0.5
 class _Filling:
     """What the search found: level, blocks and directions [rad]; what is left, in limits; fitting and marks [min].
 
-    gap: how much less effort [min] another filling might take.
+    probability: to first order; gap: how much less effort [min] another filling might take.
     """
 
     level: Level
@@ -55,6 +55,7 @@ class _Filling:
     limit_ratio: float
     handling: float
     gap: float
+    probability: float | None = None
 
     @property
     def fit_min(self) -> float:
@@ -215,7 +216,7 @@ def _filling(solver: JointSolver) -> _Filling | None:
     if ratio >= float(solver.judged.ratios(solver.judged.before).max()):
         return None
     gap = best.effort - solver.least_possible
-    return _Filling(best.level, best.block, best.angle, ratio * WITHIN, best.handling, gap)
+    return _Filling(best.level, best.block, best.angle, ratio * WITHIN, best.handling, gap, best.probability)
 
 
 def _least_bad(solver: JointSolver, budget: WorkBudget) -> _Filling | None:
@@ -237,7 +238,7 @@ def _layout(problem: LayoutProblem, filling: _Filling, budget: WorkBudget) -> La
     wishes = unmet_wishes(
         context.request.preferences, [p.place for p in pieces if not p.hidden], [p.place for p in pieces]
     )
-    p = _told(problem, context.evaluator, left, pieces)
+    p = _told(problem, context.evaluator, left, pieces, filling.probability)
     told = p if context.told == context.evaluator else _told(problem, context.told, left, pieces)
     parts = _parts(problem, filling, p, len(wishes), sum(piece.mass_g for piece in pieces))
     residual, ratio = context.evaluator.residual(left), context.evaluator.limit_ratio(left)
@@ -283,9 +284,7 @@ def _shown(evaluator: ToleranceEvaluator, left: Unbalance) -> Complexes:
     """What is left, in the judged planes, the inner first, (c,)."""
     if evaluator.static_only:
         return np.array([left.static])
-    return np.array(
-        [v.vector for v in sorted(evaluator.residual(left).planes, key=lambda v: v.plane.position_mm)]
-    )
+    return np.array([v.vector for v in sorted(evaluator.residual(left).planes, key=lambda v: v.plane.position_mm)])
 
 
 def _parts(problem: LayoutProblem, filling: _Filling, p: float, wishes: int, mass_g: float) -> EffortParts:
@@ -301,7 +300,11 @@ def _parts(problem: LayoutProblem, filling: _Filling, p: float, wishes: int, mas
 
 
 def _told(
-    problem: LayoutProblem, evaluator: ToleranceEvaluator, left: Unbalance, pieces: Sequence[Piece]
+    problem: LayoutProblem,
+    evaluator: ToleranceEvaluator,
+    left: Unbalance,
+    pieces: Sequence[Piece],
+    linear: float | None = None,
 ) -> float:
     """The probability that the check spin is read within the limits, turned pieces on their circles."""
     context, turn = problem.context, cmath.exp(-1j * problem.frame)
@@ -313,7 +316,7 @@ def _told(
         )
         for p in pieces
     ]
-    return told_probability(judged, _shown(evaluator, left) * turn, fitted)
+    return told_probability(judged, _shown(evaluator, left) * turn, fitted, linear)
 
 
 def _notes(problem: LayoutProblem, pieces: Sequence[Piece], budget: WorkBudget) -> list[Message]:

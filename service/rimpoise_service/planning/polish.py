@@ -7,9 +7,9 @@ import numpy as np
 from .branching import Branching, Incumbent
 from .joint_model import Complexes, Floats, covariance
 from .nodes import Level, Nodes
-from .pass_probability import FINE, moments
+from .pass_probability import COARSE, moments
 
-STEPS = 8
+STEPS = 5
 LARGEST_STEP, NO_STEP = 0.1, 1e-8
 """Of one iteration [rad]: the most a block turns, and what counts as none."""
 
@@ -25,7 +25,7 @@ def polish(search: Branching) -> None:
     angle = best.angle
     for _ in range(STEPS):
         turned = np.clip(angle + _newton_step(best, angle), best.low, best.high)
-        search.budget.spend(FINE[best.level.judged.dimension].count)
+        search.budget.spend(COARSE[best.level.judged.dimension].count)
         settled = bool(np.abs(turned - angle).max() < NO_STEP)
         angle = turned
         if settled:
@@ -62,7 +62,7 @@ def _derivatives(level: Level, block: Complexes, size: Floats, angle: Floats) ->
     c = len(level.judged.before)
     root = np.linalg.cholesky(level.covariance(block, angle[None]))
     left = level.residual(size[None], angle[None])
-    found = moments(left, root, level.judged.limits, FINE[2 * c], hessian=True)
+    found = moments(left, root, level.judged.limits, COARSE[2 * c], hessian=True)
     slope, bend = found.gradient[0], np.asarray(found.hessian)[0]
     vectors = (size * np.exp(1j * angle))[:, None] * level.gain
     turn = np.concatenate([(1j * vectors).real, (1j * vectors).imag], axis=1)

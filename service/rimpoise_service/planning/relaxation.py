@@ -32,7 +32,9 @@ def _finer(stock: Stock) -> Stock:
     """With masses between those of each family of clip-ons, and segments in parts; no shelf runs out."""
     families: dict[ClipOn, list[ClipOn]] = defaultdict(list)
     for clip in stock.clip_ons:
-        same = replace(clip, sku="", label=None, mass_g=0.0, length_mm=None, on_hand=None, unit_price=None, location=None)
+        same = replace(
+            clip, sku="", label=None, mass_g=0.0, length_mm=None, on_hand=None, unit_price=None, location=None
+        )
         families[same].append(clip)
     clips = [fine for family in families.values() for fine in _between(sorted(family, key=lambda c: c.mass_g))]
     return Stock(tuple(clips), tuple(_parted(strip) for strip in stock.strips))

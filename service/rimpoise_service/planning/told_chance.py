@@ -65,9 +65,14 @@ def linear_probability(judged: JudgedResidual, left: Complexes, pieces: Sequence
     return float(probability(left[None], root, judged.limits, FINE[judged.dimension])[0])
 
 
-def told_probability(judged: JudgedResidual, left: Complexes, pieces: Sequence[FittedPiece]) -> float:
-    """P with turned pieces on their circles; left: (c,), what is planned to be left [g·mm]."""
-    linear = linear_probability(judged, left, pieces)
+def told_probability(
+    judged: JudgedResidual, left: Complexes, pieces: Sequence[FittedPiece], linear: float | None = None
+) -> float:
+    """P with turned pieces on their circles; left: (c,), what is planned to be left [g·mm].
+
+    linear: P to first order, if it is known already.
+    """
+    linear = linear_probability(judged, left, pieces) if linear is None else linear
     turned = np.array([p.vector * math.sqrt(p.errors.angle_var) for p in pieces])
     if not turned.any():
         return linear
