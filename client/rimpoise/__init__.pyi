@@ -72,7 +72,9 @@ from .models.plan_batch import PlanResult as PlanResult
 from .models.plans import Alternative as Alternative
 from .models.plans import Choice as Choice
 from .models.plans import Comparison as Comparison
+from .models.plans import EffortParts as EffortParts
 from .models.plans import Layout as Layout
+from .models.plans import Lever as Lever
 from .models.plans import Piece as Piece
 from .models.plans import PlaceChoice as PlaceChoice
 from .models.plans import Plan as Plan
@@ -101,7 +103,9 @@ from .models.reference import Reference as Reference
 from .models.reference import RimDiameter as RimDiameter
 from .models.reference import RimDiameters as RimDiameters
 from .models.reference import Rule as Rule
+from .models.requests import CauseFirst as CauseFirst
 from .models.requests import CorrectionsQuestion as CorrectionsQuestion
+from .models.requests import Effort as Effort
 from .models.requests import KeepOutArc as KeepOutArc
 from .models.requests import Plane as Plane
 from .models.requests import PlanQuestion as PlanQuestion

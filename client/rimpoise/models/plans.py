@@ -7,12 +7,12 @@ from decimal import Decimal
 from typing import Literal
 
 from .acceptance import Criterion, Limits
-from .requests import Spread, Style
+from .requests import Effort, Spread, Style
 from .responses import PlaneMass, Remark
 from .stock import Material
 from .wheel import Side
 
-Decision = Literal["fit", "already_within", "best_effort", "repair_first", "none_possible"]
+Decision = Literal["fit", "already_within", "find_cause_first", "best_effort", "repair_first", "none_possible"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,8 +135,9 @@ class Sensitivity:
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """An alternative less the recommended layout: residual and mass [g], chance in points [%]; text says it."""
+    """An alternative less the recommended layout: effort [min], residual and mass [g], chance in points [%]."""
 
+    effort_min: float
     largest_residual_g: float
     pass_chance_pct: float
     pieces: int
@@ -147,8 +148,32 @@ class Comparison:
 
 
 @dataclass(frozen=True, slots=True)
+class EffortParts:
+    """What an effort consists of [min]: fitting, marks, failing check spins, unmet wishes, grams too many."""
+
+    fit_min: float
+    marks_min: float
+    failing_min: float
+    wishes_min: float
+    excess_min: float
+
+
+@dataclass(frozen=True, slots=True)
+class Lever:
+    """What would make a layout pass more often, the chance [%] and the effort [min] then."""
+
+    code: str
+    text: str
+    pass_chance_pct: float
+    effort_min: float
+
+
+@dataclass(frozen=True, slots=True)
 class Layout:
     """Pieces that could be fitted together, and what they would leave.
+
+    effort_min [min] is what they are expected to take until the check spin passes, with its effort_parts; no other
+    weights at these places take less than least_possible_min [min]. required is exact, at this layout's planes.
 
     largest_residual_g [g] is the largest of the residuals that are judged; sensitivity is of what matters most.
 
@@ -162,6 +187,12 @@ class Layout:
     largest_residual_g: float
     within_acceptance: bool
     pass_chance_pct: float
+    effort_min: float
+    effort_parts: EffortParts
+    least_possible_min: float
+    proven_optimal: bool
+    required: tuple[Required, ...]
+    levers: tuple[Lever, ...]
     total_mass_g: float
     visible_pieces: int
     price: Decimal | None
@@ -185,6 +216,8 @@ class Plan:
     """
 
     decision: Decision
+    headline: Remark
+    reasons: tuple[Remark, ...]
     required: tuple[Required, ...]
     recommended: Layout | None
     alternatives: tuple[Alternative, ...]
@@ -198,4 +231,5 @@ class Plan:
     acceptance: Criterion
     limits: Limits | None
     spread: Spread
+    effort: Effort
     before: Residual | None

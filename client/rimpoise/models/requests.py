@@ -118,19 +118,47 @@ class Preferences:
     styles: Sequence[Style] = ("clip_on", "adhesive")
     correction: Literal["dynamic", "static"] = "dynamic"
     max_pieces_per_plane: int = 2
+    cause_first_g: CauseFirst | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Spread:
     """How far hands and machine stray, as standard deviations.
 
-    angle_sd_deg [deg], position_sd_mm along the axis [mm], mass_sd_pct [%], machine_sd_g per component [g].
+    angle_sd_deg [deg]; clip_position_sd_mm and strip_position_sd_mm along the axis [mm]; mass_sd_pct [%];
+    machine_sd_g per component [g], None: by the vehicle's class.
     """
 
     angle_sd_deg: float = 2.0
-    position_sd_mm: float = 1.5
+    clip_position_sd_mm: float = 0.5
+    strip_position_sd_mm: float = 3.0
     mass_sd_pct: float = 2.0
-    machine_sd_g: float = 1.0
+    machine_sd_g: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """What things take at the wheel [min], what a gram costs [min/g]; tyre_turn_min None: by the class."""
+
+    clip_on_min: float = 0.5
+    strip_min: float = 0.5
+    clean_min: float = 0.5
+    mark_min: float = 0.3
+    respin_min: float = 2.0
+    spin_min: float = 0.4
+    remove_min: float = 0.3
+    wish_min: float = 5.0
+    excess_min_per_g: float = 0.05
+    geometry_min_per_g: float = 0.02
+    tyre_turn_min: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CauseFirst:
+    """Over total_g in all, or plane_g in one plane, a cause is looked for before weights are fitted [g]."""
+
+    total_g: float
+    plane_g: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,5 +180,6 @@ class PlanQuestion:
     preferences: Preferences | None = None
     acceptance: Criterion | None = None
     spread: Spread | None = None
+    effort: Effort | None = None
     inspection: Sequence[Finding] = ()
     reference: str | None = None

@@ -71,7 +71,7 @@ def sheet(request: PlanRequest, advice: AdvisedPlan) -> str:
         remarks=_remarks(advice, [text_of(note) for note in subject.notes] if best else []),
         alternatives=[
             (_brief(layout), _sentence(compared.said))
-            for layout, compared in zip(plan.layouts[1:], advice.comparisons, strict=True)
+            for layout, compared in zip(plan.alternatives, advice.comparisons, strict=True)
         ],
         ruled_out=[(out.layout, _texts(out.reasons)) for out in plan.ruled_out],
     )

@@ -27,8 +27,8 @@ from ..physics.unbalance import Unbalance, polar, wrap_deg
 from ..planning.acceptance import Criterion, assumptions, default_acceptance, doubts
 from ..planning.advice import cautions
 from ..planning.correction import reading_warnings
-from ..planning.spread import MACHINE_SD_G
 from ..planning.rounding import round_to_stock
+from ..planning.spread import MACHINE_SD_G, Spread
 from ..planning.tolerance_check import Residual, ToleranceEvaluator
 from .spin_comparison import planes_compared
 

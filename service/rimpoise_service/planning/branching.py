@@ -26,7 +26,7 @@ TRIED = 2
 """Nodes of a batch that are tried as incumbents."""
 
 HOPE_MIN = 0.02
-"""A node is tried if coarse lines promise an effort that is worse than the incumbent's by no more than this [min]."""
+"""A node is tried if coarse lines promise an effort no more than this over the incumbent's [min]."""
 
 
 def proven_gap(effort: float) -> float:

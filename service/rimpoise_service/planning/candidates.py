@@ -1,4 +1,4 @@
-"""What may go at one place of a layout: blocks of touching weights, each in a stretch of directions, and their combinations.
+"""What may go at one place of a layout: blocks of touching weights in stretches of directions.
 
 The rules of the trade (common practice, no source), numbered as the code refers to them:
 1. A clip-on's middle is at most 30° from the exact correction at its place; 45° where a keep-out lies between two.
@@ -37,8 +37,8 @@ JOINED_AT_ONCE, MAX_JOINED = 100_000, 3_000_000
 class Stretches:
     """Equal-length arrays, one entry for each block in one stretch of directions with one cost.
 
-    block: its index among the place's blocks; low, high: directions of its vector from the exact correction's [rad];
-    handling [min], marks included; arc: which free stretch of the circle it lies in.
+    block: its index among the place's blocks; low, high: directions of its vector from the exact correction's
+    [rad]; handling [min], marks included; arc: which free stretch of the circle it lies in.
     """
 
     block: Ints
@@ -76,8 +76,15 @@ class Combinations:
         return len(self.block)
 
     def __getitem__(self, index: Ints | Bools) -> Combinations:
-        columns = (self.block, self.low, self.high, self.handling, self.mass, self.usage, self.lip)
-        return Combinations(*(column[index] for column in columns))
+        return Combinations(
+            self.block[index],
+            self.low[index],
+            self.high[index],
+            self.handling[index],
+            self.mass[index],
+            self.usage[index],
+            self.lip[index],
+        )
 
 
 class Shape(NamedTuple):
@@ -91,8 +98,8 @@ class Shape(NamedTuple):
 class PlaceCandidates:
     """All that may go at one place of a layout.
 
-    circle: its stock and its free arcs; required: the exact correction [g·mm], turned back by ``frame`` [rad]; scarce: shelves that may run out;
-    any_direction: strips need keep no direction (rule 3).
+    circle: its stock and its free arcs; required: the exact correction [g·mm], turned back by ``frame`` [rad];
+    scarce: shelves that may run out; any_direction: strips need keep no direction (rule 3).
     """
 
     circle: Circle
@@ -134,7 +141,7 @@ class PlaceCandidates:
         return pieces * per.clip_on_min if self.clip_ons else pieces * per.strip_min + shape.blocks * per.clean_min
 
     def combinations(self, shape: Shape, room: float) -> tuple[Combinations, bool]:
-        """All of a shape that may come within ``room`` [g·mm] of the exact correction; and whether these are all."""
+        """Those of a shape that may come within ``room`` [g·mm] of the exact correction; whether that is all."""
         return _ShapeCandidates(self, shape).within(room)
 
     def distance(self, shape: Shape, found: Combinations) -> Floats:
@@ -175,7 +182,7 @@ class _ShapeCandidates:
         return self._by_cost(block, low, high, arc)
 
     def _limits(self, *, beside: bool) -> tuple[Floats, Floats]:
-        """Between which directions the vector of each block may point, so that every piece's middle may be there."""
+        """Between which directions each block may point, so that every piece's middle may be there."""
         blocks = self.blocks
         if self.free or (self.place.any_direction and not self.place.clip_ons):
             return np.full(len(blocks), -math.pi), np.full(len(blocks), math.pi)
@@ -211,15 +218,15 @@ class _ShapeCandidates:
             return found[kept], True
         parts, complete = [], True
         for stretches, beside in self._neighbours():
-            halves = [self._rows(stretches, n, beside=beside) for n in (count // 2, count - count // 2)]
-            rows, all_there = self._join(stretches, *halves, room)
+            left, right = (self._rows(stretches, n, beside=beside) for n in (count // 2, count - count // 2))
+            rows, all_there = self._join(stretches, left, right, room)
             rows = rows[self._may_be(stretches, rows, count // 2, beside=beside)]
             parts.append(self._together(stretches, rows, lip=_lip(beside)))
             complete &= all_there
         return _joined(parts), complete
 
     def _neighbours(self) -> Iterator[tuple[Stretches, bool | None]]:
-        """Stretches for several blocks: clip-ons in one free arc, or beside a keep-out (rules 1 and 2); strips anywhere."""
+        """Stretches for several blocks: clip-ons in one free arc, or beside a keep-out; strips anywhere."""
         if not self.place.clip_ons:
             yield self.stretches(), None
             return
@@ -236,7 +243,7 @@ class _ShapeCandidates:
         return rows[self._may_be(stretches, rows, 1, beside=beside)]
 
     def _may_be(self, stretches: Stretches, rows: Ints, join: int, *, beside: bool | None) -> Bools:
-        """Whether rows are of one stock, not too many, and have room between the blocks on either side of a join."""
+        """Whether rows are of one stock, not too many, with room between the blocks beside a join."""
         i, j = rows[:, join - 1], rows[:, join]
         a, b, blocks = stretches.block[i], stretches.block[j], self.blocks
         widest = (stretches.high[j] - blocks.behind[b]) - (stretches.low[i] + blocks.ahead[a])
@@ -249,7 +256,7 @@ class _ShapeCandidates:
         return np.asarray(fits)
 
     def _join(self, stretches: Stretches, left: Ints, right: Ints, room: float) -> tuple[Ints, bool]:
-        """Rows of a left and a right half whose discs come within room of the exact correction, in bounded number."""
+        """Rows of two halves whose discs come within room of the exact correction, in bounded number."""
         target, (centre, reach) = abs(self.place.required), self._discs(stretches)
         wanted, have = target - centre[left].sum(axis=1), centre[right].sum(axis=1)
         reach_left, reach_right = reach[left].sum(axis=1), reach[right].sum(axis=1)
@@ -270,7 +277,7 @@ class _ShapeCandidates:
         return np.concatenate(rows), True
 
     def _discs(self, stretches: Stretches) -> tuple[Complexes, Floats]:
-        """Centre and radius of the smallest disc about what each block can do there, from the exact correction's direction."""
+        """The smallest disc about what each block can do: centre, from the exact correction's direction, and radius."""
         half = np.minimum((stretches.high - stretches.low) / 2, math.pi / 2)
         size = self.blocks.size[stretches.block]
         return size * np.cos(half) * np.exp(0.5j * (stretches.high + stretches.low)), size * np.sin(half)
@@ -290,7 +297,7 @@ class _ShapeCandidates:
 
 
 def _lip(beside: bool | None) -> float:
-    """The most free lip between two clip-ons, in one free arc or beside a keep-out (rule 2); strips have no such rule."""
+    """The most free lip between two clip-ons, in one free arc or beside a keep-out (rule 2); strips have none."""
     return math.inf if beside is None else FREE_LIP_BESIDE if beside else FREE_LIP
 
 

@@ -1,4 +1,4 @@
-"""What a plan is made from, prepared once: the unbalance, the places, the judged planes and limits, the errors, the costs."""
+"""What a plan is made from, prepared once: unbalance, places, judged planes and limits, errors, costs."""
 
 from __future__ import annotations
 
@@ -23,9 +23,9 @@ from .vehicle_marks import VehicleMarks, marks_of
 class PlanContext:
     """One request, made ready.
 
-    evaluator: judges layouts; told: judges what is told of the chance, static where the reading is. called: the exact
-    correction at the flanges and the rim radius, or at the reading's own planes where the rim is not known
-    (``called_at_flanges``); derived: what was worked out.
+    evaluator: judges layouts; told: judges what is told of the chance, static where the reading is. called: the
+    exact correction at the flanges and the rim radius, or at the reading's own planes where the rim is not
+    known (``called_at_flanges``); derived: what was worked out.
     """
 
     request: PlanRequest

@@ -17,7 +17,7 @@ PASSES = 0.5
 """A layout that is recommended to be fitted passes at least so often."""
 
 HIGH_GAIN = 3.0
-"""From here on places are too close together: so many times the weight read would be fitted (common practice, no source)."""
+"""From here on places are too close: so many times the weight read is fitted; common practice, no source."""
 
 CAUSE_STEPS = (
     "check_mode_and_sizes",
@@ -97,7 +97,7 @@ def reasons_for(
     layouts: Sequence[Layout],
     best_probability: Callable[[PlanRequest], float],
 ) -> tuple[Message, ...]:
-    """Why a best effort is no better: everything that alone would make it pass; else the smallest set that would."""
+    """Why a best effort is no better: all that alone would make it pass; else the smallest set that would."""
     if decision is not Decision.BEST_EFFORT:
         return ()
     found = [message("places_too_close")] if _amplified(context, layouts[0]) else []

@@ -19,7 +19,7 @@ Number = TypeVar("Number", float, Floats)
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """What things take, in minutes [min] and minutes a gram [min/g]; all common practice, no source: a shop sets its own.
+    """What things take [min], and what a gram costs [min/g]; common practice, no source: a shop sets its own.
 
     clip_on_min: fit a clip-on; strip_min: peel and press a strip; clean_min: clean one spot for strips; mark_min:
     find and mark a spot that is not the called one; respin_min: a check spin that fails: spin, judge, take off;

@@ -1,10 +1,11 @@
 """What the joint choice of masses and angles is about: the places of one layout as the judged planes see them.
 
-Notation. c judged planes (one where the static sum alone is judged). A weight at a place is a vector v [g·mm] in the
-place's plane; in the judged planes it is v·gain, and moved outboard by 1 mm it becomes v·lever more. Each piece has
-independent errors: of angle, v·iε; of mass, v·ε; along the axis, v·ε·lever. A covariance of complex residuals is kept
-as its proper part E[εε*] and its pseudo part E[εε], both (c, c): a block of touching pieces v_j adds
-Σ|v_j|² to the first and Σv_j² to the second, whatever its direction; and so both are sums of two numbers a place.
+Notation. c judged planes (one where the static sum alone is judged). A weight at a place is a vector v [g·mm]
+in the place's plane; in the judged planes it is v·gain, and moved outboard by 1 mm it becomes v·lever more.
+Each piece has independent errors: of angle, v·iε; of mass, v·ε; along the axis, v·ε·lever. A covariance of
+complex residuals is kept as its proper part E[εε*] and its pseudo part E[εε], both (c, c): a block of touching
+pieces v_j adds Σ|v_j|² to the first and Σv_j² to the second, whatever its direction; and so both are sums of
+two numbers a place.
 """
 
 from __future__ import annotations
@@ -27,7 +28,8 @@ LEAST_SPREAD = 1e-4
 class PlaceErrors:
     """How vectors at a place, and their errors, show in the judged planes.
 
-    gain, lever: (c,) [-] and [1/mm]; angle_var [rad²], mass_var [-], axial_var [mm²]: variances of one piece's errors.
+    gain, lever: (c,) [-] and [1/mm]; angle_var [rad²], mass_var [-], axial_var [mm²]: variances of one piece's
+    errors.
     """
 
     gain: Floats
@@ -91,8 +93,7 @@ class JudgedResidual:
 
     def admits(self, residual: Complexes) -> Bools:
         """Whether residuals (…, c) keep every ceiling."""
-        kept: Bools = (np.abs(residual @ self.judged.T) <= self.ceilings).all(axis=-1)
-        return kept
+        return np.asarray((np.abs(residual @ self.judged.T) <= self.ceilings).all(axis=-1))
 
 
 def covariance(proper: Floats, pseudo: Complexes) -> Floats:
@@ -102,3 +103,8 @@ def covariance(proper: Floats, pseudo: Complexes) -> Floats:
     real[..., :c, :c], real[..., c:, c:] = proper + pseudo.real, proper - pseudo.real
     real[..., :c, c:] = real[..., c:, :c] = pseudo.imag
     return real * 0.5
+
+
+def cholesky(of: Floats) -> Floats:
+    """A square root of a covariance, (…, 2 c, 2 c)."""
+    return np.asarray(np.linalg.cholesky(of), dtype=np.float64)

@@ -1,11 +1,12 @@
 """The joint choice of all masses and all continuous angles of one layout, for the least effort.
 
-1. A level is a shape at each place: how many blocks. Levels are explored from the least handling on; one whose least
-   handling and largest probability can't beat the incumbent is not.
+1. A level is a shape at each place: how many blocks. Levels are explored from the least handling on; one whose
+   least handling and largest probability can't beat the incumbent is not.
 2. Combinations at a place that leave too much there, whatever goes elsewhere, are not formed: what another place
    can't change must stay within what the limits allow of it (``JointSolver._room``).
 3. Without an incumbent it is supposed that the layout passes at least half of the time, then a tenth, then a
-   hundredth; only when none does, the next is supposed. Far-fetched fillings are not explored where a good one exists.
+   hundredth; only when none does, the next is supposed. Far-fetched fillings are not explored where a good one
+   exists.
 4. Within a level: branch and bound (``branching``). The incumbent is polished at the end (``polish``).
 
 The lower bound of the effort is the least of all that was cut off. Work is counted, never clocked.
@@ -24,7 +25,7 @@ from ..search.branch_and_bound import WorkBudget
 from .branching import Branching, Incumbent
 from .candidates import Combinations, PlaceCandidates, Shape
 from .effort import LEAST_PROBABILITY, Effort
-from .joint_model import Floats, Ints, JudgedResidual, covariance
+from .joint_model import Floats, Ints, JudgedResidual, cholesky, covariance
 from .nodes import Level, Nodes, Roots, normal_quantile, together
 from .pass_probability import FINE, probability
 from .polish import polish
@@ -62,7 +63,7 @@ class JointSolver:
         self.on_hand = np.empty(0, dtype=np.intp) if on_hand is None else on_hand
         self.branching = Branching(effort, budget)
         c = len(judged.before)
-        bare = np.linalg.cholesky(covariance(judged.machine_and_floor, np.zeros((c, c), dtype=complex)))
+        bare = cholesky(covariance(judged.machine_and_floor, np.zeros((c, c), dtype=complex)))
         fine = FINE[2 * c]
         self.most = float(probability(np.zeros((1, c), dtype=complex), bare, judged.limits, fine)[0]) + fine.error
 
@@ -130,7 +131,7 @@ class JointSolver:
         self.branching.budget.spend(len(nodes))
         bound = np.log(np.minimum(level.far_bound(nodes), self.most))
         nodes = replace(nodes, penalty=penalty, log_bound=bound)
-        return nodes[(roots.usage <= self.on_hand).all(axis=1)], roots
+        return nodes[np.flatnonzero((roots.usage <= self.on_hand).all(axis=1))], roots
 
     def room_within(self, p: int, ratio: float) -> float:
         """How far a place may stay from its exact correction [g·mm] if so much of every limit may be left."""

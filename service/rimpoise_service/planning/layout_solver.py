@@ -1,4 +1,4 @@
-"""One arrangement made into a layout: its joint choice, its pieces checked afresh, its effort and its chance to pass."""
+"""One arrangement made into a layout: its joint choice, its pieces checked afresh, its effort and chance."""
 
 from __future__ import annotations
 
@@ -131,7 +131,7 @@ class LayoutProblem:
 
 
 def judged_residual(context: PlanContext, evaluator: ToleranceEvaluator, turn: complex) -> JudgedResidual:
-    """The residual before fitting, turned; limits, ceilings and the machine's part at its planes, the inner first."""
+    """The residual before fitting, turned; limits, ceilings, the machine's part; the inner plane first."""
     limits, radius = evaluator.limits, evaluator.static_radius_mm
     spread, spins = context.spread, spins_of(context.request.reading)
     component = (spread.machine_sd_g or 0.0) ** 2 * (1 + 1 / spins)

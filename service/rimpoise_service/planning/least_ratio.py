@@ -1,7 +1,8 @@
 """The filling that leaves the least share of the limits, where none passes even once in a hundred times.
 
-Branch and bound over the same nodes as ``joint_solver``, with another bound: what a judged quantity can't come nearer
-to 0 than, in limits. So "nothing helps" is said only where no box of directions could leave less than before.
+Branch and bound over the same nodes as ``joint_solver``, with another bound: what a judged quantity can't come
+nearer to 0 than, in limits. So "nothing helps" is said only where no box of directions could leave less than
+before.
 """
 
 from __future__ import annotations
@@ -71,7 +72,7 @@ def _search(
 ) -> LeastRatio | None:
     level = Level(solver.judged, solver.places, shapes)
     nodes, roots = together(parts, [p.towards for p in solver.places])
-    nodes = nodes[(roots.usage <= solver.on_hand).all(axis=1)]
+    nodes = nodes[np.flatnonzero((roots.usage <= solver.on_hand).all(axis=1))]
     while len(nodes) and budget.spend(len(nodes) + BATCH * REWEIGHTED):
         bound = (level.apart_from_zero(nodes) / solver.judged.limits).max(axis=1)
         nodes, bound = nodes[bound < goal * (1 - CLOSE)], bound[bound < goal * (1 - CLOSE)]

@@ -15,6 +15,7 @@ from ..physics.readings import Reading
 from ..physics.unbalance import Unbalance, clock, polar
 from .acceptance import Criterion
 from .effort import Effort, EffortParts
+from .levers import Lever
 from .sensitivity import Sensitivity
 from .spread import Spread
 from .tolerance_check import Residual, ToleranceEvaluator
@@ -27,7 +28,7 @@ STYLES: tuple[Style, Style] = ("clip_on", "adhesive")
 
 @dataclass(frozen=True, slots=True)
 class CauseFirst:
-    """Over this, in a plane (None: no such mark) or in all, a cause is looked for before weights are fitted [g]."""
+    """Over this, in a plane (None: no such mark) or in all, a cause is looked for before fitting [g]."""
 
     plane_g: float | None
     total_g: float
@@ -106,9 +107,10 @@ class Layout:
 
     required: the exact correction at this layout's planes. limit_ratio: the largest share of a limit that is left;
     largest_residual_g: the largest of the judged residuals [g]. probability: to pass the check spin, judged as the
-    effort is; pass_chance_pct: the same as it is told, static where the reading is. effort_parts [min]; no filling of
-    this layout takes less than least_possible_min [min]; proven_optimal: the gap to it is as good as none.
-    unmet_wishes: how many; notes: those in words, and the like. sensitivity: which piece matters most.
+    effort is; pass_chance_pct: the same as it is told, static where the reading is. effort_parts [min]; no
+    filling of this layout takes less than least_possible_min [min]; proven_optimal: the gap to it is as good as
+    none. unmet_wishes: how many; notes: those in words, and the like. sensitivity: which piece matters most;
+    levers: what would make it pass more often.
     """
 
     name: str
@@ -127,6 +129,7 @@ class Layout:
     unmet_wishes: int = 0
     notes: tuple[Message, ...] = ()
     sensitivity: Sensitivity | None = None
+    levers: tuple[Lever, ...] = ()
 
     @property
     def effort_min(self) -> float:

@@ -2,11 +2,11 @@
 
 All nodes of a level have the same number of blocks at each place, so that they are arrays. Bounds of a node's
 probability, from the cheapest to the closest:
-a. Where a judged quantity stays at least d from 0, P ≤ Φ((limit − d)/σ): it is within its limit only if its part in
-   that direction is. σ is the smallest that it can have if d < limit, the largest otherwise.
+a. Where a judged quantity stays at least d from 0, P ≤ Φ((limit − d)/σ): it is within its limit only if its
+   part in that direction is. σ is the smallest that it can have if d < limit, the largest otherwise.
 b. P is largest at a residual of 0 with the smallest covariance (``pass_probability``, 4).
-c. A tangent of log P at one residual of the box, with a covariance that is the smallest in the box (there, 3). Where
-   the true one is larger by D, the mean of e^{g·x} adds g·D·g/2 to the tangent g.
+c. A tangent of log P at one residual of the box, with a covariance that is the smallest in the box (there, 3).
+   Where the true one is larger by D, the mean of e^{g·x} adds g·D·g/2 to the tangent g.
 """
 
 from __future__ import annotations
@@ -18,9 +18,9 @@ from itertools import pairwise
 
 import numpy as np
 
-from .joint_model import Bools, Complexes, Floats, Ints, JudgedResidual, covariance
-from .pass_probability import Quadrature, moments, probability
 from .candidates import ROUNDING_RAD, Combinations, PlaceCandidates, Shape
+from .joint_model import Bools, Complexes, Floats, Ints, JudgedResidual, cholesky, covariance
+from .pass_probability import Quadrature, moments, probability
 
 _NORMAL = np.linspace(-8.0, 8.0, 1601)
 _NORMAL_SHARE = np.array([0.5 * math.erfc(-x / math.sqrt(2)) for x in _NORMAL.tolist()])
@@ -60,8 +60,15 @@ class Nodes:
         return len(self.block)
 
     def __getitem__(self, at: Ints | Bools | list[int]) -> Nodes:
-        columns = (self.block, self.low, self.high, self.handling, self.penalty, self.root, self.log_bound)
-        return Nodes(*(column[at] for column in columns))
+        return Nodes(
+            self.block[at],
+            self.low[at],
+            self.high[at],
+            self.handling[at],
+            self.penalty[at],
+            self.root[at],
+            self.log_bound[at],
+        )
 
     def halves(self, level: Level) -> Nodes:
         """Each cut in two, along the block whose direction matters most."""
@@ -87,10 +94,9 @@ class Tangents:
 
     def replaced(self, at: Bools, others: Tangents) -> Tangents:
         """These, with others in some places."""
-        columns = [x.copy() for x in (self.probability, self.constant, self.slope)]
-        for column, other in zip(columns, (others.probability, others.constant, others.slope), strict=True):
-            column[at] = other
-        return Tangents(*columns)
+        probability, constant, slope = self.probability.copy(), self.constant.copy(), self.slope.copy()
+        probability[at], constant[at], slope[at] = others.probability, others.constant, others.slope
+        return Tangents(probability, constant, slope)
 
     def twice(self, at: Bools) -> Tangents:
         """Some of them, for two nodes each."""
@@ -135,7 +141,7 @@ class Level:
 
     def probability(self, block: Ints, angle: Floats, quadrature: Quadrature) -> Floats:
         """P with the blocks in these directions, (n,)."""
-        root = np.linalg.cholesky(self.covariance(block, angle))
+        root = cholesky(self.covariance(block, angle))
         return probability(self.residual(self.columns("size", block), angle), root, self.judged.limits, quadrature)
 
     def apart_from_zero(self, nodes: Nodes) -> Floats:
@@ -182,7 +188,7 @@ class Level:
         slack = np.where(narrow, slack, spread)
         middle = np.where(narrow, turned * np.exp(1j * (nodes.low + nodes.high)), 0)
         proper = self.columns("squares", nodes.block) @ self.proper - slack @ self.wobble
-        root = np.linalg.cholesky(self._covariance(proper, middle @ self.pseudo))
+        root = cholesky(self._covariance(proper, middle @ self.pseudo))
         left = self.residual(size, angle)
         found = moments(left, root, self.judged.limits, quadrature)
         c = len(self.judged.before)
@@ -202,7 +208,7 @@ class Level:
         return np.asarray(tangents.constant + support.sum(axis=1))
 
     def apart(self, block: Ints, angle: Floats, lips: Sequence[float]) -> bool:
-        """Whether no two blocks of one filling, (k,), overlap, and neighbours leave no more than that free [rad]."""
+        """Whether no two blocks of one filling, (k,), overlap, and neighbours leave no more free [rad]."""
         for p, (blocks, lip) in enumerate(zip(self.blocks, lips, strict=True)):
             columns = [k for k, at in enumerate(self.place_of) if at == p]
             ahead = dict(zip(columns, blocks.ahead[block[columns]].tolist(), strict=True))
@@ -219,7 +225,7 @@ class Level:
 
 @dataclass(frozen=True)
 class Roots:
-    """What whole combinations take, each a row: usage of the shelves, mass [g], free lip at each place [rad]; their boxes."""
+    """What whole combinations take, each a row: of the shelves, mass [g], free lip at each place [rad]; boxes."""
 
     usage: Ints
     mass: Floats

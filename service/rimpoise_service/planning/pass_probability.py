@@ -37,7 +37,7 @@ FAR = 37.0
 
 @dataclass(frozen=True)
 class Quadrature:
-    """Lines to integrate along: unit vectors, shape (2 c, N); error: P is right to that share (a test measures it)."""
+    """Lines to integrate along: unit vectors, (2 c, N); error: P is right to that share (a test measures it)."""
 
     directions: Floats
     error: float
@@ -45,7 +45,7 @@ class Quadrature:
     @property
     def count(self) -> int:
         """How many lines."""
-        return self.directions.shape[1]
+        return int(self.directions.shape[1])
 
 
 def _lattice_lines(points: int, second: int, third: int, error: float) -> Quadrature:

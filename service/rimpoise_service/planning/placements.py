@@ -55,7 +55,8 @@ class BlockSet:
 
     def units(self, block: int, angle: float) -> list[FittedWeight]:
         """The weights of a block whose vector points in a direction [rad], clockwise."""
-        return self.options[self.option[block]].units(int(self.index[block]), angle)
+        option: Options = self.options[int(self.option[block])]
+        return option.units(int(self.index[block]), angle)
 
     def usage(self, skus: Sequence[str]) -> Ints:
         """What each block takes from each of the shelves, (n, shelves)."""

@@ -1,7 +1,8 @@
 """The plan: prepare once, solve each arrangement, rank, decide.
 
-First is the cheapest layout (price, then mass, then the order of places) among those within ``EQUAL_MIN`` of the least
-effort; the others follow by effort. Layouts that pass less than once in a hundred times come last, by what they leave.
+First is the cheapest layout (price, then mass, then the order of places) among those within ``EQUAL_MIN`` of
+the least effort; the others follow by effort. Layouts that pass less than once in a hundred times come last, by
+what they leave.
 """
 
 from __future__ import annotations
@@ -47,8 +48,8 @@ def make_plan(request: PlanRequest, look: PlaceFinder = find_places) -> Plan:
         return _without_layouts(request, Decision.NONE_POSSIBLE, next_steps=steps, ruled_out=ruled_out)
     if already_within(context):
         return _plan(context, Decision.ALREADY_WITHIN, (), (), 0)
-    layouts, ruled_out, work = solve_all(context)
-    return _plan(context, decide(context, layouts), layouts, ruled_out, work)
+    layouts, left_out, work = solve_all(context)
+    return _plan(context, decide(context, layouts), layouts, left_out, work)
 
 
 def _without_layouts(
@@ -107,7 +108,7 @@ def _plan(
 def solve_all(context: PlanContext) -> tuple[list[Layout], list[RuledOut], int]:
     """Every arrangement's layout, ranked; those that were left out; and the work that the searches were."""
     possible, ruled_out = _possible(context)
-    left, layouts = PLAN_WORK, []
+    left, layouts = PLAN_WORK, list[Layout]()
     for number, arrangement in enumerate(possible):
         budget = WorkBudget(max(left // (len(possible) - number), left // 2))
         given = budget.left
@@ -121,7 +122,7 @@ def solve_all(context: PlanContext) -> tuple[list[Layout], list[RuledOut], int]:
 
 
 def _possible(context: PlanContext) -> tuple[list[Arrangement], list[RuledOut]]:
-    """The arrangements; without those of one plane that can't pass once in a hundred times, if there are others."""
+    """The arrangements; of one plane only those that may pass once in a hundred times, if there are others."""
     possible, ruled_out = arrangements(context.seen.places, static=context.evaluator.static_only)
     hopeless = [a for a in possible if a.way == "one_plane" and _couple_bound(context, a) < LEAST_PROBABILITY]
     if len(hopeless) == len(possible):

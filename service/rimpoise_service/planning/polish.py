@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from .branching import Branching, Incumbent
-from .joint_model import Complexes, Floats, covariance
+from .joint_model import Floats, Ints, cholesky, covariance
 from .nodes import Level, Nodes
 from .pass_probability import COARSE, moments
 
@@ -53,14 +53,14 @@ def _newton_step(best: Incumbent, angle: Floats) -> Floats:
     return np.clip(step, -LARGEST_STEP, LARGEST_STEP)
 
 
-def _derivatives(level: Level, block: Complexes, size: Floats, angle: Floats) -> tuple[Floats, Floats]:
+def _derivatives(level: Level, block: Ints, size: Floats, angle: Floats) -> tuple[Floats, Floats]:
     """Gradient and Hessian of log P by the blocks' directions.
 
     A turn moves the residual and turns the covariance with it: ∂P/∂Σ = ½ ∇²P (R. L. Plackett, Biometrika 41 (1954)
     351–360); how fast the covariance turns further is left out of the Hessian.
     """
     c = len(level.judged.before)
-    root = np.linalg.cholesky(level.covariance(block, angle[None]))
+    root = cholesky(level.covariance(block, angle[None]))
     left = level.residual(size[None], angle[None])
     found = moments(left, root, level.judged.limits, COARSE[2 * c], hessian=True)
     slope, bend = found.gradient[0], np.asarray(found.hessian)[0]

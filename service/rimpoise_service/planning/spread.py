@@ -11,7 +11,7 @@ MACHINE_SD_G, HEAVY_MACHINE_SD_G = 0.7, 3.0
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """Standard deviations of one piece's and one reading's errors (common practice, no source; a shop sends its own).
+    """Standard deviations of a piece's and a reading's errors; common practice, no source: a shop sends its own.
 
     angle_sd_deg [deg]; clip_position_sd_mm and strip_position_sd_mm along the axis [mm]; mass_sd_pct [%];
     machine_sd_g per plane and component [g], None: by the vehicle's class.

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .joint_model import Complexes, Floats, JudgedResidual, PlaceErrors, covariance
+from .joint_model import Complexes, Floats, JudgedResidual, PlaceErrors, cholesky, covariance
 from .pass_probability import DISCS, FINE, components, probability, shares_along
 
 POINTS = 2048
@@ -29,7 +29,7 @@ class FittedPiece:
 
 
 def _sequence() -> tuple[Floats, Floats]:
-    """Standard normal turns, (MOST_PIECES, POINTS), and lines' coordinates in [0, 1), (3, POINTS): Kronecker's sequence.
+    """Normal turns, (MOST_PIECES, POINTS), and lines' coordinates in [0, 1), (3, POINTS): Kronecker's sequence.
 
     Its steps are the powers of the root of x^(d+1) = x + 1, a generalised golden ratio.
     """
@@ -61,7 +61,7 @@ DIRECTIONS = {2: _directions(2), 4: _directions(4)}
 
 def linear_probability(judged: JudgedResidual, left: Complexes, pieces: Sequence[FittedPiece]) -> float:
     """P to first order; left: (c,), what is planned to be left [g·mm]."""
-    root = np.linalg.cholesky(_covariance(judged, pieces, turned=True))
+    root = cholesky(_covariance(judged, pieces, turned=True))
     return float(probability(left[None], root, judged.limits, FINE[judged.dimension])[0])
 
 
@@ -81,7 +81,7 @@ def told_probability(
     vector = np.array([[p.vector] for p in pieces])
     along = (vector * 1j * angle).T @ gain
     curved = (vector * np.expm1(1j * angle)).T @ gain
-    root = np.linalg.cholesky(_covariance(judged, pieces, turned=False))
+    root = cholesky(_covariance(judged, pieces, turned=False))
     lines = (DISCS[judged.dimension] @ root) @ DIRECTIONS[judged.dimension]
     difference = [
         shares_along(components(left + moved) @ DISCS[judged.dimension].T, lines, judged.limits)

@@ -1,7 +1,7 @@
-"""What is usual for a class of vehicles: limits, and from where on a weight is much or a cause is looked for first.
+"""What is usual for a class of vehicles: limits, and from where on a weight is much, or a cause comes first.
 
-All of it common practice, no source. (For heavy classes TMC RP 214C has totals per assembly, 16 oz steered and 20 oz
-driven over the road; from memory.)
+All of it common practice, no source. (For heavy classes TMC RP 214C has totals per assembly, 16 oz steered and
+20 oz driven over the road; from memory.)
 """
 
 from __future__ import annotations
@@ -18,8 +18,8 @@ from .spread import HEAVY_MACHINE_SD_G, MACHINE_SD_G
 class VehicleMarks:
     """Of one class: limit_g and limit_oz of a plane and of the static sum; much_weight_g a plane [g].
 
-    cause_plane_g, cause_total_g: over this, in a plane (None: no such mark) or in all, a cause is looked for first [g];
-    machine_sd_g: its balancers' spread [g]; tyre_turn_min: turning a tyre on its rim [min].
+    cause_plane_g, cause_total_g: over this, in a plane (None: no such mark) or in all, a cause is looked for
+    first [g]; machine_sd_g: its balancers' spread [g]; tyre_turn_min: turning a tyre on its rim [min].
     """
 
     limit_g: float

@@ -161,7 +161,11 @@ def _cut(segments: Ints, strip: Strip, land_radius_mm: float) -> dict[str, Any]:
     radius, pieces = strip_radius_mm(land_radius_mm, strip.thickness_mm), -(-segments // strip.max_segments)
     shorter, longer = np.divmod(segments, pieces)
     one = half_arc_rad(strip.segment_length_mm, land_radius_mm)
-    begin, squares, turned = -one * segments.astype(float), np.zeros(len(segments)), np.zeros(len(segments), complex)
+    begin, squares, turned = (
+        -one * segments.astype(float),
+        np.zeros(len(segments)),
+        np.zeros(len(segments), complex),
+    )
     first, last = begin.copy(), begin.copy()
     for piece in range(int(pieces.max(initial=0))):
         length = np.where(piece < pieces, shorter + (piece < longer), 0)

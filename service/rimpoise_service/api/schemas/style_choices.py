@@ -6,17 +6,26 @@ from typing import Any, NamedTuple, get_args
 
 from ...model.stock import Stock
 from ...model.wheel import SIDES, Wheel
-from ...planning.models import STYLES, Appearance, Preferences
+from ...planning.models import STYLES, Appearance, CauseFirst, Preferences
 from .base import RequestSchema, ResponseSchema
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
-from .quantities import PieceCount
+from .quantities import CausePlaneMark, CauseTotalMark, PieceCount
 from .request_fields import Choice
 from .response_fields import BooleanField, NumberField, StringField
 from .stock import stock_field
 from .wheel import WheelSchema
 
 WISHES = Preferences()
+
+
+class CauseFirstSchema(RequestSchema):
+    """From where on a cause is looked for before weights are fitted."""
+
+    shared = True
+    makes = CauseFirst
+    plane_g = CausePlaneMark("called in one plane; default: no such mark", load_default=None)
+    total_g = CauseTotalMark("called in all planes together", required=True)
 
 
 class PreferencesSchema(RequestSchema):
@@ -36,6 +45,9 @@ class PreferencesSchema(RequestSchema):
         "static: correct the static sum alone", ["dynamic", "static"], load_default=WISHES.correction
     )
     max_pieces_per_plane = PieceCount("at most", load_default=WISHES.max_pieces_per_plane)
+    cause_first_g = ObjectField(
+        CauseFirstSchema, "marks of your own; default: those of the vehicle's class", load_default=None
+    )
 
 
 class StyleChoicesRequest(NamedTuple):
