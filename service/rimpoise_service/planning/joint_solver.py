@@ -29,6 +29,7 @@ from .joint_model import Floats, Ints, JudgedResidual, cholesky, covariance
 from .nodes import Level, Nodes, Roots, normal_quantile, together
 from .pass_probability import FINE, probability
 from .polish import polish
+from .shape_candidates import ShapeCandidates
 
 SUPPOSED = (0.5, 0.1, LEAST_PROBABILITY)
 """Probabilities that are supposed one after the other (rule 3)."""
@@ -106,7 +107,9 @@ class JointSolver:
         room = [
             self._room(p, self.effort.needed(handling, branching.goal, self.penalty)) for p in range(len(shapes))
         ]
-        found = [place.combinations(s, r) for place, s, r in zip(self.places, shapes, room, strict=True)]
+        found = [
+            ShapeCandidates(place, s).within(r) for place, s, r in zip(self.places, shapes, room, strict=True)
+        ]
         parts = [part for part, _ in found]
         if not all(len(part) for part in parts):
             return

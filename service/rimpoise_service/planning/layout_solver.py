@@ -8,21 +8,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-import numpy as np
-
 from ..messages.message import Message, message
-from ..model.stock import ClipOn, Strip
-from ..physics.readings import Reading
 from ..physics.unbalance import Unbalance, wrap_deg
 from ..search.blocks import FittedWeight
 from ..search.branch_and_bound import WorkBudget
 from .arrangements import Arrangement, unmet_wishes
 from .branching import proven_gap
-from .candidates import STRIP_LIMIT, PlaceCandidates
+from .candidates import STRIP_LIMIT
 from .context import PlanContext
 from .effort import LEAST_PROBABILITY, EffortParts
-from .joint_model import Complexes, Floats, Ints, JudgedResidual, PlaceErrors
+from .error_model import judged_residual, place_errors, shown
+from .joint_model import Floats, Ints
 from .joint_solver import JointSolver
+from .layout_problem import LayoutProblem
 from .least_ratio import least_ratio
 from .models import Layout, Piece
 from .nodes import Level
@@ -34,9 +32,6 @@ from .verification import PlanFault, unbalance_left, verify
 
 AGREEMENT = 1e-6
 """How far the search and the check may differ, in shares of the limits: floating point, no more."""
-
-WORSE_G = 0.05
-"""By no more than this may a quantity outside its limit be worse than before [g]."""
 
 HALF = 0.5
 """A layout that passes less often than this may have strips that keep no direction."""
@@ -74,118 +69,6 @@ class _Filling:
             block_set = self.level.places[p].block_set(self.level.shapes[p])
             found[p] += block_set.units(int(self.block[k]), float(self.angle[k]) + frame)
         return [sorted(weights, key=lambda w: wrap_deg(math.degrees(w.angle))) for weights in found]
-
-
-class LayoutProblem:
-    """One arrangement as the joint solver sees it: turned so that its larger correction points to 0."""
-
-    def __init__(self, context: PlanContext, arrangement: Arrangement) -> None:
-        self.context, self.arrangement = context, arrangement
-        self.required = arrangement.required(context.unbalance)
-        largest = max(self.required, key=lambda v: round(abs(v.vector), 6))
-        self.frame = cmath.phase(largest.vector) if largest.vector else 0.0
-        self.scarce = _scarce(arrangement.places)
-
-    @property
-    def judged(self) -> JudgedResidual:
-        """What is judged, the inner plane first."""
-        return judged_residual(self.context, self.context.evaluator, cmath.exp(-1j * self.frame))
-
-    @property
-    def geometry_g(self) -> float:
-        """Grams that this arrangement asks for beyond what the flanges would [g]."""
-        return max(sum(v.mass_g for v in self.required) - sum(v.mass_g for v in self.context.called), 0.0)
-
-    def solver(self, budget: WorkBudget, *, any_direction: bool = False) -> JointSolver:
-        """The joint choice; ``any_direction``: strips in windows need keep none."""
-        effort, turn = self.context.effort, cmath.exp(-1j * self.frame)
-        places = [
-            PlaceCandidates(
-                circle=place.circle,
-                required=complex(v.vector * turn),
-                clip_ons=place.style == "clip_on",
-                errors=place_errors(
-                    self.context, self.context.evaluator, place.position_mm, clip_on=place.style == "clip_on"
-                ),
-                effort=effort,
-                frame=self.frame,
-                scarce=tuple(item.sku for item in self.scarce),
-                any_direction=any_direction and not all(arc.endless for arc in place.circle.arcs),
-            )
-            for place, v in zip(self.arrangement.places, self.required, strict=True)
-        ]
-        wishes = unmet_wishes(
-            self.context.request.preferences,
-            [p.name for p in self.arrangement.places if not p.hidden],
-            [p.name for p in self.arrangement.places],
-        )
-        return JointSolver(
-            self.judged,
-            places,
-            effort,
-            budget,
-            penalty=len(wishes) * effort.wish_min + self.geometry_g * effort.geometry_min_per_g,
-            asked_g=sum(v.mass_g for v in self.required),
-            on_hand=np.array([item.on_hand for item in self.scarce], dtype=np.intp),
-        )
-
-
-def judged_residual(context: PlanContext, evaluator: ToleranceEvaluator, turn: complex) -> JudgedResidual:
-    """The residual before fitting, turned; limits, ceilings, the machine's part; the inner plane first."""
-    limits, radius = evaluator.limits, evaluator.static_radius_mm
-    spread, spins = context.spread, spins_of(context.request.reading)
-    component = (spread.machine_sd_g or 0.0) ** 2 * (1 + 1 / spins)
-    before = context.unbalance
-    if evaluator.static_only:
-        radii = [p.radius_mm for p in evaluator.planes] or [radius]
-        vectors, allowed, radii_of = [before.static], [limits.static_gmm], [radius]
-        machine = np.array([[2 * component * sum(r * r for r in radii)]])
-    else:
-        order = sorted(range(2), key=lambda i: evaluator.planes[i].position_mm)
-        shown = evaluator.residual(before).planes
-        vectors = [shown[i].vector for i in order] + [before.static]
-        allowed = [limits.planes_gmm[i] for i in order] + [limits.static_gmm]
-        radii_of = [evaluator.planes[i].radius_mm for i in order] + [radius]
-        machine = np.diag([2 * component * r * r for r in radii_of[:2]])
-    ceilings = [
-        max(limit * WITHIN, abs(v) + WORSE_G * r) for v, limit, r in zip(vectors, allowed, radii_of, strict=True)
-    ]
-    count = 1 if evaluator.static_only else 2
-    return JudgedResidual(
-        np.array(vectors[:count], dtype=complex) * turn, np.array(allowed) * WITHIN, np.array(ceilings), machine
-    )
-
-
-def place_errors(
-    context: PlanContext, evaluator: ToleranceEvaluator, position_mm: float, *, clip_on: bool
-) -> PlaceErrors:
-    """How a weight at a position, and its errors, show in the judged planes, the inner first."""
-    spread = context.spread
-    variances = (spread.angle_var, spread.mass_var, spread.axial_var(clip_on=clip_on))
-    if evaluator.static_only:
-        return PlaceErrors(np.ones(1), np.zeros(1), *variances)
-    inner, outer = sorted(p.position_mm for p in evaluator.planes)
-    span = outer - inner
-    gain = np.array([(outer - position_mm) / span, (position_mm - inner) / span])
-    return PlaceErrors(gain, np.array([-1.0, 1.0]) / span, *variances)
-
-
-def spins_of(reading: Reading) -> int:
-    """Over how many spins the reading is a mean."""
-    return int(getattr(reading, "spins", 1))
-
-
-def _scarce(places: Sequence[Place]) -> list[ClipOn | Strip]:
-    """The shelves that these places could empty."""
-    items = {item.sku: item for place in places for item in place.items if item.on_hand is not None}
-    return [item for item in items.values() if (item.on_hand or 0) < sum(_most_taken(item, p) for p in places)]
-
-
-def _most_taken(item: ClipOn | Strip, place: Place) -> int:
-    """More pieces, or segments, than this a place can't take."""
-    if item.sku not in {i.sku for i in place.items}:
-        return 0
-    return place.max_pieces * (item.max_segments if isinstance(item, Strip) else 1)
 
 
 def solve(context: PlanContext, arrangement: Arrangement, budget: WorkBudget) -> Layout | None:
@@ -277,14 +160,7 @@ def exact_probability(context: PlanContext, layout: Layout) -> float:
         for v in layout.required
     ]
     judged = judged_residual(context, context.evaluator, turn)
-    return told_probability(judged, _shown(context.evaluator, left) * turn, fitted)
-
-
-def _shown(evaluator: ToleranceEvaluator, left: Unbalance) -> Complexes:
-    """What is left, in the judged planes, the inner first, (c,)."""
-    if evaluator.static_only:
-        return np.array([left.static])
-    return np.array([v.vector for v in sorted(evaluator.residual(left).planes, key=lambda v: v.plane.position_mm)])
+    return told_probability(judged, shown(context.evaluator, left) * turn, fitted)
 
 
 def _parts(problem: LayoutProblem, filling: _Filling, p: float, wishes: int, mass_g: float) -> EffortParts:
@@ -316,7 +192,7 @@ def _told(
         )
         for p in pieces
     ]
-    return told_probability(judged, _shown(evaluator, left) * turn, fitted, linear)
+    return told_probability(judged, shown(evaluator, left) * turn, fitted, linear)
 
 
 def _notes(problem: LayoutProblem, pieces: Sequence[Piece], budget: WorkBudget) -> list[Message]:

@@ -18,6 +18,7 @@ from ..search.branch_and_bound import WorkBudget
 from .candidates import Combinations, Shape
 from .joint_model import Floats, Ints
 from .nodes import Level, Nodes, Roots, together
+from .shape_candidates import ShapeCandidates
 
 if TYPE_CHECKING:
     from .joint_solver import JointSolver
@@ -49,7 +50,7 @@ def least_ratio(solver: JointSolver, budget: WorkBudget) -> LeastRatio | None:
     for of_places in shapes:
         goal = before if best is None else best.ratio
         parts = [
-            place.combinations(shape, solver.room_within(p, goal))[0]
+            ShapeCandidates(place, shape).within(solver.room_within(p, goal))[0]
             for p, (place, shape) in enumerate(zip(solver.places, of_places, strict=True))
         ]
         if all(len(part) for part in parts) and not budget.exhausted:
