@@ -97,21 +97,20 @@ class Branching:
             tangents = level.tangents(batch, angle, lines)
             self._try(level, batch, roots, angle, tangents.probability)
             batch, tangents, error = self._bounded_closely(level, batch, angle, tangents)
-            worth = self.bounds(batch) < self.goal
-            self._lose(batch[~worth])
-            halves = _bounded(level, batch[worth].halves(level), tangents.twice(worth), np.tile(error[worth], 2))
+            halves = batch.halves(level)
+            halves = self._cut_close(level, halves, tangents.twice(), np.tile(error, 2))
             open_nodes = self._cut(halves.and_more(open_nodes[rest]))
         self._lose(open_nodes)
 
     def _bounded_closely(
         self, level: Level, batch: Nodes, angle: Floats, tangents: Tangents
     ) -> tuple[Nodes, Tangents, Floats]:
-        """Nodes bounded by their tangents; where the coarse lines' error alone keeps a node, fine lines decide."""
+        """Nodes bounded by their tangents; where coarse lines' error may be what keeps one, fine lines decide."""
         dimension = level.judged.dimension
         error = np.full(len(batch), COARSE[dimension].error)
         bounded = _bounded(level, batch, tangents, error)
         close = self.bounds(bounded) < self.goal
-        close &= self.bounds(_bounded(level, batch, tangents, np.zeros(len(batch)))) >= self.goal
+        close &= self.bounds(_bounded(level, batch, tangents, -error)) >= self.goal
         if close.any():
             fine = FINE[dimension]
             self.budget.spend(int(close.sum()) * fine.count)
@@ -119,6 +118,15 @@ class Branching:
             error[close] = fine.error
             bounded = _bounded(level, batch, tangents, error)
         return bounded, tangents, error
+
+    def _cut_close(self, level: Level, nodes: Nodes, tangents: Tangents, error: Floats) -> Nodes:
+        """Those that are worth more work; where fine lines' error alone keeps a node, no work would cut it."""
+        bounded = _bounded(level, nodes, tangents, error)
+        as_good = self.bounds(_bounded(level, nodes, tangents, np.zeros(len(nodes)))) >= self.goal
+        as_good &= error <= FINE[level.judged.dimension].error
+        worth = (self.bounds(bounded) < self.goal) & ~as_good
+        self._lose(bounded[~worth])
+        return bounded[worth]
 
     def _cut(self, nodes: Nodes) -> Nodes:
         """Those that are worth more work; the bounds of the others are kept."""
@@ -162,5 +170,5 @@ class Branching:
 
 def _bounded(level: Level, nodes: Nodes, tangents: Tangents, error: Floats) -> Nodes:
     """Nodes with what tangents say of them, give or take the lines' error."""
-    bound = np.log(np.exp(level.tangent_bound(nodes, tangents)) + error)
+    bound = np.log(np.maximum(np.exp(level.tangent_bound(nodes, tangents)) + error, np.finfo(float).tiny))
     return replace(nodes, log_bound=np.minimum(nodes.log_bound, bound))

@@ -91,6 +91,8 @@ class JointSolver:
             self.branching.floor = math.inf
             self.branching.ceiling = self.effort.expected(levels[0][0], supposed, self.penalty)
             for handling, shapes in levels:
+                self._look(shapes, handling)
+            for handling, shapes in levels:
                 self._explore(shapes, handling)
             if self.best is not None:
                 break
@@ -99,33 +101,43 @@ class JointSolver:
     def _shapes(self) -> list[tuple[Shape, ...]]:
         return list(product(*(place.shapes for place in self.places)))
 
+    def _look(self, shapes: tuple[Shape, ...], handling: float) -> None:
+        """Try the nearest few fillings of a level, so that none is explored without an incumbent."""
+        if self.effort.expected(handling, self.most, self.penalty) < self.branching.goal:
+            parts, _ = self._parts(shapes, handling)
+            if all(len(part) for part in parts):
+                seeds = [
+                    self._nearest(p, s, part, SEEDS[s.blocks > 1])
+                    for p, (s, part) in enumerate(zip(shapes, parts, strict=True))
+                ]
+                level = Level(self.judged, self.places, shapes)
+                self.branching.look(level, *self._nodes(level, seeds))
+
     def _explore(self, shapes: tuple[Shape, ...], handling: float) -> None:
+        """Search a level, if it can beat the incumbent."""
         branching, bound = self.branching, self.effort.expected(handling, self.most, self.penalty)
-        if bound >= branching.goal:
+        if bound >= branching.goal or branching.budget.exhausted:
             branching.floor = min(branching.floor, bound)
             return
-        room = [
-            self._room(p, self.effort.needed(handling, branching.goal, self.penalty)) for p in range(len(shapes))
-        ]
-        found = [
-            ShapeCandidates(place, s).within(r) for place, s, r in zip(self.places, shapes, room, strict=True)
-        ]
-        parts = [part for part, _ in found]
+        parts, complete = self._parts(shapes, handling)
         if not all(len(part) for part in parts):
             return
-        level = Level(self.judged, self.places, shapes)
-        seeds = [
-            self._nearest(p, s, part, SEEDS[s.blocks > 1])
-            for p, (s, part) in enumerate(zip(shapes, parts, strict=True))
-        ]
-        if any(len(seed) < len(part) for seed, part in zip(seeds, parts, strict=True)):
-            branching.look(level, *self._nodes(level, seeds))
-            parts = self._worth(shapes, parts)
-        if not all(complete for _, complete in found) or math.prod(map(len, parts)) > MOST_NODES:
+        parts = self._worth(shapes, parts)
+        if not complete or math.prod(map(len, parts)) > MOST_NODES:
             branching.floor = min(branching.floor, bound)
             parts = self.fewer(shapes, parts)
         if all(len(part) for part in parts):
+            level = Level(self.judged, self.places, shapes)
             branching.search(level, *self._nodes(level, parts))
+
+    def _parts(self, shapes: tuple[Shape, ...], handling: float) -> tuple[list[Combinations], bool]:
+        """What each place may take, and whether that is all."""
+        needed = self.effort.needed(handling, self.branching.goal, self.penalty)
+        found = [
+            ShapeCandidates(place, shape).within(self._room(p, needed))
+            for p, (place, shape) in enumerate(zip(self.places, shapes, strict=True))
+        ]
+        return [part for part, _ in found], all(complete for _, complete in found)
 
     def _nodes(self, level: Level, parts: Sequence[Combinations]) -> tuple[Nodes, Roots]:
         """Every combination of the places' combinations that the shelves have, with penalties and far bounds."""

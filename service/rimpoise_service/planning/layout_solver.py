@@ -72,7 +72,7 @@ class _Filling:
 
 
 def solve(context: PlanContext, arrangement: Arrangement, budget: WorkBudget) -> Layout | None:
-    """The layout of least effort for one arrangement, within so much work; None if nothing helps.
+    """The layout of least effort for one arrangement, within so much work; None if it passes hardly ever.
 
     Raises verification.PlanFault if its pieces fail the check.
     """
@@ -85,7 +85,14 @@ def solve(context: PlanContext, arrangement: Arrangement, budget: WorkBudget) ->
             freer.solve()
             if freer.best is not None and (solver.best is None or freer.best.effort < solver.best.effort):
                 solver = freer
-    filling = _filling(solver) or _least_bad(solver, budget)
+    filling = _filling(solver)
+    return None if filling is None else _layout(problem, filling, budget)
+
+
+def solve_least_bad(context: PlanContext, arrangement: Arrangement, budget: WorkBudget) -> Layout | None:
+    """The layout that leaves the least share of the limits; None if nothing leaves less than no weight at all."""
+    problem = LayoutProblem(context, arrangement)
+    filling = _least_bad(problem.solver(budget), budget)
     return None if filling is None else _layout(problem, filling, budget)
 
 
@@ -107,9 +114,7 @@ def _least_bad(solver: JointSolver, budget: WorkBudget) -> _Filling | None:
     found = least_ratio(solver, budget)
     if found is None:
         return None
-    effort = solver.effort.expected(found.handling, LEAST_PROBABILITY, solver.penalty)
-    gap = max(effort - solver.least_possible, 0.0)
-    return _Filling(found.level, found.block, found.angle, found.ratio * WITHIN, found.handling, gap)
+    return _Filling(found.level, found.block, found.angle, found.ratio * WITHIN, found.handling, math.inf)
 
 
 def _layout(problem: LayoutProblem, filling: _Filling, budget: WorkBudget) -> Layout:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import product
+from itertools import count, product
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,7 +24,10 @@ if TYPE_CHECKING:
     from .joint_solver import JointSolver
 
 BATCH = 64
-CLOSE = 1e-3
+ROUNDS = 4
+"""Rounds after which a filling that helps is good enough: it passes hardly ever whatever is done."""
+
+CLOSE = 0.02
 """A share of the limits that is no more than this much less is no better, relative to it."""
 
 REWEIGHTED = 12
@@ -74,7 +77,9 @@ def _search(
     level = Level(solver.judged, solver.places, shapes)
     nodes, roots = together(parts, [p.towards for p in solver.places])
     nodes = nodes[np.flatnonzero((roots.usage <= solver.on_hand).all(axis=1))]
-    while len(nodes) and budget.spend(len(nodes) + BATCH * REWEIGHTED):
+    for number in count():
+        if not len(nodes) or (best is not None and number >= ROUNDS) or not budget.spend(len(nodes) + BATCH):
+            break
         bound = (level.apart_from_zero(nodes) / solver.judged.limits).max(axis=1)
         nodes, bound = nodes[bound < goal * (1 - CLOSE)], bound[bound < goal * (1 - CLOSE)]
         if not len(nodes):

@@ -98,9 +98,9 @@ class Tangents:
         probability[at], constant[at], slope[at] = others.probability, others.constant, others.slope
         return Tangents(probability, constant, slope)
 
-    def twice(self, at: Bools) -> Tangents:
-        """Some of them, for two nodes each."""
-        return Tangents(*(np.concatenate([x[at], x[at]]) for x in (self.probability, self.constant, self.slope)))
+    def twice(self) -> Tangents:
+        """For two nodes each."""
+        return Tangents(*(np.concatenate([x, x]) for x in (self.probability, self.constant, self.slope)))
 
 
 class Level:

@@ -7,7 +7,8 @@ what they leave.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
 import numpy as np
@@ -21,7 +22,7 @@ from .correction import reading_warnings
 from .decision import already_within, cause_steps, decide, plan_warnings, reasons_for
 from .effort import LEAST_PROBABILITY
 from .headline import headline
-from .layout_solver import solve
+from .layout_solver import solve, solve_least_bad
 from .models import Decision, Layout, Plan, PlanRequest, RuledOut
 from .nodes import normal_share
 from .places import AvailablePlaces, PlaceFinder, find_places
@@ -29,8 +30,11 @@ from .places import AvailablePlaces, PlaceFinder, find_places
 EQUAL_MIN = 0.05
 """Layouts whose efforts differ by no more than this are as good as each other [min]."""
 
-PLAN_WORK = 8_000_000
+PLAN_WORK = 3_000_000
 """What one plan's searches may spend together: lines and nodes weighed; about a second of CPU time."""
+
+FIRST_WORK = 150_000
+"""What each layout may spend of it at first."""
 
 
 def make_plan(request: PlanRequest, look: PlaceFinder = find_places) -> Plan:
@@ -106,19 +110,47 @@ def _plan(
 
 
 def solve_all(context: PlanContext) -> tuple[list[Layout], list[RuledOut], int]:
-    """Every arrangement's layout, ranked; those that were left out; and the work that the searches were."""
+    """Every arrangement's layout, ranked; those that were left out; and the work that the searches were.
+
+    Each is solved with a share of the work; what is left goes to those that may be the best, by their bounds.
+    """
     possible, ruled_out = _possible(context)
-    left, layouts = PLAN_WORK, list[Layout]()
-    for number, arrangement in enumerate(possible):
-        budget = WorkBudget(max(left // (len(possible) - number), left // 2))
-        given = budget.left
-        layout = solve(context, arrangement, budget)
-        left -= given - budget.left
-        if layout is None:
-            ruled_out.append(RuledOut(arrangement.name, (message("nothing_helps"),)))
-        elif not any(_same_pieces(layout, other) for other in layouts):
+    left = PLAN_WORK
+    found: dict[Arrangement, Layout | None] = {}
+    for arrangement in possible:
+        found[arrangement], spent = _solved(context, arrangement, min(FIRST_WORK, left // len(possible)))
+        left -= spent
+    for _ in possible:
+        open_one = _most_promising(found)
+        if open_one is None or left < FIRST_WORK:
+            break
+        found[open_one], spent = _solved(context, open_one, left // 2)
+        left -= spent
+    reason = "passes_hardly_ever"
+    if not any(found.values()):
+        reason, found = "nothing_helps", {a: solve_least_bad(context, a, WorkBudget(FIRST_WORK)) for a in possible}
+    ruled_out += [RuledOut(a.name, (message(reason),)) for a, layout in found.items() if layout is None]
+    layouts: list[Layout] = []
+    for layout in found.values():
+        if layout is not None and not any(_same_pieces(layout, other) for other in layouts):
             layouts.append(layout)
     return ranked(layouts), ruled_out, PLAN_WORK - left
+
+
+def _solved(context: PlanContext, arrangement: Arrangement, work: int) -> tuple[Layout | None, int]:
+    budget = WorkBudget(work)
+    layout = solve(context, arrangement, budget)
+    return layout, work - budget.left
+
+
+def _most_promising(found: Mapping[Arrangement, Layout | None]) -> Arrangement | None:
+    """The arrangement with the least bound among those that are not proven and may take less than the best."""
+    layouts = [layout for layout in found.values() if layout is not None]
+    best = min((x.effort_min for x in layouts if x.probability >= LEAST_PROBABILITY), default=math.inf)
+    may_be = {
+        a: x for a, x in found.items() if x is not None and not x.proven_optimal and x.least_possible_min < best
+    }
+    return min(may_be, key=lambda a: may_be[a].least_possible_min, default=None)
 
 
 def _possible(context: PlanContext) -> tuple[list[Arrangement], list[RuledOut]]:

@@ -22,7 +22,7 @@ from .candidates import (
 )
 from .joint_model import Bools, Complexes, Floats, Ints
 
-JOINED_AT_ONCE, MAX_JOINED = 100_000, 3_000_000
+JOINED_AT_ONCE, MAX_JOINED = 50_000, 400_000
 """Pairs of halves that are weighed in one go, and in all at one place; past that nothing is proven."""
 
 
@@ -151,7 +151,7 @@ class ShapeCandidates:
         return np.concatenate(rows), True
 
     def _discs(self, stretches: Stretches) -> tuple[Complexes, Floats]:
-        """The smallest disc about what each block can do, from the exact correction's direction: centre, radius."""
+        """The smallest disc about what each block can do: its centre, from the exact direction; its radius."""
         half = np.minimum((stretches.high - stretches.low) / 2, math.pi / 2)
         size = self.blocks.size[stretches.block]
         return size * np.cos(half) * np.exp(0.5j * (stretches.high + stretches.low)), size * np.sin(half)
