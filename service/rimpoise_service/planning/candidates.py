@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -108,17 +109,17 @@ class PlaceCandidates:
     scarce: tuple[str, ...] = ()
     any_direction: bool = False
 
-    @property
+    @cached_property
     def smallest_g(self) -> float:
         """The smallest mass that may go there [g]."""
         return float(self.blocks(Shape(1)).mass.min(initial=math.inf))
 
-    @property
+    @cached_property
     def towards(self) -> float:
         """The exact correction's direction [rad]."""
         return math.atan2(self.required.imag, self.required.real)
 
-    @property
+    @cached_property
     def shapes(self) -> list[Shape]:
         """What may be there, from the least pieces on."""
         most = self.circle.max_pieces

@@ -11,6 +11,7 @@ two numbers a place.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,19 +39,19 @@ class PlaceErrors:
     mass_var: float
     axial_var: float
 
-    @property
+    @cached_property
     def proper(self) -> Floats:
         """What a piece of 1 g·mm adds to the proper part, (c, c)."""
         shape = np.outer(self.gain, self.gain) * (self.angle_var + self.mass_var)
         return np.asarray(shape + np.outer(self.lever, self.lever) * self.axial_var)
 
-    @property
+    @cached_property
     def pseudo(self) -> Floats:
         """What a piece of 1 g·mm at 0° adds to the pseudo part, (c, c)."""
         shape = np.outer(self.gain, self.gain) * (self.mass_var - self.angle_var)
         return np.asarray(shape + np.outer(self.lever, self.lever) * self.axial_var)
 
-    @property
+    @cached_property
     def wobble(self) -> Floats:
         """How far the pseudo part may swing for each g²·mm² of Σv², as a proper part, (c, c)."""
         shape = np.outer(self.gain, self.gain) * abs(self.mass_var - self.angle_var)
@@ -70,13 +71,13 @@ class JudgedResidual:
     ceilings: Floats
     machine: Floats
 
-    @property
+    @cached_property
     def machine_and_floor(self) -> Floats:
         """The machine's part, and a little in every direction so that it is never singular."""
         floor = LEAST_SPREAD * float(self.limits.min())
         return np.asarray(self.machine + 2 * floor**2 * np.eye(len(self.before)))
 
-    @property
+    @cached_property
     def judged(self) -> Floats:
         """Rows that make the judged quantities of a residual, (q, c)."""
         c = len(self.before)

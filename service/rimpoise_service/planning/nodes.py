@@ -110,6 +110,10 @@ class Level:
         self.judged, self.places, self.shapes = judged, tuple(places), tuple(shapes)
         self.blocks = [place.blocks(shape) for place, shape in zip(places, shapes, strict=True)]
         self.place_of = [p for p, shape in enumerate(shapes) for _ in range(shape.blocks)]
+        starts = np.cumsum([0, *(len(blocks) for blocks in self.blocks)])
+        self._offsets = starts[self.place_of]
+        names = ("size", "squares", "squares_turned")
+        self._tables = {name: np.concatenate([getattr(b, name) for b in self.blocks]) for name in names}
         errors = [places[p].errors for p in self.place_of]
         c = len(judged.before)
         self.gain = np.array([e.gain for e in errors])
@@ -122,8 +126,8 @@ class Level:
 
     def columns(self, name: str, block: Ints) -> Floats:
         """One column of the blocks of nodes, (n, k)."""
-        parts = [getattr(self.blocks[p], name)[block[:, k]] for k, p in enumerate(self.place_of)]
-        return np.stack(parts, axis=1)
+        column: Floats = self._tables[name][block + self._offsets]
+        return column
 
     def residual(self, size: Floats, angle: Floats) -> Complexes:
         """What is left, (n, c) [g·mm]."""
@@ -155,9 +159,9 @@ class Level:
     def far_bound(self, nodes: Nodes) -> Floats:
         """Bound a. of P, (n,)."""
         c, rows = len(self.judged.before), self.judged.judged
-        least = np.einsum("qi,ij,qj->q", rows, self.machine, rows) / 2
+        least = ((rows @ self.machine) * rows).sum(axis=1) / 2
         swing = (self.columns("squares", nodes.block) @ (self.proper + self.wobble)).reshape(-1, c, c) / 2
-        most = least + np.einsum("qi,nij,qj->nq", rows, swing, rows)
+        most = least + ((rows @ swing) * rows).sum(axis=2)
         inside = self.judged.limits - self.apart_from_zero(nodes)
         return np.asarray(normal_share(inside / np.sqrt(np.where(inside > 0, least, most))).min(axis=1))
 
@@ -169,13 +173,13 @@ class Level:
         size, middle = self.columns("size", nodes.block), (nodes.low + nodes.high) / 2
         half, angle, rows = (nodes.high - nodes.low) / 2, (nodes.low + nodes.high) / 2, self.judged.judged
         shared = np.ones((1, len(rows))) if weight is None else weight
-        metric = np.einsum("qi,nq,qj->nij", rows, shared / self.judged.limits**2, rows)
-        left, pull = self.residual(size, angle), np.einsum("nij,kj->nki", metric, self.gain)
+        metric = (rows.T * (shared / self.judged.limits**2)[:, None, :]) @ rows
+        left, pull = self.residual(size, angle), self.gain @ metric
         for _ in range(SWEEPS if size.shape[1] > 1 else 1):
             for k in range(size.shape[1]):
                 rest = left - (size[:, k] * np.exp(1j * angle[:, k]))[:, None] * self.gain[k]
                 off = np.angle(-(rest * pull[:, k]).sum(axis=1) * np.exp(-1j * middle[:, k]))
-                angle[:, k] = middle[:, k] + np.clip(off, -half[:, k], half[:, k])
+                angle[:, k] = middle[:, k] + np.minimum(np.maximum(off, -half[:, k]), half[:, k])
                 left = rest + (size[:, k] * np.exp(1j * angle[:, k]))[:, None] * self.gain[k]
         return angle, ((left.conj()[:, None] @ metric) @ left[:, :, None])[:, 0, 0].real
 
@@ -193,7 +197,9 @@ class Level:
         found = moments(left, root, self.judged.limits, quadrature)
         c = len(self.judged.before)
         slope = found.gradient[:, :c] + 1j * found.gradient[:, c:]
-        swing = np.einsum("ni,kij,nj->nk", slope.conj(), self.wobble.reshape(-1, c, c), slope).real
+        swing = (
+            (slope[:, None, :, None].conj() * slope[:, None, None, :]).real * self.wobble.reshape(-1, c, c)
+        ).sum(axis=(2, 3))
         before = self.judged.before - left
         constant = (
             np.log(found.probability) + (slope.conj() * before).sum(axis=1).real + (slack * swing).sum(axis=1) / 2

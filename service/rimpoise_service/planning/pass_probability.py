@@ -113,11 +113,11 @@ def moments(
     first = _first_moment(np.abs(t), bell, dimension)
     mean_z = (first[1] - first[0]) @ lines.T / quadrature.count
     back = np.linalg.inv(root)
-    gradient = np.einsum("...ji,...j->...i", back, mean_z) / p[:, None]
+    gradient = (np.swapaxes(back, -1, -2) @ mean_z[:, :, None])[:, :, 0] / p[:, None]
     if not hessian:
         return Moments(p, gradient, None)
     second = _second_moment(t, bell, dimension)
-    square = np.einsum("nk,ik,jk->nij", second[1] - second[0], lines, lines, optimize=True) / quadrature.count
+    square = ((second[1] - second[0])[:, None, :] * lines) @ lines.T / quadrature.count
     of_log = square / p[:, None, None] - np.eye(dimension)
     of_log = np.swapaxes(back, -1, -2) @ of_log @ back - gradient[:, :, None] * gradient[:, None, :]
     return Moments(p, gradient, of_log)
@@ -157,7 +157,7 @@ def _inside(middle: Floats, along: Floats, limits: Floats) -> tuple[Floats, Floa
         enters = np.where(discriminant >= 0, enters, np.inf)
     high = leaves.min(axis=1)
     low = np.minimum(enters.max(axis=1), high)
-    return np.clip(low, -FAR, FAR), np.clip(high, -FAR, FAR)
+    return np.minimum(np.maximum(low, -FAR), FAR), np.minimum(np.maximum(high, -FAR), FAR)
 
 
 def _chi_share(t: Floats, bell: Floats, dimension: int) -> Floats:

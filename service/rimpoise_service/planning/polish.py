@@ -10,7 +10,7 @@ from .nodes import Level, Nodes
 from .pass_probability import COARSE, moments
 
 STEPS = 5
-LARGEST_STEP, NO_STEP = 0.1, 1e-8
+LARGEST_STEP, NO_STEP = 0.1, 2e-4
 """Of one iteration [rad]: the most a block turns, and what counts as none."""
 
 LEAST_CURVATURE = 0.1
@@ -70,5 +70,5 @@ def _derivatives(level: Level, block: Ints, size: Floats, angle: Floats) -> tupl
     swing = 2j * (level.columns("squares_turned", block)[0] * np.exp(2j * angle))[:, None] * level.pseudo
     swings = covariance(np.zeros((len(angle), c, c)), swing.reshape(-1, c, c))
     of_p = bend + np.outer(slope, slope)
-    gradient = turn @ slope + 0.5 * np.einsum("kij,ij->k", swings, of_p)
+    gradient = turn @ slope + 0.5 * (swings * of_p).sum(axis=(1, 2))
     return gradient, turn @ bend @ turn.T + np.diag(inwards @ slope)
