@@ -13,7 +13,7 @@ from ..physics.unbalance import Unbalance
 from .acceptance import Criterion
 from .effort import Effort
 from .models import PlanRequest
-from .places import AvailablePlaces, Place, PlaceFinder, flange_geometry
+from .places import AvailablePlaces, Place, PlaceFinder, flange_planes
 from .spread import Spread
 from .tolerance_check import Residual, ToleranceEvaluator
 from .vehicle_marks import VehicleMarks, marks_of
@@ -99,20 +99,6 @@ def prepare(request: PlanRequest, look: PlaceFinder) -> PlanContext | AvailableP
     )
 
 
-def known_flanges(wheel: Wheel) -> tuple[tuple[Plane, ...], tuple[Message, ...]]:
-    """The planes of both flanges at the rim radius, measured or derived; none where either is not known."""
-    found = [(side, flange_geometry(wheel, side)) for side in SIDES]
-    planes = [
-        Plane(side, where.position_mm, where.radius_mm)
-        for side, where in found
-        if where.position_mm is not None and where.radius_mm is not None
-    ]
-    # A measured flange and a derived one may contradict each other: then neither can be relied on.
-    if len(planes) == 2 and planes[1].position_mm - planes[0].position_mm >= MIN_PLANE_DISTANCE_MM:
-        return tuple(planes), tuple(r for _, where in found for r in where.derived)
-    return (), ()
-
-
 def judged_planes(
     reading: Reading, wheel: Wheel, places: Sequence[Place]
 ) -> tuple[tuple[Plane, ...], tuple[Message, ...]]:
@@ -123,7 +109,7 @@ def judged_planes(
     own = reading_planes(reading)
     if len(own) == 2:
         return own, ()
-    flanges, derived = known_flanges(wheel)
+    flanges, derived = flange_planes(wheel)
     by_position = sorted(places, key=lambda p: p.position_mm)
     apart = by_position and by_position[-1].position_mm - by_position[0].position_mm >= MIN_PLANE_DISTANCE_MM
     if own and not (apart or flanges):
@@ -141,5 +127,5 @@ def judged_planes(
 
 def _called(reading: Reading, wheel: Wheel, planes: Sequence[Plane]) -> tuple[tuple[PlaneVector, ...], bool]:
     """The exact correction at the flanges; where they are not known, at the planes that are judged in."""
-    flanges, _ = known_flanges(wheel)
+    flanges, _ = flange_planes(wheel)
     return correct(unbalance_of(reading), flanges or planes), bool(flanges)

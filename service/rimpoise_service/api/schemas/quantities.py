@@ -280,12 +280,6 @@ class Force(Number):
     unit, low, high = "N", 0, 1_000_000
 
 
-class Minutes(Number):
-    """A time at the wheel [min]."""
-
-    unit, low, high = "min", 0, 120
-
-
 class Chance(Number):
     """A chance [%]."""
 

@@ -25,10 +25,10 @@ from .quantities import (
     AssemblyMass,
     Deviation,
     Force,
-    Minutes,
     Position,
     Radius,
     RunOutTotal,
+    TyreTurnMinutes,
 )
 from .reading import ANGLE, planes_apart
 from .request_fields import Choice
@@ -111,7 +111,7 @@ class ForceHarmonicSchema(RequestSchema):
 class RunOutEffortSchema(RequestSchema):
     """What work takes."""
 
-    tyre_turn_min = Minutes("turning the tyre on its rim", load_default=TYRE_TURN_MIN)
+    tyre_turn_min = TyreTurnMinutes("turning the tyre on its rim", load_default=TYRE_TURN_MIN)
 
 
 class RunOutRequestSchema(RequestSchema):
