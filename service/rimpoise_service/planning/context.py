@@ -11,6 +11,7 @@ from ..physics.planes import MIN_PLANE_DISTANCE_MM, Plane, PlaneVector, correct
 from ..physics.readings import Reading, Static, reading_planes, unbalance_of
 from ..physics.unbalance import Unbalance
 from .acceptance import Criterion
+from .arrangements import arrangements
 from .effort import Effort
 from .models import PlanRequest
 from .places import AvailablePlaces, Place, PlaceFinder, flange_planes
@@ -23,9 +24,10 @@ from .vehicle_marks import VehicleMarks, marks_of
 class PlanContext:
     """One request, made ready.
 
-    evaluator: judges layouts; told: judges what is told of the chance, static where the reading is. called: the
-    exact correction at the flanges and the rim radius, or at the reading's own planes where the rim is not
-    known (``called_at_flanges``); derived: what was worked out.
+    read: judges the reading; evaluator: judges layouts, statically where only one plane is to be had; told: judges
+    the chance that is told, statically where the reading is. spins: that the reading is a mean of. called: the exact
+    correction at the flanges and the rim radius, or at the reading's own planes where the rim is not known
+    (``called_at_flanges``); derived: what was worked out.
     """
 
     request: PlanRequest
@@ -35,6 +37,8 @@ class PlanContext:
     effort: Effort
     unbalance: Unbalance
     seen: AvailablePlaces
+    spins: int
+    read: ToleranceEvaluator
     evaluator: ToleranceEvaluator
     told: ToleranceEvaluator
     called: tuple[PlaneVector, ...]
@@ -81,7 +85,10 @@ def prepare(request: PlanRequest, look: PlaceFinder) -> PlanContext | AvailableP
         return seen
     static = isinstance(request.reading, Static)
     alone = request.preferences.correction == "static" or (static and request.wheel.vehicle == "motorcycle")
-    evaluator = ToleranceEvaluator.at(planes, acceptance, static_only=alone)
+    read = ToleranceEvaluator.at(planes, acceptance, static_only=alone)
+    pairs, _ = arrangements(seen.places, static=False)
+    one_plane = not any(a.way == "two_planes" for a in pairs)
+    evaluator = replace(read, static_only=True) if one_plane and seen.places else read
     called, at_flanges = _called(request.reading, request.wheel, planes)
     return PlanContext(
         request=request,
@@ -91,6 +98,8 @@ def prepare(request: PlanRequest, look: PlaceFinder) -> PlanContext | AvailableP
         effort=effort,
         unbalance=unbalance_of(request.reading),
         seen=seen,
+        spins=int(getattr(request.reading, "spins", 1)),
+        read=read,
         evaluator=evaluator,
         told=replace(evaluator, static_only=True) if static else evaluator,
         called=called,

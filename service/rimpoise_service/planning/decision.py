@@ -9,7 +9,7 @@ from ..messages.message import Message, message
 from ..physics.planes import gain
 from ..physics.readings import read_gmm, reading_planes
 from .context import PlanContext
-from .layout_solver import exact_probability
+from .layout_probability import exact_probability
 from .models import CauseFirst, Decision, Layout, PlanRequest
 from .relaxation import relaxations
 
@@ -33,7 +33,7 @@ CAUSE_STEPS = (
 
 def already_within(context: PlanContext) -> bool:
     """Whether the reading is within the limits."""
-    return context.evaluator.accepts(context.evaluator.limit_ratio(context.unbalance))
+    return context.read.accepts(context.read.limit_ratio(context.unbalance))
 
 
 def marks(context: PlanContext) -> CauseFirst:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import cmath
+from collections.abc import Sequence
+
 import numpy as np
 
-from ..physics.readings import Reading
+from ..physics.planes import PlaneVector
 from ..physics.unbalance import Unbalance
 from .context import PlanContext
 from .joint_model import Complexes, JudgedResidual, PlaceErrors
@@ -14,10 +17,16 @@ WORSE_G = 0.05
 """By no more than this may a quantity outside its limit be worse than before [g]."""
 
 
+def frame_of(required: Sequence[PlaneVector]) -> float:
+    """The direction of the larger exact correction [rad]: turned back by it, a turned wheel is the same."""
+    largest = max(required, key=lambda v: round(abs(v.vector), 6))
+    return cmath.phase(largest.vector) if largest.vector else 0.0
+
+
 def judged_residual(context: PlanContext, evaluator: ToleranceEvaluator, turn: complex) -> JudgedResidual:
     """The residual before fitting, turned; limits, ceilings, the machine's part; the inner plane first."""
     limits, radius = evaluator.limits, evaluator.static_radius_mm
-    spread, spins = context.spread, spins_of(context.request.reading)
+    spread, spins = context.spread, context.spins
     component = (spread.machine_sd_g or 0.0) ** 2 * (1 + 1 / spins)
     before = context.unbalance
     if evaluator.static_only:
@@ -52,11 +61,6 @@ def place_errors(
     span = outer - inner
     gain = np.array([(outer - position_mm) / span, (position_mm - inner) / span])
     return PlaceErrors(gain, np.array([-1.0, 1.0]) / span, *variances)
-
-
-def spins_of(reading: Reading) -> int:
-    """Over how many spins the reading is a mean."""
-    return int(getattr(reading, "spins", 1))
 
 
 def shown(evaluator: ToleranceEvaluator, left: Unbalance) -> Complexes:

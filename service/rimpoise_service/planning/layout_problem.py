@@ -12,7 +12,7 @@ from ..search.branch_and_bound import WorkBudget
 from .arrangements import Arrangement, unmet_wishes
 from .candidates import PlaceCandidates
 from .context import PlanContext
-from .error_model import judged_residual, place_errors
+from .error_model import frame_of, judged_residual, place_errors
 from .joint_model import JudgedResidual
 from .joint_solver import JointSolver
 from .places import Place
@@ -24,8 +24,7 @@ class LayoutProblem:
     def __init__(self, context: PlanContext, arrangement: Arrangement) -> None:
         self.context, self.arrangement = context, arrangement
         self.required = arrangement.required(context.unbalance)
-        largest = max(self.required, key=lambda v: round(abs(v.vector), 6))
-        self.frame = cmath.phase(largest.vector) if largest.vector else 0.0
+        self.frame = frame_of(self.required)
         self.scarce = _scarce(arrangement.places)
 
     @property

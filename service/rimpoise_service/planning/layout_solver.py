@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import cmath
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -17,17 +16,16 @@ from .branching import proven_gap
 from .candidates import STRIP_LIMIT
 from .context import PlanContext
 from .effort import LEAST_PROBABILITY, EffortParts
-from .error_model import judged_residual, place_errors, shown
 from .joint_model import Floats, Ints
 from .joint_solver import JointSolver
+from .layout_probability import layout_probability
 from .layout_problem import LayoutProblem
 from .least_ratio import least_ratio
 from .models import Layout, Piece
 from .nodes import Level
 from .places import Place
 from .sensitivity import most_sensitive
-from .told_chance import FittedPiece, told_probability
-from .tolerance_check import WITHIN, ToleranceEvaluator
+from .tolerance_check import WITHIN
 from .verification import PlanFault, unbalance_left, verify
 
 AGREEMENT = 1e-6
@@ -126,8 +124,12 @@ def _layout(problem: LayoutProblem, filling: _Filling, budget: WorkBudget) -> La
     wishes = unmet_wishes(
         context.request.preferences, [p.place for p in pieces if not p.hidden], [p.place for p in pieces]
     )
-    p = _told(problem, context.evaluator, left, pieces, filling.probability)
-    told = p if context.told == context.evaluator else _told(problem, context.told, left, pieces)
+    p = layout_probability(context, context.evaluator, problem.required, pieces, filling.probability)
+    told = (
+        p
+        if context.told == context.evaluator
+        else layout_probability(context, context.told, problem.required, pieces)
+    )
     parts = _parts(problem, filling, p, len(wishes), sum(piece.mass_g for piece in pieces))
     residual, ratio = context.evaluator.residual(left), context.evaluator.limit_ratio(left)
     return Layout(
@@ -150,24 +152,6 @@ def _layout(problem: LayoutProblem, filling: _Filling, budget: WorkBudget) -> La
     )
 
 
-def exact_probability(context: PlanContext, layout: Layout) -> float:
-    """How often exact masses at exact angles in a layout's planes would pass."""
-    left = sum((Unbalance.at(v.plane.position_mm, v.vector) for v in layout.required), context.unbalance)
-    turn = cmath.exp(-1j * cmath.phase(layout.required[0].vector))
-    clip_on = {p.place: p.style == "clip_on" for p in layout.pieces}
-    fitted = [
-        FittedPiece(
-            v.vector * turn,
-            place_errors(
-                context, context.evaluator, v.plane.position_mm, clip_on=clip_on.get(v.plane.name, False)
-            ),
-        )
-        for v in layout.required
-    ]
-    judged = judged_residual(context, context.evaluator, turn)
-    return told_probability(judged, shown(context.evaluator, left) * turn, fitted)
-
-
 def _parts(problem: LayoutProblem, filling: _Filling, p: float, wishes: int, mass_g: float) -> EffortParts:
     effort, p = problem.context.effort, max(p, LEAST_PROBABILITY)
     beyond = max(mass_g - sum(v.mass_g for v in problem.required), 0.0)
@@ -178,26 +162,6 @@ def _parts(problem: LayoutProblem, filling: _Filling, p: float, wishes: int, mas
         wishes_min=wishes * effort.wish_min,
         excess_min=beyond * effort.excess_min_per_g + problem.geometry_g * effort.geometry_min_per_g,
     )
-
-
-def _told(
-    problem: LayoutProblem,
-    evaluator: ToleranceEvaluator,
-    left: Unbalance,
-    pieces: Sequence[Piece],
-    linear: float | None = None,
-) -> float:
-    """The probability that the check spin is read within the limits, turned pieces on their circles."""
-    context, turn = problem.context, cmath.exp(-1j * problem.frame)
-    judged = judged_residual(context, evaluator, turn)
-    fitted = [
-        FittedPiece(
-            p.unbalance.static * turn,
-            place_errors(context, evaluator, p.position_mm, clip_on=p.style == "clip_on"),
-        )
-        for p in pieces
-    ]
-    return told_probability(judged, shown(evaluator, left) * turn, fitted, linear)
 
 
 def _notes(problem: LayoutProblem, pieces: Sequence[Piece], budget: WorkBudget) -> list[Message]:

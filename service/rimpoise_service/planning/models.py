@@ -15,7 +15,6 @@ from ..physics.readings import Reading
 from ..physics.unbalance import Unbalance, clock, polar
 from .acceptance import Criterion
 from .effort import Effort, EffortParts
-from .levers import Lever
 from .sensitivity import Sensitivity
 from .spread import Spread
 from .tolerance_check import Residual, ToleranceEvaluator
@@ -99,6 +98,20 @@ class Piece:
     def unbalance(self) -> Unbalance:
         """What it adds to the wheel."""
         return Unbalance.at(self.position_mm, polar(self.effective_gmm, self.angle_deg))
+
+
+@dataclass(frozen=True, slots=True)
+class Lever:
+    """What would make a layout pass more often: as a message, the chance then [%] and the effort then [min]."""
+
+    said: Message
+    pass_chance_pct: float
+    effort_min: float
+
+    @property
+    def code(self) -> str:
+        """The message's."""
+        return self.said.code
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 
 import numpy as np
@@ -23,6 +24,7 @@ from .decision import already_within, cause_steps, decide, plan_warnings, reason
 from .effort import LEAST_PROBABILITY
 from .headline import headline
 from .layout_solver import solve, solve_least_bad
+from .levers import levers
 from .models import Decision, Layout, Plan, PlanRequest, RuledOut
 from .nodes import normal_share
 from .places import AvailablePlaces, PlaceFinder, find_places
@@ -82,6 +84,9 @@ def _plan(
     counted = [limit.plane for limit in context.evaluator.plane_limits]
     derived = (*context.derived, *assumptions(context.acceptance, counted))
     seen, first = context.seen, layouts[0] if layouts else None
+    full = getattr(context.request.preferences, "detail", "standard") == "full"
+    if first and full and decision in (Decision.FIT, Decision.BEST_EFFORT):
+        layouts = [replace(first, levers=levers(context, first)), *layouts[1:]]
     open_steps = next_steps(context.request.wheel, seen, context.request.preferences)
     within = decision is Decision.ALREADY_WITHIN
     if decision is Decision.FIND_CAUSE_FIRST:

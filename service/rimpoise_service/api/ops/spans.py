@@ -18,7 +18,7 @@ WANTED = ("OTEL_EXPORTER_OTLP_ENDPOINT", "OTEL_EXPORTER_OTLP_TRACES_ENDPOINT")
 """Variables of OpenTelemetry that say where to send spans."""
 
 PATIENCE_S = 2.0
-"""How long a collector gets for what it is sent [s], where the environment does not say; a worker that ends waits."""
+"""How long a collector gets for what it is sent [s], unless the environment says; a worker that ends waits."""
 
 NAMES = {
     "method": "http.request.method",
