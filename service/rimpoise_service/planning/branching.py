@@ -98,6 +98,8 @@ class Branching:
             self._try(level, batch, roots, angle, tangents.probability)
             batch, tangents, error = self._bounded_closely(level, batch, angle, tangents)
             halves = batch.halves(level)
+            far = np.log(level.far_bound(halves))
+            halves = replace(halves, log_bound=np.minimum(halves.log_bound, far))
             halves = self._cut_close(level, halves, tangents.twice(), np.tile(error, 2))
             open_nodes = self._cut(halves.and_more(open_nodes[rest]))
         self._lose(open_nodes)

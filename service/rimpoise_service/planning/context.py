@@ -25,8 +25,8 @@ class PlanContext:
     """One request, made ready.
 
     read: judges the reading; evaluator: judges layouts, statically where only one plane is to be had; told: judges
-    the chance that is told, statically where the reading is. spins: that the reading is a mean of. called: the exact
-    correction at the flanges and the rim radius, or at the reading's own planes where the rim is not known
+    the chance that is told, statically where the reading is. spins: that the reading is a mean of. called: the
+    exact correction at the flanges and the rim radius, or at the reading's own planes where the rim is not known
     (``called_at_flanges``); derived: what was worked out.
     """
 

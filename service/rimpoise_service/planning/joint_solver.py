@@ -26,7 +26,7 @@ from .branching import Branching, Incumbent
 from .candidates import Combinations, PlaceCandidates, Shape
 from .effort import LEAST_PROBABILITY, Effort
 from .joint_model import Floats, Ints, JudgedResidual, cholesky, covariance
-from .nodes import Level, Nodes, Roots, normal_quantile, together
+from .nodes import Level, Nodes, Roots, normal_quantile, normal_share, together
 from .pass_probability import FINE, probability
 from .polish import polish
 from .shape_candidates import ShapeCandidates
@@ -66,7 +66,25 @@ class JointSolver:
         c = len(judged.before)
         bare = cholesky(covariance(judged.machine_and_floor, np.zeros((c, c), dtype=complex)))
         fine = FINE[2 * c]
-        self.most = float(probability(np.zeros((1, c), dtype=complex), bare, judged.limits, fine)[0]) + fine.error
+        centred = float(probability(np.zeros((1, c), dtype=complex), bare, judged.limits, fine)[0]) + fine.error
+        self.most = min(centred, self._couple_bound())
+
+    def _couple_bound(self) -> float:
+        """In one of two judged planes no weight changes the couple about it: P is no more than its own."""
+        if len(self.places) > 1 or len(self.judged.before) == 1:
+            return 1.0
+        gain, lever = self.places[0].errors.gain, self.places[0].errors.lever
+        couple = np.array([gain[1], -gain[0]])
+        inside = float(np.abs(couple) @ self.judged.limits[:2] - abs(couple @ self.judged.before))
+        variance = float(couple @ self.judged.machine_and_floor @ couple) / 2
+        if inside < 0:
+            variance += self._largest(0) ** 2 * float(couple @ lever) ** 2 * self.places[0].errors.axial_var
+        return float(normal_share(np.array(inside / math.sqrt(variance))))
+
+    def _largest(self, p: int) -> float:
+        """No filling of a place is more than this [g·mm]."""
+        place = self.places[p]
+        return float(place.blocks(place.shapes[-1]).size.max(initial=0.0)) * place.circle.max_pieces
 
     @property
     def best(self) -> Incumbent | None:
@@ -168,9 +186,8 @@ class JointSolver:
         (seen, limit), judged, gain = self._seen(p), self.judged, self.places[p].errors.gain
         variance = float(seen @ judged.machine_and_floor @ seen) / 2
         if needed < SUPPOSED[0]:
-            for q in self.places:
-                largest = float(q.blocks(q.shapes[-1]).size.max(initial=0.0)) * q.circle.max_pieces
-                variance += float(seen @ (q.errors.proper + q.errors.wobble) @ seen) * largest**2
+            for i, q in enumerate(self.places):
+                variance += float(seen @ (q.errors.proper + q.errors.wobble) @ seen) * self._largest(i) ** 2
         inside = limit - normal_quantile(min(needed, 1.0)) * math.sqrt(variance)
         return max(inside, 0.0) / abs(float(seen @ gain))
 

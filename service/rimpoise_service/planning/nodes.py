@@ -27,6 +27,9 @@ _NORMAL_SHARE = np.array([0.5 * math.erfc(-x / math.sqrt(2)) for x in _NORMAL.to
 NORMAL_ERROR = 1e-5
 """How far the straight line between two entries may be from the normal distribution."""
 
+UNSEEN = 1e-10
+"""Probabilities below this are too small for lines to tell their slope: such a node has no tangent."""
+
 SWEEPS = 3
 """Of the descent, a block at a time, that finds where to look in a box."""
 
@@ -196,7 +199,8 @@ class Level:
         left = self.residual(size, angle)
         found = moments(left, root, self.judged.limits, quadrature)
         c = len(self.judged.before)
-        slope = found.gradient[:, :c] + 1j * found.gradient[:, c:]
+        seen = found.probability > UNSEEN
+        slope = np.where(seen[:, None], found.gradient[:, :c] + 1j * found.gradient[:, c:], 0)
         swing = (
             (slope[:, None, :, None].conj() * slope[:, None, None, :]).real * self.wobble.reshape(-1, c, c)
         ).sum(axis=(2, 3))
@@ -204,7 +208,7 @@ class Level:
         constant = (
             np.log(found.probability) + (slope.conj() * before).sum(axis=1).real + (slack * swing).sum(axis=1) / 2
         )
-        return Tangents(found.probability, constant, slope @ self.gain.T)
+        return Tangents(found.probability, np.where(seen, constant, 0.0), slope @ self.gain.T)
 
     def tangent_bound(self, nodes: Nodes, tangents: Tangents) -> Floats:
         """The most that tangents allow log P to be in nodes' boxes, (n,)."""

@@ -31,6 +31,9 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
+LEAST = 1e-12
+"""What a probability is at the least, so that its logarithm has a slope."""
+
 FAR = 37.0
 """Standard deviations beyond which nothing is left that a double can hold."""
 
@@ -109,7 +112,7 @@ def moments(
     t = np.stack([low, high])
     bell = np.exp(-0.5 * t * t)
     share = _chi_share(t, bell, dimension)
-    p = np.maximum(0.5 * (share[1] - share[0]).mean(axis=1), np.finfo(float).tiny)
+    p = np.maximum(0.5 * (share[1] - share[0]).mean(axis=1), LEAST)
     first = _first_moment(np.abs(t), bell, dimension)
     mean_z = (first[1] - first[0]) @ lines.T / quadrature.count
     back = np.linalg.inv(root)

@@ -12,8 +12,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
-import numpy as np
-
 from ..messages.message import Message, message
 from ..search.branch_and_bound import WorkBudget
 from .acceptance import assumptions, doubts
@@ -26,7 +24,6 @@ from .headline import headline
 from .layout_solver import solve, solve_least_bad
 from .levers import levers
 from .models import Decision, Layout, Plan, PlanRequest, RuledOut
-from .nodes import normal_share
 from .places import AvailablePlaces, PlaceFinder, find_places
 
 EQUAL_MIN = 0.05
@@ -119,7 +116,7 @@ def solve_all(context: PlanContext) -> tuple[list[Layout], list[RuledOut], int]:
 
     Each is solved with a share of the work; what is left goes to those that may be the best, by their bounds.
     """
-    possible, ruled_out = _possible(context)
+    possible, ruled_out = arrangements(context.seen.places, static=context.evaluator.static_only)
     left = PLAN_WORK
     found: dict[Arrangement, Layout | None] = {}
     for arrangement in possible:
@@ -156,30 +153,6 @@ def _most_promising(found: Mapping[Arrangement, Layout | None]) -> Arrangement |
         a: x for a, x in found.items() if x is not None and not x.proven_optimal and x.least_possible_min < best
     }
     return min(may_be, key=lambda a: may_be[a].least_possible_min, default=None)
-
-
-def _possible(context: PlanContext) -> tuple[list[Arrangement], list[RuledOut]]:
-    """The arrangements; of one plane only those that may pass once in a hundred times, if there are others."""
-    possible, ruled_out = arrangements(context.seen.places, static=context.evaluator.static_only)
-    hopeless = [a for a in possible if a.way == "one_plane" and _couple_bound(context, a) < LEAST_PROBABILITY]
-    if len(hopeless) == len(possible):
-        return possible, ruled_out
-    ruled_out += [RuledOut(a.name, (message("one_plane_not_enough"),)) for a in hopeless]
-    return [a for a in possible if a not in hopeless], ruled_out
-
-
-def _couple_bound(context: PlanContext, arrangement: Arrangement) -> float:
-    """One plane passes no more often than this: no weight in it changes the couple about it."""
-    evaluator, spread = context.evaluator, context.spread
-    if evaluator.static_only:
-        return 1.0
-    (place,) = arrangement.places
-    couple = abs(context.unbalance.about(place.position_mm))
-    arms = [(p.position_mm - place.position_mm) * p.radius_mm for p in evaluator.planes]
-    moved = 2 * abs(context.unbalance.static) * spread.axial_var(clip_on=place.style == "clip_on") ** 0.5
-    sd = (2 * sum(a * a for a in arms) * (spread.machine_sd_g or 0.0) ** 2 + moved**2) ** 0.5
-    beyond = evaluator.couple_limit(place.position_mm) - couple
-    return float(normal_share(np.array(beyond / sd))) if sd else float(beyond >= 0)
 
 
 def _same_pieces(one: Layout, other: Layout) -> bool:
