@@ -36,7 +36,7 @@ HALF = 0.5
 
 
 @dataclass(frozen=True)
-class _Filling:
+class Filling:
     """What the search found: level, blocks and directions [rad]; what is left, in limits; fitting and marks [min].
 
     probability: to first order; gap: how much less effort [min] another filling might take.
@@ -83,7 +83,7 @@ def solve(context: PlanContext, arrangement: Arrangement, budget: WorkBudget) ->
             freer.solve()
             if freer.best is not None and (solver.best is None or freer.best.effort < solver.best.effort):
                 solver = freer
-    filling = _filling(solver)
+    filling = found_filling(solver)
     return None if filling is None else _layout(problem, filling, budget)
 
 
@@ -94,7 +94,7 @@ def solve_least_bad(context: PlanContext, arrangement: Arrangement, budget: Work
     return None if filling is None else _layout(problem, filling, budget)
 
 
-def _filling(solver: JointSolver) -> _Filling | None:
+def found_filling(solver: JointSolver) -> Filling | None:
     """The filling of least effort, if it passes once in a hundred times and leaves less than before."""
     best = solver.best
     if best is None:
@@ -104,18 +104,18 @@ def _filling(solver: JointSolver) -> _Filling | None:
     if ratio >= float(solver.judged.ratios(solver.judged.before).max()):
         return None
     gap = best.effort - solver.least_possible
-    return _Filling(best.level, best.block, best.angle, ratio * WITHIN, best.handling, gap, best.probability)
+    return Filling(best.level, best.block, best.angle, ratio * WITHIN, best.handling, gap, best.probability)
 
 
-def _least_bad(solver: JointSolver, budget: WorkBudget) -> _Filling | None:
+def _least_bad(solver: JointSolver, budget: WorkBudget) -> Filling | None:
     """What leaves the least share of the limits, where nothing passes even once in a hundred times."""
     found = least_ratio(solver, budget)
     if found is None:
         return None
-    return _Filling(found.level, found.block, found.angle, found.ratio * WITHIN, found.handling, math.inf)
+    return Filling(found.level, found.block, found.angle, found.ratio * WITHIN, found.handling, math.inf)
 
 
-def _layout(problem: LayoutProblem, filling: _Filling, budget: WorkBudget) -> Layout:
+def _layout(problem: LayoutProblem, filling: Filling, budget: WorkBudget) -> Layout:
     context, arrangement = problem.context, problem.arrangement
     weights = filling.weights(problem.frame)
     pairs = zip(arrangement.places, weights, strict=True)
@@ -152,7 +152,7 @@ def _layout(problem: LayoutProblem, filling: _Filling, budget: WorkBudget) -> La
     )
 
 
-def _parts(problem: LayoutProblem, filling: _Filling, p: float, wishes: int, mass_g: float) -> EffortParts:
+def _parts(problem: LayoutProblem, filling: Filling, p: float, wishes: int, mass_g: float) -> EffortParts:
     effort, p = problem.context.effort, max(p, LEAST_PROBABILITY)
     beyond = max(mass_g - sum(v.mass_g for v in problem.required), 0.0)
     return EffortParts(
@@ -178,7 +178,7 @@ def _notes(problem: LayoutProblem, pieces: Sequence[Piece], budget: WorkBudget) 
 
 
 def _checked(
-    context: PlanContext, arrangement: Arrangement, filling: _Filling, pieces: Sequence[Piece]
+    context: PlanContext, arrangement: Arrangement, filling: Filling, pieces: Sequence[Piece]
 ) -> Unbalance:
     """What the pieces leave. Raises verification.PlanFault if the check faults them or the search."""
     verify(context.request, pieces)

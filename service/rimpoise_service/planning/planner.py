@@ -88,6 +88,8 @@ def _plan(
     within = decision is Decision.ALREADY_WITHIN
     if decision is Decision.FIND_CAUSE_FIRST:
         open_steps = cause_steps()
+    elif context.static_reading and not context.evaluator.static_only:
+        open_steps = (*open_steps, message("spin_dynamic"))
     return Plan(
         decision=decision,
         acceptance=context.acceptance,
