@@ -9,17 +9,17 @@ import numpy as np
 
 from ..search.branch_and_bound import WorkBudget
 from .effort import LEAST_PROBABILITY, Effort
-from .joint_model import Floats, Ints
+from .joint_model import Bools, Floats, Ints
 from .nodes import Level, Nodes, Roots, Tangents
-from .pass_probability import COARSE, FINE
+from .pass_probability import COARSE, FINE, LEAST, Quadrature
 
 GAP_MIN, GAP_SHARE = 0.02, 0.01
 """A layout is proven where the gap is no more than that [min], or that share of the effort, whichever is more."""
 
-AIM = 0.6
+AIM = 0.9
 """The share of that gap at which the search is content."""
 
-BATCH = 12
+BATCH = 16
 """Nodes looked at in one go."""
 
 TRIED = 2
@@ -96,36 +96,33 @@ class Branching:
             self.budget.spend(len(batch) * lines.count + len(open_nodes))
             tangents = level.tangents(batch, angle, lines)
             self._try(level, batch, roots, angle, tangents.probability)
-            batch, tangents, error = self._bounded_closely(level, batch, angle, tangents)
+            tangents, fine = self._bounded_closely(level, batch, angle, tangents)
             halves = batch.halves(level)
             far = np.log(level.far_bound(halves))
             halves = replace(halves, log_bound=np.minimum(halves.log_bound, far))
-            halves = self._cut_close(level, halves, tangents.twice(), np.tile(error, 2))
+            halves = self._cut_close(level, halves, tangents.twice(), np.tile(fine, 2))
             open_nodes = self._cut(halves.and_more(open_nodes[rest]))
         self._lose(open_nodes)
 
     def _bounded_closely(
         self, level: Level, batch: Nodes, angle: Floats, tangents: Tangents
-    ) -> tuple[Nodes, Tangents, Floats]:
-        """Nodes bounded by their tangents; where coarse lines' error may be what keeps one, fine lines decide."""
-        dimension = level.judged.dimension
-        error = np.full(len(batch), COARSE[dimension].error)
-        bounded = _bounded(level, batch, tangents, error)
-        close = self.bounds(bounded) < self.goal
-        close &= self.bounds(_bounded(level, batch, tangents, -error)) >= self.goal
+    ) -> tuple[Tangents, Bools]:
+        """Tangents, made with fine lines where coarse lines' error may be what keeps a node; and where that is."""
+        fine, lines = FINE[level.judged.dimension], COARSE[level.judged.dimension]
+        close = self.bounds(_bounded(level, batch, tangents, lines)) < self.goal
+        close &= self.bounds(_bounded(level, batch, tangents, lines, sign=-1)) >= self.goal
         if close.any():
-            fine = FINE[dimension]
             self.budget.spend(int(close.sum()) * fine.count)
             tangents = tangents.replaced(close, level.tangents(batch[close], angle[close], fine))
-            error[close] = fine.error
-            bounded = _bounded(level, batch, tangents, error)
-        return bounded, tangents, error
+        return tangents, close
 
-    def _cut_close(self, level: Level, nodes: Nodes, tangents: Tangents, error: Floats) -> Nodes:
+    def _cut_close(self, level: Level, nodes: Nodes, tangents: Tangents, fine: Bools) -> Nodes:
         """Those that are worth more work; where fine lines' error alone keeps a node, no work would cut it."""
-        bounded = _bounded(level, nodes, tangents, error)
-        as_good = self.bounds(_bounded(level, nodes, tangents, np.zeros(len(nodes)))) >= self.goal
-        as_good &= error <= FINE[level.judged.dimension].error
+        dimension = level.judged.dimension
+        coarse = _bounded(level, nodes, tangents, COARSE[dimension])
+        close = _bounded(level, nodes, tangents, FINE[dimension])
+        bounded = replace(nodes, log_bound=np.where(fine, close.log_bound, coarse.log_bound))
+        as_good = fine & (self.bounds(_bounded(level, nodes, tangents, None)) >= self.goal)
         worth = (self.bounds(bounded) < self.goal) & ~as_good
         self._lose(bounded[~worth])
         return bounded[worth]
@@ -170,7 +167,8 @@ class Branching:
             )
 
 
-def _bounded(level: Level, nodes: Nodes, tangents: Tangents, error: Floats) -> Nodes:
-    """Nodes with what tangents say of them, give or take the lines' error."""
-    bound = np.log(np.maximum(np.exp(level.tangent_bound(nodes, tangents)) + error, np.finfo(float).tiny))
-    return replace(nodes, log_bound=np.minimum(nodes.log_bound, bound))
+def _bounded(level: Level, nodes: Nodes, tangents: Tangents, lines: Quadrature | None, sign: int = 1) -> Nodes:
+    """Nodes with what tangents say of them, more or less (sign) the lines' error; without it if there are none."""
+    p = np.exp(np.minimum(level.tangent_bound(nodes, tangents), 0.0))
+    p = p if lines is None else p + sign * lines.error(p)
+    return replace(nodes, log_bound=np.minimum(nodes.log_bound, np.log(np.maximum(p, LEAST))))

@@ -32,7 +32,7 @@ from .polish import polish
 from .shape_candidates import ShapeCandidates
 
 SUPPOSED = (0.5, 0.1, LEAST_PROBABILITY)
-"""Probabilities that are supposed one after the other (rule 3)."""
+"""Probabilities that may be supposed one after the other (rule 3)."""
 
 SEEDS = (6, 12)
 """Combinations of each place, of one block or more, that a level's first incumbent is looked for among."""
@@ -66,8 +66,8 @@ class JointSolver:
         c = len(judged.before)
         bare = cholesky(covariance(judged.machine_and_floor, np.zeros((c, c), dtype=complex)))
         fine = FINE[2 * c]
-        centred = float(probability(np.zeros((1, c), dtype=complex), bare, judged.limits, fine)[0]) + fine.error
-        self.most = min(centred, self._couple_bound())
+        centred = probability(np.zeros((1, c), dtype=complex), bare, judged.limits, fine)
+        self.most = min(float((centred + fine.error(centred))[0]), 1.0, self._couple_bound())
 
     def _couple_bound(self) -> float:
         """In one of two judged planes no weight changes the couple about it: P is no more than its own."""
@@ -96,8 +96,8 @@ class JointSolver:
         """No filling takes less effort than this [min]."""
         return min(self.branching.floor, math.inf if self.best is None else self.best.effort)
 
-    def solve(self) -> None:
-        """Explore all levels, and polish what was found."""
+    def solve(self, supposed: Sequence[float] = SUPPOSED) -> None:
+        """Explore all levels, and polish what was found; ``supposed``: see rule 3."""
         levels = sorted(
             (
                 (sum(p.least_handling(s) for p, s in zip(self.places, shapes, strict=True)), shapes)
@@ -105,9 +105,9 @@ class JointSolver:
             ),
             key=lambda level: level[0],
         )
-        for supposed in SUPPOSED:
+        for share in supposed:
             self.branching.floor = math.inf
-            self.branching.ceiling = self.effort.expected(levels[0][0], supposed, self.penalty)
+            self.branching.ceiling = self.effort.expected(levels[0][0], share, self.penalty)
             for handling, shapes in levels:
                 self._look(shapes, handling)
             for handling, shapes in levels:

@@ -17,7 +17,7 @@ from .candidates import STRIP_LIMIT
 from .context import PlanContext
 from .effort import LEAST_PROBABILITY, EffortParts
 from .joint_model import Floats, Ints
-from .joint_solver import JointSolver
+from .joint_solver import SUPPOSED, JointSolver
 from .layout_probability import layout_probability
 from .layout_problem import LayoutProblem
 from .least_ratio import least_ratio
@@ -69,18 +69,21 @@ class Filling:
         return [sorted(weights, key=lambda w: wrap_deg(math.degrees(w.angle))) for weights in found]
 
 
-def solve(context: PlanContext, arrangement: Arrangement, budget: WorkBudget) -> Layout | None:
-    """The layout of least effort for one arrangement, within so much work; None if it passes hardly ever.
+def solve(
+    context: PlanContext, arrangement: Arrangement, budget: WorkBudget, supposed: Sequence[float] = SUPPOSED
+) -> Layout | None:
+    """The layout of least effort for one arrangement, within so much work; None if nothing passes so often.
 
-    Raises verification.PlanFault if its pieces fail the check.
+    supposed: how often it is supposed to pass, one after the other. Raises verification.PlanFault if its pieces
+    fail the check.
     """
     problem = LayoutProblem(context, arrangement)
     solver = problem.solver(budget)
-    solver.solve()
+    solver.solve(supposed)
     if solver.best is None or solver.best.probability < HALF:
         freer = problem.solver(budget, any_direction=True)
         if any(p.any_direction for p in freer.places):
-            freer.solve()
+            freer.solve(supposed)
             if freer.best is not None and (solver.best is None or freer.best.effort < solver.best.effort):
                 solver = freer
     filling = found_filling(solver)

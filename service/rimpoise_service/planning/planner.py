@@ -21,6 +21,7 @@ from .correction import reading_warnings
 from .decision import already_within, cause_steps, decide, plan_warnings, reasons_for
 from .effort import LEAST_PROBABILITY
 from .headline import headline
+from .joint_solver import SUPPOSED
 from .layout_solver import solve, solve_least_bad
 from .levers import levers
 from .models import Decision, Layout, Plan, PlanRequest, RuledOut
@@ -32,7 +33,7 @@ EQUAL_MIN = 0.05
 PLAN_WORK = 3_000_000
 """What one plan's searches may spend together: lines and nodes weighed; about a second of CPU time."""
 
-FIRST_WORK = 150_000
+FIRST_WORK = 80_000
 """What each layout may spend of it at first."""
 
 
@@ -116,35 +117,53 @@ def _plan(
 def solve_all(context: PlanContext) -> tuple[list[Layout], list[RuledOut], int]:
     """Every arrangement's layout, ranked; those that were left out; and the work that the searches were.
 
-    Each is solved with a share of the work; what is left goes to those that may be the best, by their bounds.
+    Layouts that pass less than half of the time count only where none passes more often; those that hardly ever
+    pass, only where none passes at all. Each is solved with a share of the work; what is left goes to those that
+    may be the best, by their bounds.
     """
     possible, ruled_out = arrangements(context.seen.places, static=context.evaluator.static_only)
-    left = PLAN_WORK
-    found: dict[Arrangement, Layout | None] = {}
-    for arrangement in possible:
-        found[arrangement], spent = _solved(context, arrangement, min(FIRST_WORK, left // len(possible)))
-        left -= spent
-    for _ in possible:
-        open_one = _most_promising(found)
-        if open_one is None or left < FIRST_WORK:
-            break
-        found[open_one], spent = _solved(context, open_one, left // 2)
-        left -= spent
-    reason = "passes_hardly_ever"
-    if not any(found.values()):
-        reason, found = "nothing_helps", {a: solve_least_bad(context, a, WorkBudget(FIRST_WORK)) for a in possible}
-    ruled_out += [RuledOut(a.name, (message(reason),)) for a, layout in found.items() if layout is None]
+    found, reason = _Search(context, possible), "passes_too_seldom"
+    found.solve(SUPPOSED[:1])
+    if not any(layout and layout.probability >= SUPPOSED[0] for layout in found.layouts.values()):
+        reason = "passes_hardly_ever"
+        found.solve(SUPPOSED[1:])
+    if not any(found.layouts.values()):
+        reason = "nothing_helps"
+        found.solve_least_bad()
+    ruled_out += [RuledOut(a.name, (message(reason),)) for a, layout in found.layouts.items() if layout is None]
     layouts: list[Layout] = []
-    for layout in found.values():
+    for layout in found.layouts.values():
         if layout is not None and not any(_same_pieces(layout, other) for other in layouts):
             layouts.append(layout)
-    return ranked(layouts), ruled_out, PLAN_WORK - left
+    return ranked(layouts), ruled_out, PLAN_WORK - found.left
 
 
-def _solved(context: PlanContext, arrangement: Arrangement, work: int) -> tuple[Layout | None, int]:
-    budget = WorkBudget(work)
-    layout = solve(context, arrangement, budget)
-    return layout, work - budget.left
+class _Search:
+    """The layouts of arrangements as far as they are found, and the work that is left."""
+
+    def __init__(self, context: PlanContext, possible: Sequence[Arrangement]) -> None:
+        self.context, self.left = context, PLAN_WORK
+        self.layouts: dict[Arrangement, Layout | None] = dict.fromkeys(possible)
+
+    def solve(self, supposed: Sequence[float]) -> None:
+        """Solve what has no layout yet; then what may be the best with more work, once each."""
+        for arrangement, layout in self.layouts.items():
+            if layout is None:
+                self._solve(arrangement, min(FIRST_WORK, self.left // len(self.layouts)), supposed)
+        again = dict(self.layouts)
+        while (open_one := _most_promising(again)) is not None and self.left > FIRST_WORK:
+            self._solve(open_one, self.left // 2, supposed)
+            del again[open_one]
+
+    def solve_least_bad(self) -> None:
+        """What leaves least, for every arrangement."""
+        for arrangement in self.layouts:
+            self.layouts[arrangement] = solve_least_bad(self.context, arrangement, WorkBudget(FIRST_WORK))
+
+    def _solve(self, arrangement: Arrangement, work: int, supposed: Sequence[float]) -> None:
+        budget = WorkBudget(work)
+        self.layouts[arrangement] = solve(self.context, arrangement, budget, supposed)
+        self.left -= work - budget.left
 
 
 def _most_promising(found: Mapping[Arrangement, Layout | None]) -> Arrangement | None:
