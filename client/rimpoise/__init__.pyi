@@ -184,6 +184,7 @@ from .models.wheel import Land as Land
 from .models.wheel import Spokes as Spokes
 from .models.wheel import SpokeWindow as SpokeWindow
 from .models.wheel import SpokeWindows as SpokeWindows
+from .models.wheel import Valve as Valve
 from .models.wheel import Wheel as Wheel
 from .retry import Retry as Retry
 from .units import inches as inches

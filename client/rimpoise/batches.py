@@ -1,4 +1,4 @@
-"""Any number of plans: in documents of so many, a few requests at once, in order."""
+"""Any number of plans: in documents of limited size, a few requests at a time, in order."""
 
 from __future__ import annotations
 
@@ -30,9 +30,9 @@ def chunks(items: Iterable[T], size: int) -> Iterator[list[T]]:
 
 
 def in_order(items: Iterable[T], work: Callable[[T], R], at_once: int) -> Iterator[R]:
-    """The results of work on each item, a few at once, in the items' order; items are taken as they are needed.
+    """The results of work on each item, a few at a time, in the items' order; items are taken as they are needed.
 
-    The first failure ends it and is raised in its place; what then is under way is waited for, no more is begun.
+    The first failure is raised in its place: calls under way are waited for, and no more are started.
     """
     with ThreadPoolExecutor(at_once) as pool:
         waiting: deque[Future[R]] = deque()

@@ -1,4 +1,4 @@
-"""What goes over the wire, without the wire: a call, and the reply to it."""
+"""HTTP as data, without a connection: a call, and the reply to it."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ class Call:
 
 @dataclass(frozen=True, slots=True)
 class Reply:
-    """What came back, whatever it is."""
+    """The reply to a call, whatever its status."""
 
     status: int
     headers: Mapping[str, str] = field(default_factory=dict)

@@ -1,6 +1,6 @@
-"""Asking again. Every operation is pure (same question, same answer, nothing stored), so any may be repeated.
+"""Retries. Every operation is pure (same request, same answer, nothing stored), so any may be repeated.
 
-What is worth it, how long to wait, and the waiting itself are three things apart.
+Whether to repeat, how long to wait, and the waiting itself are kept apart.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ Outcome = Reply | TransportError
 
 @dataclass(frozen=True, slots=True)
 class Retry:
-    """How often and how patiently to ask again.
+    """How often to retry, and how long to wait.
 
     times: repeats after the first try. The waits [s] double from first_wait_s up to longest_wait_s, less a
     random part of up to half, so that clients that failed together don't come back together; a Retry-After is

@@ -9,6 +9,7 @@ from typing import Any
 
 from flask import Flask
 from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped]
+from gunicorn.glogging import Logger  # type: ignore[import-untyped]
 
 from .api.ops import spans
 from .api.ops.json_logs import configuration
@@ -39,10 +40,17 @@ def gunicorn_settings(settings: Settings) -> dict[str, Any]:
         "limit_request_field_size": 8190,
         "worker_tmp_dir": str(SHARED_MEMORY) if SHARED_MEMORY.is_dir() else None,
         "control_socket_disable": True,  # gunicorn would put a socket into the user's home
-        "logger_class": "rimpoise_service.gunicorn_worker.Quiet",
+        "logger_class": "rimpoise_service.gunicorn_app.Quiet",
         "logconfig_dict": configuration(settings),
         **Hooks(settings).named(),
     }
+
+
+class Quiet(Logger):  # type: ignore[misc]
+    """gunicorn's log without a line per request, which would print queries: the application writes one."""
+
+    def access(self, *_: Any) -> None:
+        """Nothing."""
 
 
 class Hooks:

@@ -13,11 +13,54 @@ from gunicorn.workers.gthread import TConn  # type: ignore[import-untyped]
 
 from .api.ops.arrival import Arrival
 
+RECEIVE = 64 * 1024
+"""Taken from a connection at a time [bytes], so that no one of them holds up the others."""
+
+MAX_UNSENT = 1024 * 1024
+"""Of an answer that its caller does not take [bytes], so much is kept before a thread waits."""
+
 LEAST_RATE = 16 * 1024
 """Of a body of lines, while a thread waits for it, beyond the time that any body has [bytes/s]."""
 
 DRAIN_S = 1.0
 """How long a thread waits for the rest of a body that was not wanted [s]."""
+
+
+class Socket(socket.socket):
+    """A socket that takes what is to be sent without waiting for it to be taken, up to MAX_UNSENT."""
+
+    def __init__(self, accepted: socket.socket) -> None:
+        super().__init__(fileno=accepted.detach())
+        self.unsent = bytearray()
+
+    def sendall(self, data: Any, flags: int = 0, /) -> None:
+        """Send as much as goes at once, and keep the rest; wait only where that is too much. Raises OSError."""
+        self.unsent += data
+        self.flush()
+        if len(self.unsent) > MAX_UNSENT:
+            super().sendall(bytes(self.unsent), flags)
+            self.unsent.clear()
+
+    def flush(self) -> None:
+        """Send of what is kept as much as goes at once. Raises OSError."""
+        patience_s = self.gettimeout()
+        self.settimeout(0.0)
+        try:
+            while self.unsent:
+                del self.unsent[: self.send(self.unsent)]
+        except BlockingIOError:
+            return
+        finally:
+            self.settimeout(patience_s)
+
+    def receive(self) -> bytes | None:
+        """What has come; None if nothing has, no bytes if nothing will. The socket must not block."""
+        try:
+            return self.recv(RECEIVE)
+        except BlockingIOError:
+            return None
+        except OSError:
+            return b""
 
 
 class PacedUnreader(SocketUnreader):  # type: ignore[misc]
@@ -57,7 +100,7 @@ class Connection(TConn):  # type: ignore[misc]
     """A connection, with the request that is coming in on it."""
 
     def __init__(
-        self, cfg: Any, sock: socket.socket, client: Any, server: Any, patience_s: float, linger: Linger
+        self, cfg: Any, sock: Socket, client: Any, server: Any, patience_s: float, linger: Linger
     ) -> None:
         super().__init__(cfg, sock, client, server)
         self._patience_s, self._linger = patience_s, linger

@@ -13,12 +13,12 @@ import socket
 import sys
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from functools import partial
 from http import HTTPStatus
-from selectors import EVENT_READ
+from selectors import EVENT_READ, EVENT_WRITE
 from typing import Any
 
-from gunicorn.glogging import Logger  # type: ignore[import-untyped]
 from gunicorn.http import errors  # type: ignore[import-untyped]
 from gunicorn.workers.gthread import TConn, ThreadWorker  # type: ignore[import-untyped]
 from werkzeug.exceptions import BadRequest, default_exceptions
@@ -29,16 +29,10 @@ from .api.ops.callers import hung_up
 from .api.ops.instrumentation import METRICS, THREAD_WAIT_S, log_refusal
 from .api.ops.metrics import Metrics
 from .api.ops.security import HEADERS
-from .gunicorn_connection import Connection
-
-RECEIVE = 64 * 1024
-"""Taken from a connection at a time [bytes], so that no one of them holds up the others."""
+from .gunicorn_connection import Connection, Socket
 
 MAX_HELD = 64 * 1024 * 1024
-"""Of all requests of a worker that are not all here [bytes]; above it the largest goes."""
-
-SEND_BUFFER = 256 * 1024
-"""The system takes so much of an answer [bytes]: a thread waits for nobody to read a usual one."""
+"""Of all requests that are not all here, and answers that are not taken [bytes]; above it the largest goes."""
 
 HEAD_S = 10.0
 """From a connection's opening, or a request's first byte, to the end of the headers [s]."""
@@ -71,13 +65,6 @@ STATUSES: dict[type[Exception], HTTPStatus] = {
 """Of what gunicorn's parser refuses; all else that it refuses is a bad request."""
 
 
-class Quiet(Logger):  # type: ignore[misc]
-    """gunicorn's log without a line per request, which would print queries: the application writes one."""
-
-    def access(self, *_: Any) -> None:
-        """Nothing."""
-
-
 class PatientWorker(ThreadWorker):  # type: ignore[misc]
     """A ThreadWorker whose threads wait for nobody; DEVELOPERS.md has what it answers beside slow callers.
 
@@ -87,6 +74,7 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.arriving: dict[Connection, None] = {}
+        self.sending: dict[Connection, Any] = {}
         self.lingering: dict[Connection, int] = {}
         self.held = 0
         self.request_s = 20.0  # from a request's first byte to its last, and for each piece of an answer
@@ -122,10 +110,9 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
             sock, client = listener.accept()
         except (BlockingIOError, ConnectionAbortedError):
             return
-        sock.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, SEND_BUFFER)
         self.nr_conns += 1
         server = listener.getsockname()
-        self.enqueue_req(Connection(self.cfg, sock, client, server, self.request_s, self.linger))
+        self.enqueue_req(Connection(self.cfg, Socket(sock), client, server, self.request_s, self.linger))
 
     def enqueue_req(self, conn: Connection) -> None:
         """Begin with the next request on a connection: whatever came, kept alive or new, passes here."""
@@ -138,7 +125,7 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
         self._receive(conn, None)
 
     def _receive(self, conn: Connection, _: object) -> None:
-        if conn not in self.arriving or (data := _read(conn.sock)) is None:
+        if conn not in self.arriving or (data := conn.sock.receive()) is None:
             return
         if not data:
             self._take_off(conn)
@@ -194,8 +181,41 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
                     self._drop(conn)
             elif now >= conn.began + (self.request_s if conn.arrival.head_here else HEAD_S):
                 self._refuse(conn, HTTPStatus.REQUEST_TIMEOUT)
+        for conn in [c for c in self.sending if now >= c.began + self.request_s]:
+            self._stop_sending(conn)
         for conn in [c for c in self.lingering if now >= c.began + LINGER_S]:
             self._let_go(conn)
+
+    def finish_request(self, conn: Connection, done: Any) -> None:
+        """A thread is done with a request: what its caller has not taken yet goes out from here."""
+        if not conn.sock.unsent:
+            super().finish_request(conn, done)
+            return
+        conn.began, self.sending[conn] = time.monotonic(), done
+        self.held += len(conn.sock.unsent)
+        self.poller.register(conn.sock, EVENT_WRITE, partial(self._send_on, conn))
+        if self.held > MAX_HELD:
+            self._stop_sending(max(self.sending, key=lambda c: len(c.sock.unsent)))
+
+    def _send_on(self, conn: Connection, _: object) -> None:
+        if conn not in self.sending:
+            return
+        before = len(conn.sock.unsent)
+        try:
+            conn.sock.flush()
+        except OSError:
+            self._stop_sending(conn)
+            return
+        self.held += len(conn.sock.unsent) - before
+        if not conn.sock.unsent:
+            self.poller.unregister(conn.sock)
+            super().finish_request(conn, self.sending.pop(conn))
+
+    def _stop_sending(self, conn: Connection) -> None:
+        self.held -= len(conn.sock.unsent)
+        self.poller.unregister(conn.sock)
+        del self.sending[conn]
+        self._drop(conn)
 
     def linger(self, conn: Connection) -> None:
         """Say that nothing more comes, and read for a while what the caller still sends, so that it reads us."""
@@ -212,7 +232,7 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
             self._let_go(next(iter(self.lingering)))
 
     def _drain(self, conn: Connection, _: object) -> None:
-        if conn not in self.lingering or (data := _read(conn.sock)) is None:
+        if conn not in self.lingering or (data := conn.sock.receive()) is None:
             return
         self.lingering[conn] += len(data)
         if not data or self.lingering[conn] > MAX_LINGER:
@@ -248,7 +268,7 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
         conn.parser.unreader.hurry()
         return bool(super()._keepalive_after(conn, keepalive))
 
-    def handle_error(self, _: Any, client: socket.socket, addr: Any, exc: Exception) -> None:
+    def handle_error(self, _: Any, client: Socket, addr: Any, exc: Exception) -> None:
         """What gunicorn's parser refuses, and what went wrong outside the application."""
         status = STATUSES.get(type(exc), HTTPStatus.BAD_REQUEST)
         if not isinstance(exc, errors.ParseException):
@@ -256,7 +276,7 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
             self.log.error("outside the application", exc_info=exc)
         self._answer(client, addr, status)
 
-    def _answer(self, sock: socket.socket, client: Any, status: HTTPStatus) -> None:
+    def _answer(self, sock: Socket, client: Any, status: HTTPStatus) -> None:
         """Write an answer of our own, as far as it goes at once, and its line in the log."""
         problem = problem_of(default_exceptions[status]())
         request_id = problem["instance"].removeprefix("urn:uuid:")
@@ -268,19 +288,7 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
         log_refusal(self.metrics, client[0] if client else None, status, request_id)
 
 
-def _read(sock: socket.socket) -> bytes | None:
-    """What has come; None if nothing has, no bytes if nothing will."""
-    try:
-        return sock.recv(RECEIVE)
-    except BlockingIOError:
-        return None
-    except OSError:
-        return b""
-
-
-def _send(sock: socket.socket, data: bytes) -> None:
-    """As much as the connection takes at once."""
-    try:
-        sock.send(data, socket.MSG_DONTWAIT)
-    except OSError:
-        return
+def _send(sock: Socket, data: bytes) -> None:
+    """Send, if the connection is still there."""
+    with suppress(OSError):
+        sock.sendall(data)

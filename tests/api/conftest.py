@@ -76,16 +76,25 @@ def example() -> Callable[[str, str], Any]:
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
     """Parametrise over all examples: ``worked`` is (path, request schema, answer schema if it is JSON, body)."""
     if "worked" in metafunc.fixturenames:
-        cases = list(_worked())
-        metafunc.parametrize("worked", [case for _, case in cases], ids=[name for name, _ in cases])
+        metafunc.parametrize("worked", list(_worked()))
 
 
-def _worked() -> Iterator[tuple[str, tuple[str, str, str, Any]]]:
+MANY_VALUES = 64
+"""An example with more values than this is for the slow set."""
+
+
+def _worked() -> Iterator[object]:
     for o in ENDPOINTS:
         for name, e in o.examples.items():
             form = o.asks.pick(e.body) if isinstance(o.asks, Alternatives) else o.asks
             asks, answers = (type(s).__name__.removesuffix("Schema") if s else "" for s in (form, o.answers))
-            yield f"{o.operation_id}-{name}", (o.path, asks, answers, e.body)
+            slow = [pytest.mark.slow] if _values(e.body) > MANY_VALUES else []
+            yield pytest.param((o.path, asks, answers, e.body), id=f"{o.operation_id}-{name}", marks=slow)
+
+
+def _values(body: Any) -> int:
+    inner = body.values() if isinstance(body, dict) else body if isinstance(body, list) else ()
+    return 1 + sum(map(_values, inner))
 
 
 @pytest.fixture(scope="session")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import socket
+import threading
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from typing import Any
@@ -11,10 +12,11 @@ from typing import Any
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
+from prometheus_client import Gauge
 
 from rimpoise_service.api.app import create_app
 from rimpoise_service.api.ops import admission
-from rimpoise_service.api.ops.admission import HEAVY_MS, MAX_KINDS, Costs
+from rimpoise_service.api.ops.admission import HEAVY_MS, MAX_KINDS, Costs, Slots
 from rimpoise_service.api.ops.callers import caller_gone
 from rimpoise_service.api.ops.settings import Settings
 from tests.clock import Clock
@@ -73,6 +75,12 @@ def test_without_a_budget_anybody_may(cpu: Cpu) -> None:
     assert [ask() for _ in range(5)] == [400] * 5
 
 
+@pytest.fixture
+def impatient(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nobody waits for room."""
+    monkeypatch.setattr(admission, "WAIT_S", 0.0)
+
+
 def held(client: FlaskClient, body: Any, stack: ExitStack) -> int:
     """A batch whose answer has begun, and whose rest nobody has read yet."""
     response = client.post("/v1/plans/batch", json=body, buffered=False)
@@ -80,6 +88,7 @@ def held(client: FlaskClient, body: Any, stack: ExitStack) -> int:
     return response.status_code
 
 
+@pytest.mark.usefixtures("impatient")
 def test_heavy_requests_leave_room_for_light_ones(example: Example) -> None:
     client, body = create_app(Settings(heavy=2)).test_client(), example("planBatch", "three_wheels")
     with ExitStack() as stack:
@@ -91,6 +100,21 @@ def test_heavy_requests_leave_room_for_light_ones(example: Example) -> None:
     assert client.post("/v1/plans/batch", json=body).status_code == 200
 
 
+def test_a_heavy_request_waits_for_room_where_there_is_a_thread_to_wait_in() -> None:
+    slots = Slots(1, 2, Gauge("heavy", "", registry=None))
+    assert slots.take()
+    taken = list[bool]()
+    waiting = threading.Thread(target=lambda: taken.append(slots.take()))
+    waiting.start()
+    while slots._threads.acquire(blocking=False):  # until the other one waits
+        slots._threads.release()
+    assert not slots.take()  # no thread for a third
+    slots.release()
+    waiting.join(10)
+    assert taken == [True]
+
+
+@pytest.mark.usefixtures("impatient")
 def test_what_was_heavy_the_last_time_is_heavy(cpu: Cpu, example: Example) -> None:
     app = create_app(Settings(heavy=1))
     ask = plans_that_cost(app, cpu, HEAVY_MS + 1)
@@ -137,6 +161,18 @@ def test_who_has_hung_up_is_gone(pair: tuple[socket.socket, socket.socket]) -> N
     theirs.close()
     assert caller_gone({"gunicorn.socket": ours})
     assert not caller_gone({})
+
+
+def test_nothing_heavy_begins_for_who_has_left_meanwhile(
+    example: Example, pair: tuple[socket.socket, socket.socket]
+) -> None:
+    ours, theirs = pair
+    theirs.close()
+    client, environ = create_app(Settings(heavy=1)).test_client(), {"gunicorn.socket": ours}
+    body = example("planBatch", "three_wheels")
+    found = [client.post("/v1/plans/batch", json=body, environ_base=environ).status_code for _ in range(3)]
+    assert found == [400] * 3
+    assert client.post("/v1/plans/batch", json=body).status_code == 200
 
 
 def test_a_batch_ends_with_its_caller(example: Example, pair: tuple[socket.socket, socket.socket]) -> None:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import threading
-import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from typing import Any
 
 import pytest
@@ -21,6 +21,7 @@ def together(monkeypatch: pytest.MonkeyPatch, patience_s: float) -> int:
     """How many of eight threads compute at once at the most."""
     monkeypatch.setattr(compute_lock, "PATIENCE_S", patience_s)
     inside, most, count = 0, 0, threading.Lock()
+    two = threading.Barrier(2)  # passed where two compute at once; where none does, the first wait breaks it
 
     def compute(_: int) -> None:
         nonlocal inside, most
@@ -28,7 +29,8 @@ def together(monkeypatch: pytest.MonkeyPatch, patience_s: float) -> int:
             with count:
                 inside += 1
                 most = max(most, inside)
-            time.sleep(0.01)
+            with suppress(threading.BrokenBarrierError):
+                two.wait(timeout=0.2 if patience_s else 30.0)
             with count:
                 inside -= 1
 

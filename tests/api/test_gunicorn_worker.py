@@ -17,6 +17,7 @@ from uuid import UUID
 import pytest
 
 from rimpoise_service.api.ops.arrival import MAX_BODY
+from rimpoise_service.gunicorn_connection import MAX_UNSENT, Socket
 from tests.load.service import Service, running
 
 GET = b"GET /healthz HTTP/1.1\r\nHost: localhost\r\n\r\n"
@@ -35,12 +36,17 @@ def service() -> Iterator[Service]:
 
 
 @contextmanager
-def callers(service: Service, data: bytes, count: int = MANY) -> Iterator[list[socket.socket]]:
+def callers(
+    service: Service, data: bytes, count: int = MANY, window: int = 100_000
+) -> Iterator[list[socket.socket]]:
     """So many who have sent so much, and wait."""
     with ExitStack() as stack:
         sockets = []
         for _ in range(count):
-            one = stack.enter_context(socket.create_connection(("127.0.0.1", service.port), timeout=20))
+            one = stack.enter_context(socket.socket())
+            one.settimeout(20)
+            one.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, window)
+            one.connect(("127.0.0.1", service.port))
             one.sendall(data)
             sockets.append(one)
         yield sockets
@@ -155,9 +161,47 @@ def test_who_sends_far_too_much_reads_why(service: Service) -> None:
 
 
 def test_an_answer_that_nobody_reads_holds_up_nobody(service: Service) -> None:
-    path = GET.replace(b"/healthz", b"/openapi.yaml")
-    with callers(service, path):
+    """The largest answer that is no batch, to callers with the smallest window that the system lets them have."""
+    with callers(service, GET.replace(b"/healthz", b"/openapi.yaml"), window=1):
         assert status_of(service) == 200
+
+
+def test_an_answer_is_kept_for_who_does_not_take_it_up_to_a_bound() -> None:
+    """As much as a caller likes to leave there, without a thread that waits for it."""
+    accepted, caller = socket.socketpair()
+    with Socket(accepted) as ours, caller:
+        ours.settimeout(0.05)
+        ours.sendall(b"x" * MAX_UNSENT)
+        kept = len(ours.unsent)
+        assert kept > MAX_UNSENT // 2
+        with pytest.raises(TimeoutError):
+            ours.sendall(b"y" * MAX_UNSENT)
+    accepted, caller = socket.socketpair()
+    with Socket(accepted) as ours, caller:
+        ours.settimeout(0.05)
+        ours.sendall(b"x" * MAX_UNSENT)
+        taken = 0
+        while ours.unsent:
+            taken += len(caller.recv(65536))
+            ours.flush()
+        ours.close()
+        while data := caller.recv(65536):
+            taken += len(data)
+    assert taken == MAX_UNSENT
+
+
+def test_a_large_answer_goes_on_when_it_is_read_again(service: Service) -> None:
+    with callers(service, GET.replace(b"/healthz", b"/openapi.yaml") + GET, count=2, window=1) as sockets:
+        assert status_of(service) == 200
+        for one in sockets:
+            file = one.makefile("rb")
+            status, length = file.readline(), 0
+            while (line := file.readline()) != b"\r\n":
+                length = int(line.split()[1]) if line.lower().startswith(b"content-length") else length
+            assert status == b"HTTP/1.1 200 OK\r\n"
+            assert file.read(length).startswith(b"#")
+            assert file.readline() == b"HTTP/1.1 200 OK\r\n"  # and the next one
+            file.close()
 
 
 def test_what_is_under_way_is_finished_when_it_is_told_to_stop() -> None:

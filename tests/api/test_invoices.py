@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 from werkzeug.test import TestResponse
 
-from tests.workshop.invoices import faults, quantities, random_job, unit_prices
+from tests.factories.invoices import LARGEST, random_job
+from tests.workshop.bookkeeper import LARGEST_NET, faults, quantities, unit_prices
 
 Ask = Callable[[str, object], TestResponse]
 Example = Callable[[str, str], Any]
@@ -85,15 +86,7 @@ def test_lead_under_a_ban_is_warned_of_in_words(charged: Callable[[Any], Any]) -
 
 
 def test_no_digit_is_lost_in_the_largest_amounts(charged: Callable[[Any], Any]) -> None:
-    pieces = [{"sku": "S", "segments": 60, "count": 1000}] * 64
-    body = {
-        "currency": "CLF",
-        "wheels": [{"name": str(n), "pieces": pieces} for n in range(32)],
-        "price_list": {"items": [{"sku": "S", "unit_price": "999999999.9999"}]},
-        "tax_rates": [{"kind": "weights", "rate_pct": "999.9999"}],
-    }
-    totals = charged(body)["totals"]
-    net = 9999999999999 * 60 * 1000 * 64 * 32  # in ten-thousandths
-    assert Decimal(totals["net"]) == Decimal(net).scaleb(-4)
-    tax, rest = divmod(net * 9999999, 1000000)
+    totals = charged(LARGEST)["totals"]
+    assert Decimal(totals["net"]) == Decimal(LARGEST_NET).scaleb(-4)
+    tax, rest = divmod(LARGEST_NET * 9999999, 1000000)
     assert Decimal(totals["tax"]) == Decimal(tax + (rest >= 500000)).scaleb(-4)

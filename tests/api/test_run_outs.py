@@ -84,7 +84,7 @@ def test_the_example_is_turned_and_says_why(ask: Ask, example: Example) -> None:
 def test_the_wheel_chooses_the_limit(ask: Ask, material: str, limit: float) -> None:
     body = {
         "traces": [trace("rim_inboard", "radial", wave(12, (1, 0.3, 0)))],
-        "wheel": {"material": material, "origin": "factory", "vehicle": "car"},
+        "wheel": {"material": material, "origin": "factory", "vehicle_class": "car"},
     }
     found = ask("/v1/run-outs", body).get_json()["traces"][0]
     assert (found["limit_mm"], found["within"]) == (limit, limit == 0.8)

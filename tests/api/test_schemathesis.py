@@ -13,6 +13,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
+import pytest
 import schemathesis
 from hypothesis import HealthCheck, Phase, settings
 from schemathesis.checks import CheckContext
@@ -47,6 +48,7 @@ def by_line(ctx: object, value: object) -> bytes:  # noqa: ARG001
     return json.dumps(value).encode()
 
 
+pytestmark = pytest.mark.slow
 schema = schemathesis.openapi.from_wsgi("/openapi.yaml", create_app(), config=CONFIG)
 
 

@@ -148,7 +148,7 @@ def test_a_part_of_something_else_is_not_gone_on_with(run: Run, tmp_path: Path) 
     (tmp_path / "out.csv.part").write_text("row\n1\n")
     result = run("check", table, out)
     assert result.exit_code == 2
-    assert "--restart begins anew" in result.stderr
+    assert "--restart starts over" in result.stderr
     assert run("check", table, out, "--restart").exit_code in (0, 1)
     assert len(read(out)) == 3
 

@@ -55,7 +55,9 @@ from rimpoise.encoding import Mismatch, to_json
 
 MASS = PointMass(-80.0, 200.0, 35.0, 90.0)
 STRIP = Strip("B", "steel", 5.0, 16.0, 19.0, 4.0, 12, unit_price=Decimal("0.40"), on_hand=100)
-CLIP = ClipOn("C", 10.0, "lead", thickness_mm=ThicknessRange(2.0, 3.5), profiles=("low",), for_vehicles=("car",))
+CLIP = ClipOn(
+    "C", 10.0, "lead", thickness_mm=ThicknessRange(2.0, 3.5), profiles=("low",), for_vehicle_classes=("car",)
+)
 WHEEL = Wheel(
     "steel",
     "factory",
@@ -105,7 +107,7 @@ def test_a_plan_is_read_to_the_leaves(plan_json: dict[str, Any]) -> None:
     assert plan.recommended.residual.planes[1].angle_deg == 301.0
     assert [layout.price for layout in plan.alternatives] == [None]
     assert plan.ruled_out[0].reasons == (Remark("eye_protection", "Wear eye protection."),)
-    assert (plan.reference, plan.spread.position_sd_mm) == ("job 7", 1.5)
+    assert (plan.reference, plan.spread.strip_position_sd_mm) == ("job 7", 3.0)
 
 
 def test_a_plan_without_layouts_is_read(plan_json: dict[str, Any]) -> None:

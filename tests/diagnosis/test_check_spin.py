@@ -26,6 +26,7 @@ from tests.diagnosis.two_pieces import PIECES, A, B, spin_of, two_plane
 seeds = st.integers(0, 10**6)
 
 
+@pytest.mark.slow
 def test_the_injected_fault_is_ranked_first() -> None:
     """Of effects over three times the machine's repeatability: at least 90 % of all, twins included; and of each
     fault at least 90 % of those that physics does not make indistinguishable. Seed fixed in the bench's call."""

@@ -21,7 +21,8 @@ from rimpoise_service.api.endpoints.document import ENDPOINTS
 from rimpoise_service.api.http import endpoint
 from rimpoise_service.api.ops import arrival
 from rimpoise_service.api.ops.settings import Settings, read_settings
-from rimpoise_service.gunicorn_worker import PatientWorker, Quiet
+from rimpoise_service.gunicorn_app import Quiet
+from rimpoise_service.gunicorn_worker import PatientWorker
 from tests.load.service import running
 
 FOLDER = Path(__file__).parents[2] / "docker"

@@ -31,7 +31,7 @@ TWO_CLIPS: dict[str, Any] = {
     "wheel": {
         "material": "alloy",
         "origin": "aftermarket",
-        "vehicle": "car",
+        "vehicle_class": "car",
         "rim_size": "7Jx17 ET45",
         "flanges": {"inboard": LIP, "outboard": LIP},
     },

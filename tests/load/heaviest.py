@@ -68,7 +68,7 @@ def everything(acceptance_g: float, on_hand: int | None) -> dict[str, Any]:
 
 
 def _plan(wheel: dict[str, Any], stock: dict[str, Any], acceptance: dict[str, float]) -> dict[str, Any]:
-    whole = {"material": "alloy", "origin": "aftermarket", "vehicle": "car"} | wheel
+    whole = {"material": "alloy", "origin": "aftermarket", "vehicle_class": "car"} | wheel
     return {
         "reading": READING,
         "wheel": whole,

@@ -22,7 +22,7 @@ import rimpoise_service
 from rimpoise_service.messages.catalogue import CATALOGUE, text_of
 from rimpoise_service.messages.message import Message
 from rimpoise_service.planning.advice import advise, advise_styles
-from tests.planning.seeded import shop_job
+from tests.factories.seeded import shop_job
 
 SOURCE = Path(rimpoise_service.__file__).parent
 

@@ -76,15 +76,24 @@ def test_rolling_is_one_circumference_a_turn() -> None:
         ("225/45 R 17 94W XL", 634.3),
         ("P205/55ZR16 (91Y)", 631.9),
         ("LT195/65-15C 104/102R M+S", 634.5),
+        ("P215/65R15", 660.5),
+        ("295/80R22.5", 1043.5),
+        ("385/65R22,5", 1072.0),
+        ("120/70ZR17", 599.8),
+        ("120/70ZR17 M/C (58W)", 599.8),
+        ("130/90-16", 640.4),
+        ("31x10.50R15", 787.4),
+        ("35x12.50R17LT", 889.0),
     ],
 )
 def test_tyres(text: str, diameter_mm: float) -> None:
-    """ISO 4000-1 (from memory): 25.4 mm times the code and two section heights."""
+    """ISO 4000-1 (from memory): 25.4 mm times the code and two section heights; in inches it stands there."""
     assert parse_tyre(text).diameter_mm == pytest.approx(diameter_mm, abs=0.05)
 
 
 @pytest.mark.parametrize(
-    "text", ["", "225/45", "225/45R9", "17", "45/225R17", "225/45R17\n", "225/45R17 94w", "6Jx15"]
+    "text",
+    ["", "225/45", "225/45R9", "17", "45/225R17", "225/45R17\n", "225/45R17 94w", "6Jx15", "225/45R18.5", "31R15"],
 )
 def test_what_is_no_tyre_size_is_refused_with_a_way_to_write_it(text: str) -> None:
     with pytest.raises(UnreadableTyreSize, match="225/45 R17"):

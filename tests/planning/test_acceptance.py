@@ -12,8 +12,8 @@ from rimpoise_service.physics.unbalance import PointMass, Unbalance, polar
 from rimpoise_service.planning.acceptance import Acceptance, Criterion, GradeAcceptance, assumptions, doubts
 from rimpoise_service.planning.tolerance_check import ToleranceEvaluator
 from tests.cited import Case, cases
+from tests.factories.strategies import plane_pairs
 from tests.planning.chances import machine_alone_pct
-from tests.strategies import plane_pairs
 
 PLANES = [Plane("inboard", -134, 205), Plane("outboard", 44, 222)]
 LOPSIDED = GradeAcceptance("G16", 20, speed_kmh=160, rolling_radius_mm=310, mass_centre_mm=-100)

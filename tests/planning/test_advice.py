@@ -12,7 +12,7 @@ from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.planning.advice import ALWAYS, WHEN_FITTING, AdvisedPlan, advise, advise_styles
 from rimpoise_service.planning.models import Decision, PlanRequest, Preferences
-from tests.planning.factories import (
+from tests.factories.by_hand import (
     FIVES,
     INNER_MM,
     NO_FLANGE,

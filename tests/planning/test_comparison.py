@@ -69,8 +69,8 @@ def test_every_difference_is_told_with_its_sign() -> None:
     assert found.pass_chance_pct == pytest.approx(-7)
     assert found.total_mass_g == pytest.approx(10)
     assert sentence(other) == (
-        "takes about 2 minutes longer, leaves 0.5 g less, passes 7 points less often, one piece more, 1 fewer in sight, "
-        "10.0 g heavier, 2.25 dearer"
+        "takes about 2 minutes longer, leaves 0.5 g less, passes 7 points less often, one piece more, "
+        "1 fewer in sight, 10.0 g heavier, 2.25 dearer"
     )
 
 

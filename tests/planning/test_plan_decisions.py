@@ -14,7 +14,7 @@ from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.models import Decision, Preferences
 from rimpoise_service.planning.planner import PLAN_WORK, make_plan, ranked
-from tests.planning.factories import (
+from tests.factories.by_hand import (
     INNER_MM,
     NO_FLANGE,
     RADIUS_MM,

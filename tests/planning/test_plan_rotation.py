@@ -1,7 +1,7 @@
 """What must turn, mirror, scale or stay: the same wheel described in another way takes the same effort.
 
-And the same pieces, moved alike: the search looks at a wheel that is turned back by what it asks for, so that it does
-the same work whichever way round the wheel is described.
+And the same pieces, moved alike: the search looks at a wheel that is turned back by what it asks for, so that it
+does the same work whichever way round the wheel is described.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from rimpoise_service.planning.acceptance import default_acceptance
 from rimpoise_service.planning.models import Layout, PlanRequest
 from rimpoise_service.planning.places import flange_geometry
 from rimpoise_service.planning.planner import make_plan
-from tests.planning.seeded import shop_job
+from tests.factories.seeded import shop_job
 
 SEEDS = range(40)
 SAME_DEG = 1e-2

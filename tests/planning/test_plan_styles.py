@@ -12,7 +12,7 @@ from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.physics.readings import StaticCouple
 from rimpoise_service.planning.models import Decision, Preferences
 from rimpoise_service.planning.planner import make_plan
-from tests.planning.factories import (
+from tests.factories.by_hand import (
     FIVES,
     INBOARD,
     NO_FLANGE,
@@ -63,9 +63,11 @@ def test_a_measured_lip_or_a_named_profile_is_no_guess() -> None:
     assert {p.place for p in plan.layouts[0].pieces} == {"inboard_flange"}
 
 
-@pytest.mark.parametrize(("vehicle", "family"), [("car", "CLIP-STEEL-RIM"), ("light_truck", "CLIP-TRUCK-RIM")])
-def test_steel_wheels_take_the_plain_clip_and_trucks_the_heavier(vehicle: str, family: str) -> None:
-    plan = make_plan(request(two_plane(30, 40, 20, 210), wheel(vehicle=vehicle), BUILTIN["metric"]))
+@pytest.mark.parametrize(
+    ("vehicle_class", "family"), [("car", "CLIP-STEEL-RIM"), ("light_truck", "CLIP-TRUCK-RIM")]
+)
+def test_steel_wheels_take_the_plain_clip_and_trucks_the_heavier(vehicle_class: str, family: str) -> None:
+    plan = make_plan(request(two_plane(30, 40, 20, 210), wheel(vehicle_class=vehicle_class), BUILTIN["metric"]))
     assert plan.decision == Decision.FIT
     assert all(p.sku.startswith(family) for p in plan.layouts[0].pieces)
 
@@ -180,5 +182,5 @@ def test_what_is_asked_for_is_only_asked_where_it_is_wanted() -> None:
 
 def test_a_clip_of_the_wrong_kind_is_ruled_out_for_its_reason() -> None:
     stock = Stock((ClipOn("a", 20, "zinc", for_materials=("alloy",)), ClipOn("b", 20, "zinc", on_hand=0)))
-    plan = make_plan(request(static(20, 2), wheel(vehicle="motorcycle"), stock))
+    plan = make_plan(request(static(20, 2), wheel(vehicle_class="motorcycle"), stock))
     assert set(reasons(plan, "clip-on on inboard flange")) == {"not_for_material", "out_of_stock"}

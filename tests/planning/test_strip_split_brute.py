@@ -20,8 +20,8 @@ from rimpoise_service.model.stock import Strip
 from rimpoise_service.physics.planes import Plane, PlaneVector
 from rimpoise_service.physics.unbalance import polar
 from rimpoise_service.planning.strip_split import SplitRequest, split
+from tests.factories.strategies import random_job, split_jobs
 from tests.search.brute_force import best_combinations, brute_force, faults, polished, pull_gmm
-from tests.strategies import random_job, split_jobs
 
 WORSE_GMM = 1e-6
 """As much as floating point may make an exact answer worse [g·mm]."""
@@ -38,6 +38,7 @@ def gap_gmm(split_request: SplitRequest) -> float:
     return best - answer.residual.unbalance_gmm
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("seeds", "windows", "segments", "pieces"),
     [
@@ -61,6 +62,7 @@ def test_edges_with_one_or_two_pieces(split_request: SplitRequest) -> None:
     gap_gmm(split_request)
 
 
+@pytest.mark.slow
 @given(split_jobs(4, 3, (3, 4)))
 @settings(max_examples=50)
 def test_edges_with_three_or_four_pieces(split_request: SplitRequest) -> None:

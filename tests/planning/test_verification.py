@@ -19,7 +19,7 @@ from rimpoise_service.planning.models import Piece, PlanRequest
 from rimpoise_service.planning.planner import make_plan
 from rimpoise_service.planning.verification import PlanFault, verify
 from rimpoise_service.search.blocks import FittedWeight
-from tests.planning.factories import INBOARD, NO_FLANGE, clips, keep_out, land, strip, two_plane, wheel
+from tests.factories.by_hand import INBOARD, NO_FLANGE, clips, keep_out, land, strip, two_plane, wheel
 
 WHEEL = wheel(
     inboard=replace(INBOARD, max_height_mm=10.0),
@@ -176,10 +176,8 @@ def test_a_lie_is_an_error_of_ours_with_an_id_and_no_internals(monkeypatch: pyte
     honest = layout_solver.Filling.weights
 
     def lying(self: Filling, frame: float) -> list[list[FittedWeight]]:
-        heavier = [
-            [replace(w, size=w.size * 1.1, mass_g=w.mass_g * 1.1) for w in of] for of in honest(self, frame)
-        ]
-        return heavier
+        found = honest(self, frame)
+        return [[replace(w, size=w.size * 1.1, mass_g=w.mass_g * 1.1) for w in of] for of in found]
 
     monkeypatch.setattr(layout_solver.Filling, "weights", lying)
     with create_app().test_client() as client:
@@ -189,3 +187,13 @@ def test_a_lie_is_an_error_of_ours_with_an_id_and_no_internals(monkeypatch: pyte
     assert problem["instance"].startswith("urn:uuid:")
     said = response.get_data(as_text=True)
     assert not [word for word in ("Fault", "stock", "CLIP", "Traceback", ".py", "check") if word in said]
+
+
+@pytest.mark.parametrize(
+    ("index", "place"), [(CLIP, "face land"), (FOURTH, "inboard_flange"), (FOURTH, "outboard_flange")]
+)
+def test_a_style_on_the_other_styles_surface(index: int, place: str) -> None:
+    """A clip-on on a land, or a strip on a flange, is a fault wherever it is along the axis."""
+    for position_mm in (-100.0, 100.0):
+        with pytest.raises(PlanFault, match=f"is not in the plane of {place}"):
+            verify(CALLED, spoilt(index, place=place, position_mm=position_mm))

@@ -14,8 +14,9 @@ import numpy as np
 
 from rimpoise_service.model.arcs import Arc
 from rimpoise_service.model.stock import ClipOn, Strip
-from rimpoise_service.model.wheel import Flange, Land
+from rimpoise_service.model.wheel import Flange, Land, Wheel
 from rimpoise_service.physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
+from rimpoise_service.physics.rim_sizes import parse_marking
 from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.models import Layout, Piece, PlanRequest
@@ -138,16 +139,25 @@ def _clip_faults(request: PlanRequest, p: Piece, clip: ClipOn, flange: Flange) -
         yield "arc"
     if (flange.radius_mm or p.radius_mm) != p.radius_mm or flange.position_mm not in (None, p.position_mm):
         yield "not at the flange"
-    if flange.max_height_mm is not None and not (clip.height_mm or math.inf) <= flange.max_height_mm:
+    room = _room(flange, flange.clearance_mm)
+    if room < math.inf and (clip.height_mm or math.inf) > room:
         yield "too high"
     if not _holds(clip, flange):
         yield "does not hold on that lip"
-    if request.wheel.material not in (clip.for_materials or [request.wheel.material]):
-        yield "for another material"
-    if request.wheel.vehicle not in (clip.for_vehicles or [request.wheel.vehicle]):
-        yield "for another vehicle"
+    yield from _clip_bans(request.wheel, clip, flange)
     if p.hidden != (p.side == "inboard"):
         yield "hidden"
+
+
+def _clip_bans(wheel: Wheel, clip: ClipOn, flange: Flange) -> Iterator[str]:
+    if wheel.material not in (clip.for_materials or [wheel.material]):
+        yield "for another material"
+    if wheel.vehicle_class not in (clip.for_vehicle_classes or [wheel.vehicle_class]):
+        yield "for another class of vehicle"
+    if flange.lip_covered or flange.flange_condition == "damaged":
+        yield "a lip that holds no clip"
+    if clip.coated is False and wheel.finish not in (None, "bare"):
+        yield "bare metal on a finished wheel"
 
 
 def _holds(clip: ClipOn, flange: Flange) -> bool:
@@ -170,15 +180,44 @@ def _strip_faults(request: PlanRequest, p: Piece, strip: Strip, land: Land) -> I
         yield "not on the land"
     if (p.position_mm, p.side) != (land.position_mm, land.side):
         yield "beside the land"
-    if strip.width_mm > land.width_mm:
-        yield "too wide"
-    if land.max_height_mm is not None and strip.thickness_mm > land.max_height_mm:
-        yield "too high"
+    yield from _land_bans(request.wheel, p, strip, land)
     behind = land.behind_spokes and covered(p, request.wheel.spokes)
     if p.window is not None and not (behind and _is_named(p, request.wheel.spokes)):
         yield "not behind its spoke"
     if p.hidden != (not land.visible or behind):
         yield "hidden"
+
+
+def _land_bans(wheel: Wheel, p: Piece, strip: Strip, land: Land) -> Iterator[str]:
+    if strip.width_mm > land.width_mm:
+        yield "too wide"
+    free = land.clearance_mm
+    if strip.thickness_mm > _room(land, {"fixed": 3, "moving": 5}[land.clearance_to] if free is None else free):
+        yield "too high"
+    if land.visible and not land.behind_spokes and wheel.finish in ("clad", "chrome", "polished"):
+        yield "a strip on a face that it spoils"
+    if _touches_stem(wheel, p, land):
+        yield "touches the valve's stem"
+
+
+def _room(where: Flange | Land, free_mm: float) -> float:
+    """The height that clears [mm], infinite if any does."""
+    gap = math.inf if where.gap_mm is None else where.gap_mm - free_mm
+    return min(gap, math.inf if where.max_height_mm is None else where.max_height_mm)
+
+
+def _touches_stem(wheel: Wheel, p: Piece, land: Land) -> bool:
+    """15 mm to each side of the valve's middle, on lands that are within 40 mm of the outboard flange."""
+    outer = wheel.outboard.position_mm if wheel.outboard else None
+    if outer is None and wheel.rim_size is not None:
+        rim = parse_marking(wheel.rim_size)
+        offset = rim.offset_mm if wheel.offset_mm is None else wheel.offset_mm
+        outer = None if offset is None else rim.width_mm / 2 - offset
+    near = land.side == "outboard" if outer is None else abs(land.position_mm - outer) < 40
+    half_mm = math.radians(p.arc_deg / 2) * land.radius_mm
+    if wheel.valve is None or not near:
+        return False
+    return math.radians(_apart_deg(p.angle_deg, wheel.valve.angle_deg)) * land.radius_mm < 15 + half_mm - 1e-4
 
 
 def differ(one: float | None, other: float) -> bool:

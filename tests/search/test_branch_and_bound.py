@@ -42,6 +42,10 @@ def runs_of(size: Floats, centre: Floats, slack: Floats, half: float) -> Blocks:
         kind=one * 0,
         used=one,
         on_hand=np.full(n, np.inf),
+        squares=size**2,
+        squares_turned=size**2 + 0j,
+        first_middle=np.zeros(n),
+        last_middle=np.zeros(n),
     )
 
 
@@ -83,6 +87,7 @@ def least_by_descent(target: complex, runs: Blocks, starts: int, seed: int) -> f
     return scale * math.sqrt(best)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("count", [3, 4])
 def test_closed_forms_are_never_worse_than_descent(count: int) -> None:
     """Runs that can't touch: then the five steps of the proof must hold for the tuple itself."""

@@ -13,7 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rimpoise_service.workshop.invoice import make_invoice
-from tests.workshop.invoices import DIGITS, as_sent, faults, quantities, random_job, request_of, unit_prices
+from tests.factories.invoices import LARGEST, random_job
+from tests.workshop.bookkeeper import DIGITS, LARGEST_NET, as_sent, faults, quantities, request_of, unit_prices
 
 JOBS = 500
 
@@ -148,17 +149,9 @@ def test_lead_that_came_off_is_handled_with_care() -> None:
 
 
 def test_no_digit_is_lost_in_the_largest_amounts() -> None:
-    pieces = [{"sku": "S", "segments": 60, "count": 1000}] * 64
-    body = {
-        "currency": "CLF",
-        "wheels": [{"name": str(n), "pieces": pieces} for n in range(32)],
-        "price_list": {"items": [{"sku": "S", "unit_price": "999999999.9999"}]},
-        "tax_rates": [{"kind": "weights", "rate_pct": "999.9999"}],
-    }
-    totals = charged(body)["totals"]
-    net = 9999999999999 * 60 * 1000 * 64 * 32  # in ten-thousandths
-    assert Decimal(totals["net"]) == Decimal(net).scaleb(-4)
-    tax, rest = divmod(net * 9999999, 1000000)
+    totals = charged(LARGEST)["totals"]
+    assert Decimal(totals["net"]) == Decimal(LARGEST_NET).scaleb(-4)
+    tax, rest = divmod(LARGEST_NET * 9999999, 1000000)
     assert Decimal(totals["tax"]) == Decimal(tax + (rest >= 500000)).scaleb(-4)
 
 

@@ -1,9 +1,9 @@
-"""Checking a table of wheels, so that it can be broken off at any moment and taken up again.
+"""Check a table of wheels; a run may be interrupted at any moment and resumed.
 
-While it runs, rows go to ``OUT.part`` in the order of the input, each a whole line; ``OUT.stamp`` says of which
-input, settings and service they are. Taken up again, a line that was not finished is cut off, the rows that are
-there are counted, not asked again, and it goes on after them: the same bytes as in one go. At the end the part
-becomes OUT and the stamp goes.
+While it runs, rows go to ``OUT.part`` in the order of the input, each a whole line; ``OUT.stamp`` identifies the
+input, the settings and the service they belong to. A resumed run cuts off an unfinished line, counts the rows that
+are there without planning them again, and continues after them: the same bytes as in one go. At the end the part
+becomes OUT and the stamp is removed.
 """
 
 from __future__ import annotations
@@ -21,40 +21,40 @@ from .verdicts import Tally, header, line, read_back, verdict
 
 
 class CannotResume(Exception):
-    """What is there is of another input, other settings or another service; the message says what to do."""
+    """The rows that are there belong to another input, settings or service; the message says what to do."""
 
 
 @dataclass(frozen=True, slots=True)
 class Output:
-    """Where rows go; a part of them may be there from before."""
+    """Where rows are written; some may be there from an earlier run."""
 
     path: Path
     form: Form
 
     @property
     def part(self) -> Path:
-        """The rows as they come."""
+        """The file of the rows written so far."""
         return self.path.with_name(self.path.name + ".part")
 
     @property
     def stamp(self) -> Path:
-        """Of what they are."""
+        """The file that says what the rows belong to."""
         return self.path.with_name(self.path.name + ".stamp")
 
     def begin(self, mark: str, *, restart: bool) -> None:
-        """Make sure that what is there, if anything, is of this run. Raises CannotResume."""
+        """Make sure that rows that are there belong to this run. Raises CannotResume."""
         if self.part.exists() and not restart:
             if not self.stamp.exists() or self.stamp.read_text("utf-8") != mark:
                 raise CannotResume(
                     f"{self.part} is of another input, other settings or another version of the service; "
-                    "--restart begins anew"
+                    "--restart starts over"
                 )
             return
         self.part.unlink(missing_ok=True)
         self.stamp.write_text(mark, "utf-8")
 
     def cut_to_whole_lines(self) -> int:
-        """Take off a line that was not finished; how many bytes stay."""
+        """Cut off an unfinished line; how many bytes stay."""
         if not self.part.exists():
             return 0
         with self.part.open("r+b") as file:
@@ -63,13 +63,13 @@ class Output:
         return end
 
     def finish(self) -> None:
-        """The part becomes the whole."""
+        """Rename the part to the output."""
         os.replace(self.part, self.path)
         self.stamp.unlink(missing_ok=True)
 
 
 def _after_last_newline(file: Any) -> int:
-    """Where the last whole line ends, looked for from the end, a block at a time."""
+    """Where the last whole line ends, searched from the end, a block at a time."""
     end: int = file.seek(0, os.SEEK_END)
     while end:
         start = max(0, end - 65536)
@@ -91,7 +91,7 @@ def check(
     at_once: int,
     progress: Callable[[int], None],
 ) -> Tally:
-    """Check every row of a table. ``progress`` is told how many rows are written. Raises RimpoiseError, OSError,
+    """Check every row of a table. ``progress`` gets the number of rows written. Raises RimpoiseError, OSError,
     CannotResume."""
     output.begin(f"{table.fingerprint()} {output.form} {client.health().version}\n", restart=restart)
     tally, dialect = Tally(), table.dialect

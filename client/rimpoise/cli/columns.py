@@ -1,9 +1,9 @@
-"""Columns of a table of wheels, and what a row of them asks.
+"""Columns of a table of wheels, and the plan request of a row.
 
-A column has a plain name of the table below or is a path into a plan request, like ``wheel.lands.0.width_mm``, so
-that whatever can be asked can stand in a table. An empty cell says nothing. What a cell means goes by the last
-word of its path: a number where that is a number's name, yes or no, words apart by spaces, else text. A cell that
-can't be what it should be is sent as it stands: the service says what is wrong with it, and so there is one judge.
+A column has a plain name from the table below or is a path into a plan request, like ``wheel.lands.0.width_mm``:
+a table can hold any request. An empty cell states nothing. The last word of a column's path decides how its
+cells are read: as a number, yes or no, words separated by spaces, else text. A cell that can't be read that way is
+sent as it is: the service reports what is wrong with it, so there is only one judge.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ TWO_PLANE: Mapping[str, str] = {
 }
 STATIC: Mapping[str, str] = {f"static_{name}": f"reading.{name}" for name in _READING}
 WHEEL: Mapping[str, str] = {
-    **{name: f"wheel.{name}" for name in ("rim_size", "offset_mm", "material", "origin", "vehicle")},
+    **{name: f"wheel.{name}" for name in ("rim_size", "offset_mm", "material", "origin", "vehicle_class")},
     **{
         f"{side}_{name}": f"wheel.flanges.{side}.{key}"
         for side in ("inboard", "outboard")
@@ -61,7 +61,7 @@ EXAMPLE: Mapping[str, str | float] = {
     "rim_size": "7Jx17 ET45",
     "material": "alloy",
     "origin": "factory",
-    "vehicle": "car",
+    "vehicle_class": "car",
     "inboard_flange": "yes",
     "inboard_thickness_mm": 3.2,
     "outboard_flange": "yes",
@@ -80,7 +80,7 @@ _NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?")
 
 
 class BadHeader(Exception):
-    """A header that can't be read; the message says which column and what may have been meant."""
+    """A header that can't be read; the message names the column and what may have been meant."""
 
 
 def paths(header: Sequence[str]) -> list[str]:
@@ -101,7 +101,7 @@ def paths(header: Sequence[str]) -> list[str]:
 
 
 def question(columns: Sequence[str], cells: Sequence[str], decimal: Decimal) -> dict[str, Any]:
-    """What a row asks, as JSON, of the paths of its columns.
+    """The plan request of a row, as JSON, from the paths of its columns.
 
     >>> question(["reading.planes.0.mass_g", "reference", "wheel.rim_size"], ["12,5", "7", ""], ",")
     {'reading': {'planes': [{'mass_g': 12.5}], 'kind': 'two_plane'}, 'reference': '7'}
@@ -120,7 +120,7 @@ def question(columns: Sequence[str], cells: Sequence[str], decimal: Decimal) -> 
 
 
 def value(name: str, text: str, decimal: Decimal) -> object:
-    """What a cell means under a name.
+    """The value of a cell under a name.
 
     >>> [value("mass_g", text, ",") for text in ("12,5", "12.5", "1.234,5")]
     [12.5, 12.5, '1.234,5']
@@ -137,7 +137,7 @@ def value(name: str, text: str, decimal: Decimal) -> object:
 
 
 def column_of(pointer: str) -> str:
-    """The plain name of what a problem's pointer points at, or its path.
+    """The plain name of the column that a problem's pointer leads to, or its path.
 
     >>> column_of("#/reading/planes/0/mass_g"), column_of("#/wheel/lands/1/name"), column_of("#")
     ('inboard_mass_g', 'wheel.lands.1.name', 'the row')
@@ -147,7 +147,7 @@ def column_of(pointer: str) -> str:
 
 
 def merged(below: Mapping[str, Any], above: Mapping[str, Any]) -> dict[str, Any]:
-    """Two objects as one; where both say something of the same, the one above wins.
+    """Two objects as one; where both have a value, the one of ``above`` wins.
 
     >>> merged({"a": {"x": 1, "y": 2}, "b": 3}, {"a": {"y": 4}})
     {'a': {'x': 1, 'y': 4}, 'b': 3}

@@ -1,7 +1,7 @@
 """The command line: one wheel, a table of wheels, an invoice.
 
-Exit status: 0 all is well; 1 a wheel does not pass, or a question is bad; 2 the command line or a file can't be
-used; 3 no answer came; 130 it was broken off.
+Exit status: 0 all is well; 1 a wheel does not pass, or a request is bad; 2 the command line or a file can't be
+used; 3 no answer came; 130 interrupted.
 """
 
 from __future__ import annotations
@@ -95,14 +95,15 @@ def draw(client: Client, file: Path, out: Path | None) -> None:
 @click.argument("table", type=TABLE_FILE)
 @click.argument("out", type=OUT_FILE)
 @of_table
-@click.option("--restart", is_flag=True, help="Begin anew instead of going on where it was broken off.")
+@click.option("--restart", is_flag=True, help="Start over instead of continuing an interrupted run.")
 @click.option("--overwrite", is_flag=True, help="Replace OUT if it is there.")
 @asks_service
 def check_table(client: Client, table: Path, out: Path, **options: Any) -> None:
     """Plan every wheel of a TABLE and write a row for each to OUT.
 
-    Both are CSV, or by the ending .ndjson one JSON object a line (a plan request; the whole plan). Broken off, the
-    same command goes on where it stopped. The summary goes to standard error; the status is 1 if a wheel fails.
+    Both are CSV or, with the ending .ndjson, one JSON object a line (a plan request; the whole plan). If it was
+    interrupted, the same command continues where it stopped. The summary goes to standard error; the status is 1
+    if a wheel fails.
     """
     if out.exists() and not options["overwrite"]:
         raise click.UsageError(f"{out} is there already; --overwrite replaces it")
@@ -127,7 +128,7 @@ def check_table(client: Client, table: Path, out: Path, **options: Any) -> None:
 @AS_JSON
 @asks_service
 def demand_of_table(client: Client, table: Path, as_json: bool, picture: Path | None, **options: Any) -> None:
-    """Tell which weights the wheels of a TABLE call for, and what other shelves would do."""
+    """Show which weights the wheels of a TABLE need, and what other shelves would do."""
     rows = open_table(table, options)
     tried = [Shelf(name, cast(Any, read_json(Path(file)))) for name, file in map(_named, options["shelves"])]
     stock = in_full(client, rows.defaults["stock"]) if options["without"] else {}
@@ -151,7 +152,7 @@ def demand_of_table(client: Client, table: Path, as_json: bool, picture: Path | 
 @AS_JSON
 @asks_service
 def spread(client: Client, table: Path, as_json: bool, picture: Path | None, **options: Any) -> None:
-    """Tell how far machine and hands stray, from a TABLE of spins and jobs, and whether chances came true.
+    """Show how far machine and hands stray, from a TABLE of spins and jobs, and whether chances came true.
 
     CSV, or by the ending .json a spreads request. The columns are inboard_position_mm, inboard_radius_mm and the
     same outboard, or static; before_, fitted_ and after_ with inboard_mass_g and inboard_angle_deg and so on;

@@ -1,4 +1,4 @@
-"""Demand over any number of wheels: asked in parts, added up, told as a table and drawn as a plot."""
+"""Demand over any number of wheels: requested in parts, added up, shown as a table and as a plot."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ class NoPlotting(Exception):
 def demand(
     client: Client, questions: Iterable[object], shelves: Sequence[Shelf], progress: Any, at_once: int
 ) -> Demand:
-    """The demand of all questions. ``progress`` is told how many are done. Raises RimpoiseError."""
+    """The demand of all requests. ``progress`` gets the number done. Raises RimpoiseError."""
 
     def ask(part: list[object]) -> tuple[int, Demand]:
         return len(part), client.demand(DemandQuestion(cast(Any, part), shelves))
@@ -169,7 +169,7 @@ def plot(found: Demand, file: Path) -> None:
 
 
 def _bars(panel: Any, outcome: Outcome) -> None:
-    """Pieces by mass, a bar each; hatched where they are adhesive, so that it can be told without colour."""
+    """Pieces by mass, a bar each; hatched where they are adhesive, which shows without colour."""
     for style, hatch, shift in (("clip_on", "", -0.5), ("adhesive", "///", 0.5)):
         uses = [use for use in outcome.masses if use.style == style]
         if not uses:

@@ -1,4 +1,4 @@
-"""A service of one's own for the length of a job: a process on a free port of this machine, ended at the end."""
+"""A private service for the length of a job: a process on a free port of this machine, ended with the job."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def local_process(workers: int = 2) -> Iterator[tuple[str, int]]:
         raise NoService("the service is not installed here: pip install rimpoise-service")
     port = _free_port()
     command = [sys.executable, "-m", "rimpoise_service", "serve", "--port", str(port), "--workers", str(workers)]
-    # With the service's own defaults: what is set here is meant for another one, or for the client.
+    # With the service's own defaults: the variables set here are meant for another service, or for the client.
     environ = {name: value for name, value in os.environ.items() if not name.startswith("RIMPOISE_")}
     with subprocess.Popen(  # noqa: S603
         command, env=environ, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL

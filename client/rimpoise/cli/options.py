@@ -59,7 +59,7 @@ def _client(url: str, timeout: float, api_key: str | None, *, local: bool) -> It
 
 @contextmanager
 def _failing_well() -> Iterator[None]:
-    """Failures in one line on standard error, and as the exit status."""
+    """Report failures in one line on standard error, and by the exit status."""
     try:
         yield
     except ProblemError as error:
@@ -77,7 +77,7 @@ def _failing_well() -> Iterator[None]:
 
 
 def fail(error: object, status: int) -> NoReturn:
-    """Say it and end."""
+    """Report a failure and exit."""
     click.echo(f"rimpoise: {error}", err=True)
     raise SystemExit(status)
 

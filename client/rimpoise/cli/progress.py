@@ -1,4 +1,4 @@
-"""How far it is, at what rate, and how long it will still take."""
+"""Progress: how much is done, at what rate, and how long the rest will take."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from tqdm import tqdm
 
 
 class Progress:
-    """A bar on standard error, if that is a terminal; what an earlier run did does not count for the rate."""
+    """A bar on standard error, if that is a terminal; the rate leaves out what an earlier run did."""
 
     def __init__(self, total: int, *, quiet: bool = False) -> None:
         self._total, self._quiet = total, quiet
@@ -17,7 +17,7 @@ class Progress:
         self._done = 0
 
     def __call__(self, done: int) -> None:
-        """So many are done; the first time it is how many were done before."""
+        """Show the number done; the first call gives the number done by an earlier run."""
         if self._bar is None:
             hidden = True if self._quiet else None  # None: hidden where there is no terminal
             self._bar = tqdm(total=self._total, initial=done, unit=" wheels", disable=hidden)

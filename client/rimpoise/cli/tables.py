@@ -1,4 +1,4 @@
-"""Tables of wheels, read and written: CSV as the world writes it, or one JSON object a line."""
+"""Tables of wheels, read and written: CSV in its usual dialects, or one JSON object a line."""
 
 from __future__ import annotations
 
@@ -25,14 +25,14 @@ def form_of(path: Path) -> Form:
 
 @dataclass(frozen=True, slots=True)
 class Dialect:
-    """How a CSV is written: what is between cells, and what before decimals."""
+    """How a CSV is written: the delimiter of cells, and the decimal mark."""
 
     delimiter: Delimiter = ","
     decimal: Decimal = "."
 
     @classmethod
     def of(cls, header: str, delimiter: Delimiter | None, decimal: Decimal | None) -> Dialect:
-        """As told; else by the header, and a table with semicolons may have decimal commas.
+        """As given; else by the header, and a table with semicolons may have decimal commas.
 
         >>> Dialect.of("reference;inboard_mass_g", None, None)
         Dialect(delimiter=';', decimal=',')
@@ -56,7 +56,7 @@ class Table:
     def open(
         cls, path: Path, defaults: Mapping[str, Any], delimiter: Delimiter | None, decimal: Decimal | None
     ) -> Table:
-        """Look at a file. Raises OSError, UnicodeDecodeError, BadHeader."""
+        """Open a file as a table. Raises OSError, UnicodeDecodeError, BadHeader."""
         form = form_of(path)
         with path.open(encoding="utf-8-sig", newline="") as file:
             header = file.readline()
@@ -68,7 +68,7 @@ class Table:
         return table
 
     def questions(self, after: int = 0) -> Iterator[object]:
-        """What each row asks, from the row after so many; blank rows are none."""
+        """The request of each row, from the row ``after`` on; blank rows don't count."""
         rows = self._json_rows() if self.form == "ndjson" else self._csv_rows()
         for number, row in enumerate(rows):
             if number >= after:
@@ -105,7 +105,7 @@ class Table:
 
 
 def _loaded(text: str) -> object:
-    """The value, or the text itself where it is none: the service will say that it is no object."""
+    """The value, or the text itself if it is no JSON: the service reports that it is no object."""
     try:
         return json.loads(text)
     except ValueError:

@@ -1,4 +1,4 @@
-"""What is said of each checked wheel, in a table or by line, and the sum of it all."""
+"""The result of each checked wheel, in a table or by line, and the summary."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ SHOWN = 20
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """A row and what became of it; reason is a stable code and why says it, both empty where it passes."""
+    """The result of a row; reason is a stable code and why its sentence, both empty where it passes."""
 
     row: int
     reference: str | None
@@ -45,7 +45,7 @@ HEADER = (
 
 
 def verdict(result: PlanResult, asked: object) -> Verdict:
-    """What to say of a row; rows count from 1."""
+    """The verdict of a row; rows count from 1."""
     reference = asked.get("reference") if isinstance(asked, Mapping) else None
     named = str(reference) if reference is not None else None
     if result.plan is None:
@@ -70,7 +70,7 @@ def why_not(problem: Problem) -> tuple[str, str]:
 
 
 def _of_plan(plan: Plan) -> Remark:
-    """The remark that tells best why a plan does not pass."""
+    """The remark that best explains why a plan does not pass."""
     outside = [w for w in plan.warnings if w.code == "outside_acceptance"]
     ruled_out = [reason for r in plan.ruled_out for reason in r.reasons]
     found = [*outside, *plan.next_steps, *ruled_out, *plan.warnings]
@@ -92,7 +92,7 @@ def line(form: Form, dialect: Dialect, result: PlanResult, said: Verdict) -> str
 
 
 def header(form: Form, dialect: Dialect) -> str:
-    """What stands above the rows."""
+    """The header of the output."""
     return csv_line(HEADER, dialect) if form == "csv" else ""
 
 

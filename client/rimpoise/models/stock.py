@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal, TypeAlias
 
-from .wheel import Vehicle, WheelMaterial
+from .wheel import VehicleClass, WheelMaterial
 
 Material = Literal["zinc", "steel", "lead", "other"]
 
@@ -25,8 +25,9 @@ class ClipOn:
     """A clip-on weight of mass_g [g].
 
     It fits flanges whose lip lies within thickness_mm [mm], or whose profile is among profiles (your own names),
-    of wheels of for_materials and for_vehicles; None puts no limit. length_mm along the flange and height_mm
-    off it [mm]. on_hand in pieces, unit_price for one.
+    of wheels of for_materials and for_vehicle_classes; None puts no limit. length_mm along the flange and
+    height_mm off it [mm]. coated: None if that isn't known. wire_spokes: a nipple weight. on_hand in pieces,
+    unit_price for one.
     """
 
     sku: str
@@ -36,12 +37,14 @@ class ClipOn:
     thickness_mm: ThicknessRange | None = None
     profiles: Sequence[str] | None = None
     for_materials: Sequence[WheelMaterial] | None = None
-    for_vehicles: Sequence[Vehicle] | None = None
+    for_vehicle_classes: Sequence[VehicleClass] | None = None
     length_mm: float | None = None
     height_mm: float | None = None
     on_hand: int | None = None
     unit_price: Decimal | None = None
     location: str | None = None
+    coated: bool | None = None
+    wire_spokes: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +65,7 @@ class Strip:
     on_hand: int | None = None
     unit_price: Decimal | None = None
     location: str | None = None
+    coated: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,1 +1,1 @@
-"""The REST service: Flask for the way in, marshmallow for the shapes, RFC 9457 for what goes wrong."""
+"""The REST service: Flask for HTTP, marshmallow for the schemas, RFC 9457 for errors."""

@@ -14,7 +14,7 @@ from .ops.settings import Settings
 
 
 def create_app(settings: Settings | None = None) -> Flask:
-    """A fresh application, open to all unless the settings say otherwise. It keeps nothing between requests.
+    """A new application, open to all unless the settings say otherwise. It keeps nothing between requests.
 
     Raises api_keys.BadKeys.
     """

@@ -1,4 +1,4 @@
-"""The tables that the service works with, gathered for GET /v1/reference; each says where it comes from."""
+"""The tables that the service works with, collected for GET /v1/reference, each with its source."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
-"""The page that shows the document: Swagger UI from a package, everything from this service, no network.
+"""The page that shows the document: Swagger UI from a package, served from here without any other host.
 
-The policy allows scripts from here alone. Swagger UI sets styles while it runs, so styles may stand inline.
+The policy allows scripts from this service only. Swagger UI sets styles as it runs, so inline styles are allowed.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ AN_HOUR_S = 3600
 
 
 def install(app: Flask) -> None:
-    """Serve what the page is made of."""
+    """Serve the page and its files."""
     app.add_url_rule("/docs/<name>", ASSET, asset)
     app.after_request(_allow)
 

@@ -80,7 +80,7 @@ def _limit(request: RunOutRequest, part: Part, direction: Direction) -> Limit | 
         part,
         direction,
         material=request.wheel.material if request.wheel else None,
-        vehicle_class=request.wheel.vehicle if request.wheel else None,
+        vehicle_class=request.wheel.vehicle_class if request.wheel else None,
         steered=request.steered,
     )
 

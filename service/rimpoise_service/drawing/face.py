@@ -174,7 +174,7 @@ def _band(subject: Subject, found: KeepOutGroup, frame: Frame) -> tuple[float, f
 
 
 def _signs(subject: Subject, groups: Sequence[KeepOutGroup], frame: Frame) -> Drawn:
-    """What the legend calls each keep-out, with a leader, further in than all bands and weights."""
+    """The sign of each keep-out, as in the legend, with a leader; further in than all bands and weights."""
     inner = min(
         [_band(subject, found, frame)[0] for found in groups] + [depths(part, frame)[0] for part in subject.parts],
         default=0.0,
@@ -192,7 +192,7 @@ def _signs(subject: Subject, groups: Sequence[KeepOutGroup], frame: Frame) -> Dr
 
 
 def _free(frame: Frame, radius: float, angle_deg: float, taken: Sequence[Point]) -> tuple[Point, float]:
-    """A place for a sign, from a radius inwards, that is off the others; and its own radius."""
+    """The first free place for a sign, from a radius inwards; and the radius it is at."""
     depths_in = [max(radius - 3.4 * step, 0.0) for step in range(8)]
     for depth in depths_in:
         at = frame.off(depth, angle_deg)

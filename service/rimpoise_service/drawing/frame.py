@@ -1,4 +1,4 @@
-"""Where things of the face are on paper."""
+"""Where the parts of the face lie on paper."""
 
 from __future__ import annotations
 
@@ -9,15 +9,15 @@ from .pen import Point
 from .subject import Part
 
 LEAST_DEPTH_MM = 1.1
-"""On paper, so that a thin strip can still be told from a line."""
+"""The least depth of a weight on paper [mm], so that a thin strip does not look like a line."""
 
 CLIP_DEPTH_MM = 10.0
-"""Of a clip-on whose height isn't known."""
+"""The depth of a clip-on whose height is unknown [mm]."""
 
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """Where the wheel is on paper, and by how much it is reduced."""
+    """The wheel's centre on paper, its reduction, and the radius of the view on paper [mm]."""
 
     centre: Point
     scale: float
@@ -28,7 +28,7 @@ class Frame:
         return self.off(radius_mm / self.scale, angle_deg)
 
     def off(self, paper_mm: float, angle_deg: float) -> Point:
-        """The place so far from the centre on paper [mm]."""
+        """The point at a distance from the centre on paper [mm], at an angle [deg]."""
         angle = math.radians(angle_deg)
         return Point(self.centre.x + paper_mm * math.sin(angle), self.centre.y - paper_mm * math.cos(angle))
 

@@ -1,4 +1,4 @@
-"""What no weight may touch, gathered for the drawing: the same arc for the same reason is one sign in it."""
+"""Keep-outs grouped for the drawing: one sign for each arc and reason, whatever places it holds for."""
 
 from __future__ import annotations
 

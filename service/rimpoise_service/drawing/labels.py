@@ -11,9 +11,9 @@ from .subject import Part
 
 
 class Lettering(NamedTuple):
-    """How weights are labelled, on either side of the wheel: width of the column, from one label to the next [mm].
+    """How weights are labelled on both sides of the wheel: width of the column and step between labels [mm].
 
-    Beside its number stand mass, angle and clock; or, where there is less room, below it mass and clock.
+    Mass, angle and clock stand beside the number; where there is less room, mass and clock stand below it.
     """
 
     column_mm: float
@@ -25,7 +25,7 @@ BESIDE, BELOW = Lettering(21.0, 11.5, True), Lettering(15.0, 13.5, False)
 
 
 def labels(parts: Sequence[Part], frame: Frame, box: Box, lettering: Lettering) -> Drawn:
-    """What every weight is, in a column on its side, with a leader to it."""
+    """The label of every weight, in the column on its side, with a leader to the weight."""
     drawn: Drawn = []
     right = [p for p in parts if p.piece.angle_deg < 180]
     left = [p for p in parts if p.piece.angle_deg >= 180]
@@ -56,7 +56,7 @@ def _label(part: Part, at: Point, sign: int, lettering: Lettering) -> Drawn:
     lines = [part.mass, part.angle, part.piece.clock]
     if not lettering.beside:
         words, lines = Point(at.x, at.y + BALLOON_MM + step), [part.mass, part.piece.clock]
-    told = [
+    texts = [
         text(Point(words.x, words.y + step * i), each, anchor=anchor, bold=i == 0) for i, each in enumerate(lines)
     ]
-    return [*balloon(Point(at.x + sign * BALLOON_MM, at.y), part.number), *told]
+    return [*balloon(Point(at.x + sign * BALLOON_MM, at.y), part.number), *texts]

@@ -1,4 +1,4 @@
-"""What a text takes up on paper, and how it gets into the XML unharmed."""
+"""How wide a text is on paper, and how it is escaped for XML."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def _unfit(char: str) -> bool:
 
 
 def width_mm(words: str, size: float) -> float:
-    """About how wide [mm] a text of that size [mm] is in a sans serif; on the safe side."""
+    """An estimate, on the safe side, of the width [mm] of a text of that size [mm] in a sans serif."""
     return size * sum(map(_em, words))
 
 

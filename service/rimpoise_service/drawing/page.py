@@ -31,7 +31,7 @@ from .pen import (
     text,
 )
 from .section import section
-from .subject import Part, Subject, tenths, told
+from .subject import Part, Subject, figure, tenths
 
 Paper = Literal["a4", "letter"]
 
@@ -40,14 +40,14 @@ SIZES: dict[Paper, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.
 
 MARGIN_MM = 10.0
 FOOT_MM, SECTION_MM, SIDE_MM = 54.0, 74.0, 58.0
-"""Height of the foot and of the section; width of what stands beside them."""
+"""Height of the foot and of the section; width of the column beside them [mm]."""
 
 VIEW_MM = 112.0
 """Width of a view alone: lettering stays readable on a phone."""
 
 
 class Column(NamedTuple):
-    """Of the parts list: head, width [mm], where its text stands."""
+    """A column of the parts list: head, width [mm], where its text is anchored."""
 
     head: str
     width: float
@@ -114,7 +114,7 @@ def title_of(subject: Subject) -> str:
 
 
 def described(subject: Subject) -> str:
-    """The drawing in words, for those who can't see it."""
+    """The drawing in words, for readers who can't see it."""
     parts = "; ".join(part.about for part in subject.parts)
     keep_outs = "; ".join(found.about for found in keep_out_groups(subject.keep_outs))
     return ". ".join(
@@ -185,7 +185,7 @@ def _row(box: Box, y: float, cells: Sequence[str], *, bold: bool) -> Drawn:
 
 
 def _title_block(subject: Subject, box: Box) -> Drawn:
-    """What it is, whose it is, what it leaves, and that a person decides."""
+    """What is drawn, for whom, what it leaves, and that a person decides."""
     x, y, room = box.x + 3, box.y + 6, box.width - 6
     drawn: Drawn = [text(Point(x, y), "Balance weights", size=LARGE, bold=True)]
     if subject.reference:
@@ -203,7 +203,7 @@ def _summary(subject: Subject) -> list[tuple[str, int]]:
     decision = text_of(message(f"decision_{subject.decision}"))
     if subject.layout is None or subject.static_g is None or subject.pass_chance_pct is None:
         return [(decision, 3)]
-    total = told(sum(part.piece.mass_g for part in subject.parts))
+    total = figure(sum(part.piece.mass_g for part in subject.parts))
     left = f"{total} g in all. {tenths(subject.static_g)} g static stay on paper."
     chance = f"Chance to pass the check spin: {round(subject.pass_chance_pct, 2):.0f} %."
     return [(decision, 2), (f"Layout: {subject.layout}.", 3), (f"{left} {chance}", 2)]

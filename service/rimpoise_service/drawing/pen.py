@@ -22,7 +22,7 @@ DASHED, CHAIN = [1.8, 0.9], [6.0, 0.9, 0.9, 0.9]
 """Hidden edges; axes [mm]."""
 
 SMALL, NORMAL, LARGE = 2.6, 3.1, 4.2
-"""Heights of lettering [mm]; nothing is smaller."""
+"""Heights of lettering [mm]; the first is the smallest there is."""
 
 INK, PAPER, SHADE, VEIL = "#000", "#fff", "#aaa", "rgba(0,0,0,.12)"
 FONT = "Liberation Sans, Arial, Helvetica, DejaVu Sans, sans-serif"
@@ -90,7 +90,7 @@ def text(
 
 
 def paragraph(at: Point, words: str, room: float, *, most: int = 20) -> tuple[Drawn, float]:
-    """A small text in so many lines at most, down from a point; and the y [mm] below it."""
+    """A small text in at most ``most`` lines, downward from a point; and the y [mm] below it."""
     size, step = SMALL, 1.28 * SMALL
     lines = wrapped(words, room, size)
     if len(lines) > most:
@@ -150,7 +150,7 @@ def cross(at: Point, arm: float = 0.9) -> Drawn:
 
 
 def arrowhead(tip: Point, towards: Point) -> svg.Path:
-    """A filled head that points at its tip in the direction from the tip's far side to the other point."""
+    """A filled arrowhead at a tip, its back turned towards the other point."""
     angle = math.atan2(towards.y - tip.y, towards.x - tip.x)
     back = [
         Point(tip.x + ARROW_MM * math.cos(angle + a), tip.y + ARROW_MM * math.sin(angle + a))
@@ -197,13 +197,13 @@ def hatching(name: str) -> svg.Defs:
 
 
 def group(name: str, drawn: Iterable[svg.Element], about: str = "") -> svg.G:
-    """Things that belong together; ``about`` says what they are to those who can't see them."""
-    told: Drawn = [svg.Title(text=clean(about))] if about else []
-    return svg.G(id=name, elements=[*told, *drawn])
+    """Elements that belong together; ``about`` describes them to readers who can't see them."""
+    title: Drawn = [svg.Title(text=clean(about))] if about else []
+    return svg.G(id=name, elements=[*title, *drawn])
 
 
 def spread(wanted: Sequence[float], gap: float, low: float, high: float) -> list[float]:
-    """Places for labels, in order, as near as can be to where they are wanted and a gap apart [mm].
+    """Places for labels [mm], in order, a gap apart and as near as possible to where they are wanted.
 
     >>> spread([0, 1, 20], 5, -10, 21)
     [0, 5, 20]
@@ -251,7 +251,7 @@ SCALES = (
 
 
 def scale_for(length_mm: float, room_mm: float) -> float:
-    """The least reduction at which a length [mm] fits on so much paper [mm].
+    """The least reduction at which a length [mm] fits into a room on paper [mm].
 
     >>> scale_for(235.8, 60)
     4
@@ -262,7 +262,7 @@ def scale_for(length_mm: float, room_mm: float) -> float:
 def picture(
     width: float, height: float, name: str, title: str, about: str, drawn: Iterable[svg.Element]
 ) -> svg.SVG:
-    """A whole SVG of that size [mm], with its title and description for those who can't see it."""
+    """A whole SVG of that size [mm], with its title and description for readers who can't see it."""
     named: Drawn = [
         svg.Title(id=f"{name}-title", text=clean(title)),
         svg.Desc(id=f"{name}-desc", text=clean(about)),

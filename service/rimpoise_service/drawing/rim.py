@@ -1,4 +1,4 @@
-"""A rim's contour across its width, as far as marking and lands tell it."""
+"""A rim's contour across its width, as far as marking and lands define it."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ class Profile:
 
 
 def profile(subject: Subject) -> Profile | None:
-    """The contour; None where there is no marking or nobody said where the rim is along the axis."""
+    """The contour; None without a marking, or where the rim's position along the axis is unknown."""
     rim, centre = subject.rim, subject.rim_centre_mm
     if rim is None or centre is None:
         return None
@@ -54,7 +54,7 @@ def profile(subject: Subject) -> Profile | None:
 
 
 def _flange(rim: Rim, wall: float) -> list[tuple[float, float]]:
-    """The inboard flange, about the rim's middle, from its lip to the seat; so much inside its tyre side."""
+    """The inboard flange, about the rim's middle, from its lip to the seat; ``wall`` [mm] inside its tyre side."""
     half, top = rim.width_mm / 2, rim.radius_mm + rim.flange_height_mm
     curl = CURL_MM - wall
     arc = [(math.sin(a), math.cos(a)) for a in (math.radians(15 * step) for step in range(7))]

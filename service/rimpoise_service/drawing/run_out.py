@@ -1,4 +1,4 @@
-"""Run-out on paper: each trace around its circle, much enlarged, and what a turn of the tyre makes of the total.
+"""Run-out on paper: each trace around its circle, much enlarged, and how a turn of the tyre changes the total.
 
 A trace is drawn seen from outboard, its mark at the top, angles clockwise. Outwards is where the part stands out.
 Two dashed circles are as far apart as the limit allows, the inner one through the lowest reading: a trace between

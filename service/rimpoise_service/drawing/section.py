@@ -1,7 +1,7 @@
 """The half cross-section: axis below, outboard to the right; the weights turned into its plane.
 
-Flanges and bead seats are where the marking has them, lands where they were measured. What joins them, the well
-and the barrel's wall, no marking tells: it is schematic, and a note says so. Heights and widths are in scale.
+Flanges and bead seats are where the marking puts them, lands where they were measured. The well and the barrel's
+wall, which no marking defines, are schematic, and a note says so. Heights and widths are in scale.
 """
 
 from __future__ import annotations
@@ -36,16 +36,16 @@ from .pen import (
     text,
 )
 from .rim import WELL_MM, Profile, profile
-from .subject import Part, Subject, tenths, told
+from .subject import Part, Subject, figure, tenths
 
 CLIP_WIDTH_MM = 7.0
-"""Of a clip-on along the axis, which no stock tells: schematic."""
+"""Width of a clip-on along the axis, which no stock states: schematic [mm]."""
 
 STRIP_WIDTH_MM, STRIP_DEPTH_MM = 19.0, 4.0
-"""Of a strip whose stock isn't known: schematic."""
+"""Width and thickness of a strip from unknown stock: schematic [mm]."""
 
 NEAR_MM = 60.0
-"""The datum is drawn if it is not further than this from what is drawn."""
+"""The datum is drawn if it lies within this distance of the rest of the drawing [mm]."""
 
 SIDE_MM, TOP_MM, FOOT_MM, BREAK_MM = 13.0, 13.0, 6.5, 21.0
 """On paper: for the radii, for the head and the rim's width, for each dimension below the axis, for the break."""
@@ -55,7 +55,7 @@ SIDE_MM, TOP_MM, FOOT_MM, BREAK_MM = 13.0, 13.0, 6.5, 21.0
 class Frame:
     """Where the section is on paper: position_mm at origin.x, floor_mm at origin.y, the axis at axis_y; the scale.
 
-    Between the floor, the least radius drawn, and the axis the view is broken: there is nothing to be seen there.
+    Between the floor, the least radius drawn, and the axis the view is broken, because nothing is there.
     """
 
     origin: Point
@@ -178,7 +178,7 @@ def _axis(frame: Frame, box: Box) -> Drawn:
 
 
 def _broken(y: float, box: Box) -> svg.Path:
-    """A thin line with zigzags: here the view is cut short."""
+    """A thin line with zigzags: the view is cut short here."""
     points = [Point(box.x + 12, y)]
     for share in (0.3, 0.7):
         x = box.x + share * box.width
@@ -236,9 +236,9 @@ def _rim_width(subject: Subject, frame: Frame) -> Drawn:
 
 
 def _position(spot: Spot, frame: Frame, y: float, *, datum: bool) -> Drawn:
-    """From the datum to the plane of a spot; only the number where the datum is out of the picture."""
+    """From the datum to the plane of a spot; the number alone where the datum is not drawn."""
     at = frame.at(spot.position_mm, spot.radius_mm)
-    words = told(spot.position_mm).replace("-", "−")
+    words = figure(spot.position_mm).replace("-", "−")
     drawn: Drawn = [line(Point(at.x, at.y + 1.5), Point(at.x, y + 1), width=HAIR)]
     zero = Point(frame.along(0), frame.axis_y)
     if datum and abs(zero.x - at.x) > 0.5:

@@ -17,7 +17,7 @@ from ..planning.places import flange_geometry
 
 
 class UnknownLayout(Exception):
-    """There is no layout of that name; ``names`` are those that there are."""
+    """No layout has that name; ``names`` lists the names there are."""
 
     def __init__(self, names: tuple[str, ...]) -> None:
         super().__init__(f"write one of {', '.join(map(repr, names))}" if names else "the plan has none")
@@ -64,8 +64,8 @@ class Part:
 
     @property
     def mass(self) -> str:
-        """As it is told to the fitter."""
-        return f"{told(self.piece.mass_g)} g"
+        """The mass as the fitter reads it."""
+        return f"{figure(self.piece.mass_g)} g"
 
     @property
     def angle(self) -> str:
@@ -79,17 +79,17 @@ class Part:
 
     @property
     def about(self) -> str:
-        """All of it in one sentence, for those who can't see it."""
+        """The weight in one sentence, for readers who can't see the drawing."""
         p = self.piece
         behind = f" behind spoke {p.window}" if p.window else ""
         sight = "hidden" if p.hidden else "visible"
         return f"{self.number}: {self.mass}, {p.sku}, on {self.place}{behind} at {self.angle}, {p.clock}, {sight}"
 
 
-def told(value: float) -> str:
+def figure(value: float) -> str:
     """A number of the answer, to its six decimals at most.
 
-    >>> told(35.0), told(14.1747615), told(-0.0)
+    >>> figure(35.0), figure(14.1747615), figure(-0.0)
     ('35', '14.1748', '0')
     """
     return f"{round(value, 6) + 0.0:g}"
@@ -115,7 +115,7 @@ def degrees(angle_deg: float) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """A layout on a wheel: its name, None if nothing is to be fitted; the wheel, None if nobody described it."""
+    """A layout on a wheel: its name, None if nothing is to be fitted; the wheel, None if it was not described."""
 
     decision: Decision
     layout: str | None
@@ -127,13 +127,13 @@ class Subject:
 
     @property
     def rim(self) -> Rim | None:
-        """What the marking says."""
+        """The rim that the marking describes."""
         marking = self.wheel.rim_size if self.wheel else None
         return parse_marking(marking) if marking else None
 
     @property
     def rim_centre_mm(self) -> float | None:
-        """Where the middle between the flanges is along the axis: by the offset, else by the measured flanges."""
+        """The position of the middle between the flanges [mm]: by the offset, else by the measured flanges."""
         rim, wheel = self.rim, self.wheel
         if rim is None or wheel is None:
             return None
@@ -174,7 +174,7 @@ class Subject:
         return max(reaches, default=200.0)
 
     def radius_of(self, place: str) -> float:
-        """Where a place is [mm]; the largest radius if that isn't known."""
+        """The radius of a place [mm]; the largest radius if it is unknown."""
         for land in self.lands:
             if land.name == place:
                 return land.radius_mm

@@ -1,1 +1,1 @@
-"""What is said to a person: messages as data, and the catalogue of sentences that puts them in words."""
+"""What people read: messages as data, and the catalogue of their sentences."""

@@ -1,4 +1,4 @@
-"""Every sentence the service says to a person: ``en.toml``, one table a kind, code → text and source.
+"""Every sentence that people read: ``en.toml``, one table a kind, code → text and source.
 
 A text may name values in braces, with Python's format codes; ``text_of`` fills them in.
 """
@@ -16,7 +16,7 @@ PRACTICE = "common practice, no source"
 
 @dataclass(frozen=True, slots=True)
 class CatalogueEntry:
-    """A sentence, what it is for and where it comes from."""
+    """A sentence, its kind and its source."""
 
     kind: str
     text: str
@@ -33,7 +33,7 @@ def _read() -> dict[str, CatalogueEntry]:
 
 
 CATALOGUE: dict[str, CatalogueEntry] = _read()
-"""All of them by code."""
+"""All sentences by code."""
 
 
 def text_of(message: Message) -> str:

@@ -1,6 +1,6 @@
-"""Something to be said to a person, as data: a stable code and the values its sentence needs.
+"""A message to a person, as data: a stable code and the values its sentence needs.
 
-The sentences themselves are one table in ``messages.catalogue``; nothing below that layer knows wording.
+The sentences are in ``messages.catalogue``; the layers that make messages know no wording.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 @dataclass(frozen=True, slots=True)
 class Message:
-    """A stable ``code`` from ``messages.catalogue`` and what to fill its sentence with."""
+    """A stable ``code`` from ``messages.catalogue`` and the values of its sentence."""
 
     code: str
     values: Mapping[str, object] = field(default_factory=dict)

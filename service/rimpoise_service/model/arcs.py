@@ -76,7 +76,8 @@ def merged(arcs: Sequence[Arc]) -> tuple[Arc, ...]:
 
     The name of a merged arc is made of those of the first and the last, clockwise.
 
-    >>> [(a.start_deg, a.width_deg, a.name) for a in merged([Arc(350, 20, "1"), Arc(10, 5, "2"), Arc(90, 9, "3")])]
+    >>> spokes = [Arc(350.0, 20.0, "1"), Arc(10.0, 5.0, "2"), Arc(90.0, 9.0, "3")]
+    >>> [(a.start_deg, a.width_deg, a.name) for a in merged(spokes)]
     [(350.0, 25.0, '1 and 2'), (90.0, 9.0, '3')]
     """
     first = next((a for a in arcs if not any(_runs_into(b, a) for b in arcs)), None)

@@ -1,8 +1,8 @@
-"""The same wheel read at n equal turns on the shaft: what turns with the wheel and what stays with the machine.
+"""The same wheel read at n equal steps on the shaft: what moves with the wheel and what stays with the machine.
 
 In the machine's frame reading k is V_k = M + W e^{ikα}, α = ±360°/n: M belongs to the machine and to how the
 wheel sits on it, W to the wheel. Then M = mean V_k and W = mean V_k e^{−ikα}; for n = 2 half the sum and half
-the difference. With three readings or more what neither explains tells how well the readings repeat.
+the difference. With three readings or more, what neither explains shows how well the readings repeat.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ class Indexed:
 
 
 def index(readings: Sequence[complex], turn_sign: int = 1) -> Indexed:
-    """Split readings taken at equal turns; turn_sign 1 if each turn is clockwise, as angles grow, else −1.
+    """Split readings taken at equal steps; turn_sign 1 if each step is clockwise, as angles grow, else −1.
 
     >>> found = index([5 + 1j, 1 + 1j])
     >>> found.machine, found.wheel

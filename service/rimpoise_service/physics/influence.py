@@ -29,7 +29,7 @@ Floats = NDArray[np.float64]
 TrialWeights = Literal["removed", "left_on"]
 
 NOTHING = 1e-9
-"""A change this small beside the largest amplitude is none: floating point, not a sensor, makes it."""
+"""A change this small beside the largest amplitude is none: it comes from floating point, not from a sensor."""
 
 
 ROUNDING = 1e-12
@@ -47,7 +47,7 @@ class Trial:
 
 @dataclass(frozen=True, slots=True)
 class Solution:
-    """Weights [g], one per plane asked for, and the vibration they leave at each sensor."""
+    """Weights [g], one per requested plane, and the vibration they leave at each sensor."""
 
     weights: tuple[complex, ...]
     left: tuple[complex, ...]
@@ -76,7 +76,7 @@ class Influence:
 
     @property
     def answers(self) -> bool:
-        """Whether any sensor answers to any trial weight."""
+        """Whether any sensor responds to any trial weight."""
         return bool(self.matrix.any())
 
     def solve(self, planes: Sequence[int]) -> Solution:
@@ -127,7 +127,7 @@ def influence_without_phase(
 ) -> Influence:
     """The four-run method: one plane, three trials or more, amplitudes alone; ``responses`` are real.
 
-    Phases are told relative to each sensor's initial run.
+    Phases are relative to each sensor's initial run.
     """
     weights = np.array([t.weight for t in trials])
     runs = np.array([[abs(r) for r in t.responses] for t in trials])

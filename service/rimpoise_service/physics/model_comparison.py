@@ -1,6 +1,6 @@
-"""How well a cause of one free size explains what was measured, and how likely it makes it.
+"""How well a cause of one free size explains a measurement, and how likely it makes it.
 
-Notation. y is the surprise: what was measured less what was expected, a complex vector whose components all
+Notation. y is the innovation: what was measured less what was expected, a complex vector whose components all
 carry independent normal errors of standard deviation 1 (it has been *whitened*). A cause of size t says that
 y = f(t) + error.
 

@@ -16,7 +16,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 LEAST_SHARE, LARGEST_SHARE = 0.3, 0.7
-"""What one of two planes is given at least and at most; ISO 21940-11, from memory."""
+"""The least and the largest share of one of two planes; ISO 21940-11, from memory."""
 
 GRADE_PATTERN = r"^G ?(?:[1-9][0-9]{0,3}(?:\.[0-9]{1,3})?|0\.[1-9][0-9]{0,2})$"
 """G and its number, from 0.1 to 9999.999 mm/s; the standard itself names 0.4 to 4000."""
@@ -33,7 +33,7 @@ def grade_mm_s(grade: str) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Turning:
-    """How fast it turns: speed_rad_s [rad/s]."""
+    """The speed of rotation: speed_rad_s [rad/s]."""
 
     speed_rad_s: float
 

@@ -1,4 +1,4 @@
-"""What a balancer said, in its four kinds, and the unbalance it means.
+"""The four kinds of reading, and the unbalance that each means.
 
 A balancer usually calls the place where a weight *belongs* (``reports="correction"``); a textbook or a
 sensor gives the heavy side (``reports="unbalance"``). They differ by 180°: mixing them up doubles the fault.
@@ -36,7 +36,7 @@ class TwoPlane:
 
 @dataclass(frozen=True, slots=True)
 class Static:
-    """One mass called in one plane: nothing is known of the couple."""
+    """One mass called in one plane: the couple is unknown."""
 
     mass: PointMass
     reports: Reports = "correction"
@@ -110,7 +110,7 @@ def read_gmm(reading: Reading, distance_mm: float) -> float:
 
 
 def reading_planes(reading: Reading) -> tuple[Plane, ...]:
-    """The planes the balancer itself speaks of, in the reading's order: two, one or none."""
+    """The balancer's own planes, in the reading's order: two, one or none."""
     match reading:
         case TwoPlane(planes=(first, second)):
             names = ("inboard", "outboard") if first.position_mm < second.position_mm else ("outboard", "inboard")

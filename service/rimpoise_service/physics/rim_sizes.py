@@ -2,7 +2,7 @@
 
 ``7Jx17 ET45`` reads: 7 in between the flanges, flange contour J, diameter code 17, offset +45 mm, which
 is the mounting face 45 mm outboard of the rim's centre line. Sources: ISO 4000-2 Table 4 (specified rim
-diameters, from memory); JIS D 4218:2021 (flange heights).
+diameters, from memory); JIS D 4218:2021 (flange heights); ETRTO and TRA for 15° and motorcycle rims, from memory.
 """
 
 from __future__ import annotations
@@ -20,18 +20,34 @@ SPECIFIED_DIAMETER_MM: dict[int, float] = {
 The table was recalled for codes 12 to 22; the codes on either side continue its rule.
 """
 
+TAPERED_DIAMETER_MM: dict[float, float] = {code: round(MM_PER_INCH * code, 1) for code in (17.5, 19.5, 22.5, 24.5)}
+"""The same of 15° rims, of heavy vehicles: 25.4 times the code [mm]; ETRTO and TRA, from memory."""
+
+TAPERED, MOTORCYCLE = "15°", "MT"
+"""Contours that no letter of the passenger car's names."""
+
 FLANGE_HEIGHT_MM: dict[str, float] = {"B": 14.5, "J": 17.5, "K": 20.0}
 """Flange height above the bead seat by contour, each ± 1.0 [mm]; JIS D 4218:2021."""
 
-_WIDTH = r"((?:1[0-5]|[2-9])(?:\.[0-9]{1,2})?|16)"
+OTHER_FLANGE_HEIGHT_MM: dict[str, float] = {TAPERED: 12.7, MOTORCYCLE: 14.0}
+"""The same of 15° rims and of motorcycles' MT rims [mm]; ETRTO and TRA, from memory."""
+
+EXAMPLES = "'7Jx17 ET45', '5½Jx14', '22.5x8.25' or 'MT3.50x17'"
+
+_WIDTH = r"((?:1[0-7]|[2-9])(?:[.,][0-9]{1,2}|½| 1/2)?|1[.,][2-9][0-9]?)"
 _CONTOUR = r"(JJ|JK|[BJK])?"
 _BY = r" *[xX×-] *"
-_CODE = r"(1[0-9]|2[0-9]|30)"
-_TAIL = r"(?: *(?:H2|H|FH|CH|EH2\+|EH2))?(?: *ET *([+-]?[0-9]{1,3}(?:\.[0-9])?))?"
-MARKING_PATTERN = f"^ *(?:{_WIDTH} *{_CONTOUR}{_BY}{_CODE}|{_CODE}{_BY}{_WIDTH} *{_CONTOUR}){_TAIL} *$"
-"""Width, contour and code, or code first; then hump letters and offset if they are there.
+_CODE = r"((?:17|19|22|24)[.,]5|1[0-9]|2[0-9]|30)"
+_OFFSET = r"(?: *(?:(?:ET|IS) *)?([+-][0-9]{1,3}(?:[.,][0-9])?)| *(?:ET|IS) *([0-9]{1,3}(?:[.,][0-9])?))?"
+_BOLTS = r"(?: +(?:[3-9]|10)[x×/][0-9]{2,3}(?:[.,][0-9]{1,2})?)?"
+_TAIL = rf"(?: *(?:H2|H|FH|CH|EH2\+|EH2|DOT|DC))?(?: *M/C)?{_BOLTS}{_OFFSET}{_BOLTS}"
+MARKING_PATTERN = (
+    f"^ *(?:(MT) *{_WIDTH}{_BY}{_CODE}|J? *{_CODE}(?: *M/C)?{_BY}(MT) *{_WIDTH}"
+    f"|{_WIDTH} *{_CONTOUR}{_BY}{_CODE}|{_CODE}{_BY}{_WIDTH} *{_CONTOUR}){_TAIL} *$"
+)
+"""Width, contour and code, or code first; then hump letters, bolt circle and offset if they are there.
 
-Written so that JSON Schema reads it as Python does; whatever matches is a rim (2 to 16 in, codes 10 to 30).
+Written so that JSON Schema and Python read it alike; whatever matches is a rim (1.2 to 18 in, codes 10 to 30).
 """
 
 
@@ -41,22 +57,26 @@ class UnreadableMarking(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Rim:
-    """width_mm [mm] between the flanges, contour letter, diameter code, offset_mm [mm] if marked."""
+    """width_mm [mm] between the flanges, contour, diameter code, offset_mm [mm] if marked."""
 
     width_mm: float
     contour: str
-    code: int
+    code: float
     offset_mm: float | None
 
     @property
     def radius_mm(self) -> float:
-        """Half the specified rim diameter [mm], the bead seat."""
-        return SPECIFIED_DIAMETER_MM[self.code] / 2
+        """Half the specified rim diameter [mm], the bead seat.
+
+        >>> parse_marking("7Jx17").radius_mm, parse_marking("22.5x8.25").radius_mm
+        (218.3, 285.75)
+        """
+        return (TAPERED_DIAMETER_MM.get(self.code) or SPECIFIED_DIAMETER_MM[int(self.code)]) / 2
 
     @property
     def flange_height_mm(self) -> float:
         """Height of the flange above the bead seat [mm]."""
-        return FLANGE_HEIGHT_MM[self.contour]
+        return (FLANGE_HEIGHT_MM | OTHER_FLANGE_HEIGHT_MM)[self.contour]
 
     def flange_positions_mm(self, offset_mm: float) -> tuple[float, float]:
         """Inboard and outboard flange [mm] from the mounting face, positive outboard.
@@ -69,24 +89,38 @@ class Rim:
 
 
 def parse_marking(text: str) -> Rim:
-    """Read a rim marking. Raises UnreadableMarking, saying what to write.
+    """Read a rim marking. Raises UnreadableMarking, which says what to write.
 
     >>> parse_marking("7 J x 17 H2 ET45")
-    Rim(width_mm=177.8, contour='J', code=17, offset_mm=45.0)
+    Rim(width_mm=177.8, contour='J', code=17.0, offset_mm=45.0)
     >>> parse_marking("17x7J") == parse_marking("7.0J-17")
     True
     """
     match = re.fullmatch(MARKING_PATTERN, text)
     if match is None:
         raise UnreadableMarking(
-            f"{text!r} is not a rim marking (2 to 16 in wide, code 10 to 30); write it like '7Jx17 ET45'"
+            f"{text!r} is not a rim marking (up to 18 in wide, code 10 to 30); write it like {EXAMPLES}"
         )
-    width, contour, code, code_first, width_last, contour_last, offset = match.groups()
-    if width and not contour and width.isdigit() and int(width) > int(code):
+    mt, mt_width, mt_code, mt_first, mt_last, mt_width_last, *car, signed, unsigned = match.groups()
+    width, contour, code, code_first, width_last, contour_last = car
+    if width and not contour and width.isdigit() and int(width) > _number(code):
         width, code = code, width  # "15x10" is code first: no car's rim is wider than across
+    found = _number(mt_code or mt_first or code or code_first)
+    letter = MOTORCYCLE if mt or mt_last else (contour or contour_last or "J")[0]
+    offset = signed or unsigned
     return Rim(
-        width_mm=float(width or width_last) * MM_PER_INCH,
-        contour=(contour or contour_last or "J")[0],
-        code=int(code or code_first),
-        offset_mm=None if offset is None else float(offset),
+        width_mm=_number(mt_width or mt_width_last or width or width_last) * MM_PER_INCH,
+        contour=TAPERED if found in TAPERED_DIAMETER_MM else letter,
+        code=found,
+        offset_mm=None if offset is None else _number(offset),
     )
+
+
+def _number(text: str) -> float:
+    """A number as people write it: decimal comma, and a half.
+
+    >>> _number("7,5"), _number("5½"), _number("5 1/2"), _number("+45")
+    (7.5, 5.5, 5.5, 45.0)
+    """
+    whole, half, _ = text.replace(" 1/2", "½").partition("½")
+    return float(whole.replace(",", ".")) + (0.5 if half else 0.0)

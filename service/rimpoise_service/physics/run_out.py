@@ -11,7 +11,7 @@ harmonic is an eccentricity (radial) or a tilt (lateral), its total is 2 A_1; th
 1. Harmonic k needs 2k + 1 distinct angles. From 24 on six are spent on a harmonic, so that most of them check the
    shape rather than make it: orders 1 to 3 from 8 readings, 4 from 24, at most 8.
 2. Columns of length 1 make the condition number 1 at even angles. Over 100 the readings leave out a part of the
-   circle and nothing is told.
+   circle and nothing is reported.
 3. Where jumps are to be ignored (sidewall splices), the least sum of absolute deviations comes first: it passes
    jumps by. Readings far from it are left out, at most a quarter of them, and least squares take the rest.
 """
@@ -32,7 +32,7 @@ LEAST_READINGS = 8
 """Distinct angles that a trace needs."""
 
 ADVISED_READINGS = 12
-"""Distinct angles from which on a jump can be told from the shape; common practice, no source."""
+"""Distinct angles from which on a jump can be distinguished from the shape; common practice, no source."""
 
 READINGS_PER_HARMONIC, LOWEST_ORDER, HIGHEST_ORDER = 6, 3, 8
 
@@ -128,7 +128,7 @@ def fit_shape(angles_deg: ArrayLike, readings_mm: ArrayLike, *, ignore_jumps: bo
 
 
 def check_angles(angles_deg: ArrayLike) -> None:
-    """Raises CircleNotCovered unless harmonics can be told from readings at these angles [deg]."""
+    """Raises CircleNotCovered unless readings at these angles [deg] determine the harmonics."""
     _checked_design(np.asarray(angles_deg, float))
 
 

@@ -28,14 +28,14 @@ from .planes import PlaneVector
 from .unbalance import wrap_deg
 
 MIN_TURN_DEG = 20.0
-"""A turn nearer to none or a full one tells nothing [deg]: it multiplies the reading's errors by over 4.07."""
+"""A turn nearer to none or a full one is useless [deg]: it multiplies the reading's errors by over 4.07."""
 
 NOTHING = 1e-30
 """Beside the largest coefficient of a polynomial, one so much smaller is none."""
 
 
 class TurnTooSmall(ValueError):
-    """The tyre was hardly turned: what differs is the machine's error."""
+    """The tyre was hardly turned: the readings differ by the machine's error alone."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ def _chord(turn_deg: float) -> complex:
 
 
 def error_factor(turn_deg: float) -> float:
-    """How much the parts stray for each unit that the readings stray: 1 / (√2 |sin(φ/2)|), for rim and tyre alike.
+    """Error of the parts per error of the readings: 1 / (√2 |sin(φ/2)|), the same for rim and tyre.
 
     turn_deg [deg].
 
@@ -90,7 +90,7 @@ def parts(first: Sequence[PlaneVector], second: Sequence[PlaneVector], turn_deg:
 
 
 def best_turn_deg(found: Parts) -> float:
-    """The turn [deg] from the first state at which the planes together ask for the least mass.
+    """The turn [deg] from the first state at which the planes together need the least mass.
 
     The least of all roots; where no turn changes anything it is 0: leave the tyre as it is.
     """

@@ -1,7 +1,8 @@
 """A tyre's size marking and how large the tyre is.
 
 ``225/45 R17`` reads: section width 225 mm, height of the sidewall 45 % of it, radial, rim diameter code 17.
-Design overall diameter = 25.4 · code + 2 H, with H the section height (ISO 4000-1, from memory).
+Design overall diameter = 25.4 · code + 2 H, with H the section height (ISO 4000-1, from memory). ``31x10.50R15``
+reads: 31 in overall, 10.5 in wide, code 15 (TRA, from memory).
 """
 
 from __future__ import annotations
@@ -11,12 +12,19 @@ from dataclasses import dataclass
 
 from .rim_sizes import MM_PER_INCH
 
-_WIDTH = r"([1-3][0-9][05])"
-_ASPECT = r"(2[05]|[3-8][05]|82)"
-_CODE = r"(1[0-9]|2[0-9]|30)"
-_SERVICE = r"(?: +[0-9A-Z()/+ ]{1,24})?"
-TYRE_PATTERN = f"^ *(?:P|LT)?{_WIDTH} ?/ ?{_ASPECT} ?(?:Z?R|[-BD]) ?{_CODE}C?{_SERVICE}$"
-"""Width, aspect ratio, construction and code; what follows says how much and how fast, not how large."""
+EXAMPLES = "'225/45 R17', '31x10.50R15', '295/80R22.5' or '120/70ZR17'"
+
+_WIDTH = r"([1-4][0-9][05]|[6-9][05])"
+_ASPECT = r"(2[05]|[3-9][05]|100|82)"
+_BUILT = r" ?(?:Z?R|[-BD]) ?"
+_CODE = r"((?:17|19|22|24)[.,]5|8|1[0-9]|2[0-9]|30)"
+_INCHES = r"([2-4][0-9](?:[.,][0-9]{1,2})?) ?[xX×] ?((?:1[0-9]|[6-9])(?:[.,][0-9]{1,2})?)"
+_SERVICE = r"(?:C|LT)?(?: +[0-9A-Z()/+ ]{1,24})?"
+TYRE_PATTERN = f"^ *(?:P|LT|T|ST)?(?:{_WIDTH} ?/ ?{_ASPECT}{_BUILT}{_CODE}|{_INCHES}{_BUILT}{_CODE}){_SERVICE}$"
+"""Width, aspect ratio, construction and code, or overall diameter, width and code in inches.
+
+What follows says how much and how fast, not how large.
+"""
 
 
 class UnreadableTyreSize(ValueError):
@@ -29,7 +37,7 @@ class Tyre:
 
     width_mm: float
     aspect_pct: float
-    code: int
+    code: float
 
     @property
     def diameter_mm(self) -> float:
@@ -37,6 +45,8 @@ class Tyre:
 
         >>> parse_tyre("225/45 R17").diameter_mm
         634.3
+        >>> round(parse_tyre("31x10.50R15").diameter_mm, 1)
+        787.4
         """
         return MM_PER_INCH * self.code + 2 * self.width_mm * self.aspect_pct / 100
 
@@ -47,13 +57,18 @@ class Tyre:
 
 
 def parse_tyre(text: str) -> Tyre:
-    """Read a tyre size. Raises UnreadableTyreSize, saying what to write.
+    """Read a tyre size. Raises UnreadableTyreSize, which says what to write.
 
     >>> parse_tyre("205/55R16 91V")
-    Tyre(width_mm=205.0, aspect_pct=55.0, code=16)
+    Tyre(width_mm=205.0, aspect_pct=55.0, code=16.0)
     """
     match = re.fullmatch(TYRE_PATTERN, text)
     if match is None:
-        raise UnreadableTyreSize(f"{text!r} is not a metric tyre size; write it like '225/45 R17'")
-    width, aspect, code = match.groups()
-    return Tyre(float(width), float(aspect), int(code))
+        raise UnreadableTyreSize(f"{text!r} is not a tyre size; write it like {EXAMPLES}")
+    numbers = [None if part is None else float(part.replace(",", ".")) for part in match.groups()]
+    match numbers:
+        case [float(width), float(aspect), float(code), *_]:
+            return Tyre(width, aspect, code)
+        case [_, _, _, float(overall), float(width), float(code)]:
+            return Tyre(MM_PER_INCH * width, 50 * (overall - code) / width, code)
+    raise UnreadableTyreSize(f"{text!r} is not a tyre size; write it like {EXAMPLES}")

@@ -75,7 +75,7 @@ class PointMass:
 
 @dataclass(frozen=True, slots=True)
 class Unbalance:
-    """All there is to say of a rigid wheel: a static vector and a moment about the datum.
+    """The unbalance of a rigid wheel: a static vector and a moment about the datum.
 
     static = Σ U_k [g·mm]; moment = Σ U_k z_k [g·mm²].
     """

@@ -194,9 +194,9 @@ def _take(
     """The longest of step, half of it, a quarter … that lowers the deviance, if any."""
     for _ in range(MAX_HALVINGS):
         tried = np.maximum(variances + step, 0.0)
-        told = _deviance(stacks, tried)
-        if told < deviance:
-            return tried, told, True
+        tried_deviance = _deviance(stacks, tried)
+        if tried_deviance < deviance:
+            return tried, tried_deviance, True
         step = step / 2
     return variances, deviance, False
 

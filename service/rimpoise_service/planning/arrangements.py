@@ -34,6 +34,9 @@ NEXT_STEP = {
     "flange_unmeasured": "gauge_flange",
     "flange_place_unknown": "locate_flange",
     "height_unknown": "measure_clip_height",
+    "flange_damaged": "have_flange_checked",
+    "not_coated": "get_coated_clips",
+    "no_strip_on_finish": "look_for_other_places",
 }
 """Reasons that more knowledge could lift, and the step that gets it."""
 
@@ -171,6 +174,11 @@ def next_steps(wheel: Wheel, seen: AvailablePlaces, preferences: Preferences) ->
         for place in seen.ruled_out
         for step in (NEXT_STEP.get(reason.code) for reason in place.reasons)
         if step
+    ]
+    steps += [
+        message("clean_corroded_flange", side=side)
+        for side in SIDES
+        if (flange := wheel.flange(side)) and flange.present and flange.flange_condition == "corroded"
     ]
     one_sided = len({place.side for place in seen.places}) < len(SIDES)
     look = "adhesive" in preferences.styles and not wheel.lands and one_sided

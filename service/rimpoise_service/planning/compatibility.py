@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ..messages.message import Message, message
 from ..model.stock import ClipOn, Strip
-from ..model.wheel import Flange, Land, Wheel
+from ..model.wheel import NO_STRIP_FINISHES, Flange, Land, Side, Wheel
 
 
 def wheel_misfits(clip: ClipOn, wheel: Wheel) -> list[Message]:
@@ -14,8 +14,36 @@ def wheel_misfits(clip: ClipOn, wheel: Wheel) -> list[Message]:
         reasons.append(message("out_of_stock"))
     if clip.for_materials is not None and wheel.material not in clip.for_materials:
         reasons.append(message("not_for_material", material=wheel.material))
-    if clip.for_vehicles is not None and wheel.vehicle not in clip.for_vehicles:
-        reasons.append(message("not_for_vehicle", vehicle=wheel.vehicle.replace("_", " ")))
+    if clip.for_vehicle_classes is not None and wheel.vehicle_class not in clip.for_vehicle_classes:
+        reasons.append(message("not_for_vehicle_class", vehicle_class=wheel.vehicle_class.replace("_", " ")))
+    if clip.wire_spokes is not wheel.wire_spokes:
+        reasons.append(message("not_for_wire_spokes" if wheel.wire_spokes else "for_wire_spokes"))
+    if clip.coated is False and wheel.finish not in (None, "bare"):
+        reasons.append(message("not_coated"))
+    return reasons
+
+
+def flange_obstacles(flange: Flange, side: Side, wheel: Wheel) -> list[Message]:
+    """Why no clip-on at all holds on a flange, whatever is in stock; nothing if one may."""
+    reasons = []
+    if not flange.present:
+        reasons.append(message("flange_absent", side=side))
+    if wheel.wire_spokes:  # nipple weights hang on the spokes, not on the lip
+        return reasons
+    if flange.flange_condition == "damaged":
+        reasons.append(message("flange_damaged", side=side))
+    if flange.lip_covered:
+        reasons.append(message("lip_covered", side=side))
+    return reasons
+
+
+def land_obstacles(land: Land, wheel: Wheel) -> list[Message]:
+    """Why no strip at all may go on a land, whatever is in stock; nothing if one may."""
+    reasons = []
+    if wheel.wire_spokes:
+        reasons.append(message("no_strip_on_wire_spokes"))
+    if land.is_face and wheel.finish in NO_STRIP_FINISHES:
+        reasons.append(message("no_strip_on_finish", finish=wheel.finish))
     return reasons
 
 
@@ -24,12 +52,12 @@ def flange_misfits(clip: ClipOn, flange: Flange) -> list[Message]:
 
     A profile named by the shop's own guide or gauge is the surer sign; then the lip's thickness decides.
     """
-    reasons = []
-    if flange.max_height_mm is not None:
+    reasons, room = [], flange.room_mm
+    if room is not None:
         if clip.height_mm is None:
             reasons.append(message("height_unknown"))
-        elif clip.height_mm > flange.max_height_mm:
-            reasons.append(message("too_high", max_height_mm=flange.max_height_mm))
+        elif clip.height_mm > room:
+            reasons.append(message("too_high", max_height_mm=room))
     named = clip.profiles is not None and flange.profile is not None
     if named and flange.profile in (clip.profiles or ()):
         return reasons
@@ -45,11 +73,11 @@ def flange_misfits(clip: ClipOn, flange: Flange) -> list[Message]:
 
 def strip_misfits(strip: Strip, land: Land) -> list[Message]:
     """Why a strip does not fit a land; nothing if it does."""
-    reasons = []
+    reasons, room = [], land.room_mm
     if strip.on_hand == 0:
         reasons.append(message("out_of_stock"))
     if strip.width_mm > land.width_mm:
         reasons.append(message("too_wide", width_mm=land.width_mm))
-    if land.max_height_mm is not None and strip.thickness_mm > land.max_height_mm:
-        reasons.append(message("too_high", max_height_mm=land.max_height_mm))
+    if room is not None and strip.thickness_mm > room:
+        reasons.append(message("too_high", max_height_mm=room))
     return reasons

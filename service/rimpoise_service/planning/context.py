@@ -84,7 +84,7 @@ def prepare(request: PlanRequest, look: PlaceFinder) -> PlanContext | AvailableP
     if not planes:
         return seen
     static = isinstance(request.reading, Static)
-    alone = request.preferences.correction == "static" or (static and request.wheel.vehicle == "motorcycle")
+    alone = request.preferences.correction == "static" or (static and request.wheel.vehicle_class == "motorcycle")
     read = ToleranceEvaluator.at(planes, acceptance, static_only=alone)
     pairs, _ = arrangements(seen.places, static=False)
     one_plane = not any(a.way == "two_planes" for a in pairs)

@@ -6,6 +6,7 @@ from the rim marking; what was derived is said.
 
 from __future__ import annotations
 
+import math
 from collections import OrderedDict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -13,10 +14,10 @@ from dataclasses import dataclass
 from ..messages.message import Message, message
 from ..model.arcs import WHOLE_CIRCLE, Arc, merged, subtract
 from ..model.stock import ClipOn, Stock, Strip
-from ..model.wheel import FLANGE_PLACE, SIDES, Land, Side, Wheel
+from ..model.wheel import FLANGE_PLACE, SIDES, VALVE_HALF_MM, VALVE_REACH_MM, Land, Side, Wheel
 from ..physics.planes import MIN_PLANE_DISTANCE_MM, Plane
 from ..physics.rim_sizes import parse_marking
-from .compatibility import flange_misfits, strip_misfits, wheel_misfits
+from .compatibility import flange_misfits, flange_obstacles, land_obstacles, strip_misfits, wheel_misfits
 from .models import Preferences, Style
 from .placements import Circle
 
@@ -183,9 +184,9 @@ class _Collector:
             return no(message("style_not_wanted", style="clip-on weights"))
         if flange is None:
             return no(message("flange_unknown", side=side))
-        if not flange.present:
-            return no(message("flange_absent", side=side))
-        if flange.max_height_mm == 0:
+        if obstacles := flange_obstacles(flange, side, self.wheel):
+            return no(*obstacles)
+        if flange.room_mm == 0:
             return no(message("nothing_clears", place=name))
         fitting = tuple(clip for clip in self._clips if not flange_misfits(clip, flange))
         if not fitting:
@@ -219,13 +220,16 @@ class _Collector:
         fitting = tuple(strip for strip in self.stock.strips if not strip_misfits(strip, land))
         if "adhesive" not in self.preferences.styles:
             yield no(message("style_not_wanted", style="adhesive weights"))
-        elif land.max_height_mm == 0:
+        elif obstacles := land_obstacles(land, self.wheel):
+            yield no(*obstacles)
+        elif land.room_mm == 0:
             yield no(message("nothing_clears", place=land.name))
         elif not fitting:
             misfits = [strip_misfits(s, land) for s in self.stock.strips]
             yield no(*_nearest_misses(misfits, message("no_strips")))
         else:
-            off, cover = self._kept_off(land.name), merged(self.wheel.spokes) if land.behind_spokes else ()
+            off = [*self._kept_off(land.name), *self._stem(land)]
+            cover = merged(self.wheel.spokes) if land.behind_spokes else ()
             behind_spokes = [True] if land.visible and cover else []
             # Spokes that touch all round cover every place: then there is only one.
             for behind in [False] * (not (behind_spokes and cover[0].endless)) + behind_spokes:
@@ -237,6 +241,13 @@ class _Collector:
 
     def _kept_off(self, place: str) -> list[Arc]:
         return [k.arc for k in self.wheel.keep_out if k.place == place]
+
+    def _stem(self, land: Land) -> Iterator[Arc]:
+        """The arc of a land that the valve's stem takes, if it comes there."""
+        valve, outer = self.wheel.valve, flange_geometry(self.wheel, "outboard").position_mm
+        near = land.side == "outboard" if outer is None else abs(outer - land.position_mm) < VALVE_REACH_MM
+        if valve is not None and near:
+            yield Arc.centred(valve.angle_deg, 2 * math.degrees(VALVE_HALF_MM / land.radius_mm))
 
 
 def _nearest_misses(misfits: Sequence[Sequence[Message]], otherwise: Message) -> list[Message]:

@@ -50,7 +50,6 @@ HEAVY = ("heavy_truck", "bus")
 
 def marks_of(wheel: Wheel) -> VehicleMarks:
     """The marks of a wheel's class; of heavy ones by axle, steered unless it is said to be another."""
-    vehicle = str(wheel.vehicle)
-    if vehicle in HEAVY:
-        return HEAVY_OTHER if getattr(wheel, "axle", "steered") == "other" else HEAVY_STEERED
-    return MARKS[vehicle]
+    if wheel.vehicle_class in HEAVY:
+        return HEAVY_OTHER if wheel.axle == "other" else HEAVY_STEERED
+    return MARKS[wheel.vehicle_class]

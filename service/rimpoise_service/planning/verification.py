@@ -1,9 +1,9 @@
 """The independent check of a layout, from its pieces and the job alone.
 
-It shares nothing with the search: no runs, no windows, no residual of its. The wheel's unbalance and each
-piece, as so many grams spread over its arc, are added up anew; every piece is looked for on the shelf, in its
-spoke, off the keep-outs, within its clearance, and of the shape its weight takes on there. A disagreement is a
-fault of ours and is never hidden.
+It shares nothing with the search, and works everything out again on purpose: the wheel's unbalance and each piece,
+its mass spread over its arc, are summed again, and every piece is looked up on the shelf, behind its spoke, off
+the keep-outs, within its clearance, and in the shape that its weight takes on there. A disagreement is a fault of
+ours and is never hidden.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from itertools import combinations
 
 from ..model.arcs import Arc
 from ..model.stock import ClipOn, Strip
-from ..model.wheel import Land, Wheel
+from ..model.wheel import Flange, Land, Side, Wheel
 from ..physics.readings import unbalance_of
 from ..physics.rim_sizes import parse_marking
 from ..physics.unbalance import PointMass, Unbalance
@@ -76,61 +76,101 @@ def _shelf_faults(request: PlanRequest, pieces: Sequence[Piece]) -> Iterator[str
 
 
 def _piece_faults(request: PlanRequest, p: Piece) -> Iterator[str]:
-    wheel, item = request.wheel, _item(request, p)
+    """What holds for any piece, then what its style must keep; _shelf_faults reports what is not in stock."""
+    wheel, land = request.wheel, _land(request.wheel, p.place)
     piece = Arc.centred(p.angle_deg, p.arc_deg)
     for k in wheel.keep_out:
         if k.place == p.place and _gap_deg(piece, k.arc) < -ANGLE_ROOM_DEG:
             yield f"{p.sku} at {p.angle_deg}° touches {k.reason}"
-    land, behind = _land(wheel, p.place), _behind(p, wheel.spokes)
+    behind = _behind(p, wheel.spokes)
     if p.window is not None and p.window not in behind:
         yield f"{p.sku} at {p.angle_deg}° sticks out from behind spoke {p.window}"
     seen = (land.visible and not (land.behind_spokes and behind)) if land else p.side == "outboard"
     if p.hidden == seen:
         yield f"{p.sku} at {p.angle_deg}° on {p.place} is {'visible' if seen else 'hidden'}"
-    where = land or wheel.flange(p.side)
-    room = where.max_height_mm if where else None
-    depth = item.thickness_mm if isinstance(item, Strip) else item.height_mm if item else None
-    if room is not None and (depth is None or depth > room):
-        yield f"{p.sku} is {depth} mm high where {room} mm clear"
-    if land is not None and isinstance(item, Strip) and item.width_mm > land.width_mm:
-        yield f"{p.sku} is wider than {land.name}"
-    if item is not None:
-        yield from _shape_faults(p, item, _surface(wheel, p))
+    match _item(request, p):
+        case ClipOn() as clip:
+            yield from _clip_on_faults(wheel, p, clip)
+        case Strip() as strip:
+            yield from _strip_faults(wheel, p, strip, land)
 
 
-def _shape_faults(p: Piece, item: ClipOn | Strip, surface: tuple[float | None, float | None]) -> Iterator[str]:
-    """Whether a piece has the shape that its weight takes on, on a surface at a position and a radius [mm]."""
+def _clip_on_faults(wheel: Wheel, p: Piece, clip: ClipOn) -> Iterator[str]:
+    """A clip-on hangs from its side's flange, as high as clears there, its mass centre at the flange's radius."""
+    flange = wheel.flange(p.side) if p.place == f"{p.side}_flange" else None
+    yield from _height_faults(p, clip.height_mm, flange)
+    surface = _flange_at(wheel, p.side) if flange else (None, None)
+    yield from _shape_faults(p, surface, length_mm=clip.length_mm or 0.0, inset_mm=0.0)
+
+
+def _strip_faults(wheel: Wheel, p: Piece, strip: Strip, land: Land | None) -> Iterator[str]:
+    """A strip lies inside its land, no wider than it and off the valve's stem, its mass centre halfway through."""
+    yield from _height_faults(p, strip.thickness_mm, land)
+    if land is not None:
+        if strip.width_mm > land.width_mm:
+            yield f"{p.sku} is wider than {land.name}"
+        if wheel.valve is not None and _stem_reaches(wheel, land):
+            stem = Arc.centred(wheel.valve.angle_deg, math.degrees(30.0 / land.radius_mm))
+            if _gap_deg(Arc.centred(p.angle_deg, p.arc_deg), stem) < -ANGLE_ROOM_DEG:
+                yield f"{p.sku} at {p.angle_deg}° touches the valve"
+    surface = (land.position_mm, land.radius_mm) if land else (None, None)
+    length_mm = strip.segment_length_mm * (p.segments or 0)
+    yield from _shape_faults(p, surface, length_mm=length_mm, inset_mm=strip.thickness_mm / 2)
+
+
+def _height_faults(p: Piece, height_mm: float | None, where: Flange | Land | None) -> Iterator[str]:
+    room = _room(where) if where else None
+    if room is not None and (height_mm is None or height_mm > room):
+        yield f"{p.sku} is {height_mm} mm high where {room} mm clear"
+
+
+def _room(where: Flange | Land) -> float | None:
+    """The height that clears there [mm], None if any does."""
+    free = where.clearance_mm
+    if isinstance(where, Land) and free is None:
+        free = 5.0 if where.clearance_to == "moving" else 3.0
+    heights = [where.max_height_mm, None if where.gap_mm is None or free is None else where.gap_mm - free]
+    return min((h for h in heights if h is not None), default=None)
+
+
+def _stem_reaches(wheel: Wheel, land: Land) -> bool:
+    """Whether the valve's stem comes to a land: one within 40 mm of the outboard flange, wherever that is."""
+    edge = _flange_at(wheel, "outboard")[0]
+    return land.side == "outboard" if edge is None else abs(edge - land.position_mm) < 40.0
+
+
+def _shape_faults(
+    p: Piece, surface: tuple[float | None, float | None], *, length_mm: float, inset_mm: float
+) -> Iterator[str]:
+    """Whether a piece has the shape that its weight takes on, on a surface at a position and a radius [mm].
+
+    length_mm [mm] along the surface; inset_mm [mm] of the mass centre.
+    """
     position, radius = surface
     if position is None or radius is None or p.position_mm != position:
         yield f"{p.sku} at {p.position_mm} mm is not in the plane of {p.place}"
         return
-    length = item.segment_length_mm * (p.segments or 0) if isinstance(item, Strip) else item.length_mm
-    centre = radius - item.thickness_mm / 2 if isinstance(item, Strip) else radius
     as_point = p.mass_g * p.radius_mm
     expected = (
-        ("length_mm", p.length_mm or 0.0, length or 0.0, 1.0),
-        ("arc_deg", p.arc_deg, math.degrees((length or 0.0) / radius), 1.0),
-        ("radius_mm", p.radius_mm, centre, 1.0),
+        ("length_mm", p.length_mm or 0.0, length_mm, 1.0),
+        ("arc_deg", p.arc_deg, math.degrees(length_mm / radius), 1.0),
+        ("radius_mm", p.radius_mm, radius - inset_mm, 1.0),
         ("effective_gmm", p.effective_gmm, as_point * _centroid_share(p.arc_deg), as_point),
     )
-    for name, said, meant, scale in expected:
-        if not math.isclose(said, meant, rel_tol=SAME, abs_tol=SAME * scale):
-            yield f"{name} of {p.sku} on {p.place} is {said}, not {meant}"
+    for name, stated, meant, scale in expected:
+        if not math.isclose(stated, meant, rel_tol=SAME, abs_tol=SAME * scale):
+            yield f"{name} of {p.sku} on {p.place} is {stated}, not {meant}"
 
 
-def _surface(wheel: Wheel, p: Piece) -> tuple[float | None, float | None]:
-    """Position and radius [mm] of what a piece is fixed to: measured, or as the marking says."""
-    if land := _land(wheel, p.place):
-        return land.position_mm, land.radius_mm
-    flange = wheel.flange(p.side)
-    if flange is None or p.place != f"{p.side}_flange":
-        return None, None
-    position, radius = flange.position_mm, flange.radius_mm
+def _flange_at(wheel: Wheel, side: Side) -> tuple[float | None, float | None]:
+    """Position and radius [mm] of a flange: measured, or as the marking says."""
+    flange = wheel.flange(side)
+    position, radius = (flange.position_mm, flange.radius_mm) if flange else (None, None)
     if wheel.rim_size is not None:
         rim = parse_marking(wheel.rim_size)
         offset = rim.offset_mm if wheel.offset_mm is None else wheel.offset_mm
         if position is None and offset is not None:
-            position = rim.flange_positions_mm(offset)[p.side == "outboard"]
+            position = rim.flange_positions_mm(offset)[side == "outboard"]
         radius = rim.radius_mm if radius is None else radius
     return position, radius
 

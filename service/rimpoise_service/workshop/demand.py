@@ -1,7 +1,7 @@
-"""What to stock: which weights many plans call for, and what other shelves would make of the same wheels.
+"""What to stock: which weights many plans need, and what other shelves would do for the same wheels.
 
 Every wheel is planned once with its own stock and once with each shelf. Means are over the wheels that get
-weights; how many those are is told, for a shelf on which more wheels fail must not look better for it.
+weights; their number is reported, because a shelf on which more wheels fail must not look better for it.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ class MassUse:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What a shelf makes of all wheels; fitted is how many get weights, and None stands for the mean of nothing.
+    """What a shelf does for all wheels; fitted is how many get weights, and None stands for the mean of none.
 
     price is the sum over the layouts that have one, unpriced how many have none.
     """

@@ -3,11 +3,11 @@
 1. Weights are one line per sku over all wheels: pieces, or segments where the sku is a strip.
 2. Labour is one line per kind of wheel; a wheel without a kind, or of one without a price, takes the price
    that names no kind. Disposal is one line per material, by piece or by kilogram. Items per vehicle follow.
-3. What has no price is told apart and left out of lines and totals: a line can be posted as it stands.
+3. What has no price is listed separately and left out of lines and totals: a line can be posted as it stands.
 4. Lines come in the order of the price list and are named by what they charge, so that the same job has the
    same lines with the same ids however its wheels are listed.
 5. Rounding on the line: amount and tax of each line, and totals are their sums. On the total: once per tax
-   rate; lines then keep every decimal, and tax is told per rate alone. Either way what is told adds up exactly.
+   rate; lines then keep every decimal, and tax is given per rate only. Either way the amounts add up exactly.
 """
 
 from __future__ import annotations
@@ -91,7 +91,7 @@ class Invoice:
 
 @dataclass(frozen=True, slots=True)
 class Due:
-    """Something to charge, before it is money; price None where the list has none."""
+    """Something to charge, before it is priced; price None where the list has none."""
 
     kind: LineKind
     code: str | None
@@ -103,7 +103,7 @@ class Due:
 
 
 def make_invoice(request: InvoiceRequest) -> Invoice:
-    """Charge a job. Raises ValueError for a currency without a minor unit."""
+    """The invoice of a job. Raises ValueError for a currency without a minor unit."""
     digits = minor_digits(request.currency)
     if digits is None:
         raise ValueError(f"{request.currency} has no minor unit in ISO 4217")
@@ -149,7 +149,7 @@ def _weights(request: InvoiceRequest) -> Iterator[Due]:
 
 
 def _labour(request: InvoiceRequest) -> Iterator[Due]:
-    """One per kind with a price; no labour prices at all: labour is not charged."""
+    """One per kind with a price. Without any labour prices labour is not charged."""
     prices = {p.kind: p for p in request.price_list.labour}
     by_kind: dict[str | None, list[JobWheel]] = {}
     for wheel in request.wheels if prices else ():
@@ -171,7 +171,7 @@ def _labour(request: InvoiceRequest) -> Iterator[Due]:
 
 
 def _disposal(request: InvoiceRequest) -> Iterator[Due]:
-    """One per material with a price; a material without one is disposed of for nothing."""
+    """One per material with a price; disposal of the other materials is free."""
     tally = {r.material: r for r in recycling(request)}
     for price in request.price_list.disposal:
         old = tally.get(price.material)
@@ -236,15 +236,15 @@ def _taxes(lines: Sequence[Line], request: InvoiceRequest, digits: int) -> tuple
 def _taxed(rate: Decimal | None, lines: Sequence[Line], request: InvoiceRequest, digits: int) -> Taxed:
     exact = sum((line.amount for line in lines), Decimal(0))
     amount = request.rounding.money(exact, digits)  # of rounded lines it changes nothing
-    told = [line.tax for line in lines if line.tax is not None]
-    tax = sum(told, Decimal(0)) if told else _tax(exact, rate, request, digits)
+    on_lines = [line.tax for line in lines if line.tax is not None]
+    tax = sum(on_lines, Decimal(0)) if on_lines else _tax(exact, rate, request, digits)
     if request.prices_include_tax:
         return Taxed(rate, amount - tax, tax, amount)
     return Taxed(rate, amount, tax, amount + tax)
 
 
 def _missing(request: InvoiceRequest, due: Sequence[Due]) -> Iterator[Message]:
-    """What has no price, and what can't be charged by mass for want of one."""
+    """What has no price, and what can't be charged by mass because it was not weighed."""
     listed = {item.sku for item in request.price_list.items}
     for d in due:
         if d.price is None:
@@ -268,7 +268,7 @@ def _cautions(request: InvoiceRequest) -> tuple[Message, ...]:
 
 
 def _skus_of(request: InvoiceRequest, material: Material) -> set[str]:
-    """What was fitted of a material, by what the piece says, or else the price list."""
+    """The skus fitted of a material, as the piece states it, or else the price list."""
     listed = {item.sku: item.material for item in request.price_list.items}
     pieces = [p for wheel in request.wheels for p in wheel.pieces]
     return {p.sku for p in pieces if (p.material or listed.get(p.sku)) == material}

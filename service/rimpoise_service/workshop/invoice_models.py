@@ -14,7 +14,7 @@ LineKind = Literal["weights", "labour", "disposal", "per_vehicle"]
 
 @dataclass(frozen=True, slots=True)
 class FittedPiece:
-    """A weight that was fitted, so many times: segments of a strip, None for a clip-on."""
+    """A weight that was fitted ``count`` times: segments of a strip, None for a clip-on."""
 
     sku: str
     segments: int | None = None
@@ -25,13 +25,13 @@ class FittedPiece:
 
     @property
     def quantity(self) -> int:
-        """What it takes off the shelf: pieces or segments."""
+        """Pieces or segments taken off the shelf."""
         return self.count * (self.segments or 1)
 
 
 @dataclass(frozen=True, slots=True)
 class RemovedWeight:
-    """Old weights that came off, alike: mass_g [g] is that of one, None where nobody weighed it."""
+    """Old weights of one kind that came off: mass_g [g] is that of one, None if it was not weighed."""
 
     material: Material
     count: int = 1
@@ -80,7 +80,7 @@ class DisposalPrice:
 
 @dataclass(frozen=True, slots=True)
 class VehicleItem:
-    """What is charged once for the vehicle, or so many times."""
+    """What is charged for the vehicle, ``quantity`` times."""
 
     code: str
     unit_price: Decimal
@@ -100,7 +100,7 @@ class PriceList:
 
 @dataclass(frozen=True, slots=True)
 class TaxRate:
-    """The tax rate [%] on one kind of line, as the caller says; no tax law of ours."""
+    """The tax rate [%] on one kind of line, as the caller states it; the service knows no tax law."""
 
     kind: LineKind
     rate_pct: Decimal

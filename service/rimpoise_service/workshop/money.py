@@ -1,4 +1,4 @@
-"""Money: exact decimals, a currency's own minor unit, and the two places and ways to round.
+"""Money: exact decimals, a currency's own minor unit, and where and how amounts are rounded.
 
 The minor units are ISO 4217's own table, as the library ``iso4217`` carries it: the yen has none, the Kuwaiti
 dinar three digits, gold has no minor unit at all and can't be invoiced in.
@@ -23,7 +23,7 @@ _WAYS = {"half_up": ROUND_HALF_UP, "half_even": ROUND_HALF_EVEN}
 
 
 def minor_digits(currency: str) -> int | None:
-    """Decimals of a currency's minor unit (ISO 4217); None for a code that is not there or has no minor unit.
+    """Decimals of a currency's minor unit (ISO 4217); None for a code that is unknown or has no minor unit.
 
     >>> [minor_digits(code) for code in ("EUR", "JPY", "KWD", "XAU", "ABC")]
     [2, 0, 3, None, None]
@@ -33,13 +33,13 @@ def minor_digits(currency: str) -> int | None:
 
 @dataclass(frozen=True, slots=True)
 class MoneyRounding:
-    """Where amounts are rounded to the minor unit: each line, or the totals alone; and how halves go."""
+    """Where amounts are rounded to the minor unit, each line or the totals only, and how halves are rounded."""
 
     where: Where = "line"
     how: How = "half_up"
 
     def money(self, amount: Decimal, digits: int) -> Decimal:
-        """An amount, not negative, to so many decimals.
+        """An amount, not negative, rounded to a number of decimals.
 
         >>> [str(MoneyRounding(how=how).money(Decimal("0.125"), 2)) for how in ("half_up", "half_even")]
         ['0.13', '0.12']
@@ -48,7 +48,7 @@ class MoneyRounding:
 
 
 def plain(amount: Decimal, digits: int) -> Decimal:
-    """The same amount with at least so many decimals, and no zeros beyond them.
+    """The same amount with at least that many decimals, and no zeros beyond them.
 
     >>> str(plain(Decimal("1.5000"), 2)), str(plain(Decimal("0.1250"), 2))
     ('1.50', '0.125')

@@ -16,7 +16,7 @@ MATERIALS: tuple[Material, ...] = get_args(Material)
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """So many pieces of so many segments, to be cut off a strip."""
+    """A number of pieces of equally many segments, to be cut off a strip."""
 
     segments: int
     pieces: int
@@ -24,7 +24,7 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class Pick:
-    """So many pieces of a sku, for which wheels; segments in all where it is a strip, and how it is to be cut."""
+    """The pieces of a sku and the wheels they are for; of a strip, its segments in all and how to cut it."""
 
     sku: str
     label: str | None
@@ -36,7 +36,7 @@ class Pick:
 
 @dataclass(frozen=True, slots=True)
 class Picking:
-    """What to fetch from one place; None: nobody said where it is."""
+    """What to fetch from one place; None if the place is unknown."""
 
     location: str | None
     picks: tuple[Pick, ...]
@@ -53,9 +53,9 @@ class Recycled:
 
 
 def pick_list(request: InvoiceRequest) -> tuple[Picking, ...]:
-    """By location and in it by sku, both sorted; what has no location comes last.
+    """By location, then by sku, both sorted; what has no location comes last.
 
-    Where a piece says nothing of its place, the price list may.
+    Where a piece states no location, the price list's counts.
     """
     listed = {item.sku: item for item in request.price_list.items}
     found: dict[str | None, dict[str, list[tuple[str, FittedPiece]]]] = {}

@@ -1,1 +1,1 @@
-"""From bytes to a value and back: strict JSON, media types, lines, problems, the endpoint itself."""
+"""Between bytes and values: strict JSON, media types, lines, problems, endpoints."""

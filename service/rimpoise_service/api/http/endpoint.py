@@ -1,7 +1,7 @@
-"""An operation of the API: one view function, and all that stands around it.
+"""An operation of the API: one view function, and what happens before and after it.
 
-Read the body, load it through the schema, call the view, dump what it returns through the answer's schema.
-The docstring of the view is what the document says of the operation.
+Read the body, load it through the request's schema, call the view, write what it returns through the answer's
+schema. The docstring of the view is the operation's description in the document.
 """
 
 from __future__ import annotations
@@ -31,14 +31,14 @@ class Example(NamedTuple):
 
 
 Rendering = Callable[[Any, Any], str]
-"""From what was asked and what is told to a text of another media type."""
+"""Makes a text of another media type from the request and the view's result."""
 
 
 @dataclass(frozen=True, slots=True)
 class Endpoint:
     """A method at a path; calling it answers the current request.
 
-    ``also``: media types in which the answer can be had besides its own, for those who ask for them.
+    ``also``: further media types of the answer, for callers that accept them.
     """
 
     path: str
@@ -51,9 +51,9 @@ class Endpoint:
     media_type: str = JSON
     examples: Mapping[str, Example] = field(default_factory=dict)
     by_line: bool = False
-    """Whether it takes and gives lines too, one question and one answer each."""
+    """Whether it also takes and gives lines, one request and one answer each."""
     refuses: tuple[int, ...] = ()
-    """Statuses of refusals that only it has."""
+    """Statuses of problems that only this operation has."""
     also: Mapping[str, Rendering] = field(default_factory=dict)
     most_bytes: int = MAX_BODY
     heavy: bool = False
@@ -66,7 +66,7 @@ class Endpoint:
 
     @property
     def description(self) -> str:
-        """The rest of it."""
+        """The rest of the view's docstring."""
         return inspect.getdoc(self.view).partition("\n")[2].strip()  # type: ignore[union-attr]
 
     def __call__(self) -> Response:
@@ -109,7 +109,7 @@ def post(
     most_bytes: int = MAX_BODY,
     heavy: bool = False,
 ) -> Callable[[Callable[..., Any]], Endpoint]:
-    """Make a view, which gets what the body loads to, an operation; without ``answers`` it returns a text."""
+    """Make an operation of a view, which gets the loaded request; without ``answers`` the view returns a text."""
 
     def make(view: Callable[..., Any]) -> Endpoint:
         shape, worked = answers() if answers else None, examples[operation_id]
@@ -140,7 +140,7 @@ def get(
     media_type: str = JSON,
     refuses: tuple[int, ...] = (),
 ) -> Callable[[Callable[[], Any]], Endpoint]:
-    """Make a view without parameters an operation; without ``answers`` it returns the text itself."""
+    """Make an operation of a view without parameters; without ``answers`` the view returns a text."""
 
     def make(view: Callable[[], Any]) -> Endpoint:
         shape = answers() if answers else None
@@ -150,21 +150,21 @@ def get(
 
 
 def read_value(most: int = MAX_BODY) -> Any:
-    """What the body says, up to so many bytes; the schema checks even that it is an object.
+    """The body's JSON value, from up to ``most`` bytes; the schema checks that it is an object.
 
     Raises UnsupportedMediaType, RequestEntityTooLarge, BadJson.
     """
     check_media_type(JSON)
     request.max_content_length = most
     data = request.get_data(cache=False)
-    # Of a chunked body Werkzeug reads so many bytes and silently drops the rest.
+    # Of a chunked body Werkzeug reads up to the limit and silently drops the rest.
     if request.content_length is None and len(data) >= most:
         raise RequestEntityTooLarge(f"the body has {most} bytes or more; send less at once")
     return strict_json.loads(data)
 
 
 def check_media_type(*allowed: str) -> None:
-    """Raises UnsupportedMediaType for any other, and for a body that is encoded."""
+    """Raises UnsupportedMediaType for any other media type, and for an encoded body."""
     if request.mimetype not in allowed:
         was = request.mimetype or "missing"
         raise UnsupportedMediaType(f"send {' or '.join(allowed)}; the Content-Type was {was}")

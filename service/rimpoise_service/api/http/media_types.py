@@ -1,4 +1,4 @@
-"""The forms in which an answer can be had, and what goes with each of them."""
+"""The media types of answers, and the headers that go with each of them."""
 
 from __future__ import annotations
 
@@ -14,16 +14,16 @@ JSON, NDJSON = "application/json", "application/x-ndjson"
 HTML, SVG = "text/html; charset=utf-8", "image/svg+xml"
 
 ALONE = "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
-"""A content security policy: what is shown loads nothing, runs nothing, sends nothing and is framed by nobody."""
+"""A content security policy: the page loads nothing, runs nothing, sends nothing and can't be framed."""
 
 STYLE = files("rimpoise_service.api").joinpath("templates/sheet.css").read_text(encoding="utf-8")
-"""The style sheet that stands in a page of ours."""
+"""The style sheet inside our pages."""
 
 POLICIES: Mapping[str, str] = {
     SVG: ALONE,
     HTML: f"{ALONE}; style-src 'sha256-{b64encode(sha256(STYLE.encode()).digest()).decode()}'",
 }
-"""What a browser shows of ours; the one style sheet is allowed by its hash."""
+"""By media type that a browser shows; the one style sheet is allowed by its hash."""
 
 
 def wanted(*offered: str) -> str:
@@ -40,7 +40,7 @@ def wanted(*offered: str) -> str:
 
 
 def plain(media_type: str) -> str:
-    """Without parameters.
+    """The media type without its parameters.
 
     >>> plain("text/html; charset=utf-8")
     'text/html'
@@ -49,6 +49,6 @@ def plain(media_type: str) -> str:
 
 
 def headers_of(media_type: str) -> Mapping[str, str]:
-    """What a browser must know of a form that it shows."""
+    """The headers that protect a media type that browsers show."""
     policy = POLICIES.get(media_type)
     return {"Content-Security-Policy": policy, "X-Content-Type-Options": "nosniff"} if policy else {}

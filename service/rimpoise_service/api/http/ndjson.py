@@ -1,4 +1,4 @@
-"""A body of lines, read while it comes in: in memory are one line and a block read ahead, however many come."""
+"""A body of lines, read as it arrives: in memory are one line and a block read ahead, however many there are."""
 
 from __future__ import annotations
 
@@ -12,15 +12,15 @@ from werkzeug.exceptions import ClientDisconnected, RequestEntityTooLarge
 
 MAX_LINE = 1024 * 1024
 READ_AHEAD = 1024 * 1024
-"""So much is read before the first answer: what fits in here can be sent whole before any answer is read."""
+"""Bytes read before the first answer: a body that fits can be sent whole before any answer is read."""
 
 
 def lines() -> Iterator[bytes | Exception]:
-    """The lines of the request's body, empty ones left out; an exception in the place of one that can't be read.
+    """The lines of the request's body without empty ones; an exception in the place of a line that can't be read.
 
-    One that is too long is skipped to its end. A body that breaks off ends with ClientDisconnected.
+    A line that is too long is skipped to its end. A body that breaks off ends with ClientDisconnected.
     """
-    request.max_content_length = sys.maxsize  # as many lines as they like; each has a limit of its own
+    request.max_content_length = sys.maxsize  # any number of lines; each has a limit of its own
     return read_lines(io.BufferedReader(cast(io.RawIOBase, request.stream), READ_AHEAD))
 
 

@@ -1,8 +1,8 @@
-"""Everything that can go wrong, as RFC 9457 problems: one table, and one way out for each.
+"""Every error as an RFC 9457 problem: one table of kinds, and one function for each exception.
 
 400: the bytes are not strict JSON, or the value does not match the published schema. 422: it does, but breaks
 a rule of the table in ``rules``. All errors of a request come at once, each with a JSON pointer (RFC 6901) in
-its URI fragment form. There being no good answer is no problem: that is a 200 with a decision.
+its URI fragment form. That no good answer exists is no problem: it is a 200 with a decision.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from .strict_json import BadJson
 
 MEDIA_TYPE = "application/problem+json"
 MAX_ERRORS = 100
-"""More in one answer help nobody, and an answer should not outgrow its request."""
+"""Errors in one answer; more would not help, and an answer should not outgrow its request."""
 
 log = logging.getLogger(__name__)
 
@@ -76,7 +76,7 @@ _PROBLEM = ProblemSchema()
 
 
 class BatchTooHeavy(Exception):
-    """The plans of a batch before this one have used up what the whole may cost."""
+    """The earlier plans of a batch have used up the work of the whole batch."""
 
 
 def register(app: Flask) -> None:
@@ -86,7 +86,7 @@ def register(app: Flask) -> None:
 
 
 def problem_of(error: Exception) -> dict[str, Any]:
-    """The problem that an error is, as it is sent."""
+    """The problem of an error, as it is sent."""
     match error:
         case BadJson():
             return _malformed(error)
@@ -143,7 +143,7 @@ def _crashed(error: Exception) -> dict[str, Any]:
 
 
 def _new_instance() -> str:
-    """The request's own id, so that problem and log line can be put together; what is in a batch has one each."""
+    """The request's id, which matches problem and log line; in a batch each problem has an id of its own."""
     return f"urn:uuid:{g.trace.uuid if has_request_context() and 'trace' in g else uuid4()}"
 
 

@@ -1,4 +1,4 @@
-"""JSON as RFC 8259 means it, and no other way, read and written.
+"""JSON read and written exactly as RFC 8259 defines it.
 
 Python's parser lets through what other parsers read differently or can't read at all: NaN, numbers that
 overflow to infinity, a key given twice (the last one wins), lone surrogates. A request that two parsers
@@ -27,7 +27,7 @@ class BadJson(ValueError):
 
 
 def loads(data: bytes) -> object:
-    """The value that the bytes mean. Raises BadJson.
+    """The value of the bytes. Raises BadJson.
 
     >>> loads(b'{"mass_g": 35}')
     {'mass_g': 35}

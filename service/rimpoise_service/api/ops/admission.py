@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, cast
 
 from flask import Response, current_app, g, request
 from prometheus_client import Gauge
-from werkzeug.exceptions import ServiceUnavailable, TooManyRequests
+from werkzeug.exceptions import ClientDisconnected, ServiceUnavailable, TooManyRequests
 from werkzeug.wsgi import ClosingIterator
 
 from .callers import caller_gone, caller_of
@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 
 HEAVY_MS = 100.0
 """What costs more of a processor [ms] is heavy: some twenty usual plans."""
+
+WAIT_S = 5.0
+"""How long a heavy request waits for room [s]."""
 
 MAX_KINDS = 10_000
 """Kinds of requests whose last cost is remembered; the one that was not asked for longest is forgotten."""
@@ -68,20 +71,26 @@ class Meter:
 
 
 class Slots:
-    """Room for so many heavy requests; ``count`` shows how many there are."""
+    """Room for so many heavy requests at once, and for others to wait for it, in so many threads together."""
 
-    def __init__(self, most: int, count: Gauge) -> None:
-        self._free, self._count = threading.Semaphore(most), count
+    def __init__(self, most: int, threads: int, count: Gauge) -> None:
+        self._free, self._threads = threading.Semaphore(most), threading.Semaphore(max(most, threads))
+        self._count = count
 
     def take(self) -> bool:
-        """Take one, without waiting for it."""
-        taken = self._free.acquire(blocking=False)
-        self._count.inc(taken)
-        return taken
+        """Take one; wait for it for WAIT_S, if there is a thread to wait in."""
+        if not self._threads.acquire(blocking=False):
+            return False
+        if not self._free.acquire(timeout=WAIT_S):
+            self._threads.release()
+            return False
+        self._count.inc()
+        return True
 
     def release(self) -> None:
         """Give one back."""
         self._free.release()
+        self._threads.release()
         self._count.dec()
 
 
@@ -112,10 +121,8 @@ class Door:
     def __init__(self, settings: Settings, counted: Metrics) -> None:
         rate, most, failed = settings.work_rate, settings.work_burst, counted.store_failures.inc
         self._budget = WorkBudget(rate, most, settings.rate_store, failed) if rate else None
-        self._slots, self._costs = (
-            Slots(min(settings.heavy, max(1, settings.threads // 2)), counted.heavy),
-            Costs(),
-        )
+        half = max(1, settings.threads // 2)
+        self._slots, self._costs = Slots(min(settings.heavy, half), half, counted.heavy), Costs()
 
     def enter(self) -> None:
         """Let the current request in. Raises TooManyRequests, ServiceUnavailable."""
@@ -131,6 +138,9 @@ class Door:
         if slot and not slot.take():
             raise ServiceUnavailable("there is no room for one more heavy request; ask again", retry_after=1)
         meter = Meter(self._budget, caller, slot)
+        if slot and caller_gone(request.environ):
+            meter.end()
+            raise ClientDisconnected("the caller has left")
 
         def done() -> None:
             meter.end()

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from ...physics.quality_grades import GRADE_PATTERN
-from ...physics.tyre_sizes import TYRE_PATTERN
+from ...physics.tyre_sizes import EXAMPLES, TYRE_PATTERN
 from ...planning.acceptance import Acceptance, GradeAcceptance
 from ...planning.tolerance_check import ToleranceEvaluator
 from .base import RequestSchema, ResponseSchema
@@ -43,7 +43,7 @@ class GradeAcceptanceSchema(RequestSchema):
     tyre_size = Text(
         "instead of rolling_radius_mm: the tyre's marking; its free radius is then taken",
         pattern=TYRE_PATTERN,
-        hint='a metric tyre size like "225/45 R17"',
+        hint=f"a tyre size like {EXAMPLES}",
     )
     speed_rpm = ShaftSpeed("instead of speed_kmh and a radius: revolutions a minute")
     mass_centre_mm = Position("of the mass centre along the axis; without it: in the middle between the planes")

@@ -126,6 +126,18 @@ class Clearance(Number):
     unit, low, high = "mm", 0, 1_000
 
 
+class Gap(Number):
+    """What was measured between a wheel's surface and the nearest part [mm]."""
+
+    unit, low, high = "mm", 0, 200
+
+
+class Safety(Number):
+    """What must stay free of a gap [mm]."""
+
+    unit, low, high = "mm", 0, 20
+
+
 class ArcEnd(Number):
     """Where an arc begins or ends [deg]; 0 and 360 differ: from 0 to 360 is the whole circle."""
 

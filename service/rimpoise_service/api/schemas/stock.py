@@ -6,16 +6,17 @@ from collections.abc import Iterator
 from typing import Any, get_args
 
 from ...model.stock import BUILTIN, Builtin, ClipOn, Material, Range, Stock, Strip
-from ...model.wheel import Vehicle, WheelMaterial
+from ...model.wheel import VehicleClass, WheelMaterial
 from .base import RequestSchema
 from .nested_fields import ByKey, ListField, ObjectField
 from .quantities import Count, Length, Segments, StockMass, Thickness
-from .request_fields import Choice, Money, Text
+from .request_fields import Boolean, Choice, Money, Text
 from .rules import Break, repeated, rule
 
 SKU = "the shop's number for it; unique in the stock"
 PRICE = "in any one currency, as a decimal string"
 WHERE = "where it is on the shelf"
+COATED = "whether it is; without it: unknown. A bare clip-on is kept off a finished wheel"
 
 
 class ThicknessRangeSchema(RequestSchema):
@@ -44,12 +45,16 @@ class ClipOnSchema(RequestSchema):
     thickness_mm = ObjectField(ThicknessRangeSchema, "flange lips it fits")
     profiles = ListField(Text(), "the shop's own names for flanges it fits", least=1, most=50, unique=True)
     for_materials = ListField(Choice("", get_args(WheelMaterial)), "default: all", least=1, most=2, unique=True)
-    for_vehicles = ListField(Choice("", get_args(Vehicle)), "default: all", least=1, most=3, unique=True)
+    for_vehicle_classes = ListField(
+        Choice("", get_args(VehicleClass)), "default: all", least=1, most=7, unique=True
+    )
     length_mm = Length("along the flange; without it the weight is taken as a point")
     height_mm = Length("off the flange, to be held against max_height_mm")
     on_hand = Count("pieces; without it there are enough")
     unit_price = Money(f"of a piece, {PRICE}")
     location = Text(WHERE)
+    coated = Boolean(COATED)
+    wire_spokes = Boolean("a nipple weight: for wheels with wire spokes alone", load_default=False)
 
 
 class StripSchema(RequestSchema):
@@ -62,11 +67,12 @@ class StripSchema(RequestSchema):
     segment_mass_g = StockMass("of one segment", high=1_000, required=True)
     segment_length_mm = Length("of one segment, along the land", required=True)
     width_mm = Length("across the land", required=True)
-    thickness_mm = Thickness("off the land", required=True)
+    thickness_mm = Thickness("off the land, its tape included", required=True)
     max_segments = Segments("in one piece", required=True)
     on_hand = Count("segments; without it there are enough")
     unit_price = Money(f"of a segment, {PRICE}")
     location = Text(WHERE)
+    coated = Boolean(COATED)
 
 
 class BuiltinStockSchema(RequestSchema):

@@ -8,28 +8,37 @@ from typing import Any, get_args
 
 from ...model.arcs import FULL_TURN_DEG, Arc
 from ...model.wheel import (
+    FLANGE_CLEARANCE_MM,
     FLANGE_PLACE,
+    Axle,
+    ClearanceTo,
+    Finish,
     Flange,
+    FlangeCondition,
     KeepOut,
     Land,
     Origin,
+    Sensor,
     Side,
-    Vehicle,
+    Valve,
+    VehicleClass,
     Wheel,
     WheelMaterial,
     even_spokes,
 )
 from ...physics.planes import MIN_PLANE_DISTANCE_MM
-from ...physics.rim_sizes import MARKING_PATTERN
+from ...physics.rim_sizes import EXAMPLES, MARKING_PATTERN
 from .base import RequestSchema
 from .nested_fields import ByKey, ListField, ObjectField
 from .quantities import (
     Angle,
     ArcEnd,
     Clearance,
+    Gap,
     Length,
     Offset,
     Position,
+    Safety,
     SpokeCount,
     Thickness,
     WheelRadius,
@@ -51,6 +60,12 @@ class FlangeSchema(RequestSchema):
     position_mm = Position("of the weight's middle, measured, positive outboard")
     radius_mm = WheelRadius("of the weight's middle, measured")
     max_height_mm = Clearance(CLEARS)
+    gap_mm = Gap("measured from the flange to the nearest part of brake or suspension")
+    clearance_mm = Safety("of gap_mm that must stay free", load_default=FLANGE_CLEARANCE_MM)
+    flange_condition = Choice(
+        "corroded: to be cleaned first; damaged: no clip", get_args(FlangeCondition), load_default="good"
+    )
+    lip_covered = Boolean("whether the tyre's rim protector leaves a clip no room", load_default=False)
 
 
 class FlangesSchema(RequestSchema):
@@ -79,6 +94,21 @@ class LandSchema(RequestSchema):
     behind_spokes = Boolean("whether spokes cover it", required=True)
     visible = Boolean("whether it can be seen from outboard, between the spokes too", required=True)
     max_height_mm = Clearance(CLEARS)
+    gap_mm = Gap("measured from the land to the nearest part of brake, steering or suspension")
+    clearance_mm = Safety("of gap_mm that must stay free; default: 3 mm, or 5 mm to moving parts")
+    clearance_to = Choice(
+        "what gap_mm leads to: fixed, as a caliper; moving, as steering, suspension or a drum",
+        get_args(ClearanceTo),
+        load_default="fixed",
+    )
+
+
+class ValveSchema(RequestSchema):
+    """Where the valve stands. Its stem keeps strips off lands near the outboard flange."""
+
+    makes = Valve
+    angle_deg = Angle("of its middle, clockwise seen from outboard", required=True)
+    sensor = Choice("the pressure sensor inside the tyre", get_args(Sensor), load_default="none")
 
 
 class EvenSpokesSchema(RequestSchema):
@@ -166,11 +196,16 @@ class WheelSchema(RequestSchema):
     """A wheel, as far as it is known. Measured positions and radii win over those worked out from the rim size."""
 
     shared = True
-    rim_size = Text("as marked, like 7Jx17 ET45", pattern=MARKING_PATTERN, hint="a rim marking like 7Jx17 ET45")
+    rim_size = Text(f"as marked, like {EXAMPLES}", pattern=MARKING_PATTERN, hint=f"a rim marking like {EXAMPLES}")
     offset_mm = Offset("if the marking has none: mounting face outboard of the rim's centre line")
     material = Choice("of the wheel", get_args(WheelMaterial), required=True)
     origin = Choice("factory: the vehicle maker's own wheel", get_args(Origin), required=True)
-    vehicle = Choice("what it runs on", get_args(Vehicle), required=True)
+    vehicle_class = Choice("what it runs on", get_args(VehicleClass), required=True)
+    axle = Choice("of a heavy truck or bus; steered is the stricter", get_args(Axle), load_default="steered")
+    # marshmallow takes the fields out of the class, so that the hook of this name stays what it is
+    finish = Choice("of the wheel's face; without it: unknown", get_args(Finish))  # type: ignore[assignment]
+    valve = ObjectField(ValveSchema, "where it stands; without it: unknown")
+    wire_spokes = Boolean("whether it has wire spokes, which take nipple weights only", load_default=False)
     flanges = ObjectField(FlangesSchema, "what is known of the flanges")
     lands = ListField(ObjectField(LandSchema), "bands for adhesive weights", most=8, load_default=())
     spokes = spokes_field()

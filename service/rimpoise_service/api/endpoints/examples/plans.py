@@ -39,7 +39,7 @@ ALLOY_WHEEL: dict[str, Any] = {
     "rim_size": "7Jx17 ET45",
     "material": "alloy",
     "origin": "factory",
-    "vehicle": "car",
+    "vehicle_class": "car",
     "flanges": {
         "inboard": {"present": True, "thickness_mm": 3.2},
         "outboard": {"present": True, "thickness_mm": 3.2},
@@ -55,7 +55,7 @@ STEEL_WHEEL: dict[str, Any] = {
     "rim_size": "6Jx15 ET40",
     "material": "steel",
     "origin": "factory",
-    "vehicle": "car",
+    "vehicle_class": "car",
     "flanges": {"inboard": {"present": True}, "outboard": {"present": True}},
 }
 
@@ -165,7 +165,7 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                 "wheel": {
                     "material": "alloy",
                     "origin": "aftermarket",
-                    "vehicle": "light_truck",
+                    "vehicle_class": "light_truck",
                     "offset_mm": 20,
                     "flanges": {
                         "inboard": {"present": True},

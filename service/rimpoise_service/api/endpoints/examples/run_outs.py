@@ -58,7 +58,13 @@ WHOLE: dict[str, Any] = {
         "inboard": {"position_mm": -134, "radius_mm": 218.3},
         "outboard": {"position_mm": 44, "radius_mm": 218.3},
     },
-    "wheel": {"rim_size": "7Jx17", "offset_mm": 45, "material": "alloy", "origin": "factory", "vehicle": "car"},
+    "wheel": {
+        "rim_size": "7Jx17",
+        "offset_mm": 45,
+        "material": "alloy",
+        "origin": "factory",
+        "vehicle_class": "car",
+    },
     "force_first_harmonic": {"force_n": 95, "angle_deg": 130},
 }
 HUB_ALONE: dict[str, Any] = {

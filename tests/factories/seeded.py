@@ -93,7 +93,7 @@ def _wheel(rng: random.Random) -> Wheel:
     return Wheel(
         material=rng.choice(["steel", "alloy"]),
         origin=rng.choice(["factory", "aftermarket"]),
-        vehicle=rng.choice(["car", "car", "car", "light_truck", "motorcycle"]),
+        vehicle_class=rng.choice(["car", "car", "car", "light_truck", "motorcycle"]),
         rim_size=rng.choice(["7Jx17 ET45", "6.5 J x 16 ET40", "18x8J ET35"]),
         inboard=_flange(rng, -rng.uniform(110, 140)),
         outboard=_flange(rng, rng.uniform(20, 50)),
@@ -121,7 +121,7 @@ def _stock(rng: random.Random, max_segments: int) -> Stock:
             thickness_mm=rng.choice([None, None, Range(2.0, 4.0), Range(4.0, 6.0)]),
             profiles=rng.choice([None, None, ("north",), ("north", "south")]),
             for_materials=rng.choice([None, None, None, ("alloy",), ("steel",)]),
-            for_vehicles=rng.choice([None, None, None, ("car",), ("light_truck",)]),
+            for_vehicle_classes=rng.choice([None, None, None, ("car",), ("light_truck",)]),
             length_mm=rng.choice([None, rng.uniform(12, 55), rng.uniform(12, 55)]),
             height_mm=rng.choice([None, 8.0, 11.0, 11.0]),
             on_hand=rng.choice([None, None, 0, 1, 2, 5]),

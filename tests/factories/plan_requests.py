@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -9,13 +10,13 @@ from hypothesis import strategies as st
 
 from rimpoise_service.model.arcs import Arc
 from rimpoise_service.model.stock import BUILTIN, ClipOn, Material, Range, Stock, Strip
-from rimpoise_service.model.wheel import FLANGE_PLACE, SIDES, Flange, KeepOut, Land, Wheel, even_spokes
+from rimpoise_service.model.wheel import FLANGE_PLACE, SIDES, Flange, KeepOut, Land, Valve, Wheel, even_spokes
 from rimpoise_service.physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, polar
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.models import STYLES, PlanRequest, Preferences
 from rimpoise_service.planning.spread import Spread
-from tests.strategies import angles, separate_arcs
+from tests.factories.strategies import angles, separate_arcs
 
 
 def numbers(low: float, high: float) -> st.SearchStrategy[float]:
@@ -75,6 +76,10 @@ flanges = st.builds(
     profile=maybe(st.sampled_from(["north", "south"])),
     radius_mm=maybe(radii),
     max_height_mm=st.sampled_from([None, None, None, None, 15.0, 11.0, 9.0, 0.0]),
+    gap_mm=st.sampled_from([None, None, None, None, 16.0, 11.0, 2.0]),
+    clearance_mm=st.sampled_from([2.0, 2.0, 0.0, 5.0]),
+    lip_covered=st.sampled_from([False, False, False, False, True]),
+    flange_condition=st.sampled_from(["good", "good", "good", "corroded", "damaged"]),
 )
 
 
@@ -91,6 +96,9 @@ def lands(draw: st.DrawFn) -> tuple[Land, ...]:
             behind_spokes=draw(st.booleans()),
             visible=draw(st.booleans()),
             max_height_mm=draw(st.sampled_from([None, None, None, None, 8.0, 3.5, 0.0])),
+            gap_mm=draw(st.sampled_from([None, None, None, 12.0, 7.5, 5.0])),
+            clearance_mm=draw(st.sampled_from([None, None, 0.0, 4.0])),
+            clearance_to=draw(st.sampled_from(["fixed", "moving"])),
         )
         for i in range(draw(st.sampled_from([2, 3, 1, 0])))
     )
@@ -114,7 +122,7 @@ def wheels(draw: st.DrawFn) -> Wheel:
     return Wheel(
         material=draw(st.sampled_from(["steel", "alloy"])),
         origin=draw(st.sampled_from(["factory", "aftermarket"])),
-        vehicle=draw(st.sampled_from(["car", "car", "light_truck", "motorcycle"])),
+        vehicle_class=draw(st.sampled_from(["car", "car", "light_truck", "motorcycle"])),
         rim_size=draw(st.sampled_from(["7Jx17 ET45", "7Jx17 ET45", "18x8.5J ET38", "6 J x 15", None])),
         offset_mm=draw(maybe(numbers(20, 60))),
         inboard=measured(inner, draw(maybe(numbers(-150, -110)))),
@@ -122,6 +130,8 @@ def wheels(draw: st.DrawFn) -> Wheel:
         lands=some,
         spokes=draw(spokes()),
         keep_out=tuple(draw(st.lists(keep_out, max_size=4))),
+        valve=draw(maybe(st.builds(Valve, angles))),
+        finish=draw(st.sampled_from([None, None, None, "painted", "chrome", "bare"])),
     )
 
 
@@ -134,8 +144,7 @@ def measured(flange: Flange | None, position_mm: float | None) -> Flange | None:
     """The flange with its position."""
     if flange is None:
         return None
-    told = {name: getattr(flange, name) for name in ("present", "thickness_mm", "profile", "radius_mm")}
-    return Flange(**told, position_mm=position_mm, max_height_mm=flange.max_height_mm)
+    return replace(flange, position_mm=position_mm)
 
 
 prices = maybe(st.integers(0, 300).map(lambda cents: Decimal(cents) / 100))
@@ -153,12 +162,13 @@ def clip_ons(draw: st.DrawFn) -> tuple[ClipOn, ...]:
             thickness_mm=draw(st.sampled_from([None, None, Range(2.0, 4.0), Range(4.0, 6.0)])),
             profiles=draw(st.sampled_from([None, None, ("north",), ("north", "south")])),
             for_materials=draw(st.sampled_from([None, None, ("alloy",), ("steel", "alloy")])),
-            for_vehicles=draw(st.sampled_from([None, None, ("car",), ("car", "light_truck")])),
+            for_vehicle_classes=draw(st.sampled_from([None, None, ("car",), ("car", "light_truck")])),
             length_mm=draw(maybe(numbers(10, 60))),
             height_mm=draw(st.sampled_from([8.0, 11.0, 14.0, None])),
             on_hand=draw(st.sampled_from([None, 3, 2, 1, 0])),
             unit_price=draw(prices),
             location=draw(maybe(st.just("rack"))),
+            coated=draw(st.sampled_from([None, True, False])),
         )
         for i in range(draw(st.sampled_from([6, 5, 4, 3, 2, 0])))
     )

@@ -22,7 +22,7 @@ def wheel(**other: Any) -> Wheel:
     told: dict[str, Any] = {
         "material": "steel",
         "origin": "factory",
-        "vehicle": "car",
+        "vehicle_class": "car",
         "inboard": INBOARD,
         "outboard": OUTBOARD,
     }
