@@ -44,7 +44,7 @@ def monte_carlo(draws: int) -> float:
     inner, outer = sorted(ready.evaluator.planes, key=lambda plane: plane.position_mm)
     span = inner.position_mm - outer.position_mm
     in_inner = (moment - static * outer.position_mm) / span
-    shown = np.stack([in_inner, static - in_inner], axis=1)
+    shown = np.stack([in_inner, static - in_inner], axis=1).astype(np.complex128)
     for k, plane in enumerate((inner, outer)):
         sd = (spread.machine_sd_g or 0.0) * math.sqrt(1 + 1 / ready.spins) * plane.radius_mm
         shown[:, k] += sd * (rng.normal(size=draws) + 1j * rng.normal(size=draws))

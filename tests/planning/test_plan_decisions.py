@@ -147,7 +147,7 @@ def test_one_plane_alone_when_its_couple_is_small() -> None:
     assert plan.decision == Decision.FIT
     assert [place for place, _, _ in fitted(plan)] == ["inboard_flange"]
     assert reasons(plan, "static only: clip-on on inboard flange") == []
-    assert reasons(plan, "static only: clip-on on outboard flange") == ["passes_hardly_ever"]
+    assert reasons(plan, "static only: clip-on on outboard flange") == ["passes_too_seldom"]
 
 
 def test_static_halves_on_both_flanges() -> None:
@@ -205,7 +205,7 @@ def test_two_places_do_not_take_the_one_that_is_left() -> None:
 
 def test_halves_need_two_on_hand() -> None:
     one = replace(STATIC, max_pieces_per_plane=1)
-    for on_hand, reason in ((1, ["passes_hardly_ever"]), (2, [])):
+    for on_hand, reason in ((1, ["passes_too_seldom"]), (2, [])):
         stock = Stock((*clips(20, on_hand=on_hand), *clips(40, on_hand=1)))
         plan = make_plan(request(static(40, 0), wheel(), stock, preferences=one))
         assert reasons(plan, f"static, half each: {BOTH}") == reason

@@ -113,18 +113,18 @@ def look_at(plan_request: PlanRequest) -> Plan:
 
 
 @given(few_pieces_jobs)
-@settings(IN_ALL, max_examples=150)
+@settings(IN_ALL, max_examples=50)
 def test_nothing_is_wrong_at_the_edges(plan_request: PlanRequest) -> None:
     look_at(plan_request)
 
 
 @given(many_pieces_jobs)
-@settings(IN_ALL, max_examples=40)
+@settings(IN_ALL, max_examples=20)
 def test_nothing_is_wrong_with_many_strips(plan_request: PlanRequest) -> None:
     look_at(plan_request)
 
 
-@pytest.mark.parametrize("seeds", [range(k, k + 50) for k in range(0, 250, 50)])
+@pytest.mark.parametrize("seeds", [range(k, k + 12) for k in range(0, 60, 12)])
 def test_nothing_is_wrong_in_the_shop(seeds: range) -> None:
     decisions = {look_at(shop_job(seed)).decision for seed in seeds}
     assert {Decision.FIT, Decision.BEST_EFFORT, Decision.NONE_POSSIBLE} <= decisions
@@ -132,5 +132,5 @@ def test_nothing_is_wrong_in_the_shop(seeds: range) -> None:
 
 @pytest.mark.parametrize("pieces", [3, 4])
 def test_nothing_is_wrong_with_many_pieces_in_the_shop(pieces: int) -> None:
-    found = [len(layout.pieces) for seed in range(20) for layout in look_at(shop_job(seed, pieces)).layouts]
+    found = [len(layout.pieces) for seed in range(8) for layout in look_at(shop_job(seed, pieces)).layouts]
     assert max(found) > pieces

@@ -22,7 +22,7 @@ from rimpoise_service.planning.places import flange_geometry
 from rimpoise_service.planning.planner import make_plan
 from tests.factories.seeded import shop_job
 
-SEEDS = range(40)
+SEEDS = range(14)
 SAME_DEG = 1e-2
 
 
@@ -193,24 +193,24 @@ def unmarked(request: PlanRequest) -> PlanRequest:
 @pytest.mark.parametrize("by_deg", [1, 137])
 def test_a_turned_wheel_gets_turned_pieces(by_deg: int) -> None:
     requests = list(map(shop_job, SEEDS))
-    assert sum(agree(request, turned(request, by_deg), lambda a: a + by_deg) for request in requests) > 30
+    assert sum(agree(request, turned(request, by_deg), lambda a: a + by_deg) for request in requests) > 15
 
 
 def test_a_mirrored_wheel_gets_mirrored_pieces() -> None:
     requests = list(map(shop_job, SEEDS))
-    assert sum(agree(request, mirrored(request), lambda a: -a) for request in requests) > 30
+    assert sum(agree(request, mirrored(request), lambda a: -a) for request in requests) > 15
 
 
 @pytest.mark.parametrize("by", [0.9, 1.3])
 def test_a_larger_world_gets_the_same_plan(by: float) -> None:
     requests = [unmarked(shop_job(seed)) for seed in SEEDS]
-    assert sum(agree(request, scaled(request, by), lambda a: a) for request in requests) > 30
+    assert sum(agree(request, scaled(request, by), lambda a: a) for request in requests) > 15
 
 
 @pytest.mark.parametrize("by_mm", [-320.0, 45.5])
 def test_another_datum_gets_the_same_pieces(by_mm: float) -> None:
     requests = [measured(shop_job(seed)) for seed in SEEDS]
-    assert sum(agree(request, shifted(request, by_mm), lambda a: a) for request in requests) > 30
+    assert sum(agree(request, shifted(request, by_mm), lambda a: a) for request in requests) > 15
 
 
 def test_the_order_of_the_reading_does_not_matter() -> None:
@@ -223,4 +223,4 @@ def test_the_order_of_the_reading_does_not_matter() -> None:
             if ours is not None and other is not None:
                 assert [v.plane.name for v in other.planes] == [v.plane.name for v in ours.planes][::-1]
                 assert [v.mass_g for v in other.planes][::-1] == pytest.approx([v.mass_g for v in ours.planes])
-    assert compared > 10
+    assert compared > 5

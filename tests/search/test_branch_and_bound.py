@@ -43,7 +43,7 @@ def runs_of(size: Floats, centre: Floats, slack: Floats, half: float) -> Blocks:
         used=one,
         on_hand=np.full(n, np.inf),
         squares=size**2,
-        squares_turned=size**2 + 0j,
+        squares_turned=(size**2).astype(np.complex128),
         first_middle=np.zeros(n),
         last_middle=np.zeros(n),
     )

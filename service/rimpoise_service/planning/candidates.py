@@ -17,6 +17,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..model.stock import ClipOn
 from ..search.blocks import Blocks
 from .effort import Effort
 from .joint_model import Bools, Floats, Ints, PlaceErrors
@@ -97,7 +98,8 @@ class PlaceCandidates:
     """All that may go at one place of a layout.
 
     circle: its stock and its free arcs; required: the exact correction [g·mm], turned back by ``frame`` [rad];
-    scarce: shelves that may run out; any_direction: strips need keep no direction (rule 3).
+    scarce: shelves that may run out; any_direction: strips need keep no direction (rule 3); keeps_direction: rule 4
+    does not hold, for half of a static correction must not fight the other half.
     """
 
     circle: Circle
@@ -108,11 +110,12 @@ class PlaceCandidates:
     frame: float = 0.0
     scarce: tuple[str, ...] = ()
     any_direction: bool = False
+    keeps_direction: bool = False
 
     @cached_property
     def smallest_g(self) -> float:
         """The smallest mass that may go there [g]."""
-        return float(self.blocks(Shape(1)).mass.min(initial=math.inf))
+        return min(i.mass_g if isinstance(i, ClipOn) else i.segment_mass_g for i in self.circle.items)
 
     @cached_property
     def towards(self) -> float:

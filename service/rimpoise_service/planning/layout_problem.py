@@ -51,6 +51,7 @@ class LayoutProblem:
                 effort=effort,
                 frame=self.frame,
                 scarce=tuple(item.sku for item in self.scarce),
+                keeps_direction=self.arrangement.way == "halves",
                 any_direction=any_direction and not all(arc.endless for arc in place.circle.arcs),
             )
             for place, v in zip(self.arrangement.places, self.required, strict=True)

@@ -32,7 +32,8 @@ class ShapeCandidates:
     def __init__(self, place: PlaceCandidates, shape: Shape) -> None:
         self.place, self.shape, self.set = place, shape, place.block_set(shape)
         self.blocks, self.option, self.max_pieces = self.set.blocks, self.set.option, place.circle.max_pieces
-        self.free = abs(place.required) <= place.smallest_g * place.circle.radius_mm / 2  # rule 4
+        small = abs(place.required) <= place.smallest_g * place.circle.radius_mm / 2
+        self.free = small and not place.keeps_direction  # rule 4
 
     def stretches(self, *, beside: bool = False) -> Stretches:
         """Every block in every stretch of directions that the rules allow; ``beside`` a keep-out (rule 1)."""

@@ -111,7 +111,7 @@ class ClipOptions:
         A clip-on of unknown length acts as a point, and is given the room of ASSUMED_CLIP_MM.
         """
         room = np.array([_room_rad(c, radius_mm) for c in clips])
-        mass = np.array([c.mass_g for c in clips])
+        mass = np.array([c.mass_g for c in clips], dtype=np.float64)
         size = np.array([_effective_gmm(c, radius_mm) for c in clips])
         on_hand = np.array([math.inf if c.on_hand is None else c.on_hand for c in clips])
         first = np.flatnonzero(on_hand >= 1)
