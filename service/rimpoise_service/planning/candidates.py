@@ -98,8 +98,8 @@ class PlaceCandidates:
     """All that may go at one place of a layout.
 
     circle: its stock and its free arcs; required: the exact correction [g·mm], turned back by ``frame`` [rad];
-    scarce: shelves that may run out; any_direction: strips need keep no direction (rule 3); keeps_direction: rule 4
-    does not hold, for half of a static correction must not fight the other half.
+    scarce: shelves that may run out; any_direction: strips need keep no direction (rule 3); keeps_direction:
+    rule 4 does not hold, for half of a static correction must not fight the other half.
     """
 
     circle: Circle
