@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from rimpoise import Client, JobMassPiece, PointMass, SpreadJob, SpreadSpins, SpreadsRequest, two_plane
+from rimpoise import Client, FittedMass, PointMass, SpreadJob, SpreadSpins, SpreadsRequest, two_plane
 from rimpoise.cli.commands import cli
 from rimpoise.cli.spread import COLUMNS, history
 from rimpoise.encoding import to_json
@@ -78,8 +78,10 @@ def asked() -> SpreadsRequest:
 
     jobs = []
     for mass, angle, left, at, chance in JOBS:
-        fitted = [JobMassPiece(*place, 5 * round(mass / 5), angle) for place in PLACES.values()]
-        jobs.append(SpreadJob(two_plane(*both(mass, angle)), fitted, two_plane(*both(left, at)), chance))
+        fitted = [FittedMass(*place, 5 * round(mass / 5), angle) for place in PLACES.values()]
+        jobs.append(
+            SpreadJob(two_plane(*both(mass, angle)), fitted, two_plane(*both(left, at)), pass_chance_pct=chance)
+        )
     return SpreadsRequest([SpreadSpins([two_plane(*both(*s)) for s in g]) for g in REPEATS], jobs=jobs)
 
 

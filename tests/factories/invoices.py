@@ -11,9 +11,12 @@ MATERIALS = ["lead", "zinc", "steel", "other"]
 
 LARGEST: dict[str, Any] = {
     "currency": "CLF",
-    "wheels": [{"name": str(n), "pieces": [{"sku": "S", "segments": 60, "count": 1000}] * 64} for n in range(32)],
+    "wheels": [
+        {"name": str(n), "pieces": [{"kind": "item", "sku": "S", "segments": 60, "count": 1000}] * 64}
+        for n in range(32)
+    ],
     "price_list": {"items": [{"sku": "S", "unit_price": "999999999.9999"}]},
-    "tax_rates": [{"kind": "weights", "rate_pct": "999.9999"}],
+    "tax_rates": [{"line_type": "weights", "rate_pct": "999.9999"}],
 }
 """The job with the largest amounts that the schema admits."""
 
@@ -34,7 +37,7 @@ def random_job(seed: int) -> dict[str, Any]:
                 {"sku": sku} | ({"unit_price": price()} if rng.random() < 0.9 else {})
                 for sku in rng.sample(clips + strips, rng.randint(2, 8))
             ],
-            "labour": [{"kind": kind, "unit_price": price()} for kind in rng.sample(KINDS, rng.randint(0, 3))]
+            "labour": [{"wheel_type": k, "unit_price": price()} for k in rng.sample(KINDS, rng.randint(0, 3))]
             + [{"unit_price": price()}] * rng.randint(0, 1),
             "disposal": [
                 {"material": material, "unit_price": price(), "per": rng.choice(["piece", "kg"])}
@@ -47,7 +50,7 @@ def random_job(seed: int) -> dict[str, Any]:
         },
         "rounding": {"where": rng.choice(["line", "total"]), "how": rng.choice(["half_up", "half_even"])},
         "tax_rates": [
-            {"kind": kind, "rate_pct": rng.choice(["0", "7.7", "8.875", "19", "20", "25"])}
+            {"line_type": kind, "rate_pct": rng.choice(["0", "7.7", "8.875", "19", "20", "25"])}
             for kind in rng.sample(["weights", "labour", "disposal", "per_vehicle"], rng.randint(0, 4))
         ],
         "prices_include_tax": rng.random() < 0.5,
@@ -56,13 +59,14 @@ def random_job(seed: int) -> dict[str, Any]:
 
 
 def _wheel(rng: random.Random, name: str, clips: list[str], strips: list[str]) -> dict[str, Any]:
-    by_hand = [{"sku": rng.choice(clips), "count": rng.randint(1, 3)} for _ in range(rng.randint(0, 3))]
-    stuck = [{"sku": rng.choice(strips), "segments": rng.randint(1, 12)} for _ in range(rng.randint(0, 2))]
+    item = {"kind": "item"}
+    by_hand = [item | {"sku": rng.choice(clips), "count": rng.randint(1, 3)} for _ in range(rng.randint(0, 3))]
+    stuck = [item | {"sku": rng.choice(strips), "segments": rng.randint(1, 12)} for _ in range(rng.randint(0, 2))]
     removed = [
         {"material": rng.choice(MATERIALS), "count": rng.randint(1, 4)}
         | ({"mass_g": rng.choice([5, 12.5, 33.3, 60])} if rng.random() < 0.8 else {})
         for _ in range(rng.randint(0, 3))
     ]
     return {"name": name, "pieces": by_hand + stuck, "removed": removed} | (
-        {"kind": rng.choice(KINDS)} if rng.random() < 0.8 else {}
+        {"wheel_type": rng.choice(KINDS)} if rng.random() < 0.8 else {}
     )

@@ -103,6 +103,7 @@ def order_faults(asked: SplitRequest) -> list[str]:
     return found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("within_g", [0.5, 2.0, 6.0])
 @pytest.mark.parametrize(
     ("seeds", "windows", "segments", "pieces"),

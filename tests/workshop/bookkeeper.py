@@ -43,8 +43,8 @@ def request_of(body: dict[str, Any]) -> InvoiceRequest:
         wheels=tuple(
             JobWheel(
                 wheel["name"],
-                wheel.get("kind"),
-                tuple(FittedPiece(**piece) for piece in wheel.get("pieces", ())),
+                wheel.get("wheel_type"),
+                tuple(FittedPiece(**_untagged(piece)) for piece in wheel.get("pieces", ())),
                 tuple(RemovedWeight(**old) for old in wheel.get("removed", ())),
             )
             for wheel in body["wheels"]
@@ -56,7 +56,7 @@ def request_of(body: dict[str, Any]) -> InvoiceRequest:
             per_vehicle=tuple(VehicleItem(**_exact(row)) for row in prices.get("per_vehicle", ())),
         ),
         rounding=MoneyRounding(**body.get("rounding", {})),
-        tax_rates=tuple(TaxRate(row["kind"], Decimal(row["rate_pct"])) for row in body.get("tax_rates", ())),
+        tax_rates=tuple(TaxRate(row["line_type"], Decimal(row["rate_pct"])) for row in body.get("tax_rates", ())),
         prices_include_tax=body.get("prices_include_tax", False),
         lead_ban=body.get("lead_ban"),
     )
@@ -83,17 +83,21 @@ def _sendable(value: Any) -> Any:
     return format(value, "f") if isinstance(value, Decimal) else value
 
 
+def _untagged(form: dict[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in form.items() if name != "kind"}
+
+
 def quantities(body: dict[str, Any]) -> dict[str, Decimal]:
     """What was used, by the id that its line should have, priced or not."""
     used: Counter[str] = Counter()
     kilograms: dict[str, Decimal] = {}
     prices = body["price_list"]
-    labour = {row.get("kind") for row in prices["labour"]}
+    labour = {row.get("wheel_type") for row in prices["labour"]}
     per = {row["material"]: row["per"] for row in prices["disposal"]}
     for wheel in body["wheels"]:
         for piece in wheel["pieces"]:
             used[f"weights:{piece['sku']}"] += piece.get("count", 1) * piece.get("segments", 1)
-        kind = wheel.get("kind")
+        kind = wheel.get("wheel_type")
         if labour:
             kind = None if kind not in labour and None in labour else kind
             used["labour" if kind is None else f"labour:{kind}"] += 1
@@ -114,7 +118,8 @@ def unit_prices(body: dict[str, Any]) -> dict[str, Decimal]:
     prices = body["price_list"]
     found = {f"weights:{row['sku']}": row["unit_price"] for row in prices["items"] if "unit_price" in row}
     found |= {
-        f"labour:{row['kind']}" if "kind" in row else "labour": row["unit_price"] for row in prices["labour"]
+        f"labour:{row['wheel_type']}" if "wheel_type" in row else "labour": row["unit_price"]
+        for row in prices["labour"]
     }
     found |= {f"disposal:{row['material']}": row["unit_price"] for row in prices["disposal"]}
     found |= {f"per_vehicle:{row['code']}": row["unit_price"] for row in prices["per_vehicle"]}
@@ -140,7 +145,11 @@ def _tax(body: dict[str, Any], amount: Decimal, rate: str | None) -> Decimal:
 
 
 def _line_faults(body: dict[str, Any], answer: dict[str, Any]) -> list[str]:
-    used, price, rates = quantities(body), unit_prices(body), {r["kind"]: r["rate_pct"] for r in body["tax_rates"]}
+    used, price, rates = (
+        quantities(body),
+        unit_prices(body),
+        {r["line_type"]: r["rate_pct"] for r in body["tax_rates"]},
+    )
     found = []
     lines = {line["id"]: line for line in answer["lines"]}
     if len(lines) != len(answer["lines"]) or set(lines) != {name for name in used if name in price}:
@@ -149,7 +158,7 @@ def _line_faults(body: dict[str, Any], answer: dict[str, Any]) -> list[str]:
         amount = used[name] * price[name]
         on_line = body["rounding"]["where"] == "line"
         amount = _rounded(body, amount) if on_line else amount
-        rate = rates.get(line["kind"])
+        rate = rates.get(line["line_type"])
         expected = {
             "quantity": used[name],
             "unit_price": price[name],

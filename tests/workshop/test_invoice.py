@@ -33,7 +33,7 @@ def test_five_hundred_invoices_add_up() -> None:
         invoice = charged(body)
         assert faults(body, invoice) == [], seed
         seen.update([body["rounding"]["where"], body["rounding"]["how"], body["currency"]])
-        seen.update(line["kind"] for line in invoice["lines"])
+        seen.update(line["line_type"] for line in invoice["lines"])
         seen.update(invoice["warnings"])
     wanted = {"line", "total", "half_up", "half_even", *DIGITS, "weights", "labour", "disposal", "per_vehicle"}
     wanted |= {"no_price", "not_listed", "no_labour_price", "unweighed"}
@@ -76,7 +76,7 @@ def test_two_jobs_in_one_charge_what_both_charge(seed: int) -> None:
     both = deepcopy(body)
     both["wheels"] += [w | {"name": f"spare {w['name']}"} for w in body["wheels"]]
     once, twice = (
-        {line["id"]: Decimal(line["amount"]) for line in charged(b)["lines"] if line["kind"] != "per_vehicle"}
+        {line["id"]: Decimal(line["amount"]) for line in charged(b)["lines"] if line["line_type"] != "per_vehicle"}
         for b in (body, both)
     )
     assert twice == {name: 2 * amount for name, amount in once.items()}
@@ -86,7 +86,10 @@ def test_two_jobs_in_one_charge_what_both_charge(seed: int) -> None:
 def test_what_has_no_price_is_listed_and_in_no_line(seed: int) -> None:
     body = random_job(seed)
     unpriced = charged(body)["unpriced"]
-    named = {f"{row['kind']}:{row['code']}" if row["code"] else row["kind"]: row["quantity"] for row in unpriced}
+    named = {
+        f"{row['line_type']}:{row['code']}" if row["code"] else row["line_type"]: row["quantity"]
+        for row in unpriced
+    }
     used = quantities(body)
     assert named.keys() == used.keys() - unit_prices(body).keys()
     assert {name: Decimal(n) for name, n in named.items()} == {name: used[name] for name in named}
@@ -99,7 +102,7 @@ def test_a_line_is_named_by_the_price_list_else_by_the_piece() -> None:
     body = {
         "currency": "EUR",
         "wheels": [
-            {"name": "1", "kind": "alloy", "pieces": pieces, "removed": [{"material": "lead", "mass_g": 30}]}
+            {"name": "1", "wheel_type": "alloy", "pieces": pieces, "removed": [{"material": "lead", "mass_g": 30}]}
         ],
         "price_list": {
             "items": items,

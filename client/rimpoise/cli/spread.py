@@ -14,7 +14,7 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
-from ..models.spreads import CalibrationBin, SpreadEstimate, Spreads
+from ..models.measuring import CalibrationBin, SpreadEstimate, Spreads
 from .columns import BadHeader, Decimal, question
 from .demand import NoPlotting
 from .tables import Delimiter, Dialect

@@ -3,28 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any, get_args
+from typing import Any
 
 from ...diagnosis.index_readings import (
-    AnglesFrom,
     KnownWeight,
     PlaneKnown,
     PlaneReading,
     PlaneRepeats,
     PlaneTurns,
-    Sense,
     Turns,
 )
-from ...diagnosis.machine_check import DEFAULT_LIMIT_G, MachineCheckRequest, Verdict
+from ...diagnosis.machine_check import DEFAULT_LIMIT_G, MachineCheckRequest
 from ...physics.planes import PlaneVector
-from ...physics.readings import Reports, reading_planes
+from ...physics.readings import reading_planes
+from . import words
 from .base import RequestSchema, ResponseSchema
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .quantities import Limit
 from .reading import ANGLE, PointMassSchema, plane_reading
 from .request_fields import Choice
-from .response_fields import DirectionField, NumberField, StringField
+from .response_fields import DirectionField, NumberField, StringField, WordField
 from .roundings import PlaneMassSchema
 from .rules import Break, Path, rule
 
@@ -56,7 +55,7 @@ class KnownWeightSchema(RequestSchema):
             yield from same_planes([data["reading"], data["before"]], [(), ("before",)])
 
 
-class CentringRequestSchema(RequestSchema):
+class MachineCheckRequestSchema(RequestSchema):
     """Readings that tell the wheel from the machine; any of the four checks, together or alone."""
 
     readings = ListField(
@@ -65,12 +64,8 @@ class CentringRequestSchema(RequestSchema):
         least=2,
         most=12,
     )
-    turned = Choice("the sense of each turn, seen from outboard", get_args(Sense), load_default="clockwise")
-    angles_from = Choice(
-        "where the angles of readings are counted from: a mark on the shaft, which stays, or on the wheel",
-        get_args(AnglesFrom),
-        load_default="shaft",
-    )
+    turned = Choice(words.SENSES, "the sense of each turn, seen from outboard", load_default="clockwise")
+    angles_from = Choice(words.ANGLE_ORIGINS, "what the angles are counted from", load_default="shaft")
     empty_shaft = plane_reading("without a wheel")
     known_weight = ObjectField(KnownWeightSchema, "a weight called back")
     repeats = ListField(plane_reading(""), "of the same wheel, nothing touched in between", least=2, most=30)
@@ -162,15 +157,11 @@ class PlaneRepeatsSchema(ResponseSchema):
         return told | {"repeatability_g": parts.repeatability_g, "worst_g": parts.worst_g}
 
 
-class CentringSchema(ResponseSchema):
+class MachineCheckSchema(ResponseSchema):
     """What each check showed, and what they say together."""
 
-    verdict = StringField(
-        "pass: all within the limit; check_machine: the empty shaft or the known weight is off; unsteady: the "
-        "readings do not repeat; centre_again: the wheel's seat, or the machine, adds what is not the wheel's",
-        tuple(Verdict),
-    )
-    reports = StringField("the sense in which everything here is told: the first reading's", get_args(Reports))
+    verdict = WordField(words.MACHINE_CHECK_VERDICTS, "what to doubt")
+    reports = WordField(words.REPORTS, "the sense in which everything here is told: the first reading's")
     turns = ListField(ObjectField(PlaneTurnsSchema), "from readings, per plane; empty without them", most=None)
     empty_shaft = ListField(ObjectField(PlaneMassSchema), "per plane; empty without it", most=None)
     known_weight = ListField(ObjectField(PlaneKnownSchema), "per plane; empty without it", most=None)

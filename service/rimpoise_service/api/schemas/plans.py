@@ -3,31 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any, get_args
+from typing import Any
 
-from ...model.stock import Material
-from ...model.wheel import SIDES
 from ...planning.advice import AdvisedPlan
 from ...planning.comparison import Comparison
-from ...planning.effort import Effort
-from ...planning.models import STYLES, Decision, Layout, Plan, PlanRequest
+from ...planning.models import Layout, Plan, PlanRequest
 from ...planning.spread import Spread
+from . import words
 from .acceptance import LimitsSchema, acceptance_field
 from .base import RequestSchema, ResponseSchema
+from .effort import EffortSchema, effort_field
 from .messages import Phrases, RemarkSchema, SentenceField, remarks
 from .nested_fields import ListField, ObjectField
 from .quantities import (
     AngleSpread,
     MachineSpread,
     MassSpread,
-    Minutes,
-    MinutesPerGram,
     PositionSpread,
-    RespinMinutes,
-    TyreTurnMinutes,
 )
 from .reading import ANGLE, reading_field
-from .request_fields import Choice, Text
+from .request_fields import Choice, Tag, Text
 from .response_fields import (
     BooleanField,
     DecimalField,
@@ -36,6 +31,7 @@ from .response_fields import (
     NumberField,
     PercentField,
     StringField,
+    WordField,
 )
 from .roundings import PlaneMassSchema
 from .rules import Break, rule
@@ -43,18 +39,7 @@ from .stock import stock_field
 from .style_choices import PreferencesSchema, RuledOutSchema
 from .wheel import WheelSchema
 
-FINDINGS = (
-    "tread_gash",
-    "sidewall_bulge",
-    "exposed_cord",
-    "uneven_wear",
-    "worn_out",
-    "low_pressure",
-    "bent_wheel",
-    "cracked_wheel",
-    "none",
-)
-HANDS, USUAL = Spread(), Effort()
+HANDS = Spread()
 
 
 class SpreadSchema(RequestSchema):
@@ -75,28 +60,6 @@ class SpreadSchema(RequestSchema):
     )
 
 
-class EffortSchema(RequestSchema):
-    """What things take, in minutes: a plan takes the least expected minutes until the check spin passes."""
-
-    shared = True
-    makes = Effort
-    clip_on_min = Minutes("fit one clip-on", load_default=USUAL.clip_on_min)
-    strip_min = Minutes("peel and press one strip", load_default=USUAL.strip_min)
-    clean_min = Minutes("clean one spot for strips; strips end to end are one", load_default=USUAL.clean_min)
-    mark_min = Minutes("find and mark a spot that is not the called one", load_default=USUAL.mark_min)
-    respin_min = RespinMinutes("a check spin that fails: spin, judge, take off", load_default=USUAL.respin_min)
-    spin_min = Minutes("one more spin before fitting", load_default=USUAL.spin_min)
-    remove_min = Minutes("take one piece off", load_default=USUAL.remove_min)
-    wish_min = Minutes("each place that breaks a wish on appearance", load_default=USUAL.wish_min)
-    excess_min_per_g = MinutesPerGram(
-        "every gram beyond what the layout's places ask for", load_default=USUAL.excess_min_per_g
-    )
-    geometry_min_per_g = MinutesPerGram(
-        "every gram that they ask for beyond what the flanges would", load_default=USUAL.geometry_min_per_g
-    )
-    tyre_turn_min = TyreTurnMinutes("turn a tyre on its rim; default: by the vehicle's class", load_default=None)
-
-
 class PlanRequestSchema(RequestSchema):
     """A reading, the wheel, what there is to fit, and wishes."""
 
@@ -107,9 +70,13 @@ class PlanRequestSchema(RequestSchema):
     preferences = ObjectField(PreferencesSchema, "wishes; default: none")
     acceptance = acceptance_field("when it is good enough; default: 5 g, with the ounce stock 1/4 oz")
     spread = ObjectField(SpreadSchema, "for the chance to pass the check spin")
-    effort = ObjectField(EffortSchema, "what things take at the wheel; what is left out is as is usual")
+    effort = effort_field()
     inspection = ListField(
-        Choice("", FINDINGS), "what was found before the spin", most=len(FINDINGS), unique=True, load_default=()
+        Choice(words.FINDINGS),
+        "what was found before the spin",
+        most=len(words.FINDINGS),
+        unique=True,
+        load_default=(),
     )
     reference = Text("the caller's own, echoed")
 
@@ -135,12 +102,13 @@ class RequiredSchema(PlaneMassSchema):
 class PieceSchema(ResponseSchema):
     """One weight on the wheel."""
 
+    kind = Tag("planned")
     place = StringField("inboard_flange, outboard_flange or a land's name")
-    side = StringField("of the wheel", SIDES)
-    style = StringField("of weight", STYLES)
+    side = WordField(words.SIDES, "of the wheel")
+    style = WordField(words.STYLES, "of weight")
     sku = StringField("from the stock")
     label = StringField("for people", allow_none=True)
-    material = StringField("for recycling", get_args(Material))
+    material = WordField(words.MATERIALS, "for recycling")
     mass_g = NumberField("of the piece")
     segments = IntegerField("of a strip", allow_none=True)
     position_mm = NumberField("of its middle along the axis, positive outboard", low=None)
@@ -260,7 +228,7 @@ class AlternativeSchema(LayoutSchema):
 class PlanSchema(ResponseSchema):
     """A decision, the layouts best first, and what kept the others out."""
 
-    decision = StringField("how it ended; there being no good answer is no error", tuple(Decision))
+    decision = WordField(words.DECISIONS, "how it ended; there being no good answer is no error")
     headline = ObjectField(RemarkSchema, "the plan in one sentence")
     reasons = remarks("why a best effort is no better")
     required = ListField(

@@ -3,23 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any, get_args
+from typing import Any
 
 from ...physics.planes import MIN_PLANE_DISTANCE_MM
-from ...physics.readings import PointMasses, Reports, Static, StaticCouple, TwoPlane
+from ...physics.readings import PointMasses, Static, StaticCouple, TwoPlane
 from ...physics.unbalance import PointMass, polar
+from . import words
 from .base import RequestSchema
-from .nested_fields import ByKind, ListField, ObjectField
+from .nested_fields import ListField, ObjectField, UnionField, Variants
 from .quantities import Angle, Couple, Mass, Position, Radius
 from .quantities import Static as StaticSize
-from .request_fields import Choice
+from .request_fields import Choice, Tag
 from .rules import Break, Path, rule
+from .word_set import WordSet
 
-ANGLE = "clockwise seen from outboard, 0 at the caller's mark"
-REPORTS = (
-    "correction: the places called are where weights belong, as most balancers do; unbalance: they are the heavy "
-    "side. The two differ by 180°; mixing them up doubles the fault"
+UNBALANCE = WordSet("UnbalanceOnly", "What known masses report.", {"unbalance": "the heavy side"})
+LIKE = (
+    '{"kind": "static", "position_mm": 0, "radius_mm": 200, "mass_g": 35, "angle_deg": 90} or '
+    '{"kind": "two_plane", "planes": [..., ...]}'
 )
+ANGLE = "clockwise seen from outboard, 0 at the caller's mark"
 
 
 def planes_apart(positions_mm: list[float], at: Path) -> Iterator[Break]:
@@ -48,13 +51,13 @@ def _old_weights() -> ListField:
 
 
 def _reports() -> Choice:
-    return Choice(REPORTS, get_args(Reports), load_default="correction")
+    return Choice(words.REPORTS, "what the angles mean", load_default="correction")
 
 
 class TwoPlaneReadingSchema(RequestSchema):
     """A mass called in each of two planes, in any order; the smaller position is inboard."""
 
-    kind = Choice("tells the kinds of reading apart", ["two_plane"], required=True)
+    kind = Tag("two_plane")
     planes = ListField(
         ObjectField(PointMassSchema), "the two planes the balancer was set to", least=2, most=2, required=True
     )
@@ -73,7 +76,7 @@ class TwoPlaneReadingSchema(RequestSchema):
 class StaticReadingSchema(RequestSchema):
     """One mass called in one plane; nothing is known of the couple."""
 
-    kind = Choice("tells the kinds of reading apart", ["static"], required=True)
+    kind = Tag("static")
     position_mm = Position("of the plane along the axis, positive outboard", required=True)
     radius_mm = Radius("at which the mass was called", required=True)
     mass_g = Mass("called", required=True)
@@ -90,7 +93,7 @@ class StaticReadingSchema(RequestSchema):
 class StaticCoupleReadingSchema(RequestSchema):
     """A static vector acting at a position, and the couple: the moment about that point."""
 
-    kind = Choice("tells the kinds of reading apart", ["static_couple"], required=True)
+    kind = Tag("static_couple")
     position_mm = Position("where the static vector acts, positive outboard", required=True)
     static_gmm = StaticSize("size of the static vector", required=True)
     static_angle_deg = Angle(ANGLE, required=True)
@@ -109,9 +112,9 @@ class StaticCoupleReadingSchema(RequestSchema):
 class PointMassesReadingSchema(RequestSchema):
     """Known masses that make the unbalance: a textbook's case."""
 
-    kind = Choice("tells the kinds of reading apart", ["point_masses"], required=True)
+    kind = Tag("point_masses")
     masses = ListField(ObjectField(PointMassSchema), "the masses", least=1, most=64, required=True)
-    reports = Choice("masses are the heavy side themselves", ["unbalance"], load_default="unbalance")
+    reports = Choice(UNBALANCE, "masses are the heavy side themselves", load_default="unbalance")
     old_weights = _old_weights()
 
     def make(self, data: dict[str, Any]) -> PointMasses:
@@ -119,17 +122,29 @@ class PointMassesReadingSchema(RequestSchema):
         return PointMasses(data["masses"], data["old_weights"], data["reports"])
 
 
-def plane_reading(about: str, **kwargs: Any) -> ByKind:
-    """A reading that names its planes: two, or one."""
-    return ByKind({"two_plane": TwoPlaneReadingSchema, "static": StaticReadingSchema}, about, **kwargs)
+PLANE_READING = Variants(
+    "PlaneReading",
+    "A reading that names its planes: two, or one.",
+    LIKE,
+    TwoPlaneReadingSchema,
+    StaticReadingSchema,
+)
+READING = Variants(
+    "Reading",
+    "What the balancer said, in one of its kinds.",
+    LIKE,
+    TwoPlaneReadingSchema,
+    StaticReadingSchema,
+    StaticCoupleReadingSchema,
+    PointMassesReadingSchema,
+)
 
 
-def reading_field() -> ByKind:
+def plane_reading(about: str = "", **kwargs: Any) -> UnionField:
+    """A reading that names its planes."""
+    return UnionField(PLANE_READING, about, **kwargs)
+
+
+def reading_field(about: str = "what the balancer said, by kind") -> UnionField:
     """A required reading, of any kind."""
-    variants = {
-        "two_plane": TwoPlaneReadingSchema,
-        "static": StaticReadingSchema,
-        "static_couple": StaticCoupleReadingSchema,
-        "point_masses": PointMassesReadingSchema,
-    }
-    return ByKind(variants, "what the balancer said, by kind", required=True)
+    return UnionField(READING, about, required=True)

@@ -10,11 +10,8 @@ from ...physics.readings import Reading, Static, reading_planes
 from .base import RequestSchema
 from .corrections import PlaneSchema
 from .nested_fields import ListField, ObjectField
-from .quantities import Repeatability
 from .reading import planes_apart
 from .rules import Break, Path, repeated, rule
-
-ERRORS = "repeatability of the machine: standard deviation of a reading, per plane and component"
 
 
 class Compared(RequestSchema):
@@ -26,7 +23,6 @@ class Compared(RequestSchema):
         most=2,
         load_default=(),
     )
-    machine_sd_g = Repeatability(ERRORS, load_default=1.0)
 
     @rule("planes_apart", "planes")
     def _apart(self, data: dict[str, Any]) -> Iterator[Break]:
