@@ -25,7 +25,7 @@ BATCH = 16
 TRIED = 2
 """Nodes of a batch that are tried as incumbents."""
 
-HOPE_MIN = 0.02
+HOPE_MIN = 0.005
 """A node is tried if coarse lines promise an effort no more than this over the incumbent's [min]."""
 
 

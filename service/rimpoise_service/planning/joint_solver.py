@@ -27,7 +27,7 @@ from .candidates import Combinations, PlaceCandidates, Shape
 from .effort import LEAST_PROBABILITY, Effort
 from .joint_model import Floats, Ints, JudgedResidual, cholesky, covariance
 from .nodes import Level, Nodes, Roots, normal_quantile, normal_share, together
-from .pass_probability import FINE, probability
+from .pass_probability import COARSE, probability
 from .polish import polish
 from .shape_candidates import ShapeCandidates
 
@@ -65,9 +65,9 @@ class JointSolver:
         self.branching = Branching(effort, budget)
         c = len(judged.before)
         bare = cholesky(covariance(judged.machine_and_floor, np.zeros((c, c), dtype=complex)))
-        fine = FINE[2 * c]
-        centred = probability(np.zeros((1, c), dtype=complex), bare, judged.limits, fine)
-        self.most = min(float((centred + fine.error(centred))[0]), 1.0, self._couple_bound())
+        lines = COARSE[2 * c]
+        centred = probability(np.zeros((1, c), dtype=complex), bare, judged.limits, lines)
+        self.most = min(float((centred + lines.error(centred))[0]), 1.0, self._couple_bound())
 
     def _couple_bound(self) -> float:
         """In one of two judged planes no weight changes the couple about it: P is no more than its own."""

@@ -8,7 +8,7 @@ what they leave.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence, Set
 from dataclasses import replace
 from decimal import Decimal
 
@@ -124,56 +124,64 @@ def solve_all(context: PlanContext) -> tuple[list[Layout], list[RuledOut], int]:
     possible, ruled_out = arrangements(context.seen.places, static=context.evaluator.static_only)
     found, reason = _Search(context, possible), "passes_too_seldom"
     found.solve(SUPPOSED[:1])
-    if not any(layout and layout.probability >= SUPPOSED[0] for layout in found.layouts.values()):
+    if not any(layout and layout.probability >= SUPPOSED[0] for layout in found.layouts):
         reason = "passes_hardly_ever"
         found.solve(SUPPOSED[1:])
-    if not any(found.layouts.values()):
+    if not any(found.layouts):
         reason = "nothing_helps"
         found.solve_least_bad()
-    ruled_out += [RuledOut(a.name, (message(reason),)) for a, layout in found.layouts.items() if layout is None]
+    ruled_out += [
+        RuledOut(a.name, (message(reason),))
+        for a, layout in zip(possible, found.layouts, strict=True)
+        if layout is None
+    ]
     layouts: list[Layout] = []
-    for layout in found.layouts.values():
+    for layout in found.layouts:
         if layout is not None and not any(_same_pieces(layout, other) for other in layouts):
             layouts.append(layout)
     return ranked(layouts), ruled_out, PLAN_WORK - found.left
 
 
 class _Search:
-    """The layouts of arrangements as far as they are found, and the work that is left."""
+    """The layouts of arrangements, in their order, as far as they are found; and the work that is left."""
 
     def __init__(self, context: PlanContext, possible: Sequence[Arrangement]) -> None:
-        self.context, self.left = context, PLAN_WORK
-        self.layouts: dict[Arrangement, Layout | None] = dict.fromkeys(possible)
+        self.context, self.possible, self.left = context, possible, PLAN_WORK
+        self.layouts: list[Layout | None] = [None] * len(possible)
 
     def solve(self, supposed: Sequence[float]) -> None:
         """Solve what has no layout yet; then what may be the best with more work, once each."""
-        for arrangement, layout in self.layouts.items():
+        for at, layout in enumerate(self.layouts):
             if layout is None:
-                self._solve(arrangement, min(FIRST_WORK, self.left // len(self.layouts)), supposed)
-        again = dict(self.layouts)
-        while (open_one := _most_promising(again)) is not None and self.left > FIRST_WORK:
-            self._solve(open_one, self.left // 2, supposed)
-            del again[open_one]
+                self._solve(at, min(FIRST_WORK, self.left // len(self.layouts)), supposed)
+        again = set(range(len(self.layouts)))
+        while (promising := self._most_promising(again)) is not None and self.left > FIRST_WORK:
+            self._solve(promising, self.left // 2, supposed)
+            again.remove(promising)
 
     def solve_least_bad(self) -> None:
         """What leaves least, for every arrangement."""
-        for arrangement in self.layouts:
-            self.layouts[arrangement] = solve_least_bad(self.context, arrangement, WorkBudget(FIRST_WORK))
+        self.layouts = [solve_least_bad(self.context, a, WorkBudget(FIRST_WORK)) for a in self.possible]
 
-    def _solve(self, arrangement: Arrangement, work: int, supposed: Sequence[float]) -> None:
+    def _solve(self, at: int, work: int, supposed: Sequence[float]) -> None:
         budget = WorkBudget(work)
-        self.layouts[arrangement] = solve(self.context, arrangement, budget, supposed)
+        self.layouts[at] = solve(self.context, self.possible[at], budget, supposed)
         self.left -= work - budget.left
 
+    def _most_promising(self, among: Set[int]) -> int | None:
+        """Which of these has the least bound, of those that are not proven and may take less than the best."""
+        found = [
+            (layout.least_possible_min, at) for at, layout in enumerate(self.layouts) if layout and at in among
+        ]
+        passing = [x.effort_min for x in self.layouts if x and x.probability >= LEAST_PROBABILITY]
+        best = min(passing, default=math.inf)
+        may_be = [(bound, at) for bound, at in found if bound < best and not self.proven(at)]
+        return min(may_be)[1] if may_be else None
 
-def _most_promising(found: Mapping[Arrangement, Layout | None]) -> Arrangement | None:
-    """The arrangement with the least bound among those that are not proven and may take less than the best."""
-    layouts = [layout for layout in found.values() if layout is not None]
-    best = min((x.effort_min for x in layouts if x.probability >= LEAST_PROBABILITY), default=math.inf)
-    may_be = {
-        a: x for a, x in found.items() if x is not None and not x.proven_optimal and x.least_possible_min < best
-    }
-    return min(may_be, key=lambda a: may_be[a].least_possible_min, default=None)
+    def proven(self, at: int) -> bool:
+        """Whether a layout is as good as the least possible."""
+        layout = self.layouts[at]
+        return layout is not None and layout.proven_optimal
 
 
 def _same_pieces(one: Layout, other: Layout) -> bool:
