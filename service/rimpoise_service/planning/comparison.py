@@ -63,14 +63,13 @@ def compare(layout: Layout, recommended: Layout) -> Comparison:
 
 def _minutes(difference: float) -> Iterator[Message]:
     """How much longer it takes, in whole minutes, or in seconds where it is less than one."""
-    if abs(difference) >= 1:
-        longer = "longer" if difference > 0 else "shorter"
-        count = round(abs(difference))
-        yield message(f"minute{'s' * (count != 1)}_{longer}", by=count)
-    elif abs(difference) >= FELT_MIN:
-        yield message(
-            f"seconds_{'longer' if difference > 0 else 'shorter'}", by=max(round(abs(difference) * 6), 1) * 10
-        )
+    longer, size = difference > 0, abs(difference)
+    if size >= 1.5:
+        yield message("minutes_longer" if longer else "minutes_shorter", by=round(size))
+    elif size >= 1:
+        yield message("minute_longer" if longer else "minute_shorter")
+    elif size >= FELT_MIN:
+        yield message("seconds_longer" if longer else "seconds_shorter", by=max(round(size * 6), 1) * 10)
 
 
 def _phrase(what: str, difference: float, felt: float) -> Iterator[Message]:

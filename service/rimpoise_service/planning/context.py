@@ -25,7 +25,8 @@ class PlanContext:
     """One request, made ready.
 
     read: judges the reading; evaluator: judges layouts, statically where only one plane is to be had; told: judges
-    the chance that is told, statically where the reading is. spins: that the reading is a mean of. called: the
+    the chance that is told, statically where the reading is. spins: that the reading is a mean of; step_g: of its
+    display [g]. called: the
     exact correction at the flanges and the rim radius, or at the reading's own planes where the rim is not known
     (``called_at_flanges``); derived: what was worked out.
     """
@@ -38,6 +39,7 @@ class PlanContext:
     unbalance: Unbalance
     seen: AvailablePlaces
     spins: int
+    step_g: float
     read: ToleranceEvaluator
     evaluator: ToleranceEvaluator
     told: ToleranceEvaluator
@@ -99,6 +101,7 @@ def prepare(request: PlanRequest, look: PlaceFinder) -> PlanContext | AvailableP
         unbalance=unbalance_of(request.reading),
         seen=seen,
         spins=int(getattr(request.reading, "spins", 1)),
+        step_g=float(getattr(request.reading, "step_g", 0.0)),
         read=read,
         evaluator=evaluator,
         told=replace(evaluator, static_only=True) if static else evaluator,

@@ -27,7 +27,8 @@ def judged_residual(context: PlanContext, evaluator: ToleranceEvaluator, turn: c
     """The residual before fitting, turned; limits, ceilings, the machine's part; the inner plane first."""
     limits, radius = evaluator.limits, evaluator.static_radius_mm
     spread, spins = context.spread, context.spins
-    component = (spread.machine_sd_g or 0.0) ** 2 * (1 + 1 / spins)
+    rounding = context.step_g**2 / 12  # of a display that shows steps: evenly spread within each
+    component = ((spread.machine_sd_g or 0.0) ** 2 + rounding) * (1 + 1 / spins)
     before = context.unbalance
     if evaluator.static_only:
         radii = [p.radius_mm for p in evaluator.planes] or [radius]

@@ -37,8 +37,10 @@ def _pulled(context: PlanContext, layout: Layout) -> Iterator[tuple[str, float, 
     steadier = replace(context, spread=replace(spread, machine_sd_g=(spread.machine_sd_g or 0.0) / 2))
     closer = replace(context, spread=replace(spread, angle_sd_deg=spread.angle_sd_deg / 2))
     twice = replace(context, spins=2 * context.spins)
+    finer = replace(context, step_g=0.0)
     more_min = context.effort.spin_min * context.spins
     for code, changed, takes_min in (
+        ("finer_display", finer, 0.0),
         ("steadier_machine", steadier, 0.0),
         ("closer_marks", closer, 0.0),
         ("spin_twice", twice, more_min),
