@@ -53,6 +53,7 @@ from .models.measuring import KnownSpread as KnownSpread
 from .models.measuring import KnownWeight as KnownWeight
 from .models.measuring import MachineCheck as MachineCheck
 from .models.measuring import MachineCheckRequest as MachineCheckRequest
+from .models.measuring import MinMaxCorrection as MinMaxCorrection
 from .models.measuring import OnePlaneCorrection as OnePlaneCorrection
 from .models.measuring import PermissibleUnbalance as PermissibleUnbalance
 from .models.measuring import PermissibleUnbalanceRequest as PermissibleUnbalanceRequest

@@ -46,7 +46,17 @@ CONTRACT = {
     ("get", "/openapi.yaml"): "getOpenapi",
 }
 UNITS = ("_g", "_mm", "_deg", "_gmm", "_gmm2", "_pct", "_kg", "_kmh", "_rpm", "_hz", "_n", "_um", "_mm_s", "_min")
-UNITLESS = {"gain", "segments", "max_segments", "on_hand", "count", "max_pieces", "max_pieces_per_plane"}
+UNITLESS = {
+    "largest_amplitude",
+    "least_amplitude",
+    "gain",
+    "segments",
+    "max_segments",
+    "on_hand",
+    "count",
+    "max_pieces",
+    "max_pieces_per_plane",
+}
 UNITLESS |= {"amplitude", "condition_number", "value"}  # amplitude: in the unit of the sensor
 UNITLESS |= {
     "visible_pieces",

@@ -236,6 +236,20 @@ CASES = [
     Case("four_runs", FOUR_RUNS, put("trials", 1, "mass_g", 21), "#/trials/1/mass_g", "the same mass"),
     Case("four_runs", FOUR_RUNS, put("trials", 2, "angle_deg", 345), "#/trials/2/angle_deg", "15° from the trial"),
     Case(
+        "known_weight_tells",
+        MACHINE,
+        put("known_weight", "weight", "mass_g", 2),
+        "#/known_weight/weight/mass_g",
+        "write a heavier weight",
+    ),
+    Case(
+        "known_weight_tells",
+        MACHINE,
+        put("known_weight", "weight", "position_mm", 400),
+        "#/known_weight/weight/position_mm",
+        "far from both planes",
+    ),
+    Case(
         "check_given", HALF_TURN, lambda b: b.pop("readings"), "#", "write at least one of readings, empty_shaft"
     ),
     Case(

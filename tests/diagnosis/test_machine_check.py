@@ -127,8 +127,18 @@ def test_a_weight_between_the_planes_is_shared_by_them() -> None:
 def test_a_weight_called_on_its_own_side_is_a_mixed_up_sense() -> None:
     weight = PointMass(40, 200, 85, 90)
     answer = check(replace(NOTHING, known_weight=KnownWeight(weight, two(0j, 85j))))
-    assert answer.verdict is Verdict.CHECK_MACHINE
+    assert answer.verdict is Verdict.CHECK_REPORTS
     assert codes(answer) == {"called_same_side"}
+    assert [s.code for s in answer.next_steps] == ["send_heavy_side"]
+
+
+def test_a_machine_that_is_off_is_not_told_to_change_its_sense() -> None:
+    """The empty shaft shows 9 g: whatever the known weight was called as, the machine comes first."""
+    weight = PointMass(40, 200, 85, 90)
+    answer = check(replace(NOTHING, empty_shaft=two(9 + 0j, 0j), known_weight=KnownWeight(weight, two(0j, 85j))))
+    assert answer.verdict is Verdict.CHECK_MACHINE
+    assert "called_same_side" not in codes(answer)
+    assert [s.code for s in answer.next_steps] == ["check_machine"]
 
 
 def test_repeats_are_held_to_the_limit_and_their_spread_is_told() -> None:

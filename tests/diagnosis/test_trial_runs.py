@@ -85,6 +85,28 @@ def test_a_weak_trial_is_told_by_its_number() -> None:
     second = Trial(1, 1 + 0j, (20 + 0j, 11 + 0j))
     answer = evaluate_trial_runs(replace(request, trials=(request.trials[0], second)))
     assert [w.values["number"] for w in answer.warnings if w.code == "weak_trial"] == [2]
+    assert answer.verdict is Verdict.DOUBTFUL
+
+
+@pytest.mark.parametrize("rows", [[[1 + 0j]], [[1 + 0j, 0], [0, 1 + 0j]]])
+def test_a_trial_that_changed_nothing_is_never_good(rows: list[list[complex]]) -> None:
+    """Its runs show what was there before, give or take a thousandth."""
+    request = job_of(rows, [20 + 0j] * len(rows))
+    still = tuple(replace(t, responses=tuple(v * 1.001 for v in request.initial)) for t in request.trials)
+    assert evaluate_trial_runs(replace(request, trials=still)).verdict is not Verdict.GOOD
+
+
+def test_redundant_runs_that_disagree_are_doubtful() -> None:
+    """Three runs in one plane: 10 g at 0°, 120°, 240°; one sensor read 30 % wrong in the last."""
+    weights = [polar(10, 120 * k) for k in range(3)]
+    runs = [Trial(0, w, (20 + 2 * w,)) for w in weights]
+    good = evaluate_trial_runs(TrialRunsRequest(("hub",), (20 + 0j,), tuple(runs), "removed", (1.0,), phases=True))
+    assert good.verdict is Verdict.GOOD
+    assert good.influence.disagreement == pytest.approx((0,), abs=1e-12)
+    runs[2] = replace(runs[2], responses=(runs[2].responses[0] * 1.3,))
+    bad = evaluate_trial_runs(TrialRunsRequest(("hub",), (20 + 0j,), tuple(runs), "removed", (1.0,), phases=True))
+    assert bad.verdict is Verdict.DOUBTFUL
+    assert "runs_disagree" in told(bad)
 
 
 def test_with_weights_left_on_a_trial_is_held_against_the_run_before_it() -> None:

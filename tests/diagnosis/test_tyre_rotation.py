@@ -11,9 +11,12 @@ import numpy as np
 import pytest
 
 from rimpoise_service.diagnosis.tyre_rotation import TyreRotationRequest, evaluate_rotation
+from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.model.stock import BUILTIN, ClipOn, Stock
+from rimpoise_service.model.wheel import Valve, Wheel
 from rimpoise_service.physics.readings import Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
+from rimpoise_service.planning.effort import Effort
 
 PLANES = ((-130.0, 220.0), (45.0, 210.0))
 
@@ -53,7 +56,7 @@ def test_matching_a_tyre_to_its_rim() -> None:
     assert found.now.exact_g == pytest.approx(math.hypot(30, 50))
     assert found.exact_saving_g == pytest.approx(math.hypot(30, 50) - 20)
     assert found.verdict == "pays"
-    assert found.next_steps[0].values["sense"] == "anticlockwise"
+    assert found.next_steps[0].values["sense"] == "counterclockwise"
     assert found.next_steps[0].values["size_deg"] == pytest.approx(90)
 
 
@@ -64,10 +67,44 @@ def test_a_wheel_that_is_at_its_best_is_left() -> None:
     assert [s.code for s in found.next_steps] == ["leave_tyre"]
 
 
+def test_the_saving_is_held_against_the_minutes_it_takes() -> None:
+    """2.5 g a minute: 20 g for a car's 8 min, 37.5 g for a bus's 15 min, 75 g for half an hour; 38 g are saved."""
+    asked = static(30, 50j, 180)
+    saved = evaluate_rotation(asked)
+    assert (saved.verdict, saved.turn_min, saved.worth_g) == ("pays", 8, 20)
+    assert saved.saving_g == pytest.approx(40)
+    bus = evaluate_rotation(replace(asked, wheel=Wheel("steel", "factory", "bus")))
+    assert (bus.verdict, bus.turn_min, bus.worth_g) == ("pays", 15, 37.5)
+    slow = evaluate_rotation(replace(asked, effort=Effort(tyre_turn_min=30)))
+    assert (slow.verdict, slow.worth_g) == ("does_not_pay", 75)
+    assert slow.next_steps[0].values == {"worth_g": 75, "minutes": 30}
+    assert evaluate_rotation(replace(asked, worth_g=50)).verdict == "does_not_pay"
+
+
+def test_a_rim_that_is_the_worse_part_asks_for_its_run_out() -> None:
+    """Rim 70 g, tyre 20 g: no turn brings it under 50 g; the other way round the tyre is to blame."""
+    guilty = evaluate_rotation(static(70, 20j, 180))
+    assert guilty.next_steps[-1].code == "measure_rim_run_out"
+    assert guilty.next_steps[-1].values["rim_g"] == pytest.approx(70)
+    assert "/v1/run-outs" in text_of(guilty.next_steps[-1])
+    innocent = evaluate_rotation(static(20, 70j, 180))
+    assert "measure_rim_run_out" not in {s.code for s in innocent.next_steps}
+    unsure = evaluate_rotation(static(70, 20j, 180, machine_sd_g=40.0))
+    assert "measure_rim_run_out" not in {s.code for s in unsure.next_steps}
+
+
+def test_bead_work_minds_sensor_beads_and_paste() -> None:
+    asked = static(30, 50j, 180)
+    told = {c.code for c in evaluate_rotation(asked).cautions}
+    assert {"tyre_work", "bead_sensor", "stiff_beads", "fresh_paste"} <= told
+    bare = replace(asked, wheel=Wheel("steel", "factory", "car", valve=Valve(0, "none")))
+    assert "bead_sensor" not in {c.code for c in evaluate_rotation(bare).cautions}
+
+
 def test_a_saving_within_the_errors_is_uncertain() -> None:
     asked = static(40, 40j, 30, machine_sd_g=8.0)
     found = evaluate_rotation(asked)
-    assert found.saving_g >= asked.worth_g
+    assert found.saving_g >= asked.has_to_save_g
     assert found.exact_saving_g < 2 * found.saving_sd_g
     assert found.verdict == "uncertain"
     assert {w.code for w in found.warnings} == {"small_turn"}

@@ -9,11 +9,13 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
+from scipy.optimize import NonlinearConstraint, minimize
 
 from rimpoise_service.physics.influence import Influence, Trial, influence_of, influence_without_phase
 from rimpoise_service.physics.unbalance import polar
 
 Complexes = NDArray[np.complex128]
+Floats = NDArray[np.float64]
 sizes = st.floats(0.1, 10)
 angles = st.floats(0, 360)
 vectors = st.builds(polar, sizes, angles)
@@ -147,3 +149,50 @@ def test_trials_that_change_nothing_are_known_for_it() -> None:
     assert found.condition_number is None
     assert found.solve([0]).weights == (0j,)
     assert found.solve([0]).left_share == 1
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_the_least_largest_vibration_is_an_optimisers(seed: int) -> None:
+    """Against scipy's SLSQP on the same convex problem: minimise t with |V + A W|² w ≤ t² at every sensor."""
+    rng = np.random.default_rng(seed)
+    sensors, planes = int(rng.integers(2, 7)), int(rng.integers(1, 3))
+    matrix, vibration = (
+        rng.normal(size=(*shape, 2)) @ np.array([1, 1j]) for shape in ((sensors, planes), (sensors,))
+    )
+    trust = rng.uniform(0.5, 2, sensors)
+    found = Influence(matrix, vibration, trust).solve_min_max()
+
+    def largest(x: Floats) -> float:
+        return float(x[-1])
+
+    def left(x: Floats) -> Floats:
+        shown = np.abs(vibration + matrix @ (x[:planes] + 1j * x[planes:-1]))
+        return np.asarray(np.sqrt(trust) * shown, dtype=float)
+
+    start = np.append(np.zeros(2 * planes), left(np.zeros(2 * planes + 1)).max() * 1.1)
+    other = minimize(
+        largest,
+        start,
+        method="SLSQP",
+        constraints=NonlinearConstraint(lambda x: x[-1] ** 2 - left(x) ** 2, 0, np.inf),
+        options={"maxiter": 500, "ftol": 1e-12},
+    )
+    assert found.largest == pytest.approx(other.fun, rel=2e-3, abs=1e-3)
+    assert found.bound <= found.largest
+    assert found.bound == pytest.approx(found.largest, rel=2e-3, abs=1e-9)
+    weighted = np.sqrt(trust) * np.abs(np.array(found.left))
+    assert weighted.max() == pytest.approx(found.largest, abs=1e-12)
+
+
+def test_redundant_runs_share_their_errors() -> None:
+    """All runs count alike, the first too: with errors in all, the vibration is their fit, not the first run."""
+    rng = np.random.default_rng(3)
+    weights = [10 * np.exp(1j * k) for k in range(6)]
+    off = []
+    for _ in range(300):
+        first, *runs = 5 + np.array([0, *weights]) * 0.3 + rng.normal(size=(7, 2)) @ np.array([1, 1j]) * 0.1
+        trials = [Trial(0, complex(w), (complex(v),)) for w, v in zip(weights, runs, strict=True)]
+        found = influence_of([complex(first)], trials, "removed", [1.0])
+        off.append(abs(found.vibration[0] - 5) ** 2)
+        assert len(found.disagreement) == 1
+    assert np.mean(off) < 0.6 * 2 * 0.1**2  # the first run alone would be off by 2 · 0.1²

@@ -102,8 +102,11 @@ class TrialRuns:
     corrections: per plane, in the order first tried
     predicted: vibration left, per sensor
     left_pct: of the vibration that was there, root mean square [%]
+    min_max: the same runs, corrected for the worst sensor; null without a response
     influence: a row per sensor, a column per plane
     condition_number: of the influence matrix, weighted; null if it is singular
+    disagreement_pct: per sensor, how far the runs stray from what they have in common, of the largest change;
+      empty where there are no more runs than planes [%]
     closure_ratios: four-run method, per sensor: 1 where the circles meet in one point; null where that can't be
       said; empty with phases
     single_plane: each plane alone, where two can't be told apart; else empty
@@ -117,11 +120,13 @@ class TrialRuns:
     predicted: tuple[Predicted, ...]
     left_pct: float
     influence: tuple[tuple[Coefficient, ...], ...]
+    disagreement_pct: tuple[float, ...]
     closure_ratios: tuple[float | None, ...]
     single_plane: tuple[OnePlaneCorrection, ...]
     next_steps: tuple[Remark, ...]
     cautions: tuple[Remark, ...]
     warnings: tuple[Remark, ...]
+    min_max: MinMaxCorrection | None = None
     condition_number: float | None = None
 
 
@@ -149,6 +154,22 @@ class Predicted:
 
     amplitude: float
     phase_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class MinMaxCorrection:
+    """The weights that leave the least largest vibration, each sensor by the root of its trust.
+
+    corrections: per plane, in the order first tried
+    predicted: vibration left, per sensor
+    largest_amplitude: the largest that is left, in the request's unit times the root of the sensor's trust
+    least_amplitude: no weights can leave less than this as the largest
+    """
+
+    corrections: tuple[TrialCorrection, ...]
+    predicted: tuple[Predicted, ...]
+    largest_amplitude: float
+    least_amplitude: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,6 +208,9 @@ class MachineCheckRequest:
 
     Rule `same_planes`: The readings of one check are of one kind and name the same planes in the same order:
     equal positions and radii.
+
+    Rule `known_weight_tells`: A known weight is heavier than limit_g, and sits between the two planes of its
+    reading or outside of them by half their distance at most.
 
     Rule `check_given`: At least one check is given: readings, empty_shaft, known_weight or repeats.
 

@@ -22,6 +22,7 @@ from .shared import (
     Spread,
     SpreadInput,
     Stock,
+    Wheel,
 )
 from .words import ActionCode, Cause, CheckSpinVerdict, Reclamped, SizeUnit, Style, TyreRotationVerdict
 
@@ -215,7 +216,9 @@ class TyreRotationRequest:
     acceptance: when it is good enough; default: 5 g
     machine_sd_g: repeatability of the machine: standard deviation of a reading, per plane and component [g]
     turn_sd_deg: standard deviation of turn_deg [deg]
-    worth_g: the weight that a further turn has to save [g]
+    worth_g: the weight that a further turn has to save; default: 2.5 g for each minute that it takes [g]
+    effort: what work takes; default: the usual
+    wheel: its class says how long a turn takes, its valve whether there is a sensor
     """
 
     readings: Sequence[Reading]
@@ -226,6 +229,8 @@ class TyreRotationRequest:
     machine_sd_g: float | None = None
     turn_sd_deg: float | None = None
     worth_g: float | None = None
+    effort: Effort | EffortInput | None = None
+    wheel: Wheel | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,6 +246,8 @@ class TyreRotation:
     saving_g: stock masses saved by turning on from now to best [g]
     exact_saving_g: the same before rounding [g]
     saving_sd_g: standard deviation of the exact saving [g]
+    worth_g: the weight that a turn has to save [g]
+    turn_min: minutes that a turn takes [min]
     acceptance: the acceptance used, in the form in which it was given
     limits: what that means at the planes
     next_steps: what to do next
@@ -257,6 +264,8 @@ class TyreRotation:
     saving_g: float
     exact_saving_g: float
     saving_sd_g: float
+    worth_g: float
+    turn_min: float
     acceptance: Acceptance
     limits: Limits
     next_steps: tuple[Remark, ...]

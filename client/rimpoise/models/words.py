@@ -454,7 +454,7 @@ class TrialRunsVerdict(Word):
     as text.
 
     - `good`: the runs agree
-    - `doubtful`: the planes are hard to tell apart, or the readings of the four runs contradict each other
+    - `doubtful`: the planes are hard to tell apart, runs contradict each other, or a trial changed too little
     - `ill_conditioned`: two planes act alike; see single_plane
     - `no_response`: no trial weight changed anything
     """
@@ -482,11 +482,20 @@ class MachineCheckVerdict(Word):
 
     - `pass`: all is within the limit
     - `check_machine`: the empty shaft or the known weight is off
+    - `check_reports`: the known weight was called where it sits: the readings are the heavy side
     - `unsteady`: the readings do not repeat
     - `centre_again`: the wheel's seat, or the machine, adds what is not the wheel's
     """
 
-    words: ClassVar[frozenset[str]] = frozenset({"pass", "check_machine", "unsteady", "centre_again"})
+    words: ClassVar[frozenset[str]] = frozenset(
+        {
+            "pass",
+            "check_machine",
+            "check_reports",
+            "unsteady",
+            "centre_again",
+        }
+    )
 
 
 class Reports(Word):

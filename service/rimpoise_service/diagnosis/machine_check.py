@@ -61,6 +61,7 @@ class Verdict(StrEnum):
     CENTRE_AGAIN = "centre_again"
     UNSTEADY = "unsteady"
     CHECK_MACHINE = "check_machine"
+    CHECK_REPORTS = "check_reports"
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,10 +88,14 @@ def check_machine(request: MachineCheckRequest) -> MachineCheck:
     known = known_parts(request.known_weight, reports) if request.known_weight else ()
     repeats = repeat_parts(request.repeats, reports) if request.repeats else ()
     limit = request.limit_g
-    machine_off = any(v.mass_g > limit for v in empty) or any(k.off_g > limit for k in known)
+    off = [k for k in known if k.off_g > limit]
+    reversed_ = [k for k in off if _is_on_same_side(k, limit)]
+    machine_off = any(v.mass_g > limit for v in empty) or len(off) > len(reversed_)
     unsteady = any(off > limit for off in (*(t.worst_g for t in turns), *(r.worst_g for r in repeats)))
     off_centre = any(t.machine.mass_g > limit for t in turns)
     verdict = _verdict(machine_off, unsteady, off_centre)
+    if reversed_ and not machine_off:  # nothing can be said of the machine before its sense is known
+        verdict = Verdict.CHECK_REPORTS
     old = any(r.old_weights for r in request.given)
     return MachineCheck(
         verdict,
@@ -102,7 +107,7 @@ def check_machine(request: MachineCheckRequest) -> MachineCheck:
         limit,
         next_steps=tuple(_steps(verdict, limit, empty_seen=bool(empty))),
         cautions=cautions(fitting=False, lead=False, old_weights=old),
-        warnings=(*_turn_warnings(request), *_known_warnings(known, limit)),
+        warnings=(*_turn_warnings(request), *(() if machine_off else _reversed_warnings(reversed_))),
     )
 
 
@@ -126,6 +131,8 @@ def _steps(verdict: Verdict, limit_g: float, *, empty_seen: bool) -> Iterator[Me
             yield message("seat_evenly")
         case Verdict.CHECK_MACHINE:
             yield message("check_machine")
+        case Verdict.CHECK_REPORTS:
+            yield message("send_heavy_side")
 
 
 def _turn_warnings(request: MachineCheckRequest) -> Iterator[Message]:
@@ -140,8 +147,10 @@ def _turn_warnings(request: MachineCheckRequest) -> Iterator[Message]:
             yield message("turned_other_way", plane=plane.name)
 
 
-def _known_warnings(known: Sequence[PlaneKnown], limit_g: float) -> Iterator[Message]:
-    """A weight called where it sits, not opposite: the sense of the readings was given the wrong way round."""
-    for k in known:
-        if k.off_g > limit_g and abs(k.called.vector + k.expected.vector) <= limit_g * k.called.plane.radius_mm:
-            yield message("called_same_side", plane=k.called.plane.name)
+def _is_on_same_side(k: PlaneKnown, limit_g: float) -> bool:
+    """Whether a weight was called where it sits, not opposite: the readings are in the other sense."""
+    return abs(k.called.vector + k.expected.vector) <= limit_g * k.called.plane.radius_mm
+
+
+def _reversed_warnings(reversed_: Sequence[PlaneKnown]) -> Iterator[Message]:
+    return (message("called_same_side", plane=k.called.plane.name) for k in reversed_)

@@ -7,7 +7,15 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from ..messages.message import Message, message
-from ..physics.influence import Influence, Solution, Trial, TrialWeights, influence_of, influence_without_phase
+from ..physics.influence import (
+    Influence,
+    MinMaxSolution,
+    Solution,
+    Trial,
+    TrialWeights,
+    influence_of,
+    influence_without_phase,
+)
 from ..physics.unbalance import angle_deg
 
 DOUBTFUL_CONDITION, ILL_CONDITION = 10.0, 20.0
@@ -15,6 +23,9 @@ DOUBTFUL_CONDITION, ILL_CONDITION = 10.0, 20.0
 
 POOR_CLOSURE = 0.1
 """How far from 1 the closure ratio may be; common practice, no source."""
+
+POOR_AGREEMENT = 0.05
+"""How far redundant runs may stray from what they have in common, as a share of the largest change; no source."""
 
 LEAST_CHANGE = 0.3
 """A trial weight should change the vibration by so much of it; common practice, no source."""
@@ -79,6 +90,7 @@ class TrialRuns:
     verdict: Verdict
     corrections: tuple[Weight, ...]
     solution: Solution
+    min_max: MinMaxSolution | None
     influence: Influence
     single_plane: tuple[OnePlane, ...]
     next_steps: tuple[Message, ...]
@@ -90,17 +102,19 @@ def evaluate_trial_runs(request: TrialRunsRequest) -> TrialRuns:
     """Influence coefficients, the correction, and how reliable it is."""
     influence = _influence(request)
     solution = influence.solve(range(len(request.planes)))
-    verdict = _verdict(influence)
+    weak = tuple(_weak_trials(request))
+    verdict = _verdict(influence, weak=bool(weak))
     alone = tuple(_one_plane(name, influence.solve([k])) for k, name in enumerate(request.planes))
     return TrialRuns(
         verdict=verdict,
         corrections=tuple(Weight(*pair) for pair in zip(request.planes, solution.weights, strict=True)),
         solution=solution,
+        min_max=influence.solve_min_max() if influence.answers else None,
         influence=influence,
         single_plane=alone if verdict is Verdict.ILL_CONDITIONED else (),
         next_steps=tuple(message(code) for code in _steps(verdict, request)),
         cautions=tuple(message(code) for code in CAUTIONS),
-        warnings=(*_warnings(influence, verdict), *_weak_trials(request)),
+        warnings=(*_warnings(influence, verdict), *weak),
     )
 
 
@@ -114,14 +128,16 @@ def _one_plane(name: str, solution: Solution) -> OnePlane:
     return OnePlane(Weight(name, solution.weights[0]), solution)
 
 
-def _verdict(influence: Influence) -> Verdict:
+def _verdict(influence: Influence, *, weak: bool) -> Verdict:
     if not influence.answers:
         return Verdict.NO_RESPONSE
     condition = influence.condition_number
     if condition is None or condition > ILL_CONDITION:
         return Verdict.ILL_CONDITIONED
     open_circles = any(c is None or abs(c - 1) > POOR_CLOSURE for c in influence.closure)
-    return Verdict.DOUBTFUL if condition > DOUBTFUL_CONDITION or open_circles else Verdict.GOOD
+    disagree = any(share > POOR_AGREEMENT for share in influence.disagreement)
+    doubtful = condition > DOUBTFUL_CONDITION or open_circles or disagree or weak
+    return Verdict.DOUBTFUL if doubtful else Verdict.GOOD
 
 
 def _steps(verdict: Verdict, request: TrialRunsRequest) -> Iterator[str]:
@@ -147,6 +163,10 @@ def _warnings(influence: Influence, verdict: Verdict) -> Iterator[Message]:
             yield message("closure_unknown", sensor=sensor)
         elif abs(closure - 1) > POOR_CLOSURE:
             yield message("circles_open", sensor=sensor, closure=closure)
+
+    for sensor, share in enumerate(influence.disagreement, start=1):
+        if share > POOR_AGREEMENT:
+            yield message("runs_disagree", sensor=sensor, share_pct=100 * share)
 
 
 def _weak_trials(request: TrialRunsRequest) -> Iterator[Message]:

@@ -1,7 +1,7 @@
 """Is it worth turning the tyre on its rim? Three states, weighed: as first read, as it is now, at the best turn.
 
 The turn pays when, whole stock masses on either side, it saves at least the mass that the caller finds worth the
-work (20 g by default; common practice, no source), and when the exact saving is over twice its own standard
+work, and when the exact saving is over twice its own standard
 deviation. That is found by putting every error of both readings, and that of the turn between them, one standard
 deviation out in either direction: half the difference is the part of first order, what both have in common that of
 second, which counts where little is left. The parts add up as squares. Turning to the best place a little wrong
@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from ..messages.message import Message, message
 from ..model.stock import BUILTIN, Stock
+from ..model.wheel import Wheel
 from ..physics.planes import Plane, PlaneVector, correct
 from ..physics.readings import Reading, unbalance_of
 from ..physics.tyre_rotation import Parts, best_turn_deg, error_factor, parts
@@ -27,6 +28,7 @@ from ..physics.unbalance import Unbalance, polar, wrap_deg
 from ..planning.acceptance import Criterion, assumptions, default_acceptance, doubts
 from ..planning.advice import cautions
 from ..planning.correction import reading_warnings
+from ..planning.effort import Effort, tyre_turn_min
 from ..planning.rounding import round_to_stock
 from ..planning.spread import MACHINE_SD_G, Spread
 from ..planning.tolerance_check import Residual, ToleranceEvaluator
@@ -37,8 +39,9 @@ Complexes = NDArray[np.complex128]
 RotationVerdict = Literal["pays", "does_not_pay", "uncertain"]
 HANDS = Spread()
 
-WORTH_G = 20.0
-"""Weight that a turn has to save [g]; common practice, no source."""
+WORTH_G_PER_MIN = 2.5
+"""Weight that a turn has to save for each minute that it takes [g/min]: 20 g for 8 min; common practice, no
+source."""
 
 SURE_SD = 2.0
 """A saving is sure when it is so many times its own standard deviation."""
@@ -51,8 +54,9 @@ AMPLIFIES = 2.0
 class TyreRotationRequest:
     """Two readings and the turn of the tyre between them [deg], clockwise seen from outboard.
 
-    machine_sd_g [g] per plane and component, turn_sd_deg [deg]: how far readings and turn stray. worth_g [g]: what
-    a turn has to save. planes: where weights go, if the readings name none.
+    machine_sd_g [g] per plane and component, turn_sd_deg [deg]: how far readings and turn stray. worth_g [g]:
+    what a turn has to save, by default so much for each minute of effort. wheel: for its class and sensor.
+    planes: where weights go, if the readings name none.
     """
 
     readings: tuple[Reading, Reading]
@@ -61,8 +65,20 @@ class TyreRotationRequest:
     acceptance: Criterion = default_acceptance(None)  # noqa: RUF009 (frozen)
     machine_sd_g: float = MACHINE_SD_G
     turn_sd_deg: float = HANDS.angle_sd_deg
-    worth_g: float = WORTH_G
+    worth_g: float | None = None
+    effort: Effort = field(default_factory=Effort)
+    wheel: Wheel | None = None
     planes: tuple[Plane, ...] = ()
+
+    @property
+    def turn_min(self) -> float:
+        """What turning the tyre takes [min]."""
+        return tyre_turn_min(self.effort, self.wheel.vehicle_class if self.wheel else None)
+
+    @property
+    def has_to_save_g(self) -> float:
+        """The weight that makes it worth the work [g]."""
+        return WORTH_G_PER_MIN * self.turn_min if self.worth_g is None else self.worth_g
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +123,8 @@ class TyreRotation:
     saving_g: float
     exact_saving_g: float
     saving_sd_g: float
+    worth_g: float
+    turn_min: float
     acceptance: Criterion
     evaluator: ToleranceEvaluator
     next_steps: tuple[Message, ...]
@@ -126,21 +144,24 @@ def evaluate_rotation(asked: TyreRotationRequest) -> TyreRotation:
     saving = states[1].stock_g - states[2].stock_g
     saving_sd = _saving_sd_g(asked, found, turns[2])
     verdict = _verdict(asked, saving, exact_saving, saving_sd)
+    tyre, rim = (_with_errors(asked, found, part) for part in (found.tyre, found.rim))
     return TyreRotation(
         verdict,
-        tyre=_with_errors(asked, found, found.tyre),
-        rim=_with_errors(asked, found, found.rim),
+        tyre,
+        rim,
         first=states[0],
         now=states[1],
         best=states[2],
         saving_g=saving,
         exact_saving_g=exact_saving,
         saving_sd_g=saving_sd,
+        worth_g=asked.has_to_save_g,
+        turn_min=asked.turn_min,
         acceptance=asked.acceptance,
         evaluator=evaluator,
-        next_steps=_next_steps(verdict, states[2]),
+        next_steps=(*_next_steps(asked, verdict, states[2]), *_of_the_rim(asked, tyre, rim)),
         warnings=_warnings(asked, planes),
-        cautions=_cautions(verdict),
+        cautions=_cautions(asked, verdict),
     )
 
 
@@ -221,18 +242,28 @@ def _saving_sd_g(asked: TyreRotationRequest, found: Parts, best_deg: float) -> f
 def _verdict(
     asked: TyreRotationRequest, saving_g: float, exact_saving_g: float, saving_sd_g: float
 ) -> RotationVerdict:
-    if saving_g < asked.worth_g:
+    if saving_g < asked.has_to_save_g:
         return "does_not_pay"
     return "pays" if exact_saving_g > SURE_SD * saving_sd_g else "uncertain"
 
 
-def _next_steps(verdict: RotationVerdict, best: State) -> tuple[Message, ...]:
+def _of_the_rim(asked: TyreRotationRequest, tyre: Sequence[Part], rim: Sequence[Part]) -> tuple[Message, ...]:
+    """A rim that is surely worse than the tyre, and by itself enough to be worth work: no turn cures that."""
+    rim_g, tyre_g = (sum(p.vector.mass_g for p in part) for part in (rim, tyre))
+    sd_g = math.hypot(*(p.sd_g for p in (*rim, *tyre)))
+    if rim_g < asked.has_to_save_g or rim_g - tyre_g <= SURE_SD * sd_g:
+        return ()
+    return (message("measure_rim_run_out", rim_g=rim_g, tyre_g=tyre_g),)
+
+
+def _next_steps(asked: TyreRotationRequest, verdict: RotationVerdict, best: State) -> tuple[Message, ...]:
     if verdict == "does_not_pay":
-        return (message("leave_tyre"),)
+        return (message("leave_tyre", worth_g=asked.has_to_save_g, minutes=asked.turn_min),)
     back = best.from_now_deg > 180
     size = 360 - best.from_now_deg if back else best.from_now_deg
     first = (message("turn_again_larger"),) if verdict == "uncertain" else ()
-    return (*first, message("turn_tyre", size_deg=size, sense="anticlockwise" if back else "clockwise"))
+    sense = "counterclockwise" if back else "clockwise"
+    return (*first, message("turn_tyre", size_deg=size, sense=sense, minutes=asked.turn_min))
 
 
 def _warnings(asked: TyreRotationRequest, planes: Sequence[Plane]) -> tuple[Message, ...]:
@@ -246,6 +277,11 @@ def _warnings(asked: TyreRotationRequest, planes: Sequence[Plane]) -> tuple[Mess
     return tuple(found)
 
 
-def _cautions(verdict: RotationVerdict) -> tuple[Message, ...]:
+def _cautions(asked: TyreRotationRequest, verdict: RotationVerdict) -> tuple[Message, ...]:
+    """The usual ones, and what bead work asks for; only a wheel known to have no sensor is spared that one."""
     usual = cautions(fitting=True, lead=False, old_weights=False)
-    return usual if verdict == "does_not_pay" else (message("tyre_work"), *usual)
+    if verdict == "does_not_pay":
+        return usual
+    known_bare = asked.wheel is not None and asked.wheel.valve is not None and asked.wheel.valve.sensor == "none"
+    sensor = () if known_bare else (message("bead_sensor"),)
+    return (message("tyre_work"), *sensor, message("stiff_beads"), message("fresh_paste"), *usual)

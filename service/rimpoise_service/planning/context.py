@@ -12,7 +12,7 @@ from ..physics.readings import Reading, Static, reading_planes, unbalance_of
 from ..physics.unbalance import Unbalance
 from .acceptance import Criterion
 from .arrangements import arrangements
-from .effort import Effort
+from .effort import Effort, tyre_turn_min
 from .models import PlanRequest
 from .places import AvailablePlaces, Place, PlaceFinder, flange_planes
 from .spread import Spread
@@ -69,7 +69,7 @@ def defaults(request: PlanRequest) -> tuple[VehicleMarks, Criterion, Spread, Eff
     """The marks of the class, and what the request leaves open, filled in."""
     marks = marks_of(request.wheel)
     machine = marks.machine_sd_g if request.spread.machine_sd_g is None else request.spread.machine_sd_g
-    turn = marks.tyre_turn_min if request.effort.tyre_turn_min is None else request.effort.tyre_turn_min
+    turn = tyre_turn_min(request.effort, request.wheel.vehicle_class)
     return (
         marks,
         request.acceptance or marks.acceptance(request.stock.builtin),

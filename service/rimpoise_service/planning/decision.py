@@ -19,17 +19,6 @@ PASSES = 0.5
 HIGH_GAIN = 3.0
 """From here on places are too close: so many times the weight read is fitted; common practice, no source."""
 
-CAUSE_STEPS = (
-    "check_mode_and_sizes",
-    "spin_twice_loose",
-    "reclamp_half_turn",
-    "check_pressure_and_seat",
-    "measure_run_out",
-    "try_tyre_turn",
-    "try_force_variation",
-)
-"""Where to look first, in a shop's order."""
-
 
 def already_within(context: PlanContext) -> bool:
     """Whether the reading is within the limits."""
@@ -59,11 +48,6 @@ def decide(context: PlanContext, layouts: Sequence[Layout]) -> Decision:
     best = layouts[0]
     good = best.within_acceptance and best.probability >= PASSES
     return Decision.FIT if good else Decision.BEST_EFFORT
-
-
-def cause_steps() -> tuple[Message, ...]:
-    """Where to look before weights are fitted."""
-    return tuple(message(code) for code in CAUSE_STEPS)
 
 
 def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message]:

@@ -9,12 +9,28 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TypeVar
 
+from ..model.wheel import HEAVY, VehicleClass
 from .joint_model import Floats
 
 LEAST_PROBABILITY = 0.01
 """Layouts that pass less often are all as bad: they are ranked by what they leave."""
 
 Number = TypeVar("Number", float, Floats)
+
+
+TURN_MIN, HEAVY_TURN_MIN = 8.0, 15.0
+"""What turning a tyre on its rim takes [min], and a heavy vehicle's; common practice, no source."""
+
+
+def tyre_turn_min(effort: Effort, vehicle_class: VehicleClass | None) -> float:
+    """What turning a tyre on its rim takes [min]: as the shop says, else by the class of vehicle.
+
+    >>> tyre_turn_min(Effort(), "bus"), tyre_turn_min(Effort(tyre_turn_min=5), "bus")
+    (15.0, 5)
+    """
+    if effort.tyre_turn_min is not None:
+        return effort.tyre_turn_min
+    return HEAVY_TURN_MIN if vehicle_class in HEAVY else TURN_MIN
 
 
 @dataclass(frozen=True, slots=True)

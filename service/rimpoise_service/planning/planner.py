@@ -16,9 +16,10 @@ from ..messages.message import Message, message
 from ..search.branch_and_bound import WorkBudget
 from .acceptance import assumptions, doubts
 from .arrangements import Arrangement, arrangements, next_steps
+from .cause_first import cause_steps
 from .context import PlanContext, defaults, prepare
 from .correction import reading_warnings
-from .decision import already_within, cause_steps, decide, plan_warnings, reasons_for
+from .decision import already_within, decide, plan_warnings, reasons_for
 from .effort import LEAST_PROBABILITY
 from .headline import headline
 from .joint_solver import SUPPOSED

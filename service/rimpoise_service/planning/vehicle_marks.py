@@ -19,7 +19,7 @@ class VehicleMarks:
     """Of one class: limit_g and limit_oz of a plane and of the static sum; much_weight_g a plane [g].
 
     cause_plane_g, cause_total_g: over this, in a plane (None: no such mark) or in all, a cause is looked for
-    first [g]; machine_sd_g: its balancers' spread [g]; tyre_turn_min: turning a tyre on its rim [min].
+    first [g]; machine_sd_g: its balancers' spread [g].
     """
 
     limit_g: float
@@ -28,7 +28,6 @@ class VehicleMarks:
     cause_plane_g: float | None
     cause_total_g: float
     machine_sd_g: float = MACHINE_SD_G
-    tyre_turn_min: float = 8.0
 
     def acceptance(self, unit: Builtin | None) -> Acceptance:
         """The usual limits, in the stock's unit."""
@@ -43,8 +42,8 @@ MARKS = {
     "van": VehicleMarks(7, 0.25, 80, 150, 220),
     "trailer": VehicleMarks(10, 0.5, 80, 150, 220),
 }
-HEAVY_STEERED = VehicleMarks(30, 1, 300, None, 450, HEAVY_MACHINE_SD_G, 15)
-HEAVY_OTHER = VehicleMarks(50, 2, 400, None, 570, HEAVY_MACHINE_SD_G, 15)
+HEAVY_STEERED = VehicleMarks(30, 1, 300, None, 450, HEAVY_MACHINE_SD_G)
+HEAVY_OTHER = VehicleMarks(50, 2, 400, None, 570, HEAVY_MACHINE_SD_G)
 HEAVY = ("heavy_truck", "bus")
 
 

@@ -71,6 +71,11 @@ class MachineCheckRequestSchema(RequestSchema):
     repeats = ListField(plane_reading(""), "of the same wheel, nothing touched in between", least=2, most=30)
     limit_g = Limit("what may be off in a plane, at its radius", load_default=DEFAULT_LIMIT_G)
 
+    @rule("known_weight_tells", "known_weight", "limit_g")
+    def _tells(self, data: dict[str, Any]) -> Iterator[Break]:
+        if "known_weight" in data:
+            yield from _known_weight_breaks(data["known_weight"], data["limit_g"])
+
     @rule("check_given", *CHECKS)
     def _given(self, data: dict[str, Any]) -> Iterator[Break]:
         if not any(name in data for name in CHECKS):
@@ -94,6 +99,19 @@ class MachineCheckRequestSchema(RequestSchema):
             repeats=data.get("repeats", ()),
             limit_g=data["limit_g"],
         )
+
+
+def _known_weight_breaks(known: KnownWeight, limit_g: float) -> Iterator[Break]:
+    weight, at = known.weight, ("known_weight", "weight")
+    if weight.mass_g <= limit_g:
+        text = f"{weight.mass_g:g} g can't be told from what may be off, {limit_g:g} g; write a heavier weight"
+        yield Break((*at, "mass_g"), f"{text}, 85 g for instance")
+    places = [p.position_mm for p in reading_planes(known.reading)]
+    room = (max(places) - min(places)) / 2
+    low, high = min(places) - room, max(places) + room
+    if len(places) == 2 and not low <= weight.position_mm <= high:
+        text = f"{weight.position_mm:g} mm is far from both planes; write a position from {low:g} to {high:g} mm"
+        yield Break((*at, "position_mm"), text)
 
 
 def _same_in(data: dict[str, Any], name: str) -> Iterator[Break]:

@@ -55,6 +55,8 @@ RULES: dict[str, str] = {
     f"{MIN_TRIAL_STEP_DEG:g}° apart or more, and the trial weights are removed.",
     "same_planes": "The readings of one check are of one kind and name the same planes in the same order: equal "
     "positions and radii.",
+    "known_weight_tells": "A known weight is heavier than limit_g, and sits between the two planes of its reading "
+    "or outside of them by half their distance at most.",
     "check_given": "At least one check is given: readings, empty_shaft, known_weight or repeats.",
     "trace_complete": "A trace of run-out has one reading for each angle.",
     "circle_covered": f"A trace has {LEAST_READINGS} distinct angles or more, spread over the whole circle: the "

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations
 from typing import Any, NamedTuple
 
-from ...diagnosis.trial_runs import OnePlane, TrialRuns, TrialRunsRequest
+from ...diagnosis.trial_runs import OnePlane, TrialRuns, TrialRunsRequest, Weight
 from ...physics.influence import Influence, Trial
 from ...physics.unbalance import angle_deg, polar
 from . import words
@@ -213,6 +213,17 @@ class OnePlaneCorrectionSchema(TrialCorrectionSchema):
         return told | {"predicted": solution.left, "left_pct": 100 * solution.left_share}
 
 
+class MinMaxCorrectionSchema(ResponseSchema):
+    """The weights that leave the least largest vibration, each sensor by the root of its trust."""
+
+    corrections = ListField(ObjectField(TrialCorrectionSchema), "per plane, in the order first tried", most=None)
+    predicted = ListField(ObjectField(PredictedSchema), "vibration left, per sensor", most=None)
+    largest_amplitude = MeasuredField(
+        "the largest that is left, in the request's unit times the root of the sensor's trust"
+    )
+    least_amplitude = MeasuredField("no weights can leave less than this as the largest")
+
+
 class TrialRunsSchema(ResponseSchema):
     """The weights to fit, what they should leave, and how far to trust that."""
 
@@ -220,10 +231,21 @@ class TrialRunsSchema(ResponseSchema):
     corrections = ListField(ObjectField(TrialCorrectionSchema), "per plane, in the order first tried", most=None)
     predicted = ListField(ObjectField(PredictedSchema), "vibration left, per sensor", most=None)
     left_pct = NumberField("of the vibration that was there, root mean square")
+    min_max = ObjectField(
+        MinMaxCorrectionSchema,
+        "the same runs, corrected for the worst sensor; null without a response",
+        allow_none=True,
+    )
     influence = ListField(
         ListField(ObjectField(CoefficientSchema), most=None), "a row per sensor, a column per plane", most=None
     )
     condition_number = NumberField("of the influence matrix, weighted; null if it is singular", allow_none=True)
+    disagreement_pct = ListField(
+        NumberField(),
+        "per sensor, how far the runs stray from what they have in common, of the largest change; empty where "
+        "there are no more runs than planes",
+        most=None,
+    )
     closure_ratios = ListField(
         NumberField(allow_none=True),
         "four-run method, per sensor: 1 where the circles meet in one point; null where that can't be said; "
@@ -252,4 +274,16 @@ class TrialRunsSchema(ResponseSchema):
             "influence": influence.matrix.tolist(),
             "condition_number": influence.condition_number,
             "closure_ratios": influence.closure,
+            "disagreement_pct": [100 * share for share in influence.disagreement],
+            "min_max": self._min_max(answer),
         }
+
+    @staticmethod
+    def _min_max(answer: TrialRuns) -> dict[str, Any] | None:
+        found = answer.min_max
+        if found is None:
+            return None
+        names = (w.plane for w in answer.corrections)
+        weights = [Weight(*pair) for pair in zip(names, found.weights, strict=True)]
+        told = {"corrections": weights, "predicted": found.left}
+        return told | {"largest_amplitude": found.largest, "least_amplitude": found.bound}

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from ...diagnosis.tyre_rotation import HANDS, WORTH_G, TyreRotationRequest
+from ...diagnosis.tyre_rotation import HANDS, TyreRotationRequest
 from ...physics.tyre_rotation import MIN_TURN_DEG
 from . import words
 from .acceptance import LimitsSchema, acceptance_field
 from .base import ResponseSchema
+from .effort import effort_field
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .plans import ResidualSchema
@@ -20,6 +21,7 @@ from .response_fields import BearingField, BooleanField, DirectionField, NumberF
 from .roundings import PlaneMassSchema
 from .rules import Break, rule
 from .stock import stock_field
+from .wheel import WheelSchema
 
 
 class TyreRotationRequestSchema(Compared):
@@ -34,7 +36,9 @@ class TyreRotationRequestSchema(Compared):
         "repeatability of the machine: standard deviation of a reading, per plane and component", load_default=1.0
     )
     turn_sd_deg = AngleSpread("standard deviation of turn_deg", load_default=HANDS.angle_sd_deg)
-    worth_g = Limit("the weight that a further turn has to save", load_default=WORTH_G)
+    worth_g = Limit("the weight that a further turn has to save; default: 2.5 g for each minute that it takes")
+    effort = effort_field()
+    wheel = ObjectField(WheelSchema, "its class says how long a turn takes, its valve whether there is a sensor")
 
     @rule("readings_alike", "readings")
     def _alike(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -88,6 +92,8 @@ class TyreRotationSchema(ResponseSchema):
     saving_g = NumberField("stock masses saved by turning on from now to best", low=None)
     exact_saving_g = NumberField("the same before rounding")
     saving_sd_g = NumberField("standard deviation of the exact saving")
+    worth_g = NumberField("the weight that a turn has to save")
+    turn_min = NumberField("minutes that a turn takes")
     acceptance = acceptance_field("the acceptance used, in the form in which it was given")
     limits = ObjectField(LimitsSchema, "what that means at the planes", attribute="evaluator")
     next_steps = remarks("what to do next")

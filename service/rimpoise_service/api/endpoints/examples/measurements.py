@@ -85,6 +85,26 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                 "limit_g": 3,
             },
         ),
+        "published": Example(
+            "A car maker's test of a balancer (Chevrolet Blazer 2WD, service manual 2000): empty shaft, 85 g "
+            "called back, five spins, four positions 90° apart, each within 7 g",
+            {
+                "empty_shaft": _two_plane((1.4, 200), (0.6, 31)),
+                "known_weight": {
+                    "weight": {"position_mm": 44, "radius_mm": 218.3, "mass_g": 85, "angle_deg": 0},
+                    "reading": _two_plane((1.1, 75), (84.2, 180.5)),
+                },
+                "repeats": [
+                    _two_plane((mass, angle), (84 + k / 4, 180))
+                    for k, (mass, angle) in enumerate([(1.1, 75), (1.6, 82), (0.9, 60), (1.3, 71), (1.2, 90)])
+                ],
+                "readings": [
+                    _two_plane((2.2, 40), (84.2, angle + slip))
+                    for angle, slip in [(180, 0.5), (270, 0.9), (0, 1.2), (90, 0.2)]
+                ],
+                "limit_g": 7,
+            },
+        ),
         "half_turn": Example(
             "Half a turn, two planes, angles from the wheel's mark",
             {

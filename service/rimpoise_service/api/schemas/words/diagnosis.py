@@ -93,6 +93,7 @@ MACHINE_CHECK_VERDICTS = word_set(
     "What to doubt, the machine first.",
     pass_="all is within the limit",  # noqa: S106
     check_machine="the empty shaft or the known weight is off",
+    check_reports="the known weight was called where it sits: the readings are the heavy side",
     unsteady="the readings do not repeat",
     centre_again="the wheel's seat, or the machine, adds what is not the wheel's",
 )
@@ -101,7 +102,7 @@ TRIAL_RUNS_VERDICTS = word_set(
     _TrialRunsVerdict,
     "How far a correction from trial runs can be trusted.",
     good="the runs agree",
-    doubtful="the planes are hard to tell apart, or the readings of the four runs contradict each other",
+    doubtful="the planes are hard to tell apart, runs contradict each other, or a trial changed too little",
     ill_conditioned="two planes act alike; see single_plane",
     no_response="no trial weight changed anything",
 )
