@@ -1,4 +1,4 @@
-"""The chance that is told against plain draws: turned pieces on their circles, moved, heavier, read by a machine."""
+"""The chance that is told against plain draws: pieces turned on their circles, moved, heavier, and read."""
 
 from __future__ import annotations
 
@@ -13,16 +13,15 @@ from tests.planning.probability_cases import Complexes, Floats
 
 DRAWS = 250_000
 RADIUS_MM, SPAN_MM = 200.0, 180.0
-STATIC = np.ones(1), np.zeros(1)
 
 
 def errors_at(
     share: float, angle_sd_deg: float, mass_sd: float, axial_sd_mm: float, *, static: bool = False
 ) -> PlaceErrors:
     """Of a piece so far on its way from the inner to the outer judged plane."""
-    gain, lever = np.array([1 - share, share]), np.array([-1.0, 1.0]) / SPAN_MM
-    shows = STATIC if static else (gain, lever)
-    return PlaceErrors(*shows, math.radians(angle_sd_deg) ** 2, mass_sd**2, axial_sd_mm**2)
+    gain = np.ones(1) if static else np.array([1 - share, share])
+    lever = np.zeros(1) if static else np.array([-1.0, 1.0]) / SPAN_MM
+    return PlaceErrors(gain, lever, math.radians(angle_sd_deg) ** 2, mass_sd**2, axial_sd_mm**2)
 
 
 def judged_residual(machine_sd_g: float, limits_g: Floats) -> JudgedResidual:
@@ -79,7 +78,7 @@ def test_right_to_half_a_point(angle_sd_deg: float, static: bool) -> None:
 
 @pytest.mark.parametrize("angle_sd_deg", [2.0, 15.0])
 def test_right_where_the_pieces_make_up_for_what_is_called(angle_sd_deg: float) -> None:
-    """One heavy piece and nothing left: a turned piece falls short, so it passes less often than by its tangent."""
+    """One heavy piece, nothing left: turned it falls short, and so passes less often than by its tangent."""
     judged = judged_residual(0.7, np.full(3, 5.0))
     pieces = [FittedPiece(60 * RADIUS_MM + 0j, errors_at(0.0, angle_sd_deg, 0.02, 0.5))]
     left, rng = np.zeros(2, dtype=complex), np.random.default_rng(4)
