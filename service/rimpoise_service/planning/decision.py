@@ -39,6 +39,11 @@ def needs_cause(context: PlanContext) -> bool:
     return over or context.called_g > mark.total_g
 
 
+def much_weight(context: PlanContext) -> bool:
+    """Whether more is called in a plane, at the flanges, than seldom comes right first time."""
+    return max(v.mass_g for v in context.called) > context.marks.much_weight_g
+
+
 def decide(context: PlanContext, layouts: Sequence[Layout]) -> Decision:
     """What to do with the layouts, best first."""
     if needs_cause(context):
@@ -53,7 +58,7 @@ def decide(context: PlanContext, layouts: Sequence[Layout]) -> Decision:
 def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message]:
     """What limits the worth of the plan, or should be thought of before fitting."""
     heavy = max(context.called, key=lambda v: v.mass_g)
-    much = heavy.mass_g > context.marks.much_weight_g
+    much = much_weight(context)
     if (
         context.evaluator.static_only
         and context.evaluator.planes

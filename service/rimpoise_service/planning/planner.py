@@ -19,7 +19,7 @@ from .arrangements import Arrangement, arrangements, next_steps
 from .cause_first import cause_steps
 from .context import PlanContext, defaults, prepare
 from .correction import reading_warnings
-from .decision import already_within, decide, plan_warnings, reasons_for
+from .decision import already_within, decide, much_weight, plan_warnings, reasons_for
 from .effort import LEAST_PROBABILITY
 from .headline import headline
 from .joint_solver import SUPPOSED
@@ -92,6 +92,8 @@ def _plan(
         open_steps = cause_steps()
     elif context.static_reading and not context.evaluator.static_only:
         open_steps = (*open_steps, message("spin_dynamic"))
+    if first and much_weight(context) and decision is not Decision.FIND_CAUSE_FIRST:
+        open_steps = (*open_steps, *cause_steps())
     return Plan(
         decision=decision,
         acceptance=context.acceptance,
