@@ -85,11 +85,10 @@ def judged(request: PlanRequest, layout: Layout) -> tuple[list[tuple[float, floa
     return found, math.hypot(x, y) / ((a.radius_mm + b.radius_mm) / 2)
 
 
-def kept_shares(request: PlanRequest, layout: Layout, acceptance: Acceptance) -> list[float]:
+def kept_shares(request: PlanRequest, layout: Layout, acceptance: Acceptance, *, static_only: bool) -> list[float]:
     """What the residual takes of each limit: the static one, and unless only that counts, every plane's."""
     planes, static_g = judged(request, layout)
-    only_static = isinstance(request.reading, Static) or request.preferences.correction == "static" or not planes
-    per_plane = [] if only_static else [math.hypot(*p) / acceptance.per_plane_g for p in planes]
+    per_plane = [] if static_only else [math.hypot(*p) / acceptance.per_plane_g for p in planes]
     return [static_g / acceptance.static_g, *per_plane]
 
 
