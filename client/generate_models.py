@@ -178,7 +178,7 @@ class Models:
             return f"Sequence[{item}]" if sent else f"tuple[{item}, ...]"
         if kind == "object":
             return "Mapping[str, object]"
-        if schema.get("format") == "decimal":
+        if schema.get("x-decimal"):
             return "Decimal"
         return {"string": "str", "number": "float", "integer": "int", "boolean": "bool"}[kind]
 

@@ -33,11 +33,11 @@ def test_a_commit_message(message: str, said: str | None, tmp_path: Path) -> Non
     assert (done.returncode, said is None or said in done.stderr) == (0 if said is None else 1, True), done.stderr
 
 
-def test_all_sets_together_have_twenty_minutes() -> None:
+def test_all_sets_together_have_twenty_five_minutes() -> None:
     script = (ROOT / ".ci/run").read_text(encoding="utf-8")
     budgets = [int(seconds) for seconds in re.findall(r"^within (\d+)", script, re.MULTILINE)]
-    assert len(budgets) == 6
-    assert sum(budgets) <= 20 * 60
+    assert len(budgets) == 7
+    assert sum(budgets) <= 25 * 60
 
 
 def test_the_hooks_are_the_scripts_of_ci() -> None:

@@ -17,7 +17,6 @@ from .http import Call, Reply
 from .models.fitting_plan import (
     DrawingOfPlan,
     DrawingOfRequest,
-    Plan,
     PlanBatch,
     PlanBatchRequest,
     PlanResult,
@@ -38,9 +37,9 @@ from .models.measuring import (
 )
 from .models.second_spin import CheckSpin, CheckSpinRequest, TyreRotation, TyreRotationRequest
 from .models.service import Health, Readiness, Reference, Version
-from .models.shared import PlanRequest
-from .models.shop import Demand, DemandRequest, Invoice, InvoiceRequest
-from .models.single_steps import Corrections, CorrectionsRequest, Rounding, RoundingRequest, Split, SplitRequest
+from .models.shared import Plan, PlanRequest
+from .models.shop import Demand, DemandRequest, Invoice, InvoiceRequest, Vehicle, VehicleRequest
+from .models.single_steps import CorrectionSet, CorrectionsRequest, Rounding, RoundingRequest, Split, SplitRequest
 from .retry import Outcome, Retry, ask_again
 from .transport import ACCEPT, HTML, JSON, PROBLEM_JSON, SVG, exchange, read_reply, read_text, write_body
 
@@ -87,9 +86,9 @@ class Client:
         self._session = session or requests.Session()
         self._owns_session = session is None
 
-    def corrections(self, question: CorrectionsRequest) -> Corrections:
+    def corrections(self, question: CorrectionsRequest) -> CorrectionSet:
         """The exact masses [g] and angles [deg] that correct a reading in one or two planes."""
-        return self._post("/v1/corrections", question, Corrections)
+        return self._post("/v1/corrections", question, CorrectionSet)
 
     def split(self, question: SplitRequest) -> Split:
         """The strips behind the spokes that do the work of one weight."""
@@ -183,6 +182,14 @@ class Client:
     def charges(self, question: InvoiceRequest) -> Invoice:
         """The invoice of a job, what to fetch for it, and what goes to recycling."""
         return self._post("/v1/charges", question, Invoice)
+
+    def vehicle(self, question: VehicleRequest) -> Vehicle:
+        """Whether a vehicle may leave, why not, and the wheels of its invoice."""
+        return self._post("/v1/vehicles", question, Vehicle)
+
+    def vehicle_sheet(self, question: VehicleRequest) -> str:
+        """The vehicle as a page of HTML to print and sign; it needs nothing but itself."""
+        return self._post_for_text("/v1/vehicles/sheet", question, HTML)
 
     def check_spin(self, question: CheckSpinRequest) -> CheckSpin:
         """Why the check spin still shows weight, and the smallest action that puts it right."""

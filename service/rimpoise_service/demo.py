@@ -9,7 +9,8 @@ It is a script to read and to copy from: it talks to a service through the clien
 2. All four are planned in one go, with the workshop's own stock, the weights out of sight.
 3. The technician gets the pieces, the places and the steps.
 4. The first wheel's check spin is looked at.
-5. The till gets the invoice, the store the pick list, the bin the tally.
+5. The vehicle: which wheels may leave, and what is open.
+6. The till gets the invoice, the store the pick list, the bin the tally.
 """
 
 from __future__ import annotations
@@ -49,9 +50,15 @@ from rimpoise import (
     StripInput,
     TaxRate,
     ThicknessRangeInput,
+    Torque,
     TwoPlaneReading,
+    Vehicle,
+    VehicleDetails,
     VehicleItem,
+    VehicleRequest,
+    VehicleWheel,
     Wheel,
+    WheelCheckSpin,
     two_plane,
 )
 from rimpoise.cli.plain_text import charges_in_words, plan_in_words
@@ -153,7 +160,10 @@ def job(client: Client) -> Iterator[str]:
         yield from (f"== {spun.name}", "")
         yield from (*(plan_in_words(result.plan) if result.plan else ()), "")
     yield from ("== check spin, front left", "", *_check_spin(client, results[0]), "")
-    yield from ("== invoice", "", *_invoice(client, results))
+    vehicle = client.vehicle(_vehicle(client, asked, results))
+    yield from ("== vehicle", "", "Released." if vehicle.released else "Not released:")
+    yield from (*(f"  {reason.text}" for reason in vehicle.reasons), "")
+    yield from ("== invoice", "", *_invoice(client, vehicle))
 
 
 def _check_spin(client: Client, result: PlanResult) -> Iterator[str]:
@@ -180,13 +190,21 @@ def _called(client: Client, spun: Spun, pieces: Sequence[Piece]) -> TwoPlaneRead
     return replace(spun, inboard=(a.mass_g, a.angle_deg), outboard=(b.mass_g, b.angle_deg)).reading
 
 
-def _invoice(client: Client, results: Sequence[PlanResult]) -> Iterator[str]:
+def _vehicle(client: Client, asked: Sequence[PlanRequest], results: Sequence[PlanResult]) -> VehicleRequest:
+    """All four wheels: what was fitted is spun again, and every wheel is fastened twice."""
+    wheels = []
+    for spun, question, result in zip(CAR, asked, results, strict=True):
+        pieces = _pieces(result)
+        check_spin = WheelCheckSpin(_called(client, spun, pieces)) if pieces else None
+        position = spun.name.replace(" ", "_")
+        wheels.append(VehicleWheel(position, question, check_spin, Torque(120, second_pass=True), "K. Lund"))
+    return VehicleRequest(wheels, VehicleDetails(plate="AB 123"))
+
+
+def _invoice(client: Client, vehicle: Vehicle) -> Iterator[str]:
     """What the till posts: a wheel that needs repair first is not charged."""
-    done = [
-        JobWheel(spun.name, pieces=_pieces(result), removed=spun.removed)
-        for spun, result in zip(CAR, results, strict=True)
-        if result.plan and result.plan.decision in ("fit", "already_within")
-    ]
+    removed = {spun.name.replace(" ", "_"): spun.removed for spun in CAR}
+    done = [JobWheel(w.name, pieces=w.pieces, removed=removed[w.name]) for w in vehicle.charges_wheels]
     taxes = [TaxRate(kind, Decimal(20)) for kind in get_args(LineTypeInput)]
     question = InvoiceRequest("EUR", done, PRICES, tax_rates=taxes, lead_ban="EU 2000/53/EC")
     yield from charges_in_words(client.charges(question))

@@ -23,7 +23,8 @@ from gunicorn.http import errors  # type: ignore[import-untyped]
 from gunicorn.workers.gthread import TConn, ThreadWorker  # type: ignore[import-untyped]
 from werkzeug.exceptions import BadRequest, default_exceptions
 
-from .api.http.problems import MEDIA_TYPE, problem_of, refused
+from .api.http.media_types import PROBLEM as MEDIA_TYPE
+from .api.http.problems import problem_of, refused
 from .api.ops.arrival import Arrival
 from .api.ops.callers import hung_up
 from .api.ops.instrumentation import METRICS, THREAD_WAIT_S, log_refusal

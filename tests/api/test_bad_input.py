@@ -21,11 +21,11 @@ Pointers = Callable[[TestResponse], list[str]]
 Example = Callable[[str, str], Any]
 
 NOT_JSON = {
-    "empty": (b"", "line 1, column 1"),
-    "cut off": (b'{"reading": ', "line 1"),
+    "empty": (b"", "the body is empty, at line 1, column 1; send a JSON object"),
+    "cut off": (b'{"reading": ', "the body ends too early, at line 1"),
     "trailing": (b"{} {}", "column 4"),
     "single quotes": (b"{'a': 1}", "double quotes"),
-    "comment": (b"{} // no", "column 4"),
+    "comment": (b"{} // no", "unexpected `/` at line 1, column 4; nothing may follow"),
     "trailing comma": (b'{"a": 1,}', "line 1"),
     "NaN": (b'{"mass_g": NaN}', "NaN is not JSON"),
     "Infinity": (b'{"mass_g": Infinity}', "Infinity is not JSON"),

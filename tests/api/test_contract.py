@@ -34,6 +34,8 @@ CONTRACT = {
     ("post", "/v1/centring-checks"): "checkCentring",
     ("post", "/v1/tolerances"): "computeTolerances",
     ("post", "/v1/run-outs"): "judgeRunOut",
+    ("post", "/v1/vehicles"): "finishVehicle",
+    ("post", "/v1/vehicles/sheet"): "printVehicle",
     ("post", "/v1/run-outs/drawing"): "drawRunOut",
     ("post", "/v1/run-outs/sheet"): "printRunOut",
     ("post", "/v1/spreads"): "estimateSpreads",
@@ -45,7 +47,24 @@ CONTRACT = {
     ("get", "/docs"): "getDocs",
     ("get", "/openapi.yaml"): "getOpenapi",
 }
-UNITS = ("_g", "_mm", "_deg", "_gmm", "_gmm2", "_pct", "_kg", "_kmh", "_rpm", "_hz", "_n", "_um", "_mm_s", "_min")
+UNITS = (
+    "_nm",
+    "_km",
+    "_g",
+    "_mm",
+    "_deg",
+    "_gmm",
+    "_gmm2",
+    "_pct",
+    "_kg",
+    "_kmh",
+    "_rpm",
+    "_hz",
+    "_n",
+    "_um",
+    "_mm_s",
+    "_min",
+)
 UNITLESS = {
     "largest_amplitude",
     "least_amplitude",

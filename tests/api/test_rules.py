@@ -34,6 +34,7 @@ MASSES = ("/v1/roundings", "roundToStock", "masses")
 SPINS = ("/v1/check-spins", "explainCheckSpin", "shifted")
 COUPLES = ("/v1/check-spins", "explainCheckSpin", "couple")
 TURNS = ("/v1/tyre-turns", "weighTyreTurn", "half_turn")
+VEHICLE = ("/v1/vehicles", "finishVehicle", "front_axle")
 RUN_OUT = ("/v1/run-outs", "judgeRunOut", "turn")
 SHEET = ("/v1/run-outs/sheet", "printRunOut", "hub")
 SPREADS = ("/v1/spreads", "estimateSpreads", "history")
@@ -236,6 +237,20 @@ CASES = [
     Case("four_runs", FOUR_RUNS, put("trials", 1, "mass_g", 21), "#/trials/1/mass_g", "the same mass"),
     Case("four_runs", FOUR_RUNS, put("trials", 2, "angle_deg", 345), "#/trials/2/angle_deg", "15° from the trial"),
     Case(
+        "positions_unique",
+        VEHICLE,
+        put("wheels", 1, "position", "front_left"),
+        "#/wheels/1/position",
+        "write each place once",
+    ),
+    Case(
+        "readings_alike",
+        VEHICLE,
+        put("wheels", 0, "check_spin", "after", STATIC),
+        "#/wheels/0/check_spin/after/kind",
+        "write two of a kind",
+    ),
+    Case(
         "known_weight_tells",
         MACHINE,
         put("known_weight", "weight", "mass_g", 2),
@@ -399,3 +414,13 @@ def test_a_list_and_an_item_of_it_may_both_break_a_rule(ask: Ask) -> None:
     assert answer.status_code == 422
     told = {error["pointer"]: error["rule"] for error in answer.get_json()["errors"]}
     assert told == {"#/trials": "four_runs", "#/trials/1/plane": "four_runs"}
+
+
+def test_a_rule_holds_where_what_it_needs_is_null(
+    ask: Callable[[str, object], TestResponse], example: Callable[[str, str], Any]
+) -> None:
+    """null is the same as not sent, for the rules too."""
+    body = example("roundToStock", "steps") | {"masses_g": None, "step_g": None, "max_mass_g": None}
+    response = ask("/v1/roundings", body)
+    assert response.status_code == 422
+    assert {error["rule"] for error in response.get_json()["errors"]} == {"masses_or_step"}

@@ -17,7 +17,7 @@ from rimpoise import (
     ConnectionFailed,
     CorrectionsRequest,
     EvenSpokes,
-    FittedItem,
+    FittedItemInput,
     InvoiceRequest,
     JobWheel,
     OwnStockInput,
@@ -110,7 +110,7 @@ ASKED = {
         "/v1/charges",
         InvoiceRequest(
             "EUR",
-            [JobWheel("front left", pieces=[FittedItem("BAR-5", segments=3)])],
+            [JobWheel("front left", pieces=[FittedItemInput("BAR-5", segments=3)])],
             PriceList([PricedItem("BAR-5", Decimal("0.185"))]),
             tax_rates=[TaxRate("weights", Decimal("7.7"))],
         ),

@@ -30,6 +30,8 @@ METHODS = {
     ("post", "/v1/plans/batch"): rimpoise.Client.plan_batch,
     ("post", "/v1/demand"): rimpoise.Client.demand,
     ("post", "/v1/charges"): rimpoise.Client.charges,
+    ("post", "/v1/vehicles"): rimpoise.Client.vehicle,
+    ("post", "/v1/vehicles/sheet"): rimpoise.Client.vehicle_sheet,
     ("post", "/v1/check-spins"): rimpoise.Client.check_spin,
     ("post", "/v1/tyre-turns"): rimpoise.Client.tyre_turn,
     ("post", "/v1/trial-runs"): rimpoise.Client.trial_runs,
@@ -98,7 +100,7 @@ def sample(schema: Mapping[str, Any], extra: dict[str, Any]) -> Any:
         some = items | {"type": items["type"][0]} if isinstance(items.get("type"), list) else items
         return [sample(some, extra)]
     if kind == "string":
-        return "2.50" if schema.get("format") == "decimal" else "of_next_year"
+        return "2.50" if schema.get("x-decimal") else "of_next_year"
     return {"number": 1.5, "integer": 3, "boolean": True, "null": None}[kind]
 
 

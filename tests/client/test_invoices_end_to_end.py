@@ -9,7 +9,7 @@ import pytest
 
 from rimpoise import (
     Client,
-    FittedItem,
+    FittedItemInput,
     InvoiceRequest,
     JobWheel,
     LabourPrice,
@@ -38,7 +38,7 @@ def test_a_plan_becomes_an_invoice(live: Client) -> None:
     assert best.price is not None
     wheels = [
         JobWheel("front left", pieces=best.pieces, removed=[RemovedWeight("lead", mass_g=40)]),
-        JobWheel("front right", pieces=[FittedItem(p.sku, p.segments) for p in best.pieces]),
+        JobWheel("front right", pieces=[FittedItemInput(p.sku, p.segments) for p in best.pieces]),
     ]
     tax = [TaxRate("weights", Decimal("7.7"))]
     charges = live.charges(InvoiceRequest("EUR", wheels, PRICES, RoundingRuleInput("total"), tax))

@@ -17,7 +17,7 @@ from rimpoise import (
     AnswerError,
     Client,
     ConnectionFailed,
-    Corrections,
+    CorrectionSet,
     CorrectionsRequest,
     Plane,
     Retry,
@@ -160,7 +160,7 @@ def client(server: Server) -> Iterator[Client]:
         yield client
 
 
-def ask(client: Client, mass_g: float = 30.0) -> Corrections:
+def ask(client: Client, mass_g: float = 30.0) -> CorrectionSet:
     """A question whose answer the server mirrors."""
     return client.corrections(CorrectionsRequest(StaticReading(0, 200, mass_g, 12), [Plane("a", 0, 200)]))
 

@@ -1,4 +1,4 @@
-"""What no layout may ever be, read off its pieces: opposed or straying weights, a limit made worse, one thing twice.
+"""What no layout may ever be, read off its pieces: opposed or straying weights, a limit made worse, twins.
 
 Rules of the trade (common practice, no source), in degrees and grams; nothing of the search is used.
 """

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ..models.fitting_plan import Layout, Plan
-from ..models.shared import Piece, Residual
+from ..models.shared import Layout, Piece, Plan, Residual
 from ..models.shop import Invoice, Line
 
 

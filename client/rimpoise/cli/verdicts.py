@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from ..encoding import to_json
-from ..models.fitting_plan import Layout, Plan, PlanResult
-from ..models.shared import Piece, Problem, Remark
+from ..models.fitting_plan import PlanResult
+from ..models.shared import Layout, Piece, Plan, Problem, Remark
 from .columns import column_of
 from .tables import Dialect, Form, csv_line
 

@@ -6,276 +6,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from decimal import Decimal
 from typing import Literal, TypeAlias
 
-from .shared import (
-    Acceptance,
-    Effort,
-    Limits,
-    Piece,
-    PieceInput,
-    PlanRequest,
-    Preferences,
-    Problem,
-    Remark,
-    Residual,
-    ResidualInput,
-    Spread,
-    Stock,
-    Wheel,
-)
-from .words import Decision, DecisionInput, Paper, Side, Style
-
-
-@dataclass(frozen=True, slots=True)
-class Plan:
-    """A decision, the layouts best first, and what kept the others out.
-
-    decision: how it ended; there being no good answer is no error
-    headline: the plan in one sentence
-    reasons: why a best effort is no better
-    required: exact, at the recommended layout's planes; at both flanges where none is recommended
-    recommended: the best
-    alternatives: the others, best first
-    ruled_out: what can't be
-    next_steps: what to find out or do next
-    fitting_steps: how to fit the recommended layout, in order
-    cautions: for safety and for the law
-    warnings: what limits the worth of this answer
-    derived: what was not measured but worked out or assumed
-    before: the bare wheel, judged the same way
-    acceptance: the acceptance used, in the form in which it was given
-    limits: what that means at the judged planes; null where none are
-    spread: the spread used
-    effort: what things were taken to take
-    reference: the caller's own
-    """
-
-    decision: Decision
-    headline: Remark
-    reasons: tuple[Remark, ...]
-    required: tuple[Required, ...]
-    alternatives: tuple[Alternative, ...]
-    ruled_out: tuple[RuledOut, ...]
-    next_steps: tuple[Remark, ...]
-    fitting_steps: tuple[Remark, ...]
-    cautions: tuple[Remark, ...]
-    warnings: tuple[Remark, ...]
-    derived: tuple[Remark, ...]
-    acceptance: Acceptance
-    spread: Spread
-    effort: Effort
-    recommended: Layout | None = None
-    before: Residual | None = None
-    limits: Limits | None = None
-    reference: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Required:
-    """The exact correction in a plane of a layout, at that plane's radius.
-
-    plane: its name
-    mass_g: at the plane's radius [g]
-    angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
-    position_mm: of the plane along the axis, positive outboard [mm]
-    radius_mm: of the plane [mm]
-    """
-
-    plane: str
-    mass_g: float
-    angle_deg: float
-    position_mm: float
-    radius_mm: float
-
-
-@dataclass(frozen=True, slots=True)
-class Layout:
-    """Pieces that could be fitted, and what they would leave.
-
-    name: of the layout
-    pieces: in the order to fit them
-    residual: worked out from the pieces alone, apart from the search
-    largest_residual_g: of those that are judged, each at its radius [g]
-    within_acceptance: whether every limit is kept
-    pass_chance_pct: chance that the first check spin passes, with the spread used [%]
-    effort_min: expected until the check spin passes [min]
-    effort_parts: what that consists of
-    least_possible_min: no other weights from this stock at these places take less than this [min]
-    proven_optimal: whether the gap between the two is as good as none
-    required: exact, at this layout's planes
-    levers: what would make it pass more often, best first; of the recommended layout, with full detail
-    total_mass_g: of all pieces [g]
-    visible_pieces: that can be seen from outboard
-    price: of all pieces; null where a price is missing
-    notes: wishes that it can't meet, and the like
-    sensitivity: which piece matters most; null without pieces
-    """
-
-    name: str
-    pieces: tuple[Piece, ...]
-    residual: Residual
-    largest_residual_g: float
-    within_acceptance: bool
-    pass_chance_pct: float
-    effort_min: float
-    effort_parts: EffortParts
-    least_possible_min: float
-    proven_optimal: bool
-    required: tuple[Required, ...]
-    levers: tuple[Lever, ...]
-    total_mass_g: float
-    visible_pieces: int
-    notes: tuple[Remark, ...]
-    price: Decimal | None = None
-    sensitivity: Sensitivity | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class EffortParts:
-    """What an effort consists of; the parts add up to it.
-
-    fit_min: weights, and spots for strips [min]
-    marks_min: spots to be found and marked [min]
-    failing_min: check spins that fail, and fitting again [min]
-    wishes_min: wishes that are not met [min]
-    excess_min: grams beyond what is asked for [min]
-    """
-
-    fit_min: float
-    marks_min: float
-    failing_min: float
-    wishes_min: float
-    excess_min: float
-
-
-@dataclass(frozen=True, slots=True)
-class Lever:
-    """Something that would make a layout pass more often.
-
-    code: stable
-    text: in plain words
-    pass_chance_pct: chance to pass then [%]
-    effort_min: expected until the check spin passes, then [min]
-    """
-
-    code: str
-    text: str
-    pass_chance_pct: float
-    effort_min: float
-
-
-@dataclass(frozen=True, slots=True)
-class Sensitivity:
-    """The piece whose slips leave most.
-
-    piece: its index in pieces
-    slip_deg: a slip in angle [deg]
-    slip_mm: a slip along the axis [mm]
-    turned: if it sits that angle off
-    moved: if it sits that far along the axis
-    """
-
-    piece: int
-    slip_deg: float
-    slip_mm: float
-    turned: Slip
-    moved: Slip
-
-
-@dataclass(frozen=True, slots=True)
-class Slip:
-    """What would be left after a slip, in the worse of its two directions.
-
-    residual: then
-    largest_residual_g: of those that are judged [g]
-    within_acceptance: whether that is still accepted
-    """
-
-    residual: Residual
-    largest_residual_g: float
-    within_acceptance: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Alternative:
-    """A layout beside the recommended one.
-
-    name: of the layout
-    pieces: in the order to fit them
-    residual: worked out from the pieces alone, apart from the search
-    largest_residual_g: of those that are judged, each at its radius [g]
-    within_acceptance: whether every limit is kept
-    pass_chance_pct: chance that the first check spin passes, with the spread used [%]
-    effort_min: expected until the check spin passes [min]
-    effort_parts: what that consists of
-    least_possible_min: no other weights from this stock at these places take less than this [min]
-    proven_optimal: whether the gap between the two is as good as none
-    required: exact, at this layout's planes
-    levers: what would make it pass more often, best first; of the recommended layout, with full detail
-    total_mass_g: of all pieces [g]
-    visible_pieces: that can be seen from outboard
-    price: of all pieces; null where a price is missing
-    notes: wishes that it can't meet, and the like
-    sensitivity: which piece matters most; null without pieces
-    compared: with the recommended layout
-    """
-
-    name: str
-    pieces: tuple[Piece, ...]
-    residual: Residual
-    largest_residual_g: float
-    within_acceptance: bool
-    pass_chance_pct: float
-    effort_min: float
-    effort_parts: EffortParts
-    least_possible_min: float
-    proven_optimal: bool
-    required: tuple[Required, ...]
-    levers: tuple[Lever, ...]
-    total_mass_g: float
-    visible_pieces: int
-    notes: tuple[Remark, ...]
-    compared: Comparison
-    price: Decimal | None = None
-    sensitivity: Sensitivity | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Comparison:
-    """An alternative less the recommended layout.
-
-    effort_min: longer [min]
-    largest_residual_g: more left [g]
-    pass_chance_pct: more chance, in points [%]
-    pieces: more pieces
-    visible_pieces: more in sight
-    total_mass_g: more mass [g]
-    price: dearer; null where a price is missing
-    text: the same in a sentence to read out
-    """
-
-    effort_min: float
-    largest_residual_g: float
-    pass_chance_pct: float
-    pieces: int
-    visible_pieces: int
-    total_mass_g: float
-    text: str
-    price: Decimal | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class RuledOut:
-    """What can't be, and why.
-
-    layout: a layout, or a style at a place
-    reasons: why not
-    """
-
-    layout: str
-    reasons: tuple[Remark, ...]
+from .shared import Plan, PlanInput, PlanRequest, Preferences, Problem, Remark, RuledOut, Stock, Wheel
+from .words import Paper, Side, Style
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,7 +21,7 @@ class DrawingOfRequest:
     kind: The tag that tells this form from the others: always request.
     request: the plan request
     layout: by its name in the plan's answer; default: the recommended one
-    paper: upright
+    paper: upright Default: "a4".
     """
 
     request: PlanRequest
@@ -306,7 +40,7 @@ class DrawingOfPlan:
     plan: as it was answered
     wheel: as it was asked; without it only the weights are drawn
     layout: by its name in the plan's answer; default: the recommended one
-    paper: upright
+    paper: upright Default: "a4".
     """
 
     plan: Plan | PlanInput
@@ -314,38 +48,6 @@ class DrawingOfPlan:
     layout: str | None = None
     paper: Paper | None = None
     kind: Literal["plan"] = field(default="plan", kw_only=True, repr=False)
-
-
-@dataclass(frozen=True, slots=True)
-class PlanInput:
-    """A plan, as it was answered; what a drawing doesn't show is not looked at.
-
-    decision: how it ended
-    recommended: the best
-    alternatives: the others
-    reference: the caller's own
-    """
-
-    decision: Decision | DecisionInput
-    recommended: Layout | LayoutInput | None = None
-    alternatives: Sequence[Layout | LayoutInput] | None = None
-    reference: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class LayoutInput:
-    """A layout, as a plan tells it.
-
-    name: of the layout
-    pieces: to draw
-    residual: what they leave
-    pass_chance_pct: that the first check spin passes [%]
-    """
-
-    name: str
-    pieces: Sequence[Piece | PieceInput]
-    residual: Residual | ResidualInput
-    pass_chance_pct: float
 
 
 @dataclass(frozen=True, slots=True)

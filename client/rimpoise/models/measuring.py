@@ -6,7 +6,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
 
 from .shared import (
     Acceptance,
@@ -14,10 +13,9 @@ from .shared import (
     FittedPiece,
     Plane,
     PlaneMass,
+    PlaneReading,
     PointMass,
     Remark,
-    StaticReading,
-    TwoPlaneReading,
     Wheel,
 )
 from .words import (
@@ -56,7 +54,7 @@ class TrialRunsRequest:
 
     initial: per sensor
     trials: in the order of the runs
-    trial_weights: what becomes of them
+    trial_weights: what becomes of them Default: "removed".
     weights: trust in each sensor; default: all the same
     """
 
@@ -215,12 +213,12 @@ class MachineCheckRequest:
     Rule `check_given`: At least one check is given: readings, empty_shaft, known_weight or repeats.
 
     readings: of the same wheel, turned on the shaft by 360° over their number between them
-    turned: the sense of each turn, seen from outboard
-    angles_from: what the angles are counted from
+    turned: the sense of each turn, seen from outboard Default: "clockwise".
+    angles_from: what the angles are counted from Default: "shaft".
     empty_shaft: without a wheel
     known_weight: a weight called back
     repeats: of the same wheel, nothing touched in between
-    limit_g: what may be off in a plane, at its radius [g]
+    limit_g: what may be off in a plane, at its radius [g] Default: 5.0.
     """
 
     readings: Sequence[PlaneReading] | None = None
@@ -506,7 +504,7 @@ class RunOutPlane:
 class RunOutEffort:
     """What work takes.
 
-    tyre_turn_min: turning the tyre on its rim [min]
+    tyre_turn_min: turning the tyre on its rim [min] Default: 8.0.
     """
 
     tyre_turn_min: float | None = None
@@ -816,7 +814,3 @@ class BrierParts:
     resolution: float
     uncertainty: float
     within: float
-
-
-PlaneReading: TypeAlias = TwoPlaneReading | StaticReading
-"""A reading that names its planes: two, or one."""

@@ -49,7 +49,7 @@ class CheckSpinRequest:
     stock: what correcting weights are chosen from; default: steps of 5 g
     spread: what hands and machine do; default: the usual
     effort: what work takes; default: the usual
-    reclamped: whether the wheel was clamped again
+    reclamped: whether the wheel was clamped again Default: "unknown".
     """
 
     before: Reading
@@ -215,7 +215,8 @@ class TyreRotationRequest:
     stock: what the weights are rounded to; default: the built-in metric set
     acceptance: when it is good enough; default: 5 g
     machine_sd_g: repeatability of the machine: standard deviation of a reading, per plane and component [g]
-    turn_sd_deg: standard deviation of turn_deg [deg]
+      Default: 1.0.
+    turn_sd_deg: standard deviation of turn_deg [deg] Default: 2.0.
     worth_g: the weight that a further turn has to save; default: 2.5 g for each minute that it takes [g]
     effort: what work takes; default: the usual
     wheel: its class says how long a turn takes, its valve whether there is a sensor

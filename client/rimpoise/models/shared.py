@@ -16,6 +16,8 @@ from .words import (
     BuiltinName,
     ClearedPart,
     CorrectionMode,
+    Decision,
+    DecisionInput,
     Finding,
     Finish,
     FlangeCondition,
@@ -108,7 +110,7 @@ class TwoPlaneReading:
 
     kind: The tag that tells this form from the others: always two_plane.
     planes: the two planes the balancer was set to
-    reports: what the angles mean
+    reports: what the angles mean Default: "correction".
     old_weights: known weights still on the wheel while it was read, to be taken off
     """
 
@@ -143,7 +145,7 @@ class StaticReading:
     radius_mm: at which the mass was called [mm]
     mass_g: called [g]
     angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
-    reports: what the angles mean
+    reports: what the angles mean Default: "correction".
     old_weights: known weights still on the wheel while it was read, to be taken off
     """
 
@@ -166,7 +168,7 @@ class StaticCoupleReading:
     static_angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
     couple_gmm2: size of the couple [g·mm²]
     couple_angle_deg: of the couple's outboard half, clockwise seen from outboard, 0 at the caller's mark [deg]
-    reports: what the angles mean
+    reports: what the angles mean Default: "correction".
     old_weights: known weights still on the wheel while it was read, to be taken off
     """
 
@@ -186,7 +188,7 @@ class PointMassesReading:
 
     kind: The tag that tells this form from the others: always point_masses.
     masses: the masses
-    reports: masses are the heavy side themselves
+    reports: masses are the heavy side themselves Default: "unbalance".
     old_weights: known weights still on the wheel while it was read, to be taken off
     """
 
@@ -212,10 +214,10 @@ class Wheel:
     material: of the wheel
     origin: who it comes from
     vehicle_class: what it runs on
-    axle: of a heavy truck or bus; steered is the stricter
+    axle: of a heavy truck or bus; steered is the stricter Default: "steered".
     finish: of the wheel's face; without it: unknown
     valve: where it stands; without it: unknown
-    wire_spokes: whether it has wire spokes, which take nipple weights only
+    wire_spokes: whether it has wire spokes, which take nipple weights only Default: false.
     flanges: what is known of the flanges
     lands: bands for adhesive weights
     spokes: what can hide a piece
@@ -242,7 +244,7 @@ class Valve:
     """Where the valve stands. Its stem keeps strips off lands near the outboard flange.
 
     angle_deg: of its middle, clockwise seen from outboard [deg]
-    sensor: the pressure sensor inside the tyre
+    sensor: the pressure sensor inside the tyre Default: "none".
     """
 
     angle_deg: float
@@ -268,16 +270,16 @@ class Flanges:
 class Flange:
     """A rim flange. What is not measured is worked out from the rim size, and said to be.
 
-    present: whether there is a flange that takes clips
+    present: whether there is a flange that takes clips Default: true.
     thickness_mm: of the lip, measured [mm]
     profile: the shop's own name for the flange, from its own guide or gauge
     position_mm: of the weight's middle, measured, positive outboard [mm]
     radius_mm: of the weight's middle, measured [mm]
     max_height_mm: height that clears brake and suspension; 0: nothing does; without it: enough [mm]
     gap_mm: measured from the flange to the nearest part of brake or suspension [mm]
-    clearance_mm: of gap_mm that must stay free [mm]
-    flange_condition: what shape the lip is in
-    lip_covered: whether the tyre's rim protector leaves a clip no room
+    clearance_mm: of gap_mm that must stay free [mm] Default: 2.0.
+    flange_condition: what shape the lip is in Default: "good".
+    lip_covered: whether the tyre's rim protector leaves a clip no room Default: false.
     """
 
     present: bool | None = None
@@ -306,7 +308,7 @@ class Land:
     max_height_mm: height that clears brake and suspension; 0: nothing does; without it: enough [mm]
     gap_mm: measured from the land to the nearest part of brake, steering or suspension [mm]
     clearance_mm: of gap_mm that must stay free; default: 3 mm, or 5 mm to moving parts [mm]
-    clearance_to: what a strip must clear
+    clearance_to: what a strip must clear Default: "fixed".
     """
 
     name: str
@@ -435,7 +437,7 @@ class ClipOnInput:
     unit_price: of a piece, in any one currency, as a decimal string
     location: where it is on the shelf
     coated: whether it is; without it: unknown. A bare clip-on is kept off a finished wheel
-    wire_spokes: a nipple weight: for wheels with wire spokes alone
+    wire_spokes: a nipple weight: for wheels with wire spokes alone Default: false.
     """
 
     sku: str
@@ -505,10 +507,10 @@ class StripInput:
 class Preferences:
     """What the customer and the technician want. Wishes that can't be met rank lower and say so.
 
-    appearance: what may be seen
+    appearance: what may be seen Default: "no_preference".
     styles: those allowed
-    correction: what to correct
-    max_pieces_per_plane: at most
+    correction: what to correct Default: "dynamic".
+    max_pieces_per_plane: at most Default: 2.
     cause_first_g: marks of your own; default: those of the vehicle's class
     """
 
@@ -576,10 +578,10 @@ class GradeAcceptanceInput:
 class SpreadInput:
     """Standard deviations of what hands and machine do.
 
-    angle_sd_deg: of a piece's angle [deg]
-    clip_position_sd_mm: of a clip-on's place along the axis [mm]
-    strip_position_sd_mm: of a strip's place along the axis [mm]
-    mass_sd_pct: of its mass [%]
+    angle_sd_deg: of a piece's angle [deg] Default: 2.0.
+    clip_position_sd_mm: of a clip-on's place along the axis [mm] Default: 0.5.
+    strip_position_sd_mm: of a strip's place along the axis [mm] Default: 3.0.
+    mass_sd_pct: of its mass [%] Default: 2.0.
     machine_sd_g: of the reading, per plane and component; default: 0.7, for heavy classes 3 [g]
     """
 
@@ -594,16 +596,17 @@ class SpreadInput:
 class EffortInput:
     """What work takes; common practice, no source: a shop sets its own.
 
-    clip_on_min: fit one clip-on [min]
-    strip_min: peel and press one strip [min]
-    clean_min: clean one spot for strips [min]
-    mark_min: find and mark a spot that is not the called one [min]
-    respin_min: a check spin that fails: spin, judge, take off [min]
-    spin_min: one more spin before fitting [min]
-    remove_min: take one piece off [min]
-    wish_min: a place that breaks a wish on appearance [min]
-    excess_min_per_g: a gram beyond the exact correction [min/g]
-    geometry_min_per_g: a gram that the exact correction asks for beyond what the flanges would [min/g]
+    clip_on_min: fit one clip-on [min] Default: 0.5.
+    strip_min: peel and press one strip [min] Default: 0.5.
+    clean_min: clean one spot for strips [min] Default: 0.5.
+    mark_min: find and mark a spot that is not the called one [min] Default: 0.3.
+    respin_min: a check spin that fails: spin, judge, take off [min] Default: 2.0.
+    spin_min: one more spin before fitting [min] Default: 0.4.
+    remove_min: take one piece off [min] Default: 0.3.
+    wish_min: a place that breaks a wish on appearance [min] Default: 5.0.
+    excess_min_per_g: a gram beyond the exact correction [min/g] Default: 0.05.
+    geometry_min_per_g: a gram that the exact correction asks for beyond what the flanges would [min/g] Default:
+      0.02.
     tyre_turn_min: turn a tyre on its rim; default: by the class of vehicle [min]
     """
 
@@ -621,6 +624,50 @@ class EffortInput:
 
 
 @dataclass(frozen=True, slots=True)
+class Plan:
+    """A decision, the layouts best first, and what kept the others out.
+
+    decision: how it ended; there being no good answer is no error
+    headline: the plan in one sentence
+    reasons: why a best effort is no better
+    required: exact, at the recommended layout's planes; at both flanges where none is recommended
+    recommended: the best
+    alternatives: the others, best first
+    ruled_out: what can't be
+    next_steps: what to find out or do next
+    fitting_steps: how to fit the recommended layout, in order
+    cautions: for safety and for the law
+    warnings: what limits the worth of this answer
+    derived: what was not measured but worked out or assumed
+    before: the bare wheel, judged the same way
+    acceptance: the acceptance used, in the form in which it was given
+    limits: what that means at the judged planes; null where none are
+    spread: the spread used
+    effort: what things were taken to take
+    reference: the caller's own
+    """
+
+    decision: Decision
+    headline: Remark
+    reasons: tuple[Remark, ...]
+    required: tuple[Required, ...]
+    alternatives: tuple[Alternative, ...]
+    ruled_out: tuple[RuledOut, ...]
+    next_steps: tuple[Remark, ...]
+    fitting_steps: tuple[Remark, ...]
+    cautions: tuple[Remark, ...]
+    warnings: tuple[Remark, ...]
+    derived: tuple[Remark, ...]
+    acceptance: Acceptance
+    spread: Spread
+    effort: Effort
+    recommended: Layout | None = None
+    before: Residual | None = None
+    limits: Limits | None = None
+    reference: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Remark:
     """A stable code, listed with its source by GET /v1/reference, and the sentence for this case.
 
@@ -630,6 +677,66 @@ class Remark:
 
     code: str
     text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Required:
+    """The exact correction in a plane of a layout, at that plane's radius.
+
+    plane: its name
+    mass_g: at the plane's radius [g]
+    angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
+    position_mm: of the plane along the axis, positive outboard [mm]
+    radius_mm: of the plane [mm]
+    """
+
+    plane: str
+    mass_g: float
+    angle_deg: float
+    position_mm: float
+    radius_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Pieces that could be fitted, and what they would leave.
+
+    name: of the layout
+    pieces: in the order to fit them
+    residual: worked out from the pieces alone, apart from the search
+    largest_residual_g: of those that are judged, each at its radius [g]
+    within_acceptance: whether every limit is kept
+    pass_chance_pct: chance that the first check spin passes, with the spread used [%]
+    effort_min: expected until the check spin passes [min]
+    effort_parts: what that consists of
+    least_possible_min: no other weights from this stock at these places take less than this [min]
+    proven_optimal: whether the gap between the two is as good as none
+    required: exact, at this layout's planes
+    levers: what would make it pass more often, best first; of the recommended layout, with full detail
+    total_mass_g: of all pieces [g]
+    visible_pieces: that can be seen from outboard
+    price: of all pieces; null where a price is missing
+    notes: wishes that it can't meet, and the like
+    sensitivity: which piece matters most; null without pieces
+    """
+
+    name: str
+    pieces: tuple[Piece, ...]
+    residual: Residual
+    largest_residual_g: float
+    within_acceptance: bool
+    pass_chance_pct: float
+    effort_min: float
+    effort_parts: EffortParts
+    least_possible_min: float
+    proven_optimal: bool
+    required: tuple[Required, ...]
+    levers: tuple[Lever, ...]
+    total_mass_g: float
+    visible_pieces: int
+    notes: tuple[Remark, ...]
+    price: Decimal | None = None
+    sensitivity: Sensitivity | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -706,6 +813,152 @@ class PlaneMass:
     plane: str
     mass_g: float
     angle_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class EffortParts:
+    """What an effort consists of; the parts add up to it.
+
+    fit_min: weights, and spots for strips [min]
+    marks_min: spots to be found and marked [min]
+    failing_min: check spins that fail, and fitting again [min]
+    wishes_min: wishes that are not met [min]
+    excess_min: grams beyond what is asked for [min]
+    """
+
+    fit_min: float
+    marks_min: float
+    failing_min: float
+    wishes_min: float
+    excess_min: float
+
+
+@dataclass(frozen=True, slots=True)
+class Lever:
+    """Something that would make a layout pass more often.
+
+    code: stable
+    text: in plain words
+    pass_chance_pct: chance to pass then [%]
+    effort_min: expected until the check spin passes, then [min]
+    """
+
+    code: str
+    text: str
+    pass_chance_pct: float
+    effort_min: float
+
+
+@dataclass(frozen=True, slots=True)
+class Sensitivity:
+    """The piece whose slips leave most.
+
+    piece: its index in pieces
+    slip_deg: a slip in angle [deg]
+    slip_mm: a slip along the axis [mm]
+    turned: if it sits that angle off
+    moved: if it sits that far along the axis
+    """
+
+    piece: int
+    slip_deg: float
+    slip_mm: float
+    turned: Slip
+    moved: Slip
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """What would be left after a slip, in the worse of its two directions.
+
+    residual: then
+    largest_residual_g: of those that are judged [g]
+    within_acceptance: whether that is still accepted
+    """
+
+    residual: Residual
+    largest_residual_g: float
+    within_acceptance: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """A layout beside the recommended one.
+
+    name: of the layout
+    pieces: in the order to fit them
+    residual: worked out from the pieces alone, apart from the search
+    largest_residual_g: of those that are judged, each at its radius [g]
+    within_acceptance: whether every limit is kept
+    pass_chance_pct: chance that the first check spin passes, with the spread used [%]
+    effort_min: expected until the check spin passes [min]
+    effort_parts: what that consists of
+    least_possible_min: no other weights from this stock at these places take less than this [min]
+    proven_optimal: whether the gap between the two is as good as none
+    required: exact, at this layout's planes
+    levers: what would make it pass more often, best first; of the recommended layout, with full detail
+    total_mass_g: of all pieces [g]
+    visible_pieces: that can be seen from outboard
+    price: of all pieces; null where a price is missing
+    notes: wishes that it can't meet, and the like
+    sensitivity: which piece matters most; null without pieces
+    compared: with the recommended layout
+    """
+
+    name: str
+    pieces: tuple[Piece, ...]
+    residual: Residual
+    largest_residual_g: float
+    within_acceptance: bool
+    pass_chance_pct: float
+    effort_min: float
+    effort_parts: EffortParts
+    least_possible_min: float
+    proven_optimal: bool
+    required: tuple[Required, ...]
+    levers: tuple[Lever, ...]
+    total_mass_g: float
+    visible_pieces: int
+    notes: tuple[Remark, ...]
+    compared: Comparison
+    price: Decimal | None = None
+    sensitivity: Sensitivity | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """An alternative less the recommended layout.
+
+    effort_min: longer [min]
+    largest_residual_g: more left [g]
+    pass_chance_pct: more chance, in points [%]
+    pieces: more pieces
+    visible_pieces: more in sight
+    total_mass_g: more mass [g]
+    price: dearer; null where a price is missing
+    text: the same in a sentence to read out
+    """
+
+    effort_min: float
+    largest_residual_g: float
+    pass_chance_pct: float
+    pieces: int
+    visible_pieces: int
+    total_mass_g: float
+    text: str
+    price: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RuledOut:
+    """What can't be, and why.
+
+    layout: a layout, or a style at a place
+    reasons: why not
+    """
+
+    layout: str
+    reasons: tuple[Remark, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -826,6 +1079,38 @@ class Effort:
 
 
 @dataclass(frozen=True, slots=True)
+class PlanInput:
+    """A plan, as it was answered; what a drawing doesn't show is not looked at.
+
+    decision: how it ended
+    recommended: the best
+    alternatives: the others
+    reference: the caller's own
+    """
+
+    decision: Decision | DecisionInput
+    recommended: Layout | LayoutInput | None = None
+    alternatives: Sequence[Layout | LayoutInput] | None = None
+    reference: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LayoutInput:
+    """A layout, as a plan tells it.
+
+    name: of the layout
+    pieces: to draw
+    residual: what they leave
+    pass_chance_pct: that the first check spin passes [%]
+    """
+
+    name: str
+    pieces: Sequence[Piece | PieceInput]
+    residual: Residual | ResidualInput
+    pass_chance_pct: float
+
+
+@dataclass(frozen=True, slots=True)
 class PieceInput:
     """A weight, as a plan tells it.
 
@@ -841,8 +1126,8 @@ class PieceInput:
     radius_mm: of its mass centre [mm]
     angle_deg: of its middle, clockwise seen from outboard, 0 at the caller's mark [deg]
     window: the spoke it is behind
-    arc_deg: of the circle that it covers [deg]
-    hidden: whether it can't be seen from outboard
+    arc_deg: of the circle that it covers [deg] Default: 0.0.
+    hidden: whether it can't be seen from outboard Default: false.
     location: where it is on the shelf
     """
 
@@ -896,8 +1181,8 @@ class FittedMass:
     mass_g: how heavy [g]
     angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
     kind: The tag that tells this form from the others: always mass.
-    style: of weight
-    arc_deg: of the circle that it covers; 0: a point [deg]
+    style: of weight Default: "clip_on".
+    arc_deg: of the circle that it covers; 0: a point [deg] Default: 0.0.
     """
 
     position_mm: float
@@ -1028,3 +1313,6 @@ Acceptance: TypeAlias = MassAcceptance | GradeAcceptance | UnknownForm
 
 FittedPiece: TypeAlias = Piece | PieceInput | FittedMass
 """A weight that was fitted: a plan's piece as it was told, or by hand."""
+
+PlaneReading: TypeAlias = TwoPlaneReading | StaticReading
+"""A reading that names its planes: two, or one."""

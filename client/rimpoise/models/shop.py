@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal, TypeAlias
 
-from .shared import Piece, PieceInput, PlanRequest, Problem, Remark, Stock
+from .shared import FittedPiece, Piece, PieceInput, Plan, PlaneReading, PlanRequest, Problem, Remark, Stock
 from .words import (
     ChargeUnit,
     Decision,
@@ -23,6 +23,7 @@ from .words import (
     RoundingWay,
     RoundingWayInput,
     Style,
+    WheelVerdict,
 )
 
 
@@ -43,7 +44,7 @@ class InvoiceRequest:
     price_list: prices
     rounding: default: on the line, half up
     tax_rates: default: none
-    prices_include_tax: whether the tax is in the prices
+    prices_include_tax: whether the tax is in the prices Default: false.
     lead_ban: the law that bans lead weights where the vehicle is used, if any
     reference: the caller's own, echoed
     """
@@ -75,13 +76,13 @@ class JobWheel:
 
 
 @dataclass(frozen=True, slots=True)
-class FittedItem:
+class FittedItemInput:
     """A weight that was fitted by hand.
 
     kind: The tag that tells this form from the others: always item.
     sku: the shop's number for it
     segments: of a strip; without it: a clip-on
-    count: how many alike
+    count: how many alike Default: 1.
     material: for the warning about lead; default: the price list's
     label: for people
     location: where it is on the shelf; default: the price list's
@@ -101,7 +102,7 @@ class RemovedWeight:
     """Old weights that came off, alike.
 
     material: for recycling
-    count: how many
+    count: how many Default: 1.
     mass_g: of one of them; without it: not weighed [g]
     """
 
@@ -168,7 +169,7 @@ class DisposalPrice:
 
     material: of the old weights
     unit_price: per piece or kilogram
-    per: what the price is for
+    per: what the price is for Default: "piece".
     label: for the invoice
     """
 
@@ -185,7 +186,7 @@ class VehicleItem:
     code: the shop's own; unique in the list
     unit_price: of one
     label: for the invoice; default: the code
-    quantity: how many
+    quantity: how many Default: 1.
     """
 
     code: str
@@ -198,8 +199,8 @@ class VehicleItem:
 class RoundingRuleInput:
     """Where amounts are rounded to the currency's minor unit, and how.
 
-    where: where amounts are rounded
-    how: how a half is rounded
+    where: where amounts are rounded Default: "line".
+    how: how a half is rounded Default: "half_up".
     """
 
     where: RoundingPlace | RoundingPlaceInput | None = None
@@ -536,5 +537,150 @@ class SkippedPlan:
     problem: Problem
 
 
-ChargedPiece: TypeAlias = Piece | PieceInput | FittedItem
+@dataclass(frozen=True, slots=True)
+class VehicleRequest:
+    """A vehicle, and the wheels that were worked on.
+
+    Rule `positions_unique`: No two wheels of a vehicle are at the same position.
+
+    vehicle_details: for the sheet
+    wheels: one a position
+    """
+
+    wheels: Sequence[VehicleWheel]
+    vehicle_details: VehicleDetails | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class VehicleDetails:
+    """Whose wheels they are, for the sheet.
+
+    plate: registration plate
+    vin: vehicle identification number
+    odometer_km: what the odometer shows [km]
+    label: anything else that names the vehicle
+    """
+
+    plate: str | None = None
+    vin: str | None = None
+    odometer_km: int | None = None
+    label: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class VehicleWheel:
+    """A wheel: where it goes, its plan, and what was done to it.
+
+    Rule `readings_alike`: Two readings that are compared are both static, or neither is.
+
+    position: front_left, front_right, rear_left, rear_right, front, rear, spare, or axle_1 to axle_9 with _left
+      or _right and _single, _inner or _outer, like axle_2_left_inner
+    plan: as for POST /v1/plans
+    check_spin: if it was spun again
+    torque: if it is on the vehicle
+    fitted_by: who fitted the weights
+    """
+
+    position: str
+    plan: PlanRequest
+    check_spin: WheelCheckSpin | None = None
+    torque: Torque | None = None
+    fitted_by: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class WheelCheckSpin:
+    """What was fitted, and what the balancer showed then.
+
+    fitted: what was fitted; default: what the plan recommends
+    after: the last reading
+    """
+
+    after: PlaneReading
+    fitted: Sequence[FittedPiece] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Torque:
+    """How the wheel was fastened.
+
+    torque_nm: that nuts or bolts were set to, as the vehicle maker says [N·m]
+    second_pass: whether all were gone over a second time
+    """
+
+    torque_nm: float
+    second_pass: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Vehicle:
+    """Whether the vehicle may leave, and why not.
+
+    released: whether nothing is open
+    reasons: all that is open, wheel by wheel
+    wheels: in the request's order
+    charges_wheels: the wheels of a charges request; none that needs repair first
+    cautions: for safety and for the law
+    warnings: what limits the worth of this answer
+    """
+
+    released: bool
+    reasons: tuple[Remark, ...]
+    wheels: tuple[FinishedWheel, ...]
+    charges_wheels: tuple[ChargesWheel, ...]
+    cautions: tuple[Remark, ...]
+    warnings: tuple[Remark, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FinishedWheel:
+    """A wheel with its plan, and what is open.
+
+    position: where it goes
+    plan: as POST /v1/plans answers it
+    verdict: whether anything is open
+    open: what keeps it from being released
+    """
+
+    position: str
+    plan: Plan
+    verdict: WheelVerdict
+    open: tuple[Remark, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ChargesWheel:
+    """A wheel as a charges request takes it.
+
+    name: its position
+    pieces: what is on it
+    """
+
+    name: str
+    pieces: tuple[FittedItem, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FittedItem:
+    """A weight as a charges request takes it.
+
+    kind: The tag that tells this form from the others: always item.
+    sku: the shop's number for it
+    segments: of a strip; null for a clip-on
+    count: how many alike
+    material: for recycling
+    label: for people
+    location: where it is on the shelf
+    """
+
+    sku: str
+    count: int
+    segments: int | None = None
+    material: Material | None = None
+    label: str | None = None
+    location: str | None = None
+    kind: str = field(default="item", kw_only=True, repr=False)
+
+
+ChargedPiece: TypeAlias = Piece | PieceInput | FittedItem | FittedItemInput
 """A weight that was fitted: a plan's piece as it was told, or a weight from the shelf."""

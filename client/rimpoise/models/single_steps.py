@@ -30,7 +30,7 @@ class CorrectionsRequest:
 
 
 @dataclass(frozen=True, slots=True)
-class Corrections:
+class CorrectionSet:
     """The exact weights, what they leave, and how far the reading's errors are multiplied.
 
     corrections: one per plane, in the request's order
@@ -85,10 +85,10 @@ class SplitRequest:
     land_radius_mm: of the land the strips go on; default: the target's radius [mm]
     spokes: what can hide a piece
     strip: the strip to cut from
-    max_pieces: how many strips there may be
+    max_pieces: how many strips there may be Default: 2.
     keep_out: arcs that no strip may touch
     within_g: that may be left, at the target's radius: as few strips as leave no more; 0 asks for the least
-      possible [g]
+      possible [g] Default: 2.0.
     """
 
     target: SplitTarget
@@ -208,8 +208,8 @@ class RoundingRequest:
     masses_g: the masses there are [g]
     step_g: instead of masses_g: multiples of this [g]
     max_mass_g: with step_g: up to this [g]
-    aim: how they are chosen
-    per_plane_g: what static_first may leave in a plane [g]
+    aim: how they are chosen Default: "nearest".
+    per_plane_g: what static_first may leave in a plane [g] Default: 5.0.
     """
 
     targets: Sequence[RoundingTarget]

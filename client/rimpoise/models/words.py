@@ -327,6 +327,16 @@ class ChargeUnit(Word):
     words: ClassVar[frozenset[str]] = frozenset({"piece", "segment", "wheel", "kg", "vehicle"})
 
 
+class WheelVerdict(Word):
+    """Whether a wheel of a vehicle may leave. Later versions may add words: take those you don't know as text.
+
+    - `released`: nothing is open
+    - `open`: something is open
+    """
+
+    words: ClassVar[frozenset[str]] = frozenset({"released", "open"})
+
+
 Reclamped: TypeAlias = Literal["yes", "no", "unknown"]
 """Whether the wheel was taken off the shaft between the readings; if it was not, clamping is no cause.
 
@@ -672,6 +682,7 @@ class MessageUse(Word):
     - `headline`: the plan in one sentence
     - `obstacle`: why a best effort is no better
     - `lever`: what would make a layout pass more often
+    - `open`: what keeps a wheel from being released
     - `sheet`: only on the sheet
     - `drawing`: only on the drawing
     """
@@ -694,6 +705,7 @@ class MessageUse(Word):
             "headline",
             "obstacle",
             "lever",
+            "open",
             "sheet",
             "drawing",
         }

@@ -6,12 +6,13 @@
    what is told is open, and its words are known ones (``x-known-words``), not all there will ever be.
 3. null stands beside a type, or as an alternative of a reference, never in an ``enum``. In a request it means
    absent.
-4. No object and no list is a default.
+4. Defaults are told in words.
 """
 
 from __future__ import annotations
 
 import inspect
+import json
 from typing import Any
 
 from marshmallow import Schema, missing
@@ -99,8 +100,9 @@ class Components:
             stated = {"anyOf": [stated, NULL]}
         elif null:
             stated["type"] = [stated["type"], "null"]
-        about = {"description": text} if (text := described(name, field)) else {}
-        return stated | about | (_default(field) if sent else {})
+        told = " ".join(filter(None, [described(name, field), _default(field) if sent else ""]))
+        about = {"description": told} if told else {}
+        return stated | about
 
     def _value(self, field: Field[Any], sent: bool) -> JsonSchema:
         match field:
@@ -154,9 +156,10 @@ def _always(schema: Schema, field: Field[Any], sent: bool) -> bool:
     return field.required or field.load_default not in (missing, None)
 
 
-def _default(field: Field[Any]) -> JsonSchema:
+def _default(field: Field[Any]) -> str:
+    """In words: as a keyword it makes generators ask for the field, or send it for whoever didn't."""
     default = field.load_default
-    return {"default": default} if isinstance(default, str | bool | int | float) else {}
+    return f"Default: {json.dumps(default)}." if isinstance(default, str | bool | int | float) else ""
 
 
 def _about(cls: type[Schema]) -> str:

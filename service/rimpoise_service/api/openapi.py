@@ -13,8 +13,8 @@ import yaml
 from .. import __version__
 from .http.endpoint import Endpoint
 from .http.media_types import JSON, NDJSON, plain
+from .http.media_types import PROBLEM as PROBLEM_JSON
 from .http.problems import KINDS, Kind
-from .http.problems import MEDIA_TYPE as PROBLEM_JSON
 from .json_schemas import Components
 from .openapi_text import HEADERS, INFO, RESPONSES, SECURITY_SCHEMES, SERVERS, TAGS
 from .ops.security import GUARDED
@@ -37,7 +37,9 @@ def build(operations: Sequence[Endpoint]) -> dict[str, Any]:
         if operation.answers:
             told.refer(operation.answers, sent=False)
     components = Components(frozenset(told.schemas))
-    responses = {name: _refusal(status, components) for status, (name, _) in RESPONSES.items()}
+    used = {status for operation in operations for status in _refusals(operation)}
+    responses = {name: _refusal(n, components) for n, (name, _) in RESPONSES.items() if n in used}
+    headers = {*ALWAYS, *(name for n in used for name in RESPONSES[n][1])}
     paths: dict[str, dict[str, Any]] = {}
     for operation in operations:
         paths.setdefault(operation.path, {})[operation.method.lower()] = _stated(operation, components)
@@ -51,7 +53,7 @@ def build(operations: Sequence[Endpoint]) -> dict[str, Any]:
         "components": {
             "schemas": components.schemas,
             "responses": responses,
-            "headers": {name: _header(name) for name in HEADERS},
+            "headers": {name: _header(name) for name in HEADERS if name in headers},
             "securitySchemes": SECURITY_SCHEMES,
         },
     }

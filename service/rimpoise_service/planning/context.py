@@ -82,11 +82,13 @@ def prepare(request: PlanRequest, look: PlaceFinder) -> PlanContext | AvailableP
     """Make a request ready; where the wheel has no plane to judge in, only the places that were looked at."""
     marks, acceptance, spread, effort = defaults(request)
     seen = look(request.wheel, request.stock, request.preferences)
-    planes, derived = judged_planes(request.reading, request.wheel, seen.places)
-    if not planes:
-        return seen
     static = isinstance(request.reading, Static)
     alone = request.preferences.correction == "static" or (static and request.wheel.vehicle_class == "motorcycle")
+    planes, derived = judged_planes(request.reading, request.wheel, seen.places)
+    if static and alone:
+        planes, derived = reading_planes(request.reading), ()
+    if not planes:
+        return seen
     read = ToleranceEvaluator.at(planes, acceptance, static_only=alone)
     pairs, _ = arrangements(seen.places, static=False)
     one_plane = not any(a.way == "two_planes" for a in pairs)

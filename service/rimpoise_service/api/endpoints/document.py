@@ -19,6 +19,7 @@ from . import (
     second_spin,
     service,
     spreads,
+    vehicles,
     workshop,
 )
 
@@ -45,6 +46,7 @@ ENDPOINTS = (
     *corrections.ENDPOINTS,
     *plan_batch.ENDPOINTS,
     *workshop.ENDPOINTS,
+    *vehicles.ENDPOINTS,
     *second_spin.ENDPOINTS,
     *measurements.ENDPOINTS,
     *run_outs.ENDPOINTS,

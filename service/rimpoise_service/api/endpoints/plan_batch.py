@@ -16,7 +16,7 @@ from flask import Response, request
 from ...planning.places import PlaceCache
 from ...planning.planner import PLAN_WORK
 from ..http import strict_json
-from ..http.endpoint import Endpoint, check_media_type, read_value
+from ..http.endpoint import Endpoint, check_media_type, read_value, refuse_query
 from ..http.media_types import JSON, NDJSON
 from ..http.ndjson import lines
 from ..http.problems import BatchTooHeavy, problem_of
@@ -64,6 +64,7 @@ class Batch(Endpoint):
 
     def __call__(self) -> Response:
         """Answer in the form that was asked in."""
+        refuse_query()
         check_media_type(JSON, NDJSON)
         if request.mimetype == NDJSON:
             return Response(_as_lines(results(lines(), note_later(), pacer())), content_type=NDJSON)

@@ -12,12 +12,13 @@ from dataclasses import dataclass, field
 from typing import Any, NamedTuple, cast
 
 from flask import Response, request
-from marshmallow import Schema
+from marshmallow import Schema, ValidationError
 from werkzeug.exceptions import RequestEntityTooLarge, UnsupportedMediaType
 
 from ..ops.instrumentation import computing, note
 from ..schemas.base import ResponseSchema
 from ..schemas.nested_fields import Variants
+from ..schemas.request_fields import show
 from . import strict_json
 from .media_types import JSON, headers_of, wanted
 
@@ -72,6 +73,7 @@ class Endpoint:
 
     def __call__(self) -> Response:
         """Answer the current request."""
+        refuse_query()
         media_type = wanted(self.media_type, *self.also)
         asked, answer = self.compute(read_value(self.most_bytes)) if self.asks else (None, self.view())
         note(answer)
@@ -149,6 +151,13 @@ def get(
         return Endpoint(path, "GET", operation_id, tag, view, None, shape, media_type, refuses=refuses)
 
     return make
+
+
+def refuse_query() -> None:
+    """No operation has a query parameter; an ignored one would look as if it worked. Raises ValidationError."""
+    if request.args:
+        names = ", ".join(map(show, sorted(request.args)))
+        raise ValidationError([f"there is no query parameter {names}; all that is asked is in the body"])
 
 
 def read_value(most: int = MAX_BODY) -> Any:

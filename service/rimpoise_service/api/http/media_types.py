@@ -10,6 +10,7 @@ from importlib.resources import files
 from flask import request
 from werkzeug.exceptions import NotAcceptable
 
+PROBLEM = "application/problem+json"
 JSON, NDJSON = "application/json", "application/x-ndjson"
 HTML, SVG = "text/html; charset=utf-8", "image/svg+xml"
 
@@ -32,6 +33,8 @@ def wanted(*offered: str) -> str:
         return offered[0]
     by_name = {plain(each): each for each in offered}
     best = request.accept_mimetypes.best_match(by_name)
+    if best is None and request.accept_mimetypes[PROBLEM] > 0:  # whoever takes problems alone means errors
+        return offered[0]
     if best is None:
         raise NotAcceptable(
             f"the answer can be had as {' or '.join(by_name)}, which the Accept header does not allow"

@@ -23,9 +23,9 @@ from werkzeug.routing import RequestRedirect
 from ..schemas.problems import ProblemSchema
 from ..schemas.rules import Path, RuleBreak
 from . import strict_json
+from .media_types import PROBLEM as MEDIA_TYPE
 from .strict_json import BadJson
 
-MEDIA_TYPE = "application/problem+json"
 MAX_ERRORS = 100
 """Errors in one answer; more would not help, and an answer should not outgrow its request."""
 

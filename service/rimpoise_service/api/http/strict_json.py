@@ -54,7 +54,7 @@ def loads(data: bytes) -> object:
     except RecursionError as error:
         raise BadJson("objects and lists are nested too deeply") from error
     except json.JSONDecodeError as error:
-        raise BadJson(f"{error.msg} at line {error.lineno}, column {error.colno}") from error
+        raise BadJson(_in_words(error)) from error
     return value
 
 
@@ -65,6 +65,35 @@ def dumps(value: object) -> bytes:
     b'{"mass_g": 35.0}'
     """
     return json.dumps(value, allow_nan=False).encode()
+
+
+def _in_words(error: json.JSONDecodeError) -> str:
+    """What the parser stumbled over, and where.
+
+    >>> _in_words(json.JSONDecodeError("Expecting value", '{"a": }', 6))
+    'unexpected `}` at line 1, column 7; a value belongs there'
+    """
+    place = f"line {error.lineno}, column {error.colno}"
+    rest = error.doc[error.pos :]
+    if not error.doc.strip():
+        return f"the body is empty, at {place}; send a JSON object"
+    if not rest.strip():
+        return f"the body ends too early, at {place}; send all of it"
+    wanted = next((text for start, text in WANTED.items() if error.msg.startswith(start)), None)
+    if wanted is None:
+        return f"{error.msg} at {place}"
+    return f"unexpected `{rest[0]}` at {place}; {wanted}"
+
+
+WANTED = {
+    "Expecting value": "a value belongs there",
+    "Expecting property name": "a name in double quotes belongs there",
+    "Illegal trailing comma": "no comma stands before the end",
+    "Expecting ':'": "a colon belongs there",
+    "Expecting ','": "a comma belongs there, or the end",
+    "Extra data": "nothing may follow the JSON value",
+}
+"""What Python's parser expected, by how its message begins, in our words."""
 
 
 def _unique(pairs: list[tuple[str, object]]) -> dict[str, object]:

@@ -83,6 +83,7 @@ class UnbalanceResidualSchema(ResponseSchema):
 class CorrectionsSchema(ResponseSchema):
     """The exact weights, what they leave, and how far the reading's errors are multiplied."""
 
+    noun = "CorrectionSet"  # a generator's own variable would be called as the field
     corrections = ListField(ObjectField(CorrectionSchema), "one per plane, in the request's order", most=None)
     residual = ObjectField(UnbalanceResidualSchema, "what stays", attribute="left_over")
     gain = NumberField("weight fitted per unbalance read; null where nothing was read", allow_none=True)

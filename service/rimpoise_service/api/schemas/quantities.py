@@ -292,6 +292,18 @@ class Force(Number):
     unit, low, high = "N", 0, 1_000_000
 
 
+class TorqueNm(Number):
+    """A torque [N·m]."""
+
+    unit, low, high = "N·m", 1, 1_000
+
+
+class Odometer(Integer):
+    """What an odometer shows [km]."""
+
+    unit, low, high = "km", 0, 10_000_000
+
+
 class Chance(Number):
     """A chance [%]."""
 

@@ -180,8 +180,8 @@ class DecimalText(Text):
         return None if value is None else format(value, "f")
 
     def json_schema(self, *, sent: bool) -> JsonSchema:
-        """With the format that says that it is a number."""
-        return super().json_schema(sent=sent) | {"format": "decimal"}
+        """With a word that it is a number: "decimal" as a format makes Go a float of it."""
+        return super().json_schema(sent=sent) | {"x-decimal": True}
 
 
 class Money(DecimalText):

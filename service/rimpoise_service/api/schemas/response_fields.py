@@ -113,7 +113,7 @@ class DecimalField(StringField):
     def json_schema(self, *, sent: bool) -> JsonSchema:
         """Digits, and decimals if there are any."""
         pattern = rf"^{self.sign}[0-9]+(\.[0-9]+)?$"
-        return super().json_schema(sent=sent) | {"pattern": pattern, "format": "decimal"}
+        return super().json_schema(sent=sent) | {"pattern": pattern, "x-decimal": True}
 
     def to_json(self, value: Any) -> Any:
         """With every digit."""

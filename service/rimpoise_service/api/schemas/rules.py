@@ -57,6 +57,7 @@ RULES: dict[str, str] = {
     "positions and radii.",
     "known_weight_tells": "A known weight is heavier than limit_g, and sits between the two planes of its reading "
     "or outside of them by half their distance at most.",
+    "positions_unique": "No two wheels of a vehicle are at the same position.",
     "check_given": "At least one check is given: readings, empty_shaft, known_weight or repeats.",
     "trace_complete": "A trace of run-out has one reading for each angle.",
     "circle_covered": f"A trace has {LEAST_READINGS} distinct angles or more, spread over the whole circle: the "
@@ -102,7 +103,8 @@ def rule(name: str, *needs: str) -> Callable[[Check], Callable[..., None]]:
     def mark(check: Check) -> Callable[..., None]:
         @wraps(check)
         def run(schema: Any, data: dict[str, Any], original: object, **_: object) -> None:
-            sent = original if isinstance(original, dict) else {}
+            fields = original if isinstance(original, dict) else {}
+            sent = {name for name, value in fields.items() if value is not None}  # null is not sent
             unsound = (need for need in needs if need not in data)
             if any(need in sent or schema.fields[need].required for need in unsound):
                 return

@@ -22,6 +22,7 @@ from .diagnosis import (
     TRIAL_WEIGHTS,
     TURN_GOALS,
     WHEEL_PARTS,
+    WHEEL_VERDICTS,
 )
 from .plan import (
     AIMS,
@@ -98,4 +99,5 @@ __all__ = [
     "VEHICLE_CLASSES",
     "WHEEL_MATERIALS",
     "WHEEL_PARTS",
+    "WHEEL_VERDICTS",
 ]

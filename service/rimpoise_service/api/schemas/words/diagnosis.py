@@ -18,6 +18,7 @@ from ....diagnosis.spreads import List
 from ....diagnosis.trial_runs import Verdict as _TrialRunsVerdict
 from ....diagnosis.tyre_rotation import RotationVerdict
 from ....physics.influence import TrialWeights
+from ....workshop.vehicle import WheelVerdict
 from ..word_set import word_set
 
 CAUSES = word_set(
@@ -180,4 +181,11 @@ HISTORY_LISTS = word_set(
     repeats="spun again, untouched in between",
     remounts="taken off and clamped again before each spin",
     jobs="wheels that were balanced",
+)
+WHEEL_VERDICTS = word_set(
+    "WheelVerdict",
+    get_args(WheelVerdict),
+    "Whether a wheel of a vehicle may leave.",
+    released="nothing is open",
+    open="something is open",
 )

@@ -1,0 +1,46 @@
+"""What an Accept header gets, null in a request, and a query."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+from werkzeug.test import TestResponse
+
+
+def test_who_takes_problems_alone_gets_the_answer_in_its_own_type(
+    client: FlaskClient, example: Callable[[str, str], Any]
+) -> None:
+    """Generated clients list what they can decode; of a drawing's types that is often the problem alone."""
+    body = json.dumps(example("drawPlan", "plan_request"))
+    headers = {"Accept": "application/problem+json", "Content-Type": "application/json"}
+    response = client.post("/v1/drawings", data=body, headers=headers)
+    assert (response.status_code, response.content_type) == (200, "image/svg+xml")
+    assert client.post("/v1/drawings", data=body, headers=headers | {"Accept": "image/png"}).status_code == 406
+
+
+def test_null_is_absent_for_the_rules_too(ask: Callable[[str, object], TestResponse]) -> None:
+    target = {"plane": "a", "position_mm": 0, "radius_mm": 200, "mass_g": 12, "angle_deg": 0}
+    steps = {"targets": [target], "step_g": 5, "max_mass_g": 60}
+    given = ask("/v1/roundings", steps).get_json()
+    assert ask("/v1/roundings", steps | {"masses_g": None, "aim": None}).get_json() == given
+    response = ask("/v1/roundings", steps | {"step_g": None})
+    assert response.status_code == 422
+    assert [error["rule"] for error in response.get_json()["errors"]] == ["masses_or_step"]
+
+
+@pytest.mark.parametrize("path", ["/v1/plans", "/v1/plans/batch", "/v1/drawings"])
+def test_a_query_is_refused(path: str, client: FlaskClient) -> None:
+    response = client.post(f"{path}?detial=brief&a=1", data=b"{}", content_type="application/json")
+    assert response.status_code == 400
+    (error,) = response.get_json()["errors"]
+    assert (error["pointer"], error["detail"][:45]) == ("#", 'there is no query parameter "a", "detial"; al')
+
+
+@pytest.mark.parametrize("path", ["/healthz", "/v1/reference", "/openapi.yaml"])
+def test_a_query_of_a_get_is_refused(path: str, client: FlaskClient) -> None:
+    assert client.get(f"{path}?pretty=1").status_code == 400
+    assert client.get(path).status_code == 200

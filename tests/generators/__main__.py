@@ -1,0 +1,311 @@
+"""Whether common generators turn the contract into working clients: ``python -m tests.generators``.
+
+Lints the document (redocly, spectral: no error and no warning), makes two TypeScript clients (openapi-typescript
+with openapi-fetch, hey-api), two Python ones (openapi-python-client, openapi-generator) and a Go one
+(openapi-generator), compiles them as they are, and lets each ask every example of a live service, then of next
+year's (``next_year``).
+
+Tools come from npm and PyPI into a folder of their own, which is kept (RIMPOISE_GENERATORS, default
+``~/.cache/rimpoise-generators``); node, java and go must be there. A missing tool skips its part with a word, but
+with CI set it fails.
+"""
+
+from __future__ import annotations
+
+import logging
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+import venv
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from itertools import pairwise
+from pathlib import Path
+from threading import Thread
+from typing import NamedTuple
+
+import yaml
+from werkzeug.serving import make_server
+
+from rimpoise_service.api.app import create_app
+
+from . import programs
+from .next_year import next_year
+
+HERE = Path(__file__).parent
+DOCUMENT = Path(__file__).parents[2] / "openapi.yaml"
+TOOLS = Path(os.environ.get("RIMPOISE_GENERATORS", Path.home() / ".cache" / "rimpoise-generators"))
+PYPI = ("openapi-python-client==0.29.1", "openapi-generator-cli==7.26.0", "mypy==2.4.1", "ruff", "pydantic>=2")
+PYPI_OF_CLIENTS = ("python-dateutil", "urllib3", "typing-extensions", "types-python-dateutil")
+TSC = (
+    "--strict",
+    "--skipLibCheck",
+    "--target",
+    "es2022",
+    "--module",
+    "nodenext",
+    "--moduleResolution",
+    "nodenext",
+)
+GO_MOD = "module rimpoise\n\ngo 1.18\n"
+PATIENCE_S = 280
+
+
+class Missing(Exception):
+    """A tool that isn't there."""
+
+
+class Client(NamedTuple):
+    """A generated client: how it is made and compiled, its program, and how that is run."""
+
+    name: str
+    needs: tuple[str, ...]
+    make: Callable[[Path], None]
+    program: Callable[[list[programs.Case], str], str]
+    file: str
+    compile: Callable[[Path], None]
+    run: Callable[[Path], None]
+
+
+def sh(*command: str | Path, cwd: Path, **environ: str) -> None:
+    """Run a command. Raises RuntimeError with what it said."""
+    done = subprocess.run(
+        [str(part) for part in command],
+        cwd=cwd,
+        env=os.environ | {"CI": "1", "NO_UPDATE_NOTIFIER": "1"} | environ,
+        capture_output=True,
+        text=True,
+        timeout=PATIENCE_S,
+        check=False,
+    )
+    if done.returncode:
+        raise RuntimeError(f"{command[0]} ended with {done.returncode}:\n{(done.stdout + done.stderr)[-3000:]}")
+
+
+def prepare() -> None:
+    """Install the tools, once. Raises Missing."""
+    needed("node", "npm")
+    TOOLS.mkdir(parents=True, exist_ok=True)
+    wanted = (HERE / "package.json").read_text("utf-8") + repr(PYPI + PYPI_OF_CLIENTS)
+    stamp = TOOLS / "stamp"
+    if stamp.exists() and stamp.read_text("utf-8") == wanted:
+        return
+    shutil.copy(HERE / "package.json", TOOLS)
+    sh("npm", "install", "--no-audit", "--no-fund", cwd=TOOLS)
+    venv.create(TOOLS / "venv", with_pip=True)
+    sh(TOOLS / "venv/bin/pip", "install", "-q", *PYPI, *PYPI_OF_CLIENTS, cwd=TOOLS)
+    stamp.write_text(wanted, encoding="utf-8")
+
+
+def needed(*tools: str) -> None:
+    """Raises Missing for the first that isn't on the path."""
+    for tool in tools:
+        if not shutil.which(tool):
+            raise Missing(
+                f"{tool} is not there (Debian: apt-get install nodejs npm default-jre-headless golang-go)"
+            )
+
+
+def node(name: str) -> Path:
+    """A tool from npm."""
+    return TOOLS / "node_modules" / ".bin" / name
+
+
+def python(name: str) -> Path:
+    """A tool from PyPI."""
+    return TOOLS / "venv" / "bin" / name
+
+
+def lint(folder: Path) -> None:
+    """No error and no warning in either linter."""
+    (folder / ".spectral.yaml").write_text('extends: ["spectral:oas"]\n', encoding="utf-8")
+    sh(
+        node("redocly"),
+        "lint",
+        DOCUMENT,
+        "--max-problems=50",
+        "--format=json",
+        cwd=folder,
+        REDOCLY_TELEMETRY="off",
+    )
+    sh(node("spectral"), "lint", "--fail-severity=hint", DOCUMENT, cwd=folder)
+
+
+def typescript(folder: Path, file: str) -> None:
+    """Compile a program and all that it imports, strictly."""
+    if not (folder / "node_modules").exists():
+        (folder / "node_modules").symlink_to(TOOLS / "node_modules")
+        (folder / "package.json").write_text('{"type": "module"}\n', encoding="utf-8")
+    sh(node("tsc"), *TSC, "--outDir", "out", file, cwd=folder)
+
+
+def make_openapi_typescript(folder: Path) -> None:
+    """Types alone; openapi-fetch is the client."""
+    sh(node("openapi-typescript"), DOCUMENT, "-o", "schema.d.ts", cwd=folder)
+
+
+def make_hey_api(folder: Path) -> None:
+    """A function an operation."""
+    sh(node("openapi-ts"), "-i", DOCUMENT, "-o", "hey", "-c", "@hey-api/client-fetch", cwd=folder)
+    for path in (folder / "hey").rglob("*.ts"):  # what it imports has no ending, which node wants
+        text = path.read_text("utf-8")
+        path.write_text(_with_endings(text, path.parent), encoding="utf-8")
+
+
+def _with_endings(text: str, folder: Path) -> str:
+    def ending(match: re.Match[str]) -> str:
+        target = folder / match[2]
+        tail = "/index.js" if target.is_dir() else ".js"
+        return match[0] if match[2].endswith(".js") else f"{match[1]}{match[2]}{tail}{match[3]}"
+
+    return re.sub(r"(from ['\"])(\.[^'\"]*)(['\"])", ending, text)
+
+
+def make_openapi_python_client(folder: Path) -> None:
+    """attrs classes over httpx."""
+    path = f"{TOOLS / 'venv' / 'bin'}:{os.environ['PATH']}"
+    arguments = ("generate", "--path", DOCUMENT, "--meta", "none", "--output-path", "opc")
+    sh(python("openapi-python-client"), *arguments, cwd=folder, PATH=path)
+
+
+def generator(language: str, output: str, **properties: str) -> Callable[[Path], None]:
+    """openapi-generator, which is a jar in a package of PyPI."""
+
+    def make(folder: Path) -> None:
+        (jar,) = (TOOLS / "venv").rglob("openapi-generator.jar")
+        options = ",".join(f"{name}={value}" for name, value in properties.items())
+        quiet = "--global-property=apiTests=false,modelTests=false,apiDocs=false,modelDocs=false"
+        arguments = ("generate", "-g", language, "-i", DOCUMENT, "-o", output, quiet)
+        sh("java", "-jar", jar, *arguments, f"--additional-properties={options}", cwd=folder)
+
+    return make
+
+
+def make_go(folder: Path) -> None:
+    """A package beside the program's."""
+    generator("go", "gen", packageName="gen", useOneOfDiscriminatorLookup="true", enumClassPrefix="true")(folder)
+    for path in (*(folder / "gen").glob("go.*"), *(folder / "gen").glob("test")):
+        path.unlink() if path.is_file() else shutil.rmtree(path)
+    (folder / "go.mod").write_text(GO_MOD, encoding="utf-8")
+
+
+def go(*arguments: str) -> Callable[[Path], None]:
+    """Go without a network: what was generated needs the standard library alone."""
+    return lambda folder: sh("go", *arguments, cwd=folder, GOFLAGS="-mod=mod", GOPROXY="off", GO111MODULE="on")
+
+
+CLIENTS = (
+    Client(
+        "openapi-typescript + openapi-fetch",
+        ("node",),
+        make_openapi_typescript,
+        programs.openapi_fetch,
+        "fetch.ts",
+        lambda folder: typescript(folder, "fetch.ts"),
+        lambda folder: sh("node", "out/fetch.js", cwd=folder),
+    ),
+    Client(
+        "hey-api",
+        ("node",),
+        make_hey_api,
+        programs.hey_api,
+        "hey.ts",
+        lambda folder: typescript(folder, "hey.ts"),
+        lambda folder: sh("node", "out/hey.js", cwd=folder),
+    ),
+    Client(
+        "openapi-python-client",
+        (),
+        make_openapi_python_client,
+        programs.openapi_python_client,
+        "opc_all.py",
+        lambda folder: sh(python("mypy"), "--follow-imports=silent", "opc/models", "opc/api", cwd=folder),
+        lambda folder: sh(python("python"), "opc_all.py", cwd=folder),
+    ),
+    Client(
+        "openapi-generator, python",
+        ("java",),
+        generator("python", "py", packageName="rimpoise_gen"),
+        programs.openapi_generator_python,
+        "gen_all.py",
+        lambda folder: sh(python("python"), "-m", "compileall", "-q", "py", cwd=folder),
+        lambda folder: sh(python("python"), "gen_all.py", cwd=folder, PYTHONPATH="py"),
+    ),
+    Client(
+        "openapi-generator, go",
+        ("java", "go"),
+        make_go,
+        programs.go,
+        "main.go",
+        go("vet", "./..."),
+        go("run", "."),
+    ),
+)
+
+
+@contextmanager
+def live() -> Iterator[int]:
+    """The port of a service."""
+    logging.getLogger("werkzeug").setLevel(logging.WARNING)
+    server = make_server("127.0.0.1", 0, create_app(), threaded=True)
+    thread = Thread(target=server.serve_forever)
+    thread.start()
+    try:
+        yield server.server_port
+    finally:
+        server.shutdown()
+        thread.join()
+        server.server_close()
+
+
+def prove(client: Client, folder: Path, asked: list[programs.Case], port: int) -> str:
+    """Make, compile and run a client against today's service and next year's; what took how long."""
+    needed(*client.needs)
+    took = [time.monotonic()]
+    client.make(folder)
+    took.append(time.monotonic())
+    with next_year("127.0.0.1", port) as later:
+        for address in (f"http://127.0.0.1:{port}", later):
+            (folder / client.file).write_text(client.program(asked, address), encoding="utf-8")
+            client.compile(folder)
+            client.run(folder)
+            took.append(time.monotonic())
+    made, today, future = (f"{b - a:.1f} s" for a, b in pairwise(took))
+    return f"made in {made}; compiled and {len(asked)} examples answered in {today}, by next year's in {future}"
+
+
+def main() -> int:
+    """Do all of it; 1 if anything failed."""
+    failed = False
+    asked = programs.cases(yaml.safe_load(DOCUMENT.read_text("utf-8")))
+
+    def step(name: str, work: Callable[[], str | None]) -> bool:
+        began = time.monotonic()
+        try:
+            said = work() or f"{time.monotonic() - began:.1f} s"
+        except Missing as missing:
+            print(f"{name:36} {'FAILED' if os.environ.get('CI') else 'skipped'}: {missing}", flush=True)
+            return not os.environ.get("CI")
+        except (RuntimeError, subprocess.TimeoutExpired) as error:
+            print(f"{name:36} FAILED: {error}", flush=True)
+            return False
+        print(f"{name:36} {said}", flush=True)
+        return True
+
+    if not step("tools", prepare):
+        return 1
+    with tempfile.TemporaryDirectory() as name, live() as port:
+        failed |= not step("redocly and spectral", lambda: lint(Path(name)))
+        for number, client in enumerate(CLIENTS):
+            folder = Path(name) / str(number)
+            folder.mkdir()
+            failed |= not step(client.name, lambda c=client, f=folder: prove(c, f, asked, port))  # type: ignore[misc]
+    return int(failed)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

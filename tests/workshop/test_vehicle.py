@@ -1,0 +1,106 @@
+"""The vehicle: what releases it, and what an invoice takes of it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from rimpoise_service.diagnosis.fitted_piece import FittedPiece
+from rimpoise_service.messages.catalogue import text_of
+from rimpoise_service.model.stock import BUILTIN
+from rimpoise_service.model.wheel import Land, Wheel
+from rimpoise_service.physics.readings import TwoPlane
+from rimpoise_service.physics.unbalance import PointMass
+from rimpoise_service.planning.models import PlanRequest
+from rimpoise_service.workshop.vehicle import (
+    Torque,
+    Vehicle,
+    VehicleRequest,
+    VehicleWheel,
+    WheelCheckSpin,
+    finish_vehicle,
+)
+
+LANDS = (
+    Land("inner", "inboard", -110, 205, 40, behind_spokes=False, visible=False),
+    Land("outer", "outboard", -5, 198, 35, behind_spokes=True, visible=False),
+)
+WHEEL = Wheel("alloy", "factory", "car", rim_size="7Jx17", offset_mm=45, lands=LANDS)
+
+
+def two(inboard: tuple[float, float], outboard: tuple[float, float]) -> TwoPlane:
+    a, b = (PointMass(z, 210, *called) for z, called in ((-133.9, inboard), (43.9, outboard)))
+    return TwoPlane((a, b))
+
+
+def wheel(position: str = "front_left", **changes: Any) -> VehicleWheel:
+    """A wheel that was done as recommended and left 1 g a side, fastened twice."""
+    plan = PlanRequest(two((35, 80), (25, 255)), WHEEL, BUILTIN["metric"])
+    done = WheelCheckSpin(two((1, 20), (1, 200)))
+    return replace(VehicleWheel(position, plan, done, Torque(120, second_pass=True)), **changes)
+
+
+def opened(*wheels: VehicleWheel) -> tuple[Vehicle, list[str]]:
+    vehicle = finish_vehicle(VehicleRequest(wheels))
+    assert all(text_of(m).endswith(".") for m in vehicle.reasons)
+    assert vehicle.released == (not vehicle.reasons)
+    return vehicle, [m.code for m in vehicle.reasons]
+
+
+def test_all_done_is_released() -> None:
+    vehicle, reasons = opened(wheel(), wheel("front_right"))
+    assert (vehicle.released, reasons) == (True, [])
+    assert [w.verdict for w in vehicle.wheels] == ["released", "released"]
+
+
+@pytest.mark.parametrize(
+    ("changes", "reasons"),
+    [
+        ({"check_spin": None}, ["open_no_check_spin"]),
+        ({"check_spin": WheelCheckSpin(two((9, 20), (1, 200)))}, ["open_over_limit"]),
+        ({"torque": None}, ["open_torque"]),
+        ({"torque": Torque(120, second_pass=False)}, ["open_second_pass"]),
+        ({"check_spin": None, "torque": None}, ["open_no_check_spin", "open_torque"]),
+    ],
+)
+def test_what_is_open_keeps_it(changes: dict[str, Any], reasons: list[str]) -> None:
+    vehicle, found = opened(wheel("rear_right"), wheel(**changes))
+    assert found == reasons
+    assert [w.verdict for w in vehicle.wheels] == ["released", "open"]
+    assert {m.values["position"] for m in vehicle.reasons} == {"front left"}
+
+
+def test_a_finding_comes_before_all_else_and_is_not_charged() -> None:
+    bulging = replace(wheel().plan, inspection=("sidewall_bulge",))
+    vehicle, reasons = opened(wheel(plan=bulging, check_spin=None, torque=None))
+    assert reasons == ["open_finding"]
+    assert vehicle.charges_wheels == ()
+
+
+def test_a_wheel_within_its_limits_needs_no_check_spin() -> None:
+    good = replace(wheel().plan, reading=two((1, 80), (1, 255)))
+    assert opened(wheel(plan=good, check_spin=None))[1] == []
+
+
+def test_a_spare_needs_neither_spin_nor_torque() -> None:
+    assert opened(wheel("spare", check_spin=None, torque=None))[1] == []
+
+
+def test_an_invoice_takes_strips_by_their_segments() -> None:
+    """What was recommended and spun, as it was taken off the shelf."""
+    vehicle, _ = opened(wheel())
+    (job,) = vehicle.charges_wheels
+    plan = vehicle.wheels[0].advice.plan.recommended
+    assert plan is not None
+    assert [(p.sku, p.segments) for p in job.pieces] == [(p.sku, p.segments) for p in plan.pieces]
+    assert any(p.segments for p in job.pieces)
+    assert job.name == "front_left"
+
+
+def test_a_piece_by_hand_without_a_number_is_reported() -> None:
+    by_hand = FittedPiece(-133.9, 210, 35, 80)
+    vehicle, _ = opened(wheel(check_spin=WheelCheckSpin(two((1, 20), (1, 200)), (by_hand,))))
+    assert vehicle.charges_wheels[0].pieces == ()
+    assert [w.code for w in vehicle.warnings] == ["pieces_not_charged"]
