@@ -21,6 +21,9 @@ Ints = NDArray[np.intp]
 Complexes = NDArray[np.complex128]
 Bools = NDArray[np.bool_]
 
+ROUNDING = 1e-12
+"""A share of a covariance's trace that is no more than rounding."""
+
 LEAST_SPREAD = 1e-4
 """A standard deviation in every direction, as a share of the smallest limit, whatever the spread."""
 
@@ -107,5 +110,7 @@ def covariance(proper: Floats, pseudo: Complexes) -> Floats:
 
 
 def cholesky(of: Floats) -> Floats:
-    """A square root of a covariance, (…, 2 c, 2 c)."""
-    return np.asarray(np.linalg.cholesky(of), dtype=np.float64)
+    """A square root of a covariance, (…, 2 c, 2 c); a little of its trace keeps it from being singular."""
+    size = of.shape[-1]
+    rounding = ROUNDING * np.trace(of, axis1=-2, axis2=-1)[..., None, None] * np.eye(size)
+    return np.asarray(np.linalg.cholesky(of + rounding), dtype=np.float64)

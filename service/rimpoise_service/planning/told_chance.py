@@ -16,7 +16,7 @@ import numpy as np
 from .joint_model import Complexes, Floats, JudgedResidual, PlaceErrors, cholesky, covariance
 from .pass_probability import DISCS, FINE, components, probability, shares_along
 
-POINTS = 2048
+POINTS = 1024
 MOST_PIECES = 8
 
 
@@ -44,7 +44,9 @@ def _sequence() -> tuple[Floats, Floats]:
     return np.concatenate([radius * np.cos(angle), radius * np.sin(angle)]), points[MOST_PIECES:]
 
 
-TURNS, LINES = _sequence()
+HALF_TURNS, LINES = _sequence()
+TURNS = np.concatenate([HALF_TURNS, -HALF_TURNS], axis=1)
+"""Turns, and their mirror images: a mirrored wheel has the same chance."""
 
 
 def _directions(dimension: int) -> Floats:
@@ -56,7 +58,13 @@ def _directions(dimension: int) -> Floats:
     return np.stack([first.real, other.real, first.imag, other.imag])
 
 
-DIRECTIONS = {2: _directions(2), 4: _directions(4)}
+def _mirrored(lines: Floats) -> Floats:
+    """Lines and their mirror images."""
+    half = len(lines) // 2
+    return np.concatenate([lines, np.concatenate([lines[:half], -lines[half:]])], axis=1)
+
+
+DIRECTIONS = {2: _mirrored(_directions(2)), 4: _mirrored(_directions(4))}
 
 
 def linear_probability(judged: JudgedResidual, left: Complexes, pieces: Sequence[FittedPiece]) -> float:
