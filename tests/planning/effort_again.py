@@ -9,7 +9,7 @@ from itertools import pairwise
 from rimpoise_service.planning.effort import Effort, EffortParts
 from rimpoise_service.planning.models import Layout, Piece, PlanRequest
 from rimpoise_service.planning.places import flange_planes
-from tests.planning.wheel_physics import bare_wheel
+from tests.planning.wheel_physics import bare_wheel, room_deg
 
 CALLED_SPOT_DEG = 3.0
 TOUCHING_DEG = 1e-5
@@ -30,7 +30,7 @@ def spots_of(layout: Layout) -> Iterator[list[Piece]]:
 
 
 def _gap_deg(one: Piece, other: Piece) -> float:
-    return (other.angle_deg - one.angle_deg - (one.arc_deg + other.arc_deg) / 2 + 1e-6) % 360
+    return (other.angle_deg - one.angle_deg - (room_deg(one) + room_deg(other)) / 2 + 1e-6) % 360
 
 
 def middle_deg(spot: list[Piece]) -> float:

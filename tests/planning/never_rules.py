@@ -11,7 +11,7 @@ from itertools import combinations
 
 from rimpoise_service.planning.models import Layout, Piece, Plan, PlanRequest
 from rimpoise_service.planning.places import find_places
-from tests.planning.wheel_physics import ROOM_DEG, touches
+from tests.planning.wheel_physics import ROOM_DEG, room_deg, touches
 
 WORSE_G = 0.05
 
@@ -68,7 +68,7 @@ def _facing(one: Piece, other: Piece) -> tuple[Piece, Piece]:
 
 def _gap_deg(one: Piece, other: Piece) -> float:
     first, second = _facing(one, other)
-    return (second.angle_deg - first.angle_deg) % 360 - (first.arc_deg + second.arc_deg) / 2
+    return (second.angle_deg - first.angle_deg) % 360 - (room_deg(first) + room_deg(second)) / 2
 
 
 def _keep_out_between(request: PlanRequest, one: Piece, other: Piece) -> bool:

@@ -239,6 +239,11 @@ def inside(p: Piece, arc: Arc) -> bool:
     return off + p.arc_deg / 2 <= arc.width_deg / 2 + ROOM_DEG
 
 
+def room_deg(p: Piece) -> float:
+    """What a piece takes of the circle: its arc, or of a clip-on of unknown length that of 25 mm."""
+    return p.arc_deg if p.length_mm is not None else math.degrees(25 / p.radius_mm)
+
+
 def covered(p: Piece, arcs: Sequence[Arc]) -> bool:
     """Whether arcs, which may touch, cover a piece: cut at their ends, each bit has its middle in one of them."""
     half = p.arc_deg / 2 - ROOM_DEG
