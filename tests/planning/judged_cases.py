@@ -1,8 +1,8 @@
 """The trade's judgement as data: ``cases/judged.json``, read into requests and predicates.
 
 A case is {name, source, why, request, accepted, refused}. All predicates of ``accepted`` must hold of the answer;
-of each set in ``refused`` at least one must not. A request names one of the wheels below and says what is called
-at its planes: {"called": {side: [g, deg]}}, {"planes": [[mm, mm, g, deg]]}, {"static": [g, deg]} or, for one split,
+of each set in ``refused`` at least one must not. A request names one of the wheels below and says what is called:
+{"called": {side: [g, deg]}} at its planes, {"planes": [[mm, mm, g, deg]]}, {"static": [g, deg]} or, for one split,
 {"split": [g, deg]}; the rest is optional (`plan_request` and `_stock` read it).
 """
 
@@ -37,7 +37,7 @@ WHEELS: dict[str, Wheel] = {
     "wide19": replace(ALLOY, rim_size="9Jx19 ET30"),
     "steel15": replace(ALLOY, material="steel", rim_size="6Jx15 ET40"),
     "ounce15": replace(ALLOY, material="steel", rim_size="6Jx15 ET40"),
-    "van16": replace(ALLOY, material="steel", vehicle="van", rim_size="6.5Jx16 ET60"),  # type: ignore[arg-type]
+    "van16": replace(ALLOY, material="steel", vehicle_class="van", rim_size="6.5Jx16 ET60"),
     "motorcycle": Wheel(
         "alloy",
         "factory",
