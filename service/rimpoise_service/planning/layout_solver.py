@@ -26,10 +26,7 @@ from .nodes import Level
 from .places import Place
 from .sensitivity import most_sensitive
 from .tolerance_check import WITHIN
-from .verification import PlanFault, unbalance_left, verify
-
-AGREEMENT = 1e-6
-"""How far the search and the check may differ, in shares of the limits: floating point, no more."""
+from .verification import PlanFault, agree, unbalance_left, verify
 
 HALF = 0.5
 """A layout that passes less often than this may have strips that keep no direction."""
@@ -187,7 +184,7 @@ def _checked(
     verify(context.request, pieces)
     left = unbalance_left(context.request, pieces)
     ratio = context.evaluator.limit_ratio(left)
-    if not math.isclose(ratio, filling.limit_ratio, rel_tol=AGREEMENT, abs_tol=AGREEMENT):
+    if not agree(ratio, filling.limit_ratio, context.unbalance, pieces, context.evaluator):
         raise PlanFault(
             f"{arrangement.name}: the search leaves {filling.limit_ratio} of the limits, the check {ratio}"
         )

@@ -111,6 +111,7 @@ def _plan(
             *reading_warnings(context.request.reading),
             *doubts(context.acceptance, counted),
             *plan_warnings(context, first),
+            *(() if within else seen.warnings),
         ),
         derived=derived if within else (*derived, *(r for r in seen.derived if r not in derived)),
         work=work,
