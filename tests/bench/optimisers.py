@@ -26,7 +26,7 @@ def report() -> None:
         print(
             f"{pieces} a place: {len(seeds)} wheels, {decisions.count(Decision.FIT)} fit; {len(gaps)} layouts "
             f"under ten minutes, {100 * tally.proven / len(gaps):.0f} % proven; gap to the optimisers [min]: "
-            f"mean {gaps.mean():.4f}, worst {gaps.max():.3f}; theirs worse by up to {-gaps.min():.3f}; "
+            f"mean {gaps.mean():.4f}, worst {gaps.max():.3f}; the optimisers worse by up to {-gaps.min():.3f}; "
             f"{len(tally.faults)} faults"
         )
         print(*(f"  {fault}" for fault in tally.faults), sep="\n")
