@@ -78,7 +78,13 @@ def scaled(request: PlanRequest, by: float) -> PlanRequest:
     """Every length so many times as long, that of the stock and of the errors along the axis too."""
     wheel, spread = measured(request).wheel, request.spread
     clips = tuple(
-        replace(c, length_mm=c.length_mm and c.length_mm * by, thickness_mm=None, profiles=None)
+        replace(
+            c,
+            length_mm=c.length_mm and c.length_mm * by,
+            height_mm=c.height_mm and c.height_mm * by,
+            thickness_mm=None,
+            profiles=None,
+        )
         for c in request.stock.clip_ons
     )
     strips = tuple(
@@ -91,7 +97,13 @@ def scaled(request: PlanRequest, by: float) -> PlanRequest:
         for s in request.stock.strips
     )
     lands = tuple(
-        replace(x, position_mm=x.position_mm * by, radius_mm=x.radius_mm * by, width_mm=x.width_mm * by)
+        replace(
+            x,
+            position_mm=x.position_mm * by,
+            radius_mm=x.radius_mm * by,
+            width_mm=x.width_mm * by,
+            max_height_mm=x.max_height_mm and x.max_height_mm * by,
+        )
         for x in wheel.lands
     )
     flanges = {
@@ -100,6 +112,7 @@ def scaled(request: PlanRequest, by: float) -> PlanRequest:
             flange,
             position_mm=flange.position_mm and flange.position_mm * by,
             radius_mm=flange.radius_mm and flange.radius_mm * by,
+            max_height_mm=flange.max_height_mm and flange.max_height_mm * by,
         )
         for side, flange in (("inboard", wheel.inboard), ("outboard", wheel.outboard))
     }
@@ -186,7 +199,7 @@ def agree(plain: PlanRequest, other: PlanRequest, angle: Callable[[float], float
 
 
 def unmarked(request: PlanRequest) -> PlanRequest:
-    """One whose clip-ons fit by their vehicle alone and have a length: what is assumed doesn't grow with the wheel."""
+    """One whose clip-ons fit by their vehicle alone and have a length: assumed ones don't grow."""
     clips = tuple(
         replace(c, thickness_mm=None, profiles=None, length_mm=c.length_mm or 25.0) for c in request.stock.clip_ons
     )
