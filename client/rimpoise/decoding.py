@@ -178,7 +178,11 @@ def _union_reader(members: tuple[Any, ...]) -> Reader:
 
 
 def _could_be(shape: type, value: Any) -> bool:
-    return type(value) is dict and _required(shape) <= value.keys()
+    """By the fields it must have and, where shapes carry their kind, by that."""
+    if type(value) is not dict or not _required(shape) <= value.keys():
+        return False
+    kind = getattr(shape, "__dataclass_fields__", {}).get("kind")
+    return kind is None or value.get("kind", kind.default) == kind.default
 
 
 @cache

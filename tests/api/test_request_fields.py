@@ -68,8 +68,11 @@ def test_what_rounds_to_nothing_has_no_direction(size: float, told: float) -> No
     assert answer["angle_deg"] == pytest.approx(told, abs=1e-6)
 
 
-def test_what_comes_in_as_360_is_0() -> None:
-    assert Angle().deserialize(360) == 0
+def test_angles_are_from_minus_180_to_under_360() -> None:
+    assert [Angle().deserialize(angle) for angle in (-180, -90, 0, 359.5)] == [180, 270, 0, 359.5]
+    for angle in (-180.1, 360):
+        with pytest.raises(ValidationError, match="from -180 to under 360"):
+            Angle().deserialize(angle)
     assert ArcEnd().deserialize(360) == 360  # from 0 to 360 is the whole circle
 
 

@@ -55,7 +55,7 @@ def requests(draw: st.DrawFn) -> dict[str, Any]:
             "position_mm": draw(st.floats(-500, 500)),
             "radius_mm": draw(st.floats(50, 500)),
             "mass_g": draw(number),
-            "angle_deg": draw(st.floats(0, 360)),
+            "angle_deg": draw(st.floats(0, 360, exclude_max=True)),
         }
         for name in draw(st.sampled_from([["a"], ["a", "b"]]))
     ]

@@ -36,7 +36,13 @@ def plans(count: int, seed: int = 1) -> Iterator[dict[str, Any]]:
     rng = random.Random(seed)
     for n in range(count):
         planes = [
-            {"position_mm": z, "radius_mm": 222, "mass_g": rng.randint(6, 45), "angle_deg": rng.randint(0, 359)}
+            {
+                "kind": "position",
+                "position_mm": z,
+                "radius_mm": 222,
+                "mass_g": rng.randint(6, 45),
+                "angle_deg": rng.randint(0, 359),
+            }
             for z in (-133.9, 43.9)
         ]
         yield {

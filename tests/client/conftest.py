@@ -45,6 +45,7 @@ PIECE = {
     "length_mm": 112.0,
     "hidden": True,
     "location": "shelf 2",
+    "called": None,
 }
 RESIDUAL = {
     "planes": [

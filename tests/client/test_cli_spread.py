@@ -133,8 +133,12 @@ def test_a_piece_of_its_own_place_and_a_static_reading(tmp_path: Path) -> None:
     }
     path.write_text(",".join(cells) + "\n" + ",".join(map(str, cells.values())) + "\n", "utf-8")
     (job,) = history(path, None, None)["jobs"]
-    place = {"position_mm": -40, "radius_mm": 200, "reports": "unbalance"}
-    assert job["before"] == {"kind": "static", "mass_g": 30, "angle_deg": 10, **place}
+    place = {"kind": "position", "position_mm": -40, "radius_mm": 200}
+    assert job["before"] == {
+        "kind": "static",
+        "plane": {"mass_g": 30, "angle_deg": 10, **place},
+        "reports": "unbalance",
+    }
     assert job["fitted"] == [
         {
             "kind": "mass",

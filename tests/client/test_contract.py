@@ -50,7 +50,7 @@ OTHER_NAMES: Mapping[type, str] = {
 NOT_ON_THE_WIRE = {rimpoise.Call, rimpoise.Reply, rimpoise.Retry}
 OURS_ALONE = {(rimpoise.Flange, "present")}
 """Fields that have a default here, for convenience, and none in the contract; besides a reading's kind."""
-SENT_BACK = {"PlannedPiece": "Piece"}
+SENT_BACK = {"PlannedPiece": "Piece", "SentCalled": "Called", "SentClock": "Clock"}
 """What can be sent just as it was answered: stated twice in the contract, strict and open; one class here."""
 MAY_LACK = {rimpoise.Problem, rimpoise.KnownSpread, rimpoise.JobPlannedPiece}
 """RFC 9457 asks for less than our service gives; a history may not tell all; a planned piece is sent, and open."""

@@ -29,6 +29,7 @@ from rimpoise import (
     PlanQuestion,
     PointMass,
     PointMassReading,
+    PositionPlane,
     Preferences,
     Remark,
     RoundingQuestion,
@@ -69,14 +70,14 @@ WHEEL = Wheel(
 WINDOWS = SpokeWindows((SpokeWindow("one", 10.0, 12.0), SpokeWindow("two", 95.0, 12.0)))
 QUESTIONS = [
     CorrectionsQuestion(two_plane(MASS, MASS, old_weights=(MASS,)), (Plane("a", 0.0, 200.0),)),
-    CorrectionsQuestion(StaticReading(0.0, 200.0, 30.0, 10.0), (Plane("a", 0.0, 200.0),)),
+    CorrectionsQuestion(StaticReading(PositionPlane(0.0, 200.0, 30.0, 10.0)), (Plane("a", 0.0, 200.0),)),
     SplitQuestion(SplitTarget(60.0, 20.0, 200.0), WINDOWS, STRIP, keep_out=(KeepOutArc(0.0, 9.0, "weld"),)),
     RoundingQuestion((RoundingTarget("a", 0.0, 200.0, 33.0, 20.0),), step_g=5.0, max_mass_g=60.0),
     StyleQuestion(WHEEL, OwnStock((CLIP,), (STRIP,)), Preferences("out_of_sight", ("adhesive",))),
     PlanQuestion(StaticCoupleReading(0.0, 1.0, 2.0, 3.0, 4.0), WHEEL, BuiltinStock("ounce"), spread=Spread()),
     PlanQuestion(PointMassReading((MASS,)), WHEEL, OwnStock(), acceptance=Acceptance(7.0, 7.0)),
     PlanQuestion(
-        StaticReading(0.0, 200.0, 30.0, 10.0),
+        StaticReading(PositionPlane(0.0, 200.0, 30.0, 10.0)),
         WHEEL,
         OwnStock(),
         acceptance=GradeAcceptance("G40", 20.0, 160.0, tyre_size="205/55 R16"),
@@ -85,7 +86,8 @@ QUESTIONS = [
         (Vibration(8.5, 60.0),), (Trial("a", 10.0, 270.0, (Vibration(6.0, 125.0),)),), weights=(1.0,)
     ),
     CentringQuestion(
-        (StaticReading(0.0, 200.0, 9.0, 1.0),) * 2, known_weight=KnownWeight(MASS, two_plane(MASS, MASS))
+        (StaticReading(PositionPlane(0.0, 200.0, 9.0, 1.0)),) * 2,
+        known_weight=KnownWeight(MASS, two_plane(MASS, MASS)),
     ),
     TolerancesQuestion("G16", 20.0, (Plane("a", 0.0, 200.0),), speed_rpm=900.0),
 ]

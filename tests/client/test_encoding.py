@@ -21,6 +21,7 @@ from rimpoise import (
     PlanQuestion,
     PointMass,
     PointMassReading,
+    PositionPlane,
     QuestionError,
     RimpoiseError,
     Spread,
@@ -36,13 +37,21 @@ from rimpoise.transport import write_body
 
 MASS = PointMass(position_mm=-80, radius_mm=200, mass_g=35, angle_deg=90)
 MASS_JSON = {"position_mm": -80, "radius_mm": 200, "mass_g": 35, "angle_deg": 90}
+PLANE_JSON = {"kind": "position", **MASS_JSON}
+TAKEN = {"spins": 1, "spun": "unknown"}
 
 
 @pytest.mark.parametrize(
     ("reading", "expected"),
     [
-        (two_plane(MASS, MASS), {"kind": "two_plane", "planes": [MASS_JSON, MASS_JSON], "reports": "correction"}),
-        (StaticReading(-80, 200, 35, 90, "unbalance"), {"kind": "static", **MASS_JSON, "reports": "unbalance"}),
+        (
+            two_plane(MASS, MASS),
+            {"kind": "two_plane", "planes": [PLANE_JSON, PLANE_JSON], "reports": "correction", **TAKEN},
+        ),
+        (
+            StaticReading(PositionPlane(-80, 200, 35, 90), "unbalance"),
+            {"kind": "static", "plane": PLANE_JSON, "reports": "unbalance", **TAKEN},
+        ),
         (
             StaticCoupleReading(0, 1200, 10, 90000, 200),
             {
@@ -53,6 +62,7 @@ MASS_JSON = {"position_mm": -80, "radius_mm": 200, "mass_g": 35, "angle_deg": 90
                 "couple_gmm2": 90000,
                 "couple_angle_deg": 200,
                 "reports": "correction",
+                **TAKEN,
             },
         ),
         (PointMassReading([MASS]), {"kind": "point_masses", "masses": [MASS_JSON], "reports": "unbalance"}),

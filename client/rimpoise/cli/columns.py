@@ -24,7 +24,7 @@ TWO_PLANE: Mapping[str, str] = {
     for plane, side in enumerate(("inboard", "outboard"))
     for name in _READING
 }
-STATIC: Mapping[str, str] = {f"static_{name}": f"reading.{name}" for name in _READING}
+STATIC: Mapping[str, str] = {f"static_{name}": f"reading.plane.{name}" for name in _READING}
 WHEEL: Mapping[str, str] = {
     **{name: f"wheel.{name}" for name in ("rim_size", "offset_mm", "material", "origin", "vehicle_class")},
     **{
@@ -104,7 +104,7 @@ def question(columns: Sequence[str], cells: Sequence[str], decimal: Decimal) -> 
     """The plan request of a row, as JSON, from the paths of its columns.
 
     >>> question(["reading.planes.0.mass_g", "reference", "wheel.rim_size"], ["12,5", "7", ""], ",")
-    {'reading': {'planes': [{'mass_g': 12.5}], 'kind': 'two_plane'}, 'reference': '7'}
+    {'reading': {'planes': [{'mass_g': 12.5, 'kind': 'position'}], 'kind': 'two_plane'}, 'reference': '7'}
     """
     tree: dict[str, Any] = {}
     for path, cell in zip(columns, cells, strict=False):
@@ -171,6 +171,10 @@ def _with_lists(node: Any) -> Any:
 def _with_kind(body: dict[str, Any]) -> dict[str, Any]:
     """The kind of reading that its columns show, where none is given."""
     reading = body.get("reading")
-    if isinstance(reading, dict) and "kind" not in reading and {"planes", "position_mm"} & reading.keys():
+    if isinstance(reading, dict) and "kind" not in reading and {"planes", "plane"} & reading.keys():
         reading["kind"] = "two_plane" if "planes" in reading else "static"
+    planes = reading.get("planes", [reading.get("plane")]) if isinstance(reading, dict) else []
+    for plane in planes:
+        if isinstance(plane, dict) and "kind" not in plane:
+            plane["kind"] = "at" if "place" in plane else "position"
     return body

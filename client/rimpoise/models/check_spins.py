@@ -11,6 +11,7 @@ from .plans import Piece, Residual
 from .readings import Reading
 from .requests import Plane
 from .responses import PlaneMass, Remark
+from .wheel import Wheel
 
 Cause = Literal[
     "piece_shifted",
@@ -56,6 +57,7 @@ class CheckSpinQuestion:
     acceptance: Criterion | None = None
     machine_sd_g: float = 1.0
     planes: Sequence[Plane] = ()
+    wheel: Wheel | None = None
 
 
 @dataclass(frozen=True, slots=True)

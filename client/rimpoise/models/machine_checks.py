@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from typing import Literal
 
-from .readings import PointMass, Reports, StaticReading, TwoPlaneReading
+from .readings import PlaneReading, PointMass, Reports
 from .responses import PlaneMass, Remark
+from .wheel import Wheel
 
-PlaneReading: TypeAlias = TwoPlaneReading | StaticReading
 CentringVerdict = Literal["pass", "centre_again", "unsteady", "check_machine"]
 
 
@@ -41,6 +41,7 @@ class CentringQuestion:
     known_weight: KnownWeight | None = None
     repeats: Sequence[PlaneReading] | None = None
     limit_g: float = 5.0
+    wheel: Wheel | None = None
 
 
 @dataclass(frozen=True, slots=True)

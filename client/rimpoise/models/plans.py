@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Literal
 
 from .acceptance import Criterion, Limits
+from .devices import Called
 from .requests import Spread, Style
 from .responses import PlaneMass, Remark
 from .stock import Material
@@ -111,6 +112,7 @@ class Piece:
     length_mm: float | None
     hidden: bool
     location: str | None
+    called: Called | None
 
 
 @dataclass(frozen=True, slots=True)

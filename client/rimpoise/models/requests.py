@@ -42,6 +42,7 @@ class CorrectionsQuestion:
 
     reading: Reading
     planes: Sequence[Plane]
+    wheel: Wheel | None = None
 
 
 @dataclass(frozen=True, slots=True)

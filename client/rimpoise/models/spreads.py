@@ -8,12 +8,11 @@ from typing import Literal, TypeAlias
 
 from .acceptance import Criterion
 from .plans import Piece
-from .readings import StaticReading, TwoPlaneReading
+from .readings import PlaneReading
 from .requests import Style
 from .responses import Remark
 from .wheel import Wheel
 
-PlaneReading: TypeAlias = TwoPlaneReading | StaticReading
 SpreadSource: TypeAlias = Literal[
     "machine_sd_g",
     "centring_sd_g",

@@ -12,6 +12,7 @@ from .readings import Reading
 from .requests import Plane
 from .responses import PlaneMass, Remark
 from .stock import Stock
+from .wheel import Wheel
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +32,7 @@ class TyreTurnQuestion:
     turn_sd_deg: float = 2.0
     worth_g: float = 20.0
     planes: Sequence[Plane] = ()
+    wheel: Wheel | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -100,7 +100,7 @@ def explain(spin: CheckSpinRequest) -> CheckSpin:
     verdict = _verdict(seen, ranked)
     plausible_alternatives = [e for e in ranked if e.explains and e.odds >= PLAUSIBLE_ODDS]
     ambiguous = len(plausible_alternatives) > 1
-    found = [*reading_warnings(spin.before), *reading_warnings(spin.after)]
+    found = [*spin.doubts, *reading_warnings(spin.before), *reading_warnings(spin.after)]
     found += [*assumptions(spin.acceptance, seen.planes), *doubts(spin.acceptance, seen.planes)]
     if verdict != "pass":
         found += _doubts(seen, spin.fitted, ranked, plausible_alternatives)

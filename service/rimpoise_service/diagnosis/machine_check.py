@@ -38,13 +38,14 @@ MUCH_BETTER = 0.3
 
 @dataclass(frozen=True, slots=True)
 class MachineCheckRequest:
-    """What was tried; limit_g [g] is what may be off in a plane, at its radius."""
+    """What was tried; limit_g [g] is what may be off in a plane, at its radius; doubts of the readings."""
 
     turns: Turns | None
     empty_shaft: PlaneReading | None
     known_weight: KnownWeight | None
     repeats: tuple[PlaneReading, ...]
     limit_g: float = DEFAULT_LIMIT_G
+    doubts: tuple[Message, ...] = ()
 
     @property
     def given(self) -> tuple[PlaneReading, ...]:
@@ -102,7 +103,7 @@ def check_machine(request: MachineCheckRequest) -> MachineCheck:
         limit,
         next_steps=tuple(_steps(verdict, limit, empty_seen=bool(empty))),
         cautions=cautions(fitting=False, lead=False, old_weights=old),
-        warnings=(*_turn_warnings(request), *_known_warnings(known, limit)),
+        warnings=(*request.doubts, *_turn_warnings(request), *_known_warnings(known, limit)),
     )
 
 

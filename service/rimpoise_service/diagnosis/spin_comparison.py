@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ..messages.message import Message
 from ..physics.planes import Plane
 from ..physics.readings import Reading, Static, reading_planes, unbalance_of
 from ..physics.unbalance import PointMass, Unbalance
@@ -29,7 +30,8 @@ MACHINE_SD_G = 1.0
 class CheckSpinRequest:
     """A wheel before, the pieces fitted, the wheel after; machine_sd_g is the machine's repeatability [g].
 
-    planes: where to tell what is left, by default where the check spin was read.
+    planes: where to tell what is left, by default where the check spin was read. doubts: what is unlikely of the
+    readings.
     """
 
     before: Reading
@@ -38,6 +40,7 @@ class CheckSpinRequest:
     acceptance: Criterion = default_acceptance(None)  # noqa: RUF009 (frozen)
     machine_sd_g: float = MACHINE_SD_G
     planes: tuple[Plane, ...] = ()
+    doubts: tuple[Message, ...] = ()
 
     @property
     def static(self) -> bool:

@@ -52,7 +52,7 @@ class TyreRotationRequest:
     """Two readings and the turn of the tyre between them [deg], clockwise seen from outboard.
 
     machine_sd_g [g] per plane and component, turn_sd_deg [deg]: how far readings and turn stray. worth_g [g]: what
-    a turn has to save. planes: where weights go, if the readings name none.
+    a turn has to save. planes: where weights go, if the readings name none. doubts: what is unlikely of them.
     """
 
     readings: tuple[Reading, Reading]
@@ -63,6 +63,7 @@ class TyreRotationRequest:
     turn_sd_deg: float = HANDS.angle_sd_deg
     worth_g: float = WORTH_G
     planes: tuple[Plane, ...] = ()
+    doubts: tuple[Message, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,7 +237,7 @@ def _next_steps(verdict: RotationVerdict, best: State) -> tuple[Message, ...]:
 
 
 def _warnings(asked: TyreRotationRequest, planes: Sequence[Plane]) -> tuple[Message, ...]:
-    found = [w for reading in asked.readings for w in reading_warnings(reading)]
+    found = [*asked.doubts, *(w for reading in asked.readings for w in reading_warnings(reading))]
     found += [*assumptions(asked.acceptance, planes), *doubts(asked.acceptance, planes)]
     factor = error_factor(asked.turn_deg)
     if factor > AMPLIFIES:

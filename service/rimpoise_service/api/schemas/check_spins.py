@@ -39,18 +39,26 @@ class CheckSpinRequestSchema(Compared):
     """The wheel before, what was fitted, and the wheel after."""
 
     makes = CheckSpinRequest
+    reading_fields = ("before", "after")
+    later_fields = ("after",)
     before = reading_field()
     fitted = ListField(ObjectField(FittedMassSchema), "the pieces as they were planned", most=64, required=True)
     after = reading_field()
     acceptance = acceptance_field("when it is good enough; default: 5 g")
 
-    @rule("readings_alike", "before", "after")
+    @rule("readings_alike", "before", "after", "wheel")
     def _alike(self, data: dict[str, Any]) -> Iterator[Break]:
-        return alike(data["before"], data["after"], ("after",))
+        return alike(self.reading_at(data, "before"), self.reading_at(data, "after"), ("after",))
 
-    @rule("planes_where_needed", "before", "after", "planes")
+    @rule("planes_where_needed", "before", "after", "planes", "wheel")
     def _planes_needed(self, data: dict[str, Any]) -> Iterator[Break]:
-        return planes_needed(data["before"], data["after"], data["planes"])
+        return planes_needed(self.reading_at(data, "before"), self.reading_at(data, "after"), data["planes"])
+
+    def make(self, data: dict[str, Any]) -> CheckSpinRequest:
+        """The spins, in our frame."""
+        doubts = self.settle(data).doubts
+        data.pop("wheel", None)
+        return CheckSpinRequest(**data, doubts=doubts)
 
 
 class MoveSchema(ResponseSchema):

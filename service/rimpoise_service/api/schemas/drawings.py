@@ -54,7 +54,7 @@ class DrawingRequestSchema(PlanRequestSchema):
     def make(self, data: dict[str, Any]) -> DrawingRequest:
         """The job apart from the drawing."""
         layout, paper = data.pop("layout", None), data.pop("paper")
-        return DrawingRequest(PlanRequest(**data), None, layout, paper)
+        return DrawingRequest(super().make(data), None, layout, paper)
 
 
 class Probability(Number):

@@ -23,9 +23,23 @@ from ...workshop.invoice_models import (
     VehicleItem,
 )
 from ...workshop.money import How, MoneyRounding, Where, minor_digits
-from .base import RequestSchema
+from .base import EchoSchema, RequestSchema
 from .nested_fields import ByKey, ListField, ObjectField
-from .quantities import Angle, ArcEnd, Items, Length, Mass, Position, Radius, Segments, Static, StockMass
+from .quantities import (
+    Angle,
+    ArcEnd,
+    BareAngle,
+    Items,
+    Length,
+    Mass,
+    Position,
+    Radius,
+    Segments,
+    SentLength,
+    ShownMass,
+    Static,
+    StockMass,
+)
 from .request_fields import MAX_TEXT, Boolean, Choice, Money, Text
 from .rules import Break, repeated, rule
 
@@ -45,6 +59,26 @@ class FittedPieceSchema(RequestSchema):
     material = Choice("for the warning about lead; default: the price list's", MATERIALS)
     label = Text("for people", allow_none=True)
     location = Text("where it is on the shelf; default: the price list's", allow_none=True)
+
+
+class SentClockSchema(EchoSchema):
+    """A time of the clock, as a plan tells it."""
+
+    kind = Text(NOT_USED)
+    clock = Text(NOT_USED)
+
+
+class SentCalledSchema(EchoSchema):
+    """A weight in a balancer's words, as a plan tells it."""
+
+    mass = ShownMass(NOT_USED)
+    mass_unit = Text(NOT_USED)
+    angle = BareAngle(NOT_USED)
+    valve_at = ObjectField(SentClockSchema, NOT_USED, allow_none=True)
+    distance = SentLength(NOT_USED, allow_none=True)
+    size = SentLength(NOT_USED, allow_none=True)
+    distance_unit = Text(NOT_USED)
+    size_unit = Text(NOT_USED)
 
 
 class PlannedPieceSchema(RequestSchema):
@@ -68,6 +102,7 @@ class PlannedPieceSchema(RequestSchema):
     length_mm = Length(NOT_USED, allow_none=True)
     hidden = Boolean(NOT_USED)
     location = Text("where it is on the shelf", allow_none=True)
+    called = ObjectField(SentCalledSchema, NOT_USED, allow_none=True)
 
     def make(self, data: dict[str, Any]) -> FittedPiece:
         """What the invoice needs of it."""

@@ -9,7 +9,6 @@ from ...diagnosis.index_readings import (
     AnglesFrom,
     KnownWeight,
     PlaneKnown,
-    PlaneReading,
     PlaneRepeats,
     PlaneTurns,
     Sense,
@@ -17,12 +16,14 @@ from ...diagnosis.index_readings import (
 )
 from ...diagnosis.machine_check import DEFAULT_LIMIT_G, MachineCheckRequest, Verdict
 from ...physics.planes import PlaneVector
-from ...physics.readings import Reports, reading_planes
+from ...physics.readings import Reading, Reports, reading_planes
+from ...planning.plausibility_limits import FAR_OFF_RIM_MM
 from .base import RequestSchema, ResponseSchema
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .quantities import Limit
 from .reading import ANGLE, PointMassSchema, plane_reading
+from .readings_on_wheel import ReadingsOnWheelSchema
 from .request_fields import Choice
 from .response_fields import DirectionField, NumberField, StringField
 from .roundings import PlaneMassSchema
@@ -31,7 +32,7 @@ from .rules import Break, Path, rule
 CHECKS = ("readings", "empty_shaft", "known_weight", "repeats")
 
 
-def same_planes(readings: Sequence[PlaneReading], paths: Sequence[Path]) -> Iterator[Break]:
+def same_planes(readings: Sequence[Reading], paths: Sequence[Path]) -> Iterator[Break]:
     """The breaks of the rule ``same_planes``, told against the first reading."""
     places = [[(p.position_mm, p.radius_mm) for p in reading_planes(r)] for r in readings]
     for path, there in zip(paths[1:], places[1:], strict=True):
@@ -50,14 +51,11 @@ class KnownWeightSchema(RequestSchema):
     reading = plane_reading("with it", required=True)
     before = plane_reading("the same wheel without it; default: in balance")
 
-    @rule("same_planes", "reading", "before")
-    def _same(self, data: dict[str, Any]) -> Iterator[Break]:
-        if "before" in data:
-            yield from same_planes([data["reading"], data["before"]], [(), ("before",)])
 
-
-class CentringRequestSchema(RequestSchema):
+class CentringRequestSchema(ReadingsOnWheelSchema):
     """Readings that tell the wheel from the machine; any of the four checks, together or alone."""
+
+    reading_fields = CHECKS
 
     readings = ListField(
         plane_reading(""),
@@ -81,16 +79,33 @@ class CentringRequestSchema(RequestSchema):
         if not any(name in data for name in CHECKS):
             yield Break((), f"no check is given; write at least one of {', '.join(CHECKS)}")
 
-    @rule("same_planes", "readings")
-    def _same_turns(self, data: dict[str, Any]) -> Iterator[Break]:
-        return _same_in(data, "readings")
+    @rule("same_planes", *CHECKS, "wheel")
+    def _same(self, data: dict[str, Any]) -> Iterator[Break]:
+        for name in ("readings", "repeats"):
+            yield from self._same_in(data, [(name, k) for k in range(len(data.get(name, ())))])
+        yield from self._same_in(data, [("known_weight", "reading"), ("known_weight", "before")])
 
-    @rule("same_planes", "repeats")
-    def _same_repeats(self, data: dict[str, Any]) -> Iterator[Break]:
-        return _same_in(data, "repeats")
+    def _same_in(self, data: dict[str, Any], paths: Sequence[Path]) -> Iterator[Break]:
+        found = [(reading, path) for path in paths if (reading := self.reading_at(data, *path))]
+        return same_planes([reading for reading, _ in found], [path for _, path in found])
+
+    @rule("known_weight_tells", "known_weight", "wheel")
+    def _known_weight(self, data: dict[str, Any]) -> Iterator[Break]:
+        reading = self.reading_at(data, "known_weight", "reading")
+        if reading is None:
+            return
+        weight, at = data["known_weight"].weight, ("known_weight", "weight")
+        if not weight.mass_g:
+            yield Break((*at, "mass_g"), "a weight of 0 g tells nothing; put on 50 to 100 g")
+        places = [plane.position_mm for plane in reading_planes(reading)]
+        off = max(min(places) - weight.position_mm, weight.position_mm - max(places))
+        if len(places) == 2 and off > FAR_OFF_RIM_MM:
+            text = f"{weight.position_mm:g} mm is {off:.0f} mm off planes at {min(places):g} and {max(places):g}"
+            yield Break((*at, "position_mm"), f"{text}; put it on one of them")
 
     def make(self, data: dict[str, Any]) -> MachineCheckRequest:
-        """The checks that were made."""
+        """The checks that were made, their readings in our frame."""
+        doubts = self.settle(data).doubts
         readings = data.get("readings")
         return MachineCheckRequest(
             turns=Turns(readings, data["turned"], data["angles_from"]) if readings else None,
@@ -98,12 +113,8 @@ class CentringRequestSchema(RequestSchema):
             known_weight=data.get("known_weight"),
             repeats=data.get("repeats", ()),
             limit_g=data["limit_g"],
+            doubts=doubts,
         )
-
-
-def _same_in(data: dict[str, Any], name: str) -> Iterator[Break]:
-    readings = data.get(name, ())
-    return same_planes(readings, [(name, k) for k in range(len(readings))])
 
 
 def _named(name: str, vector: PlaneVector) -> dict[str, float]:

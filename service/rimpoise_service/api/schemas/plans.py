@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any, get_args
 
+from ...model.device import ClockTime, LengthUnit, MassUnit
 from ...model.stock import Material
 from ...model.wheel import SIDES
 from ...planning.advice import AdvisedPlan
@@ -17,6 +18,7 @@ from .messages import Phrases, remarks
 from .nested_fields import ListField, ObjectField
 from .quantities import AngleSpread, MachineSpread, MassSpread, PositionSpread
 from .reading import ANGLE, reading_field
+from .readings_on_wheel import ReadingsOnWheelSchema
 from .request_fields import Choice, Text
 from .response_fields import (
     BooleanField,
@@ -58,7 +60,7 @@ class SpreadSchema(RequestSchema):
     machine_sd_g = MachineSpread("of the reading, per plane and component", load_default=HANDS.machine_sd_g)
 
 
-class PlanRequestSchema(RequestSchema):
+class PlanRequestSchema(ReadingsOnWheelSchema):
     """A reading, the wheel, what there is to fit, and wishes."""
 
     makes = PlanRequest
@@ -82,6 +84,11 @@ class PlanRequestSchema(RequestSchema):
                 ("inspection", findings.index("none")), f"none stands with {others}; write one or the other"
             )
 
+    def make(self, data: dict[str, Any]) -> Any:
+        """The request, its reading in our frame."""
+        examined = self.settle(data)
+        return PlanRequest(**data, dialect=examined.dialect, doubts=examined.doubts, derived=examined.derived)
+
 
 class RequiredSchema(PlaneMassSchema):
     """The exact correction in a plane of a layout, at that plane's radius."""
@@ -90,6 +97,32 @@ class RequiredSchema(PlaneMassSchema):
         "of the plane along the axis, positive outboard", low=None, attribute="plane.position_mm"
     )
     radius_mm = NumberField("of the plane", attribute="plane.radius_mm")
+
+
+class ClockSchema(ResponseSchema):
+    """A time of the clock, as whoever looks at the wheel sees it."""
+
+    kind = StringField("tells the forms apart", ("clock",))
+    clock = StringField("like 4:00", attribute="text")
+
+    def unpack(self, value: ClockTime) -> dict[str, str]:
+        """The text, with its tag."""
+        return {"kind": "clock", "text": value.text}
+
+
+class CalledSchema(ResponseSchema):
+    """Where a weight goes, in the words of the balancer that read the wheel."""
+
+    mass = NumberField("the stock's nominal, in mass_unit", digits=3)
+    mass_unit = StringField("of mass", get_args(MassUnit))
+    angle = NumberField("in the device's sense and view")
+    valve_at = ObjectField(
+        ClockSchema, "where the valve then stands; null unless the reading said it so", allow_none=True
+    )
+    distance = NumberField("in distance_unit, as dialled; null where places were set", low=None, allow_none=True)
+    size = NumberField("in size_unit, as dialled; null where places were set", allow_none=True)
+    distance_unit = StringField("of distance", get_args(LengthUnit))
+    size_unit = StringField("of size", get_args(LengthUnit))
 
 
 class PieceSchema(ResponseSchema):
@@ -116,6 +149,9 @@ class PieceSchema(ResponseSchema):
     length_mm = NumberField("along the wheel, if known", allow_none=True)
     hidden = BooleanField("whether it can't be seen from outboard")
     location = StringField("where it is on the shelf", allow_none=True)
+    called = ObjectField(
+        CalledSchema, "the same in the balancer's words; null unless the reading was in them", allow_none=True
+    )
 
 
 class ResidualSchema(ResponseSchema):

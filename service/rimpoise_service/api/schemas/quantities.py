@@ -145,13 +145,48 @@ class ArcEnd(Number):
 
 
 class Angle(Number):
-    """A direction [deg], clockwise seen from outboard; 360 is taken as 0."""
+    """A direction [deg], clockwise seen from outboard; 360 is excluded: it is 0."""
 
-    unit, low, high = "deg", 0, 360
+    unit, low, high = "deg", -180, 360
+    high_excluded = True
 
     def check(self, value: Any) -> Any:
         """Within the bounds, and wrapped into [0, 360)."""
         return wrap_deg(super().check(value))
+
+
+class BareAngle(Angle):
+    """An angle in a device's own sense and view; 360 is excluded: it is 0."""
+
+    unit = ""
+
+    def check(self, value: Any) -> Any:
+        """Within the bounds, as it is."""
+        return Number.check(self, value)
+
+
+class ShownMass(Number):
+    """A mass in a device's own unit."""
+
+    low, high = 0, 1_000_000
+
+
+class DialledLength(Number):
+    """A length in a device's own unit."""
+
+    low, high = 0, 2_000
+
+
+class SentLength(Number):
+    """A length in a device's own unit, as an answer of ours has it."""
+
+    low, high = -100_000, 100_000
+
+
+class Spins(Integer):
+    """How many spins a reading is the mean of."""
+
+    low, high = 1, 20
 
 
 class ArcCovered(Number):

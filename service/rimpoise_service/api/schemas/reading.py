@@ -1,19 +1,22 @@
-"""What the balancer said, in its four kinds."""
+"""What the balancer said, by place, by position or in its own words."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from typing import Any, get_args
 
+from ...model.device import Device
+from ...model.reading import AtPlace, GivenPlanes, MachineReading
 from ...physics.planes import MIN_PLANE_DISTANCE_MM
-from ...physics.readings import PointMasses, Reports, Static, StaticCouple, TwoPlane
+from ...physics.readings import PointMasses, Reports, Spun, StaticCouple
 from ...physics.unbalance import PointMass, polar
 from .base import RequestSchema
+from .device import KIND, PLACE, SET_TO, SHOWN, DeviceSchema
 from .nested_fields import ByKind, ListField, ObjectField
-from .quantities import Angle, Couple, Mass, Position, Radius
+from .quantities import Angle, Couple, Mass, Position, Radius, Spins
 from .quantities import Static as StaticSize
-from .request_fields import Choice
-from .rules import Break, Path, rule
+from .request_fields import Boolean, Choice, Text
+from .rules import Break, Path
 
 ANGLE = "clockwise seen from outboard, 0 at the caller's mark"
 REPORTS = (
@@ -47,50 +50,107 @@ def _old_weights() -> ListField:
     return ListField(ObjectField(PointMassSchema), about, most=64, load_default=())
 
 
+def _spins() -> Spins:
+    return Spins("of how many the reading is the mean", load_default=1)
+
+
+def _spun() -> Choice:
+    about = "whether old weights were on when it was spun; known ones go into old_weights"
+    return Choice(about, get_args(Spun), load_default="unknown")
+
+
 def _reports() -> Choice:
     return Choice(REPORTS, get_args(Reports), load_default="correction")
 
 
-class TwoPlaneReadingSchema(RequestSchema):
-    """A mass called in each of two planes, in any order; the smaller position is inboard."""
+class AtPlaneSchema(RequestSchema):
+    """A plane at a place of the wheel, by its name."""
 
-    kind = Choice("tells the kinds of reading apart", ["two_plane"], required=True)
+    makes = AtPlace
+    kind = Choice(KIND, ["at"], required=True)
+    place = Text(PLACE, required=True)
+    mass_g = Mass("called", required=True)
+    angle_deg = Angle(ANGLE, required=True)
+    touched = Boolean("whether the balancer's gauge touched the place", load_default=False)
+
+    def make(self, data: dict[str, Any]) -> AtPlace:
+        """The plane."""
+        return AtPlace(data["place"], data["mass_g"], data["angle_deg"], data["touched"])
+
+
+class PositionPlaneSchema(PointMassSchema):
+    """A plane at a position along the axis."""
+
+    kind = Choice(KIND, ["position"], required=True)
+
+    def make(self, data: dict[str, Any]) -> PointMass:
+        """The plane, and what was called in it."""
+        del data["kind"]
+        return PointMass(**data)
+
+
+PLANE: dict[str, type[RequestSchema]] = {"at": AtPlaneSchema, "position": PositionPlaneSchema}
+
+
+class TwoPlaneReadingSchema(RequestSchema):
+    """A mass called in each of two planes, in any order."""
+
+    kind = Choice(KIND, ["two_plane"], required=True)
     planes = ListField(
-        ObjectField(PointMassSchema), "the two planes the balancer was set to", least=2, most=2, required=True
+        ByKind(PLANE),
+        "the two planes the balancer was set to, by place or by position",
+        least=2,
+        most=2,
+        required=True,
     )
     reports = _reports()
     old_weights = _old_weights()
+    spins = _spins()
+    spun = _spun()
 
-    @rule("planes_apart", "planes")
-    def _apart(self, data: dict[str, Any]) -> Iterator[Break]:
-        return planes_apart([p.position_mm for p in data["planes"]], ("planes",))
-
-    def make(self, data: dict[str, Any]) -> TwoPlane:
-        """The reading."""
-        return TwoPlane(data["planes"], data["reports"], data["old_weights"])
+    def make(self, data: dict[str, Any]) -> GivenPlanes:
+        """The reading, to be put on its wheel."""
+        del data["kind"]
+        return GivenPlanes(**data)
 
 
 class StaticReadingSchema(RequestSchema):
     """One mass called in one plane; nothing is known of the couple."""
 
-    kind = Choice("tells the kinds of reading apart", ["static"], required=True)
-    position_mm = Position("of the plane along the axis, positive outboard", required=True)
-    radius_mm = Radius("at which the mass was called", required=True)
-    mass_g = Mass("called", required=True)
-    angle_deg = Angle(ANGLE, required=True)
+    kind = Choice(KIND, ["static"], required=True)
+    plane = ByKind(PLANE, "the plane the balancer was set to, by place or by position", required=True)
     reports = _reports()
     old_weights = _old_weights()
+    spins = _spins()
+    spun = _spun()
 
-    def make(self, data: dict[str, Any]) -> Static:
-        """The reading."""
-        mass = PointMass(data["position_mm"], data["radius_mm"], data["mass_g"], data["angle_deg"])
-        return Static(mass, data["reports"], data["old_weights"])
+    def make(self, data: dict[str, Any]) -> GivenPlanes:
+        """The reading, to be put on its wheel."""
+        del data["kind"]
+        return GivenPlanes((data.pop("plane"),), **data)
+
+
+class MachineReadingSchema(RequestSchema):
+    """What a balancer shows and what it was set to, in its own words; nothing needs to be converted."""
+
+    kind = Choice(KIND, ["machine"], required=True)
+    device = ObjectField(DeviceSchema, "how it shows what it shows; default: clockwise from outboard, grams")
+    shown = ByKind(SHOWN, "what it shows", required=True)
+    set_to = ByKind(SET_TO, "the planes it was set to", required=True)
+    old_weights = _old_weights()
+    spins = _spins()
+    spun = _spun()
+
+    def make(self, data: dict[str, Any]) -> MachineReading:
+        """The reading, to be put on its wheel."""
+        del data["kind"]
+        return MachineReading(**{"device": Device()} | data)
 
 
 class StaticCoupleReadingSchema(RequestSchema):
     """A static vector acting at a position, and the couple: the moment about that point."""
 
-    kind = Choice("tells the kinds of reading apart", ["static_couple"], required=True)
+    kind = Choice(KIND, ["static_couple"], required=True)
     position_mm = Position("where the static vector acts, positive outboard", required=True)
     static_gmm = StaticSize("size of the static vector", required=True)
     static_angle_deg = Angle(ANGLE, required=True)
@@ -98,18 +158,21 @@ class StaticCoupleReadingSchema(RequestSchema):
     couple_angle_deg = Angle("of the couple's outboard half, " + ANGLE, required=True)
     reports = _reports()
     old_weights = _old_weights()
+    spins = _spins()
+    spun = _spun()
 
     def make(self, data: dict[str, Any]) -> StaticCouple:
         """The reading."""
         static = polar(data["static_gmm"], data["static_angle_deg"])
         couple = polar(data["couple_gmm2"], data["couple_angle_deg"])
-        return StaticCouple(data["position_mm"], static, couple, data["reports"], data["old_weights"])
+        taken = {"spins": data["spins"], "spun": data["spun"]}
+        return StaticCouple(data["position_mm"], static, couple, data["reports"], data["old_weights"], **taken)
 
 
 class PointMassesReadingSchema(RequestSchema):
     """Known masses that make the unbalance: a textbook's case."""
 
-    kind = Choice("tells the kinds of reading apart", ["point_masses"], required=True)
+    kind = Choice(KIND, ["point_masses"], required=True)
     masses = ListField(ObjectField(PointMassSchema), "the masses", least=1, most=64, required=True)
     reports = Choice("masses are the heavy side themselves", ["unbalance"], load_default="unbalance")
     old_weights = _old_weights()
@@ -119,17 +182,19 @@ class PointMassesReadingSchema(RequestSchema):
         return PointMasses(data["masses"], data["old_weights"], data["reports"])
 
 
+PLANE_READING: dict[str, type[RequestSchema]] = {
+    "two_plane": TwoPlaneReadingSchema,
+    "static": StaticReadingSchema,
+    "machine": MachineReadingSchema,
+}
+READING = PLANE_READING | {"static_couple": StaticCoupleReadingSchema, "point_masses": PointMassesReadingSchema}
+
+
 def plane_reading(about: str, **kwargs: Any) -> ByKind:
     """A reading that names its planes: two, or one."""
-    return ByKind({"two_plane": TwoPlaneReadingSchema, "static": StaticReadingSchema}, about, **kwargs)
+    return ByKind(PLANE_READING, about, **kwargs)
 
 
 def reading_field() -> ByKind:
     """A required reading, of any kind."""
-    variants = {
-        "two_plane": TwoPlaneReadingSchema,
-        "static": StaticReadingSchema,
-        "static_couple": StaticCoupleReadingSchema,
-        "point_masses": PointMassesReadingSchema,
-    }
-    return ByKind(variants, "what the balancer said, by kind", required=True)
+    return ByKind(READING, "what the balancer said, by kind", required=True)

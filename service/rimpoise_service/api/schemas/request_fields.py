@@ -16,7 +16,9 @@ from marshmallow import ValidationError, fields, types
 
 JsonSchema = dict[str, Any]
 ANYTHING = ""
-NO_CONTROL = r"^[^\x00-\x1f\x7f-\x9f]*$"
+UNPRINTED = r"\x00-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069"
+"""Control characters, and those that turn the direction of the text around them."""
+ONE_LINE = rf"^[^{UNPRINTED}]*[^{UNPRINTED}\s][^{UNPRINTED}]*$"
 MAX_TEXT = 100
 
 
@@ -85,6 +87,7 @@ class Number(ScalarField):
     low: float
     high: float
     digits: ClassVar[int] = 6
+    high_excluded: ClassVar[bool] = False
 
     def __init__(self, about: str = ANYTHING, *, high: float | None = None, **kwargs: Any) -> None:
         super().__init__(about, **kwargs)
@@ -92,9 +95,10 @@ class Number(ScalarField):
 
     def check(self, value: Any) -> Any:
         """Within the bounds; compared before it becomes a float, which a huge integer can't."""
-        if not self.low <= value <= self.high:
+        if not self.low <= value <= self.high or (self.high_excluded and value == self.high):
             unit = f" {self.unit}" if self.unit else ""
-            raise ValidationError(f"must be from {self.low} to {self.high}{unit}, was {show(value)}")
+            under = "under " if self.high_excluded else ""
+            raise ValidationError(f"must be from {self.low} to {under}{self.high}{unit}, was {show(value)}")
         return float(value)
 
     def to_json(self, value: Any) -> Any:
@@ -106,7 +110,8 @@ class Number(ScalarField):
         unit = (
             {"description": f"{self.metadata.get('description', '')} [{self.unit}]".strip()} if self.unit else {}
         )
-        return super().json_schema() | {"minimum": self.low, "maximum": self.high} | unit
+        most = "exclusiveMaximum" if self.high_excluded else "maximum"
+        return super().json_schema() | {"minimum": self.low, most: self.high} | unit
 
 
 def rounded(value: float, digits: int) -> float:
@@ -149,8 +154,8 @@ class Text(ScalarField):
         self,
         about: str = ANYTHING,
         *,
-        pattern: str = NO_CONTROL,
-        hint: str = "free of control characters",
+        pattern: str = ONE_LINE,
+        hint: str = "one line of text: not blank, free of control characters and of changes of direction",
         most: int = MAX_TEXT,
         **kwargs: Any,
     ) -> None:

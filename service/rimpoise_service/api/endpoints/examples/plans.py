@@ -9,8 +9,8 @@ from ...http.endpoint import Example
 TWO_PLANE: dict[str, Any] = {
     "kind": "two_plane",
     "planes": [
-        {"position_mm": -133.9, "radius_mm": 222, "mass_g": 38, "angle_deg": 112},
-        {"position_mm": 43.9, "radius_mm": 222, "mass_g": 22, "angle_deg": 287.5},
+        {"kind": "position", "position_mm": -133.9, "radius_mm": 222, "mass_g": 38, "angle_deg": 112},
+        {"kind": "position", "position_mm": 43.9, "radius_mm": 222, "mass_g": 22, "angle_deg": 287.5},
     ],
     "reports": "correction",
 }
@@ -94,6 +94,54 @@ SHOP_STOCK: dict[str, Any] = {
 
 EXAMPLES: dict[str, dict[str, Example]] = {
     "planFitting": {
+        "at_places": Example(
+            "Steel wheel, the planes at both flanges as the balancer was set to them",
+            {
+                "reading": {
+                    "kind": "two_plane",
+                    "spun": "bare",
+                    "planes": [
+                        {"kind": "at", "place": "inboard_flange", "mass_g": 35, "angle_deg": 80},
+                        {"kind": "at", "place": "outboard_flange", "mass_g": 25, "angle_deg": 255},
+                    ],
+                },
+                "wheel": STEEL_WHEEL,
+                "stock": {"builtin": "metric"},
+            },
+        ),
+        "own_words": Example(
+            "Just as the balancer shows it: the heavy spot, counterclockwise, ounces and inches",
+            {
+                "reading": {
+                    "kind": "machine",
+                    "spun": "bare",
+                    "device": {
+                        "angle_sense": "counterclockwise",
+                        "mass_unit": "oz",
+                        "mass_step": 0.05,
+                        "zero_below": 0.2,
+                        "distance_unit": "in",
+                        "calls": "unbalance",
+                        "label": "bay 2",
+                    },
+                    "shown": {
+                        "kind": "planes",
+                        "inboard": {"mass": 1.25, "angle": -68},
+                        "outboard": {"mass": 0.75, "angle": 255},
+                    },
+                    "set_to": {
+                        "kind": "dialled",
+                        "distance": 4.1,
+                        "width": 6,
+                        "inboard_size": 15,
+                        "outboard_size": 15,
+                        "tied": {"kind": "inboard_is", "place": "inboard_flange"},
+                    },
+                },
+                "wheel": STEEL_WHEEL,
+                "stock": {"builtin": "ounce"},
+            },
+        ),
         "hidden": Example(
             "Alloy wheel, two-plane reading, weights out of sight",
             {
@@ -119,7 +167,16 @@ EXAMPLES: dict[str, dict[str, Example]] = {
         "steel_wheel": Example(
             "Steel wheel, one static reading, ounces",
             {
-                "reading": {"kind": "static", "position_mm": -40, "radius_mm": 195, "mass_g": 42, "angle_deg": 71},
+                "reading": {
+                    "kind": "static",
+                    "plane": {
+                        "kind": "position",
+                        "position_mm": -40,
+                        "radius_mm": 195,
+                        "mass_g": 42,
+                        "angle_deg": 71,
+                    },
+                },
                 "wheel": STEEL_WHEEL,
                 "stock": {"builtin": "ounce"},
                 "preferences": {"correction": "static", "styles": ["clip_on"]},
