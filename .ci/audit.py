@@ -1,4 +1,4 @@
-"""Known vulnerabilities in what is installed: exit 1 for any; exit 0, with a word, where nobody can be asked.
+"""Known vulnerabilities of installed packages: exit 1 for any; exit 0 with a note where no service answers.
 
 Takes the folder of the tools; PATH if none is given.
 """
@@ -15,21 +15,21 @@ A_MINUTE_AND_A_HALF_S = 90
 
 
 def main() -> int:
-    """Ask, and tell the answer."""
+    """Look all packages up and report."""
     tool = str(Path(sys.argv[1]) / "pip-audit") if len(sys.argv) > 1 else "pip-audit"
     try:
-        asked = subprocess.run(  # noqa: S603 - our own words only
+        asked = subprocess.run(  # noqa: S603 - fixed arguments
             [tool, *OPTIONS], capture_output=True, text=True, timeout=A_MINUTE_AND_A_HALF_S, check=False
         )
         packages = json.loads(asked.stdout)["dependencies"]
     except (OSError, subprocess.TimeoutExpired, ValueError) as error:
-        print(f"audit: skipped, nobody answered ({type(error).__name__})")
+        print(f"audit: skipped, no answer ({type(error).__name__})")
         return 0
     known = [package for package in packages if "vulns" in package]
     for package in known:
         for found in package["vulns"]:
             print(
-                f"audit: {package['name']} {package['version']}: {found['id']}, mended in {found['fix_versions']}"
+                f"audit: {package['name']} {package['version']}: {found['id']}, fixed in {found['fix_versions']}"
             )
     if not known:
         print(

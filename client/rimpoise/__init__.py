@@ -1,12 +1,12 @@
 """rimpoise, the client: a wheel's measured imbalance goes in, the weights to fit come back.
 
-    from rimpoise import BuiltinStock, Client, Flange, Flanges, PlanQuestion, PointMass, Wheel, two_plane
+    from rimpoise import BuiltinStock, Client, Flange, Flanges, PlanRequest, PointMass, Wheel, two_plane
 
     lip = Flange(thickness_mm=3.2)
-    wheel = Wheel("alloy", "factory", "car", Flanges(lip, lip), rim_size="7Jx17", offset_mm=45)
+    wheel = Wheel("alloy", "factory", "car", flanges=Flanges(lip, lip), rim_size="7Jx17", offset_mm=45)
     reading = two_plane(PointMass(-134, 212, 35, 62), PointMass(44, 212, 20, 198))
     with Client("http://localhost:8080") as client:
-        plan = client.plan(PlanQuestion(reading, wheel, BuiltinStock("metric")))
+        plan = client.plan(PlanRequest(reading, wheel, BuiltinStock("metric")))
 
 Masses in g, lengths in mm, angles in degrees clockwise as seen from outboard; ``ounces``, ``pounds`` and
 ``inches`` convert. All exceptions are ``RimpoiseError``; the tree is drawn in ``rimpoise.errors``.

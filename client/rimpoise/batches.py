@@ -9,7 +9,8 @@ from itertools import islice
 from typing import TypeVar
 
 from .encoding import Mismatch, to_json
-from .errors import Fault, Problem
+from .errors import fault_in_words
+from .models.shared import Fault, Problem
 
 MAX_CHUNK = 1_000
 """The service takes no more plans in one document."""
@@ -54,5 +55,6 @@ def unsendable(question: object) -> Problem | None:
         to_json(question)
     except Mismatch as mismatch:
         fault = Fault(mismatch.pointer, mismatch.reason)
-        return Problem(title="The question can't be sent", detail=str(fault), errors=(fault,))
+        told = fault_in_words(fault)
+        return Problem("about:blank", "The question can't be sent", 400, told, "", (fault,))
     return None

@@ -14,21 +14,33 @@ import requests
 from .batches import MAX_CHUNK, chunks, in_order, unsendable
 from .errors import AnswerError, TooLarge, TransportError
 from .http import Call, Reply
-from .models.check_spins import CheckSpin, CheckSpinQuestion
-from .models.demand import Demand, DemandQuestion
-from .models.drawings import DrawingQuestion, PlanDrawingQuestion
-from .models.invoice import Charges, ChargesQuestion
-from .models.machine_checks import CentringAnswer, CentringQuestion
-from .models.plan_batch import PlanBatch, PlanBatchQuestion, PlanResult
-from .models.plans import Plan, StyleChoices
-from .models.reference import Reference
-from .models.requests import CorrectionsQuestion, PlanQuestion, RoundingQuestion, SplitQuestion, StyleQuestion
-from .models.responses import CorrectionsAnswer, Health, Readiness, RoundingAnswer, SplitAnswer, Version
-from .models.run_outs import RunOut, RunOutRequest
-from .models.spreads import Spreads, SpreadsRequest
-from .models.tolerances import TolerancesAnswer, TolerancesQuestion
-from .models.trial_runs import TrialRunsAnswer, TrialRunsQuestion
-from .models.tyre_rotation import TyreTurn, TyreTurnQuestion
+from .models.fitting_plan import (
+    DrawingOfPlan,
+    DrawingOfRequest,
+    Plan,
+    PlanBatch,
+    PlanBatchRequest,
+    PlanResult,
+    StyleChoices,
+    StyleChoicesRequest,
+)
+from .models.measuring import (
+    MachineCheck,
+    MachineCheckRequest,
+    PermissibleUnbalance,
+    PermissibleUnbalanceRequest,
+    RunOut,
+    RunOutRequest,
+    Spreads,
+    SpreadsRequest,
+    TrialRuns,
+    TrialRunsRequest,
+)
+from .models.second_spin import CheckSpin, CheckSpinRequest, TyreRotation, TyreRotationRequest
+from .models.service import Health, Readiness, Reference, Version
+from .models.shared import PlanRequest
+from .models.shop import Demand, DemandRequest, Invoice, InvoiceRequest
+from .models.single_steps import Corrections, CorrectionsRequest, Rounding, RoundingRequest, Split, SplitRequest
 from .retry import Outcome, Retry, ask_again
 from .transport import ACCEPT, HTML, JSON, PROBLEM_JSON, SVG, exchange, read_reply, read_text, write_body
 
@@ -39,7 +51,7 @@ class Client:
     """Asks a rimpoise service.
 
         with Client("http://localhost:8080") as client:
-            plan = client.plan(PlanQuestion(reading=..., wheel=..., stock=BuiltinStock("metric")))
+            plan = client.plan(PlanRequest(reading=..., wheel=..., stock=BuiltinStock("metric")))
 
     Every method raises ``QuestionError`` before anything is sent, ``TransportError`` if no answer came,
     ``ProblemError`` if the answer is a problem, and ``AnswerError`` if it is not what the contract says; all are
@@ -75,44 +87,48 @@ class Client:
         self._session = session or requests.Session()
         self._owns_session = session is None
 
-    def corrections(self, question: CorrectionsQuestion) -> CorrectionsAnswer:
+    def corrections(self, question: CorrectionsRequest) -> Corrections:
         """The exact masses [g] and angles [deg] that correct a reading in one or two planes."""
-        return self._post("/v1/corrections", question, CorrectionsAnswer)
+        return self._post("/v1/corrections", question, Corrections)
 
-    def split(self, question: SplitQuestion) -> SplitAnswer:
+    def split(self, question: SplitRequest) -> Split:
         """The strips behind the spokes that do the work of one weight."""
-        return self._post("/v1/splits", question, SplitAnswer)
+        return self._post("/v1/splits", question, Split)
 
-    def rounding(self, question: RoundingQuestion) -> RoundingAnswer:
+    def rounding(self, question: RoundingRequest) -> Rounding:
         """The stock masses [g] that stand in for exact ones."""
-        return self._post("/v1/roundings", question, RoundingAnswer)
+        return self._post("/v1/roundings", question, Rounding)
 
-    def style_choices(self, question: StyleQuestion) -> StyleChoices:
+    def style_choices(self, question: StyleChoicesRequest) -> StyleChoices:
         """Which styles of weight can go where, best first."""
         return self._post("/v1/style-choices", question, StyleChoices)
 
-    def plan(self, question: PlanQuestion) -> Plan:
+    def plan(self, question: PlanRequest) -> Plan:
         """The fitting plan for a wheel: which weights go where, what they leave, and what else there is."""
         return self._post("/v1/plans", question, Plan)
 
-    def sheet(self, question: PlanQuestion) -> str:
+    def sheet(self, question: PlanRequest) -> str:
         """The plan as a page of HTML to print or to put on a tablet; it needs nothing but itself."""
         return self._post_for_text("/v1/plans", question, HTML)
 
-    def drawing(self, question: PlanQuestion | DrawingQuestion | PlanDrawingQuestion | Plan) -> str:
+    def drawing(self, question: PlanRequest | Plan | DrawingOfRequest | DrawingOfPlan) -> str:
         """The plan as an SVG drawing, one upright sheet: the face, the half section, the parts list.
 
         Ask with the question of the plan, or with a plan that was answered, best together with its wheel.
         """
+        if isinstance(question, PlanRequest):
+            question = DrawingOfRequest(question)
+        elif isinstance(question, Plan):
+            question = DrawingOfPlan(question)
         return self._post_for_text("/v1/drawings", question, SVG)
 
-    def plan_batch(self, question: PlanBatchQuestion) -> PlanBatch:
+    def plan_batch(self, question: PlanBatchRequest) -> PlanBatch:
         """The plans of up to 1,000 wheels in one request; a bad question has its problem in its own place."""
         return self._post("/v1/plans/batch", question, PlanBatch)
 
     def plan_many(
         self,
-        questions: Iterable[PlanQuestion | Mapping[str, object]],
+        questions: Iterable[PlanRequest | Mapping[str, object]],
         *,
         chunk: int = 50,
         at_once: int = 4,
@@ -150,7 +166,7 @@ class Client:
 
     def _plan_sendable(self, questions: Sequence[object]) -> Sequence[PlanResult]:
         try:
-            results = self.plan_batch(PlanBatchQuestion(cast(Any, questions))).results
+            results = self.plan_batch(PlanBatchRequest(cast(Any, questions))).results
         except TooLarge:
             if len(questions) == 1:
                 raise
@@ -160,29 +176,29 @@ class Client:
             raise AnswerError(200, f"expected {len(questions)} results, got {len(results)}", "#/results")
         return results
 
-    def demand(self, question: DemandQuestion) -> Demand:
+    def demand(self, question: DemandRequest) -> Demand:
         """Which weights up to 200 wheels call for, and what other shelves would make of them."""
         return self._post("/v1/demand", question, Demand)
 
-    def charges(self, question: ChargesQuestion) -> Charges:
+    def charges(self, question: InvoiceRequest) -> Invoice:
         """The invoice of a job, what to fetch for it, and what goes to recycling."""
-        return self._post("/v1/charges", question, Charges)
+        return self._post("/v1/charges", question, Invoice)
 
-    def check_spin(self, question: CheckSpinQuestion) -> CheckSpin:
+    def check_spin(self, question: CheckSpinRequest) -> CheckSpin:
         """Why the check spin still shows weight, and the smallest action that puts it right."""
         return self._post("/v1/check-spins", question, CheckSpin)
 
-    def tyre_turn(self, question: TyreTurnQuestion) -> TyreTurn:
+    def tyre_turn(self, question: TyreRotationRequest) -> TyreRotation:
         """Whether turning the tyre on its rim saves weights."""
-        return self._post("/v1/tyre-turns", question, TyreTurn)
+        return self._post("/v1/tyre-turns", question, TyreRotation)
 
-    def trial_runs(self, question: TrialRunsQuestion) -> TrialRunsAnswer:
+    def trial_runs(self, question: TrialRunsRequest) -> TrialRuns:
         """The weights [g] that undo a vibration, from runs with trial weights."""
-        return self._post("/v1/trial-runs", question, TrialRunsAnswer)
+        return self._post("/v1/trial-runs", question, TrialRuns)
 
-    def centring_check(self, question: CentringQuestion) -> CentringAnswer:
+    def centring_check(self, question: MachineCheckRequest) -> MachineCheck:
         """Whether it is the wheel, or the machine and how the wheel sits on it."""
-        return self._post("/v1/centring-checks", question, CentringAnswer)
+        return self._post("/v1/centring-checks", question, MachineCheck)
 
     def run_out(self, question: RunOutRequest) -> RunOut:
         """Whether a wheel runs true, whose fault it is if not, and which turn of the tyre helps."""
@@ -200,9 +216,9 @@ class Client:
         """How far a shop's machine and hands stray, and whether the chances it was given came true."""
         return self._post("/v1/spreads", question, Spreads)
 
-    def tolerances(self, question: TolerancesQuestion) -> TolerancesAnswer:
+    def tolerances(self, question: PermissibleUnbalanceRequest) -> PermissibleUnbalance:
         """What a balance quality grade permits, per plane in g·mm and g, and its force."""
-        return self._post("/v1/tolerances", question, TolerancesAnswer)
+        return self._post("/v1/tolerances", question, PermissibleUnbalance)
 
     def reference(self) -> Reference:
         """The built-in stock, rim sizes and the texts of all codes, each with its source."""

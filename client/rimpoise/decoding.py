@@ -1,8 +1,9 @@
 """JSON values to dataclasses, driven by the dataclasses' own fields and type hints.
 
-1. Unknown keys are ignored, so that an older client reads a newer service.
-2. A key whose field has no default must be there, null or not; every value must have the type its field says.
-3. Of a union of dataclasses it is the first one whose necessary keys are all there.
+1. Unknown keys are ignored and unknown words are kept as text, so that an older client reads a newer service.
+2. A key whose field has no default must be there; null, or not there, is the default of one that has. Every other
+   value must have the type its field says.
+3. Of a union of dataclasses it is the one whose ``kind`` that is; of a kind that none has, an ``UnknownForm``.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from types import NoneType, UnionType
 from typing import Any, Literal, TypeVar, Union, cast, get_args, get_origin, get_type_hints
 
 from .encoding import Mismatch, at, finite
+from .forms import UnknownForm, Word
 
 T = TypeVar("T")
 Reader = Callable[[Any], Any]
@@ -48,8 +50,10 @@ def reader(hint: Any) -> Reader:
     if dataclasses.is_dataclass(hint):
         return _object_reader(cast(type, hint))
     origin, args = get_origin(hint), get_args(hint)
-    if origin is Literal:
-        return _literal_reader(args)
+    if origin is Literal:  # in a request alone, which is not ours to check
+        return _str
+    if isinstance(hint, type) and issubclass(hint, Word):
+        return lambda value: hint(_str(value))
     if origin in (Union, UnionType):
         return _union_reader(args)
     if origin in (tuple, Sequence):
@@ -105,6 +109,7 @@ def _null(value: Any) -> None:
 
 
 _SCALARS: dict[Any, Reader] = {
+    object: lambda value: value,  # whatever it is
     str: _str,
     bool: _bool,
     float: _float,
@@ -112,15 +117,6 @@ _SCALARS: dict[Any, Reader] = {
     Decimal: _decimal,
     NoneType: _null,
 }
-
-
-def _literal_reader(allowed: tuple[object, ...]) -> Reader:
-    def read(value: Any) -> Any:
-        if type(value) is str and value in allowed:
-            return value
-        raise Mismatch(f"expected one of {', '.join(map(str, allowed))}, got {value!r}")
-
-    return read
 
 
 def _array_reader(read_item: Reader) -> Reader:
@@ -143,14 +139,15 @@ def _map_reader(read_item: Reader) -> Reader:
 
 def _object_reader(shape: type) -> Reader:
     hints = get_type_hints(shape)
-    plan = [(f.name, reader(hints[f.name]), f.name in _required(shape)) for f in dataclasses.fields(shape)]
+    none = dataclasses.MISSING
+    plan = [(f.name, reader(hints[f.name]), f.default is none) for f in dataclasses.fields(shape)]
 
     def read(value: Any) -> Any:
         if type(value) is not dict:
             raise _wrong(value, "an object")
         found = {}
         for name, read_field, required in plan:
-            if name in value:
+            if name in value and (required or value[name] is not None):
                 found[name] = at(name, read_field, value[name])
             elif required:
                 raise Mismatch("is missing", name)
@@ -165,27 +162,24 @@ def _union_reader(members: tuple[Any, ...]) -> Reader:
     if len(shapes) == 1:
         read_only = reader(shapes[0])
         return lambda value: None if value is None and optional else read_only(value)
+    forms = {kind: shape for shape in shapes if (kind := _kind(shape)) is not None}
+    if not forms:  # what was answered, or the same as it is sent
+        read_last = reader(shapes[-1])
+        return lambda value: None if value is None and optional else read_last(value)
 
     def read(value: Any) -> Any:
         if value is None and optional:
             return None
-        for shape in shapes:
-            if _could_be(shape, value):
-                return reader(shape)(value)
-        raise Mismatch("is none of " + ", ".join(shape.__name__ for shape in shapes))
+        kind = value.get("kind") if type(value) is dict else None
+        if type(kind) is not str:
+            raise _wrong(value, "an object with a kind")
+        return reader(forms[kind])(value) if kind in forms else UnknownForm(kind, value)
 
     return read
 
 
-def _could_be(shape: type, value: Any) -> bool:
-    """By the fields it must have and, where shapes carry their kind, by that."""
-    if type(value) is not dict or not _required(shape) <= value.keys():
-        return False
-    kind = getattr(shape, "__dataclass_fields__", {}).get("kind")
-    return kind is None or value.get("kind", kind.default) == kind.default
-
-
-@cache
-def _required(shape: type) -> frozenset[str]:
-    none = dataclasses.MISSING
-    return frozenset(f.name for f in dataclasses.fields(shape) if f.default is none and f.default_factory is none)
+def _kind(shape: Any) -> str | None:
+    """The tag of a form; None for what has none."""
+    if shape is UnknownForm or not dataclasses.is_dataclass(shape):
+        return None
+    return next((str(f.default) for f in dataclasses.fields(shape) if f.name == "kind"), None)

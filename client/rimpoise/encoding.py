@@ -11,6 +11,8 @@ from numbers import Integral, Real
 from typing import Any, cast
 from urllib.parse import quote
 
+from .forms import UnknownForm
+
 
 class Mismatch(Exception):
     """A value that doesn't fit; the path grows outwards as it passes through the writers or readers."""
@@ -30,9 +32,9 @@ class Mismatch(Exception):
 def to_json(value: object) -> Any:
     """The JSON value of a question. Raises Mismatch for what JSON can't carry.
 
-    >>> from rimpoise import Acceptance
-    >>> to_json(Acceptance(per_plane_g=5, static_g=2.5))
-    {'per_plane_g': 5, 'static_g': 2.5}
+    >>> from rimpoise import MassAcceptanceInput
+    >>> to_json(MassAcceptanceInput(per_plane_g=5, static_g=2.5))
+    {'per_plane_g': 5, 'static_g': 2.5, 'kind': 'masses'}
     """
     write = _WRITERS.get(type(value), _other)
     return write(value)
@@ -89,6 +91,8 @@ def _mapping(value: Mapping[str, object]) -> dict[str, Any]:
 
 
 def _other(value: Any) -> Any:
+    if isinstance(value, UnknownForm):
+        return _mapping(value.fields)
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         return _object(value)
     for kind, write in _KINDS.items():

@@ -22,7 +22,7 @@ RimpoiseError
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from .models.shared import Fault, Problem
 
 
 class RimpoiseError(Exception):
@@ -53,30 +53,6 @@ class TimedOut(TransportError):
     """The service did not answer within the timeout."""
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """One thing that is wrong with a question: the JSON pointer to it, what, and the rule if it breaks one."""
-
-    pointer: str
-    detail: str
-    rule: str | None = None
-
-    def __str__(self) -> str:
-        return f"{self.pointer}: {self.detail}" + (f" ({self.rule})" if self.rule else "")
-
-
-@dataclass(frozen=True, slots=True)
-class Problem:
-    """A problem as RFC 9457 tells it; the ``errors`` name every fault of the question at once."""
-
-    type: str = "about:blank"
-    title: str = ""
-    status: int | None = None
-    detail: str | None = None
-    instance: str | None = None
-    errors: tuple[Fault, ...] = ()
-
-
 class ProblemError(RimpoiseError):
     """The service answered with a problem. ``retry_after`` [s] is when to ask again, if it said so."""
 
@@ -92,9 +68,14 @@ class ProblemError(RimpoiseError):
 
     def __str__(self) -> str:
         head = f"{self.status} {self.title}".strip() + (f": {self.detail}" if self.detail else "")
-        faults = [f"  {fault}" for fault in self.errors]
+        faults = [f"  {fault_in_words(fault)}" for fault in self.errors]
         tail = [f"  see {self.instance}"] if self.instance else []
         return "\n".join([head, *faults, *tail])
+
+
+def fault_in_words(fault: Fault) -> str:
+    """One thing that is wrong, its place first, the rule that it breaks last."""
+    return f"{fault.pointer}: {fault.detail}" + (f" ({fault.rule})" if fault.rule else "")
 
 
 class BadRequest(ProblemError):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from datetime import datetime
+from http import HTTPStatus
 from typing import Any, NoReturn, TypeVar
 
 import requests
@@ -18,7 +19,6 @@ from .errors import (
     ConnectionFailed,
     KeyWanted,
     NotFound,
-    Problem,
     ProblemError,
     QuestionError,
     RimpoiseError,
@@ -31,6 +31,7 @@ from .errors import (
     Unavailable,
 )
 from .http import Call, Reply
+from .models.shared import Problem
 from .retry import retry_after_s
 from .version import __version__
 
@@ -83,9 +84,31 @@ def read_text(reply: Reply, media_type: str, now: datetime) -> str:
 def _failure(reply: Reply, now: datetime) -> RimpoiseError:
     if reply.status < 400:
         return _misfit(reply, f"redirected to {reply.header('Location')}: give the client that address")
-    problem = _read(reply, PROBLEM_JSON, Problem)
     kind = PROBLEMS.get(reply.status, ServerError if reply.status >= 500 else ProblemError)
-    return kind(reply.status, problem, retry_after_s(reply.header("Retry-After"), now))
+    return kind(reply.status, _problem(reply), retry_after_s(reply.header("Retry-After"), now))
+
+
+def _problem(reply: Reply) -> Problem:
+    """What the body says is wrong; of a page by somebody else, such as a proxy, no more than its beginning."""
+    blank = _blank(reply)
+    try:
+        found = {name: value for name, value in _parse(reply).items() if value is not None}
+        return from_json(Problem, blank | found)
+    except (AnswerError, AttributeError, Mismatch):
+        return from_json(Problem, blank | {"detail": _excerpt(reply)})
+
+
+def _blank(reply: Reply) -> dict[str, Any]:
+    """A problem of which the status alone is known (RFC 9457, section 4.2.1)."""
+    title = HTTPStatus(reply.status).phrase if reply.status in set(HTTPStatus) else "Unknown status"
+    return {
+        "type": "about:blank",
+        "title": title,
+        "status": reply.status,
+        "detail": "",
+        "instance": "",
+        "errors": [],
+    }
 
 
 def _read(reply: Reply, media_type: str, shape: type[T]) -> T:
@@ -113,7 +136,11 @@ def _refuse(constant: str) -> NoReturn:
 
 
 def _misfit(reply: Reply, reason: str, pointer: str = "") -> AnswerError:
-    return AnswerError(reply.status, reason, pointer, reply.body[:EXCERPT_BYTES].decode("utf-8", "replace"))
+    return AnswerError(reply.status, reason, pointer, _excerpt(reply))
+
+
+def _excerpt(reply: Reply) -> str:
+    return reply.body[:EXCERPT_BYTES].decode("utf-8", "replace")
 
 
 def exchange(session: requests.Session, call: Call, timeout_s: float) -> Reply:

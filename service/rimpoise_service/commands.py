@@ -40,7 +40,7 @@ def _parser() -> argparse.ArgumentParser:
     serve.add_argument("--port", type=int, help="port to listen at (default: RIMPOISE_BIND, or 8080)")
     serve.add_argument("--workers", type=int, help="worker processes (default: RIMPOISE_WORKERS, or 2)")
     serve.set_defaults(run=_serve)
-    demo = commands.add_parser("demo", help="four wheels of one car, from readings to invoice, told in words")
+    demo = commands.add_parser("demo", help="four wheels of one car, from readings to invoice, in words")
     demo.set_defaults(run=_demo)
     openapi = commands.add_parser("openapi", help="write the OpenAPI document")
     openapi.add_argument("file", nargs="?", type=Path, default=Path("openapi.yaml"), help="default: %(default)s")
@@ -74,7 +74,7 @@ def _settings(_: argparse.Namespace) -> int:
 
 def _key(args: argparse.Namespace) -> int:
     key, line = new_key(args.name)
-    print(f"The key, for the caller; it is told only now:\n  {key}\nThe line, for the file of keys:\n  {line}")
+    print(f"The key, for the caller; it is shown only now:\n  {key}\nThe line, for the file of keys:\n  {line}")
     return 0
 
 

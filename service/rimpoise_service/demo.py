@@ -2,8 +2,8 @@
 
 It is a script to read and to copy from: it talks to a service through the client alone.
 
-    python -m rimpoise_service demo                        starts a service of its own
-    python -m rimpoise_service.demo http://127.0.0.1:8080  asks the one that runs there
+    python -m rimpoise_service demo                        starts its own service
+    python -m rimpoise_service.demo http://127.0.0.1:8080  uses the one that runs there
 
 1. Each wheel comes with what the technician found, the old weights that came off and what the balancer called.
 2. All four are planned in one go, with the workshop's own stock, the weights out of sight.
@@ -22,42 +22,40 @@ from decimal import Decimal
 from typing import get_args
 
 from rimpoise import (
-    ChargesQuestion,
-    CheckSpinQuestion,
+    CheckSpinRequest,
     Client,
-    ClipOn,
-    CorrectionsQuestion,
+    ClipOnInput,
+    CorrectionsRequest,
     DisposalPrice,
     EvenSpokes,
-    FittedMass,
     Flange,
     Flanges,
+    InvoiceRequest,
     JobWheel,
     KeepOut,
     LabourPrice,
     Land,
-    OwnStock,
+    OwnStockInput,
     Piece,
     Plane,
-    PlanQuestion,
+    PlanRequest,
     PlanResult,
     PointMass,
-    PointMassReading,
+    PointMassesReading,
     Preferences,
     PricedItem,
     PriceList,
     RemovedWeight,
-    Strip,
+    StripInput,
     TaxRate,
-    ThicknessRange,
+    ThicknessRangeInput,
     TwoPlaneReading,
     VehicleItem,
     Wheel,
     two_plane,
 )
 from rimpoise.cli.plain_text import charges_in_words, plan_in_words
-from rimpoise.models.invoice import LineKind
-from rimpoise.models.requests import Finding
+from rimpoise.models.words import Finding, LineTypeInput
 
 WIDTH = 110
 INTRODUCTION = """\
@@ -74,22 +72,22 @@ WHEEL = Wheel(
     "alloy",
     "factory",
     "car",
-    Flanges(LIP, LIP),
+    flanges=Flanges(LIP, LIP),
     rim_size="7Jx17 ET45",
     lands=[
         Land("inner land", "inboard", -110, 205, width_mm=40, behind_spokes=False, visible=False),
         Land("outer land", "outboard", -5, 198, width_mm=35, behind_spokes=True, visible=True),
     ],
     spokes=EvenSpokes(5, first_deg=36, width_deg=32),
-    keep_out=[KeepOut("inner land", 352, 8, "valve with pressure sensor")],
+    keep_out=[KeepOut(352, 8, "valve with pressure sensor", "inner land")],
 )
 
 CLIPS = [
-    ClipOn(
+    ClipOnInput(
         f"C-{mass}",
         mass,
         "zinc",
-        thickness_mm=ThicknessRange(2.5, 4.0),
+        thickness_mm=ThicknessRangeInput(2.5, 4.0),
         for_materials=["alloy"],
         length_mm=14 + 0.8 * mass,
         height_mm=10,
@@ -98,7 +96,7 @@ CLIPS = [
     )
     for mass in range(5, 65, 5)
 ]
-STRIP = Strip("S-5", "steel", 5, 16, 19, 3.6, 12, unit_price=Decimal("0.185"), location="drawer 3")
+STRIP = StripInput("S-5", "steel", 5, 16, 19, 3.6, 12, unit_price=Decimal("0.185"), location="drawer 3")
 PRICES = PriceList(
     items=[
         *(PricedItem(clip.sku, clip.unit_price, f"clip-on, {clip.mass_g:g} g") for clip in CLIPS),
@@ -143,12 +141,12 @@ CAR = (
 
 
 def job(client: Client) -> Iterator[str]:
-    """The whole job, told line by line. Raises RimpoiseError."""
+    """The whole job, printed line by line. Raises RimpoiseError."""
     asked = [
-        PlanQuestion(
+        PlanRequest(
             spun.reading,
             WHEEL,
-            OwnStock(CLIPS, [STRIP]),
+            OwnStockInput(CLIPS, [STRIP]),
             Preferences("out_of_sight"),
             inspection=[spun.finding],
             reference=spun.name,
@@ -169,19 +167,20 @@ def _check_spin(client: Client, result: PlanResult) -> Iterator[str]:
     slipped = [replace(pieces[0], angle_deg=(pieces[0].angle_deg + 12) % 360), *pieces[1:]]
     after = _called(client, CAR[0], slipped)
     a, b = after.planes
-    answer = client.check_spin(CheckSpinQuestion(CAR[0].reading, [FittedMass.of(p) for p in pieces], after))
+    answer = client.check_spin(CheckSpinRequest(CAR[0].reading, pieces, after))
     yield (
         f"The balancer calls {a.mass_g:.1f} g at {a.angle_deg:.0f}° inboard and {b.mass_g:.1f} g at "
         f"{b.angle_deg:.0f}° outboard. Verdict: {answer.verdict.replace('_', ' ')}."
     )
-    yield from (f"  {number}. {e.action}" for number, e in enumerate(answer.explanations[:2], 1))
+    yield from (f"  {fault.text}" for fault in answer.explanations[0].causes)
+    yield from (f"  {number}. {a.text} ({a.effort_min:.1f} min)" for number, a in enumerate(answer.actions[:2], 1))
 
 
 def _called(client: Client, spun: Spun, pieces: Sequence[Piece]) -> TwoPlaneReading:
     """What the balancer will call with these pieces on, all weights as points."""
     heavy = [replace(m, angle_deg=(m.angle_deg + 180) % 360) for m in spun.called]
     fitted = [PointMass(p.position_mm, p.effective_gmm / p.mass_g, p.mass_g, p.angle_deg) for p in pieces]
-    found = client.corrections(CorrectionsQuestion(PointMassReading([*heavy, *fitted]), [INBOARD, OUTBOARD]))
+    found = client.corrections(CorrectionsRequest(PointMassesReading([*heavy, *fitted]), [INBOARD, OUTBOARD]))
     a, b = found.corrections
     return replace(spun, inboard=(a.mass_g, a.angle_deg), outboard=(b.mass_g, b.angle_deg)).reading
 
@@ -193,8 +192,8 @@ def _invoice(client: Client, results: Sequence[PlanResult]) -> Iterator[str]:
         for spun, result in zip(CAR, results, strict=True)
         if result.plan and result.plan.decision in ("fit", "already_within")
     ]
-    taxes = [TaxRate(kind, Decimal(20)) for kind in get_args(LineKind)]
-    question = ChargesQuestion("EUR", done, PRICES, tax_rates=taxes, lead_ban="EU 2000/53/EC")
+    taxes = [TaxRate(kind, Decimal(20)) for kind in get_args(LineTypeInput)]
+    question = InvoiceRequest("EUR", done, PRICES, tax_rates=taxes, lead_ban="EU 2000/53/EC")
     yield from charges_in_words(client.charges(question))
 
 
@@ -204,7 +203,7 @@ def _pieces(result: PlanResult) -> tuple[Piece, ...]:
 
 
 def main(url: str) -> None:
-    """Tell the job."""
+    """Print the job."""
     print(INTRODUCTION)
     with Client(url) as client:
         for line in job(client):

@@ -1,4 +1,4 @@
-"""Serving with gunicorn: what it is told, as a file for it (docker/gunicorn.conf.py) and from the command line."""
+"""Serving with gunicorn: its settings, for its file (docker/gunicorn.conf.py) and from the command line."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ SHARED_MEMORY = Path("/dev/shm")  # noqa: S108 - for heartbeats alone, which gun
 
 
 def gunicorn_settings(settings: Settings) -> dict[str, Any]:
-    """What gunicorn is told; DEVELOPERS.md has the measurements behind the numbers."""
+    """gunicorn's settings; DEVELOPERS.md has the measurements behind the numbers."""
     return {
         "bind": settings.bind,
         "workers": settings.workers,

@@ -15,7 +15,7 @@ from werkzeug.test import TestResponse
 
 from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints.document import ENDPOINTS, document
-from rimpoise_service.api.schemas.base import Alternatives
+from rimpoise_service.api.json_schemas import noun_of
 from tests.clock import Clock
 
 Body = Any
@@ -86,8 +86,7 @@ MANY_VALUES = 64
 def _worked() -> Iterator[object]:
     for o in ENDPOINTS:
         for name, e in o.examples.items():
-            form = o.asks.pick(e.body) if isinstance(o.asks, Alternatives) else o.asks
-            asks, answers = (type(s).__name__.removesuffix("Schema") if s else "" for s in (form, o.answers))
+            asks, answers = (noun_of(noun) if noun else "" for noun in (o.asks, o.answers))
             slow = [pytest.mark.slow] if _values(e.body) > MANY_VALUES else []
             yield pytest.param((o.path, asks, answers, e.body), id=f"{o.operation_id}-{name}", marks=slow)
 

@@ -186,7 +186,7 @@ def test_broken_rules_come_along_with_broken_schema(example: Example, ask: Ask) 
         (1e308, "must be from 0 to 1000000 g, was 1e+308"),
         ("12", 'must be a number, was "12"'),
         (True, "must be a number, was true"),
-        (None, "must not be null; leave it out, or write a value"),
+        (None, "must not be null; write a value"),
         ([], "must be a number, was a list"),
     ],
 )
@@ -241,7 +241,7 @@ def test_point_masses_can_only_be_unbalance(example: Example, ask: Ask, pointers
 
 def test_two_forms_of_stock_at_once(example: Example, ask: Ask, pointers: Pointers) -> None:
     body = example("chooseStyles", "alloy")
-    body["stock"] = {"builtin": "metric", "strips": []}
+    body["stock"] = {"kind": "builtin", "name": "metric", "strips": []}
     response = ask("/v1/style-choices", body)
     assert (response.status_code, pointers(response)) == (400, ["#/stock/strips"])
 

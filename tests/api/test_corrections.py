@@ -102,7 +102,7 @@ def test_one_plane_leaves_the_couple(ask: Ask) -> None:
     }
     answer = ask("/v1/corrections", body).get_json()
     assert answer["corrections"] == [{"plane": "a", "mass_g": 0, "angle_deg": 0, "unbalance_gmm": 0}]
-    assert answer["left_over"] == {
+    assert answer["residual"] == {
         "static_gmm": 0,
         "static_angle_deg": 0,
         "couple_gmm2": 100_000,

@@ -26,6 +26,11 @@ def drawn(response: TestResponse) -> ET.Element:
     return parsed(response.data)
 
 
+def of(body: Any) -> dict[str, Any]:
+    """The request for the drawing of a plan request's plan."""
+    return {"kind": "request", "request": body}
+
+
 @pytest.mark.parametrize(("paper", "size"), [("a4", ("210.0mm", "297.0mm")), ("letter", ("215.9mm", "279.4mm"))])
 def test_the_paper(paper: str, size: tuple[str, str], example: Example, ask: Ask) -> None:
     """ISO 216; ANSI/ASME Y14.1."""
@@ -37,11 +42,11 @@ def test_the_paper(paper: str, size: tuple[str, str], example: Example, ask: Ask
 def test_an_answer_sent_back_is_drawn_as_the_request_is(name: str, example: Example, ask: Ask) -> None:
     body = example("planFitting", name)
     answer = ask("/v1/plans", body).get_json()
-    asked = drawn(ask("/v1/drawings", body))
-    given = drawn(ask("/v1/drawings", {"plan": answer, "wheel": body["wheel"]}))
+    asked = drawn(ask("/v1/drawings", of(body)))
+    given = drawn(ask("/v1/drawings", {"kind": "plan", "plan": answer, "wheel": body["wheel"]}))
     for view in ("face-labels", "parts", "section-dimensions", "title-block"):
         assert words(part(given, view)) == words(part(asked, view))
-    bare = drawn(ask("/v1/drawings", answer))
+    bare = drawn(ask("/v1/drawings", {"kind": "plan", "plan": answer}))
     assert words(part(bare, "face-labels")) == words(part(asked, "face-labels"))
     assert "The wheel was not described" in " ".join(words(part(bare, "legend")))
 
@@ -51,7 +56,7 @@ def test_a_plan_without_weights_is_drawn_too(name: str, example: Example, ask: A
     body = example("planFitting", name)
     for plane in body["reading"]["planes"]:
         plane["mass_g"] = 1
-    svg = drawn(ask("/v1/drawings", body))
+    svg = drawn(ask("/v1/drawings", of(body)))
     assert "No weights." in words(part(svg, "parts"))
 
 
@@ -65,10 +70,10 @@ def test_hostile_texts_stay_texts(example: Example, ask: Ask) -> None:
     wheel = body["wheel"]
     wheel["lands"][0]["name"] = wheel["keep_out"][0]["place"] = HOSTILE
     wheel["keep_out"][0]["reason"] = HOSTILE
-    wheel["spokes"] = {"windows": [{"name": HOSTILE, "centre_deg": 80, "width_deg": 40}]}
+    wheel["spokes"] = {"kind": "windows", "windows": [{"name": HOSTILE, "centre_deg": 80, "width_deg": 40}]}
     for item in (*body["stock"]["clip_ons"], *body["stock"]["strips"]):
         item["sku"] = item["label"] = item["location"] = f"{item['sku']}<script>"
-    response = ask("/v1/drawings", body)
+    response = ask("/v1/drawings", of(body))
     svg = drawn(response)
     assert not list(svg.iter(f"{{{NS['s']}}}script"))
     assert "<script" not in response.text

@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 from werkzeug.test import TestResponse
 
-from tests.workshop.invoices import faults, quantities, random_job, unit_prices
+from tests.factories.invoices import LARGEST, random_job
+from tests.workshop.bookkeeper import LARGEST_NET, faults, quantities, unit_prices
 
 Ask = Callable[[str, object], TestResponse]
 Example = Callable[[str, str], Any]
@@ -44,7 +45,7 @@ def test_what_comes_off_and_what_is_picked_is_sent(charged: Callable[[Any], Any]
         assert row["mass_g"] == pytest.approx(sum(old["count"] * old.get("mass_g", 0) for old in alike))
     picked = {pick["sku"] for place in answer["pick_list"] for pick in place["picks"]}
     assert picked == {piece["sku"] for wheel in body["wheels"] for piece in wheel["pieces"]}
-    lost = {f"{row['kind']}:{row['code']}" if row["code"] else row["kind"] for row in answer["unpriced"]}
+    lost = {f"{row['line_type']}:{row['code']}" if row["code"] else row["line_type"] for row in answer["unpriced"]}
     assert lost == quantities(body).keys() - unit_prices(body).keys()
 
 
@@ -63,7 +64,7 @@ def test_a_plan_is_charged_just_as_it_was_told(
         items = [{"sku": sku, "unit_price": prices.get(sku, "1")} for sku in sorted({p["sku"] for p in pieces})]
         wheels = [{"name": "front left", "pieces": pieces}]
         body = {"currency": "EUR", "wheels": wheels, "price_list": {"items": items}}
-        assert conforms("ChargesRequest", body)
+        assert conforms("InvoiceRequest", body)
         answer = charged(body)
         assert answer["warnings"] == []
         if plan["recommended"]["price"] is not None:
@@ -75,7 +76,7 @@ def test_a_plan_is_charged_just_as_it_was_told(
 def test_lead_under_a_ban_is_warned_of_in_words(charged: Callable[[Any], Any]) -> None:
     body = {
         "currency": "EUR",
-        "wheels": [{"name": "1", "pieces": [{"sku": "L-1", "material": "lead"}]}],
+        "wheels": [{"name": "1", "pieces": [{"kind": "item", "sku": "L-1", "material": "lead"}]}],
         "price_list": {"items": [{"sku": "L-1", "unit_price": "1"}]},
         "lead_ban": "EU 2000/53/EC",
     }
@@ -85,15 +86,7 @@ def test_lead_under_a_ban_is_warned_of_in_words(charged: Callable[[Any], Any]) -
 
 
 def test_no_digit_is_lost_in_the_largest_amounts(charged: Callable[[Any], Any]) -> None:
-    pieces = [{"sku": "S", "segments": 60, "count": 1000}] * 64
-    body = {
-        "currency": "CLF",
-        "wheels": [{"name": str(n), "pieces": pieces} for n in range(32)],
-        "price_list": {"items": [{"sku": "S", "unit_price": "999999999.9999"}]},
-        "tax_rates": [{"kind": "weights", "rate_pct": "999.9999"}],
-    }
-    totals = charged(body)["totals"]
-    net = 9999999999999 * 60 * 1000 * 64 * 32  # in ten-thousandths
-    assert Decimal(totals["net"]) == Decimal(net).scaleb(-4)
-    tax, rest = divmod(net * 9999999, 1000000)
+    totals = charged(LARGEST)["totals"]
+    assert Decimal(totals["net"]) == Decimal(LARGEST_NET).scaleb(-4)
+    tax, rest = divmod(LARGEST_NET * 9999999, 1000000)
     assert Decimal(totals["tax"]) == Decimal(tax + (rest >= 500000)).scaleb(-4)

@@ -122,7 +122,7 @@ def test_hostile_texts_stay_texts(example: Example, sheet_of: Get) -> None:
     wheel["lands"][0]["name"] = wheel["keep_out"][0]["place"] = HOSTILE
     wheel["keep_out"][0]["reason"] = HOSTILE
     wheel["flanges"]["inboard"] = {"present": True, "profile": HOSTILE}
-    wheel["spokes"] = {"windows": [{"name": HOSTILE, "centre_deg": 290, "width_deg": 60}]}
+    wheel["spokes"] = {"kind": "windows", "windows": [{"name": HOSTILE, "centre_deg": 290, "width_deg": 60}]}
     for item in (*body["stock"]["clip_ons"], *body["stock"]["strips"]):
         item["label"] = item["location"] = HOSTILE
         item["sku"] += "<script>"

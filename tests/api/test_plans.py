@@ -97,7 +97,7 @@ def test_totals_are_those_of_the_pieces(planned: tuple[dict[str, Any], dict[str,
 
 def test_pieces_are_on_the_shelf(example: Example, ask: Ask) -> None:
     body = example("planFitting", "own_stock")
-    stock = {item["sku"]: item for kind in body["stock"].values() for item in kind}
+    stock = {item["sku"]: item for kind in ("clip_ons", "strips") for item in body["stock"][kind]}
     layouts = all_layouts(ask("/v1/plans", body).get_json())
     assert layouts
     for layout in layouts:
@@ -142,7 +142,7 @@ def test_wishes_are_met_where_they_can_be(example: Example, ask: Ask) -> None:
 
 
 def test_every_code_is_in_the_reference(worked: tuple[str, str, str, Any], ask: Ask, client: FlaskClient) -> None:
-    known = {row["code"]: row["kind"] for row in client.get("/v1/reference").get_json()["guidance"]}
+    known = {row["code"]: row["use"] for row in client.get("/v1/reference").get_json()["guidance"]}
     path, _, _, body = worked
 
     def remarks(value: Any) -> list[dict[str, str]]:
@@ -164,7 +164,7 @@ def test_repair_comes_first(example: Example, ask: Ask) -> None:
 
 
 def test_an_empty_shelf_is_no_error(example: Example, ask: Ask) -> None:
-    body = example("planFitting", "hidden") | {"stock": {}}
+    body = example("planFitting", "hidden") | {"stock": {"kind": "own"}}
     answer = ask("/v1/plans", body).get_json()
     assert (answer["decision"], answer["recommended"]) == ("none_possible", None)
     assert answer["ruled_out"]
@@ -181,7 +181,7 @@ def test_a_small_reading_is_already_within(example: Example, ask: Ask) -> None:
 
 def test_what_cannot_be_met_is_best_effort(example: Example, ask: Ask) -> None:
     body = example("planFitting", "own_stock")
-    body["acceptance"] = {"per_plane_g": 0.001, "static_g": 0.001}
+    body["acceptance"] = {"kind": "masses", "per_plane_g": 0.001, "static_g": 0.001}
     answer = ask("/v1/plans", body).get_json()
     assert answer["decision"] == "best_effort"
     assert answer["recommended"]["within_acceptance"] is False
@@ -191,7 +191,7 @@ def test_what_cannot_be_met_is_best_effort(example: Example, ask: Ask) -> None:
 def test_what_was_used_is_echoed(example: Example, ask: Ask) -> None:
     answer = ask("/v1/plans", example("planFitting", "hidden")).get_json()
     assert answer["reference"] == "job 1047, front left"
-    assert answer["acceptance"] == {"per_plane_g": 5, "static_g": 5}
+    assert answer["acceptance"] == {"kind": "masses", "per_plane_g": 5, "static_g": 5}
     assert answer["spread"] == {"angle_sd_deg": 2, "position_sd_mm": 1.5, "mass_sd_pct": 2, "machine_sd_g": 1}
     body = example("planFitting", "own_stock") | {"spread": {"machine_sd_g": 0}}
     answer = ask("/v1/plans", body).get_json()

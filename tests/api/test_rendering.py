@@ -79,7 +79,7 @@ def wheels(example: Example) -> list[Any]:
     for plane, angle in zip(close["reading"]["planes"], (88, 91), strict=True):
         plane["angle_deg"] = angle
     many = example("planFitting", "hidden") | {"preferences": {"styles": ["adhesive"]}, "reference": "W" * 100}
-    many["wheel"]["spokes"] = {"count": 15, "first_deg": 5, "width_deg": 9}
+    many["wheel"]["spokes"] = {"kind": "even", "count": 15, "first_deg": 5, "width_deg": 9}
     many["wheel"]["lands"][1]["name"] = "the outer land, which has a rather long name for a land"
     many["wheel"]["keep_out"] = [
         {"place": "inner land", "from_deg": 11 * i, "to_deg": 11 * i + 2, "reason": f"weld {i}"} for i in range(30)
@@ -92,7 +92,10 @@ def wheels(example: Example) -> list[Any]:
 def test_no_text_is_clipped_or_runs_into_another(
     paper: str, example: Example, client: FlaskClient, browser: Callable[..., str]
 ) -> None:
-    svgs = [post(client, "/v1/drawings", b | {"paper": paper}, "image/svg+xml") for b in wheels(example)]
+    svgs = [
+        post(client, "/v1/drawings", {"kind": "request", "request": b, "paper": paper}, "image/svg+xml")
+        for b in wheels(example)
+    ]
     shown = browser(f"<meta charset='utf-8'><body>{''.join(svgs)}{MEASURE}", "--dump-dom")
     match = re.search(r'<pre id="told">(.*?)</pre>', shown, re.DOTALL)
     assert match
@@ -125,7 +128,7 @@ def test_the_prints(example: Example, client: FlaskClient, browser: Callable[...
     body = example("planFitting", "hidden")
     page = "<style>@page {{ size: {size}; margin: 0 }} body {{ margin: 0 }} svg {{ display: block }}</style>{svg}"
     for paper in ("a4", "letter"):
-        svg = post(client, "/v1/drawings", body | {"paper": paper}, "image/svg+xml")
+        svg = post(client, "/v1/drawings", {"kind": "request", "request": body, "paper": paper}, "image/svg+xml")
         assert pages(browser, page.format(size=paper, svg=svg), tmp_path / "drawing.pdf") == 1
     assert pages(browser, post(client, "/v1/plans", body, "text/html"), tmp_path / "sheet.pdf") == 2
 

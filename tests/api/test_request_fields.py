@@ -20,7 +20,7 @@ DIRECTION = DirectionField("where", of="mass_g")
 
 def dumped(field: ScalarField, value: object) -> object:
     """What a field writes for a value."""
-    return field.serialize("x", {"x": value})
+    return field.to_json(value)
 
 
 @pytest.mark.parametrize(

@@ -244,7 +244,7 @@ CASES = [
     Case(
         "windows_fit_circle",
         STYLES,
-        put("wheel", "spokes", {"count": 10, "first_deg": 0, "width_deg": 36.1}),
+        put("wheel", "spokes", {"kind": "even", "count": 10, "first_deg": 0, "width_deg": 36.1}),
         "#/wheel/spokes/width_deg",
         "10 spokes of 36.1° take 361°; write 36 or less",
     ),
@@ -271,14 +271,14 @@ CASES = [
     Case("speed_once", GRADE, lambda b: b["acceptance"].pop("tyre_size"), "#/acceptance", "given: speed_kmh;"),
     Case("currency_known", CHARGES, put("currency", "XAU"), "#/currency", '"XAU" is no currency'),
     Case("entries_unique", CHARGES, put("wheels", 2, "name", "front left"), "#/wheels/2", 'name "front left"'),
-    Case("entries_unique", CHARGES, append_copy("tax_rates", rate_pct="3"), "#/tax_rates/3", 'kind "weights"'),
+    Case("entries_unique", CHARGES, append_copy("tax_rates", rate_pct="3"), "#/tax_rates/3", 'type "weights"'),
     Case("entries_unique", CHARGES, append_copy("price_list", "items"), "#/price_list/items/2", 'sku "A-105"'),
     Case(
         "entries_unique",
         CHARGES,
         lambda body: body["price_list"]["labour"].append({"unit_price": "1"}),
         "#/price_list/labour/2",
-        "without kind",
+        "without wheel_type",
     ),
     Case(
         "entries_unique",
@@ -473,9 +473,12 @@ def test_rules_let_their_limits_pass(example: Example, ask: Ask) -> None:
     body["planes"][1]["position_mm"] = -109
     assert ask("/v1/corrections", body).status_code == 200
     body = example("splitBehindSpokes", "windows")
-    body["spokes"] = {"count": 10, "first_deg": 0, "width_deg": 36}
+    body["spokes"] = {"kind": "even", "count": 10, "first_deg": 0, "width_deg": 36}
     assert ask("/v1/splits", body).status_code == 200
-    body["spokes"] = {"windows": [{"name": str(c), "centre_deg": c, "width_deg": 90} for c in (0, 90, 180, 270)]}
+    body["spokes"] = {
+        "kind": "windows",
+        "windows": [{"name": str(c), "centre_deg": c, "width_deg": 90} for c in (0, 90, 180, 270)],
+    }
     assert ask("/v1/splits", body).status_code == 200
     body = example("roundToStock", "steps") | {"step_g": 0.3, "max_mass_g": 60}
     assert ask("/v1/roundings", body).status_code == 200

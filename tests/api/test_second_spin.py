@@ -27,18 +27,38 @@ def test_a_piece_fifteen_degrees_off(ask: Ask, example: Example) -> None:
         plane |= {"mass_g": math.hypot(x, y), "angle_deg": math.degrees(math.atan2(y, x)) % 360}
     told = ask(SPINS, body).get_json()
     best = told["explanations"][0]
-    assert (told["verdict"], best["cause"], best["piece"], best["size_unit"]) == (
-        "adjust",
-        "piece_shifted",
-        0,
-        "deg",
-    )
-    assert best["size"] == pytest.approx(15, abs=1e-5)
-    assert best["moves"][0]["to_deg"] == 112
+    (fault,) = best["causes"]
+    assert told["verdict"] == "adjust"
+    assert (fault["cause"], fault["piece"], fault["size_unit"]) == ("piece_shifted", 0, "deg")
+    assert fault["size"] == pytest.approx(15, abs=1e-5)
     assert best["unexplained_g"] < 1e-5
     assert best["odds"] == 1
-    assert "15° anticlockwise" in best["action"]
-    assert [a["kind"] for a in told["adjustments"]] == ["cure", "trim"]
+    move = next(a for a in told["actions"] if a["code"] == "move" and len(a["moves"]) == 1)
+    assert move["moves"] == [{"piece": 0, "position_mm": -133.9, "radius_mm": 222, "angle_deg": 112}]
+    assert "112°, 15° (58 mm along the rim) counterclockwise" in move["text"]
+    assert move["values"]["off_deg"] == pytest.approx(15, abs=1e-5)
+    assert {a["code"] for a in told["actions"]} >= {"move", "add", "spin_again"}
+
+
+def test_planned_pieces_go_back_as_they_came(ask: Ask, example: Example) -> None:
+    """A plan's own piece, with all its fields, does what the same piece by hand does."""
+    body = example("explainCheckSpin", "shifted")
+    by_hand = ask(SPINS, body).get_json()
+    body["fitted"] = [
+        p | {"kind": "planned", "style": "clip_on", "sku": "A", "place": "inboard_flange", "new": 1}
+        for p in body["fitted"]
+    ]
+    assert ask(SPINS, body).get_json() == by_hand
+
+
+def test_a_piece_without_its_kind_is_refused(ask: Ask, example: Example) -> None:
+    body = example("explainCheckSpin", "shifted")
+    del body["fitted"][1]["kind"]
+    response = ask(SPINS, body)
+    assert response.status_code == 400
+    (error,) = response.get_json()["errors"]
+    assert error["pointer"] == "#/fitted/1/kind"
+    assert "planned" in error["detail"]
 
 
 def test_matched_tyre_and_rim(ask: Ask) -> None:
@@ -82,7 +102,7 @@ def test_extremes_are_answered(
         if name == "readings"
         else (SPINS, example("explainCheckSpin", "shifted"))
     )
-    body["machine_sd_g"] = sd
+    (body if name == "readings" else body.setdefault("spread", {}))["machine_sd_g"] = sd
     for holder in _lists(body[name]):
         holder[:] = [change(m) for m in holder]
     response = ask(path, body)
@@ -97,18 +117,28 @@ def _lists(value: Any) -> list[list[Any]]:
     return [r["planes"] for r in value] if "planes" in value[0] else [value]
 
 
-def test_every_sentence_is_filled_in(ask: Ask, example: Example) -> None:
-    """No action of any cause lacks a value: a wheel that each cause says something of."""
+@pytest.mark.parametrize(
+    ("after", "codes"),
+    [
+        (
+            (30, 100),
+            {"piece_shifted", "piece_light", "piece_lost", "piece_on_other_plane", "all_turned", "centring"},
+        ),
+        ((78, 112), {"all_on_heavy_side", "size_or_mode_wrong"}),
+        ((58, 90), {"piece_mirrored", "all_mirrored"}),
+    ],
+)
+def test_every_sentence_is_filled_in(
+    ask: Ask, example: Example, after: tuple[float, float], codes: set[str]
+) -> None:
+    """No sentence of any cause or action lacks a value: wheels that each cause says something of."""
     body = example("explainCheckSpin", "shifted")
-    body["after"]["planes"][0] |= {"mass_g": 30, "angle_deg": 100}
+    body["after"]["planes"][0] |= {"mass_g": after[0], "angle_deg": after[1]}
+    body["after"]["planes"][1] |= {"mass_g": 40, "angle_deg": 280}
     told = ask(SPINS, body).get_json()
-    causes = {e["cause"] for e in told["explanations"]}
-    assert causes >= {
-        "piece_shifted",
-        "piece_light",
-        "piece_on_other_plane",
-        "piece_mirrored",
-        "centring",
-    }
-    assert all(e["action"].endswith(".") and "{" not in e["action"] for e in told["explanations"])
+    faults = [fault for e in told["explanations"] for fault in e["causes"]]
+    assert {fault["cause"] for fault in faults} & codes
+    for text in [fault["text"] for fault in faults] + [a["text"] for a in told["actions"]]:
+        assert text.endswith(".")
+        assert "{" not in text
     assert "nan" not in json.dumps(told).lower().replace("explanations", "")

@@ -12,8 +12,9 @@ from marshmallow.utils import get_value
 
 from rimpoise_service.api.endpoints.document import ENDPOINTS
 from rimpoise_service.api.schemas.base import NounSchema, RequestSchema, ResponseSchema
-from rimpoise_service.api.schemas.nested_fields import ByKey, ListField, ObjectField
+from rimpoise_service.api.schemas.nested_fields import ListField, ObjectField, UnionField, Variants
 from rimpoise_service.api.schemas.quantities import Mass
+from rimpoise_service.api.schemas.request_fields import Tag
 from rimpoise_service.api.schemas.response_fields import BooleanField, DirectionField, NumberField, StringField
 
 ANSWERED = [
@@ -42,8 +43,8 @@ def naive_value(field: Any, value: Any) -> Any:
         return naive(field.schema, value)
     if isinstance(field, ListField):
         return [naive_value(field.inner, item) for item in value]
-    if isinstance(field, ByKey):
-        (variant,) = (v for v in field.variants.values() if getattr(v, "makes", None) is type(value))
+    if isinstance(field, UnionField):
+        (variant,) = (v for v in field.variants.schemas.values() if getattr(v, "makes", None) is type(value))
         return naive(variant, value)
     return field.to_json(value)
 
@@ -65,6 +66,7 @@ class Size(RequestSchema):
     """A noun that is echoed."""
 
     makes = SimpleNamespace
+    kind = Tag("size")
     mass_g = Mass("")
     radius_mm = Mass("")
 
@@ -75,7 +77,7 @@ class Outer(ResponseSchema):
     inner = ObjectField(Inner, "", allow_none=True)
     several = ListField(ObjectField(Inner), "", most=None, allow_none=True)
     words = ListField(StringField(""), "", most=None, dump_default=())
-    other = ByKey({"size": Size}, "", allow_none=True)
+    other = UnionField(Variants("Other", "", "", Size), "", allow_none=True)
     done = BooleanField("", dump_default=False)
 
 
@@ -84,7 +86,7 @@ NOTHING = {"size": 1e-9, "angle_deg": 30.0, "where": {"angle": 30.0}}
 CASES: list[Callable[[], tuple[Any, dict[str, Any]]]] = [
     lambda: (
         {"inner": None, "several": None, "other": ECHO},
-        {"inner": None, "several": None, "words": [], "other": {"mass_g": 0.3}, "done": False},
+        {"inner": None, "several": None, "words": [], "other": {"kind": "size", "mass_g": 0.3}, "done": False},
     ),
     lambda: (
         {
@@ -98,7 +100,7 @@ CASES: list[Callable[[], tuple[Any, dict[str, Any]]]] = [
             "inner": {"size": 3.0, "angle_deg": 0.0},
             "several": [],
             "words": ["1", None],
-            "other": {"mass_g": 0.3},
+            "other": {"kind": "size", "mass_g": 0.3},
             "done": True,
         },
     ),
@@ -108,7 +110,7 @@ CASES: list[Callable[[], tuple[Any, dict[str, Any]]]] = [
             "inner": {"size": 0.0, "angle_deg": 0.0},
             "several": [{"size": 0.0, "angle_deg": 0.0}] * 2,
             "words": [],
-            "other": {"mass_g": 0.3},
+            "other": {"kind": "size", "mass_g": 0.3},
             "done": False,
         },
     ),

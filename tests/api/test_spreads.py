@@ -76,7 +76,9 @@ def test_pieces_of_a_plan_are_taken_as_they_come(ask: Ask, example: Example) -> 
 def test_the_acceptance_decides_what_a_pass_is(ask: Ask) -> None:
     job = {"before": static(30), "fitted": [], "after": static(7), "pass_chance_pct": 80}
     tight = ask("/v1/spreads", {"jobs": [job]}).get_json()
-    wide = ask("/v1/spreads", {"jobs": [job], "acceptance": {"per_plane_g": 10, "static_g": 10}}).get_json()
+    wide = ask(
+        "/v1/spreads", {"jobs": [job], "acceptance": {"kind": "masses", "per_plane_g": 10, "static_g": 10}}
+    ).get_json()
     assert [a["calibration"]["first_pass_pct"] for a in (tight, wide)] == [0, 100]
 
 

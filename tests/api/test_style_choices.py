@@ -43,9 +43,9 @@ def test_the_built_in_stock_can_be_sent_back(
     name: str, example: Example, ask: Ask, client: FlaskClient, conforms: Callable[[str, object], bool]
 ) -> None:
     stock = client.get("/v1/reference").get_json()["stock"][name]
-    assert conforms("ShopStock", stock)
+    assert conforms("OwnStockInput", stock)
     body = example("chooseStyles", "alloy")
-    built_in = ask("/v1/style-choices", body | {"stock": {"builtin": name}}).get_json()
+    built_in = ask("/v1/style-choices", body | {"stock": {"kind": "builtin", "name": name}}).get_json()
     assert ask("/v1/style-choices", body | {"stock": stock}).get_json() == built_in
 
 

@@ -48,7 +48,7 @@ def plans(count: int, seed: int = 1) -> Iterator[dict[str, Any]]:
         yield {
             "reading": {"kind": "two_plane", "planes": planes},
             "wheel": WHEELS[n % len(WHEELS)],
-            "stock": SHOP_STOCK if n % 3 == 0 else {"builtin": "metric"},
+            "stock": SHOP_STOCK if n % 3 == 0 else {"kind": "builtin", "name": "metric"},
             "reference": f"wheel {n}",
         }
 

@@ -29,7 +29,11 @@ from .timing import cpu_ms, table
 STRIP = Strip("BAR-5", "steel", 5.0, 16.0, 19.0, 3.6, 12)
 GRIDS_DEG, MILP_GRID_DEG, SIDES = (1.0, 0.25), 4.0, 16
 SPLIT = SplitRequest(
-    PlaneVector(Plane("called", 0.0, 200.0), polar(40 * 200, 17)), 200.0, even_spokes(5, 0, 40), STRIP
+    PlaneVector(Plane("called", 0.0, 200.0), polar(40 * 200, 17)),
+    200.0,
+    even_spokes(5, 0, 40),
+    STRIP,
+    within_g=0.0,  # the least that can be left, as brute force and milp look for it
 )
 WHEEL = Wheel(
     "alloy",

@@ -17,7 +17,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from rimpoise_service.diagnosis.spread_blocks import SOURCES, FittedPiece, Job, Source
+from rimpoise_service.diagnosis.fitted_piece import FittedPiece
+from rimpoise_service.diagnosis.spread_blocks import SOURCES, Job, Source
 from rimpoise_service.diagnosis.spreads import Spreads, SpreadsRequest, estimate_spreads
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
@@ -84,10 +85,14 @@ def job(truth: Truth, rng: np.random.Generator) -> Job:
     for z, r, u in zip(on.positions, on.radii, -on.wrong, strict=True):
         adhesive = rng.random() < 0.5
         position = z + rng.uniform(-10, 10) + (rng.uniform(10, 50) * (1 if z < 0 else -1) if adhesive else 0)
-        planned = PointMass(
-            position, r - (12 if adhesive else 0), 5.0 * max(round(abs(u) / r / 5), 1), math.degrees(np.angle(u))
+        planned = FittedPiece(
+            position,
+            r - (12 if adhesive else 0),
+            5.0 * max(round(abs(u) / r / 5), 1),
+            math.degrees(np.angle(u)),
+            "adhesive" if adhesive else "clip_on",
         )
-        pieces.append(FittedPiece(planned, "adhesive" if adhesive else "clip_on"))
+        pieces.append(planned)
         there = (1 + rng.normal(0, mass / 100)) * planned.vector * np.exp(1j * math.radians(rng.normal(0, angle)))
         really += in_planes(on, complex(there), position + rng.normal(0, strip if adhesive else clip))
     return Job(read(on, on.wrong, machine, rng), tuple(pieces), read(on, on.wrong + really, machine, rng))

@@ -17,7 +17,7 @@ from rimpoise import (
     Client,
     Flange,
     Flanges,
-    PlanQuestion,
+    PlanRequest,
     PointMass,
     Reply,
     Retry,
@@ -45,7 +45,6 @@ PIECE = {
     "length_mm": 112.0,
     "hidden": True,
     "location": "shelf 2",
-    "called": None,
 }
 RESIDUAL = {
     "planes": [
@@ -95,7 +94,7 @@ PLAN = {
     "warnings": [],
     "derived": [],
     "reference": "job 7",
-    "acceptance": {"per_plane_g": 5.0, "static_g": 5.0},
+    "acceptance": {"kind": "masses", "per_plane_g": 5.0, "static_g": 5.0},
     "limits": {
         "planes": [{"plane": "inboard", "limit_g": 5.0, "limit_gmm": 1060.0}],
         "static_g": 5.0,
@@ -114,12 +113,12 @@ def plan_json() -> dict[str, Any]:
 
 
 @pytest.fixture
-def plan_question() -> PlanQuestion:
+def plan_question() -> PlanRequest:
     """An alloy wheel read in two planes."""
     lip = Flange(thickness_mm=3.2)
-    wheel = Wheel("alloy", "factory", "car", Flanges(lip, lip), rim_size="7Jx17", offset_mm=45)
+    wheel = Wheel("alloy", "factory", "car", flanges=Flanges(lip, lip), rim_size="7Jx17", offset_mm=45)
     reading = two_plane(PointMass(-134, 212, 35, 62), PointMass(44, 212, 20, 198))
-    return PlanQuestion(reading, wheel, BuiltinStock("metric"))
+    return PlanRequest(reading, wheel, BuiltinStock("metric"))
 
 
 class ScriptedClient(Client):

@@ -12,17 +12,17 @@ from math import radians
 
 from rimpoise import (
     BuiltinStock,
-    ClipOn,
+    ClipOnInput,
     EvenSpokes,
     Flange,
     Flanges,
     KeepOut,
     Land,
-    OwnStock,
-    PlanQuestion,
+    OwnStockInput,
+    PlanRequest,
     PointMass,
-    Strip,
-    ThicknessRange,
+    StripInput,
+    ThicknessRangeInput,
     Wheel,
     two_plane,
 )
@@ -38,25 +38,27 @@ WHEEL = Wheel(
     "alloy",
     "factory",
     "car",
-    Flanges(LIP, LIP),
+    flanges=Flanges(LIP, LIP),
     lands=[
         Land("inner land", "inboard", -110, 205, 40, behind_spokes=False, visible=False),
         Land("outer land", "outboard", -5, 198, 35, behind_spokes=True, visible=True, max_height_mm=8),
     ],
     spokes=EvenSpokes(5, first_deg=36, width_deg=32),
-    keep_out=[KeepOut("inner land", 352, 8, "valve")],
+    keep_out=[KeepOut(352, 8, "valve", "inner land")],
     rim_size="7Jx17 ET45",
 )
-STRIP = Strip("BAR-5", "steel", 5, 16, 19, 3.6, 12, on_hand=200, unit_price=Decimal("0.18"), location="drawer 3")
-LIPS = ThicknessRange(2.5, 4)
-SHELF = OwnStock(
+STRIP = StripInput(
+    "BAR-5", "steel", 5, 16, 19, 3.6, 12, on_hand=200, unit_price=Decimal("0.18"), location="drawer 3"
+)
+LIPS = ThicknessRangeInput(2.5, 4)
+SHELF = OwnStockInput(
     [
-        ClipOn(f"HOOK-{m}", m, "zinc", thickness_mm=LIPS, length_mm=14 + m / 2, unit_price=Decimal("0.95"))
+        ClipOnInput(f"HOOK-{m}", m, "zinc", thickness_mm=LIPS, length_mm=14 + m / 2, unit_price=Decimal("0.95"))
         for m in (10, 20, 30, 40)
     ],
     [STRIP],
 )
-QUESTION = PlanQuestion(READING, WHEEL, BuiltinStock("metric"), reference="job 1047, front left")
+QUESTION = PlanRequest(READING, WHEEL, BuiltinStock("metric"), reference="job 1047, front left")
 
 
 def vector(size: float, angle_deg: float) -> complex:

@@ -79,23 +79,19 @@ def test_a_row_is_what_the_single_question_says(checked: tuple[Path, Path], live
             assert all(piece.sku in after["pieces"] for piece in best.pieces)
 
 
-def start(url: str, table: Path, out: Path) -> subprocess.Popen[bytes]:
-    """A run in a process of its own, which can be killed."""
+def killed_after(url: str, table: Path, out: Path, rows: int, how: signal.Signals) -> tuple[int, str]:
+    """Kill a run, in a process of its own, when it has written so many rows; its exit status and what it said."""
+    part, said = out.with_name(out.name + ".part"), table.with_name("stderr.txt")
     command = [sys.executable, "-m", "rimpoise", "check", str(table), str(out), "--url", url, "--chunk", "10"]
-    return subprocess.Popen(command, stderr=subprocess.DEVNULL)
-
-
-def killed_after(url: str, table: Path, out: Path, rows: int, how: signal.Signals) -> int:
-    """Kill a run when it has written so many rows; its exit status."""
-    part = out.with_name(out.name + ".part")
-    with start(url, table, out) as process:
+    with said.open("wb") as stderr, subprocess.Popen(command, stderr=stderr) as process:
         ends = time.monotonic() + 60
         while (part.read_bytes().count(b"\n") if part.exists() else 0) <= rows:
             assert process.poll() is None, "it ended before it could be killed"
             assert time.monotonic() < ends
             time.sleep(0.005)
         process.send_signal(how)
-        return process.wait(timeout=30)
+        status = process.wait(timeout=30)
+    return status, said.read_text()
 
 
 def test_killed_twice_and_taken_up_again_it_writes_the_same_bytes(
@@ -110,7 +106,8 @@ def test_killed_twice_and_taken_up_again_it_writes_the_same_bytes(
     assert whole.read_bytes().startswith(first[: first.rfind(b"\n") + 1])
     with part.open("ab") as file:  # as if the kill had come in the middle of a line
         file.write(b'999,half a "li')
-    assert killed_after(url, table, out, 120, signal.SIGINT) == 130
+    interrupted = "rimpoise: broken off; the same command goes on from here\n"
+    assert killed_after(url, table, out, 120, signal.SIGINT) == (130, interrupted)
     result = run("check", table, out)
     assert out.read_bytes() == whole.read_bytes()
     assert sorted(os.listdir(tmp_path)) == ["out.csv"]
@@ -134,7 +131,7 @@ def test_what_is_there_is_not_asked_again(checked: tuple[Path, Path], run: Run, 
 
 def killed_stamp(table: Path, out: Path, run: Run) -> None:
     """The stamp that a run of this table leaves when it is broken off."""
-    opened = Table.open(table, {"stock": {"builtin": "metric"}}, None, None)
+    opened = Table.open(table, {"stock": {"kind": "builtin", "name": "metric"}}, None, None)
     Output(out, "csv").begin(f"{opened.fingerprint()} csv {_version(run)}\n", restart=True)
 
 
@@ -210,7 +207,7 @@ def test_defaults_and_a_stock_from_a_file(run: Run, tmp_path: Path) -> None:
     below = to_json(QUESTION)
     del below["stock"]
     defaults.write_text(json.dumps(below))
-    stock.write_text(json.dumps({"clip_ons": [], "strips": []}))
+    stock.write_text(json.dumps({"kind": "own", "clip_ons": [], "strips": []}))
     run("check", table, out, "--defaults", defaults)
     assert {row["decision"] for row in read(out)} == {"problem"}, "a list is replaced whole"
     table.write_text("reference\nA\nB\n")
@@ -244,7 +241,13 @@ def test_a_wheel_is_drawn(run: Run, tmp_path: Path) -> None:
 def test_an_invoice_in_words_and_as_json(run: Run) -> None:
     job = {
         "currency": "EUR",
-        "wheels": [{"name": "1", "pieces": [{"sku": "A", "segments": 3}], "removed": [{"material": "lead"}]}],
+        "wheels": [
+            {
+                "name": "1",
+                "pieces": [{"kind": "item", "sku": "A", "segments": 3}],
+                "removed": [{"material": "lead"}],
+            }
+        ],
         "price_list": {"items": [{"sku": "A", "unit_price": "0.185"}]},
     }
     told = run("charges", "-", input=json.dumps(job))

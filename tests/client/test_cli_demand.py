@@ -11,11 +11,11 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from rimpoise import Client, DemandQuestion, OwnStock, Shelf
+from rimpoise import Client, DemandRequest, OwnStockInput, Shelf
 from rimpoise.cli.commands import cli
 from rimpoise.cli.demand import added, demand, without
 from rimpoise.cli.tables import Table
-from rimpoise.models.demand import Outcome
+from rimpoise.models.shop import Outcome
 from tests.client.tables import csv_of
 
 Run = Callable[..., Result]
@@ -52,10 +52,10 @@ def alike(a: Outcome, b: Outcome) -> bool:
 
 def test_parts_add_up_to_the_whole(live: Client, table: Path) -> None:
     questions = list(Table.open(table, {}, None, None).questions())
-    shelves = [Shelf("nothing", OwnStock())]
+    shelves = [Shelf("nothing", OwnStockInput())]
     seen: list[int] = []
     found = demand(live, questions, shelves, seen.append, 2)
-    whole = live.demand(DemandQuestion(questions, shelves))  # type: ignore[arg-type]
+    whole = live.demand(DemandRequest(questions, shelves))  # type: ignore[arg-type]
     assert all(alike(a, b) for a, b in zip(found.outcomes, whole.outcomes, strict=True))
     assert [s.index for s in found.skipped] == [s.index for s in whole.skipped]
     assert seen == [0, 50, 70]
@@ -65,7 +65,7 @@ def test_parts_add_up_to_the_whole(live: Client, table: Path) -> None:
 
 def test_nothing_adds_nothing_to_a_mean(live: Client, table: Path) -> None:
     questions = list(Table.open(table, {}, None, None).questions())[:3]
-    some, none = live.demand(DemandQuestion(questions, [Shelf("nothing", OwnStock())])).outcomes  # type: ignore[arg-type]
+    some, none = live.demand(DemandRequest(questions, [Shelf("nothing", OwnStockInput())])).outcomes  # type: ignore[arg-type]
     assert added(some, none).mean_static_g == some.mean_static_g
     assert added(none, none).mean_static_g is None
 
@@ -75,14 +75,14 @@ def test_a_stock_less_something() -> None:
         "clip_ons": [{"sku": "35g", "mass_g": 1}, {"sku": "B", "mass_g": 35.0}],
         "strips": [{"sku": "S"}],
     }
-    assert without(stock, "35g") == {"clip_ons": [], "strips": [{"sku": "S"}]}
-    assert without(stock, "S") == {"clip_ons": stock["clip_ons"], "strips": []}
+    assert without(stock, "35g") == {"kind": "own", "clip_ons": [], "strips": [{"sku": "S"}]}
+    assert without(stock, "S") == {"kind": "own", "clip_ons": stock["clip_ons"], "strips": []}
     assert without(stock, "B")["clip_ons"] == stock["clip_ons"][:1]
 
 
 def test_it_is_told_and_drawn(run: Run, table: Path, tmp_path: Path) -> None:
     shelf, picture = tmp_path / "shelf.json", tmp_path / "demand.svg"
-    shelf.write_text(json.dumps({"builtin": "ounce"}))
+    shelf.write_text(json.dumps({"kind": "builtin", "name": "ounce"}))
     result = run("demand", table, "--without", "35g", "--shelf", f"ounces={shelf}", "--plot", picture)
     assert result.exit_code == 0
     head = result.output.splitlines()[0].split("  ")

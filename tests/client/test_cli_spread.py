@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from rimpoise import Client, JobMassPiece, PointMass, SpreadJob, SpreadSpins, SpreadsRequest, two_plane
+from rimpoise import Client, FittedMass, PointMass, SpreadJob, SpreadSpins, SpreadsRequest, two_plane
 from rimpoise.cli.commands import cli
 from rimpoise.cli.spread import COLUMNS, history
 from rimpoise.encoding import to_json
@@ -78,8 +78,10 @@ def asked() -> SpreadsRequest:
 
     jobs = []
     for mass, angle, left, at, chance in JOBS:
-        fitted = [JobMassPiece(*place, 5 * round(mass / 5), angle) for place in PLACES.values()]
-        jobs.append(SpreadJob(two_plane(*both(mass, angle)), fitted, two_plane(*both(left, at)), chance))
+        fitted = [FittedMass(*place, 5 * round(mass / 5), angle) for place in PLACES.values()]
+        jobs.append(
+            SpreadJob(two_plane(*both(mass, angle)), fitted, two_plane(*both(left, at)), pass_chance_pct=chance)
+        )
     return SpreadsRequest([SpreadSpins([two_plane(*both(*s)) for s in g]) for g in REPEATS], jobs=jobs)
 
 
@@ -133,12 +135,8 @@ def test_a_piece_of_its_own_place_and_a_static_reading(tmp_path: Path) -> None:
     }
     path.write_text(",".join(cells) + "\n" + ",".join(map(str, cells.values())) + "\n", "utf-8")
     (job,) = history(path, None, None)["jobs"]
-    place = {"kind": "position", "position_mm": -40, "radius_mm": 200}
-    assert job["before"] == {
-        "kind": "static",
-        "plane": {"mass_g": 30, "angle_deg": 10, **place},
-        "reports": "unbalance",
-    }
+    place = {"position_mm": -40, "radius_mm": 200, "reports": "unbalance"}
+    assert job["before"] == {"kind": "static", "mass_g": 30, "angle_deg": 10, **place}
     assert job["fitted"] == [
         {
             "kind": "mass",

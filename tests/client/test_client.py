@@ -13,30 +13,29 @@ import requests
 from rimpoise import (
     BadRequest,
     Call,
-    ChargesQuestion,
     Client,
     ConnectionFailed,
-    CorrectionsQuestion,
+    CorrectionsRequest,
     EvenSpokes,
-    FittedPiece,
+    FittedItem,
+    InvoiceRequest,
     JobWheel,
-    OwnStock,
+    OwnStockInput,
     Plane,
-    PlanQuestion,
-    PositionPlane,
+    PlanRequest,
     PricedItem,
     PriceList,
     QuestionError,
     Reply,
     Retry,
     RimpoiseError,
-    RoundingQuestion,
+    RoundingRequest,
     RoundingTarget,
-    SplitQuestion,
+    SplitRequest,
     SplitTarget,
     StaticReading,
-    Strip,
-    StyleQuestion,
+    StripInput,
+    StyleChoicesRequest,
     TaxRate,
     TimedOut,
     Unavailable,
@@ -47,7 +46,7 @@ from rimpoise.encoding import to_json
 NO_WAIT = Retry(2, first_wait_s=0)
 PLANE_MASS = {"plane": "a", "mass_g": 30.0, "angle_deg": 12.0}
 LEFT = {"static_gmm": 0.0, "static_angle_deg": 0.0, "couple_gmm2": 5.0, "couple_angle_deg": 1.0}
-STRIP = Strip("BAR-5", "steel", 5, 16, 19, 3.6, 12)
+STRIP = StripInput("BAR-5", "steel", 5, 16, 19, 3.6, 12)
 WHEEL = Wheel("steel", "factory", "car")
 PIECE = {"window": "1", "segments": 3, "mass_g": 15.0, "angle_deg": 4.0, "arc_deg": 14.0, "length_mm": 48.0}
 
@@ -59,7 +58,7 @@ CHARGED = {
     "lines": [
         {
             "id": "weights:BAR-5",
-            "kind": "weights",
+            "line_type": "weights",
             "code": "BAR-5",
             "label": "BAR-5",
             "quantity": "3",
@@ -84,12 +83,12 @@ CHARGED = {
 ASKED = {
     "corrections": (
         "/v1/corrections",
-        CorrectionsQuestion(StaticReading(PositionPlane(0, 200, 30, 12)), [Plane("a", 0, 200)]),
-        {"corrections": [PLANE_MASS | {"unbalance_gmm": 6000.0}], "left_over": LEFT, "gain": None, "warnings": []},
+        CorrectionsRequest(StaticReading(0, 200, 30, 12), [Plane("a", 0, 200)]),
+        {"corrections": [PLANE_MASS | {"unbalance_gmm": 6000.0}], "residual": LEFT, "gain": None, "warnings": []},
     ),
     "split": (
         "/v1/splits",
-        SplitQuestion(SplitTarget(60, 20, 200), EvenSpokes(5, 0, 18), STRIP),
+        SplitRequest(SplitTarget(60, 20, 200), EvenSpokes(5, 0, 18), STRIP),
         {
             "pieces": [PIECE],
             "residual": {"unbalance_gmm": 20.0, "mass_g": 0.1, "angle_deg": 3.0},
@@ -100,7 +99,7 @@ ASKED = {
     ),
     "rounding": (
         "/v1/roundings",
-        RoundingQuestion([RoundingTarget("a", 0, 200, 33, 12)], step_g=5, max_mass_g=60),
+        RoundingRequest([RoundingTarget("a", 0, 200, 33, 12)], step_g=5, max_mass_g=60),
         {
             "weights": [PLANE_MASS],
             "residual": {"planes": [PLANE_MASS], "static_gmm": 600.0, "couple_gmm2": 0.0},
@@ -109,9 +108,9 @@ ASKED = {
     ),
     "charges": (
         "/v1/charges",
-        ChargesQuestion(
+        InvoiceRequest(
             "EUR",
-            [JobWheel("front left", pieces=[FittedPiece("BAR-5", segments=3)])],
+            [JobWheel("front left", pieces=[FittedItem("BAR-5", segments=3)])],
             PriceList([PricedItem("BAR-5", Decimal("0.185"))]),
             tax_rates=[TaxRate("weights", Decimal("7.7"))],
         ),
@@ -119,7 +118,7 @@ ASKED = {
     ),
     "style_choices": (
         "/v1/style-choices",
-        StyleQuestion(WHEEL, OwnStock(strips=[STRIP])),
+        StyleChoicesRequest(WHEEL, OwnStockInput(strips=[STRIP])),
         {"choices": [], "ruled_out": [], "next_steps": [], "cautions": [], "derived": [], "warnings": []},
     ),
 }
@@ -155,14 +154,13 @@ def test_the_answers_are_typed(scripted: Scripted, ok: Callable[[Any], Reply]) -
 
 
 def test_a_plan_is_asked_and_read(
-    plan_question: PlanQuestion, plan_json: dict[str, Any], scripted: Scripted, ok: Callable[[Any], Reply]
+    plan_question: PlanRequest, plan_json: dict[str, Any], scripted: Scripted, ok: Callable[[Any], Reply]
 ) -> None:
     client = scripted(ok(plan_json))
     plan = client.plan(plan_question)
     assert client.calls[0].url == "http://service.test/v1/plans"
-    assert client.sent["stock"] == {"builtin": "metric"}
+    assert client.sent["stock"] == {"kind": "builtin", "name": "metric"}
     assert client.sent["reading"]["planes"][0] == {
-        "kind": "position",
         "position_mm": -134,
         "radius_mm": 212,
         "mass_g": 35,
@@ -180,7 +178,7 @@ def test_health_and_reference_are_got(scripted: Scripted, ok: Callable[[Any], Re
 
 
 def test_a_call_is_repeated_as_it_was(
-    plan_question: PlanQuestion, plan_json: dict[str, Any], scripted: Scripted, ok: Callable[[Any], Reply]
+    plan_question: PlanRequest, plan_json: dict[str, Any], scripted: Scripted, ok: Callable[[Any], Reply]
 ) -> None:
     client = scripted(ConnectionFailed("refused"), Reply(502), ok(plan_json), retries=NO_WAIT)
     assert client.plan(plan_question).decision == "fit"
@@ -188,7 +186,7 @@ def test_a_call_is_repeated_as_it_was(
     assert client.calls[0] == client.calls[1] == client.calls[2]
 
 
-def test_the_last_failure_is_raised(plan_question: PlanQuestion, scripted: Scripted) -> None:
+def test_the_last_failure_is_raised(plan_question: PlanRequest, scripted: Scripted) -> None:
     with pytest.raises(TimedOut, match="slow"):
         scripted(TimedOut("slow"), TimedOut("slow"), TimedOut("slow"), retries=NO_WAIT).plan(plan_question)
     down = Reply(503, {"Content-Type": "application/problem+json"}, json.dumps({"title": "Draining"}).encode())
@@ -196,7 +194,7 @@ def test_the_last_failure_is_raised(plan_question: PlanQuestion, scripted: Scrip
         scripted(down, down, down, retries=NO_WAIT).plan(plan_question)
 
 
-def test_a_problem_of_the_question_is_not_repeated(plan_question: PlanQuestion, scripted: Scripted) -> None:
+def test_a_problem_of_the_question_is_not_repeated(plan_question: PlanRequest, scripted: Scripted) -> None:
     client = scripted(Reply(400, {"Content-Type": "application/problem+json"}, b"{}"), retries=NO_WAIT)
     with pytest.raises(BadRequest):
         client.plan(plan_question)
@@ -205,8 +203,8 @@ def test_a_problem_of_the_question_is_not_repeated(plan_question: PlanQuestion, 
 
 def test_a_question_that_cannot_be_sent_is_not_sent(scripted: Scripted) -> None:
     client = scripted(retries=NO_WAIT)
-    question = CorrectionsQuestion(StaticReading(PositionPlane(0, 200, float("nan"), 12)), [Plane("a", 0, 200)])
-    with pytest.raises(QuestionError, match=r"^#/reading/plane/mass_g: "):
+    question = CorrectionsRequest(StaticReading(0, 200, float("nan"), 12), [Plane("a", 0, 200)])
+    with pytest.raises(QuestionError, match=r"^#/reading/mass_g: "):
         client.corrections(question)
     assert client.calls == []
 
@@ -278,7 +276,7 @@ class Keyed(Client):
         return Reply(404)
 
 
-def test_every_call_carries_the_key(plan_question: PlanQuestion) -> None:
+def test_every_call_carries_the_key(plan_question: PlanRequest) -> None:
     with Keyed() as client:
         asks: list[Callable[[], object]] = [
             client.health,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from decimal import Decimal
@@ -12,52 +11,27 @@ import pytest
 
 import rimpoise
 from rimpoise import (
-    Acceptance,
-    BuiltinStock,
-    CentringQuestion,
-    ClipOn,
-    CorrectionsQuestion,
+    ClipOnInput,
     EvenSpokes,
-    GradeAcceptance,
     KeepOut,
-    KeepOutArc,
-    KnownWeight,
     Land,
-    OwnStock,
     Plan,
-    Plane,
-    PlanQuestion,
     PointMass,
-    PointMassReading,
-    PositionPlane,
-    Preferences,
     Remark,
-    RoundingQuestion,
-    RoundingTarget,
-    SplitQuestion,
-    SplitTarget,
     SpokeWindow,
     SpokeWindows,
-    Spread,
-    StaticCoupleReading,
-    StaticReading,
-    Strip,
-    StyleQuestion,
-    ThicknessRange,
-    TolerancesQuestion,
-    Trial,
-    TrialRunsQuestion,
-    Vibration,
+    StripInput,
+    ThicknessRangeInput,
     Wheel,
-    two_plane,
 )
-from rimpoise.decoding import from_json, reader
+from rimpoise.decoding import from_json
 from rimpoise.encoding import Mismatch, to_json
+from rimpoise.forms import UnknownForm
 
 MASS = PointMass(-80.0, 200.0, 35.0, 90.0)
-STRIP = Strip("B", "steel", 5.0, 16.0, 19.0, 4.0, 12, unit_price=Decimal("0.40"), on_hand=100)
-CLIP = ClipOn(
-    "C", 10.0, "lead", thickness_mm=ThicknessRange(2.0, 3.5), profiles=("low",), for_vehicle_classes=("car",)
+STRIP = StripInput("B", "steel", 5.0, 16.0, 19.0, 4.0, 12, unit_price=Decimal("0.40"), on_hand=100)
+CLIP = ClipOnInput(
+    "C", 10.0, "lead", thickness_mm=ThicknessRangeInput(2.0, 3.5), profiles=("low",), for_vehicle_classes=("car",)
 )
 WHEEL = Wheel(
     "steel",
@@ -65,37 +39,9 @@ WHEEL = Wheel(
     "light_truck",
     lands=(Land("inner", "inboard", -90.0, 190.0, 40.0, False, False),),
     spokes=EvenSpokes(5, 0.0, 20.0),
-    keep_out=(KeepOut("inner", 350.0, 10.0, "valve"),),
+    keep_out=(KeepOut(350.0, 10.0, "valve", "inner"),),
 )
 WINDOWS = SpokeWindows((SpokeWindow("one", 10.0, 12.0), SpokeWindow("two", 95.0, 12.0)))
-QUESTIONS = [
-    CorrectionsQuestion(two_plane(MASS, MASS, old_weights=(MASS,)), (Plane("a", 0.0, 200.0),)),
-    CorrectionsQuestion(StaticReading(PositionPlane(0.0, 200.0, 30.0, 10.0)), (Plane("a", 0.0, 200.0),)),
-    SplitQuestion(SplitTarget(60.0, 20.0, 200.0), WINDOWS, STRIP, keep_out=(KeepOutArc(0.0, 9.0, "weld"),)),
-    RoundingQuestion((RoundingTarget("a", 0.0, 200.0, 33.0, 20.0),), step_g=5.0, max_mass_g=60.0),
-    StyleQuestion(WHEEL, OwnStock((CLIP,), (STRIP,)), Preferences("out_of_sight", ("adhesive",))),
-    PlanQuestion(StaticCoupleReading(0.0, 1.0, 2.0, 3.0, 4.0), WHEEL, BuiltinStock("ounce"), spread=Spread()),
-    PlanQuestion(PointMassReading((MASS,)), WHEEL, OwnStock(), acceptance=Acceptance(7.0, 7.0)),
-    PlanQuestion(
-        StaticReading(PositionPlane(0.0, 200.0, 30.0, 10.0)),
-        WHEEL,
-        OwnStock(),
-        acceptance=GradeAcceptance("G40", 20.0, 160.0, tyre_size="205/55 R16"),
-    ),
-    TrialRunsQuestion(
-        (Vibration(8.5, 60.0),), (Trial("a", 10.0, 270.0, (Vibration(6.0, 125.0),)),), weights=(1.0,)
-    ),
-    CentringQuestion(
-        (StaticReading(PositionPlane(0.0, 200.0, 9.0, 1.0)),) * 2,
-        known_weight=KnownWeight(MASS, two_plane(MASS, MASS)),
-    ),
-    TolerancesQuestion("G16", 20.0, (Plane("a", 0.0, 200.0),), speed_rpm=900.0),
-]
-
-
-@pytest.mark.parametrize("question", QUESTIONS, ids=lambda q: type(q).__name__)
-def test_a_question_comes_back_as_it_went(question: object) -> None:
-    assert from_json(type(question), json.loads(json.dumps(to_json(question)))) == question
 
 
 def test_a_plan_is_read_to_the_leaves(plan_json: dict[str, Any]) -> None:
@@ -151,19 +97,29 @@ def test_unknown_keys_of_a_newer_service_are_ignored_anywhere(plan_json: dict[st
     assert from_json(Plan, plan_json) == expected
 
 
-def test_every_missing_key_is_named(plan_json: dict[str, Any]) -> None:
+def mismatch_of(plan_json: dict[str, Any]) -> tuple[str, str] | None:
+    """What is wrong with a plan, and where."""
+    try:
+        from_json(Plan, plan_json)
+    except Mismatch as mismatch:
+        return mismatch.pointer, mismatch.reason
+    return None
+
+
+def test_every_missing_key_is_named_or_none(plan_json: dict[str, Any]) -> None:
+    expected = from_json(Plan, plan_json)
+    named = 0
     for path in [p for p in leaves(plan_json) if isinstance(p[-1], str)]:
         holder = holder_of(plan_json, path)
         taken = holder.pop(path[-1])
-        if path[0] != "spread" or len(path) == 1:  # its class is a question's too, with defaults
-            with pytest.raises(Mismatch) as raised:
-                from_json(Plan, plan_json)
-            told = (raised.value.pointer, raised.value.reason)
-            if path[0] == "acceptance" and len(path) > 1:  # without a key of its own it is neither of two forms
-                assert told == ("#/acceptance", "is none of Acceptance, GradeAcceptance")
-            else:
-                assert told == (pointer(path), "is missing")
+        told = mismatch_of(plan_json)
+        named += told is not None
+        if told is None:  # it may be null; the tag of what is no union goes without saying
+            assert path[-1] == "kind" or taken is not None or from_json(Plan, plan_json) == expected
+        elif path != ("acceptance", "kind"):
+            assert told == (pointer(path), "is missing")
         holder[path[-1]] = taken
+    assert named > 60
 
 
 @pytest.mark.parametrize("wrong", [True, [[]], {"x": {}}, 1e999, float("nan")])
@@ -175,7 +131,8 @@ def test_every_mistyped_value_is_named(plan_json: dict[str, Any], wrong: object)
             holder[path[-1]] = wrong
             with pytest.raises(Mismatch) as raised:
                 from_json(Plan, plan_json)
-            assert raised.value.pointer.startswith(pointer(path))
+            at = path[:-1] if path == ("acceptance", "kind") else path
+            assert raised.value.pointer.startswith(pointer(at))
             holder[path[-1]] = right
     from_json(Plan, plan_json)
 
@@ -183,12 +140,7 @@ def test_every_mistyped_value_is_named(plan_json: dict[str, Any], wrong: object)
 @pytest.mark.parametrize(
     ("path", "wrong", "reason"),
     [
-        (
-            ("decision",),
-            "perhaps",
-            "expected one of fit, already_within, best_effort, repair_first, none_possible",
-        ),
-        (("decision",), None, "expected one of"),
+        (("decision",), None, "expected a string, got null"),
         (("recommended", "price"), 3.4, "expected a string, got a number"),
         (("recommended", "price"), "3,40", "expected a decimal string"),
         (("recommended", "price"), "NaN", "expected a finite amount"),
@@ -218,11 +170,11 @@ def test_a_whole_number_may_come_as_a_float(plan_json: dict[str, Any]) -> None:
     assert type(plan.recommended.visible_pieces) is int
 
 
-def test_a_union_that_fits_no_member_is_named() -> None:
-    sent = to_json(QUESTIONS[0]) | {"reading": {"kind": "three_plane"}}
-    with pytest.raises(Mismatch, match="is none of TwoPlaneReading, StaticReading") as raised:
-        from_json(CorrectionsQuestion, sent)
-    assert raised.value.pointer == "#/reading"
+def test_a_form_of_next_year_is_kept_as_it_came(plan_json: dict[str, Any]) -> None:
+    told = {"kind": "by_customer", "patience": 3}
+    plan = from_json(Plan, plan_json | {"acceptance": told})
+    assert plan.acceptance == UnknownForm("by_customer", told)
+    assert to_json(plan)["acceptance"] == told
 
 
 @dataclass(frozen=True)
@@ -250,12 +202,10 @@ def test_a_type_without_a_reader_is_a_mistake_of_ours() -> None:
         from_json(Unreadable, {"when": 1})
 
 
-def test_all_public_dataclasses_can_be_read_and_are_frozen() -> None:
+def test_all_public_dataclasses_are_frozen() -> None:
     public = [getattr(rimpoise, name) for name in rimpoise.__all__]
     shapes = [shape for shape in public if isinstance(shape, type) and is_dataclass(shape)]
     assert len(shapes) > 40
     for shape in shapes:
         assert shape.__dataclass_params__.frozen, shape  # type: ignore[attr-defined]
-        if shape not in (rimpoise.Call, rimpoise.Reply):
-            reader(shape)
-            assert all(field.init for field in fields(shape))
+        assert all(field.init for field in fields(shape))

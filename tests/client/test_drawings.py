@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import fields
 from typing import Any
 from xml.etree import ElementTree as ET
 
@@ -14,11 +13,11 @@ from rimpoise import (
     AnswerError,
     Call,
     Client,
-    DrawingQuestion,
+    DrawingOfPlan,
+    DrawingOfRequest,
     NotFound,
     Plan,
-    PlanDrawingQuestion,
-    PlanQuestion,
+    PlanRequest,
     Reply,
     RuleBroken,
 )
@@ -49,12 +48,12 @@ def direct() -> Direct:
     return Direct()
 
 
-def drawing_question(question: PlanQuestion, **more: Any) -> DrawingQuestion:
+def drawing_question(question: PlanRequest, **more: Any) -> DrawingOfRequest:
     """The plan's question as one for a drawing."""
-    return DrawingQuestion(**{f.name: getattr(question, f.name) for f in fields(question)}, **more)
+    return DrawingOfRequest(question, **more)
 
 
-def test_a_drawing_is_asked_for_as_svg(scripted: Callable[..., Any], plan_question: PlanQuestion) -> None:
+def test_a_drawing_is_asked_for_as_svg(scripted: Callable[..., Any], plan_question: PlanRequest) -> None:
     client = scripted(Reply(200, SVG, "<svg>°</svg>".encode()))
     assert client.drawing(drawing_question(plan_question, paper="letter")) == "<svg>°</svg>"
     (call,) = client.calls
@@ -64,7 +63,7 @@ def test_a_drawing_is_asked_for_as_svg(scripted: Callable[..., Any], plan_questi
     assert "layout" not in client.sent
 
 
-def test_a_sheet_is_asked_for_as_html(scripted: Callable[..., Any], plan_question: PlanQuestion) -> None:
+def test_a_sheet_is_asked_for_as_html(scripted: Callable[..., Any], plan_question: PlanRequest) -> None:
     client = scripted(Reply(200, {"Content-Type": "text/html; charset=utf-8"}, b"<!DOCTYPE html>"))
     assert client.sheet(plan_question) == "<!DOCTYPE html>"
     (call,) = client.calls
@@ -81,25 +80,25 @@ def test_a_sheet_is_asked_for_as_html(scripted: Callable[..., Any], plan_questio
     ],
 )
 def test_another_answer_is_an_error(
-    reply: Reply, said: str, scripted: Callable[..., Any], plan_question: PlanQuestion
+    reply: Reply, said: str, scripted: Callable[..., Any], plan_question: PlanRequest
 ) -> None:
     with pytest.raises(AnswerError, match=said):
         scripted(reply).drawing(plan_question)
 
 
-def test_a_problem_is_raised(scripted: Callable[..., Any], plan_question: PlanQuestion) -> None:
+def test_a_problem_is_raised(scripted: Callable[..., Any], plan_question: PlanRequest) -> None:
     with pytest.raises(NotFound):
         scripted(Reply(404, {"Content-Type": "application/problem+json"}, PROBLEM)).drawing(plan_question)
 
 
-def test_the_application_draws_question_and_answer_alike(direct: Direct, plan_question: PlanQuestion) -> None:
+def test_the_application_draws_question_and_answer_alike(direct: Direct, plan_question: PlanRequest) -> None:
     plan = direct.plan(plan_question)
     svg = direct.drawing(plan_question)
     assert ET.fromstring(svg).tag.endswith("}svg")  # noqa: S314 (our own)
     assert plan.recommended is not None
     for question in (
         drawing_question(plan_question, layout=plan.recommended.name),
-        PlanDrawingQuestion(plan, plan_question.wheel),
+        DrawingOfPlan(plan, plan_question.wheel),
         plan,
     ):
         drawn = direct.drawing(question)
@@ -107,15 +106,15 @@ def test_the_application_draws_question_and_answer_alike(direct: Direct, plan_qu
             assert f">{piece.mass_g:g} g</text>" in drawn
             assert f">{piece.clock}</text>" in drawn
     with pytest.raises(RuleBroken):
-        direct.drawing(PlanDrawingQuestion(plan, layout="elsewhere"))
+        direct.drawing(DrawingOfPlan(plan, layout="elsewhere"))
 
 
-def test_the_application_makes_a_sheet(direct: Direct, plan_question: PlanQuestion) -> None:
+def test_the_application_makes_a_sheet(direct: Direct, plan_question: PlanRequest) -> None:
     sheet = direct.sheet(plan_question)
     assert sheet.startswith("<!DOCTYPE html>")
     assert all(step.text in sheet for step in direct.plan(plan_question).cautions[-1:])
 
 
 def test_an_answer_from_elsewhere_can_be_drawn(direct: Direct, plan_json: dict[str, Any]) -> None:
-    drawn = direct.drawing(PlanDrawingQuestion(from_json(Plan, plan_json)))
+    drawn = direct.drawing(DrawingOfPlan(from_json(Plan, plan_json)))
     assert ">35 g</text>" in drawn

@@ -16,20 +16,19 @@ import pytest
 
 import rimpoise
 from rimpoise import (
-    Acceptance,
     BadRequest,
     Client,
-    CorrectionsQuestion,
+    CorrectionsRequest,
     EvenSpokes,
     KeepOutArc,
+    MassAcceptance,
     NotFound,
     Plane,
     PointMass,
-    PositionPlane,
-    RoundingQuestion,
+    RoundingRequest,
     RoundingTarget,
     RuleBroken,
-    SplitQuestion,
+    SplitRequest,
     SplitTarget,
     SpokeWindow,
     SpokeWindows,
@@ -57,7 +56,7 @@ CASES = json.loads((Path(__file__).parents[1] / "cases" / "corrections.json").re
 
 @pytest.mark.parametrize("case", CASES, ids=[case["name"] for case in CASES])
 def test_the_cited_cases_come_through_the_client(live: Client, case: dict[str, Any]) -> None:
-    answer = live.corrections(from_json(CorrectionsQuestion, case["inputs"]))
+    answer = live.corrections(from_json(CorrectionsRequest, case["inputs"]))
     for expected in case["expected"]["corrections"]:
         (found,) = [c for c in answer.corrections if c.plane == expected["plane"]]
         within = case["tolerance"]["mass_rel"] * expected["mass_g"] + ROUNDED
@@ -70,7 +69,7 @@ def test_two_corrections_leave_neither_force_nor_moment(live: Client) -> None:
     planes = [Plane("inner land", -110, 203.2), Plane("outer land", -5, 196.2)]
     old = PointMass(-133.9, 222, 15, 95)
     reading = replace(READING, old_weights=[old])
-    answer = live.corrections(CorrectionsQuestion(reading, planes))
+    answer = live.corrections(CorrectionsRequest(reading, planes))
     called_force, called_moment = of_masses([INBOARD, OUTBOARD])
     old_force, old_moment = of_masses([old])
     fitted = [
@@ -83,21 +82,19 @@ def test_two_corrections_leave_neither_force_nor_moment(live: Client) -> None:
     assert [c.unbalance_gmm for c in answer.corrections] == pytest.approx([m.mass_g * m.radius_mm for m in fitted])
     read = sum(m.mass_g * m.radius_mm for m in (INBOARD, OUTBOARD, old))
     assert answer.gain == pytest.approx(sum(c.unbalance_gmm for c in answer.corrections) / read)
-    assert answer.left_over.static_gmm == pytest.approx(0, abs=0.01)
+    assert answer.residual.static_gmm == pytest.approx(0, abs=0.01)
 
 
 def test_one_correction_leaves_the_couple(live: Client) -> None:
-    answer = live.corrections(CorrectionsQuestion(READING, [Plane("middle", -45, 200)]))
+    answer = live.corrections(CorrectionsRequest(READING, [Plane("middle", -45, 200)]))
     force, moment = of_masses([INBOARD, OUTBOARD])
     assert answer.corrections[0].unbalance_gmm == pytest.approx(abs(force))
-    assert answer.left_over.couple_gmm2 == pytest.approx(abs(moment + 45 * force))
+    assert answer.residual.couple_gmm2 == pytest.approx(abs(moment + 45 * force))
     assert "couple_stays" in {warning.code for warning in answer.warnings}
 
 
 def test_nothing_read_has_no_gain(live: Client) -> None:
-    answer = live.corrections(
-        CorrectionsQuestion(StaticReading(PositionPlane(0, 200, 0, 0)), [Plane("a", 0, 200)])
-    )
+    answer = live.corrections(CorrectionsRequest(StaticReading(0, 200, 0, 0), [Plane("a", 0, 200)]))
     assert (answer.gain, answer.corrections[0].mass_g) == (None, 0.0)
 
 
@@ -112,7 +109,7 @@ def as_strip(mass_g: float, angle_deg: float, arc_deg: float, land_radius_mm: fl
 
 def test_a_split_hides_strips_that_do_the_works_share(live: Client) -> None:
     target = SplitTarget(mass_g=60, angle_deg=80, radius_mm=198)
-    answer = live.split(SplitQuestion(target, EvenSpokes(5, first_deg=44, width_deg=40), STRIP))
+    answer = live.split(SplitRequest(target, EvenSpokes(5, first_deg=44, width_deg=40), STRIP))
     done = sum(as_strip(p.mass_g, p.angle_deg, p.arc_deg, 198) for p in answer.pieces)
     left = done - vector(60 * 198, 80)
     assert answer.residual.unbalance_gmm == pytest.approx(abs(left), abs=0.02)
@@ -129,7 +126,7 @@ def test_a_split_hides_strips_that_do_the_works_share(live: Client) -> None:
 def test_the_ideal_is_the_target_on_its_two_neighbours(live: Client) -> None:
     centres = {"long": 180, "left": 236, "right": 124}
     spokes = SpokeWindows([SpokeWindow(name, centre, 44) for name, centre in centres.items()])
-    question = SplitQuestion(SplitTarget(35, 200, 222), spokes, STRIP, land_radius_mm=198, max_pieces=3)
+    question = SplitRequest(SplitTarget(35, 200, 222), spokes, STRIP, land_radius_mm=198, max_pieces=3)
     answer = live.split(replace(question, keep_out=[KeepOutArc(172, 185, "pressure sensor")]))
     assert {ideal.window for ideal in answer.ideal} == {"long", "left"}
     total = sum(vector(ideal.mass_g, centres[ideal.window or ""]) for ideal in answer.ideal)
@@ -147,7 +144,7 @@ def test_nearest_rounds_each_plane_and_tells_what_stays(live: Client) -> None:
         RoundingTarget("inner", -120, 210, 23, 40),
         RoundingTarget("outer", 40, 222, 17.4, 305),
     ]
-    answer = live.rounding(RoundingQuestion(targets, step_g=5, max_mass_g=60))
+    answer = live.rounding(RoundingRequest(targets, step_g=5, max_mass_g=60))
     assert [w.mass_g for w in answer.weights] == [25, 15]
     assert [w.angle_deg for w in answer.weights] == [40, 305]
     assert [p.mass_g for p in answer.residual.planes] == pytest.approx([2, 2.4])
@@ -158,7 +155,7 @@ def test_nearest_rounds_each_plane_and_tells_what_stays(live: Client) -> None:
 
 def test_static_first_leaves_no_more_static_than_nearest(live: Client) -> None:
     targets = [RoundingTarget("a", -80, 200, 22, 10), RoundingTarget("b", 80, 200, 22, 20)]
-    question = RoundingQuestion(targets, masses_g=[10, 20, 25, 30])
+    question = RoundingRequest(targets, masses_g=[10, 20, 25, 30])
     nearest = live.rounding(question)
     together = live.rounding(replace(question, aim="static_first", per_plane_g=5))
     assert [w.mass_g for w in nearest.weights] == [20, 20]
@@ -183,7 +180,7 @@ def test_the_reference_tables(live: Client) -> None:
     assert reference.stock.metric.strips
     assert {height.contour for height in reference.flange_heights.values} >= {"J"}
     assert {d.code: d.diameter_mm for d in reference.rim_diameters.values}[17] == pytest.approx(436.6)
-    assert reference.defaults.acceptance.metric == Acceptance(5, 5)
+    assert reference.defaults.acceptance.metric == MassAcceptance(5, 5)
     assert all(row.text and row.source for row in reference.guidance)
     assert "planes_apart" in {rule.rule for rule in reference.rules}
 
@@ -193,7 +190,7 @@ def test_health(live: Client) -> None:
 
 
 def test_a_broken_schema_tells_every_pointer(live: Client) -> None:
-    question = CorrectionsQuestion(
+    question = CorrectionsRequest(
         two_plane(replace(INBOARD, mass_g=-5), replace(OUTBOARD, angle_deg=400)), [Plane("", 0, 200)]
     )
     with pytest.raises(BadRequest, match="#/planes/0/name") as raised:
@@ -208,7 +205,7 @@ def test_a_broken_schema_tells_every_pointer(live: Client) -> None:
 
 def test_a_broken_rule_tells_its_name(live: Client) -> None:
     with pytest.raises(RuleBroken, match=r"#/planes/1/position_mm: .* \(planes_apart\)") as raised:
-        live.corrections(CorrectionsQuestion(READING, [Plane("a", 0, 200), Plane("b", 0.5, 200)]))
+        live.corrections(CorrectionsRequest(READING, [Plane("a", 0, 200), Plane("b", 0.5, 200)]))
     (fault,) = raised.value.errors
     assert fault.rule == "planes_apart"
 

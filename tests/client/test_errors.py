@@ -32,7 +32,7 @@ ALL = [
     QuestionError("/reading/position_mm", "must be a finite number, not nan"),
     TimedOut("read timed out"),
     BadRequest(400, PROBLEM),
-    TooManyRequests(429, Problem(title="Too many requests"), 2.5),
+    TooManyRequests(429, Problem("about:blank", "Too many requests", 429, "", "", ()), 2.5),
     AnswerError(502, "expected JSON", "#/decision", "<html>"),
 ]
 
@@ -63,7 +63,7 @@ def test_a_problem_prints_every_pointer() -> None:
 
 
 def test_a_problem_that_says_little_still_prints() -> None:
-    assert str(ProblemError(418, Problem())) == "418"
+    assert str(ProblemError(418, Problem("about:blank", "", 418, "", "", ()))) == "418"
 
 
 def test_a_wrong_answer_prints_where_and_how_it_begins() -> None:

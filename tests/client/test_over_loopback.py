@@ -17,12 +17,12 @@ from rimpoise import (
     AnswerError,
     Client,
     ConnectionFailed,
-    CorrectionsAnswer,
-    CorrectionsQuestion,
+    Corrections,
+    CorrectionsRequest,
     Plane,
-    PositionPlane,
     Retry,
     RimpoiseError,
+    ServerError,
     StaticReading,
     TimedOut,
     TooManyRequests,
@@ -87,7 +87,7 @@ Act = Callable[[Handler], None]
 
 def well(handler: Handler) -> None:
     """As the contract says: the mass and angle asked about come back as the correction."""
-    reading = json.loads(handler.body)["reading"]["plane"]
+    reading = json.loads(handler.body)["reading"]
     correction = {
         "plane": "a",
         "mass_g": reading["mass_g"],
@@ -95,7 +95,7 @@ def well(handler: Handler) -> None:
         "unbalance_gmm": reading["mass_g"] * reading["radius_mm"],
     }
     left = {"static_gmm": 0, "static_angle_deg": 0, "couple_gmm2": 0, "couple_angle_deg": 0}
-    answer = {"corrections": [correction], "left_over": left, "gain": 1.0, "warnings": []}
+    answer = {"corrections": [correction], "residual": left, "gain": 1.0, "warnings": []}
     handler.answer(200, "application/json", json.dumps(answer).encode())
 
 
@@ -160,11 +160,9 @@ def client(server: Server) -> Iterator[Client]:
         yield client
 
 
-def ask(client: Client, mass_g: float = 30.0) -> CorrectionsAnswer:
+def ask(client: Client, mass_g: float = 30.0) -> Corrections:
     """A question whose answer the server mirrors."""
-    return client.corrections(
-        CorrectionsQuestion(StaticReading(PositionPlane(0, 200, mass_g, 12)), [Plane("a", 0, 200)])
-    )
+    return client.corrections(CorrectionsRequest(StaticReading(0, 200, mass_g, 12), [Plane("a", 0, 200)]))
 
 
 def test_a_question_is_answered(server: Server, client: Client) -> None:
@@ -194,7 +192,7 @@ def test_passing_trouble_is_lived_through(server: Server, client: Client, troubl
     ("trouble", "error"),
     [
         (busy("0", 429), TooManyRequests),
-        (html(502), AnswerError),
+        (html(502), ServerError),
         (hang_up, ConnectionFailed),
         (break_off, ConnectionFailed),
     ],

@@ -20,6 +20,7 @@ import rimpoise.models
 from rimpoise import Client
 
 UNITS = {
+    "_min_per_g": "[min/g]",
     "_g": "[g]",
     "_mm": "[mm]",
     "_deg": "[deg]",

@@ -14,7 +14,7 @@ from rimpoise import (
     Call,
     Client,
     ConnectionFailed,
-    PlanQuestion,
+    PlanRequest,
     PlanResult,
     Preferences,
     Reply,
@@ -27,6 +27,9 @@ from tests.client.invented import QUESTION
 
 NO_WAIT = Retry(2, first_wait_s=0)
 PROBLEM = {"Content-Type": "application/problem+json"}
+
+
+BLANK: dict[str, object] = {"type": "about:blank", "title": "", "status": 400, "instance": "", "errors": []}
 
 
 class Service(Client):
@@ -63,12 +66,13 @@ class Service(Client):
         if len(plans) > self.most:
             return Reply(413, PROBLEM, b"{}")
         results = [
-            {"index": i, "plan": None, "problem": {"detail": plan["reference"]}} for i, plan in enumerate(plans)
+            {"index": i, "plan": None, "problem": BLANK | {"detail": plan["reference"]}}
+            for i, plan in enumerate(plans)
         ]
         return Reply(200, {"Content-Type": "application/json"}, json.dumps({"results": results}).encode())
 
 
-def questions(count: int) -> Iterator[PlanQuestion]:
+def questions(count: int) -> Iterator[PlanRequest]:
     """So many, told apart by their reference."""
     return (replace(QUESTION, reference=str(n)) for n in range(count))
 
@@ -142,7 +146,7 @@ def test_progress_is_told() -> None:
 def test_questions_are_taken_as_they_are_needed() -> None:
     taken: list[int] = []
 
-    def endless() -> Iterator[PlanQuestion]:
+    def endless() -> Iterator[PlanRequest]:
         for n in range(10**9):
             taken.append(n)
             yield replace(QUESTION, reference=str(n))

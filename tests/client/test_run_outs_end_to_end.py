@@ -8,7 +8,7 @@ import pytest
 
 from rimpoise import (
     Client,
-    JobPlannedPiece,
+    Material,
     Piece,
     PointMass,
     RuleBroken,
@@ -21,6 +21,7 @@ from rimpoise import (
     SpreadJob,
     SpreadSpins,
     SpreadsRequest,
+    Style,
     two_plane,
 )
 
@@ -77,9 +78,9 @@ def test_pieces_of_a_plan_go_back(live: Client) -> None:
     piece = Piece(
         **place,  # type: ignore[arg-type]
         **sizes,  # type: ignore[arg-type]
-        style="clip_on",
+        style=Style("clip_on"),
         sku="c30",
-        material="zinc",
+        material=Material("zinc"),
         mass_g=30.0,
         position_mm=-134.0,
         radius_mm=200.0,
@@ -88,7 +89,5 @@ def test_pieces_of_a_plan_go_back(live: Client) -> None:
     )
     before = two_plane(PointMass(-134, 200, 30, 30), PointMass(44, 200, 2, 0))
     after = two_plane(PointMass(-134, 200, 1, 0), PointMass(44, 200, 2, 0))
-    sent = JobPlannedPiece.of(piece)
-    assert (sent.position_mm, sent.radius_mm, sent.arc_deg, sent.style) == (-134, 200, 9, "clip_on")
-    found = live.spreads(SpreadsRequest(jobs=[SpreadJob(before, [sent], after, 90)]))
+    found = live.spreads(SpreadsRequest(jobs=[SpreadJob(before, [piece], after, pass_chance_pct=90)]))
     assert found.calibration.first_pass_pct == 100

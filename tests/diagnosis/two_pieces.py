@@ -7,13 +7,17 @@ import math
 from dataclasses import replace
 from typing import Any
 
+from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.diagnosis.spin_comparison import CheckSpinRequest
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
-from tests.bench.check_spin import forces
+from rimpoise_service.planning.pass_probability import Spread
+from tests.bench.wheels import forces
 
 A, B = (-130.0, 220.0), (45.0, 210.0)
-PIECES = (PointMass(*A, 40, 112), PointMass(*B, 20, 287.5))
+PIECES = (FittedPiece(*A, 40, 112), FittedPiece(*B, 20, 287.5))
+STEADY_HANDS = Spread(0.0, 0.0, 0.0, 1.0)
+"""The machine's error alone."""
 
 
 def two_plane(in_a: complex, in_b: complex) -> TwoPlane:
@@ -27,4 +31,5 @@ def spin_of(real: tuple[PointMass, ...], **changes: Any) -> CheckSpinRequest:
     made = [u / r for u, r in zip(forces(PIECES, (A[0], B[0])), (A[1], B[1]), strict=True)]
     are = [u / r for u, r in zip(forces(real, (A[0], B[0])), (A[1], B[1]), strict=True)]
     after = two_plane(are[0] - made[0], are[1] - made[1])
-    return replace(CheckSpinRequest(two_plane(-made[0], -made[1]), PIECES, after), **changes)
+    spin = CheckSpinRequest(two_plane(-made[0], -made[1]), PIECES, after, spread=STEADY_HANDS)
+    return replace(spin, **changes)

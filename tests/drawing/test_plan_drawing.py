@@ -16,7 +16,6 @@ from rimpoise_service.model.stock import Stock
 from rimpoise_service.model.wheel import KeepOut
 from rimpoise_service.planning.models import Decision, Layout, Plan, PlanRequest
 from rimpoise_service.planning.planner import make_plan
-from tests.drawing.subjects import ALLOY, CASES, plan_request, two_plane
 from tests.drawing.svg_reading import (
     NS,
     apart,
@@ -29,7 +28,8 @@ from tests.drawing.svg_reading import (
     sectors,
     words,
 )
-from tests.planning.factories import clips
+from tests.factories.by_hand import clips
+from tests.factories.drawn import ALLOY, CASES, plan_request, two_plane
 
 HOSTILE = "</text><script>alert('&amp;')</script><!-- \u202e\ufffe ]]>"
 

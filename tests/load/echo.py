@@ -35,7 +35,7 @@ TWO_CLIPS: dict[str, Any] = {
         "rim_size": "7Jx17 ET45",
         "flanges": {"inboard": LIP, "outboard": LIP},
     },
-    "stock": {"builtin": "metric"},
+    "stock": {"kind": "builtin", "name": "metric"},
 }
 LANDS = [
     {"name": "inner land", "side": "inboard", "position_mm": -110, "radius_mm": 200, "width_mm": 30},
@@ -45,7 +45,7 @@ SIX_LAYOUTS: dict[str, Any] = TWO_CLIPS | {
     "wheel": TWO_CLIPS["wheel"]
     | {
         "lands": [land | {"behind_spokes": bool(n), "visible": bool(n)} for n, land in enumerate(LANDS)],
-        "spokes": {"count": 5, "first_deg": 0, "width_deg": 36},
+        "spokes": {"kind": "even", "count": 5, "first_deg": 0, "width_deg": 36},
     }
 }
 HEADERS = [("Content-Type", "application/json")]

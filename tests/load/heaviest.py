@@ -17,7 +17,7 @@ PLANES = [
 ]
 READING = {"kind": "two_plane", "planes": [{"kind": "position", **plane} for plane in PLANES]}
 BARE = {"inboard": {"present": False}, "outboard": {"present": False}}
-HARD = {"per_plane_g": 0.1, "static_g": 0.1}
+HARD = {"kind": "masses", "per_plane_g": 0.1, "static_g": 0.1}
 
 
 def lands(count: int, *, behind_spokes: bool) -> list[dict[str, Any]]:
@@ -52,8 +52,12 @@ def behind_spokes(windows: int, segment_mm: float, longest: int) -> dict[str, An
     """Eight lands, twenty strips, four pieces a plane, limits that nothing meets."""
     each = 360 / windows
     spokes = [{"name": f"w{n}", "centre_deg": n * each, "width_deg": each * 0.8} for n in range(windows)]
-    wheel = {"flanges": BARE, "lands": lands(8, behind_spokes=True), "spokes": {"windows": spokes}}
-    return _plan(wheel, {"clip_ons": [], "strips": strips(20, segment_mm, longest, None)}, HARD)
+    wheel = {
+        "flanges": BARE,
+        "lands": lands(8, behind_spokes=True),
+        "spokes": {"kind": "windows", "windows": spokes},
+    }
+    return _plan(wheel, {"kind": "own", "clip_ons": [], "strips": strips(20, segment_mm, longest, None)}, HARD)
 
 
 def everything(acceptance_g: float, on_hand: int | None) -> dict[str, Any]:
@@ -63,11 +67,11 @@ def everything(acceptance_g: float, on_hand: int | None) -> dict[str, Any]:
         "flanges": {"inboard": flange | {"position_mm": -100}, "outboard": flange | {"position_mm": 100}},
         "lands": lands(8, behind_spokes=False),
     }
-    stock = {"clip_ons": clip_ons(on_hand), "strips": strips(20, 10, 6, on_hand)}
-    return _plan(wheel, stock, {"per_plane_g": acceptance_g, "static_g": acceptance_g})
+    stock = {"kind": "own", "clip_ons": clip_ons(on_hand), "strips": strips(20, 10, 6, on_hand)}
+    return _plan(wheel, stock, {"kind": "masses", "per_plane_g": acceptance_g, "static_g": acceptance_g})
 
 
-def _plan(wheel: dict[str, Any], stock: dict[str, Any], acceptance: dict[str, float]) -> dict[str, Any]:
+def _plan(wheel: dict[str, Any], stock: dict[str, Any], acceptance: dict[str, Any]) -> dict[str, Any]:
     whole = {"material": "alloy", "origin": "aftermarket", "vehicle_class": "car"} | wheel
     return {
         "reading": READING,

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from rimpoise_service.model.arcs import WHOLE_CIRCLE, Arc, merged, subtract
 from rimpoise_service.model.wheel import even_spokes
-from tests.strategies import angles, arcs, separate_arcs
+from tests.factories.strategies import angles, arcs, separate_arcs
 
 DIRECTIONS = np.arange(1, 7200, 2)
 """Directions in twentieths of a degree: ends lie on tenths, so each is in or out without doubt."""

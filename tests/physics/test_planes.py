@@ -21,7 +21,7 @@ from rimpoise_service.physics.planes import (
     resolve_in_planes,
 )
 from rimpoise_service.physics.unbalance import PointMass, Unbalance, polar
-from tests.strategies import plane_pairs, point_masses, shifts, some_masses, turns
+from tests.factories.strategies import plane_pairs, point_masses, shifts, some_masses, turns
 
 
 def exact(masses: list[PointMass], weights: tuple[PlaneVector, ...]) -> tuple[complex, complex]:

@@ -21,7 +21,15 @@ from rimpoise_service.physics.readings import (
     unbalance_of,
 )
 from rimpoise_service.physics.unbalance import PointMass, Unbalance, wrap_deg
-from tests.strategies import masses, old_weights, plane_pairs, positions, readings, some_masses, two_plane_readings
+from tests.factories.strategies import (
+    masses,
+    old_weights,
+    plane_pairs,
+    positions,
+    readings,
+    some_masses,
+    two_plane_readings,
+)
 
 
 def near(one: Unbalance, other: Unbalance) -> bool:

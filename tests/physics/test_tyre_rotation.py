@@ -20,7 +20,7 @@ from rimpoise_service.physics.tyre_rotation import (
     error_factor,
     parts,
 )
-from tests.strategies import angles, radii, vectors
+from tests.factories.strategies import angles, radii, vectors
 
 told_turns = st.floats(MIN_TURN_DEG, 360 - MIN_TURN_DEG)
 

@@ -10,7 +10,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from rimpoise_service.physics.unbalance import PointMass, Unbalance, angle_deg, clock, force_n, polar, wrap_deg
-from tests.strategies import angles, point_masses, positions, some_masses, turns
+from tests.factories.strategies import angles, point_masses, positions, some_masses, turns
 
 
 @given(st.floats(-1e9, 1e9))

@@ -13,7 +13,7 @@ from rimpoise_service.planning.acceptance import Acceptance, Criterion, GradeAcc
 from rimpoise_service.planning.pass_probability import Spread, pass_chance_pct
 from rimpoise_service.planning.tolerance_check import ToleranceEvaluator
 from tests.cited import Case, cases
-from tests.strategies import plane_pairs
+from tests.factories.strategies import plane_pairs
 
 PLANES = [Plane("inboard", -134, 205), Plane("outboard", 44, 222)]
 LOPSIDED = GradeAcceptance("G16", 20, speed_kmh=160, rolling_radius_mm=310, mass_centre_mm=-100)

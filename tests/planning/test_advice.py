@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+import re
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 import pytest
 
 from rimpoise_service.messages.catalogue import CATALOGUE, text_of
+from rimpoise_service.messages.message import Message
 from rimpoise_service.model.stock import Stock
 from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.planning.advice import ALWAYS, WHEN_FITTING, AdvisedPlan, advise, advise_styles
 from rimpoise_service.planning.models import Decision, PlanRequest, Preferences
-from tests.planning.factories import (
+from tests.factories.by_hand import (
     FIVES,
     INNER_MM,
     NO_FLANGE,
@@ -27,6 +30,7 @@ from tests.planning.factories import (
     two_plane,
     wheel,
 )
+from tests.factories.seeded import shop_job
 
 CALLED = two_plane(30, 40, 20, 210)
 TWO_CLIPS = request(CALLED, wheel())
@@ -191,3 +195,26 @@ def test_alternatives_are_compared_in_their_order() -> None:
 
 def test_the_reference_comes_back() -> None:
     assert advise(replace(TWO_CLIPS, reference="job 1047")).reference == "job 1047"
+
+
+def messages_in(value: Any) -> Iterator[Message]:
+    """Every message of an answer."""
+    if isinstance(value, Message):
+        yield value
+    elif is_dataclass(value):
+        yield from (r for f in fields(value) for r in messages_in(getattr(value, f.name)))
+    elif isinstance(value, tuple | list):
+        yield from (r for inner in value for r in messages_in(inner))
+
+
+def test_real_answers_read_well() -> None:
+    """Whatever a shop's jobs make it say: no value is missing, none is shown as nothing."""
+    heard: set[str] = set()
+    for seed in range(80):
+        request = shop_job(seed)
+        for answer in (advise(request), advise_styles(request.wheel, request.stock, request.preferences)):
+            for found in messages_in(answer):
+                text = text_of(found)
+                heard.add(found.code)
+                assert not re.search(r"[{}]|\bNone\b|\bnan\b|\binf\b", text.removeprefix("None is on hand")), found
+    assert len(heard) > 40

@@ -11,7 +11,7 @@ from rimpoise_service.physics.planes import HIGH_GAIN, Plane, PlanesTooClose
 from rimpoise_service.physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, Unbalance, polar, wrap_deg
 from rimpoise_service.planning.correction import correct_reading
-from tests.strategies import old_weights, plane_pairs, readings, shifts, two_plane_readings
+from tests.factories.strategies import old_weights, plane_pairs, readings, shifts, two_plane_readings
 
 
 def codes(reading: Reading, planes: list[Plane]) -> set[str]:

@@ -26,7 +26,7 @@ from rimpoise_service.planning.places import find_places
 from rimpoise_service.planning.rounding import round_to_stock
 from rimpoise_service.planning.tolerance_check import ToleranceEvaluator
 from rimpoise_service.search.branch_and_bound import MAX_WORK, WorkBudget
-from tests.planning.factories import INNER_MM, OUTER_MM, RADIUS_MM, clips, keep_out, two_plane, wheel
+from tests.factories.by_hand import INNER_MM, OUTER_MM, RADIUS_MM, clips, keep_out, two_plane, wheel
 
 Floats = NDArray[np.float64]
 DEGREES = np.exp(1j * np.radians(np.arange(360)))

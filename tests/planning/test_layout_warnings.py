@@ -10,7 +10,7 @@ import pytest
 from rimpoise_service.physics.planes import Plane, PlaneVector
 from rimpoise_service.planning.models import Layout
 from rimpoise_service.planning.planner import MUCH_WEIGHT_G, OPPOSED, _layout_warnings, make_plan
-from tests.planning.factories import codes, request, two_plane, wheel
+from tests.factories.by_hand import codes, request, two_plane, wheel
 
 BEST = replace(
     make_plan(request(two_plane(30, 40, 20, 210), wheel())).layouts[0],

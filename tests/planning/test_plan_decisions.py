@@ -15,7 +15,7 @@ from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.models import Decision, Preferences
 from rimpoise_service.planning.planner import _rank, make_plan
 from rimpoise_service.search.branch_and_bound import MAX_WORK
-from tests.planning.factories import (
+from tests.factories.by_hand import (
     INNER_MM,
     NO_FLANGE,
     RADIUS_MM,

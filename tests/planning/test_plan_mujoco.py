@@ -9,8 +9,8 @@ from rimpoise_service.physics.readings import PointMasses
 from rimpoise_service.physics.unbalance import PointMass, Unbalance
 from rimpoise_service.planning.models import Layout, PlanRequest
 from rimpoise_service.planning.planner import make_plan
-from tests.planning.factories import wheel
-from tests.planning.seeded import shop_job
+from tests.factories.by_hand import wheel
+from tests.factories.seeded import shop_job
 from tests.planning.test_mujoco import Felt, agree, predicted, random_masses, spin
 
 GRAINS = 60

@@ -14,8 +14,8 @@ from hypothesis import HealthCheck, given, settings
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.models import Decision, Layout, Plan, PlanRequest
 from rimpoise_service.planning.planner import make_plan
-from tests.planning.plan_requests import few_pieces_jobs, many_pieces_jobs
-from tests.planning.seeded import shop_job
+from tests.factories.plan_requests import few_pieces_jobs, many_pieces_jobs
+from tests.factories.seeded import shop_job
 from tests.planning.wheel_physics import bare_wheel, faults, judged, kept_shares, left_on, shelf
 
 IN_ALL = settings(suppress_health_check=[HealthCheck.too_slow])

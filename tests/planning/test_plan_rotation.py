@@ -25,7 +25,7 @@ from rimpoise_service.planning.pass_probability import Spread, pass_chance_pct
 from rimpoise_service.planning.places import flange_geometry
 from rimpoise_service.planning.planner import make_plan
 from rimpoise_service.planning.tolerance_check import ToleranceEvaluator
-from tests.planning.seeded import shop_job
+from tests.factories.seeded import shop_job
 
 SEEDS = range(90)
 CERTAIN = Spread(0, 0, 0, 0)

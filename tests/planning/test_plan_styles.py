@@ -12,7 +12,7 @@ from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.physics.readings import StaticCouple
 from rimpoise_service.planning.models import Decision, Preferences
 from rimpoise_service.planning.planner import make_plan
-from tests.planning.factories import (
+from tests.factories.by_hand import (
     FIVES,
     INBOARD,
     NO_FLANGE,

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from rimpoise_service.physics.planes import Plane, PlaneVector
 from rimpoise_service.physics.unbalance import PointMass, Unbalance, polar
 from rimpoise_service.planning.rounding import Aim, round_to_stock
-from tests.strategies import angles, masses, plane_pairs
+from tests.factories.strategies import angles, masses, plane_pairs
 
 STEPS = [5.0 * i for i in range(1, 13)]
 aims: st.SearchStrategy[Aim] = st.sampled_from(["nearest", "static_first"])

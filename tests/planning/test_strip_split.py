@@ -18,8 +18,8 @@ from rimpoise_service.planning import strip_split
 from rimpoise_service.planning.strip_split import Split, SplitRequest, ideal_weights, split
 from rimpoise_service.search import branch_and_bound
 from rimpoise_service.search.branch_and_bound import SearchResult, search
+from tests.factories.strategies import angles, random_job
 from tests.search.brute_force import faults, pull_gmm
-from tests.strategies import angles, random_job
 
 RADIUS = 200.0
 STRIP = Strip("s", "steel", 5.0, 16.0, 19.0, 3.6, 10)

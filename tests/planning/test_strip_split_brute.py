@@ -20,8 +20,8 @@ from rimpoise_service.model.stock import Strip
 from rimpoise_service.physics.planes import Plane, PlaneVector
 from rimpoise_service.physics.unbalance import polar
 from rimpoise_service.planning.strip_split import SplitRequest, split
+from tests.factories.strategies import random_job, split_jobs
 from tests.search.brute_force import best_combinations, brute_force, faults, polished, pull_gmm
-from tests.strategies import random_job, split_jobs
 
 WORSE_GMM = 1e-6
 """As much as floating point may make an exact answer worse [g·mm]."""
@@ -103,6 +103,7 @@ def order_faults(asked: SplitRequest) -> list[str]:
     return found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("within_g", [0.5, 2.0, 6.0])
 @pytest.mark.parametrize(
     ("seeds", "windows", "segments", "pieces"),

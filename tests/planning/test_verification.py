@@ -19,7 +19,7 @@ from rimpoise_service.planning.models import Piece, PlanRequest
 from rimpoise_service.planning.planner import make_plan
 from rimpoise_service.planning.verification import PlanFault, verify
 from rimpoise_service.search.blocks import FittedWeight
-from tests.planning.factories import INBOARD, NO_FLANGE, clips, keep_out, land, strip, two_plane, wheel
+from tests.factories.by_hand import INBOARD, NO_FLANGE, clips, keep_out, land, strip, two_plane, wheel
 
 WHEEL = wheel(
     inboard=replace(INBOARD, max_height_mm=10.0),

@@ -14,7 +14,7 @@ from rimpoise_service.planning.compatibility import wheel_misfits
 from rimpoise_service.planning.models import Decision, Preferences
 from rimpoise_service.planning.places import find_places
 from rimpoise_service.planning.planner import make_plan
-from tests.planning.factories import (
+from tests.factories.by_hand import (
     FIVES,
     INBOARD,
     NO_FLANGE,

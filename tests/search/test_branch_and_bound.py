@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 import pytest
@@ -277,6 +277,21 @@ def test_a_lopsided_pair(arc: Arc, angle: float) -> None:
 STRIPS = StripOptions.on_land(
     Strip("s", "steel", 5.0, 16.0, 19.0, 3.6, 6), 200.0, even_spokes(5, 0, 30), max_pieces=3
 )
+
+
+@pytest.mark.parametrize("angle", [0.0, 1.3, 5.9])
+def test_strips_in_a_row_act_as_the_block_they_are(angle: float) -> None:
+    """Cut into its pieces, end to end, a block has its own vector, mass and segments."""
+    runs = STRIPS.runs
+    for run in range(len(runs)):
+        units = STRIPS.units(run, angle)
+        assert len(units) == runs.pieces[run]
+        assert abs(sum(u.vector for u in units) - np.exp(1j * angle) * runs.size[run]) < 1e-6 * runs.size[run]
+        assert sum(u.mass_g for u in units) == pytest.approx(runs.mass[run])
+        assert STRIPS.taken(run) == [("s", sum(u.segments or 0 for u in units))]
+        assert sum(u.length_mm or 0 for u in units) == pytest.approx(16 * sum(u.segments or 0 for u in units))
+        for one, other in pairwise(units):
+            assert other.angle - one.angle == pytest.approx(one.half_arc + other.half_arc)
 
 
 @pytest.mark.parametrize("keep", [1, 3, 8])

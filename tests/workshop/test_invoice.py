@@ -13,7 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rimpoise_service.workshop.invoice import make_invoice
-from tests.workshop.invoices import DIGITS, as_sent, faults, quantities, random_job, request_of, unit_prices
+from tests.factories.invoices import LARGEST, random_job
+from tests.workshop.bookkeeper import DIGITS, LARGEST_NET, as_sent, faults, quantities, request_of, unit_prices
 
 JOBS = 500
 
@@ -32,7 +33,7 @@ def test_five_hundred_invoices_add_up() -> None:
         invoice = charged(body)
         assert faults(body, invoice) == [], seed
         seen.update([body["rounding"]["where"], body["rounding"]["how"], body["currency"]])
-        seen.update(line["kind"] for line in invoice["lines"])
+        seen.update(line["line_type"] for line in invoice["lines"])
         seen.update(invoice["warnings"])
     wanted = {"line", "total", "half_up", "half_even", *DIGITS, "weights", "labour", "disposal", "per_vehicle"}
     wanted |= {"no_price", "not_listed", "no_labour_price", "unweighed"}
@@ -75,7 +76,7 @@ def test_two_jobs_in_one_charge_what_both_charge(seed: int) -> None:
     both = deepcopy(body)
     both["wheels"] += [w | {"name": f"spare {w['name']}"} for w in body["wheels"]]
     once, twice = (
-        {line["id"]: Decimal(line["amount"]) for line in charged(b)["lines"] if line["kind"] != "per_vehicle"}
+        {line["id"]: Decimal(line["amount"]) for line in charged(b)["lines"] if line["line_type"] != "per_vehicle"}
         for b in (body, both)
     )
     assert twice == {name: 2 * amount for name, amount in once.items()}
@@ -85,7 +86,10 @@ def test_two_jobs_in_one_charge_what_both_charge(seed: int) -> None:
 def test_what_has_no_price_is_listed_and_in_no_line(seed: int) -> None:
     body = random_job(seed)
     unpriced = charged(body)["unpriced"]
-    named = {f"{row['kind']}:{row['code']}" if row["code"] else row["kind"]: row["quantity"] for row in unpriced}
+    named = {
+        f"{row['line_type']}:{row['code']}" if row["code"] else row["line_type"]: row["quantity"]
+        for row in unpriced
+    }
     used = quantities(body)
     assert named.keys() == used.keys() - unit_prices(body).keys()
     assert {name: Decimal(n) for name, n in named.items()} == {name: used[name] for name in named}
@@ -98,7 +102,7 @@ def test_a_line_is_named_by_the_price_list_else_by_the_piece() -> None:
     body = {
         "currency": "EUR",
         "wheels": [
-            {"name": "1", "kind": "alloy", "pieces": pieces, "removed": [{"material": "lead", "mass_g": 30}]}
+            {"name": "1", "wheel_type": "alloy", "pieces": pieces, "removed": [{"material": "lead", "mass_g": 30}]}
         ],
         "price_list": {
             "items": items,
@@ -148,17 +152,9 @@ def test_lead_that_came_off_is_handled_with_care() -> None:
 
 
 def test_no_digit_is_lost_in_the_largest_amounts() -> None:
-    pieces = [{"sku": "S", "segments": 60, "count": 1000}] * 64
-    body = {
-        "currency": "CLF",
-        "wheels": [{"name": str(n), "pieces": pieces} for n in range(32)],
-        "price_list": {"items": [{"sku": "S", "unit_price": "999999999.9999"}]},
-        "tax_rates": [{"kind": "weights", "rate_pct": "999.9999"}],
-    }
-    totals = charged(body)["totals"]
-    net = 9999999999999 * 60 * 1000 * 64 * 32  # in ten-thousandths
-    assert Decimal(totals["net"]) == Decimal(net).scaleb(-4)
-    tax, rest = divmod(net * 9999999, 1000000)
+    totals = charged(LARGEST)["totals"]
+    assert Decimal(totals["net"]) == Decimal(LARGEST_NET).scaleb(-4)
+    tax, rest = divmod(LARGEST_NET * 9999999, 1000000)
     assert Decimal(totals["tax"]) == Decimal(tax + (rest >= 500000)).scaleb(-4)
 
 

@@ -17,7 +17,8 @@ from rimpoise_service.workshop.invoice_models import (
     RemovedWeight,
 )
 from rimpoise_service.workshop.pick_list import Cut, Pick, Picking, pick_list, recycling
-from tests.workshop.invoices import MATERIALS, random_job, request_of
+from tests.factories.invoices import MATERIALS, random_job
+from tests.workshop.bookkeeper import request_of
 
 seeds = st.integers(0, 10**9)
 

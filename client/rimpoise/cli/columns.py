@@ -24,7 +24,7 @@ TWO_PLANE: Mapping[str, str] = {
     for plane, side in enumerate(("inboard", "outboard"))
     for name in _READING
 }
-STATIC: Mapping[str, str] = {f"static_{name}": f"reading.plane.{name}" for name in _READING}
+STATIC: Mapping[str, str] = {f"static_{name}": f"reading.{name}" for name in _READING}
 WHEEL: Mapping[str, str] = {
     **{name: f"wheel.{name}" for name in ("rim_size", "offset_mm", "material", "origin", "vehicle_class")},
     **{
@@ -39,7 +39,7 @@ WISHES: Mapping[str, str] = {
     "limit_static_g": "acceptance.static_g",
     "inspection": "inspection",
 }
-ANYWHERE: Mapping[str, str] = {"reference": "reference", "reports": "reading.reports", "stock": "stock.builtin"}
+ANYWHERE: Mapping[str, str] = {"reference": "reference", "reports": "reading.reports", "stock": "stock.name"}
 NAMES: Mapping[str, str] = {**ANYWHERE, **TWO_PLANE, **STATIC, **WHEEL, **WISHES}
 """Plain name → path."""
 
@@ -104,7 +104,7 @@ def question(columns: Sequence[str], cells: Sequence[str], decimal: Decimal) -> 
     """The plan request of a row, as JSON, from the paths of its columns.
 
     >>> question(["reading.planes.0.mass_g", "reference", "wheel.rim_size"], ["12,5", "7", ""], ",")
-    {'reading': {'planes': [{'mass_g': 12.5, 'kind': 'position'}], 'kind': 'two_plane'}, 'reference': '7'}
+    {'reading': {'kind': 'two_plane', 'planes': [{'mass_g': 12.5}]}, 'reference': '7'}
     """
     tree: dict[str, Any] = {}
     for path, cell in zip(columns, cells, strict=False):
@@ -116,7 +116,7 @@ def question(columns: Sequence[str], cells: Sequence[str], decimal: Decimal) -> 
             node[last] = value(last, text, decimal)
     body: dict[str, Any] = _with_lists(tree)
     surplus = {f"cell {len(columns) + n}": cell for n, cell in enumerate(cells[len(columns) :], 1) if cell.strip()}
-    return _with_kind(body) | surplus
+    return _with_kinds(body) | surplus
 
 
 def value(name: str, text: str, decimal: Decimal) -> object:
@@ -168,13 +168,29 @@ def _with_lists(node: Any) -> Any:
     return {key: _with_lists(item) for key, item in node.items()}
 
 
-def _with_kind(body: dict[str, Any]) -> dict[str, Any]:
-    """The kind of reading that its columns show, where none is given."""
-    reading = body.get("reading")
-    if isinstance(reading, dict) and "kind" not in reading and {"planes", "plane"} & reading.keys():
-        reading["kind"] = "two_plane" if "planes" in reading else "static"
-    planes = reading.get("planes", [reading.get("plane")]) if isinstance(reading, dict) else []
-    for plane in planes:
-        if isinstance(plane, dict) and "kind" not in plane:
-            plane["kind"] = "at" if "place" in plane else "position"
+FORMS: Mapping[str, Sequence[tuple[str, str]]] = {
+    "reading": (("planes", "two_plane"), ("position_mm", "static")),
+    "stock": (("name", "builtin"), ("clip_ons", "own"), ("strips", "own")),
+    "acceptance": (("grade", "grade"), ("per_plane_g", "masses"), ("static_g", "masses")),
+    "spokes": (("windows", "windows"), ("count", "even")),
+}
+"""The kind of each noun that has several, by a name that only that kind has."""
+
+
+def with_kind(noun: str, value: Any) -> Any:
+    """The noun with the kind that its names show, where none is given.
+
+    >>> with_kind("stock", {"name": "metric"})
+    {'kind': 'builtin', 'name': 'metric'}
+    """
+    if not isinstance(value, dict) or "kind" in value:
+        return value
+    kind = next((kind for name, kind in FORMS[noun] if name in value), None)
+    return value if kind is None else {"kind": kind} | value
+
+
+def _with_kinds(body: dict[str, Any]) -> dict[str, Any]:
+    for holder in (body, body.get("wheel")):
+        if isinstance(holder, dict):
+            holder |= {noun: with_kind(noun, holder[noun]) for noun in FORMS if noun in holder}
     return body

@@ -12,7 +12,7 @@ from typing import Any, cast
 import click
 
 from ..client import Client
-from ..models.demand import Shelf
+from ..models.shop import Shelf
 from ..version import __version__
 from .check import Output, check
 from .columns import ANYWHERE, EXAMPLE, STATIC, TWO_PLANE, WHEEL, WISHES
@@ -84,7 +84,12 @@ def draw(client: Client, file: Path, out: Path | None) -> None:
 
     FILE is JSON: a plan request, a plan as it was answered, or {"plan": …, "wheel": …} (- for standard input).
     """
-    drawing = client.drawing(read_json(file))
+    asked: Any = read_json(file)
+    if "reading" in asked:
+        asked = {"kind": "request", "request": asked}
+    elif "decision" in asked:
+        asked = {"kind": "plan", "plan": asked}
+    drawing = client.drawing(asked)
     if out:
         out.write_text(drawing, "utf-8")
     else:
@@ -161,7 +166,7 @@ def spread(client: Client, table: Path, as_json: bool, picture: Path | None, **o
     delimiter, limit = options["delimiter"], options["limit"]
     asked = history(table, MARKS[delimiter] if delimiter else None, options["decimal"])
     if limit is not None:
-        asked["acceptance"] = {"per_plane_g": limit, "static_g": limit}
+        asked["acceptance"] = {"kind": "masses", "per_plane_g": limit, "static_g": limit}
     found = client.spreads(cast(Any, asked))
     if as_json:
         print_json(found)

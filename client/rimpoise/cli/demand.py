@@ -12,7 +12,7 @@ from typing import Any, cast
 from ..batches import chunks, in_order
 from ..client import Client
 from ..encoding import to_json
-from ..models.demand import DecisionCount, Demand, DemandQuestion, MassUse, Outcome, Shelf, SkuUse
+from ..models.shop import DecisionCount, Demand, DemandRequest, MassUse, Outcome, Shelf, SkuUse
 from .verdicts import why_not
 
 PART = 50
@@ -30,7 +30,7 @@ def demand(
     """The demand of all requests. ``progress`` gets the number done. Raises RimpoiseError."""
 
     def ask(part: list[object]) -> tuple[int, Demand]:
-        return len(part), client.demand(DemandQuestion(cast(Any, part), shelves))
+        return len(part), client.demand(DemandRequest(cast(Any, part), shelves))
 
     total, done = Demand((), (), ()), 0
     progress(0)
@@ -91,17 +91,17 @@ def without(stock: Mapping[str, Any], what: str) -> dict[str, Any]:
     """A stock less a sku, or less all clip-ons of a mass such as 35g.
 
     >>> without({"clip_ons": [{"sku": "C-35", "mass_g": 35}, {"sku": "C-30", "mass_g": 30}]}, "35g")
-    {'clip_ons': [{'sku': 'C-30', 'mass_g': 30}], 'strips': []}
+    {'kind': 'own', 'clip_ons': [{'sku': 'C-30', 'mass_g': 30}], 'strips': []}
     """
     text = what.removesuffix("g").strip().replace(",", ".")
     mass = float(text) if what.endswith("g") and text.replace(".", "", 1).isdigit() else None
     clips = [c for c in stock.get("clip_ons", ()) if c["sku"] != what and c["mass_g"] != mass]
-    return {"clip_ons": clips, "strips": [s for s in stock.get("strips", ()) if s["sku"] != what]}
+    return {"kind": "own", "clip_ons": clips, "strips": [s for s in stock.get("strips", ()) if s["sku"] != what]}
 
 
 def in_full(client: Client, stock: Mapping[str, Any]) -> Mapping[str, Any]:
     """A stock with all that is in it: a built-in one is looked up."""
-    name = stock.get("builtin")
+    name = stock.get("name")
     found: Mapping[str, Any] = to_json(getattr(client.reference().stock, name)) if name else stock
     return found
 

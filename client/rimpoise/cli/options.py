@@ -16,7 +16,7 @@ from ..client import Client
 from ..encoding import to_json
 from ..errors import ProblemError, RimpoiseError
 from .check import CannotResume
-from .columns import BadHeader
+from .columns import BadHeader, with_kind
 from .demand import NoPlotting
 from .local_service import NoService, local_service
 from .tables import Delimiter, Table
@@ -101,7 +101,7 @@ def of_table(command: F) -> F:
 def open_table(file: Path, options: Mapping[str, Any]) -> Table:
     """The table as the options say it is to be read."""
     stock, defaults, delimiter = options["stock"], options["defaults"], options["delimiter"]
-    shelf = {"builtin": stock} if stock in ("metric", "ounce") else read_json(Path(stock))
+    shelf = with_kind("stock", {"name": stock} if stock in ("metric", "ounce") else read_json(Path(stock)))
     below = {"stock": shelf} | (read_json(defaults) if defaults else {})
     return Table.open(file, below, MARKS[delimiter] if delimiter else None, options["decimal"])
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ..models.invoice import Charges, Line
-from ..models.plans import Layout, Piece, Plan, Residual
+from ..models.fitting_plan import Layout, Plan
+from ..models.shared import Piece, Residual
+from ..models.shop import Invoice, Line
 
 
 def plan_in_words(plan: Plan) -> Iterator[str]:
@@ -51,7 +52,7 @@ def residual_in_words(residual: Residual) -> str:
     return ", ".join([*planes, f"{residual.static_g:.1f} g static"])
 
 
-def charges_in_words(charges: Charges) -> Iterator[str]:
+def charges_in_words(charges: Invoice) -> Iterator[str]:
     """The invoice as a table, and the lists for the workshop."""
     rows = [("", "quantity", "price", "amount"), *map(_line_cells, charges.lines)]
     yield from _table(rows)
@@ -60,7 +61,7 @@ def charges_in_words(charges: Charges) -> Iterator[str]:
         yield f"At {row.rate_pct if row.rate_pct is not None else 'no'} % tax: {row.net} + {row.tax}"
     yield f"To be paid: {charges.totals.gross} {charges.currency}"
     parts = {
-        "Not priced": [f"{u.quantity} {u.unit} {u.code or u.kind}" for u in charges.unpriced],
+        "Not priced": [f"{u.quantity} {u.unit} {u.code or u.line_type}" for u in charges.unpriced],
         "To fetch": [
             f"{place.location or 'somewhere'}: {pick.pieces} × {pick.sku}"
             + "".join(f", {cut.pieces} of {cut.segments} segments" for cut in pick.cuts)

@@ -6,14 +6,12 @@ import csv
 import json
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any
 
 from ..encoding import to_json
-from ..errors import Problem
-from ..models.plan_batch import PlanResult
-from ..models.plans import Layout, Piece, Plan
-from ..models.responses import Remark
+from ..models.fitting_plan import Layout, Plan, PlanResult
+from ..models.shared import Piece, Problem, Remark
 from .columns import column_of
 from .tables import Dialect, Form, csv_line
 
@@ -49,7 +47,7 @@ def verdict(result: PlanResult, asked: object) -> Verdict:
     reference = asked.get("reference") if isinstance(asked, Mapping) else None
     named = str(reference) if reference is not None else None
     if result.plan is None:
-        reason, why = why_not(result.problem or Problem())
+        reason, why = why_not(result.problem) if result.problem else ("", "")
         return Verdict(result.index + 1, named, PROBLEM, reason, why)
     remark = None if result.plan.decision in PASSES else _of_plan(result.plan)
     return Verdict(
@@ -81,12 +79,12 @@ def line(form: Form, dialect: Dialect, result: PlanResult, said: Verdict) -> str
     """A row of the output, one line."""
     if form == "csv":
         return csv_line(_cells(result.plan, said), dialect)
-    problem = replace(result.problem, instance=None) if result.problem else None  # an id, new every time
+    problem = to_json(result.problem) | {"instance": None} if result.problem else None  # an id, new every time
     told = {
         **{"row": said.row, "reference": said.reference, "pass": said.passes, "decision": said.decision},
         **{"reason": said.reason, "why": said.why},
         "plan": to_json(result.plan) if result.plan else None,
-        "problem": to_json(problem) if problem else None,
+        "problem": problem,
     }
     return json.dumps(told, ensure_ascii=False) + "\n"
 

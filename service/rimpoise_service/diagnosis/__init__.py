@@ -1,1 +1,1 @@
-"""What readings tell beyond the plan: a failed check spin, machine or wheel, trial runs, the tyre on its rim."""
+"""What readings say beyond a plan: failed check spins, machine checks, trial runs, run-out, tyre rotation."""

@@ -1,19 +1,21 @@
-"""The second spin still shows weight: what it should have shown, what it shows, and the single causes, ranked.
+"""The check spin still shows weight: what it should have shown, what it shows, why, and what to do first.
 
-Ranking is by evidence (``physics.model_comparison``), all causes of ``fault_hypotheses`` equally likely
-beforehand; the odds are relative to the best. A cause explains the reading when what it leaves is no more than
-the machine's error leaves 99 times in 100. Rivals are causes that explain it and are at most twenty times less
-likely than the best: two rivals are told as two.
+The causes of ``fault_hypotheses`` are ranked by how likely they make what was measured, times how often they
+happen (``physics.model_comparison``); odds are relative to the best. A cause explains the reading when what it
+leaves is no more than the errors of machine and hands leave 999 times in 1,000. Where no single cause does,
+pairs are tried. What to do is ranked by the effort expected after it (``spin_actions``), over all causes
+together: the first action is the advice, the causes are the reasons.
 
 Where it can't tell, by physics:
 
-- an effect within the machine's error looks like none, and a piece mirrored near 0° or 180° has none
+- an effect within the errors looks like none, and a piece mirrored near 0° or 180° has none
 - pieces of one plane at one angle: which of them is light, heavy or shifted
 - opposite pieces of one plane: one light acts as the other heavy
 - a piece shifted to where it would be mirrored; a single piece on the other plane and the planes swapped are one
 - pieces near the middle of the planes, and every static reading: a centring error can look like any of their
-  faults, and is told apart only by what it has to assume
+  faults; only what it has to assume, and whether the wheel was clamped again, distinguish it
 - a mirrored or shifted piece that happens to act as another's: with four numbers at most there are coincidences
+- all weights on the heavy side, or readings in the other sense than was said: the cure is the same
 """
 
 from __future__ import annotations
@@ -23,208 +25,172 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
 from ..messages.message import Message, message
-from ..physics.model_comparison import square
-from ..physics.planes import PlaneVector, correct
-from ..physics.unbalance import PointMass, Unbalance
-from ..planning.acceptance import Criterion, assumptions, doubts
+from ..planning.acceptance import assumptions, doubts
 from ..planning.advice import cautions
 from ..planning.correction import reading_warnings
 from ..planning.tolerance_check import Residual, ToleranceEvaluator
-from .fault_hypotheses import Cause, Hypothesis, Move, hypotheses, of_all_pieces, turn_of
-from .spin_comparison import CheckSpinRequest, SpinComparison, compare_spins
+from .action_words import Action, action_of
+from .fault_hypotheses import single_causes
+from .fault_models import CauseModel, Hypothesis
+from .fault_pairs import pairs_of_causes
+from .spin_actions import CHECK_OF, Belief, Candidate, Ranked, additions, beliefs, candidates, rank
+from .spin_comparison import CheckSpinRequest, Complexes, SpinComparison, compare_spins
 
 Verdict = Literal["pass", "adjust", "recheck_setup"]
-AdjustmentKind = Literal["cure", "trim"]
 
-EXPLAINED: dict[int, float] = {0: math.inf, 1: 6.635, 2: 9.210, 3: 11.345, 4: 13.277}
-"""χ² that the machine's error alone stays under 99 times in 100, by how many numbers are left (any χ² table)."""
+EXPLAINED: dict[int, float] = {0: math.inf, 1: 10.828, 2: 13.816, 3: 16.266, 4: 18.467}
+"""χ² that the errors alone stay under 999 times in 1,000, by how many numbers are left (any χ² table)."""
 
 PLAUSIBLE_ODDS = 0.05
 """Down to these odds an explanation is a rival of the best: 20 to 1 is strong evidence (Kass and Raftery)."""
 
 MOST_TOLD = 20
 
-TRIFLE_SD = 0.5
-"""A cause that adds less than this, in standard deviations of the comparison, is the same as none."""
+CHASED_STEPS = 2.0
+"""Steps of the display under which nothing is chased; common practice, no source."""
 
-SETUP: frozenset[Cause] = frozenset({"plane_distance", "centring"})
-MISSING_SHARE = 0.9
-"""A piece that is light by more than this share of its mass is probably not there at all."""
+SETUP_LEFT_OUT = 0.02
+"""Only when a wrong set-up is less likely than this are correcting weights offered whatever the cause."""
+
+SETUP_CODES = ("centre_again", "check_plane_distance", "check_mode", "start_over")
 
 
 @dataclass(frozen=True, slots=True)
 class Explanation:
-    """A suspect with its odds and what stays unexplained [g], whether that is the machine's error, what to do."""
+    """One cause or two with their odds, and what stays unexplained [g], whether that is no more than errors."""
 
     hypothesis: Hypothesis
     odds: float
     unexplained_g: float
     explains: bool
-    action: Message
-
-
-@dataclass(frozen=True, slots=True)
-class Adjustment:
-    """Something to do at the wheel, and what it would leave."""
-
-    kind: AdjustmentKind
-    action: Message
-    moves: tuple[Move, ...]
-    weights: tuple[PlaneVector, ...]
-    leaves: Residual
-    within_acceptance: bool
 
 
 @dataclass(frozen=True, slots=True)
 class CheckSpin:
-    """The verdict on a check spin, and all that led to it; machine_sd_g is the machine's repeatability [g]."""
+    """The verdict on a check spin, what to do, best first, and the reasons, most likely first."""
 
+    request: CheckSpinRequest
     verdict: Verdict
     expected: Residual
     measured: Residual
     explanations: tuple[Explanation, ...]
     ambiguous: bool
-    adjustments: tuple[Adjustment, ...]
-    acceptance: Criterion
+    actions: tuple[Action, ...]
     evaluator: ToleranceEvaluator
-    machine_sd_g: float
     warnings: tuple[Message, ...]
     cautions: tuple[Message, ...]
 
 
 def explain(spin: CheckSpinRequest) -> CheckSpin:
-    """From the readings before and after to verdict, explanations and adjustments."""
+    """From the readings before and after to verdict, actions and explanations."""
     seen = compare_spins(spin)
-    ranked = _ranked(seen, spin.fitted)
-    verdict = _verdict(seen, ranked)
-    plausible_alternatives = [e for e in ranked if e.explains and e.odds >= PLAUSIBLE_ODDS]
-    ambiguous = len(plausible_alternatives) > 1
+    passes = seen.evaluator.accepts(seen.evaluator.limit_ratio(seen.measured))
+    hypotheses = _hypotheses(seen, passes=passes)
+    told = _explanations(seen, hypotheses)
+    plausible = [e for e in told if e.explains and e.odds >= PLAUSIBLE_ODDS]
+    verdict, actions = ("pass", ()) if passes else _decided(seen, hypotheses)
     found = [*spin.doubts, *reading_warnings(spin.before), *reading_warnings(spin.after)]
     found += [*assumptions(spin.acceptance, seen.planes), *doubts(spin.acceptance, seen.planes)]
-    if verdict != "pass":
-        found += _doubts(seen, spin.fitted, ranked, plausible_alternatives)
     return CheckSpin(
+        request=spin,
         verdict=verdict,
         expected=seen.shown(seen.expected),
         measured=seen.shown(seen.measured),
-        explanations=tuple(ranked[:MOST_TOLD]),
-        ambiguous=ambiguous,
-        adjustments=() if verdict == "pass" else tuple(_adjustments(seen, plausible_alternatives)),
-        acceptance=spin.acceptance,
+        explanations=tuple(told[:MOST_TOLD]),
+        ambiguous=len(plausible) > 1,
+        actions=actions,
         evaluator=seen.evaluator,
-        machine_sd_g=spin.machine_sd_g,
-        warnings=tuple(found),
+        warnings=(*found, *([] if passes else _doubts(seen, told, plausible))),
         cautions=cautions(fitting=verdict == "adjust", lead=False, old_weights=False),
     )
 
 
-def _ranked(seen: SpinComparison, fitted: Sequence[PointMass]) -> list[Explanation]:
+def _hypotheses(seen: SpinComparison, *, passes: bool) -> list[Hypothesis]:
+    """All hypotheses; of a wheel that passes, only that it was fitted as planned."""
+    y: Complexes = seen.whitening(seen.innovation)
+    models = [m for m in single_causes(seen) if m.cause == "as_planned" or not passes]
+    found = [h for h in _fitted(models, y) if h.has("as_planned") or _is_felt(seen, h)]
+    if passes or any(_explains(seen, h) for h in found):
+        return found
+    return [*found, *(h for h in pairs_of_causes(seen, models) if _is_felt(seen, h))]
+
+
+def _fitted(models: Sequence[CauseModel], y: Complexes) -> list[Hypothesis]:
+    return [h for h in (m.fit(y) for m in models) if h is not None]
+
+
+def _is_felt(seen: SpinComparison, h: Hypothesis) -> bool:
+    """Whether a cause does enough to be chased."""
+    return seen.largest_g(h.adds) >= CHASED_STEPS * seen.spin.step_g
+
+
+def _explains(seen: SpinComparison, h: Hypothesis) -> bool:
+    """By what it leaves; a pair that has as many free numbers as there are says nothing against itself."""
+    return h.fit.chi_square <= EXPLAINED[max(seen.numbers - h.fit.free, 0)]
+
+
+def _explanations(seen: SpinComparison, hypotheses: Sequence[Hypothesis]) -> list[Explanation]:
     """Most likely first; of equals, what leaves less, then the order in which causes are listed."""
-    telling = (s for s in hypotheses(seen, fitted) if s.cause == "as_planned" or _shows(seen, s))
-    found = sorted(telling, key=lambda s: (-s.fit.log_evidence, s.fit.chi_square))
-    best = found[0].fit.log_evidence
+    ranked = sorted(hypotheses, key=lambda h: (-h.log_odds, h.fit.chi_square))
+    best = ranked[0].log_odds
     return [
-        Explanation(
-            hypothesis,
-            math.exp(hypothesis.fit.log_evidence - best),
-            _largest_g(seen.shown(seen.innovation - hypothesis.adds)),
-            hypothesis.fit.chi_square <= EXPLAINED[seen.numbers - hypothesis.fit.free],
-            _action(seen, hypothesis, fitted),
-        )
-        for hypothesis in found
+        Explanation(h, math.exp(h.log_odds - best), seen.largest_g(seen.innovation - h.adds), _explains(seen, h))
+        for h in ranked
     ]
 
 
-def _shows(seen: SpinComparison, hypothesis: Hypothesis) -> bool:
-    """Whether a cause comes out as anything at all: it is not told that a piece be moved by 0°."""
-    return square(seen.whitening(hypothesis.adds)) > TRIFLE_SD**2
+def _decided(seen: SpinComparison, hypotheses: Sequence[Hypothesis]) -> tuple[Verdict, tuple[Action, ...]]:
+    """Verdict and actions. Nothing explains it, or the set-up comes first: then no correcting weights."""
+    believed = beliefs(seen, hypotheses)
+    explained = any(_explains(seen, h) for h in hypotheses)
+    offered = candidates(seen, believed)
+    if not explained:
+        offered.append(Candidate("start_over", removed=tuple(range(len(seen.fitted)))))
+    ranked, noise = rank(seen, believed, offered), explained and _is_noise(seen, believed[0])
+    if noise:
+        ranked.sort(key=lambda r: r.candidate.code != "spin_again")
+    if not explained or ranked[0].candidate.code in SETUP_CODES:
+        return "recheck_setup", _actions(seen, ranked)
+    if not noise and _setup_share(believed) < SETUP_LEFT_OUT:
+        ranked = sorted([*ranked, *rank(seen, believed, additions(seen))], key=lambda r: r.effort_min)
+    return "adjust", _actions(seen, ranked)
 
 
-def _largest_g(left: Residual) -> float:
-    return max([p.mass_g for p in left.planes], default=left.static_g)
+def _actions(seen: SpinComparison, ranked: Sequence[Ranked]) -> tuple[Action, ...]:
+    return tuple(action_of(seen, r) for r in ranked)
 
 
-def _verdict(seen: SpinComparison, ranked: Sequence[Explanation]) -> Verdict:
-    """Nothing single explains it, or what does is the set-up: recheck it before any weight is moved."""
-    if seen.evaluator.accepts(seen.evaluator.limit_ratio(seen.measured)):
-        return "pass"
-    best = next((e for e in ranked if e.explains), None)
-    return "recheck_setup" if best is None or best.hypothesis.cause in SETUP else "adjust"
+def _setup_share(believed: Sequence[Belief]) -> float:
+    """How likely it is that clamping or machine were wrong."""
+    return sum(b.probability for b in believed if b.hypothesis.has(*(c for c in CHECK_OF if c != "shown_zero")))
 
 
-def _action(seen: SpinComparison, hypothesis: Hypothesis, fitted: Sequence[PointMass]) -> Message:
-    values: dict[str, object] = {"size": hypothesis.size, "angle_deg": hypothesis.angle_deg}
-    if hypothesis.piece is not None:
-        piece = fitted[hypothesis.piece]
-        values |= {"number": hypothesis.piece + 1, "mass_g": piece.mass_g, "planned_deg": piece.angle_deg}
-    if hypothesis.size_unit == "deg" and hypothesis.size is not None:
-        values |= {"size": abs(hypothesis.size), "sense": "clockwise" if hypothesis.size < 0 else "anticlockwise"}
-    if hypothesis.moves:
-        move = hypothesis.moves[0]
-        values |= {name: getattr(move, name) for name in ("from_deg", "from_position_mm", "to_position_mm")}
-    if hypothesis.cause == "plane_distance" and hypothesis.size is not None:
-        a, b = seen.whitening.positions_mm
-        values |= {"right_mm": abs(a - b), "entered_mm": abs(a - b) + hypothesis.size}
-    return message(_action_code(hypothesis, fitted), **values)
+def _is_noise(seen: SpinComparison, first: Belief) -> bool:
+    """Whether nothing is wrong, more likely than not, and the wheel is good, by both readings or by the
+    promise."""
+    if first.probability < 0.5 or not first.hypothesis.has("as_planned"):
+        return False
+    now, promised = first.posterior.at_planes, seen.whitening.resolve(seen.expected)
+    shift_g = max(abs(now - promised) / [p.radius_mm for p in seen.planes])
+    return _is_within(seen, now) or (_is_within(seen, promised) and shift_g < CHASED_STEPS * seen.spin.step_g)
 
 
-def _action_code(hypothesis: Hypothesis, fitted: Sequence[PointMass]) -> str:
-    if hypothesis.cause == "piece_light" and hypothesis.piece is not None and hypothesis.size is not None:
-        missing = hypothesis.size >= MISSING_SHARE * fitted[hypothesis.piece].mass_g
-        return "piece_missing" if missing else "piece_light"
-    return hypothesis.cause
+def _is_within(seen: SpinComparison, at_planes: Complexes) -> bool:
+    limits = seen.evaluator.limits
+    planes = np.abs(at_planes) <= limits.planes_gmm if len(at_planes) == 2 else np.array([True])
+    return bool(planes.all() and abs(at_planes.sum()) <= limits.static_gmm)
 
 
-def _adjustments(seen: SpinComparison, plausible_alternatives: Sequence[Explanation]) -> list[Adjustment]:
-    """What undoes each rival cause at the wheel, the likeliest first, and the trim that cures whatever it is."""
-    at_wheel = [
-        r for r in plausible_alternatives if r.hypothesis.cause not in SETUP and r.hypothesis.cause != "as_planned"
-    ]
-    cures = [_remedy(seen, r) for r in at_wheel]
-    nothing = seen.shown(Unbalance())
-    trim = Adjustment(
-        "trim", message("trim"), (), correct(seen.measured, seen.planes), nothing, within_acceptance=True
-    )
-    return [*cures, trim]
-
-
-def _remedy(seen: SpinComparison, rival: Explanation) -> Adjustment:
-    left = seen.measured - rival.hypothesis.adds
-    return Adjustment(
-        "cure",
-        rival.action,
-        rival.hypothesis.moves,
-        (),
-        seen.shown(left),
-        seen.evaluator.accepts(seen.evaluator.limit_ratio(left)),
-    )
-
-
-def _doubts(
-    seen: SpinComparison,
-    fitted: Sequence[PointMass],
-    ranked: Sequence[Explanation],
-    plausible_alternatives: Sequence[Explanation],
-) -> list[Message]:
+def _doubts(seen: SpinComparison, told: Sequence[Explanation], plausible: Sequence[Explanation]) -> list[Message]:
     """What limits the worth of the explanations."""
     found = []
-    if len(plausible_alternatives) > 1:
-        found.append(message("ambiguous", count=len(plausible_alternatives)))
-    if not any(e.explains for e in ranked):
-        found.append(message("nothing_explains", left_g=min(e.unexplained_g for e in ranked)))
-        if len(fitted) > 1:
-            found += _of_all(seen, fitted)
+    if len(plausible) > 1:
+        found.append(message("ambiguous", count=len(plausible)))
+    if not any(e.explains for e in told):
+        found.append(message("nothing_explains", left_g=min(e.unexplained_g for e in told)))
     if seen.static:
         found.append(message("static_tells_less"))
-    return found
-
-
-def _of_all(seen: SpinComparison, fitted: Sequence[PointMass]) -> list[Message]:
-    by_one_angle, mirrored = of_all_pieces(seen, fitted)
-    found = []
-    if by_one_angle.chi_square <= EXPLAINED[seen.numbers - 1]:
-        found.append(message("all_turned", size_deg=turn_of(by_one_angle)))
-    if mirrored.chi_square <= EXPLAINED[seen.numbers]:
-        found.append(message("all_mirrored"))
     return found

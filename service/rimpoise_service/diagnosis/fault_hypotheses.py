@@ -1,52 +1,48 @@
-"""The single causes that a failed check spin can have, each fitted to what was measured.
+"""The causes that a failed check spin can have, each fitted to what was measured.
 
-Every cause says what the after-reading has more than was expected. Its free sizes, and how they were spread
-beforehand (common practice, no source), are:
+Every cause says what the after-reading has more than was expected. Its free sizes, how they were spread beforehand
+and how often it happens in failing wheels beside nothing at all (common practice, no source), are:
 
 - ``piece_shifted`` by x: the piece's vector was turned, x about 0 with a spread of 45°
 - ``piece_light``, ``piece_heavy`` by m: a vector along the piece, up to the piece's own mass; heavy up to 20 g
-- ``piece_on_other_plane``: the same mass and angle at the place of the pieces of the other side, nothing free
-- ``piece_mirrored``: the angle θ read from the wrong side, so at −θ, nothing free
-- ``planes_swapped``: every piece on the other side's place, nothing free
+- ``piece_lost``: nothing of the piece is there
+- ``piece_on_other_plane``: the same mass and angle at the place of the pieces of the other side
+- ``piece_mirrored``: the angle θ read from the wrong side, so at −θ
+- ``all_turned`` by x: every piece turned by one angle, any angle alike; ``all_on_heavy_side``: by half a turn;
+  ``all_mirrored``: every angle read from the wrong side
+- ``planes_swapped``: every piece on the other side's place
 - ``plane_distance``: the machine worked, both times, with a wrong distance d' between the planes, the inboard one
   as it is. It knows the forces; where the pieces make P_b in the outboard plane it shows P_b d/d', and in the
   inboard one what is missing to the same sum: P_a + (1 − d/d') P_b. Free: d/d', about 1, with 20 mm spread in d'
-- ``centring``: the wheel was clamped off centre by e between the readings: a static vector, mass times e, halfway
-  between the planes, about 0 with 10 g in each component (0.1 mm for a 20 kg wheel). Free: two numbers
-- ``as_planned``: nothing but the machine's error
+- ``size_or_mode_wrong``: the machine worked, both times, with a wrong radius, so that it shows s times what is
+  there; s about 1 with a spread of 0.15
+- ``shown_zero``: a plane's 0 in the reading before was up to what the display hides: any vector, 2.5 g in each
+  component
+- ``centring``: the wheel was clamped off centre between the readings: a static vector, mass times e, halfway
+  between the planes, about 0 with 10 g in each component (0.1 mm for a 20 kg wheel). Only if it was clamped
+  again
+- ``as_planned``: nothing but the errors of machine and hands
 
-A static reading says nothing of planes: of other planes, swapped planes and distances nothing is told then.
+A static reading says nothing of planes: causes about other planes, swapped planes and distances are left out.
 """
 
 from __future__ import annotations
 
-import cmath
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import Literal, get_args
+from collections.abc import Callable, Iterator, Mapping
 
-from ..physics.model_comparison import Fit, about_zero, any_vector, between, exactly, turned
+from ..physics.model_comparison import Complexes, Fit, about_zero, any_vector, between, exactly, turned
+from ..physics.planes import Plane
+from ..physics.readings import TwoPlane
 from ..physics.unbalance import PointMass, Unbalance, angle_deg, polar, wrap_deg
+from .fault_models import HOW_OFTEN, RECLAMPED_TIMES, Cause, CauseModel, Effect, FittedCause, Hypothesis
 from .spin_comparison import SpinComparison
 
-Cause = Literal[
-    "piece_shifted",
-    "piece_light",
-    "piece_heavy",
-    "piece_on_other_plane",
-    "piece_mirrored",
-    "planes_swapped",
-    "plane_distance",
-    "centring",
-    "as_planned",
-]
-SizeUnit = Literal["deg", "g", "mm"]
-CAUSES: tuple[Cause, ...] = get_args(Cause)
-
-SHIFT_SPREAD_DEG = 45.0
+SHIFT_SPREAD_DEG, ANY_TURN_DEG = 45.0, 180.0
 HEAVY_UP_TO_G = 20.0
 DISTANCE_SPREAD_MM = 20.0
+SIZE_SPREAD = 0.15
+HIDDEN_SPREAD_G = 2.5
 CENTRING_SPREAD_G = 10.0
 NOTHING_G = 1e-3
 """A piece lighter than this does nothing that a balancer could show [g]."""
@@ -54,147 +50,223 @@ NOTHING_G = 1e-3
 DISTANCE_SHARE_LIMITS = (-2.0, 2 / 3)
 """1 − d/d' for a third of the distance and for three times as much: beyond, it is another machine."""
 
-
-@dataclass(frozen=True, slots=True)
-class Move:
-    """A piece, by its index, from where it seems to sit to where it belongs [deg], [mm]."""
-
-    piece: int
-    from_deg: float
-    to_deg: float
-    from_position_mm: float
-    to_position_mm: float
+SIZE_LIMITS = (-0.5, 1.0)
+"""s − 1 for half of the mass and for twice as much: beyond, it is another machine."""
 
 
-@dataclass(frozen=True, slots=True)
-class Hypothesis:
-    """A cause, fitted: its size in its unit, what it adds to the expected unbalance, and how well it fits.
-
-    angle_deg is the direction of a centring error [deg].
-    """
-
-    cause: Cause
-    fit: Fit
-    adds: Unbalance
-    piece: int | None = None
-    size: float | None = None
-    size_unit: SizeUnit | None = None
-    moves: tuple[Move, ...] = ()
-    angle_deg: float = 0.0
-
-
-def hypotheses(seen: SpinComparison, fitted: Sequence[PointMass]) -> Iterator[Hypothesis]:
-    """Every cause that the readings can tell something of, fitted; those that come out as nothing are left out."""
-    yield Hypothesis("as_planned", exactly(seen.whitening(seen.innovation)), Unbalance())
-    for index, piece in enumerate(fitted):
-        if piece.mass_g >= NOTHING_G:
-            yield from _of_one_piece(seen, index, piece)
-    if not seen.static and fitted:
-        yield from _of_places(seen, fitted)
-        yield from _distance(seen, fitted)
-    yield _centring(seen)
+def single_causes(seen: SpinComparison) -> Iterator[CauseModel]:
+    """Every cause that the readings can say something about."""
+    yield _model(seen, "as_planned", None, lambda y: (exactly(y), FittedCause("as_planned"), (), ()))
+    real = [(k, p) for k, p in enumerate(seen.fitted) if p.mass_g >= NOTHING_G]
+    for k, _ in real:
+        yield from _of_one_piece(seen, k)
+    if not seen.static and real:
+        yield from _of_places(seen)
+        yield _distance(seen)
+    if real:
+        yield from _of_all_pieces(seen)
+        yield _size(seen)
+    yield from _hidden(seen)
+    if seen.spin.reclamped != "no":
+        yield _centring(seen)
 
 
-def _of_one_piece(seen: SpinComparison, index: int, piece: PointMass) -> Iterator[Hypothesis]:
-    y, own = seen.whitening(seen.innovation), Unbalance.of([piece])
-    fit = turned(y, seen.whitening(own), math.radians(SHIFT_SPREAD_DEG))
-    shift = math.degrees(fit.size.real)
-    yield Hypothesis(
-        "piece_shifted",
-        fit,
-        Unbalance.at(piece.position_mm, piece.vector * (polar(1, shift) - 1)),
-        index,
-        shift,
-        "deg",
-        (_move(index, piece, angle=piece.angle_deg + shift),),
-    )
-    gram = polar(piece.radius_mm, piece.angle_deg)
-    for cause, sign, longest in (
-        ("piece_light", -1, piece.mass_g),
-        ("piece_heavy", 1, max(piece.mass_g, HEAVY_UP_TO_G)),
-    ):
-        more = Unbalance.at(piece.position_mm, sign * gram)
-        fit = between(y, seen.whitening(more), longest)
-        if fit.size.real > 0:
-            adds = Unbalance.at(piece.position_mm, sign * gram * fit.size.real)
-            yield Hypothesis(cause, fit, adds, index, fit.size.real, "g")  # type: ignore[arg-type]
-    if piece.vector.imag:
-        adds = Unbalance.at(piece.position_mm, piece.vector.conjugate() - piece.vector)
-        move = _move(index, piece, angle=-piece.angle_deg)
-        yield Hypothesis("piece_mirrored", exactly(y - seen.whitening(adds)), adds, index, moves=(move,))
+Fitted = tuple[Fit, FittedCause, tuple[Effect, ...], tuple[float, ...]]
 
 
-def _move(index: int, piece: PointMass, angle: float | None = None, position: float | None = None) -> Move:
-    """Back to where it was planned."""
-    return Move(
-        index,
-        piece.angle_deg if angle is None else wrap_deg(angle),
-        piece.angle_deg,
-        piece.position_mm if position is None else position,
-        piece.position_mm,
-    )
+def _model(
+    seen: SpinComparison,
+    cause: Cause,
+    piece: int | None,
+    fit: Callable[[Complexes], Fitted | None],
+    times: float = 1.0,
+) -> CauseModel:
+    often = times * HOW_OFTEN[cause] / (1 if piece is None else len(seen.fitted))
+
+    def fitted(y: Complexes) -> Hypothesis | None:
+        found = fit(y)
+        return None if found is None else Hypothesis((found[1],), found[0], found[2], found[3], often)
+
+    return CauseModel(cause, piece, fitted)
 
 
-def _of_places(seen: SpinComparison, fitted: Sequence[PointMass]) -> Iterator[Hypothesis]:
+def _exact(seen: SpinComparison, cause: Cause, seats: Mapping[int, PointMass], piece: int | None) -> CauseModel:
+    """A cause without a size: pieces, by index, that sit elsewhere."""
+    effects = tuple(Effect(k, Unbalance.of([seat]) - Unbalance.of([seen.fitted[k]])) for k, seat in seats.items())
+    whitened = seen.whitening(sum((e.adds for e in effects), Unbalance()))
+    what = FittedCause(cause, piece, seat=None if piece is None else seats[piece])
+    return _model(seen, cause, piece, lambda y: (exactly(y - whitened), what, effects, ()))
+
+
+def _as_point(seen: SpinComparison, k: int, **changes: float) -> PointMass:
+    """A fitted piece as the point that does the same, with changes."""
+    p = seen.fitted[k]
+    radius = abs(p.vector) / p.mass_g if p.mass_g else p.radius_mm
+    place = {"position_mm": p.position_mm, "radius_mm": radius, "mass_g": p.mass_g, "angle_deg": p.angle_deg}
+    return PointMass(**(place | changes))
+
+
+def _of_one_piece(seen: SpinComparison, k: int) -> Iterator[CauseModel]:
+    yield _shifted(seen, k)
+    yield _by_mass(seen, k, "piece_light", -1, seen.fitted[k].mass_g)
+    yield _by_mass(seen, k, "piece_heavy", 1, max(seen.fitted[k].mass_g, HEAVY_UP_TO_G))
+    yield _exact(seen, "piece_lost", {k: _as_point(seen, k, mass_g=0.0)}, k)
+    if seen.fitted[k].vector.imag:
+        yield _exact(seen, "piece_mirrored", {k: _mirrored(seen, k)}, k)
+
+
+def _mirrored(seen: SpinComparison, k: int) -> PointMass:
+    return _as_point(seen, k, angle_deg=wrap_deg(-seen.fitted[k].angle_deg))
+
+
+def _shifted(seen: SpinComparison, k: int) -> CauseModel:
+    piece, spread = seen.fitted[k], math.radians(SHIFT_SPREAD_DEG)
+    own = seen.whitening(Unbalance.of([piece]))
+
+    def fit(y: Complexes) -> Fitted:
+        found = turned(y, own, spread)
+        shift = math.degrees(found.size.real)
+        seat = _as_point(seen, k, angle_deg=wrap_deg(piece.angle_deg + shift))
+        what = FittedCause("piece_shifted", k, shift, "deg", seat)
+        return found, what, (_turned_effect(seen, k, shift),), (spread,)
+
+    return _model(seen, "piece_shifted", k, fit)
+
+
+def _turned_effect(seen: SpinComparison, k: int, by_deg: float) -> Effect:
+    piece = seen.fitted[k]
+    now = piece.vector * polar(1, by_deg)
+    slope = Unbalance.at(piece.position_mm, 1j * now)
+    return Effect(k, Unbalance.at(piece.position_mm, now - piece.vector), (slope,))
+
+
+def _by_mass(seen: SpinComparison, k: int, cause: Cause, sign: int, longest: float) -> CauseModel:
+    piece = seen.fitted[k]
+    gram = Unbalance.at(piece.position_mm, sign * piece.vector / piece.mass_g)
+    direction = seen.whitening(gram)
+
+    def fit(y: Complexes) -> Fitted | None:
+        found = between(y, direction, longest)
+        size = found.size.real
+        if size <= 0:
+            return None
+        seat = _as_point(seen, k, mass_g=piece.mass_g + sign * size)
+        effect = Effect(k, Unbalance(gram.static * size, gram.moment * size), (gram,))
+        return found, FittedCause(cause, k, size, "g", seat), (effect,), (longest / math.sqrt(12),)
+
+    return _model(seen, cause, k, fit)
+
+
+def _of_places(seen: SpinComparison) -> Iterator[CauseModel]:
     """Pieces on the other side's place, one by one and all at once; of one piece that is the same."""
-    y, moved = seen.whitening(seen.innovation), [_on_other_side(seen, piece, fitted) for piece in fitted]
-    added = [Unbalance.of([there]) - Unbalance.of([here]) for here, there in zip(fitted, moved, strict=True)]
-    moves = [
-        _move(i, here, position=there.position_mm)
-        for i, (here, there) in enumerate(zip(fitted, moved, strict=True))
-    ]
-    for index, adds in enumerate(added):
-        if fitted[index].mass_g >= NOTHING_G:
-            fit = exactly(y - seen.whitening(adds))
-            yield Hypothesis("piece_on_other_plane", fit, adds, index, moves=(moves[index],))
-    if len(fitted) > 1:
-        total = sum(added, Unbalance())
-        yield Hypothesis("planes_swapped", exactly(y - seen.whitening(total)), total, moves=tuple(moves))
+    seats = {k: _on_other_side(seen, k) for k in range(len(seen.fitted))}
+    for k, seat in seats.items():
+        if seat.mass_g >= NOTHING_G:
+            yield _exact(seen, "piece_on_other_plane", {k: seat}, k)
+    if len(seats) > 1:
+        yield _exact(seen, "planes_swapped", seats, None)
 
 
-def _on_other_side(seen: SpinComparison, piece: PointMass, fitted: Sequence[PointMass]) -> PointMass:
-    """The piece at the place of the heaviest piece on the other side; if there is none, in the reading plane."""
+def _on_other_side(seen: SpinComparison, k: int) -> PointMass:
+    """A piece at the place of the heaviest piece on the other side; if there is none, in the reading plane."""
+    piece = _as_point(seen, k)
     a, b = seen.evaluator.planes
-    other = b if abs(piece.position_mm - a.position_mm) < abs(piece.position_mm - b.position_mm) else a
+    other = b if _nearer(piece, a, b) else a
     near = a if other is b else b
-    there = [p for p in fitted if abs(p.position_mm - other.position_mm) < abs(p.position_mm - near.position_mm)]
+    there = [_as_point(seen, i) for i, p in enumerate(seen.fitted) if _nearer(p, other, near)]
     place = max(there, key=lambda p: p.mass_g, default=other)
     return PointMass(place.position_mm, place.radius_mm, piece.mass_g, piece.angle_deg)
 
 
-def _distance(seen: SpinComparison, fitted: Sequence[PointMass]) -> Iterator[Hypothesis]:
+def _nearer(piece: PointMass, this: Plane, that: Plane) -> bool:
+    return abs(piece.position_mm - this.position_mm) < abs(piece.position_mm - that.position_mm)
+
+
+def _of_all_pieces(seen: SpinComparison) -> Iterator[CauseModel]:
+    """What is done to every piece alike; of one piece alone it is that piece's fault, but for the heavy side."""
+    everyone = range(len(seen.fitted))
+    opposite = {k: _as_point(seen, k, angle_deg=wrap_deg(seen.fitted[k].angle_deg + 180)) for k in everyone}
+    yield _exact(seen, "all_on_heavy_side", opposite, None)
+    if len(everyone) > 1:
+        yield _all_turned(seen)
+        yield _exact(seen, "all_mirrored", {k: _mirrored(seen, k) for k in everyone}, None)
+
+
+def _all_turned(seen: SpinComparison) -> CauseModel:
+    together, spread = seen.whitening(Unbalance.of(seen.fitted)), math.radians(ANY_TURN_DEG)
+
+    def fit(y: Complexes) -> Fitted:
+        found = turned(y, together, spread)
+        by = math.degrees(found.size.real)
+        effects = tuple(_turned_effect(seen, k, by) for k in range(len(seen.fitted)))
+        return found, FittedCause("all_turned", None, by, "deg"), effects, (spread,)
+
+    return _model(seen, "all_turned", None, fit)
+
+
+def _distance(seen: SpinComparison) -> CauseModel:
     inboard, outboard = sorted(p.position_mm for p in seen.evaluator.planes)
     span = outboard - inboard
-    in_outboard = Unbalance.of(fitted).about(inboard) / span
+    in_outboard = Unbalance.of(seen.fitted).about(inboard) / span
     pair = Unbalance.at(inboard, in_outboard) - Unbalance.at(outboard, in_outboard)
-    if abs(in_outboard) < NOTHING_G * seen.evaluator.static_radius_mm:
-        return
-    fit = about_zero(seen.whitening(seen.innovation), seen.whitening(pair), DISTANCE_SPREAD_MM / span)
     low, high = DISTANCE_SHARE_LIMITS
-    if low <= fit.size.real <= high:
-        share = fit.size.real
-        adds = Unbalance(pair.static * share, pair.moment * share)
-        yield Hypothesis("plane_distance", fit, adds, size=span * share / (1 - share), size_unit="mm")
+    spread = DISTANCE_SPREAD_MM / span
+
+    def fit(y: Complexes) -> Fitted | None:
+        if abs(in_outboard) < NOTHING_G * seen.evaluator.static_radius_mm:
+            return None
+        found = about_zero(y, seen.whitening(pair), spread)
+        share = found.size.real
+        if not low <= share <= high:
+            return None
+        effect = Effect(None, Unbalance(pair.static * share, pair.moment * share), (pair,))
+        what = FittedCause("plane_distance", None, span * share / (1 - share), "mm")
+        return found, what, (effect,), (spread,)
+
+    return _model(seen, "plane_distance", None, fit)
 
 
-def _centring(seen: SpinComparison) -> Hypothesis:
-    radius, middle = seen.evaluator.static_radius_mm, seen.evaluator.centre_mm
-    direction = seen.whitening(Unbalance.at(middle, radius + 0j))
-    fit = any_vector(seen.whitening(seen.innovation), direction, CENTRING_SPREAD_G)
-    adds = Unbalance.at(middle, fit.size * radius)
-    return Hypothesis(
-        "centring", fit, adds, size=abs(fit.size), size_unit="g", angle_deg=angle_deg(complex(fit.size))
-    )
+def _size(seen: SpinComparison) -> CauseModel:
+    together = Unbalance.of(seen.fitted)
+    low, high = SIZE_LIMITS
+
+    def fit(y: Complexes) -> Fitted | None:
+        if seen.largest_g(together) < NOTHING_G:
+            return None
+        found = about_zero(y, seen.whitening(together), SIZE_SPREAD)
+        more = found.size.real
+        if not low <= more <= high:
+            return None
+        effect = Effect(None, Unbalance(together.static * more, together.moment * more), (together,))
+        return found, FittedCause("size_or_mode_wrong", None, 100 * more, "pct"), (effect,), (SIZE_SPREAD,)
+
+    return _model(seen, "size_or_mode_wrong", None, fit)
 
 
-def of_all_pieces(seen: SpinComparison, fitted: Sequence[PointMass]) -> tuple[Fit, Fit]:
-    """What is no single cause but easily done: every piece turned by one angle [rad], and every one mirrored."""
-    y, all_pieces = seen.whitening(seen.innovation), Unbalance.of(fitted)
-    mirrored = Unbalance.of(PointMass(p.position_mm, p.radius_mm, p.mass_g, -p.angle_deg) for p in fitted)
-    by_one_angle = turned(y, seen.whitening(all_pieces), math.pi)
-    return by_one_angle, exactly(y - seen.whitening(mirrored - all_pieces))
+def _hidden(seen: SpinComparison) -> Iterator[CauseModel]:
+    """A 0 that was shown before weights were fitted."""
+    if isinstance(seen.spin.before, TwoPlane):
+        for p in seen.spin.before.planes:
+            if p.mass_g == 0:
+                yield _any_vector(seen, "shown_zero", p.position_mm, p.radius_mm, HIDDEN_SPREAD_G)
 
 
-def turn_of(fit: Fit) -> float:
-    """The angle [deg] of a fitted turn, from −180 to 180."""
-    return math.degrees(cmath.phase(cmath.rect(1, fit.size.real)))
+def _centring(seen: SpinComparison) -> CauseModel:
+    evaluator = seen.evaluator
+    radius, times = evaluator.static_radius_mm, RECLAMPED_TIMES if seen.spin.reclamped == "yes" else 1.0
+    return _any_vector(seen, "centring", evaluator.centre_mm, radius, CENTRING_SPREAD_G, times)
+
+
+def _any_vector(
+    seen: SpinComparison, cause: Cause, position_mm: float, radius_mm: float, spread: float, times: float = 1.0
+) -> CauseModel:
+    gram, across = (Unbalance.at(position_mm, radius_mm * one) for one in (1 + 0j, 1j))
+    direction = seen.whitening(gram)
+
+    def fit(y: Complexes) -> Fitted:
+        found = any_vector(y, direction, spread)
+        effect = Effect(None, Unbalance.at(position_mm, found.size * radius_mm), (gram, across))
+        what = FittedCause(cause, None, abs(found.size), "g", None, angle_deg(complex(found.size)))
+        return found, what, (effect,), (spread, spread)
+
+    return _model(seen, cause, None, fit, times)

@@ -1,7 +1,7 @@
-"""Readings that tell the wheel from the machine: at equal turns on the shaft, of a known weight, and repeated.
+"""Readings that separate the wheel from the machine: at equal steps on the shaft, of a known weight, and repeated.
 
-Whatever is seen is told in the sense of the readings: what they call (``reports="correction"``), or the heavy
-side. Known old weights are taken off first.
+Results are in the sense of the readings: what they call (``reports="correction"``), or the heavy side. Known old
+weights are taken off first.
 """
 
 from __future__ import annotations
@@ -92,7 +92,7 @@ def by_plane(readings: Sequence[PlaneReading], reports: Reports) -> list[tuple[P
 
 
 def _on_shaft(turns: Turns, vectors: Sequence[complex], sign: int) -> list[complex]:
-    """The vectors in the machine's frame; angles told from the wheel's mark turn with it."""
+    """The vectors in the machine's frame; angles counted from the wheel's mark turn with it."""
     if turns.angles_from == "shaft":
         return list(vectors)
     step = sign * 2 * math.pi / len(vectors)

@@ -1,4 +1,4 @@
-"""Is it the wheel, or the machine and how the wheel sits on it? Checks that tell the two apart.
+"""Is it the wheel, or the machine and how the wheel sits on it? Checks that separate the two.
 
 Turning the wheel on the shaft in equal steps; spinning the empty shaft; having a known weight called back;
 spinning again without touching anything: all as published in car makers' service manuals (from memory).
@@ -38,7 +38,10 @@ MUCH_BETTER = 0.3
 
 @dataclass(frozen=True, slots=True)
 class MachineCheckRequest:
-    """What was tried; limit_g [g] is what may be off in a plane, at its radius; doubts of the readings."""
+    """The checks that were made; limit_g [g] is how far a plane may be off, at its radius.
+
+    doubts: what is unlikely of the readings.
+    """
 
     turns: Turns | None
     empty_shaft: PlaneReading | None
@@ -142,7 +145,7 @@ def _turn_warnings(request: MachineCheckRequest) -> Iterator[Message]:
 
 
 def _known_warnings(known: Sequence[PlaneKnown], limit_g: float) -> Iterator[Message]:
-    """A weight called where it sits, not opposite: the readings' sense was told the wrong way round."""
+    """A weight called where it sits, not opposite: the sense of the readings was given the wrong way round."""
     for k in known:
         if k.off_g > limit_g and abs(k.called.vector + k.expected.vector) <= limit_g * k.called.plane.radius_mm:
             yield message("called_same_side", plane=k.called.plane.name)

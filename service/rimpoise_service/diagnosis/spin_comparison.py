@@ -1,51 +1,72 @@
-"""Two readings and what was done in between, laid side by side: expected, measured, and the surprise.
+"""The check spin beside what the reading before and the pieces promised: expected, measured, and the innovation.
 
-Both readings carry the machine's error. In the difference they add up: at the planes in which the readings are
-compared its covariance is the sum, over both readings and over the planes each was read in, of what a unit in
-that plane shows at the planes compared. ``Whitening`` divides by it, so that every component has an error of 1.
+Three errors meet in the difference: the machine's in both readings, and those of the hands that fitted the
+pieces. At the planes in which the readings are compared the covariance is their sum. It is kept for one real
+component and taken to be the same in every direction: of a piece's angle and mass errors, which differ, the
+mean of their variances counts. ``Whitening`` divides by it, so that every component has an error of 1.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..messages.message import Message
+from ..model.stock import Stock
 from ..physics.planes import Plane
 from ..physics.readings import Reading, Static, reading_planes, unbalance_of
-from ..physics.unbalance import PointMass, Unbalance
+from ..physics.unbalance import Unbalance
 from ..planning.acceptance import Criterion, default_acceptance
+from ..planning.effort import Effort
+from ..planning.pass_probability import Spread
 from ..planning.tolerance_check import Residual, ToleranceEvaluator
+from .fitted_piece import FittedPiece
 
 Complexes = NDArray[np.complex128]
+Floats = NDArray[np.float64]
+Reclamped = Literal["yes", "no", "unknown"]
 
-MACHINE_SD_G = 1.0
-"""Repeatability of a balancer per plane and component [g]; common practice, no source."""
+LEAST_SD_G = 0.01
+"""No machine repeats better [g]: odds are built on it."""
+
+DISPLAY_STEP_G = 1.0
+"""What a display shows in steps of, where nothing is known of it [g]; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
 class CheckSpinRequest:
-    """A wheel before, the pieces fitted, the wheel after; machine_sd_g is the machine's repeatability [g].
+    """A wheel before, the pieces fitted, the wheel after.
 
-    planes: where to tell what is left, by default where the check spin was read. doubts: what is unlikely of the
-    readings.
+    stock: what there is to fit, steps of 5 g without; spread: what hands and machine do; reclamped: whether the
+    wheel was taken off the shaft between the spins; planes: where to tell what is left, by default where the
+    check spin was read; doubts: what is unlikely of the readings.
     """
 
     before: Reading
-    fitted: tuple[PointMass, ...]
+    fitted: tuple[FittedPiece, ...]
     after: Reading
     acceptance: Criterion = default_acceptance(None)  # noqa: RUF009 (frozen)
-    machine_sd_g: float = MACHINE_SD_G
+    stock: Stock | None = None
+    spread: Spread = field(default_factory=Spread)
+    effort: Effort = field(default_factory=Effort)
+    reclamped: Reclamped = "unknown"
     planes: tuple[Plane, ...] = ()
     doubts: tuple[Message, ...] = ()
 
     @property
     def static(self) -> bool:
-        """Whether the readings tell the static sum alone."""
+        """Whether the readings show the static sum only."""
         return isinstance(self.after, Static)
+
+    @property
+    def step_g(self) -> float:
+        """The step of the display [g]."""
+        return DISPLAY_STEP_G
 
 
 def planes_compared(first: Reading, second: Reading, asked: Sequence[Plane]) -> tuple[Plane, ...]:
@@ -54,64 +75,127 @@ def planes_compared(first: Reading, second: Reading, asked: Sequence[Plane]) -> 
 
 
 @dataclass(frozen=True, slots=True)
-class Whitening:
-    """Unbalances as they show at the planes [mm] compared, in standard deviations of two readings' difference."""
+class Resolver:
+    """Unbalances as vectors at the planes compared [mm]: one component [g·mm] a plane."""
 
     positions_mm: tuple[float, ...]
-    root: NDArray[np.float64]
+
+    def __call__(self, unbalance: Unbalance) -> Complexes:
+        """An unbalance at the planes; at one plane its static sum."""
+        if len(self.positions_mm) == 1:
+            return np.array([unbalance.static])
+        a, b = self.positions_mm
+        return np.asarray(np.array([unbalance.about(b), -unbalance.about(a)]) / (a - b), dtype=np.complex128)
+
+    def shares(self, position_mm: float) -> Floats:
+        """What a unit vector at a position [mm] shows at the planes."""
+        return np.asarray(self(Unbalance.at(position_mm, 1 + 0j)).real)
+
+    @property
+    def shares_per_mm(self) -> Floats:
+        """How that changes with the position [1/mm]."""
+        return np.asarray(self(Unbalance(0j, 1 + 0j)).real)
+
+
+@dataclass(frozen=True, slots=True)
+class Covariances:
+    """Of one real component at the planes compared, (c, c) [g²·mm²]: of each reading, and of each fitted piece."""
+
+    before: Floats
+    after: Floats
+    pieces: tuple[Floats, ...]
 
     @classmethod
-    def of(cls, planes: Sequence[Plane], readings: Iterable[Reading], machine_sd_g: float) -> Whitening:
-        """For readings that are compared at one or two planes."""
-        positions = tuple(p.position_mm for p in planes)
-        covariance = np.zeros((len(positions), len(positions)))
-        for reading in readings:
-            for plane in reading_planes(reading) or planes:
-                share = _shares(positions, plane.position_mm)
-                covariance += (machine_sd_g * plane.radius_mm) ** 2 * np.outer(share, share)
+    def of(cls, spin: CheckSpinRequest, planes: Sequence[Plane]) -> Covariances:
+        """Of readings and pieces of a check spin."""
+        resolve = Resolver(tuple(p.position_mm for p in planes))
+        pieces = tuple(of_piece(p, spin.spread, resolve) for p in spin.fitted)
+        before, after = (
+            _of_reading(r, planes, max(spin.spread.machine_sd_g, LEAST_SD_G)) for r in (spin.before, spin.after)
+        )
+        return cls(before, after, pieces)
+
+    @property
+    def expected(self) -> Floats:
+        """Of what was expected."""
+        return np.asarray(sum(self.pieces, self.before))
+
+    @property
+    def innovation(self) -> Floats:
+        """Of the difference between measured and expected."""
+        return np.asarray(self.expected + self.after)
+
+
+def _of_reading(reading: Reading, planes: Sequence[Plane], machine_sd_g: float) -> Floats:
+    resolve = Resolver(tuple(p.position_mm for p in planes))
+    total = np.zeros((len(planes), len(planes)))
+    for plane in reading_planes(reading) or planes:
+        share = resolve.shares(plane.position_mm)
+        total += (machine_sd_g * plane.radius_mm) ** 2 * np.outer(share, share)
+    return total
+
+
+def of_piece(piece: FittedPiece, spread: Spread, resolve: Resolver) -> Floats:
+    """Covariance of what hands make of a piece, at the planes [g²·mm²]."""
+    turned, heavier = math.radians(spread.angle_sd_deg) ** 2, (spread.mass_sd_pct / 100) ** 2
+    share, per_mm = resolve.shares(piece.position_mm), resolve.shares_per_mm
+    moved = spread.position_sd_mm**2 * np.outer(per_mm, per_mm)
+    return np.asarray(abs(piece.vector) ** 2 / 2 * ((turned + heavier) * np.outer(share, share) + moved))
+
+
+@dataclass(frozen=True, slots=True)
+class Whitening:
+    """Unbalances as they show at the planes compared, in standard deviations of the innovation."""
+
+    resolve: Resolver
+    root: Floats
+
+    @classmethod
+    def of(cls, resolve: Resolver, covariance: Floats) -> Whitening:
+        """By a covariance (c, c) [g²·mm²]."""
         # Not Cholesky: planes a hair apart, judged far away, make a matrix that is singular to rounding.
         values, vectors = np.linalg.eigh(covariance)
         values = np.maximum(values, 1e-12 * values[-1])
-        return cls(positions, vectors.T / np.sqrt(values)[:, None])
+        return cls(resolve, vectors.T / np.sqrt(values)[:, None])
 
     def __call__(self, unbalance: Unbalance) -> Complexes:
-        """The whitened vector, one component per plane."""
-        if len(self.positions_mm) == 1:
-            shown = np.array([unbalance.static])
-        else:
-            a, b = self.positions_mm
-            shown = np.array([unbalance.about(b), -unbalance.about(a)]) / (a - b)
-        return np.asarray(self.root @ shown, dtype=np.complex128)
-
-
-def _shares(positions_mm: Sequence[float], position_mm: float) -> NDArray[np.float64]:
-    """What a unit vector at a position [mm] shows at the planes compared."""
-    if len(positions_mm) == 1:
-        return np.ones(1)
-    a, b = positions_mm
-    return np.array([position_mm - b, a - position_mm]) / (a - b)
+        """The whitened vector, one component a plane."""
+        return np.asarray(self.root @ self.resolve(unbalance), dtype=np.complex128)
 
 
 @dataclass(frozen=True, slots=True)
 class SpinComparison:
-    """What was expected and what was measured, where and by whom it is judged, and the measure of surprise."""
+    """What was expected and what was measured, where and by whom it is judged, and what may have come in
+    between."""
 
+    spin: CheckSpinRequest
     expected: Unbalance
     measured: Unbalance
     planes: tuple[Plane, ...]
     evaluator: ToleranceEvaluator
+    covariances: Covariances
     whitening: Whitening
 
     @property
     def static(self) -> bool:
-        """Whether one plane says it all, so that nothing is known of couples."""
+        """Whether there is one plane only, so that couples are unknown."""
         return len(self.planes) == 1
 
+    @property
+    def fitted(self) -> tuple[FittedPiece, ...]:
+        """The pieces as they were planned."""
+        return self.spin.fitted
+
     def shown(self, unbalance: Unbalance) -> Residual:
-        """An unbalance as it shows at the planes; of a couple that nobody read nothing is told."""
+        """An unbalance as it shows at the planes; without the couple where none was read."""
         if self.static:
             unbalance = Unbalance.at(self.evaluator.centre_mm, unbalance.static)
         return self.evaluator.residual(unbalance)
+
+    def largest_g(self, unbalance: Unbalance) -> float:
+        """What an unbalance shows in the plane where that is most [g]."""
+        shown = self.shown(unbalance)
+        return max([p.mass_g for p in shown.planes], default=shown.static_g)
 
     @property
     def innovation(self) -> Unbalance:
@@ -127,10 +211,14 @@ class SpinComparison:
 def compare_spins(spin: CheckSpinRequest) -> SpinComparison:
     """Lay the check spin beside what the reading before and the pieces promised."""
     planes = planes_compared(spin.before, spin.after, () if spin.static else spin.planes)
+    covariances = Covariances.of(spin, planes)
+    resolve = Resolver(tuple(p.position_mm for p in planes))
     return SpinComparison(
+        spin=spin,
         expected=unbalance_of(spin.before) + Unbalance.of(spin.fitted),
         measured=unbalance_of(spin.after),
         planes=planes,
         evaluator=ToleranceEvaluator.at(planes, spin.acceptance, static_only=False),
-        whitening=Whitening.of(planes, (spin.before, spin.after), spin.machine_sd_g),
+        covariances=covariances,
+        whitening=Whitening.of(resolve, covariances.innovation),
     )

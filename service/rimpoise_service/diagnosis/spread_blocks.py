@@ -21,9 +21,10 @@ from numpy.typing import NDArray
 
 from ..physics.planes import Plane, resolve_in_planes
 from ..physics.readings import Reading, reading_planes, unbalance_of
-from ..physics.unbalance import PointMass, Unbalance
+from ..physics.unbalance import Unbalance
 from ..physics.variance_components import Blocks
 from ..planning.acceptance import mean_radius_mm
+from .fitted_piece import FittedPiece
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
@@ -42,14 +43,6 @@ SOURCES: tuple[Source, ...] = get_args(Source)
 
 FIGURE_G = 0.1
 """Readings are written to this figure [g]; its rounding, FIGURE_G / √12, is known."""
-
-
-@dataclass(frozen=True, slots=True)
-class FittedPiece:
-    """A weight as it was planned."""
-
-    mass: PointMass
-    style: Literal["clip_on", "adhesive"] = "clip_on"
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +92,7 @@ def group_block(readings: Sequence[Reading], *, remounted: bool) -> Block:
 def job_block(job: Job) -> Block:
     """What the check spin shows beyond the reading before and the pieces, in the check spin's planes."""
     planes = planes_of(job.after)
-    expected = unbalance_of(job.before) + Unbalance.of(p.mass for p in job.fitted)
+    expected = unbalance_of(job.before) + Unbalance.of(job.fitted)
     y = _real(_in_grams(unbalance_of(job.after) - expected, planes))
     spins = _isotropic(*_spin_errors(planes_of(job.before), planes), *_spin_errors(planes, planes))
     parts = np.zeros((len(SOURCES), len(y), len(y)))
@@ -151,7 +144,7 @@ def _off_centre(planes: Sequence[Plane]) -> Complexes:
 def _piece_errors(pieces: Iterable[FittedPiece], planes: Sequence[Plane]) -> Iterable[tuple[Source, Complexes]]:
     """What an error of 1°, of 1 mm and of 1 % of each piece shows."""
     for piece in pieces:
-        vector, position = piece.mass.vector, piece.mass.position_mm
+        vector, position = piece.vector, piece.position_mm
         shown = _in_grams(Unbalance.at(position, vector), planes)
         moved = Unbalance(0j, vector)
         yield "angle_sd_deg", 1j * math.radians(1) * shown

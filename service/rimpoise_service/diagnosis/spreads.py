@@ -1,6 +1,6 @@
-"""What a shop's own readings tell of its machine and hands, and whether the chances it was given are true.
+"""What a shop's own readings say about its machine and hands, and whether its pass probabilities come true.
 
-Sources are told apart by restricted maximum likelihood (``physics.variance_components``): the machine by spins
+Sources are separated by restricted maximum likelihood (``physics.variance_components``): the machine by spins
 without reclamping, centring by spins after reclamping, angle, position and mass of the pieces by what check
 spins show. A source is identified when its interval excludes 0 and its ends are at most 4 times apart. What
 is not keeps the default. Entries that don't belong to the others are named and left out.
@@ -31,7 +31,7 @@ DEFAULTS: dict[str, float | None] = {
     "strip_position_sd_mm": 3.0,
     "mass_sd_pct": 2.0,
 }
-"""What a plan supposes where nothing is known; common practice, no source."""
+"""What a plan assumes where nothing is known; common practice, no source."""
 
 WORDS: dict[Source, tuple[str, str]] = {
     "machine_sd_g": ("how far readings stray", "g"),
@@ -93,7 +93,7 @@ class Outlier:
 
 @dataclass(frozen=True, slots=True)
 class Spreads:
-    """``spread`` holds what the data can tell, ready to be sent with a plan."""
+    """``spread`` holds what the data identify, ready to be sent with a plan."""
 
     spread: dict[str, float]
     estimates: tuple[Estimate, ...]

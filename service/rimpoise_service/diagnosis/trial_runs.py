@@ -1,4 +1,4 @@
-"""Trial runs: the correction they ask for, and how far to trust it."""
+"""Trial runs: the correction that follows from them, and how far to trust it."""
 
 from __future__ import annotations
 
@@ -74,7 +74,7 @@ class OnePlane:
 
 @dataclass(frozen=True, slots=True)
 class TrialRuns:
-    """The weights per plane, what they leave, the one-plane answers where two planes can't be told apart."""
+    """The weights per plane, what they leave, the one-plane answers where two planes can't be separated."""
 
     verdict: Verdict
     corrections: tuple[Weight, ...]
@@ -87,7 +87,7 @@ class TrialRuns:
 
 
 def evaluate_trial_runs(request: TrialRunsRequest) -> TrialRuns:
-    """Influence coefficients, the correction, and what to think of it."""
+    """Influence coefficients, the correction, and how reliable it is."""
     influence = _influence(request)
     solution = influence.solve(range(len(request.planes)))
     verdict = _verdict(influence)

@@ -44,7 +44,7 @@ SURE_SD = 2.0
 """A saving is sure when it is so many times its own standard deviation."""
 
 AMPLIFIES = 2.0
-"""From this error factor on the turn between the readings was small: say so. It is a turn under 41°."""
+"""From this error factor on the turn between the readings was small, which is reported. It is a turn under 41°."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +146,7 @@ def evaluate_rotation(asked: TyreRotationRequest) -> TyreRotation:
 
 
 def _heavy_sides(reading: Reading, planes: Sequence[Plane]) -> tuple[PlaneVector, ...]:
-    """What a reading says is wrong in each plane: the opposite of its correction there."""
+    """The heavy side of a reading in each plane: the opposite of its correction there."""
     return tuple(PlaneVector(c.plane, -c.vector) for c in correct(unbalance_of(reading), planes))
 
 
@@ -205,7 +205,7 @@ def _saving_sd_g(asked: TyreRotationRequest, found: Parts, best_deg: float) -> f
     first, now = rim + tyre, rim + tyre * turn
 
     def saved(of_first: Complexes, of_now: Complexes, out_rad: float = 0.0) -> float:
-        """What is told, less what truly is there now: a tyre that stands a little further is no error of that."""
+        """The reported saving less what is truly there now: a tyre a little further on does not change it."""
         truly = rim + tyre * turn * np.exp(1j * out_rad)
         left = (1 - share) * (first + of_first) + share * (truly + of_now)
         return float(np.sum(np.abs(truly + of_now) - np.abs(truly) - np.abs(left)))

@@ -40,7 +40,7 @@ from .pen import (
 from .subject import Part, Subject
 
 DIAL_MM = 9.0
-"""Outside the wheel, for the hours."""
+"""Room outside the wheel for the hours [mm on paper]."""
 
 HUB = 0.2
 """The hub and the roots of the spokes, as a share of the wheel: schematic."""
@@ -104,7 +104,7 @@ def sector(
     dashes: Sequence[float] = (),
     fill: str = "none",
 ) -> svg.Path:
-    """A stretch of a ring between two radii on paper, clockwise from its start: the outer arc, then the inner."""
+    """A stretch of a ring between two radii [mm on paper], clockwise from its start [deg]; the outer arc first."""
     inner, outer = sorted(radii)
     end_deg, wide = start_deg + min(width_deg, 359.99), width_deg > 180
     a, b = frame.off(outer, start_deg), frame.off(outer, end_deg)

@@ -43,7 +43,7 @@ FOOT_MM, SECTION_MM, SIDE_MM = 54.0, 74.0, 58.0
 """Height of the foot and of the section; width of the column beside them [mm]."""
 
 VIEW_MM = 112.0
-"""Width of a view alone: lettering stays readable on a phone."""
+"""Width of a view alone [mm]: lettering stays readable on a phone."""
 
 
 class Column(NamedTuple):

@@ -14,13 +14,13 @@ Outline = tuple[tuple[float, float], ...]
 """Position and radius [mm], from inboard to outboard."""
 
 CURL_MM, LIP_MM = 8.0, 2.5
-"""A flange curls outward at its edge: radius of the curl, and straight on from there; schematic."""
+"""A flange curls outward at its edge: radius of the curl, and the straight rest of the lip [mm]; schematic."""
 
 WALL_MM = 4.5
-"""Thickness of flange and barrel: schematic."""
+"""Thickness of flange and barrel [mm]: schematic."""
 
 WELL_MM = 17.0
-"""How much deeper the well is than the seats: schematic."""
+"""How much deeper the well is than the seats [mm]: schematic."""
 
 SEAT, HALF_WELL = 0.11, 0.2
 """Length of a seat and half that of the well's floor, as shares of the width between the flanges: schematic."""

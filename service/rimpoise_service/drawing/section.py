@@ -53,7 +53,7 @@ SIDE_MM, TOP_MM, FOOT_MM, BREAK_MM = 13.0, 13.0, 6.5, 21.0
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """Where the section is on paper: position_mm at origin.x, floor_mm at origin.y, the axis at axis_y; the scale.
+    """Where the section is on paper: position_mm and floor_mm [mm] at origin, the axis at axis_y; the scale.
 
     Between the floor, the least radius drawn, and the axis the view is broken, because nothing is there.
     """
@@ -65,7 +65,7 @@ class Frame:
     scale: float
 
     def at(self, position_mm: float, radius_mm: float) -> Point:
-        """A place of the section on paper."""
+        """A place of the section, given by position and radius [mm], on paper."""
         return Point(self.along(position_mm), self.origin.y - (radius_mm - self.floor_mm) / self.scale)
 
     def along(self, position_mm: float) -> float:
@@ -75,7 +75,7 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """The weights that share a place: one plane in the section."""
+    """The weights that share a position and a radius [mm]: one plane in the section."""
 
     parts: tuple[Part, ...]
 

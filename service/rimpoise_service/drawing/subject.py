@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol, TypeVar
 
 from ..messages.message import Message, message
@@ -87,7 +87,7 @@ class Part:
 
 
 def figure(value: float) -> str:
-    """A number of the answer, to its six decimals at most.
+    """A number of the answer, to six significant digits.
 
     >>> figure(35.0), figure(14.1747615), figure(-0.0)
     ('35', '14.1748', '0')
@@ -115,7 +115,10 @@ def degrees(angle_deg: float) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """A layout on a wheel: its name, None if nothing is to be fitted; the wheel, None if it was not described."""
+    """A layout on a wheel: its name, None if nothing is to be fitted; the wheel, None if it was not described.
+
+    static_g [g] is what it leaves, pass_chance_pct [%] how likely the first check spin passes; lengths in [mm].
+    """
 
     decision: Decision
     layout: str | None
@@ -124,12 +127,12 @@ class Subject:
     pass_chance_pct: float | None
     wheel: Wheel | None
     reference: str | None = None
+    rim: Rim | None = field(init=False)
+    """The rim that the marking describes: parsed once, for all that is drawn."""
 
-    @property
-    def rim(self) -> Rim | None:
-        """The rim that the marking describes."""
+    def __post_init__(self) -> None:
         marking = self.wheel.rim_size if self.wheel else None
-        return parse_marking(marking) if marking else None
+        object.__setattr__(self, "rim", parse_marking(marking) if marking else None)
 
     @property
     def rim_centre_mm(self) -> float | None:

@@ -59,7 +59,7 @@ class GradeAcceptance:
 
     @property
     def turning(self) -> Turning:
-        """How fast it turns. Raises ValueError if that was not said."""
+        """The speed of rotation. Raises ValueError if none was given."""
         if self.speed_rpm is not None:
             return Turning.at_rpm(self.speed_rpm)
         if self.speed_kmh is None or self.radius_mm is None:
@@ -88,7 +88,7 @@ def default_acceptance(builtin: Builtin | None) -> Acceptance:
 
 
 def mean_radius_mm(planes: Sequence[Plane]) -> float:
-    """The mean radius [mm] of planes: where their static sum is told in grams.
+    """The mean radius [mm] of planes, at which their static sum is given in grams.
 
     >>> mean_radius_mm([Plane("a", 0, 200), Plane("b", 90, 210)])
     205.0
@@ -106,7 +106,7 @@ def mean_position_mm(planes: Sequence[Plane]) -> float:
 
 
 def assumptions(criterion: Criterion, planes: Sequence[Plane]) -> tuple[Message, ...]:
-    """What a grade's limits rest on that was not measured."""
+    """What a grade's limits assume without a measurement."""
     found = []
     if isinstance(criterion, GradeAcceptance):
         if criterion.tyre_size:

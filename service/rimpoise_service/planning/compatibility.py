@@ -50,7 +50,7 @@ def land_obstacles(land: Land, wheel: Wheel) -> list[Message]:
 def flange_misfits(clip: ClipOn, flange: Flange) -> list[Message]:
     """Why a clip-on does not fit one flange; nothing if it does.
 
-    A profile named by the shop's own guide or gauge is the surer sign; then the lip's thickness decides.
+    A profile named by the shop's own guide or gauge counts first; then the lip's thickness decides.
     """
     reasons, room = [], flange.room_mm
     if room is not None:

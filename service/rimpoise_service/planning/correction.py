@@ -39,6 +39,6 @@ def correct_reading(reading: Reading, planes: Sequence[Plane]) -> Corrections:
 
 
 def reading_warnings(reading: Reading) -> tuple[Message, ...]:
-    """What to say of a reading whatever is done with it."""
+    """The warnings that a reading carries whatever is done with it."""
     count = len(reading.old_weights)
     return (message("old_weights_computed", count=count),) if count else ()

@@ -1,7 +1,7 @@
 """The places on a wheel where a weight could go: where they are, what fits there, and why nothing does.
 
 A flange takes clip-ons, a land takes adhesive strips. Measured positions and radii win over those derived
-from the rim marking; what was derived is said.
+from the rim marking; what was derived is reported.
 """
 
 from __future__ import annotations
@@ -218,20 +218,20 @@ def _nearest_misses(misfits: Sequence[Sequence[Message]], otherwise: Message) ->
 PlaceFinder = Callable[[Wheel, Stock, Preferences], AvailablePlaces]
 
 KEPT = 16
-"""Surveys kept; a survey of a large shelf holds megabytes of runs."""
+"""Results kept; that of a large shelf holds megabytes of blocks."""
 
 
 class PlaceCache:
-    """Looks at a wheel and a shelf once, as long as the very same objects come again.
+    """Finds the places of a wheel and a shelf once, as long as the very same objects come again.
 
-    By identity, for comparing a large shelf costs as much as it saves; so each survey keeps its objects alive.
+    By identity, because comparing a large shelf costs as much as it saves; so each result keeps its objects alive.
     """
 
     def __init__(self) -> None:
         self._made: OrderedDict[tuple[int, int, Preferences], tuple[AvailablePlaces, Wheel, Stock]] = OrderedDict()
 
     def __call__(self, wheel: Wheel, stock: Stock, preferences: Preferences) -> AvailablePlaces:
-        """The survey, made now or found."""
+        """The places, found now or earlier."""
         key = (id(wheel), id(stock), preferences)
         if key not in self._made:
             self._made[key] = (find_places(wheel, stock, preferences), wheel, stock)

@@ -1,6 +1,6 @@
 """Whole stock masses for exact corrections, at the called angles.
 
-1. ``nearest``: each plane takes the stock mass nearest to what was called; none is a choice too.
+1. ``nearest``: each plane takes the stock mass nearest to the called one; no weight is a choice too.
 2. ``static_first``: the masses are chosen together. Among those that leave no plane more than
    ``per_plane_g``, the static residual is least; then the couple; then the total mass.
 """
@@ -43,7 +43,7 @@ def round_to_stock(
 ) -> Rounding:
     """Choose a stock mass [g], or none, for each of one or two targets. Exact: every combination is weighed.
 
-    per_plane_g [g] is at each plane's own radius; where it can't be kept the least excess is chosen and said.
+    per_plane_g [g] is at each plane's own radius; where it can't be kept, the least excess is chosen and reported.
     """
     masses = np.unique(np.array([0.0, *masses_g]))
     if aim == "nearest":

@@ -10,7 +10,7 @@ from .tolerance_check import Residual, ToleranceEvaluator
 
 SLIP_DEG = 5.0
 SLIP_MM = 5.0
-"""Slips that happen, in angle [deg] and along the axis [mm]; common practice, no source."""
+"""Usual slips in angle [deg] and along the axis [mm]; common practice, no source."""
 
 TURNS = tuple(polar(1.0, by) - 1 for by in (SLIP_DEG, -SLIP_DEG))
 """What a turn either way adds to a vector, as a share of it."""

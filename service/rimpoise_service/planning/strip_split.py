@@ -24,7 +24,7 @@ MASS_SHARE = 0.2
 """Grams left over that are worth a gram of strip: common practice, no source."""
 
 AT_SPOKE_DEG = 1e-9
-"""A target that near to a spoke's centre points at it; the rest is rounding [deg]."""
+"""A target this near to a spoke's centre points at it; the rest is rounding [deg]."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""The tolerance check: what is left, told at the reading's own planes, against what may stay there."""
+"""The tolerance check: the residual at the reading's own planes against the limits there."""
 
 from __future__ import annotations
 
@@ -46,9 +46,9 @@ class Residual:
 
 @dataclass(frozen=True, slots=True)
 class ToleranceEvaluator:
-    """The planes in which the check spin will show what is left, and the limits it is held to.
+    """The planes in which the check spin will show the residual, and the limits it must keep.
 
-    Two planes: each and their static sum count. ``static_only``: the sum alone counts, the planes are told.
+    Two planes: each and their static sum count. ``static_only``: the sum alone counts, the planes are reported.
     The sum is a mass at static_radius_mm [mm], the couple is about centre_mm [mm].
     """
 

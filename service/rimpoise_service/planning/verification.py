@@ -82,7 +82,8 @@ def _piece_faults(request: PlanRequest, p: Piece) -> Iterator[str]:
     for k in wheel.keep_out:
         if k.place == p.place and _gap_deg(piece, k.arc) < -ANGLE_ROOM_DEG:
             yield f"{p.sku} at {p.angle_deg}° touches {k.reason}"
-    behind = _behind(p, wheel.spokes)
+    covered = p.window is not None or (land is not None and land.behind_spokes)
+    behind = _behind(p, wheel.spokes) if covered else set()
     if p.window is not None and p.window not in behind:
         yield f"{p.sku} at {p.angle_deg}° sticks out from behind spoke {p.window}"
     seen = (land.visible and not (land.behind_spokes and behind)) if land else p.side == "outboard"

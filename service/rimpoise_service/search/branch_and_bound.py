@@ -65,13 +65,13 @@ SUPPORTS = 32
 
 @dataclass(slots=True)
 class WorkBudget:
-    """What may still be spent, and whether it was ever not enough. Shared by searches that share an allowance."""
+    """The work left, and whether it ever was not enough. Searches may share a budget."""
 
     left: int
     exhausted: bool = False
 
     def spend(self, cost: int) -> bool:
-        """Spend it if it is there; else say that the search was cut short."""
+        """Spend work if it is there; else mark the budget as exhausted."""
         if cost > self.left:
             self.exhausted = True
             return False
@@ -123,7 +123,7 @@ def search(
 
 
 class _BranchAndBound:
-    """One search under way: the best so far, the ceilings they set, and whether nothing was left out.
+    """A search in progress: the best so far, the upper bounds they set, and whether nothing was left out.
 
     upper_bound: of the residual, as it was asked for; upper_cost: of the cost, in time that of the worst to keep.
     """

@@ -53,7 +53,8 @@ class MassUse:
 class Outcome:
     """What a shelf does for all wheels; fitted is how many get weights, and None stands for the mean of none.
 
-    price is the sum over the layouts that have one, unpriced how many have none.
+    Means are masses [g], chances [%] and numbers of pieces; price is the sum over the layouts that have one,
+    unpriced how many have none.
     """
 
     shelf: str

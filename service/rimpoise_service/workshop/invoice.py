@@ -1,8 +1,8 @@
 """What the job costs: invoice lines, totals, the pick list and the tally for recycling.
 
 1. Weights are one line per sku over all wheels: pieces, or segments where the sku is a strip.
-2. Labour is one line per kind of wheel; a wheel without a kind, or of one without a price, takes the price
-   that names no kind. Disposal is one line per material, by piece or by kilogram. Items per vehicle follow.
+2. Labour is one line per kind of wheel; a wheel without a type, or of one without a price, takes the price
+   that names no type. Disposal is one line per material, by piece or by kilogram. Items per vehicle follow.
 3. What has no price is listed separately and left out of lines and totals: a line can be posted as it stands.
 4. Lines come in the order of the price list and are named by what they charge, so that the same job has the
    same lines with the same ids however its wheels are listed.
@@ -19,7 +19,7 @@ from typing import Literal
 
 from ..messages.message import Message, message
 from ..model.stock import Material
-from .invoice_models import FittedPiece, InvoiceRequest, JobWheel, LineKind, PricedItem
+from .invoice_models import FittedPiece, InvoiceRequest, JobWheel, LineType, PricedItem
 from .money import EXACT, minor_digits, plain
 from .pick_list import Picking, Recycled, pick_list, recycling
 
@@ -28,10 +28,10 @@ Unit = Literal["piece", "segment", "wheel", "kg", "vehicle"]
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line of the invoice. amount is as priced, tax None where it is worked out on the total alone."""
+    """One line of the invoice. amount is as priced; tax at tax_rate_pct [%], None if only the total has it."""
 
     id: str
-    kind: LineKind
+    line_type: LineType
     code: str | None
     label: str
     quantity: Decimal
@@ -45,7 +45,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Taxed:
-    """The sums of all lines with one tax rate; None is that of lines without."""
+    """The sums of all lines with one tax rate_pct [%]; None is that of lines without."""
 
     rate_pct: Decimal | None
     net: Decimal
@@ -66,7 +66,7 @@ class Totals:
 class Unpriced:
     """What was fitted or done and has no price."""
 
-    kind: LineKind
+    line_type: LineType
     code: str | None
     quantity: Decimal
     unit: Unit
@@ -93,7 +93,7 @@ class Invoice:
 class Due:
     """Something to charge, before it is priced; price None where the list has none."""
 
-    kind: LineKind
+    line_type: LineType
     code: str | None
     label: str
     quantity: Decimal
@@ -108,7 +108,8 @@ def make_invoice(request: InvoiceRequest) -> Invoice:
     if digits is None:
         raise ValueError(f"{request.currency} has no minor unit in ISO 4217")
     with localcontext(EXACT):
-        due = [*_weights(request), *_labour(request), *_disposal(request), *_per_vehicle(request)]
+        tally = recycling(request)
+        due = [*_weights(request), *_labour(request), *_disposal(request, tally), *_per_vehicle(request)]
         lines = tuple(_line(d, d.price, request, digits) for d in due if d.price is not None)
         taxes = _taxes(lines, request, digits)
         zero = Decimal(0).scaleb(-digits)
@@ -119,10 +120,12 @@ def make_invoice(request: InvoiceRequest) -> Invoice:
             lines=lines,
             taxes=taxes,
             totals=Totals(*sums),
-            unpriced=tuple(Unpriced(d.kind, d.code, d.quantity, d.unit, d.wheels) for d in due if d.price is None),
+            unpriced=tuple(
+                Unpriced(d.line_type, d.code, d.quantity, d.unit, d.wheels) for d in due if d.price is None
+            ),
             pick_list=pick_list(request),
-            recycling=recycling(request),
-            warnings=(*_missing(request, due), *_banned(request)),
+            recycling=tally,
+            warnings=(*_missing(request, due, tally), *_banned(request)),
             cautions=_cautions(request),
         )
 
@@ -138,7 +141,7 @@ def _weights(request: InvoiceRequest) -> Iterator[Due]:
         pieces = [piece for _, piece in fitted[sku]]
         item = listed.get(sku, PricedItem(sku))
         yield Due(
-            kind="weights",
+            line_type="weights",
             code=sku,
             label=item.label or next((p.label for p in pieces if p.label), sku),
             quantity=Decimal(sum(p.quantity for p in pieces)),
@@ -149,36 +152,36 @@ def _weights(request: InvoiceRequest) -> Iterator[Due]:
 
 
 def _labour(request: InvoiceRequest) -> Iterator[Due]:
-    """One per kind with a price. Without any labour prices labour is not charged."""
-    prices = {p.kind: p for p in request.price_list.labour}
-    by_kind: dict[str | None, list[JobWheel]] = {}
+    """One per type of wheel with a price; without any labour prices labour is not charged."""
+    prices = {p.wheel_type: p for p in request.price_list.labour}
+    by_type: dict[str | None, list[JobWheel]] = {}
     for wheel in request.wheels if prices else ():
-        takes_any = wheel.kind not in prices and None in prices
-        by_kind.setdefault(None if takes_any else wheel.kind, []).append(wheel)
-    unpriced = sorted(by_kind.keys() - prices.keys(), key=lambda kind: (kind is None, kind))
-    for kind in [*(k for k in prices if k in by_kind), *unpriced]:
-        price = prices.get(kind)
-        label = f"wheel balancing, {kind}" if kind else "wheel balancing"
+        takes_any = wheel.wheel_type not in prices and None in prices
+        by_type.setdefault(None if takes_any else wheel.wheel_type, []).append(wheel)
+    unpriced = sorted(by_type.keys() - prices.keys(), key=lambda name: (name is None, name))
+    for wheel_type in [*(k for k in prices if k in by_type), *unpriced]:
+        price = prices.get(wheel_type)
+        label = f"wheel balancing, {wheel_type}" if wheel_type else "wheel balancing"
         yield Due(
-            kind="labour",
-            code=kind,
+            line_type="labour",
+            code=wheel_type,
             label=price.label if price and price.label else label,
-            quantity=Decimal(len(by_kind[kind])),
+            quantity=Decimal(len(by_type[wheel_type])),
             unit="wheel",
             price=price.unit_price if price else None,
-            wheels=_names(by_kind[kind]),
+            wheels=_names(by_type[wheel_type]),
         )
 
 
-def _disposal(request: InvoiceRequest) -> Iterator[Due]:
+def _disposal(request: InvoiceRequest, tally: Sequence[Recycled]) -> Iterator[Due]:
     """One per material with a price; disposal of the other materials is free."""
-    tally = {r.material: r for r in recycling(request)}
+    by_material = {r.material: r for r in tally}
     for price in request.price_list.disposal:
-        old = tally.get(price.material)
+        old = by_material.get(price.material)
         quantity = Decimal(0) if old is None else old.mass_g / 1000 if price.per == "kg" else Decimal(old.count)
         if quantity:
             yield Due(
-                kind="disposal",
+                line_type="disposal",
                 code=price.material,
                 label=price.label or f"disposal of old weights, {price.material}",
                 quantity=quantity,
@@ -200,13 +203,13 @@ def _names(wheels: Iterable[JobWheel]) -> tuple[str, ...]:
 
 
 def _line(due: Due, price: Decimal, request: InvoiceRequest, digits: int) -> Line:
-    rates = {r.kind: r.rate_pct for r in request.tax_rates}
-    rate, amount = rates.get(due.kind), due.quantity * price
+    rates = {r.line_type: r.rate_pct for r in request.tax_rates}
+    rate, amount = rates.get(due.line_type), due.quantity * price
     on_line = request.rounding.where == "line"
     amount = request.rounding.money(amount, digits) if on_line else plain(amount, digits)
     return Line(
-        id=due.kind if due.code is None else f"{due.kind}:{due.code}",
-        kind=due.kind,
+        id=due.line_type if due.code is None else f"{due.line_type}:{due.code}",
+        line_type=due.line_type,
         code=due.code,
         label=due.label,
         quantity=plain(due.quantity, 0),
@@ -243,15 +246,17 @@ def _taxed(rate: Decimal | None, lines: Sequence[Line], request: InvoiceRequest,
     return Taxed(rate, amount, tax, amount + tax)
 
 
-def _missing(request: InvoiceRequest, due: Sequence[Due]) -> Iterator[Message]:
+def _missing(request: InvoiceRequest, due: Sequence[Due], tally: Sequence[Recycled]) -> Iterator[Message]:
     """What has no price, and what can't be charged by mass because it was not weighed."""
     listed = {item.sku for item in request.price_list.items}
     for d in due:
         if d.price is None:
-            code = "no_labour_price" if d.kind == "labour" else "no_price" if d.code in listed else "not_listed"
-            yield message(code, item=d.code or "without a kind", quantity=d.quantity, unit=d.unit)
+            code = (
+                "no_labour_price" if d.line_type == "labour" else "no_price" if d.code in listed else "not_listed"
+            )
+            yield message(code, item=d.code or "without a type", quantity=d.quantity, unit=d.unit)
     by_mass = {p.material for p in request.price_list.disposal if p.per == "kg"}
-    for old in recycling(request):
+    for old in tally:
         if old.unweighed and old.material in by_mass:
             yield message("unweighed", material=old.material, count=old.unweighed)
 

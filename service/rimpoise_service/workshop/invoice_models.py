@@ -9,7 +9,7 @@ from typing import Literal
 from ..model.stock import Material
 from .money import MoneyRounding
 
-LineKind = Literal["weights", "labour", "disposal", "per_vehicle"]
+LineType = Literal["weights", "labour", "disposal", "per_vehicle"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,10 +40,10 @@ class RemovedWeight:
 
 @dataclass(frozen=True, slots=True)
 class JobWheel:
-    """A wheel of the job; kind is the caller's own word for what its labour costs."""
+    """A wheel of the job; wheel_type is the caller's own word for what its labour costs."""
 
     name: str
-    kind: str | None = None
+    wheel_type: str | None = None
     pieces: tuple[FittedPiece, ...] = ()
     removed: tuple[RemovedWeight, ...] = ()
 
@@ -61,10 +61,10 @@ class PricedItem:
 
 @dataclass(frozen=True, slots=True)
 class LabourPrice:
-    """What balancing one wheel costs; kind None: any wheel whose kind has no price of its own."""
+    """What balancing one wheel costs; wheel_type None: any wheel whose type has no price of its own."""
 
     unit_price: Decimal
-    kind: str | None = None
+    wheel_type: str | None = None
     label: str | None = None
 
 
@@ -100,9 +100,9 @@ class PriceList:
 
 @dataclass(frozen=True, slots=True)
 class TaxRate:
-    """The tax rate [%] on one kind of line, as the caller states it; the service knows no tax law."""
+    """The tax rate [%] on one type of line, as the caller states it; the service knows no tax law."""
 
-    kind: LineKind
+    line_type: LineType
     rate_pct: Decimal
 
 

@@ -9,12 +9,12 @@ from ...planning.models import PlanRequest
 from ...planning.planner import make_plan
 from ..http.endpoint import post
 from ..http.media_types import SVG
-from ..schemas.drawings import DrawingRequest, DrawingSchema
+from ..schemas.drawings import DRAWING_REQUEST, DrawingRequest
 from ..schemas.rules import refuse
 from .examples.drawings import EXAMPLES
 
 
-@post("/v1/drawings", "drawPlan", tag="fitting plan", asks=DrawingSchema, examples=EXAMPLES, media_type=SVG)
+@post("/v1/drawings", "drawPlan", tag="fitting plan", asks=DRAWING_REQUEST, examples=EXAMPLES, media_type=SVG)
 def drawings(asked: DrawingRequest) -> str:
     """A plan as a drawing, for paper or screen.
 

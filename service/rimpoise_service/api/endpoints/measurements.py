@@ -6,8 +6,12 @@ from ...diagnosis.machine_check import MachineCheck, MachineCheckRequest, check_
 from ...diagnosis.trial_runs import TrialRuns, TrialRunsRequest, evaluate_trial_runs
 from ...planning.permissible_unbalance import PermissibleUnbalance, permissible_unbalance
 from ..http.endpoint import post
-from ..schemas.machine_checks import CentringRequestSchema, CentringSchema
-from ..schemas.tolerances import PermissibleUnbalanceRequest, TolerancesRequestSchema, TolerancesSchema
+from ..schemas.machine_checks import MachineCheckRequestSchema, MachineCheckSchema
+from ..schemas.tolerances import (
+    PermissibleUnbalanceRequest,
+    PermissibleUnbalanceRequestSchema,
+    PermissibleUnbalanceSchema,
+)
 from ..schemas.trial_runs import TrialRunsRequestSchema, TrialRunsSchema
 from .examples.measurements import EXAMPLES
 
@@ -39,8 +43,8 @@ def trial_runs(request: TrialRunsRequest) -> TrialRuns:
     "/v1/centring-checks",
     "checkCentring",
     tag=MEASURING,
-    asks=CentringRequestSchema,
-    answers=CentringSchema,
+    asks=MachineCheckRequestSchema,
+    answers=MachineCheckSchema,
     examples=EXAMPLES,
 )
 def centring_checks(request: MachineCheckRequest) -> MachineCheck:
@@ -58,8 +62,8 @@ def centring_checks(request: MachineCheckRequest) -> MachineCheck:
     "/v1/tolerances",
     "computeTolerances",
     tag=MEASURING,
-    asks=TolerancesRequestSchema,
-    answers=TolerancesSchema,
+    asks=PermissibleUnbalanceRequestSchema,
+    answers=PermissibleUnbalanceSchema,
     examples=EXAMPLES,
 )
 def tolerances(asked: PermissibleUnbalanceRequest) -> PermissibleUnbalance:

@@ -9,7 +9,7 @@ from ..http.endpoint import post
 from ..http.media_types import HTML
 from ..plan_sheet import sheet
 from ..schemas.plans import PlanRequestSchema, PlanSchema
-from ..schemas.style_choices import StyleChoicesRequest, StylesRequestSchema, StylesSchema
+from ..schemas.style_choices import StyleChoicesRequest, StyleChoicesRequestSchema, StyleChoicesSchema
 from .examples.plans import EXAMPLES
 
 PLAN = "fitting plan"
@@ -40,8 +40,8 @@ def plans(request: PlanRequest, look: PlaceFinder = find_places) -> AdvisedPlan:
     "/v1/style-choices",
     "chooseStyles",
     tag=PLAN,
-    asks=StylesRequestSchema,
-    answers=StylesSchema,
+    asks=StyleChoicesRequestSchema,
+    answers=StyleChoicesSchema,
     examples=EXAMPLES,
 )
 def style_choices(asked: StyleChoicesRequest) -> AdvisedStyleChoices:

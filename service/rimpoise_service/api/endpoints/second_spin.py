@@ -7,7 +7,7 @@ from ...diagnosis.spin_comparison import CheckSpinRequest
 from ...diagnosis.tyre_rotation import TyreRotation, TyreRotationRequest, evaluate_rotation
 from ..http.endpoint import post
 from ..schemas.check_spins import CheckSpinRequestSchema, CheckSpinSchema
-from ..schemas.tyre_rotation import TyreTurnRequestSchema, TyreTurnSchema
+from ..schemas.tyre_rotation import TyreRotationRequestSchema, TyreRotationSchema
 from .examples.second_spin import EXAMPLES
 
 RECHECK = "second spin"
@@ -22,13 +22,18 @@ RECHECK = "second spin"
     examples=EXAMPLES,
 )
 def check_spins(spin: CheckSpinRequest) -> CheckSpin:
-    """Why the check spin still shows weight.
+    """What to do when the check spin still shows weight, and why it does.
 
-    Every single cause (a piece shifted, light, heavy, mirrored or on the other plane, the planes swapped, a wrong
-    plane distance, bad centring) is fitted to the readings before and after and ranked by how likely it makes
-    them, given the machine's repeatability in both. A cause that could explain much is charged for it. Causes that
-    the readings can't tell apart are told as such by `ambiguous`. The adjustments undo the likely causes, smallest
-    action first; the last one adds trim weights, whatever the cause.
+    Causes (a weight shifted, light, heavy, missing, mirrored or on the other plane; all turned, mirrored or on
+    the heavy side; planes swapped; a wrong distance, size or mode dialled in; a 0 that hid something; bad
+    clamping; nothing at all), and pairs of them where no single one is enough, are fitted to the readings
+    before and after and ranked by how likely they make them, given the errors of machine and hands. The actions
+    are ranked by the minutes expected until the wheel passes, over all causes together: the first one is the
+    advice. What is moved is taken off and renewed; correcting weights whatever the cause are offered only where
+    clamping and machine are above suspicion.
+
+    By hand: what is left at a weight's own spot says that it is too light, opposite that it is too heavy, at right
+    angles that it sits aside (12 g at 90° to 60 g: 11.5°, about 47 mm along the lip of a 17-inch rim).
     """
     return explain(spin)
 
@@ -37,8 +42,8 @@ def check_spins(spin: CheckSpinRequest) -> CheckSpin:
     "/v1/tyre-turns",
     "weighTyreTurn",
     tag=RECHECK,
-    asks=TyreTurnRequestSchema,
-    answers=TyreTurnSchema,
+    asks=TyreRotationRequestSchema,
+    answers=TyreRotationSchema,
     examples=EXAMPLES,
 )
 def tyre_turns(asked: TyreRotationRequest) -> TyreRotation:

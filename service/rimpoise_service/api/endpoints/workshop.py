@@ -10,8 +10,8 @@ from ...workshop.invoice_models import InvoiceRequest
 from ..http.endpoint import post
 from ..http.problems import problem_of
 from ..schemas.demand import DemandRequest, DemandRequestSchema, DemandSchema
-from ..schemas.invoice_requests import ChargesRequestSchema
-from ..schemas.invoices import ChargesSchema
+from ..schemas.invoice_requests import InvoiceRequestSchema
+from ..schemas.invoices import InvoiceSchema
 from .examples.workshop import EXAMPLES
 
 SHOP = "shop"
@@ -21,8 +21,8 @@ SHOP = "shop"
     "/v1/charges",
     "computeCharges",
     tag=SHOP,
-    asks=ChargesRequestSchema,
-    answers=ChargesSchema,
+    asks=InvoiceRequestSchema,
+    answers=InvoiceSchema,
     examples=EXAMPLES,
 )
 def charges(request: InvoiceRequest) -> Invoice:

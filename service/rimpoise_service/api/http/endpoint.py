@@ -17,6 +17,7 @@ from werkzeug.exceptions import RequestEntityTooLarge, UnsupportedMediaType
 
 from ..ops.instrumentation import computing, note
 from ..schemas.base import ResponseSchema
+from ..schemas.nested_fields import Variants
 from . import strict_json
 from .media_types import JSON, headers_of, wanted
 
@@ -46,7 +47,7 @@ class Endpoint:
     operation_id: str
     tag: str
     view: Callable[..., Any]
-    asks: Schema | None
+    asks: Schema | Variants | None
     answers: ResponseSchema | None
     media_type: str = JSON
     examples: Mapping[str, Example] = field(default_factory=dict)
@@ -86,7 +87,7 @@ class Endpoint:
         Every value comes through here, whether it is a body, an item of a batch or a line. ``shared`` is what the
         values of one batch have in common; the view gets it after the request. Raises ValidationError.
         """
-        asked = cast(Schema, self.asks).load(value)  # type: ignore[arg-type]  # it checks that it is an object
+        asked = cast(Any, self.asks).load(value)
         with computing():
             return asked, self.view(asked, *shared)
 
@@ -101,7 +102,7 @@ def post(
     operation_id: str,
     *,
     tag: str,
-    asks: type[Schema],
+    asks: type[Schema] | Variants,
     answers: type[ResponseSchema] | None = None,
     examples: Mapping[str, Mapping[str, Example]],
     media_type: str = JSON,
@@ -112,6 +113,7 @@ def post(
     """Make an operation of a view, which gets the loaded request; without ``answers`` the view returns a text."""
 
     def make(view: Callable[..., Any]) -> Endpoint:
+        loads = asks if isinstance(asks, Variants) else asks()
         shape, worked = answers() if answers else None, examples[operation_id]
         return Endpoint(
             path,
@@ -119,7 +121,7 @@ def post(
             operation_id,
             tag,
             view,
-            asks(),
+            loads,
             shape,
             media_type,
             worked,

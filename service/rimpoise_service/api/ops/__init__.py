@@ -1,1 +1,1 @@
-"""What stands around every request: settings, security, limits, logs, metrics, traces, the compute lock."""
+"""Around every request: settings, security, limits, logs, metrics, traces, the compute lock."""

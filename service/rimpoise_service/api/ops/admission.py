@@ -1,8 +1,8 @@
 """Who is let in: by how much of the workers' time each caller has used, and by how heavy what it asks for is.
 
 Computing is charged to its caller afterwards (``work_budget``). A worker answers few heavy requests at once, so
-that light ones always find a thread. Heavy are those for many plans, and those that are like what cost the same
-caller much just now.
+that light ones always find a thread. Heavy requests are those for many plans, and those like a recent, expensive
+request of the same caller.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
 
 HEAVY_MS = 100.0
-"""What costs more of a processor [ms] is heavy: some twenty usual plans."""
+"""A request that takes more processor time than this is heavy [ms]: some twenty usual plans."""
 
 WAIT_S = 5.0
 """How long a heavy request waits for room [s]."""
@@ -47,7 +47,7 @@ Kind = tuple[str, str, int]
 
 
 class Meter:
-    """What one request costs its caller; ``slot`` is what it holds, if it is heavy."""
+    """What one request costs its caller; ``slot`` is the slot of a heavy one."""
 
     def __init__(self, budget: WorkBudget | None, caller: str, slot: Slots | None) -> None:
         self.cost_ms = 0.0

@@ -37,7 +37,7 @@ class Entry:
 
 
 def new_key(name: str) -> tuple[str, str]:
-    """A new key, to be told once, and its line for the file. Raises BadKeys for a name that can't be one."""
+    """A new key, to be shown once, and its line for the file. Raises BadKeys for an invalid name."""
     key = secrets.token_urlsafe(KEY_BYTES)
     line = f"{name}:sha256:{digest_of(key).hex()}"
     if not _LINE.fullmatch(line):
@@ -46,7 +46,7 @@ def new_key(name: str) -> tuple[str, str]:
 
 
 def digest_of(key: str) -> bytes:
-    """What is kept of a key."""
+    """The digest of a key, which is all that is kept of it."""
     return sha256(key.encode("utf-8", "surrogatepass")).digest()
 
 
@@ -94,7 +94,7 @@ class KeyRing:
     def name_of(self, key: str) -> str | None:
         """Whose key it is. Raises KeysLost.
 
-        It is looked up by its digest: nobody can choose digests, so the time that takes tells nothing.
+        It is looked up by its digest: no caller can choose digests, so the time that takes reveals nothing.
         """
         with self._lock:
             self._refresh()

@@ -1,4 +1,4 @@
-"""Who asks: whom requests and work are counted for, and whether somebody still waits for the answer."""
+"""Callers: for whom requests and work are counted, and whether they still wait for the answer."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def caller_of(key: str | None, address: str | None) -> str:
 
 
 def caller_gone(environ: Mapping[str, Any]) -> bool:
-    """Whether the caller has closed its end of the connection; without waiting, and False where nobody can say."""
+    """Whether the caller has closed its end of the connection; without waiting; False if unknown."""
     sock = environ.get("gunicorn.socket")
     return sock is not None and hung_up(sock)
 

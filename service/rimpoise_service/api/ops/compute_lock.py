@@ -1,9 +1,9 @@
 """Threads of a worker take turns at computing.
 
-There is one interpreter for all of them, and numpy lets go of it within every larger operation: threads that all
-compute take it from each other thousands of times a second, and each plan then costs half as much again. So one
-computes while the others wait, but not for long: who computes for PATIENCE_S loses the turn to the next, and goes
-on beside those who come after.
+They share one interpreter, and numpy releases it within every larger operation: threads that all compute take it
+from each other thousands of times a second, and each plan then costs half as much again. So one computes while the
+others wait, but not for long: a thread that computes for PATIENCE_S loses the turn to the next one, and continues
+beside those that follow.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 PATIENCE_S = 0.05
-"""For so long a turn is a thread's alone [s]: some ten plans of the usual size."""
+"""How long a turn belongs to a thread alone [s]: some ten plans of the usual size."""
 
 
 class Turn:

@@ -21,7 +21,7 @@ METRICS = "rimpoise.metrics"
 """Where an application keeps its metrics."""
 
 MAX_PATH = 200
-"""Characters of a path that are logged; the rest is nobody's typing error."""
+"""Characters of a path that are logged; a longer path is no typing error."""
 
 MAX_METHOD = 20
 """Characters of a method that are logged."""
@@ -54,7 +54,7 @@ def note(told: Any) -> None:
 
 
 def note_later() -> Callable[[Any], None]:
-    """The same for what is told while the answer goes out, when the request is no longer at hand."""
+    """The same for results that are sent while the answer goes out, when the request is no longer at hand."""
     counted, operation = metrics(), request.endpoint or ""
     return lambda told: counted.note(operation, outcome_of(told))
 
@@ -104,7 +104,7 @@ def _done(response: Response) -> Callable[[], None]:
 
 
 def _fields(response: Response) -> dict[str, Any]:
-    """What the line says of a request; no bodies, no keys, no query."""
+    """The fields of a request's line: no bodies, no keys, no query."""
     waited_s = THREAD_WAIT_S.get()
     fields = {
         "request_id": g.trace.request_id,

@@ -43,7 +43,7 @@ class PlainLines(logging.Formatter):
 
 
 def _fields(record: logging.LogRecord) -> dict[str, Any]:
-    """What is known beside the message."""
+    """The fields of a record beside its message."""
     of_request = {"request_id": g.trace.request_id} if has_request_context() and "trace" in g else {}
     return of_request | getattr(record, FIELDS, {})
 

@@ -9,7 +9,7 @@ from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram, gene
 SECONDS = (0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0, 10.0, 30.0)
 WORK = (10.0, 100.0, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8)
 METHODS = frozenset({"GET", "HEAD", "POST", "OPTIONS"})
-"""Those that have a label of their own; anybody can invent others, and each would be a series for ever."""
+"""Methods with a label of their own; callers can invent others, and each would be a series for ever."""
 
 
 class Outcome(NamedTuple):

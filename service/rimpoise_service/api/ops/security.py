@@ -1,4 +1,4 @@
-"""Around every request: who may ask, how often and how much, and what browsers are told about the answer.
+"""Around every request: who may send it, how often and how much, and the headers that protect the answer.
 
 Keys, rates and budgets guard what computes, all under ``/v1/``; health and the document cost nothing.
 """
@@ -73,7 +73,7 @@ def _guarded() -> bool:
 
 
 def _authorise(ring: KeyRing, refused: RateLimit) -> None:
-    """Find out whose key was sent. Who has none is refused, and counted: a valid key always gets in."""
+    """Find out whose key was sent. Requests without one are refused and counted; a valid key always gets in."""
     scheme, _, key = request.headers.get("Authorization", "").partition(" ")
     try:
         g.key = ring.name_of(key.strip()) if scheme.lower() == "bearer" else None

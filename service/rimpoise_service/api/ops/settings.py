@@ -1,4 +1,4 @@
-"""What an operator can set: environment variables, one table, all refused at the start if any makes no sense."""
+"""The operator's settings: environment variables in one table, all refused at the start if any makes no sense."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ class BadSettings(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """Everything that can be set, with its default: what a developer's machine wants."""
+    """All settings with their defaults, which suit a developer's machine."""
 
     bind: str = "127.0.0.1:8080"
     operator_bind: str = "127.0.0.1:8081"
@@ -70,7 +70,7 @@ class Variable:
     about: str
     read: Callable[[str], Any]
     secret: bool = False
-    """Whether its text may hold a password: then it is shown without."""
+    """Whether its text may hold a password, which is then not shown."""
 
     @property
     def name(self) -> str:

@@ -1,4 +1,4 @@
-"""Who asked: the id of a request and the trace it belongs to, taken from the caller if they are sound."""
+"""The id of a request and the trace it belongs to, taken from the caller if they are valid."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ MAX_STATE = 512
 
 @dataclass(frozen=True, slots=True)
 class Trace:
-    """What is known of a request: its id, and the W3C trace context it came with, if it was sound."""
+    """The id of a request, and the W3C trace context it came with, if that was valid."""
 
     request_id: str
     parent: str | None = None
@@ -36,7 +36,7 @@ class Trace:
         return self.parent.split("-")[1] if self.parent else None
 
     def headers(self) -> dict[str, str]:
-        """What goes back to the caller."""
+        """The headers that go back to the caller."""
         told = {REQUEST_ID: self.request_id, TRACEPARENT: self.parent, TRACESTATE: self.state}
         return {name: value for name, value in told.items() if value}
 

@@ -10,27 +10,27 @@ from ...physics.tyre_sizes import EXAMPLES, TYRE_PATTERN
 from ...planning.acceptance import Acceptance, GradeAcceptance
 from ...planning.tolerance_check import ToleranceEvaluator
 from .base import RequestSchema, ResponseSchema
-from .nested_fields import ByKey, ListField, ObjectField
+from .nested_fields import ListField, ObjectField, UnionField, Variants
 from .quantities import AssemblyMass, Limit, Position, RoadSpeed, RollingRadius, ShaftSpeed
-from .request_fields import Text
+from .request_fields import Tag, Text
 from .response_fields import NumberField, StringField
 from .rules import Break, rule
 
 SPEEDS = (["speed_kmh", "rolling_radius_mm"], ["speed_kmh", "tyre_size"], ["speed_rpm"])
 
 
-class AcceptanceSchema(RequestSchema):
+class MassAcceptanceSchema(RequestSchema):
     """What may stay, at the reading's planes."""
 
     makes = Acceptance
+    kind = Tag("masses")
     per_plane_g = Limit("in each plane, at its radius", required=True)
     static_g = Limit("static, at the mean of the two radii", required=True)
 
 
-class GradeAcceptanceSchema(RequestSchema):
-    """What may stay, by a balance quality grade of ISO 21940-11, shared by the planes."""
+class GradeSchema(RequestSchema):
+    """A balance quality grade of ISO 21940-11, what turns and how fast."""
 
-    makes = GradeAcceptance
     grade = Text(
         'for car wheels usually "G40"',
         pattern=GRADE_PATTERN,
@@ -56,9 +56,25 @@ class GradeAcceptanceSchema(RequestSchema):
             yield Break((), f"given: {', '.join(given) or 'none of them'}; write {forms}")
 
 
-def acceptance_field(about: str) -> ByKey:
-    """An acceptance in either form; a grade is told by its key."""
-    return ByKey({"grade": GradeAcceptanceSchema, "per_plane_g": AcceptanceSchema}, about)
+class GradeAcceptanceSchema(GradeSchema):
+    """What may stay, by a balance quality grade of ISO 21940-11, shared by the planes."""
+
+    makes = GradeAcceptance
+    kind = Tag("grade")
+
+
+ACCEPTANCE = Variants(
+    "Acceptance",
+    "When it is good enough: masses, or a balance quality grade.",
+    '{"kind": "masses", "per_plane_g": 5, "static_g": 5}',
+    MassAcceptanceSchema,
+    GradeAcceptanceSchema,
+)
+
+
+def acceptance_field(about: str) -> UnionField:
+    """An acceptance in either form."""
+    return UnionField(ACCEPTANCE, about)
 
 
 class PlaneLimitSchema(ResponseSchema):

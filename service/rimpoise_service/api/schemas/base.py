@@ -1,4 +1,4 @@
-"""The two kinds of schema: nouns that are asked with, answers that are told."""
+"""The kinds of schema: nouns that are asked with, answers that are told, answers that come back."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from typing import Any, ClassVar
 from marshmallow import EXCLUDE, Schema, ValidationError, post_load, pre_load
 from marshmallow.fields import Field
 
-from .request_fields import show
+from .request_fields import Tag, show
 from .response_fields import DirectionField
 from .serializer import Serializer, make_serializer
 
@@ -20,6 +20,9 @@ MAX_SUGGESTIONS = 20
 
 class NounSchema(Schema):
     """What questions and answers have in common: how an object of theirs is written."""
+
+    noun: ClassVar[str] = ""
+    """Its name in the document, where the class is called otherwise."""
 
     def unpack(self, value: Any, /) -> Any:
         """The object or dictionary that the fields are read from."""
@@ -51,13 +54,22 @@ class RequestSchema(NounSchema):
         return type(self).makes(**data)
 
     @pre_load
-    def _object_only(self, value: Any, **_: object) -> Any:
+    def _without_null(self, value: Any, **_: object) -> Any:
+        """Only an object; null for an optional field is the same as leaving it out."""
         if type(value) is not dict:
             raise ValidationError(f"must be an object, was {show(value)}")
-        return value
+        if None not in value.values():
+            return value
+        return {key: each for key, each in value.items() if each is not None or self._means_null(key)}
+
+    def _means_null(self, key: str) -> bool:
+        field = self.fields.get(key)
+        return field is None or field.required
 
     @post_load
     def _made(self, data: dict[str, Any], **_: object) -> Any:
+        if isinstance(self.fields.get("kind"), Tag):
+            del data["kind"]  # it has done its work
         return self.make(data)
 
     def finish(self, written: dict[str, Any]) -> dict[str, Any]:
@@ -74,7 +86,7 @@ class RequestSchema(NounSchema):
 
 
 class EchoSchema(RequestSchema):
-    """An answer of ours that comes back. Open as that is: what isn't read here may come along."""
+    """An answer of ours that comes back, read leniently: what isn't used here, or isn't known, may come along."""
 
     class Meta:
         """Open."""
@@ -83,21 +95,6 @@ class EchoSchema(RequestSchema):
 
     def handle_error(self, error: ValidationError, data: Any, **_: object) -> None:
         """Nothing is unknown here."""
-
-
-class Alternatives(Schema):
-    """What is asked in one of several forms, told apart by a key that only they have; the last one has none."""
-
-    variants: ClassVar[dict[str, Schema]]
-
-    def pick(self, value: object) -> Schema:
-        """The form that a value is meant as."""
-        keys = value if type(value) is dict else ()
-        return self.variants[next((key for key in self.variants if key in keys), list(self.variants)[-1])]
-
-    def load(self, data: Any, **kwargs: Any) -> Any:
-        """As the form it is meant as."""
-        return self.pick(data).load(data, **kwargs)
 
 
 class ResponseSchema(NounSchema):

@@ -70,7 +70,7 @@ class CorrectionSchema(ResponseSchema):
     unbalance_gmm = NumberField("mass times radius")
 
 
-class LeftOverSchema(ResponseSchema):
+class UnbalanceResidualSchema(ResponseSchema):
     """What the corrections leave, heavy side: a static vector, and the couple."""
 
     static_gmm = NumberField("size of the static vector")
@@ -92,6 +92,6 @@ class CorrectionsSchema(ResponseSchema):
     """The exact weights, what they leave, and how far the reading's errors are multiplied."""
 
     corrections = ListField(ObjectField(CorrectionSchema), "one per plane, in the request's order", most=None)
-    left_over = ObjectField(LeftOverSchema, "what stays")
+    residual = ObjectField(UnbalanceResidualSchema, "what stays", attribute="left_over")
     gain = NumberField("weight fitted per unbalance read; null where nothing was read", allow_none=True)
     warnings = warnings()

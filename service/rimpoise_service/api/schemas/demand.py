@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any, NamedTuple, get_args
+from typing import Any, NamedTuple
 
 from marshmallow import ValidationError
 
-from ...model.stock import Material
-from ...planning.models import STYLES, Decision, PlanRequest
+from ...planning.models import PlanRequest
 from ...workshop.demand import AS_ASKED, Outcome, Shelf
+from . import words
 from .base import RequestSchema, ResponseSchema
 from .load_cache import LoadCache, using_cache
 from .messages import warnings
@@ -18,7 +18,7 @@ from .plan_batch import OnePlan
 from .plans import PlanRequestSchema
 from .problems import ProblemSchema
 from .request_fields import Text
-from .response_fields import DecimalField, IntegerField, NumberField, PercentField, StringField
+from .response_fields import DecimalField, IntegerField, NumberField, PercentField, StringField, WordField
 from .rules import Break, repeated, rule
 from .stock import stock_field
 
@@ -70,7 +70,7 @@ class DemandRequestSchema(RequestSchema):
 class DecisionCountSchema(ResponseSchema):
     """How many wheels end so."""
 
-    decision = StringField("of the plan", tuple(Decision))
+    decision = WordField(words.DECISIONS, "of the plan")
     wheels = IntegerField("how many")
 
 
@@ -78,8 +78,8 @@ class SkuUseSchema(ResponseSchema):
     """How often a sku is used."""
 
     sku = StringField("from the stock")
-    style = StringField("of weight", STYLES)
-    material = StringField("for recycling", get_args(Material))
+    style = WordField(words.STYLES, "of weight")
+    material = WordField(words.MATERIALS, "for recycling")
     pieces = IntegerField("how many")
     segments = IntegerField("in all, of a strip", allow_none=True)
     wheels = IntegerField("that it is on")
@@ -88,7 +88,7 @@ class SkuUseSchema(ResponseSchema):
 class MassUseSchema(ResponseSchema):
     """How often a piece of that style and mass is used."""
 
-    style = StringField("of weight", STYLES)
+    style = WordField(words.STYLES, "of weight")
     mass_g = NumberField("of the piece")
     pieces = IntegerField("how many")
 

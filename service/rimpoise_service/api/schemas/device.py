@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any, get_args
+from typing import Any
 
-from ...model.device import ClockTime, Device, DeviceAngle, Direction, LengthUnit, MassUnit, Sense, Sizes, View
+from ...model.device import ClockTime, Device, DeviceAngle, Direction
 from ...model.reading import (
     Dialled,
     SetToPlaces,
@@ -15,14 +15,13 @@ from ...model.reading import (
     TiedToFace,
     TiedToPlace,
 )
-from ...physics.readings import Reports
+from . import words
 from .base import RequestSchema
-from .nested_fields import ByKind, ObjectField
+from .nested_fields import ObjectField, UnionField, Variants
 from .quantities import BareAngle, DialledLength, ShownMass
-from .request_fields import Boolean, Choice, Text
+from .request_fields import Boolean, Choice, Tag, Text
 from .rules import Break, rule
 
-KIND = "tells the forms apart"
 PLACE = "inboard_flange, outboard_flange or a land's name"
 CLOCK_PATTERN = r"^(1[0-2]|[1-9]):[0-5][0-9]$"
 EXACT = Device()
@@ -31,7 +30,7 @@ EXACT = Device()
 class TopSpotSchema(RequestSchema):
     """At 12 o'clock, as for clips."""
 
-    kind = Choice(KIND, ["top"], required=True)
+    kind = Tag("top")
 
     def make(self, data: dict[str, Any]) -> Direction:  # noqa: ARG002
         """The top."""
@@ -41,7 +40,7 @@ class TopSpotSchema(RequestSchema):
 class BottomSpotSchema(RequestSchema):
     """At 6 o'clock, as for strips."""
 
-    kind = Choice(KIND, ["bottom"], required=True)
+    kind = Tag("bottom")
 
     def make(self, data: dict[str, Any]) -> Direction:  # noqa: ARG002
         """The bottom."""
@@ -51,7 +50,7 @@ class BottomSpotSchema(RequestSchema):
 class AngleDirectionSchema(RequestSchema):
     """An angle from the top, in the device's own sense and view."""
 
-    kind = Choice(KIND, ["angle"], required=True)
+    kind = Tag("angle")
     angle = BareAngle("from the top", required=True)
 
     def make(self, data: dict[str, Any]) -> Direction:
@@ -62,7 +61,7 @@ class AngleDirectionSchema(RequestSchema):
 class ClockDirectionSchema(RequestSchema):
     """A time of day, as the hour hand shows it to whoever looks at the wheel."""
 
-    kind = Choice(KIND, ["clock"], required=True)
+    kind = Tag("clock")
     clock = Text("like 4:00", pattern=CLOCK_PATTERN, hint="a time of the clock from 1:00 to 12:59", required=True)
 
     def make(self, data: dict[str, Any]) -> Direction:
@@ -70,30 +69,40 @@ class ClockDirectionSchema(RequestSchema):
         return ClockTime(data["clock"])
 
 
+SPOT = Variants(
+    "WeightSpot",
+    "Where a weight goes when the wheel has been turned to its spot.",
+    '{"kind": "top"}',
+    TopSpotSchema,
+    BottomSpotSchema,
+    AngleDirectionSchema,
+)
+VALVE_AT = Variants(
+    "ValveAt",
+    "Where the valve stands when the weight's spot is where weights go.",
+    '{"kind": "clock", "clock": "4:00"}',
+    ClockDirectionSchema,
+    AngleDirectionSchema,
+)
+
+
 class DeviceSchema(RequestSchema):
     """How a balancer shows what it shows."""
 
     shared = True
     makes = Device
-    angle_sense = Choice("in which its angles grow", get_args(Sense), load_default=EXACT.angle_sense)
-    seen_from = Choice("the side from which that sense is meant", get_args(View), load_default=EXACT.seen_from)
-    mass_unit = Choice("of what it shows", get_args(MassUnit), load_default=EXACT.mass_unit)
+    angle_sense = Choice(words.DEVICE_SENSES, "in which its angles grow", load_default=EXACT.angle_sense)
+    seen_from = Choice(words.VIEWS, "the side from which that sense is meant", load_default=EXACT.seen_from)
+    mass_unit = Choice(words.MASS_UNITS, "of what it shows", load_default=EXACT.mass_unit)
     mass_step = ShownMass("of its display, in mass_unit; its rounding counts in the chance to pass")
     zero_below = ShownMass("in mass_unit: what it shows as 0 is up to this", load_default=EXACT.zero_below)
-    weight_spot = ByKind(
-        {"top": TopSpotSchema, "bottom": BottomSpotSchema, "angle": AngleDirectionSchema},
-        "where the weight goes when the wheel is turned to its spot; default: top",
-    )
-    distance_unit = Choice("of distances", get_args(LengthUnit), load_default=EXACT.distance_unit)
-    width_unit = Choice("of the width", get_args(LengthUnit), load_default=EXACT.width_unit)
-    size_unit = Choice("of sizes", get_args(LengthUnit), load_default=EXACT.size_unit)
-    sizes = Choice("what a size is", get_args(Sizes), load_default=EXACT.sizes)
-    positions_grow = Choice("which way distances grow", get_args(View), load_default=EXACT.positions_grow)
-    calls = Choice(
-        "correction: it calls where weights belong, as most do; unbalance: the heavy side",
-        get_args(Reports),
-        load_default=EXACT.calls,
-    )
+    weight_spot = UnionField(SPOT, "where the weight goes when the wheel is turned to its spot; default: top")
+    distance_unit = Choice(words.LENGTH_UNITS, "of distances", load_default=EXACT.distance_unit)
+    width_unit = Choice(words.LENGTH_UNITS, "of the width", load_default=EXACT.width_unit)
+    size_unit = Choice(words.LENGTH_UNITS, "of sizes", load_default=EXACT.size_unit)
+    sizes = Choice(words.SIZES, "what a size is", load_default=EXACT.sizes)
+    positions_grow = Choice(words.VIEWS, "which way distances grow", load_default=EXACT.positions_grow)
+    calls = Choice(words.REPORTS, "what the angles mean", load_default=EXACT.calls)
     label = Text("for people")
 
 
@@ -102,9 +111,7 @@ class ShownVectorSchema(RequestSchema):
 
     mass = ShownMass("as shown, in the device's unit", required=True)
     angle = BareAngle("as shown, in the device's sense and view")
-    valve_at = ByKind(
-        {"clock": ClockDirectionSchema, "angle": AngleDirectionSchema}, "instead of angle: where the valve stands"
-    )
+    valve_at = UnionField(VALVE_AT, "instead of angle: where the valve stands")
 
     @rule("angle_or_valve", "angle", "valve_at")
     def _one(self, data: dict[str, Any]) -> Any:
@@ -121,7 +128,7 @@ class ShownPlanesSchema(RequestSchema):
     """A mass for each side."""
 
     makes = ShownPlanes
-    kind = Choice(KIND, ["planes"], required=True)
+    kind = Tag("planes")
     inboard = ObjectField(ShownVectorSchema, "of the inboard side", required=True)
     outboard = ObjectField(ShownVectorSchema, "of the outboard side", required=True)
 
@@ -133,7 +140,7 @@ class ShownPlanesSchema(RequestSchema):
 class ShownStaticSchema(ShownVectorSchema):
     """One mass, static."""
 
-    kind = Choice(KIND, ["static"], required=True)
+    kind = Tag("static")
 
     def make(self, data: dict[str, Any]) -> Any:
         """It."""
@@ -146,7 +153,7 @@ class ShownStaticCoupleSchema(RequestSchema):
     Masses are at the mean of the sizes it was set to; the static one acts in the middle between the planes.
     """
 
-    kind = Choice(KIND, ["static_couple"], required=True)
+    kind = Tag("static_couple")
     static = ObjectField(ShownVectorSchema, "the static mass", required=True)
     couple = ObjectField(ShownVectorSchema, "each mass of the couple, at the outboard one's angle", required=True)
 
@@ -158,7 +165,7 @@ class ShownStaticCoupleSchema(RequestSchema):
 class TiedToPlaceSchema(RequestSchema):
     """The inboard plane, or the only one, is at a place of the wheel."""
 
-    kind = Choice(KIND, ["inboard_is"], required=True)
+    kind = Tag("inboard_is")
     place = Text(PLACE, required=True)
 
     def make(self, data: dict[str, Any]) -> TiedToPlace:
@@ -169,7 +176,7 @@ class TiedToPlaceSchema(RequestSchema):
 class TiedToFaceSchema(RequestSchema):
     """The wheel's mounting face is at a distance from where the device counts."""
 
-    kind = Choice(KIND, ["mounting_face"], required=True)
+    kind = Tag("mounting_face")
     distance = DialledLength("in distance_unit", required=True)
 
     def make(self, data: dict[str, Any]) -> TiedToFace:
@@ -177,18 +184,23 @@ class TiedToFaceSchema(RequestSchema):
         return TiedToFace(data["distance"])
 
 
-def _tied() -> ByKind:
-    return ByKind(
-        {"inboard_is": TiedToPlaceSchema, "mounting_face": TiedToFaceSchema},
-        "how the device's distances lie on the wheel",
-        required=True,
-    )
+TIED = Variants(
+    "Tied",
+    "How a device's distances lie on the wheel.",
+    '{"kind": "inboard_is", "place": "inboard_flange"}',
+    TiedToPlaceSchema,
+    TiedToFaceSchema,
+)
+
+
+def _tied() -> UnionField:
+    return UnionField(TIED, "how the device's distances lie on the wheel", required=True)
 
 
 class SetToPlacesSchema(RequestSchema):
     """Set to two places of the wheel."""
 
-    kind = Choice(KIND, ["places"], required=True)
+    kind = Tag("places")
     inboard = Text(PLACE, required=True)
     outboard = Text(PLACE, required=True)
     touched = Boolean("whether its gauge touched them", load_default=False)
@@ -201,7 +213,7 @@ class SetToPlacesSchema(RequestSchema):
 class SetToPlaceSchema(RequestSchema):
     """Set to one place of the wheel, for a static reading."""
 
-    kind = Choice(KIND, ["place"], required=True)
+    kind = Tag("place")
     place = Text(PLACE, required=True)
     touched = Boolean("whether its gauge touched it", load_default=False)
 
@@ -213,7 +225,7 @@ class SetToPlaceSchema(RequestSchema):
 class DialledSchema(RequestSchema):
     """Distance, width and sizes, as dialled."""
 
-    kind = Choice(KIND, ["dialled"], required=True)
+    kind = Tag("dialled")
     distance = DialledLength("to the inboard plane, in distance_unit", required=True)
     width = DialledLength("from there to the outboard plane, in width_unit", required=True)
     inboard_size = DialledLength("of the inboard plane, in size_unit", required=True)
@@ -229,7 +241,7 @@ class DialledSchema(RequestSchema):
 class DialledTwoSchema(RequestSchema):
     """Two distances and sizes, as dialled."""
 
-    kind = Choice(KIND, ["dialled_two"], required=True)
+    kind = Tag("dialled_two")
     inboard_distance = DialledLength("to the inboard plane, in distance_unit", required=True)
     outboard_distance = DialledLength("to the outboard plane, in distance_unit", required=True)
     inboard_size = DialledLength("of the inboard plane, in size_unit", required=True)
@@ -245,7 +257,7 @@ class DialledTwoSchema(RequestSchema):
 class DialledOneSchema(RequestSchema):
     """One distance and size, as dialled for a static reading."""
 
-    kind = Choice(KIND, ["dialled_one"], required=True)
+    kind = Tag("dialled_one")
     distance = DialledLength("to the plane, in distance_unit", required=True)
     size = DialledLength("of the plane, in size_unit", required=True)
     tied = _tied()
@@ -255,15 +267,21 @@ class DialledOneSchema(RequestSchema):
         return Dialled((data["distance"],), (data["size"],), data["tied"])
 
 
-SHOWN: dict[str, type[RequestSchema]] = {
-    "planes": ShownPlanesSchema,
-    "static": ShownStaticSchema,
-    "static_couple": ShownStaticCoupleSchema,
-}
-SET_TO: dict[str, type[RequestSchema]] = {
-    "places": SetToPlacesSchema,
-    "place": SetToPlaceSchema,
-    "dialled": DialledSchema,
-    "dialled_two": DialledTwoSchema,
-    "dialled_one": DialledOneSchema,
-}
+SHOWN = Variants(
+    "Shown",
+    "What a balancer shows.",
+    '{"kind": "planes", "inboard": {"mass": 35, "angle": 80}, "outboard": {"mass": 25, "angle": 255}}',
+    ShownPlanesSchema,
+    ShownStaticSchema,
+    ShownStaticCoupleSchema,
+)
+SET_TO = Variants(
+    "SetTo",
+    "What a balancer was set to.",
+    '{"kind": "places", "inboard": "inboard_flange", "outboard": "outboard_flange"}',
+    SetToPlacesSchema,
+    SetToPlaceSchema,
+    DialledSchema,
+    DialledTwoSchema,
+    DialledOneSchema,
+)

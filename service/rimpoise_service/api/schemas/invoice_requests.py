@@ -3,106 +3,47 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from decimal import Decimal
-from typing import Any, get_args
+from typing import Any
 
-from ...model.stock import Material
-from ...model.wheel import SIDES
-from ...planning.models import STYLES
 from ...workshop.invoice_models import (
     DisposalPrice,
     FittedPiece,
     InvoiceRequest,
     JobWheel,
     LabourPrice,
-    LineKind,
     PricedItem,
     PriceList,
     RemovedWeight,
     TaxRate,
     VehicleItem,
 )
-from ...workshop.money import How, MoneyRounding, Where, minor_digits
-from .base import EchoSchema, RequestSchema
-from .nested_fields import ByKey, ListField, ObjectField
-from .quantities import (
-    Angle,
-    ArcEnd,
-    BareAngle,
-    Items,
-    Length,
-    Mass,
-    Position,
-    Radius,
-    Segments,
-    SentLength,
-    ShownMass,
-    Static,
-    StockMass,
-)
-from .request_fields import MAX_TEXT, Boolean, Choice, Money, Text
+from ...workshop.money import MoneyRounding, minor_digits
+from . import words
+from .base import RequestSchema
+from .given_plans import GivenPieceSchema
+from .nested_fields import ListField, ObjectField, UnionField, Variants
+from .quantities import Items, Segments, StockMass
+from .request_fields import Boolean, Choice, DecimalText, Money, Tag, Text
 from .rules import Break, repeated, rule
 
-MATERIALS, LINE_KINDS = get_args(Material), get_args(LineKind)
 USUAL = MoneyRounding()
-NOT_USED = "as a plan tells it; not used here"
-MAX_WINDOW = 2 * MAX_TEXT + len(" and ")  # two spokes that touch
 
 
-class FittedPieceSchema(RequestSchema):
+class FittedItemSchema(RequestSchema):
     """A weight that was fitted by hand."""
 
     makes = FittedPiece
+    kind = Tag("item")
     sku = Text("the shop's number for it", required=True)
-    segments = Segments("of a strip; without it: a clip-on", allow_none=True)
+    segments = Segments("of a strip; without it: a clip-on")
     count = Items("how many alike", load_default=1)
-    material = Choice("for the warning about lead; default: the price list's", MATERIALS)
-    label = Text("for people", allow_none=True)
-    location = Text("where it is on the shelf; default: the price list's", allow_none=True)
+    material = Choice(words.MATERIALS, "for the warning about lead; default: the price list's")
+    label = Text("for people")
+    location = Text("where it is on the shelf; default: the price list's")
 
 
-class SentClockSchema(EchoSchema):
-    """A time of the clock, as a plan tells it."""
-
-    kind = Text(NOT_USED)
-    clock = Text(NOT_USED)
-
-
-class SentCalledSchema(EchoSchema):
-    """A weight in a balancer's words, as a plan tells it."""
-
-    mass = ShownMass(NOT_USED)
-    mass_unit = Text(NOT_USED)
-    angle = BareAngle(NOT_USED)
-    valve_at = ObjectField(SentClockSchema, NOT_USED, allow_none=True)
-    distance = SentLength(NOT_USED, allow_none=True)
-    size = SentLength(NOT_USED, allow_none=True)
-    distance_unit = Text(NOT_USED)
-    size_unit = Text(NOT_USED)
-
-
-class PlannedPieceSchema(RequestSchema):
-    """A piece just as a plan tells it."""
-
-    place = Text(NOT_USED, required=True)
-    side = Choice(NOT_USED, SIDES)
-    style = Choice(NOT_USED, STYLES)
-    sku = Text("the shop's number for it", required=True)
-    label = Text("for people", allow_none=True)
-    material = Choice("for the warning about lead", MATERIALS)
-    mass_g = Mass(NOT_USED)
-    segments = Segments("of a strip", allow_none=True)
-    position_mm = Position(NOT_USED)
-    radius_mm = Radius(NOT_USED)
-    effective_gmm = Static(NOT_USED)
-    angle_deg = Angle(NOT_USED)
-    clock = Text(NOT_USED)
-    window = Text(NOT_USED, most=MAX_WINDOW, allow_none=True)
-    arc_deg = ArcEnd(NOT_USED)
-    length_mm = Length(NOT_USED, allow_none=True)
-    hidden = Boolean(NOT_USED)
-    location = Text("where it is on the shelf", allow_none=True)
-    called = ObjectField(SentCalledSchema, NOT_USED, allow_none=True)
+class PlannedPieceSchema(GivenPieceSchema):
+    """A piece as a plan tells it."""
 
     def make(self, data: dict[str, Any]) -> FittedPiece:
         """What the invoice needs of it."""
@@ -110,11 +51,20 @@ class PlannedPieceSchema(RequestSchema):
         return FittedPiece(**{name: data[name] for name in needed if name in data})
 
 
+CHARGED_PIECE = Variants(
+    "ChargedPiece",
+    "A weight that was fitted: a plan's piece as it was told, or a weight from the shelf.",
+    '{"kind": "item", "sku": "C-20", "count": 2}',
+    PlannedPieceSchema,
+    FittedItemSchema,
+)
+
+
 class RemovedWeightSchema(RequestSchema):
     """Old weights that came off, alike."""
 
     makes = RemovedWeight
-    material = Choice("for recycling", MATERIALS, required=True)
+    material = Choice(words.MATERIALS, "for recycling", required=True)
     count = Items("how many", load_default=1)
     mass_g = StockMass("of one of them; without it: not weighed")
 
@@ -124,10 +74,10 @@ class JobWheelSchema(RequestSchema):
 
     makes = JobWheel
     name = Text("like front left; unique in the job", required=True)
-    kind = Text("the shop's own word for what its labour costs, like alloy")
+    wheel_type = Text("the shop's own word for what its labour costs, like alloy")
     pieces = ListField(
-        ByKey({"place": PlannedPieceSchema, "sku": FittedPieceSchema}, "a plan's pieces as they are, or by hand"),
-        "what was fitted",
+        UnionField(CHARGED_PIECE),
+        "what was fitted: a plan's pieces as they are, or by hand",
         most=64,
         load_default=(),
     )
@@ -141,7 +91,7 @@ class PricedItemSchema(RequestSchema):
     sku = Text("unique in the list", required=True)
     unit_price = Money("of a piece, or of a segment of a strip")
     label = Text("for the invoice; default: the piece's, or the sku")
-    material = Choice("for the warning about lead", MATERIALS)
+    material = Choice(words.MATERIALS, "for the warning about lead")
     location = Text("where it is on the shelf")
 
 
@@ -150,7 +100,7 @@ class LabourPriceSchema(RequestSchema):
 
     makes = LabourPrice
     unit_price = Money("per wheel", required=True)
-    kind = Text("of wheel; without it: any wheel whose kind has no price of its own")
+    wheel_type = Text("of wheel; without it: any wheel whose type has no price of its own")
     label = Text("for the invoice")
 
 
@@ -158,9 +108,9 @@ class DisposalPriceSchema(RequestSchema):
     """What getting rid of old weights costs."""
 
     makes = DisposalPrice
-    material = Choice("of the old weights", MATERIALS, required=True)
+    material = Choice(words.MATERIALS, "of the old weights", required=True)
     unit_price = Money("per piece or kilogram", required=True)
-    per = Choice("what the price is for", ["piece", "kg"], load_default="piece")
+    per = Choice(words.DISPOSAL_UNITS, "what the price is for", load_default="piece")
     label = Text("for the invoice")
 
 
@@ -180,12 +130,14 @@ class PriceListSchema(RequestSchema):
     makes = PriceList
     items = ListField(ObjectField(PricedItemSchema), "weights", most=500, load_default=())
     labour = ListField(ObjectField(LabourPriceSchema), "per wheel", most=50, load_default=())
-    disposal = ListField(ObjectField(DisposalPriceSchema), "of old weights", most=len(MATERIALS), load_default=())
+    disposal = ListField(
+        ObjectField(DisposalPriceSchema), "of old weights", most=len(words.MATERIALS), load_default=()
+    )
     per_vehicle = ListField(ObjectField(VehicleItemSchema), "once for the vehicle", most=50, load_default=())
 
     @rule("entries_unique", "items", "labour", "disposal", "per_vehicle")
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
-        keys = {"items": "sku", "labour": "kind", "disposal": "material", "per_vehicle": "code"}
+        keys = {"items": "sku", "labour": "wheel_type", "disposal": "material", "per_vehicle": "code"}
         for name, key in keys.items():
             yield from _once([getattr(entry, key) for entry in data[name]], name, key)
 
@@ -194,32 +146,24 @@ class RoundingRuleSchema(RequestSchema):
     """Where amounts are rounded to the currency's minor unit, and how."""
 
     makes = MoneyRounding
-    where = Choice(
-        "line: each line; total: once per tax rate, lines keep every decimal",
-        get_args(Where),
-        load_default=USUAL.where,
-    )
-    how = Choice("a half goes up, or to the even neighbour", get_args(How), load_default=USUAL.how)
+    where = Choice(words.ROUNDING_PLACES, "where amounts are rounded", load_default=USUAL.where)
+    how = Choice(words.ROUNDING_WAYS, "how a half is rounded", load_default=USUAL.how)
 
 
 class TaxRateSchema(RequestSchema):
-    """The tax on one kind of line, as the caller knows it."""
+    """The tax on one type of line, as the caller knows it."""
 
     makes = TaxRate
-    kind = Choice("of line", LINE_KINDS, required=True)
-    rate_pct = Text(
+    line_type = Choice(words.LINE_TYPES, "of line", required=True)
+    rate_pct = DecimalText(
         "a decimal string, like 19 or 8.875 [%]",
         pattern=r"^[0-9]{1,3}(\.[0-9]{1,4})?$",
         hint='a rate like "19" or "8.875" (up to 4 decimals)',
         required=True,
     )
 
-    def make(self, data: dict[str, Any]) -> TaxRate:
-        """The exact rate."""
-        return TaxRate(data["kind"], Decimal(data["rate_pct"]))
 
-
-class ChargesRequestSchema(RequestSchema):
+class InvoiceRequestSchema(RequestSchema):
     """What was fitted and taken off, and the prices."""
 
     makes = InvoiceRequest
@@ -227,7 +171,7 @@ class ChargesRequestSchema(RequestSchema):
     wheels = ListField(ObjectField(JobWheelSchema), "of one job", least=1, most=32, required=True)
     price_list = ObjectField(PriceListSchema, "prices", required=True)
     rounding = ObjectField(RoundingRuleSchema, "default: on the line, half up", load_default=USUAL)
-    tax_rates = ListField(ObjectField(TaxRateSchema), "default: no tax", most=len(LINE_KINDS), load_default=())
+    tax_rates = ListField(ObjectField(TaxRateSchema), "default: none", most=len(words.LINE_TYPES), load_default=())
     prices_include_tax = Boolean("whether the tax is in the prices", load_default=False)
     lead_ban = Text("the law that bans lead weights where the vehicle is used, if any")
     reference = Text("the caller's own, echoed")
@@ -241,7 +185,7 @@ class ChargesRequestSchema(RequestSchema):
     @rule("entries_unique", "wheels", "tax_rates")
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
         yield from _once([wheel.name for wheel in data["wheels"]], "wheels", "name")
-        yield from _once([rate.kind for rate in data["tax_rates"]], "tax_rates", "kind")
+        yield from _once([rate.line_type for rate in data["tax_rates"]], "tax_rates", "line_type")
 
     @rule("strip_or_clip_on", "wheels")
     def _alike(self, data: dict[str, Any]) -> Iterator[Break]:

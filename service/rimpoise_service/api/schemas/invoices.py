@@ -2,30 +2,31 @@
 
 from __future__ import annotations
 
-from typing import Any, get_args
+from typing import Any
 
-from ...workshop.invoice import Invoice, Unit
+from ...workshop.invoice import Invoice
+from . import words
 from .base import ResponseSchema
-from .invoice_requests import LINE_KINDS, MATERIALS, RoundingRuleSchema
+from .invoice_requests import RoundingRuleSchema
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
-from .response_fields import BooleanField, DecimalField, IntegerField, NumberField, StringField
+from .response_fields import BooleanField, DecimalField, IntegerField, NumberField, StringField, WordField
 
 
 class LineSchema(ResponseSchema):
     """A line to post as it is."""
 
     id = StringField("names what is charged: the same for the same thing, however the job is listed")
-    kind = StringField("of line", LINE_KINDS)
-    code = StringField("sku, kind of wheel, material, or the item's own code", allow_none=True)
+    line_type = WordField(words.LINE_TYPES, "of line")
+    code = StringField("sku, type of wheel, material, or the item's own code", allow_none=True)
     label = StringField("for the invoice")
     quantity = DecimalField("how many units; kilograms may have decimals")
-    unit = StringField("of the quantity", get_args(Unit))
+    unit = WordField(words.UNITS, "of the quantity")
     unit_price = DecimalField("of one unit, from the price list")
     amount = DecimalField(
         "quantity times price: net, or with tax where prices include it; rounded where lines are"
     )
-    tax_rate_pct = DecimalField("null: no rate for this kind of line [%]", allow_none=True)
+    tax_rate_pct = DecimalField("null: no rate for this type of line [%]", allow_none=True)
     tax = DecimalField("on the amount, or in it; null where rounding is on the total", allow_none=True)
     wheels = ListField(StringField(""), "that it is for; none: for the vehicle", most=None)
 
@@ -50,10 +51,10 @@ class TotalsSchema(ResponseSchema):
 class UnpricedSchema(ResponseSchema):
     """What was fitted or done and has no price: in no line and no total."""
 
-    kind = StringField("of line", LINE_KINDS)
-    code = StringField("sku or kind of wheel", allow_none=True)
+    line_type = WordField(words.LINE_TYPES, "of line")
+    code = StringField("sku or type of wheel", allow_none=True)
     quantity = DecimalField("how many units")
-    unit = StringField("of the quantity", get_args(Unit))
+    unit = WordField(words.UNITS, "of the quantity")
     wheels = ListField(StringField(""), "that it was for", most=None)
 
 
@@ -85,13 +86,13 @@ class PickingSchema(ResponseSchema):
 class RecycledSchema(ResponseSchema):
     """Old weights of one material."""
 
-    material = StringField("to be sorted by", MATERIALS)
+    material = WordField(words.MATERIALS, "to be sorted by")
     count = IntegerField("how many in all")
     mass_g = NumberField("of those that were weighed")
     unweighed = IntegerField("how many of them were not")
 
 
-class ChargesSchema(ResponseSchema):
+class InvoiceSchema(ResponseSchema):
     """The invoice, and the lists that go with it to the workshop."""
 
     currency = StringField("ISO 4217 code")

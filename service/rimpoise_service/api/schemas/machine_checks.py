@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any, get_args
+from typing import Any
 
 from ...diagnosis.index_readings import (
-    AnglesFrom,
     KnownWeight,
     PlaneKnown,
     PlaneRepeats,
     PlaneTurns,
-    Sense,
     Turns,
 )
-from ...diagnosis.machine_check import DEFAULT_LIMIT_G, MachineCheckRequest, Verdict
+from ...diagnosis.machine_check import DEFAULT_LIMIT_G, MachineCheckRequest
 from ...physics.planes import PlaneVector
-from ...physics.readings import Reading, Reports, reading_planes
+from ...physics.readings import Reading, reading_planes
 from ...planning.plausibility_limits import FAR_OFF_RIM_MM
+from . import words
 from .base import RequestSchema, ResponseSchema
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
@@ -25,7 +24,7 @@ from .quantities import Limit
 from .reading import ANGLE, PointMassSchema, plane_reading
 from .readings_on_wheel import ReadingsOnWheelSchema
 from .request_fields import Choice
-from .response_fields import DirectionField, NumberField, StringField
+from .response_fields import DirectionField, NumberField, StringField, WordField
 from .roundings import PlaneMassSchema
 from .rules import Break, Path, rule
 
@@ -52,7 +51,7 @@ class KnownWeightSchema(RequestSchema):
     before = plane_reading("the same wheel without it; default: in balance")
 
 
-class CentringRequestSchema(ReadingsOnWheelSchema):
+class MachineCheckRequestSchema(ReadingsOnWheelSchema):
     """Readings that tell the wheel from the machine; any of the four checks, together or alone."""
 
     reading_fields = CHECKS
@@ -63,12 +62,8 @@ class CentringRequestSchema(ReadingsOnWheelSchema):
         least=2,
         most=12,
     )
-    turned = Choice("the sense of each turn, seen from outboard", get_args(Sense), load_default="clockwise")
-    angles_from = Choice(
-        "where the angles of readings are counted from: a mark on the shaft, which stays, or on the wheel",
-        get_args(AnglesFrom),
-        load_default="shaft",
-    )
+    turned = Choice(words.SENSES, "the sense of each turn, seen from outboard", load_default="clockwise")
+    angles_from = Choice(words.ANGLE_ORIGINS, "what the angles are counted from", load_default="shaft")
     empty_shaft = plane_reading("without a wheel")
     known_weight = ObjectField(KnownWeightSchema, "a weight called back")
     repeats = ListField(plane_reading(""), "of the same wheel, nothing touched in between", least=2, most=30)
@@ -173,15 +168,11 @@ class PlaneRepeatsSchema(ResponseSchema):
         return told | {"repeatability_g": parts.repeatability_g, "worst_g": parts.worst_g}
 
 
-class CentringSchema(ResponseSchema):
+class MachineCheckSchema(ResponseSchema):
     """What each check showed, and what they say together."""
 
-    verdict = StringField(
-        "pass: all within the limit; check_machine: the empty shaft or the known weight is off; unsteady: the "
-        "readings do not repeat; centre_again: the wheel's seat, or the machine, adds what is not the wheel's",
-        tuple(Verdict),
-    )
-    reports = StringField("the sense in which everything here is told: the first reading's", get_args(Reports))
+    verdict = WordField(words.MACHINE_CHECK_VERDICTS, "what to doubt")
+    reports = WordField(words.REPORTS, "the sense in which everything here is told: the first reading's")
     turns = ListField(ObjectField(PlaneTurnsSchema), "from readings, per plane; empty without them", most=None)
     empty_shaft = ListField(ObjectField(PlaneMassSchema), "per plane; empty without it", most=None)
     known_weight = ListField(ObjectField(PlaneKnownSchema), "per plane; empty without it", most=None)

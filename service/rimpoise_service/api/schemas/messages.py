@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from ...messages.catalogue import text_of
 from ...messages.message import Message
 from .base import ResponseSchema
 from .nested_fields import ListField, ObjectField
+from .request_fields import JsonSchema, ScalarField, rounded
 from .response_fields import StringField
 
 
@@ -20,6 +21,20 @@ class RemarkSchema(ResponseSchema):
     def unpack(self, value: Message) -> dict[str, str]:
         """The code, and the sentence that the catalogue has for it."""
         return {"code": value.code, "text": text_of(value)}
+
+
+class ValuesField(ScalarField):
+    """What a sentence was filled with, by name, so that it can be said in another language."""
+
+    json_type = "object"
+
+    def json_schema(self, *, sent: bool) -> JsonSchema:
+        """With any names: each sentence has its own."""
+        return super().json_schema(sent=sent) | {"additionalProperties": True}
+
+    def to_json(self, value: Mapping[str, object]) -> dict[str, object]:
+        """Numbers rounded, all else as it is."""
+        return {name: rounded(v, 6) if isinstance(v, float) else v for name, v in value.items()}
 
 
 class SentenceField(StringField):

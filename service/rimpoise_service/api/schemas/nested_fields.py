@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, cast
 
@@ -77,59 +77,63 @@ class ListField(JsonSchemaMixin, fields.List[Any]):
         to_json = cast(JsonSchemaMixin, self.inner).to_json
         return None if value is None else [to_json(item) for item in value]
 
-    def json_schema(self) -> JsonSchema:
+    def json_schema(self, *, sent: bool) -> JsonSchema:  # noqa: ARG002
         """How many items."""
         least = {"minItems": self.least} if self.least else {}
         most = {} if self.most is None else {"maxItems": self.most}
         return least | most | ({"uniqueItems": True} if self.unique else {})
 
 
-class Union(JsonSchemaMixin, fields.Field[Any]):
-    """One of several nouns; subclasses say how to tell them apart."""
+class Variants:
+    """A union: a noun of the document whose forms are told apart by their ``kind``.
 
-    def __init__(self, variants: Mapping[str, type[Schema]], about: str = ANYTHING, **kwargs: Any) -> None:
-        super().__init__(metadata={"description": about} if about else {}, **kwargs)
-        self.variants = {name: variant() for name, variant in variants.items()}
+    ``like`` shows one of them, for those who wrote none.
+    """
 
-    def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
+    def __init__(self, noun: str, about: str, like: str, *schemas: type[Schema]) -> None:
+        self.noun, self.about, self.like = noun, about, like
+        self.schemas: dict[str, Schema] = {}
+        for schema in schemas:
+            made = schema()
+            self.schemas[made.fields["kind"].word] = made  # type: ignore[attr-defined]
+
+    def load(self, value: Any) -> Any:
+        """What a value loads to, as the form it says it is. Raises ValidationError, which shows the right form."""
         if type(value) is not dict:
-            raise ValidationError(f"must be an object, was {show(value)}")
-        return _without_remains(self.pick(value), value)
+            raise ValidationError(f"must be an object like {self.like}, was {show(value)}")
+        kind = value.get("kind")
+        if type(kind) is str and kind in self.schemas:
+            return _without_remains(self.schemas[kind], value)
+        words = " or ".join(map(show, self.schemas))
+        if "kind" in value:
+            raise ValidationError(
+                {"kind": [f"must be {words}, was {show(kind)}; write an object like {self.like}"]}
+            )
+        raise ValidationError({"kind": [f"is missing; write {words}, in an object like {self.like}"]})
 
     def to_json(self, value: Any) -> Any:
-        """By the variant that makes such a value. Raises KeyError where none does."""
+        """By the form that makes such a value. Raises KeyError where none does."""
         return self._writers[type(value)](value)
 
     @cached_property
     def _writers(self) -> dict[Any, Serializer]:
-        variants = cast("Iterable[RequestSchema]", self.variants.values())
-        return {variant.makes: make_serializer(variant) for variant in variants}
-
-    def pick(self, value: dict[str, Any]) -> Schema:
-        """The variant that an object is meant as. Raises ValidationError."""
-        raise NotImplementedError
+        forms = cast("Iterable[RequestSchema]", self.schemas.values())
+        return {form.makes: make_serializer(form) for form in forms}
 
 
-class ByKind(Union):
-    """The variants are told apart by their ``kind``."""
+class UnionField(JsonSchemaMixin, fields.Field[Any]):
+    """One of the forms of a union."""
 
-    def pick(self, value: dict[str, Any]) -> Schema:
-        """By name."""
-        kind = value.get("kind")
-        if type(kind) is str and kind in self.variants:
-            return self.variants[kind]
-        words = " or ".join(map(show, self.variants))
-        was = f"must be {words}, was {show(kind)}" if "kind" in value else f"is missing; write {words}"
-        raise ValidationError({"kind": [was]})
+    def __init__(self, variants: Variants, about: str = ANYTHING, **kwargs: Any) -> None:
+        super().__init__(metadata={"description": about} if about else {}, **kwargs)
+        self.variants = variants
 
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        return self.variants.load(value)
 
-class ByKey(Union):
-    """The variants are told apart by the key that only they have; the last one is meant where none is there."""
-
-    def pick(self, value: dict[str, Any]) -> Schema:
-        """By the first key found."""
-        key = next((key for key in self.variants if key in value), list(self.variants)[-1])
-        return self.variants[key]
+    def to_json(self, value: Any) -> Any:
+        """By the form that makes such a value, or null. Raises KeyError where none does."""
+        return None if value is None else self.variants.to_json(value)
 
 
 def _without_remains(schema: Schema, value: Any) -> Any:

@@ -4,22 +4,21 @@ from __future__ import annotations
 
 from typing import Any
 
-from marshmallow import fields
-
 from .base import RequestSchema, ResponseSchema
 from .nested_fields import ListField, ObjectField
 from .plans import PlanRequestSchema, PlanSchema
 from .problems import ProblemSchema
-from .request_fields import JsonSchemaMixin
 from .response_fields import IntegerField
 
 
-class OnePlan(JsonSchemaMixin, fields.Field[Any]):
-    """Anything: what is no plan request gets its problem in its own place."""
+class OnePlan(ObjectField):
+    """A plan request, not looked at yet: one that is none gets its problem in its own place."""
 
     def __init__(self) -> None:
-        super().__init__(allow_none=True)
-        self.meant = PlanRequestSchema()
+        super().__init__(PlanRequestSchema, allow_none=True)
+
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        return value
 
 
 class PlanBatchRequestSchema(RequestSchema):

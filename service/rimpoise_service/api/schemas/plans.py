@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any, get_args
+from typing import Any
 
-from ...model.device import ClockTime, LengthUnit, MassUnit
-from ...model.stock import Material
-from ...model.wheel import SIDES
 from ...planning.advice import AdvisedPlan
 from ...planning.comparison import Comparison
-from ...planning.models import STYLES, Decision, Layout, Plan, PlanRequest
+from ...planning.models import Layout, Plan, PlanRequest
 from ...planning.pass_probability import Spread
+from . import words
 from .acceptance import LimitsSchema, acceptance_field
 from .base import RequestSchema, ResponseSchema
 from .messages import Phrases, remarks
@@ -19,7 +17,7 @@ from .nested_fields import ListField, ObjectField
 from .quantities import AngleSpread, MachineSpread, MassSpread, PositionSpread
 from .reading import ANGLE, reading_field
 from .readings_on_wheel import ReadingsOnWheelSchema
-from .request_fields import Choice, Text
+from .request_fields import Choice, Tag, Text
 from .response_fields import (
     BooleanField,
     DecimalField,
@@ -28,6 +26,7 @@ from .response_fields import (
     NumberField,
     PercentField,
     StringField,
+    WordField,
 )
 from .roundings import PlaneMassSchema
 from .rules import Break, rule
@@ -35,17 +34,6 @@ from .stock import stock_field
 from .style_choices import PreferencesSchema, RuledOutSchema
 from .wheel import WheelSchema
 
-FINDINGS = (
-    "tread_gash",
-    "sidewall_bulge",
-    "exposed_cord",
-    "uneven_wear",
-    "worn_out",
-    "low_pressure",
-    "bent_wheel",
-    "cracked_wheel",
-    "none",
-)
 HANDS = Spread()
 
 
@@ -71,7 +59,11 @@ class PlanRequestSchema(ReadingsOnWheelSchema):
     acceptance = acceptance_field("when it is good enough; default: 5 g, with the ounce stock 1/4 oz")
     spread = ObjectField(SpreadSchema, "for the chance to pass the check spin")
     inspection = ListField(
-        Choice("", FINDINGS), "what was found before the spin", most=len(FINDINGS), unique=True, load_default=()
+        Choice(words.FINDINGS),
+        "what was found before the spin",
+        most=len(words.FINDINGS),
+        unique=True,
+        load_default=(),
     )
     reference = Text("the caller's own, echoed")
 
@@ -102,38 +94,35 @@ class RequiredSchema(PlaneMassSchema):
 class ClockSchema(ResponseSchema):
     """A time of the clock, as whoever looks at the wheel sees it."""
 
-    kind = StringField("tells the forms apart", ("clock",))
+    kind = Tag("clock")
     clock = StringField("like 4:00", attribute="text")
-
-    def unpack(self, value: ClockTime) -> dict[str, str]:
-        """The text, with its tag."""
-        return {"kind": "clock", "text": value.text}
 
 
 class CalledSchema(ResponseSchema):
     """Where a weight goes, in the words of the balancer that read the wheel."""
 
     mass = NumberField("the stock's nominal, in mass_unit", digits=3)
-    mass_unit = StringField("of mass", get_args(MassUnit))
+    mass_unit = WordField(words.MASS_UNITS, "of mass")
     angle = NumberField("in the device's sense and view")
     valve_at = ObjectField(
         ClockSchema, "where the valve then stands; null unless the reading said it so", allow_none=True
     )
     distance = NumberField("in distance_unit, as dialled; null where places were set", low=None, allow_none=True)
     size = NumberField("in size_unit, as dialled; null where places were set", allow_none=True)
-    distance_unit = StringField("of distance", get_args(LengthUnit))
-    size_unit = StringField("of size", get_args(LengthUnit))
+    distance_unit = WordField(words.LENGTH_UNITS, "of distance")
+    size_unit = WordField(words.LENGTH_UNITS, "of size")
 
 
 class PieceSchema(ResponseSchema):
     """One weight on the wheel."""
 
+    kind = Tag("planned")
     place = StringField("inboard_flange, outboard_flange or a land's name")
-    side = StringField("of the wheel", SIDES)
-    style = StringField("of weight", STYLES)
+    side = WordField(words.SIDES, "of the wheel")
+    style = WordField(words.STYLES, "of weight")
     sku = StringField("from the stock")
     label = StringField("for people", allow_none=True)
-    material = StringField("for recycling", get_args(Material))
+    material = WordField(words.MATERIALS, "for recycling")
     mass_g = NumberField("of the piece")
     segments = IntegerField("of a strip", allow_none=True)
     position_mm = NumberField("of its middle along the axis, positive outboard", low=None)
@@ -226,7 +215,7 @@ class AlternativeSchema(LayoutSchema):
 class PlanSchema(ResponseSchema):
     """A decision, the layouts best first, and what kept the others out."""
 
-    decision = StringField("how it ended; there being no good answer is no error", tuple(Decision))
+    decision = WordField(words.DECISIONS, "how it ended; there being no good answer is no error")
     required = ListField(ObjectField(RequiredSchema), "exact, at the recommended layout's planes", most=None)
     recommended = ObjectField(LayoutSchema, "the best", allow_none=True)
     alternatives = ListField(ObjectField(AlternativeSchema), "the others, best first", most=None)

@@ -7,7 +7,7 @@ from .nested_fields import ListField, ObjectField
 from .response_fields import IntegerField, StringField
 
 
-class ProblemErrorSchema(ResponseSchema):
+class FaultSchema(ResponseSchema):
     """One thing that is wrong, and where."""
 
     pointer = StringField("into the request: a JSON pointer (RFC 6901) as a URI fragment, like #/planes/0/mass_g")
@@ -25,6 +25,4 @@ class ProblemSchema(ResponseSchema):
     status = IntegerField("the HTTP status")
     detail = StringField("this case in words")
     instance = StringField("an id of this occurrence; quote it to the people who run the service")
-    errors = ListField(
-        ObjectField(ProblemErrorSchema), "everything that is wrong with the request, up to 100", most=None
-    )
+    errors = ListField(ObjectField(FaultSchema), "everything that is wrong with the request, up to 100", most=None)

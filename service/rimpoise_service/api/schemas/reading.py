@@ -3,26 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any, get_args
+from typing import Any
 
 from ...model.device import Device
 from ...model.reading import AtPlace, GivenPlanes, MachineReading
 from ...physics.planes import MIN_PLANE_DISTANCE_MM
-from ...physics.readings import PointMasses, Reports, Spun, StaticCouple
+from ...physics.readings import PointMasses, StaticCouple
 from ...physics.unbalance import PointMass, polar
+from . import words
 from .base import RequestSchema
-from .device import KIND, PLACE, SET_TO, SHOWN, DeviceSchema
-from .nested_fields import ByKind, ListField, ObjectField
+from .device import PLACE, SET_TO, SHOWN, DeviceSchema
+from .nested_fields import ListField, ObjectField, UnionField, Variants
 from .quantities import Angle, Couple, Mass, Position, Radius, Spins
 from .quantities import Static as StaticSize
-from .request_fields import Boolean, Choice, Text
+from .request_fields import Boolean, Choice, Tag, Text
 from .rules import Break, Path
+from .word_set import WordSet
 
-ANGLE = "clockwise seen from outboard, 0 at the caller's mark"
-REPORTS = (
-    "correction: the places called are where weights belong, as most balancers do; unbalance: they are the heavy "
-    "side. The two differ by 180°; mixing them up doubles the fault"
+UNBALANCE = WordSet("UnbalanceOnly", "What known masses report.", {"unbalance": "the heavy side"})
+LIKE = (
+    '{"kind": "two_plane", "planes": [{"kind": "at", "place": "inboard_flange", "mass_g": 35, "angle_deg": 80}, '
+    "...]}"
 )
+ANGLE = "clockwise seen from outboard, 0 at the caller's mark"
 
 
 def planes_apart(positions_mm: list[float], at: Path) -> Iterator[Break]:
@@ -55,19 +58,18 @@ def _spins() -> Spins:
 
 
 def _spun() -> Choice:
-    about = "whether old weights were on when it was spun; known ones go into old_weights"
-    return Choice(about, get_args(Spun), load_default="unknown")
+    return Choice(words.SPUN, "what was on when it was spun", load_default="unknown")
 
 
 def _reports() -> Choice:
-    return Choice(REPORTS, get_args(Reports), load_default="correction")
+    return Choice(words.REPORTS, "what the angles mean", load_default="correction")
 
 
 class AtPlaneSchema(RequestSchema):
     """A plane at a place of the wheel, by its name."""
 
     makes = AtPlace
-    kind = Choice(KIND, ["at"], required=True)
+    kind = Tag("at")
     place = Text(PLACE, required=True)
     mass_g = Mass("called", required=True)
     angle_deg = Angle(ANGLE, required=True)
@@ -81,23 +83,28 @@ class AtPlaneSchema(RequestSchema):
 class PositionPlaneSchema(PointMassSchema):
     """A plane at a position along the axis."""
 
-    kind = Choice(KIND, ["position"], required=True)
+    kind = Tag("position")
 
     def make(self, data: dict[str, Any]) -> PointMass:
         """The plane, and what was called in it."""
-        del data["kind"]
         return PointMass(**data)
 
 
-PLANE: dict[str, type[RequestSchema]] = {"at": AtPlaneSchema, "position": PositionPlaneSchema}
+PLANE = Variants(
+    "ReadingPlane",
+    "A plane that the balancer was set to, and what was called in it.",
+    '{"kind": "at", "place": "inboard_flange", "mass_g": 35, "angle_deg": 80}',
+    AtPlaneSchema,
+    PositionPlaneSchema,
+)
 
 
 class TwoPlaneReadingSchema(RequestSchema):
     """A mass called in each of two planes, in any order."""
 
-    kind = Choice(KIND, ["two_plane"], required=True)
+    kind = Tag("two_plane")
     planes = ListField(
-        ByKind(PLANE),
+        UnionField(PLANE),
         "the two planes the balancer was set to, by place or by position",
         least=2,
         most=2,
@@ -110,15 +117,14 @@ class TwoPlaneReadingSchema(RequestSchema):
 
     def make(self, data: dict[str, Any]) -> GivenPlanes:
         """The reading, to be put on its wheel."""
-        del data["kind"]
         return GivenPlanes(**data)
 
 
 class StaticReadingSchema(RequestSchema):
     """One mass called in one plane; nothing is known of the couple."""
 
-    kind = Choice(KIND, ["static"], required=True)
-    plane = ByKind(PLANE, "the plane the balancer was set to, by place or by position", required=True)
+    kind = Tag("static")
+    plane = UnionField(PLANE, "the plane the balancer was set to, by place or by position", required=True)
     reports = _reports()
     old_weights = _old_weights()
     spins = _spins()
@@ -126,31 +132,29 @@ class StaticReadingSchema(RequestSchema):
 
     def make(self, data: dict[str, Any]) -> GivenPlanes:
         """The reading, to be put on its wheel."""
-        del data["kind"]
         return GivenPlanes((data.pop("plane"),), **data)
 
 
 class MachineReadingSchema(RequestSchema):
     """What a balancer shows and what it was set to, in its own words; nothing needs to be converted."""
 
-    kind = Choice(KIND, ["machine"], required=True)
+    kind = Tag("machine")
     device = ObjectField(DeviceSchema, "how it shows what it shows; default: clockwise from outboard, grams")
-    shown = ByKind(SHOWN, "what it shows", required=True)
-    set_to = ByKind(SET_TO, "the planes it was set to", required=True)
+    shown = UnionField(SHOWN, "what it shows", required=True)
+    set_to = UnionField(SET_TO, "the planes it was set to", required=True)
     old_weights = _old_weights()
     spins = _spins()
     spun = _spun()
 
     def make(self, data: dict[str, Any]) -> MachineReading:
         """The reading, to be put on its wheel."""
-        del data["kind"]
         return MachineReading(**{"device": Device()} | data)
 
 
 class StaticCoupleReadingSchema(RequestSchema):
     """A static vector acting at a position, and the couple: the moment about that point."""
 
-    kind = Choice(KIND, ["static_couple"], required=True)
+    kind = Tag("static_couple")
     position_mm = Position("where the static vector acts, positive outboard", required=True)
     static_gmm = StaticSize("size of the static vector", required=True)
     static_angle_deg = Angle(ANGLE, required=True)
@@ -172,9 +176,9 @@ class StaticCoupleReadingSchema(RequestSchema):
 class PointMassesReadingSchema(RequestSchema):
     """Known masses that make the unbalance: a textbook's case."""
 
-    kind = Choice(KIND, ["point_masses"], required=True)
+    kind = Tag("point_masses")
     masses = ListField(ObjectField(PointMassSchema), "the masses", least=1, most=64, required=True)
-    reports = Choice("masses are the heavy side themselves", ["unbalance"], load_default="unbalance")
+    reports = Choice(UNBALANCE, "masses are the heavy side themselves", load_default="unbalance")
     old_weights = _old_weights()
 
     def make(self, data: dict[str, Any]) -> PointMasses:
@@ -182,19 +186,31 @@ class PointMassesReadingSchema(RequestSchema):
         return PointMasses(data["masses"], data["old_weights"], data["reports"])
 
 
-PLANE_READING: dict[str, type[RequestSchema]] = {
-    "two_plane": TwoPlaneReadingSchema,
-    "static": StaticReadingSchema,
-    "machine": MachineReadingSchema,
-}
-READING = PLANE_READING | {"static_couple": StaticCoupleReadingSchema, "point_masses": PointMassesReadingSchema}
+PLANE_READING = Variants(
+    "PlaneReading",
+    "A reading that names its planes: two, or one, or as the balancer shows it.",
+    LIKE,
+    TwoPlaneReadingSchema,
+    StaticReadingSchema,
+    MachineReadingSchema,
+)
+READING = Variants(
+    "Reading",
+    "What the balancer said, in one of its kinds.",
+    LIKE,
+    TwoPlaneReadingSchema,
+    StaticReadingSchema,
+    MachineReadingSchema,
+    StaticCoupleReadingSchema,
+    PointMassesReadingSchema,
+)
 
 
-def plane_reading(about: str, **kwargs: Any) -> ByKind:
-    """A reading that names its planes: two, or one."""
-    return ByKind(PLANE_READING, about, **kwargs)
+def plane_reading(about: str = "", **kwargs: Any) -> UnionField:
+    """A reading that names its planes."""
+    return UnionField(PLANE_READING, about, **kwargs)
 
 
-def reading_field() -> ByKind:
+def reading_field(about: str = "what the balancer said, by kind") -> UnionField:
     """A required reading, of any kind."""
-    return ByKind(READING, "what the balancer said, by kind", required=True)
+    return UnionField(READING, about, required=True)

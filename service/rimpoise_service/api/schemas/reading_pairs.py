@@ -9,12 +9,9 @@ from ...physics.planes import Plane
 from ...physics.readings import Reading, Static, reading_planes
 from .corrections import PlaneSchema
 from .nested_fields import ListField, ObjectField
-from .quantities import Repeatability
 from .reading import planes_apart
 from .readings_on_wheel import ReadingsOnWheelSchema
 from .rules import Break, Path, repeated, rule
-
-ERRORS = "repeatability of the machine: standard deviation of a reading, per plane and component"
 
 
 class Compared(ReadingsOnWheelSchema):
@@ -26,7 +23,6 @@ class Compared(ReadingsOnWheelSchema):
         most=2,
         load_default=(),
     )
-    machine_sd_g = Repeatability(ERRORS, load_default=1.0)
 
     @rule("planes_apart", "planes")
     def _apart(self, data: dict[str, Any]) -> Iterator[Break]:

@@ -2,24 +2,23 @@
 
 from __future__ import annotations
 
-from ...messages.catalogue import CATALOGUE
-from .acceptance import AcceptanceSchema
+from . import words
+from .acceptance import MassAcceptanceSchema
 from .base import ResponseSchema
 from .nested_fields import ListField, ObjectField
 from .plans import SpreadSchema
-from .response_fields import IntegerField, NumberField, StringField
-from .stock import ShopStockSchema
+from .response_fields import IntegerField, NumberField, StringField, WordField
+from .stock import OwnStockSchema
 
 SOURCE = "where it comes from"
-KINDS = tuple(dict.fromkeys(guidance.kind for guidance in CATALOGUE.values()))
 
 
 class BuiltinStocksSchema(ResponseSchema):
     """The generic sets in full; each can be sent back as a stock."""
 
     source = StringField(SOURCE)
-    metric = ObjectField(ShopStockSchema, "steps of 5 g")
-    ounce = ObjectField(ShopStockSchema, "steps of 1/4 oz")
+    metric = ObjectField(OwnStockSchema, "steps of 5 g")
+    ounce = ObjectField(OwnStockSchema, "steps of 1/4 oz")
 
 
 class RimDiameterSchema(ResponseSchema):
@@ -53,8 +52,8 @@ class FlangeHeightsSchema(ResponseSchema):
 class DefaultAcceptanceSchema(ResponseSchema):
     """The acceptance that is taken where none is given."""
 
-    metric = ObjectField(AcceptanceSchema, "with any stock but the ounce set")
-    ounce = ObjectField(AcceptanceSchema, "with the built-in ounce set")
+    metric = ObjectField(MassAcceptanceSchema, "with any stock but the ounce set")
+    ounce = ObjectField(MassAcceptanceSchema, "with the built-in ounce set")
 
 
 class DefaultsSchema(ResponseSchema):
@@ -78,7 +77,7 @@ class GuidanceSchema(ResponseSchema):
     """A sentence that answers can carry."""
 
     code = StringField("stable")
-    kind = StringField("what it is for", KINDS)
+    use = WordField(words.MESSAGE_USES, "what it is for", attribute="kind")
     text = StringField("the sentence, with places for values in braces")
     source = StringField(SOURCE)
 

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any, ClassVar
 
 from marshmallow import ValidationError, fields, types
+
+from .word_set import WordSet
 
 JsonSchema = dict[str, Any]
 ANYTHING = ""
@@ -39,11 +40,11 @@ class JsonSchemaMixin:
 
     default_error_messages: types.ErrorMessages = {  # noqa: RUF012  # as marshmallow declares it
         "required": "is missing",
-        "null": "must not be null; leave it out, or write a value",
+        "null": "must not be null; write a value",
     }
 
-    def json_schema(self) -> JsonSchema:
-        """What apispec does not know by itself of this field."""
+    def json_schema(self, *, sent: bool) -> JsonSchema:  # noqa: ARG002
+        """What the field says of itself, without null: in a request that is ``sent``, with every bound."""
         return {}
 
     def to_json(self, value: Any) -> Any:
@@ -70,13 +71,9 @@ class ScalarField(JsonSchemaMixin, fields.Field[Any]):
         """The value, if it keeps the field's bounds. Raises ValidationError."""
         return value
 
-    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
-        """The hook by which apispec writes defaults into the document."""
-        return self.to_json(value)
-
-    def json_schema(self) -> JsonSchema:
-        """The JSON type, and null with it where that is a value."""
-        return {"type": [self.json_type, "null"] if self.allow_none else self.json_type}
+    def json_schema(self, *, sent: bool) -> JsonSchema:  # noqa: ARG002
+        """The JSON type."""
+        return {"type": self.json_type}
 
 
 class Number(ScalarField):
@@ -105,13 +102,13 @@ class Number(ScalarField):
         """Rounded."""
         return None if value is None else rounded(value, self.digits)
 
-    def json_schema(self) -> JsonSchema:
-        """With both bounds, and the unit in words."""
-        unit = (
-            {"description": f"{self.metadata.get('description', '')} [{self.unit}]".strip()} if self.unit else {}
-        )
+    json_format: ClassVar[str] = "double"
+
+    def json_schema(self, *, sent: bool) -> JsonSchema:
+        """With its format and both bounds."""
         most = "exclusiveMaximum" if self.high_excluded else "maximum"
-        return super().json_schema() | {"minimum": self.low, most: self.high} | unit
+        bounds = {"minimum": self.low, most: self.high} if sent else {}
+        return super().json_schema(sent=sent) | {"format": self.json_format} | bounds
 
 
 def rounded(value: float, digits: int) -> float:
@@ -126,7 +123,7 @@ def rounded(value: float, digits: int) -> float:
 class Integer(Number):
     """A whole number; 3.0 is one, as JSON Schema has it."""
 
-    json_type, called = "integer", "a whole number"
+    json_type, json_format, called = "integer", "int32", "a whole number"
 
     def check(self, value: Any) -> Any:
         """Whole and within the bounds."""
@@ -170,21 +167,14 @@ class Text(ScalarField):
             raise ValidationError(f"must be {self.hint}, was {show(value)}")
         return value
 
-    def json_schema(self) -> JsonSchema:
+    def json_schema(self, *, sent: bool) -> JsonSchema:
         """With length and pattern."""
-        return super().json_schema() | {"minLength": 1, "maxLength": self.most, "pattern": self.pattern}
+        bounds = {"minLength": 1, "maxLength": self.most, "pattern": self.pattern}
+        return super().json_schema(sent=sent) | (bounds if sent else {})
 
 
-class Money(Text):
-    """An amount as a decimal string, so that no cent is lost in binary."""
-
-    def __init__(self, about: str = ANYTHING, **kwargs: Any) -> None:
-        super().__init__(
-            about,
-            pattern=r"^[0-9]{1,9}(\.[0-9]{1,4})?$",
-            hint='an amount like "1.25" (up to 4 decimals)',
-            **kwargs,
-        )
+class DecimalText(Text):
+    """A decimal number as a string, so that no digit is lost in binary."""
 
     def check(self, value: Any) -> Any:
         """The exact Decimal."""
@@ -194,22 +184,62 @@ class Money(Text):
         """With every digit."""
         return None if value is None else format(value, "f")
 
+    def json_schema(self, *, sent: bool) -> JsonSchema:
+        """With the format that says that it is a number."""
+        return super().json_schema(sent=sent) | {"format": "decimal"}
+
+
+class Money(DecimalText):
+    """An amount of money."""
+
+    called = 'an amount in quotation marks, like "0.90"'
+
+    def __init__(self, about: str = ANYTHING, **kwargs: Any) -> None:
+        super().__init__(
+            about,
+            pattern=r"^[0-9]{1,9}(\.[0-9]{1,4})?$",
+            hint='an amount in quotation marks, like "0.90" (up to 4 decimals)',
+            **kwargs,
+        )
+
 
 class Choice(ScalarField):
-    """One of a few words; a choice of one is a constant."""
+    """One of a set of words."""
 
     json_type, python_types, called = "string", (str,), "a string"
 
-    def __init__(self, about: str, words: Sequence[str], **kwargs: Any) -> None:
+    def __init__(self, words: WordSet, about: str = ANYTHING, **kwargs: Any) -> None:
         super().__init__(about, **kwargs)
-        self.words = tuple(words)
+        self.words = words
 
     def check(self, value: Any) -> Any:
         """One of the words."""
-        if value not in self.words:
+        if value not in self.words.meanings:
             raise ValidationError(f"must be {' or '.join(map(show, self.words))}, was {show(value)}")
         return value
 
-    def json_schema(self) -> JsonSchema:
-        """The words as an enum."""
-        return super().json_schema() | {"enum": [*self.words, None] if self.allow_none else [*self.words]}
+
+class Tag(ScalarField):
+    """The ``kind`` that tells the variants of a union apart: the one word that this variant has."""
+
+    json_type, python_types, called = "string", (str,), "a string"
+
+    def __init__(self, word: str) -> None:
+        super().__init__(
+            f"The tag that tells this form from the others: always {word}.", required=True, dump_default=word
+        )
+        self.word = word
+
+    def check(self, value: Any) -> Any:
+        """The word."""
+        if value != self.word:
+            raise ValidationError(f"must be {show(self.word)}, was {show(value)}")
+        return value
+
+    def to_json(self, value: Any) -> Any:  # noqa: ARG002
+        """The word."""
+        return self.word
+
+    def json_schema(self, *, sent: bool) -> JsonSchema:
+        """The word: closed in a request, known in an answer."""
+        return super().json_schema(sent=sent) | {"enum" if sent else "x-known-words": [self.word]}

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, ClassVar
 
 from ...physics.unbalance import wrap_deg
 from .request_fields import ANYTHING, JsonSchema, ScalarField, rounded
+from .word_set import WordSet
 
 
 class NumberField(ScalarField):
@@ -21,9 +22,12 @@ class NumberField(ScalarField):
         """Rounded to its decimals."""
         return None if value is None else rounded(value, self.digits)
 
-    def json_schema(self) -> JsonSchema:
-        """With its lower bound."""
-        return super().json_schema() | ({} if self.low is None else {"minimum": self.low})
+    json_format: ClassVar[str] = "double"
+
+    def json_schema(self, *, sent: bool) -> JsonSchema:
+        """With its format and its lower bound."""
+        low = {} if self.low is None else {"minimum": self.low}
+        return super().json_schema(sent=sent) | {"format": self.json_format} | low
 
 
 class MeasuredField(NumberField):
@@ -40,9 +44,9 @@ class PercentField(NumberField):
     def __init__(self, about: str, **kwargs: Any) -> None:
         super().__init__(about, digits=2, **kwargs)
 
-    def json_schema(self) -> JsonSchema:
+    def json_schema(self, *, sent: bool) -> JsonSchema:
         """From 0 to 100."""
-        return super().json_schema() | {"maximum": 100}
+        return super().json_schema(sent=sent) | {"maximum": 100}
 
 
 class BearingField(NumberField):
@@ -52,9 +56,9 @@ class BearingField(NumberField):
         """Rounded, then wrapped: 359.9999999 is 0, not 360."""
         return wrap_deg(rounded(value, self.digits))
 
-    def json_schema(self) -> JsonSchema:
+    def json_schema(self, *, sent: bool) -> JsonSchema:
         """From 0 to just under 360."""
-        return super().json_schema() | {"exclusiveMaximum": 360}
+        return super().json_schema(sent=sent) | {"exclusiveMaximum": 360}
 
 
 class DirectionField(BearingField):
@@ -68,7 +72,7 @@ class DirectionField(BearingField):
 class IntegerField(NumberField):
     """A whole number in an answer."""
 
-    json_type = "integer"
+    json_type, json_format = "integer", "int32"
 
     def to_json(self, value: Any) -> Any:
         """As it is."""
@@ -82,34 +86,34 @@ class BooleanField(ScalarField):
 
 
 class StringField(ScalarField):
-    """Text in an answer; one of ``words`` if those are given."""
+    """Text in an answer."""
 
     json_type = "string"
-
-    def __init__(self, about: str, words: tuple[str, ...] = (), **kwargs: Any) -> None:
-        super().__init__(about, **kwargs)
-        self.words = tuple(map(str, words))
 
     def to_json(self, value: Any) -> Any:
         """As text."""
         return None if value is None else format(value)
 
-    def json_schema(self) -> JsonSchema:
-        """With its words."""
-        words = [*self.words, None] if self.allow_none else [*self.words]
-        return super().json_schema() | ({"enum": words} if self.words else {})
+
+class WordField(StringField):
+    """One of a set of words, which may grow in later versions."""
+
+    def __init__(self, words: WordSet, about: str = ANYTHING, **kwargs: Any) -> None:
+        super().__init__(about, **kwargs)
+        self.words = words
 
 
 class DecimalField(StringField):
-    """An amount of money as a decimal string; a difference may be signed."""
+    """An amount as a decimal string; a difference may be signed."""
 
     def __init__(self, about: str, *, signed: bool = False, **kwargs: Any) -> None:
         super().__init__(about, **kwargs)
         self.sign = "-?" if signed else ""
 
-    def json_schema(self) -> JsonSchema:
+    def json_schema(self, *, sent: bool) -> JsonSchema:
         """Digits, and decimals if there are any."""
-        return super().json_schema() | {"pattern": rf"^{self.sign}[0-9]+(\.[0-9]+)?$"}
+        pattern = rf"^{self.sign}[0-9]+(\.[0-9]+)?$"
+        return super().json_schema(sent=sent) | {"pattern": pattern, "format": "decimal"}
 
     def to_json(self, value: Any) -> Any:
         """With every digit."""

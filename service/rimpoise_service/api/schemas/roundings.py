@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any, NamedTuple, get_args
+from typing import Any, NamedTuple
 
 from ...physics.planes import Plane, PlaneVector
 from ...physics.unbalance import polar
 from ...planning.rounding import Aim, Rounding
+from . import words
 from .base import RequestSchema, ResponseSchema
 from .messages import warnings
 from .nested_fields import ListField, ObjectField
@@ -49,12 +50,7 @@ class RoundingRequestSchema(RequestSchema):
     masses_g = ListField(StockMass(), "the masses there are", least=1, most=200)
     step_g = StockMass("instead of masses_g: multiples of this")
     max_mass_g = StockMass("with step_g: up to this")
-    aim = Choice(
-        "nearest: each plane for itself; static_first: least static residual while no plane keeps more than "
-        "per_plane_g",
-        get_args(Aim),
-        load_default="nearest",
-    )
+    aim = Choice(words.AIMS, "how they are chosen", load_default="nearest")
     per_plane_g = Limit("what static_first may leave in a plane", load_default=5.0)
 
     @rule("names_unique", "targets")

@@ -48,9 +48,9 @@ RULES: dict[str, str] = {
     "steps_countable": f"max_mass_g is at least step_g and at most {MAX_STEPS} times step_g.",
     "speed_once": "A grade's speed is given in one form: speed_kmh with rolling_radius_mm, speed_kmh with "
     "tyre_size, or speed_rpm.",
-    "entries_unique": "In a price list no two items have the same sku, no two labour prices the same kind, no two "
-    "disposal prices the same material, no two items per vehicle the same code; in a job no two wheels have the "
-    "same name, no two tax rates the same kind of line.",
+    "entries_unique": "In a price list no two items have the same sku, no two labour prices the same type of "
+    "wheel, no two disposal prices the same material, no two items per vehicle the same code; in a job no two "
+    "wheels have the same name, no two tax rates the same type of line.",
     "currency_known": "A currency is one of ISO 4217 that has a minor unit, so not gold or the testing code.",
     "shelves_named_apart": "No two shelves have the same name, and none is called as asked.",
     "strip_or_clip_on": "Within one job a sku is a strip, given with its segments, or a clip-on, never both.",

@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any, get_args
+from typing import Any
 
-from ...diagnosis.run_out_limits import Direction, Part
 from ...diagnosis.run_out_models import (
     TYRE_TURN_MIN,
     ForceHarmonic,
     RunOutLimit,
     RunOutRequest,
     Trace,
-    TurnGoal,
-    Verdict,
 )
 from ...physics.planes import Plane
 from ...physics.run_out import LEAST_READINGS, CircleNotCovered, check_angles
+from . import words
 from .base import RequestSchema, ResponseSchema
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
@@ -25,14 +23,14 @@ from .quantities import (
     AssemblyMass,
     Deviation,
     Force,
-    Minutes,
     Position,
     Radius,
     RunOutTotal,
+    TyreTurnMinutes,
 )
 from .reading import ANGLE, planes_apart
 from .request_fields import Choice
-from .response_fields import BearingField, BooleanField, IntegerField, NumberField, StringField
+from .response_fields import BearingField, BooleanField, IntegerField, NumberField, StringField, WordField
 from .roundings import PlaneMassSchema
 from .rules import Break, rule
 from .wheel import WheelSchema
@@ -45,8 +43,8 @@ class RunOutTraceSchema(RequestSchema):
     """What an indicator showed in one revolution. Zero may be anywhere; larger is where the part stands out."""
 
     makes = Trace
-    direction = Choice("radial, or along the axis", get_args(Direction), required=True)
-    part = Choice("assembly: tread or sidewall; rim: a bead seat", get_args(Part), required=True)
+    direction = Choice(words.RUN_OUT_DIRECTIONS, "radial, or along the axis", required=True)
+    part = Choice(words.WHEEL_PARTS, "what was measured", required=True)
     angles_deg = ListField(
         Angle(), f"{ANGLE}; 12 or more advised", least=LEAST_READINGS, most=MAX_READINGS, required=True
     )
@@ -72,8 +70,8 @@ class RunOutLimitSchema(RequestSchema):
     """A limit of the vehicle's or wheel's maker, instead of the default."""
 
     makes = RunOutLimit
-    part = Choice("what it is for", get_args(Part), required=True)
-    direction = Choice("radial, or along the axis", get_args(Direction), required=True)
+    part = Choice(words.WHEEL_PARTS, "what it is for", required=True)
+    direction = Choice(words.RUN_OUT_DIRECTIONS, "radial, or along the axis", required=True)
     total_mm = RunOutTotal("between the highest and the lowest reading", required=True)
 
 
@@ -111,7 +109,7 @@ class ForceHarmonicSchema(RequestSchema):
 class RunOutEffortSchema(RequestSchema):
     """What work takes."""
 
-    tyre_turn_min = Minutes("turning the tyre on its rim", load_default=TYRE_TURN_MIN)
+    tyre_turn_min = TyreTurnMinutes("turning the tyre on its rim", load_default=TYRE_TURN_MIN)
 
 
 class RunOutRequestSchema(RequestSchema):
@@ -159,8 +157,8 @@ class RunOutHarmonicSchema(ResponseSchema):
 class RunOutTraceResultSchema(ResponseSchema):
     """A trace beside its limit."""
 
-    part = StringField("as asked", get_args(Part), attribute="trace.part")
-    direction = StringField("as asked", get_args(Direction), attribute="trace.direction")
+    part = WordField(words.WHEEL_PARTS, "as asked", attribute="trace.part")
+    direction = WordField(words.RUN_OUT_DIRECTIONS, "as asked", attribute="trace.direction")
     total_mm = NumberField("between the highest and the lowest reading", attribute="shape.total_mm")
     mean_mm = NumberField("of the trace", low=None, attribute="shape.mean_mm")
     harmonics = ListField(ObjectField(RunOutHarmonicSchema), HARMONICS, most=None, attribute="shape.harmonics")
@@ -174,14 +172,14 @@ class RunOutUnbalanceSchema(ResponseSchema):
     """What sitting off centre costs."""
 
     eccentricity_mm = NumberField("half of the first harmonic's total")
-    part = StringField("whose", get_args(Part))
+    part = WordField(words.WHEEL_PARTS, "whose")
     planes = ListField(ObjectField(PlaneMassSchema), "heavy side, half in each", most=None)
 
 
 class RunOutTurnRowSchema(ResponseSchema):
     """The assembly with its tyre turned on the rim."""
 
-    goal = StringField("what this turn is least in; as_is: no turn", get_args(TurnGoal))
+    goal = WordField(words.TURN_GOALS, "what this turn is least in")
     turn_deg = BearingField("of the tyre from where it stands, clockwise seen from outboard")
     run_out_mm = NumberField("total, radial, by the harmonics")
     unbalance_g = NumberField("of the eccentricity, at the mean radius of the planes", allow_none=True)
@@ -207,7 +205,7 @@ class RunOutSchema(ResponseSchema):
     """Whether the wheel runs true, whose fault it is, and what to do."""
 
     traces = ListField(ObjectField(RunOutTraceResultSchema), "in the request's order", most=None)
-    verdict = StringField("of all traces that have a limit; unknown: none has", get_args(Verdict))
+    verdict = WordField(words.RUN_OUT_VERDICTS, "of all traces that have a limit")
     findings = remarks("what was found and what to do, most important first")
     tyre = ListField(
         ObjectField(RunOutHarmonicSchema), "radial, assembly less rim; empty unless both were measured", most=None

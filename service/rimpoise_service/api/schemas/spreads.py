@@ -2,29 +2,25 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any, get_args
+from typing import Any
 
-from ...diagnosis.spread_blocks import FittedPiece, Job, Source
-from ...diagnosis.spreads import List, SpreadsRequest
-from ...physics.distributed_mass import arc_factor
+from ...diagnosis.spread_blocks import Job
+from ...diagnosis.spreads import SpreadsRequest
 from ...physics.readings import Reading
-from ...physics.unbalance import PointMass
 from ...planning.acceptance import Acceptance
-from ...planning.models import STYLES
+from . import words
 from .acceptance import acceptance_field
-from .base import EchoSchema, RequestSchema, ResponseSchema
-from .check_spins import FittedMassSchema
+from .base import RequestSchema, ResponseSchema
+from .fitted_pieces import fitted_piece
 from .machine_checks import same_planes
 from .messages import warnings
-from .nested_fields import ByKind, ListField, ObjectField
-from .quantities import Angle, ArcCovered, Chance, Mass, Position, Radius
-from .reading import ANGLE, plane_reading
+from .nested_fields import ListField, ObjectField
+from .quantities import Chance
+from .reading import plane_reading
 from .reading_pairs import alike
 from .readings_on_wheel import ReadingsOnWheelSchema
-from .request_fields import Choice
-from .response_fields import BooleanField, IntegerField, NumberField, PercentField, StringField
+from .response_fields import BooleanField, IntegerField, NumberField, PercentField, WordField
 from .rules import Break, rule
 
 MAX_ENTRIES, MAX_SPINS, MAX_PIECES = 1_000, 50, 16
@@ -35,7 +31,7 @@ class SpreadSpinsSchema(ReadingsOnWheelSchema):
     """Spins of one wheel with nothing changed on it."""
 
     reading_fields = ("readings",)
-    readings = ListField(plane_reading(""), "all in the same planes", least=2, most=MAX_SPINS, required=True)
+    readings = ListField(plane_reading(), "all in the same planes", least=2, most=MAX_SPINS, required=True)
 
     @rule("same_planes", "readings", "wheel")
     def _same(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -50,38 +46,6 @@ class SpreadSpinsSchema(ReadingsOnWheelSchema):
         return readings
 
 
-class JobMassPieceSchema(FittedMassSchema):
-    """A piece as it was planned, by hand."""
-
-    kind = Choice("tells the kinds of piece apart", ["mass"], required=True)
-    style = Choice("of weight", STYLES, load_default="clip_on")
-
-    def make(self, data: dict[str, Any]) -> FittedPiece:  # type: ignore[override]
-        """The piece."""
-        style = data.pop("style")
-        data.pop("kind")
-        return FittedPiece(super().make(data), style)
-
-
-class JobPlannedPieceSchema(EchoSchema):
-    """A piece as a plan's answer tells it."""
-
-    kind = Choice("tells the kinds of piece apart", ["planned"], required=True)
-    style = Choice("of weight", STYLES, required=True)
-    position_mm = Position("of its middle along the axis", required=True)
-    radius_mm = Radius("of its mass centre", required=True)
-    mass_g = Mass("of the piece", required=True)
-    angle_deg = Angle("of its middle, " + ANGLE, required=True)
-    arc_deg = ArcCovered("of the circle that it covers", load_default=0.0)
-
-    def make(self, data: dict[str, Any]) -> FittedPiece:
-        """The piece, as a point where the mass centre of its arc lies."""
-        radius = data["radius_mm"] * float(arc_factor(math.radians(data["arc_deg"]) / 2))
-        return FittedPiece(
-            PointMass(data["position_mm"], radius, data["mass_g"], data["angle_deg"]), data["style"]
-        )
-
-
 class SpreadJobSchema(ReadingsOnWheelSchema):
     """A wheel from its reading to its check spin; it stayed clamped in between."""
 
@@ -89,7 +53,7 @@ class SpreadJobSchema(ReadingsOnWheelSchema):
     later_fields = ("after",)
     before = plane_reading("before weights were fitted", required=True)
     fitted = ListField(
-        ByKind({"planned": JobPlannedPieceSchema, "mass": JobMassPieceSchema}),
+        fitted_piece(),
         "the pieces as they were planned",
         most=MAX_PIECES,
         required=True,
@@ -156,7 +120,7 @@ class KnownSpreadSchema(ResponseSchema):
 class SpreadEstimateSchema(ResponseSchema):
     """One source of error."""
 
-    name = StringField("in the unit that it ends in", get_args(Source))
+    name = WordField(words.SPREAD_SOURCES, "in the unit that it ends in")
     sd = NumberField(
         "standard deviation; the default that stays in use where it is not identified, null for centring, which "
         "has none",
@@ -171,7 +135,7 @@ class SpreadEstimateSchema(ResponseSchema):
 class SpreadOutlierSchema(ResponseSchema):
     """An entry that doesn't belong to the others and was left out."""
 
-    list = StringField("which list", get_args(List))
+    list = WordField(words.HISTORY_LISTS, "which list")
     index = IntegerField("in that list")
 
 

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
+from . import words
 from .base import ResponseSchema
-from .response_fields import StringField
+from .response_fields import StringField, WordField
 
 
 class HealthSchema(ResponseSchema):
     """The process answers."""
 
-    status = StringField("it is", ("ok",))
+    status = WordField(words.HEALTH)
     version = StringField("of the service")
 
 
 class ReadinessSchema(ResponseSchema):
     """Requests can be sent here."""
 
-    status = StringField("it is", ("ready",))
+    status = WordField(words.READINESS)
 
 
 class VersionSchema(ResponseSchema):

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any, get_args
+from typing import Any
 
-from ...model.stock import BUILTIN, Builtin, ClipOn, Material, Range, Stock, Strip
-from ...model.wheel import VehicleClass, WheelMaterial
+from ...model.stock import BUILTIN, ClipOn, Range, Stock, Strip
+from . import words
 from .base import RequestSchema
-from .nested_fields import ByKey, ListField, ObjectField
+from .nested_fields import ListField, ObjectField, UnionField, Variants
 from .quantities import Count, Length, Segments, StockMass, Thickness
-from .request_fields import Boolean, Choice, Money, Text
+from .request_fields import Boolean, Choice, Money, Tag, Text
 from .rules import Break, repeated, rule
 
 SKU = "the shop's number for it; unique in the stock"
@@ -41,13 +41,11 @@ class ClipOnSchema(RequestSchema):
     sku = Text(SKU, required=True)
     label = Text("for people")
     mass_g = StockMass("of one piece", required=True)
-    material = Choice("for recycling", get_args(Material), required=True)
+    material = Choice(words.MATERIALS, "for recycling", required=True)
     thickness_mm = ObjectField(ThicknessRangeSchema, "flange lips it fits")
     profiles = ListField(Text(), "the shop's own names for flanges it fits", least=1, most=50, unique=True)
-    for_materials = ListField(Choice("", get_args(WheelMaterial)), "default: all", least=1, most=2, unique=True)
-    for_vehicle_classes = ListField(
-        Choice("", get_args(VehicleClass)), "default: all", least=1, most=7, unique=True
-    )
+    for_materials = ListField(Choice(words.WHEEL_MATERIALS), "default: all", least=1, most=2, unique=True)
+    for_vehicle_classes = ListField(Choice(words.VEHICLE_CLASSES), "default: all", least=1, most=7, unique=True)
     length_mm = Length("along the flange; without it the weight is taken as a point")
     height_mm = Length("off the flange, to be held against max_height_mm")
     on_hand = Count("pieces; without it there are enough")
@@ -63,7 +61,7 @@ class StripSchema(RequestSchema):
     makes = Strip
     sku = Text(SKU, required=True)
     label = Text("for people")
-    material = Choice("for recycling", get_args(Material), required=True)
+    material = Choice(words.MATERIALS, "for recycling", required=True)
     segment_mass_g = StockMass("of one segment", high=1_000, required=True)
     segment_length_mm = Length("of one segment, along the land", required=True)
     width_mm = Length("across the land", required=True)
@@ -78,18 +76,20 @@ class StripSchema(RequestSchema):
 class BuiltinStockSchema(RequestSchema):
     """A generic set, invented, listed in full by GET /v1/reference."""
 
-    builtin = Choice("metric: steps of 5 g; ounce: steps of 1/4 oz", get_args(Builtin), required=True)
+    kind = Tag("builtin")
+    name = Choice(words.BUILTINS, "of the set", required=True)
 
     def make(self, data: dict[str, Any]) -> Stock:
         """The set itself."""
-        return BUILTIN[data["builtin"]]
+        return BUILTIN[data["name"]]
 
 
-class ShopStockSchema(RequestSchema):
+class OwnStockSchema(RequestSchema):
     """The shop's own stock, in the order of preference. An empty shelf is allowed: then nothing is possible."""
 
     shared = True
     makes = Stock
+    kind = Tag("own")
     clip_ons = ListField(ObjectField(ClipOnSchema), "weights for flanges", most=200, load_default=())
     strips = ListField(ObjectField(StripSchema), "weights for lands", most=20, load_default=())
 
@@ -100,7 +100,20 @@ class ShopStockSchema(RequestSchema):
             kind, i, _ = places[index]
             yield Break((kind, i, "sku"), f'another item has the sku "{sku}" too; write each item once')
 
+    def make(self, data: dict[str, Any]) -> Stock:
+        """The shelf."""
+        return Stock(data["clip_ons"], data["strips"])
 
-def stock_field(about: str = "what there is to fit", *, required: bool = True) -> ByKey:
+
+STOCK = Variants(
+    "Stock",
+    "What there is to fit: a built-in set, or the shop's own.",
+    '{"kind": "builtin", "name": "metric"}',
+    BuiltinStockSchema,
+    OwnStockSchema,
+)
+
+
+def stock_field(about: str = "what there is to fit", *, required: bool = True) -> UnionField:
     """A stock, built in or the shop's own."""
-    return ByKey({"builtin": BuiltinStockSchema, "clip_ons": ShopStockSchema}, about, required=required)
+    return UnionField(STOCK, about, required=required)

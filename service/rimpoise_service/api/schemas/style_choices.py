@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple, get_args
+from typing import Any, NamedTuple
 
 from ...model.stock import Stock
-from ...model.wheel import SIDES, Wheel
-from ...planning.models import STYLES, Appearance, Preferences
+from ...model.wheel import Wheel
+from ...planning.models import Preferences
+from . import words
 from .base import RequestSchema, ResponseSchema
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .quantities import PieceCount
 from .request_fields import Choice
-from .response_fields import BooleanField, NumberField, StringField
+from .response_fields import BooleanField, NumberField, StringField, WordField
 from .stock import stock_field
 from .wheel import WheelSchema
 
@@ -24,17 +25,11 @@ class PreferencesSchema(RequestSchema):
 
     shared = True
     makes = Preferences
-    appearance = Choice(
-        "clean_face: nothing on the outboard flange; out_of_sight: every piece hidden",
-        get_args(Appearance),
-        load_default=WISHES.appearance,
-    )
+    appearance = Choice(words.APPEARANCES, "what may be seen", load_default=WISHES.appearance)
     styles = ListField(
-        Choice("", STYLES), "those allowed", least=1, most=2, unique=True, load_default=WISHES.styles
+        Choice(words.STYLES), "those allowed", least=1, most=2, unique=True, load_default=WISHES.styles
     )
-    correction = Choice(
-        "static: correct the static sum alone", ["dynamic", "static"], load_default=WISHES.correction
-    )
+    correction = Choice(words.CORRECTION_MODES, "what to correct", load_default=WISHES.correction)
     max_pieces_per_plane = PieceCount("at most", load_default=WISHES.max_pieces_per_plane)
 
 
@@ -46,7 +41,7 @@ class StyleChoicesRequest(NamedTuple):
     preferences: Preferences
 
 
-class StylesRequestSchema(RequestSchema):
+class StyleChoicesRequestSchema(RequestSchema):
     """A wheel, what there is to fit, and wishes; no reading is needed."""
 
     wheel = ObjectField(WheelSchema, "as far as it is known", required=True)
@@ -62,8 +57,8 @@ class PlaceChoiceSchema(ResponseSchema):
     """A style at a place, and the stock that fits there."""
 
     place = StringField("inboard_flange, outboard_flange or a land's name")
-    side = StringField("of the wheel", SIDES)
-    style = StringField("of weight", STYLES)
+    side = WordField(words.SIDES, "of the wheel")
+    style = WordField(words.STYLES, "of weight")
     position_mm = NumberField("along the axis, positive outboard", low=None)
     radius_mm = NumberField("at which weights sit")
     skus = ListField(StringField(""), "stock that fits there, in the stock's order", most=None)
@@ -71,7 +66,7 @@ class PlaceChoiceSchema(ResponseSchema):
     hidden = BooleanField("whether pieces there can't be seen from outboard")
 
 
-class ChoiceSchema(ResponseSchema):
+class StyleChoiceSchema(ResponseSchema):
     """One or two places that can correct the wheel."""
 
     name = StringField("of the layout")
@@ -86,10 +81,10 @@ class RuledOutSchema(ResponseSchema):
     reasons = remarks("why not")
 
 
-class StylesSchema(ResponseSchema):
+class StyleChoicesSchema(ResponseSchema):
     """Every admissible layout of styles, best first."""
 
-    choices = ListField(ObjectField(ChoiceSchema), "best first", most=None, attribute="choices.choices")
+    choices = ListField(ObjectField(StyleChoiceSchema), "best first", most=None, attribute="choices.choices")
     ruled_out = ListField(ObjectField(RuledOutSchema), "what can't be", most=None, attribute="choices.ruled_out")
     next_steps = remarks("what to find out or do next", "choices.next_steps")
     cautions = remarks("for safety and for the law")

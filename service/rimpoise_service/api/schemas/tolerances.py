@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from ...physics.planes import Plane
 from ...planning.acceptance import GradeAcceptance
-from .acceptance import GradeAcceptanceSchema
+from .acceptance import GradeSchema
 from .base import ResponseSchema
 from .corrections import PlaneSchema
 from .messages import remarks, warnings
@@ -24,7 +24,7 @@ class PermissibleUnbalanceRequest(NamedTuple):
     planes: Sequence[Plane]
 
 
-class TolerancesRequestSchema(GradeAcceptanceSchema):
+class PermissibleUnbalanceRequestSchema(GradeSchema):
     """A balance quality grade of ISO 21940-11, what turns and how fast, and one or two planes."""
 
     planes = ListField(ObjectField(PlaneSchema), "that share what is permitted", least=1, most=2, required=True)
@@ -54,7 +54,7 @@ class PlaneAllowanceSchema(ResponseSchema):
     force_n = NumberField("that it makes at the speed")
 
 
-class TolerancesSchema(ResponseSchema):
+class PermissibleUnbalanceSchema(ResponseSchema):
     """What a grade permits, in all and per plane, and what it does at the speed."""
 
     grade_mm_s = NumberField("speed of the mass centre on its circle")

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import combinations
-from typing import Any, NamedTuple, get_args
+from typing import Any, NamedTuple
 
-from ...diagnosis.trial_runs import OnePlane, TrialRuns, TrialRunsRequest, Verdict
-from ...physics.influence import Influence, Trial, TrialWeights
+from ...diagnosis.trial_runs import OnePlane, TrialRuns, TrialRunsRequest
+from ...physics.influence import Influence, Trial
 from ...physics.unbalance import angle_deg, polar
+from . import words
 from .base import RequestSchema, ResponseSchema
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .quantities import Amplitude, Angle, Phase, SensorWeight, TrialMass
 from .request_fields import Choice, Text
-from .response_fields import DirectionField, MeasuredField, NumberField, StringField
+from .response_fields import DirectionField, MeasuredField, NumberField, StringField, WordField
 from .rules import MIN_TRIAL_STEP_DEG, Break, Path, rule
 
 MAX_SENSORS, MAX_TRIALS = 64, 12
@@ -74,11 +75,7 @@ class TrialRunsRequestSchema(RequestSchema):
     trials = ListField(
         ObjectField(TrialSchema), "in the order of the runs", least=1, most=MAX_TRIALS, required=True
     )
-    trial_weights = Choice(
-        "removed after each run, or left_on for all that follow; the answer is then added to what is on",
-        get_args(TrialWeights),
-        load_default="removed",
-    )
+    trial_weights = Choice(words.TRIAL_WEIGHTS, "what becomes of them", load_default="removed")
     weights = ListField(SensorWeight(), "trust in each sensor; default: all the same", least=1, most=MAX_SENSORS)
 
     @rule("one_or_two_planes", "trials")
@@ -219,11 +216,7 @@ class OnePlaneCorrectionSchema(TrialCorrectionSchema):
 class TrialRunsSchema(ResponseSchema):
     """The weights to fit, what they should leave, and how far to trust that."""
 
-    verdict = StringField(
-        "good; doubtful: the planes are hard to tell apart, or the circles of the four-run method do not meet; "
-        "ill_conditioned: two planes act alike, see single_plane; no_response: no trial changed anything",
-        tuple(Verdict),
-    )
+    verdict = WordField(words.TRIAL_RUNS_VERDICTS, "how far it can be trusted")
     corrections = ListField(ObjectField(TrialCorrectionSchema), "per plane, in the order first tried", most=None)
     predicted = ListField(ObjectField(PredictedSchema), "vibration left, per sensor", most=None)
     left_pct = NumberField("of the vibration that was there, root mean square")

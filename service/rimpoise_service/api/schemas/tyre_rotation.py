@@ -3,26 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any, get_args
+from typing import Any
 
-from ...diagnosis.tyre_rotation import HANDS, WORTH_G, RotationVerdict, TyreRotationRequest
+from ...diagnosis.tyre_rotation import HANDS, WORTH_G, TyreRotationRequest
 from ...physics.readings import Reading
 from ...physics.tyre_rotation import MIN_TURN_DEG
+from . import words
 from .acceptance import LimitsSchema, acceptance_field
 from .base import ResponseSchema
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .plans import ResidualSchema
-from .quantities import Angle, AngleSpread, Limit
+from .quantities import Angle, AngleSpread, Limit, Repeatability
 from .reading import ANGLE, reading_field
 from .reading_pairs import Compared, alike, planes_needed
-from .response_fields import BearingField, BooleanField, DirectionField, NumberField, StringField
+from .response_fields import BearingField, BooleanField, DirectionField, NumberField, StringField, WordField
 from .roundings import PlaneMassSchema
 from .rules import Break, rule
 from .stock import stock_field
 
 
-class TyreTurnRequestSchema(Compared):
+class TyreRotationRequestSchema(Compared):
     """A wheel read twice, the tyre turned on the rim in between; no weights changed."""
 
     makes = TyreRotationRequest
@@ -31,6 +32,9 @@ class TyreTurnRequestSchema(Compared):
     turn_deg = Angle("of the tyre on the rim between the readings, clockwise seen from outboard", required=True)
     stock = stock_field("what the weights are rounded to; default: the built-in metric set", required=False)
     acceptance = acceptance_field("when it is good enough; default: 5 g")
+    machine_sd_g = Repeatability(
+        "repeatability of the machine: standard deviation of a reading, per plane and component", load_default=1.0
+    )
     turn_sd_deg = AngleSpread("standard deviation of turn_deg", load_default=HANDS.angle_sd_deg)
     worth_g = Limit("the weight that a further turn has to save", load_default=WORTH_G)
 
@@ -81,13 +85,10 @@ class TyreStateSchema(ResponseSchema):
     within_acceptance = BooleanField("whether that is good enough")
 
 
-class TyreTurnSchema(ResponseSchema):
+class TyreRotationSchema(ResponseSchema):
     """Tyre and rim told apart, the best turn, and whether it pays."""
 
-    verdict = StringField(
-        "pays: saves worth_g or more, surely; uncertain: saves it, but within the errors; does_not_pay",
-        get_args(RotationVerdict),
-    )
+    verdict = WordField(words.ROTATION_VERDICTS, "whether it pays")
     tyre = ListField(ObjectField(WheelPartSchema), "as it stood at the first reading, per plane", most=None)
     rim = ListField(ObjectField(WheelPartSchema), "per plane", most=None)
     first = ObjectField(TyreStateSchema, "as at the first reading")

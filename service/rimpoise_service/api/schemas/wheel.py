@@ -10,27 +10,20 @@ from ...model.arcs import FULL_TURN_DEG, Arc
 from ...model.wheel import (
     FLANGE_CLEARANCE_MM,
     FLANGE_PLACE,
-    Axle,
-    ClearanceTo,
-    Finish,
     Flange,
-    FlangeCondition,
     KeepOut,
     Land,
-    Origin,
-    Sensor,
     Side,
     Valve,
-    VehicleClass,
     Wheel,
-    WheelMaterial,
     even_spokes,
 )
 from ...physics.planes import MIN_PLANE_DISTANCE_MM
 from ...physics.rim_sizes import EXAMPLES, MARKING_PATTERN
 from ...planning.plausibility import wheel_flaws
+from . import words
 from .base import RequestSchema
-from .nested_fields import ByKey, ListField, ObjectField
+from .nested_fields import ListField, ObjectField, UnionField, Variants
 from .quantities import (
     Angle,
     ArcEnd,
@@ -45,7 +38,7 @@ from .quantities import (
     WheelRadius,
     Width,
 )
-from .request_fields import Boolean, Choice, Text
+from .request_fields import Boolean, Choice, Tag, Text
 from .rules import Break, repeated, rule
 
 GEOMETRY = ("lands", "rim_size", "offset_mm", "flanges")
@@ -56,7 +49,7 @@ class FlangeSchema(RequestSchema):
     """A rim flange. What is not measured is worked out from the rim size, and said to be."""
 
     makes = Flange
-    present = Boolean("whether there is a flange that takes clips", required=True)
+    present = Boolean("whether there is a flange that takes clips", load_default=True)
     thickness_mm = Thickness("of the lip, measured")
     profile = Text("the shop's own name for the flange, from its own guide or gauge")
     position_mm = Position("of the weight's middle, measured, positive outboard")
@@ -64,9 +57,7 @@ class FlangeSchema(RequestSchema):
     max_height_mm = Clearance(CLEARS)
     gap_mm = Gap("measured from the flange to the nearest part of brake or suspension")
     clearance_mm = Safety("of gap_mm that must stay free", load_default=FLANGE_CLEARANCE_MM)
-    flange_condition = Choice(
-        "corroded: to be cleaned first; damaged: no clip", get_args(FlangeCondition), load_default="good"
-    )
+    flange_condition = Choice(words.FLANGE_CONDITIONS, "what shape the lip is in", load_default="good")
     lip_covered = Boolean("whether the tyre's rim protector leaves a clip no room", load_default=False)
 
 
@@ -89,7 +80,7 @@ class LandSchema(RequestSchema):
 
     makes = Land
     name = Text("for keep-outs and the answer to refer to", required=True)
-    side = Choice("which side of the wheel it corrects", get_args(Side), required=True)
+    side = Choice(words.SIDES, "which side of the wheel it corrects", required=True)
     position_mm = Position("of its middle, positive outboard", required=True)
     radius_mm = WheelRadius("of its surface", required=True)
     width_mm = Length("across, for strips to fit in", required=True)
@@ -98,11 +89,7 @@ class LandSchema(RequestSchema):
     max_height_mm = Clearance(CLEARS)
     gap_mm = Gap("measured from the land to the nearest part of brake, steering or suspension")
     clearance_mm = Safety("of gap_mm that must stay free; default: 3 mm, or 5 mm to moving parts")
-    clearance_to = Choice(
-        "what gap_mm leads to: fixed, as a caliper; moving, as steering, suspension or a drum",
-        get_args(ClearanceTo),
-        load_default="fixed",
-    )
+    clearance_to = Choice(words.CLEARED_PARTS, "what a strip must clear", load_default="fixed")
 
 
 class ValveSchema(RequestSchema):
@@ -110,12 +97,13 @@ class ValveSchema(RequestSchema):
 
     makes = Valve
     angle_deg = Angle("of its middle, clockwise seen from outboard", required=True)
-    sensor = Choice("the pressure sensor inside the tyre", get_args(Sensor), load_default="none")
+    sensor = Choice(words.SENSORS, "the pressure sensor inside the tyre", load_default="none")
 
 
 class EvenSpokesSchema(RequestSchema):
     """Spokes of one width, evenly spaced; they are named "1", "2" and so on, clockwise."""
 
+    kind = Tag("even")
     count = SpokeCount("how many", required=True)
     first_deg = Angle("middle of the first, clockwise seen from outboard", required=True)
     width_deg = Width("that each covers", required=True)
@@ -129,10 +117,10 @@ class EvenSpokesSchema(RequestSchema):
 
     def make(self, data: dict[str, Any]) -> tuple[Arc, ...]:
         """The arcs."""
-        return even_spokes(**data)
+        return even_spokes(data["count"], data["first_deg"], data["width_deg"])
 
 
-class WindowSchema(RequestSchema):
+class SpokeWindowSchema(RequestSchema):
     """An arc behind which a piece can't be seen."""
 
     name = Text("for the answer to refer to", required=True)
@@ -144,10 +132,11 @@ class WindowSchema(RequestSchema):
         return Arc.centred(data["centre_deg"], data["width_deg"], data["name"])
 
 
-class WindowsSchema(RequestSchema):
+class SpokeWindowsSchema(RequestSchema):
     """Spokes one by one."""
 
-    windows = ListField(ObjectField(WindowSchema), "in any order", least=1, most=40, required=True)
+    kind = Tag("windows")
+    windows = ListField(ObjectField(SpokeWindowSchema), "in any order", least=1, most=40, required=True)
 
     @rule("names_unique", "windows")
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -166,10 +155,18 @@ class WindowsSchema(RequestSchema):
         return tuple(data["windows"])
 
 
-def spokes_field(**kwargs: Any) -> ByKey:
+SPOKES = Variants(
+    "Spokes",
+    "What can hide a piece: spokes of one width, evenly spaced, or windows one by one.",
+    '{"kind": "even", "count": 5, "first_deg": 36, "width_deg": 32}',
+    EvenSpokesSchema,
+    SpokeWindowsSchema,
+)
+
+
+def spokes_field(**kwargs: Any) -> UnionField:
     """Spokes, in either form."""
-    variants = {"windows": WindowsSchema, "count": EvenSpokesSchema}
-    return ByKey(variants, "what can hide a piece: even spokes, or windows one by one", **kwargs)
+    return UnionField(SPOKES, "what can hide a piece", **kwargs)
 
 
 class KeepOutArcSchema(RequestSchema):
@@ -200,12 +197,12 @@ class WheelSchema(RequestSchema):
     shared = True
     rim_size = Text(f"as marked, like {EXAMPLES}", pattern=MARKING_PATTERN, hint=f"a rim marking like {EXAMPLES}")
     offset_mm = Offset("if the marking has none: mounting face outboard of the rim's centre line")
-    material = Choice("of the wheel", get_args(WheelMaterial), required=True)
-    origin = Choice("factory: the vehicle maker's own wheel", get_args(Origin), required=True)
-    vehicle_class = Choice("what it runs on", get_args(VehicleClass), required=True)
-    axle = Choice("of a heavy truck or bus; steered is the stricter", get_args(Axle), load_default="steered")
+    material = Choice(words.WHEEL_MATERIALS, "of the wheel", required=True)
+    origin = Choice(words.ORIGINS, "who it comes from", required=True)
+    vehicle_class = Choice(words.VEHICLE_CLASSES, "what it runs on", required=True)
+    axle = Choice(words.AXLES, "of a heavy truck or bus; steered is the stricter", load_default="steered")
     # marshmallow takes the fields out of the class, so that the hook of this name stays what it is
-    finish = Choice("of the wheel's face; without it: unknown", get_args(Finish))  # type: ignore[assignment]
+    finish = Choice(words.FINISHES, "of the wheel's face; without it: unknown")  # type: ignore[assignment]
     valve = ObjectField(ValveSchema, "where it stands; without it: unknown")
     wire_spokes = Boolean("whether it has wire spokes, which take nipple weights only", load_default=False)
     flanges = ObjectField(FlangesSchema, "what is known of the flanges")

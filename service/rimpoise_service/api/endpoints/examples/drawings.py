@@ -13,6 +13,7 @@ ANSWERED: dict[str, Any] = {
         "name": "adhesive on inner land + adhesive on outer land behind the spokes",
         "pieces": [
             {
+                "kind": "planned",
                 "place": "inner land",
                 "style": "adhesive",
                 "sku": "A-105",
@@ -26,6 +27,7 @@ ANSWERED: dict[str, Any] = {
                 "hidden": True,
             },
             {
+                "kind": "planned",
                 "place": "outer land",
                 "style": "adhesive",
                 "sku": "A-105",
@@ -49,16 +51,20 @@ EXAMPLES: dict[str, dict[str, Example]] = {
         "plan_request": Example(
             "A plan request, on letter paper",
             {
-                "reading": TWO_PLANE,
-                "wheel": ALLOY_WHEEL,
-                "stock": {"builtin": "metric"},
-                "preferences": {"appearance": "out_of_sight"},
+                "kind": "request",
+                "request": {
+                    "reading": TWO_PLANE,
+                    "wheel": ALLOY_WHEEL,
+                    "stock": {"kind": "builtin", "name": "metric"},
+                    "preferences": {"appearance": "out_of_sight"},
+                },
                 "paper": "letter",
             },
         ),
         "answer_and_wheel": Example(
-            "A plan's answer, cut down to what is drawn, and its wheel", {"plan": ANSWERED, "wheel": ALLOY_WHEEL}
+            "A plan's answer, cut down to what is drawn, and its wheel",
+            {"kind": "plan", "plan": ANSWERED, "wheel": ALLOY_WHEEL},
         ),
-        "answer": Example("A plan's answer as it came, without the wheel", ANSWERED),
+        "answer": Example("A plan's answer as it came, without the wheel", {"kind": "plan", "plan": ANSWERED}),
     },
 }

@@ -45,7 +45,7 @@ ALLOY_WHEEL: dict[str, Any] = {
         "outboard": {"present": True, "thickness_mm": 3.2},
     },
     "lands": [INNER_LAND, OUTER_LAND],
-    "spokes": {"count": 5, "first_deg": 36, "width_deg": 32},
+    "spokes": {"kind": "even", "count": 5, "first_deg": 36, "width_deg": 32},
     "keep_out": [
         {"place": "inner land", "from_deg": 352, "to_deg": 8, "reason": "valve with pressure sensor"},
     ],
@@ -74,6 +74,7 @@ STRIP: dict[str, Any] = {
 }
 
 SHOP_STOCK: dict[str, Any] = {
+    "kind": "own",
     "clip_ons": [
         {
             "sku": f"C-{mass}",
@@ -106,7 +107,7 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                     ],
                 },
                 "wheel": STEEL_WHEEL,
-                "stock": {"builtin": "metric"},
+                "stock": {"kind": "builtin", "name": "metric"},
             },
         ),
         "own_words": Example(
@@ -139,7 +140,7 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                     },
                 },
                 "wheel": STEEL_WHEEL,
-                "stock": {"builtin": "ounce"},
+                "stock": {"kind": "builtin", "name": "ounce"},
             },
         ),
         "hidden": Example(
@@ -147,7 +148,7 @@ EXAMPLES: dict[str, dict[str, Example]] = {
             {
                 "reading": TWO_PLANE,
                 "wheel": ALLOY_WHEEL,
-                "stock": {"builtin": "metric"},
+                "stock": {"kind": "builtin", "name": "metric"},
                 "preferences": {"appearance": "out_of_sight"},
                 "inspection": ["none"],
                 "reference": "job 1047, front left",
@@ -160,7 +161,7 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                 "wheel": ALLOY_WHEEL,
                 "stock": SHOP_STOCK,
                 "preferences": {"appearance": "clean_face", "max_pieces_per_plane": 1},
-                "acceptance": {"per_plane_g": 4, "static_g": 3},
+                "acceptance": {"kind": "masses", "per_plane_g": 4, "static_g": 3},
                 "spread": {"angle_sd_deg": 1, "position_sd_mm": 1, "mass_sd_pct": 2, "machine_sd_g": 0.5},
             },
         ),
@@ -178,7 +179,7 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                     },
                 },
                 "wheel": STEEL_WHEEL,
-                "stock": {"builtin": "ounce"},
+                "stock": {"kind": "builtin", "name": "ounce"},
                 "preferences": {"correction": "static", "styles": ["clip_on"]},
             },
         ),
@@ -187,8 +188,9 @@ EXAMPLES: dict[str, dict[str, Example]] = {
             {
                 "reading": TWO_PLANE,
                 "wheel": ALLOY_WHEEL,
-                "stock": {"builtin": "metric"},
+                "stock": {"kind": "builtin", "name": "metric"},
                 "acceptance": {
+                    "kind": "grade",
                     "grade": "G40",
                     "assembly_mass_kg": 21.5,
                     "speed_kmh": 160,
@@ -202,7 +204,7 @@ EXAMPLES: dict[str, dict[str, Example]] = {
             {
                 "reading": TWO_PLANE,
                 "wheel": STEEL_WHEEL,
-                "stock": {"builtin": "metric"},
+                "stock": {"kind": "builtin", "name": "metric"},
                 "inspection": ["sidewall_bulge", "low_pressure"],
             },
         ),
@@ -212,7 +214,7 @@ EXAMPLES: dict[str, dict[str, Example]] = {
             "Alloy wheel, nothing on the face",
             {
                 "wheel": ALLOY_WHEEL,
-                "stock": {"builtin": "metric"},
+                "stock": {"kind": "builtin", "name": "metric"},
                 "preferences": {"appearance": "clean_face"},
             },
         ),
@@ -286,7 +288,7 @@ EXAMPLES: dict[str, dict[str, Example]] = {
             "60 g between two of five spokes",
             {
                 "target": {"mass_g": 60, "angle_deg": 80, "radius_mm": 198},
-                "spokes": {"count": 5, "first_deg": 44, "width_deg": 40},
+                "spokes": {"kind": "even", "count": 5, "first_deg": 44, "width_deg": 40},
                 "strip": STRIP,
             },
         ),
@@ -294,7 +296,7 @@ EXAMPLES: dict[str, dict[str, Example]] = {
             "10 g half way between two spokes: 5 g behind each leave no more than 2 g",
             {
                 "target": {"mass_g": 10, "angle_deg": 36, "radius_mm": 198},
-                "spokes": {"count": 5, "first_deg": 0, "width_deg": 36},
+                "spokes": {"kind": "even", "count": 5, "first_deg": 0, "width_deg": 36},
                 "strip": STRIP,
                 "within_g": 2,
             },
@@ -305,11 +307,12 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                 "target": {"mass_g": 35, "angle_deg": 200, "radius_mm": 222},
                 "land_radius_mm": 198,
                 "spokes": {
+                    "kind": "windows",
                     "windows": [
                         {"name": "long", "centre_deg": 180, "width_deg": 44},
                         {"name": "left", "centre_deg": 236, "width_deg": 26},
                         {"name": "right", "centre_deg": 124, "width_deg": 26},
-                    ]
+                    ],
                 },
                 "strip": STRIP,
                 "max_pieces": 3,

@@ -14,8 +14,8 @@ BEFORE: dict[str, Any] = {
     ],
 }
 FITTED: list[dict[str, Any]] = [
-    {"position_mm": -133.9, "radius_mm": 222, "mass_g": 40, "angle_deg": 112},
-    {"position_mm": 43.9, "radius_mm": 222, "mass_g": 20, "angle_deg": 287.5},
+    {"kind": "mass", "position_mm": -133.9, "radius_mm": 222, "mass_g": 40, "angle_deg": 112},
+    {"kind": "mass", "position_mm": 43.9, "radius_mm": 222, "mass_g": 20, "angle_deg": 287.5},
 ]
 
 EXAMPLES: dict[str, dict[str, Example]] = {
@@ -59,7 +59,16 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                         "angle_deg": 71,
                     },
                 },
-                "fitted": [{"position_mm": -60, "radius_mm": 195, "mass_g": 40, "angle_deg": 71}],
+                "fitted": [
+                    {
+                        "kind": "mass",
+                        "style": "adhesive",
+                        "position_mm": -60,
+                        "radius_mm": 195,
+                        "mass_g": 40,
+                        "angle_deg": 71,
+                    }
+                ],
                 "after": {
                     "kind": "static",
                     "plane": {
@@ -70,8 +79,9 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                         "angle_deg": 70,
                     },
                 },
-                "acceptance": {"per_plane_g": 4, "static_g": 4},
-                "machine_sd_g": 0.5,
+                "acceptance": {"kind": "masses", "per_plane_g": 4, "static_g": 4},
+                "spread": {"machine_sd_g": 0.5},
+                "reclamped": "no",
             },
         ),
         "couple": Example(
@@ -87,8 +97,8 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                     "reports": "unbalance",
                 },
                 "fitted": [
-                    {"position_mm": -120, "radius_mm": 200, "mass_g": 30, "angle_deg": 219},
-                    {"position_mm": 20, "radius_mm": 200, "mass_g": 10, "angle_deg": 140},
+                    {"kind": "mass", "position_mm": -120, "radius_mm": 200, "mass_g": 30, "angle_deg": 219},
+                    {"kind": "mass", "position_mm": 20, "radius_mm": 200, "mass_g": 10, "angle_deg": 140},
                 ],
                 "after": {
                     "kind": "static_couple",
@@ -151,7 +161,7 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                     },
                 ],
                 "turn_deg": 180,
-                "stock": {"builtin": "metric"},
+                "stock": {"kind": "builtin", "name": "metric"},
             },
         ),
         "static": Example(
@@ -180,7 +190,7 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                     },
                 ],
                 "turn_deg": 120,
-                "stock": {"builtin": "ounce"},
+                "stock": {"kind": "builtin", "name": "ounce"},
                 "worth_g": 28.35,
                 "machine_sd_g": 0.5,
             },

@@ -8,6 +8,7 @@ from ...http.endpoint import Example
 from .plans import ALLOY_WHEEL, SHOP_STOCK, STEEL_WHEEL, TWO_PLANE
 
 PLANNED_PIECE: dict[str, Any] = {
+    "kind": "planned",
     "place": "inner land",
     "side": "inboard",
     "style": "adhesive",
@@ -33,25 +34,28 @@ FOUR_WHEELS: dict[str, Any] = {
     "wheels": [
         {
             "name": "front left",
-            "kind": "alloy",
+            "wheel_type": "alloy",
             "pieces": [PLANNED_PIECE],
             "removed": [{"material": "zinc", "count": 2, "mass_g": 25}, {"material": "lead", "mass_g": 40}],
         },
         {
             "name": "front right",
-            "kind": "alloy",
-            "pieces": [{"sku": "A-105", "segments": 4}, {"sku": "C-20", "location": "rack 1"}],
+            "wheel_type": "alloy",
+            "pieces": [
+                {"kind": "item", "sku": "A-105", "segments": 4},
+                {"kind": "item", "sku": "C-20", "location": "rack 1"},
+            ],
             "removed": [{"material": "zinc", "count": 3}],
         },
-        {"name": "rear left", "kind": "alloy", "pieces": [{"sku": "C-20", "count": 2}]},
-        {"name": "rear right", "kind": "alloy"},
+        {"name": "rear left", "wheel_type": "alloy", "pieces": [{"kind": "item", "sku": "C-20", "count": 2}]},
+        {"name": "rear right", "wheel_type": "alloy"},
     ],
     "price_list": {
         "items": [
             {"sku": "A-105", "unit_price": "0.185", "label": "adhesive weight, per 5 g segment"},
             {"sku": "C-20", "unit_price": "1.10", "material": "zinc", "location": "rack 1"},
         ],
-        "labour": [{"kind": "alloy", "unit_price": "9.75"}, {"unit_price": "8.00"}],
+        "labour": [{"wheel_type": "alloy", "unit_price": "9.75"}, {"unit_price": "8.00"}],
         "disposal": [
             {"material": "lead", "unit_price": "2.40", "per": "kg"},
             {"material": "zinc", "unit_price": "0.05"},
@@ -59,9 +63,9 @@ FOUR_WHEELS: dict[str, Any] = {
         "per_vehicle": [{"code": "TORQUE", "label": "re-check of the wheel nuts", "unit_price": "4.00"}],
     },
     "tax_rates": [
-        {"kind": "weights", "rate_pct": "20"},
-        {"kind": "labour", "rate_pct": "20"},
-        {"kind": "disposal", "rate_pct": "7.5"},
+        {"line_type": "weights", "rate_pct": "20"},
+        {"line_type": "labour", "rate_pct": "20"},
+        {"line_type": "disposal", "rate_pct": "7.5"},
     ],
     "lead_ban": "EU 2000/53/EC",
     "reference": "job 1047",
@@ -85,9 +89,17 @@ EXAMPLES: dict[str, dict[str, Example]] = {
             "A currency without a minor unit, prices with tax, rounded on the total, half to even",
             {
                 "currency": "JPY",
-                "wheels": [{"name": "1", "pieces": [{"sku": "A-105", "segments": 7}, {"sku": "X-9"}]}],
+                "wheels": [
+                    {
+                        "name": "1",
+                        "pieces": [
+                            {"kind": "item", "sku": "A-105", "segments": 7},
+                            {"kind": "item", "sku": "X-9"},
+                        ],
+                    }
+                ],
                 "price_list": {"items": [{"sku": "A-105", "unit_price": "27.5"}, {"sku": "X-9"}]},
-                "tax_rates": [{"kind": "weights", "rate_pct": "10"}],
+                "tax_rates": [{"line_type": "weights", "rate_pct": "10"}],
                 "prices_include_tax": True,
                 "rounding": {"where": "total", "how": "half_even"},
             },
@@ -100,11 +112,14 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                 "plans": [
                     {"reading": TWO_PLANE, "wheel": ALLOY_WHEEL, "stock": SHOP_STOCK},
                     {"reading": TWO_PLANE | {"reports": "unbalance"}, "wheel": ALLOY_WHEEL, "stock": SHOP_STOCK},
-                    {"reading": TWO_PLANE, "wheel": STEEL_WHEEL, "stock": {"builtin": "metric"}},
+                    {"reading": TWO_PLANE, "wheel": STEEL_WHEEL, "stock": {"kind": "builtin", "name": "metric"}},
                 ],
                 "shelves": [
-                    {"name": "with 2.5 g", "stock": SHOP_STOCK | {"strips": [*SHOP_STOCK["strips"], FINE_STRIP]}},
-                    {"name": "2.5 g alone", "stock": {"strips": [dict(FINE_STRIP)]}},
+                    {
+                        "name": "with 2.5 g",
+                        "stock": SHOP_STOCK | {"kind": "own", "strips": [*SHOP_STOCK["strips"], FINE_STRIP]},
+                    },
+                    {"name": "2.5 g alone", "stock": {"kind": "own", "strips": [dict(FINE_STRIP)]}},
                 ],
             },
         ),

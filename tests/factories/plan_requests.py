@@ -16,7 +16,7 @@ from rimpoise_service.physics.unbalance import PointMass, polar
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.models import STYLES, PlanRequest, Preferences
 from rimpoise_service.planning.pass_probability import Spread
-from tests.strategies import angles, separate_arcs
+from tests.factories.strategies import angles, separate_arcs
 
 
 def numbers(low: float, high: float) -> st.SearchStrategy[float]:

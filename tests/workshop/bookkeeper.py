@@ -1,4 +1,4 @@
-"""Random jobs as request bodies, and a bookkeeper who adds an invoice up again from the request alone.
+"""A bookkeeper who adds an invoice up again from the request alone.
 
 The bookkeeper shares no code with the service: ``decimal`` and the request, line by line. ``request_of`` and
 ``as_sent`` stand in for the schemas, so that the function is tested without the API above it. All data invented.
@@ -6,7 +6,6 @@ The bookkeeper shares no code with the service: ``decimal`` and the request, lin
 
 from __future__ import annotations
 
-import random
 from collections import Counter
 from dataclasses import asdict
 from decimal import ROUND_HALF_EVEN, ROUND_HALF_UP, Decimal, localcontext
@@ -30,46 +29,10 @@ from rimpoise_service.workshop.money import MoneyRounding
 DIGITS = {"EUR": 2, "USD": 2, "JPY": 0, "KWD": 3, "CLF": 4}
 """ISO 4217, from memory."""
 
-KINDS = ["alloy", "steel", "large"]
-MATERIALS = ["lead", "zinc", "steel", "other"]
+LARGEST_NET = 9999999999999 * 60 * 1000 * 64 * 32
+"""What `factories.invoices.LARGEST` comes to, in ten-thousandths."""
+
 WAYS = {"half_up": ROUND_HALF_UP, "half_even": ROUND_HALF_EVEN}
-
-
-def random_job(seed: int) -> dict[str, Any]:
-    """A job of up to six wheels with every oddity that a price list may have."""
-    rng = random.Random(seed)
-
-    def price(most: int = 4) -> str:
-        return f"{rng.randint(0, 99)}.{rng.randint(0, 10 ** (n := rng.randint(1, most)) - 1):0{n}d}"
-
-    clips, strips = [f"C-{n}" for n in range(5)], [f"S-{n}" for n in range(3)]
-    body: dict[str, Any] = {
-        "currency": rng.choice(list(DIGITS)),
-        "wheels": [_wheel(rng, f"wheel {n}", clips, strips) for n in range(rng.randint(1, 6))],
-        "price_list": {
-            "items": [
-                {"sku": sku} | ({"unit_price": price()} if rng.random() < 0.9 else {})
-                for sku in rng.sample(clips + strips, rng.randint(2, 8))
-            ],
-            "labour": [{"kind": kind, "unit_price": price()} for kind in rng.sample(KINDS, rng.randint(0, 3))]
-            + [{"unit_price": price()}] * rng.randint(0, 1),
-            "disposal": [
-                {"material": material, "unit_price": price(), "per": rng.choice(["piece", "kg"])}
-                for material in rng.sample(MATERIALS, rng.randint(0, 4))
-            ],
-            "per_vehicle": [
-                {"code": f"V-{n}", "unit_price": price(), "quantity": rng.randint(1, 3)}
-                for n in range(rng.randint(0, 2))
-            ],
-        },
-        "rounding": {"where": rng.choice(["line", "total"]), "how": rng.choice(list(WAYS))},
-        "tax_rates": [
-            {"kind": kind, "rate_pct": rng.choice(["0", "7.7", "8.875", "19", "20", "25"])}
-            for kind in rng.sample(["weights", "labour", "disposal", "per_vehicle"], rng.randint(0, 4))
-        ],
-        "prices_include_tax": rng.random() < 0.5,
-    }
-    return body
 
 
 def request_of(body: dict[str, Any]) -> InvoiceRequest:
@@ -80,8 +43,8 @@ def request_of(body: dict[str, Any]) -> InvoiceRequest:
         wheels=tuple(
             JobWheel(
                 wheel["name"],
-                wheel.get("kind"),
-                tuple(FittedPiece(**piece) for piece in wheel.get("pieces", ())),
+                wheel.get("wheel_type"),
+                tuple(FittedPiece(**_untagged(piece)) for piece in wheel.get("pieces", ())),
                 tuple(RemovedWeight(**old) for old in wheel.get("removed", ())),
             )
             for wheel in body["wheels"]
@@ -93,7 +56,7 @@ def request_of(body: dict[str, Any]) -> InvoiceRequest:
             per_vehicle=tuple(VehicleItem(**_exact(row)) for row in prices.get("per_vehicle", ())),
         ),
         rounding=MoneyRounding(**body.get("rounding", {})),
-        tax_rates=tuple(TaxRate(row["kind"], Decimal(row["rate_pct"])) for row in body.get("tax_rates", ())),
+        tax_rates=tuple(TaxRate(row["line_type"], Decimal(row["rate_pct"])) for row in body.get("tax_rates", ())),
         prices_include_tax=body.get("prices_include_tax", False),
         lead_ban=body.get("lead_ban"),
     )
@@ -120,17 +83,8 @@ def _sendable(value: Any) -> Any:
     return format(value, "f") if isinstance(value, Decimal) else value
 
 
-def _wheel(rng: random.Random, name: str, clips: list[str], strips: list[str]) -> dict[str, Any]:
-    by_hand = [{"sku": rng.choice(clips), "count": rng.randint(1, 3)} for _ in range(rng.randint(0, 3))]
-    stuck = [{"sku": rng.choice(strips), "segments": rng.randint(1, 12)} for _ in range(rng.randint(0, 2))]
-    removed = [
-        {"material": rng.choice(MATERIALS), "count": rng.randint(1, 4)}
-        | ({"mass_g": rng.choice([5, 12.5, 33.3, 60])} if rng.random() < 0.8 else {})
-        for _ in range(rng.randint(0, 3))
-    ]
-    return {"name": name, "pieces": by_hand + stuck, "removed": removed} | (
-        {"kind": rng.choice(KINDS)} if rng.random() < 0.8 else {}
-    )
+def _untagged(form: dict[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in form.items() if name != "kind"}
 
 
 def quantities(body: dict[str, Any]) -> dict[str, Decimal]:
@@ -138,12 +92,12 @@ def quantities(body: dict[str, Any]) -> dict[str, Decimal]:
     used: Counter[str] = Counter()
     kilograms: dict[str, Decimal] = {}
     prices = body["price_list"]
-    labour = {row.get("kind") for row in prices["labour"]}
+    labour = {row.get("wheel_type") for row in prices["labour"]}
     per = {row["material"]: row["per"] for row in prices["disposal"]}
     for wheel in body["wheels"]:
         for piece in wheel["pieces"]:
             used[f"weights:{piece['sku']}"] += piece.get("count", 1) * piece.get("segments", 1)
-        kind = wheel.get("kind")
+        kind = wheel.get("wheel_type")
         if labour:
             kind = None if kind not in labour and None in labour else kind
             used["labour" if kind is None else f"labour:{kind}"] += 1
@@ -164,7 +118,8 @@ def unit_prices(body: dict[str, Any]) -> dict[str, Decimal]:
     prices = body["price_list"]
     found = {f"weights:{row['sku']}": row["unit_price"] for row in prices["items"] if "unit_price" in row}
     found |= {
-        f"labour:{row['kind']}" if "kind" in row else "labour": row["unit_price"] for row in prices["labour"]
+        f"labour:{row['wheel_type']}" if "wheel_type" in row else "labour": row["unit_price"]
+        for row in prices["labour"]
     }
     found |= {f"disposal:{row['material']}": row["unit_price"] for row in prices["disposal"]}
     found |= {f"per_vehicle:{row['code']}": row["unit_price"] for row in prices["per_vehicle"]}
@@ -190,7 +145,11 @@ def _tax(body: dict[str, Any], amount: Decimal, rate: str | None) -> Decimal:
 
 
 def _line_faults(body: dict[str, Any], answer: dict[str, Any]) -> list[str]:
-    used, price, rates = quantities(body), unit_prices(body), {r["kind"]: r["rate_pct"] for r in body["tax_rates"]}
+    used, price, rates = (
+        quantities(body),
+        unit_prices(body),
+        {r["line_type"]: r["rate_pct"] for r in body["tax_rates"]},
+    )
     found = []
     lines = {line["id"]: line for line in answer["lines"]}
     if len(lines) != len(answer["lines"]) or set(lines) != {name for name in used if name in price}:
@@ -199,7 +158,7 @@ def _line_faults(body: dict[str, Any], answer: dict[str, Any]) -> list[str]:
         amount = used[name] * price[name]
         on_line = body["rounding"]["where"] == "line"
         amount = _rounded(body, amount) if on_line else amount
-        rate = rates.get(line["kind"])
+        rate = rates.get(line["line_type"])
         expected = {
             "quantity": used[name],
             "unit_price": price[name],

@@ -1,4 +1,4 @@
-"""The public docstrings of the two lower floors: there is one everywhere, and numbers have their unit in [ ]."""
+"""The public docstrings of the layers below the API: one everywhere, and numbers have their unit in [ ]."""
 
 from __future__ import annotations
 
@@ -12,9 +12,8 @@ import pytest
 import rimpoise_service
 
 ROOT = Path(rimpoise_service.__file__).parent
-FILES = sorted(
-    p for floor in ("physics", "model", "search", "planning", "diagnosis") for p in (ROOT / floor).glob("*.py")
-)
+LAYERS = ("physics", "messages", "model", "search", "planning", "diagnosis", "workshop", "drawing")
+FILES = sorted(p for floor in LAYERS for p in (ROOT / floor).glob("*.py"))
 
 DIMENSIONAL = re.compile(r"_(mm|deg|g|gmm|gmm2|rad|rad_s|kg|kmh|n|pct)$")
 """Names that end in a unit. The name says it to who writes the code, the [ ] to who reads the page."""
@@ -23,11 +22,14 @@ Node = ast.FunctionDef | ast.ClassDef
 
 
 def public(tree: ast.Module) -> Iterator[tuple[Node, str]]:
-    """Public classes and functions, and the methods of public classes, with the docstrings that cover each."""
+    """Public classes and functions, and the methods of public classes, with the docstrings that cover each.
+
+    A protocol is explained as a whole.
+    """
     for node in tree.body:
         if isinstance(node, Node) and not node.name.startswith("_"):
             yield node, ""
-            if isinstance(node, ast.ClassDef):
+            if isinstance(node, ast.ClassDef) and "Protocol" not in {getattr(b, "id", "") for b in node.bases}:
                 for inner in node.body:
                     if isinstance(inner, ast.FunctionDef) and not inner.name.startswith("_"):
                         yield inner, ast.get_docstring(node) or ""

@@ -1,0 +1,92 @@
+"""What the document says of the service as a whole, and of its headers and refusals."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ..search.branch_and_bound import MAX_WORK
+
+DESCRIPTION = f"""\
+Turns a wheel's measured imbalance into the weights to fit. Every operation is pure: the same request gets the
+same answer, and nothing is stored.
+
+**Frame.** Positions grow outboard, towards the street, from any datum, the same for a whole request; the
+mounting face is the usual one. Angles grow clockwise seen from outboard, from the caller's mark, usually the
+valve hole; both planes use this one view. Names of numbers end in their unit.
+
+**Readings.** Most balancers call the place where a weight belongs (`reports: correction`); textbooks and sensors
+give the heavy side (`unbalance`). What is left over is always given as the heavy side.
+
+**Forms.** What comes in several forms says which in `kind`. A noun that is both sent and answered has two schemas
+from one source: `X` is answered, `XInput` is sent, and what was answered can be sent back as it came.
+
+**Strictness.** A number is a JSON number, unknown and repeated keys are refused, and so are query parameters.
+`null` for an optional field means that it is absent. Errors are `application/problem+json` (RFC 9457) and come all
+at once, each with a JSON pointer in its URI fragment form. 400: malformed, or against the schema; 422: against one
+of the rules that a schema's description names. No good answer is no error: it is a 200 with a decision.
+
+**Evolution.** Requests are strict; every object in an answer is open. New fields, new words in an answer's sets
+(`x-known-words`) and new operations are no breaking changes: take words that you don't know as text. What will be
+removed is announced by `Deprecation` and `Sunset` for two minor versions; nothing is now.
+
+**Who may ask.** An operator may want a key (`Authorization: Bearer`) for all under `/v1/`, and limits how often
+and how much each caller asks: 401, and 429 with `Retry-After`; 503 with it where there is no room just now.
+`X-Request-Id` (a UUID) and `traceparent` (W3C) are taken and returned; a
+problem's `instance` is that id.
+
+**Limits.** A body has 1 MiB at most, a history 4, a batch 2, every list and text a bound of its own. The searches
+of one request weigh {MAX_WORK:,} combinations at most, counted, so that the same request gets the same answer on
+any machine. What was cut short says so (`proven_optimal`, `search_cut_short`).
+
+This service advises; a trained person decides. Local codes and the vehicle maker's instructions come first.
+"""
+TAGS = {
+    "fitting plan": "From a reading to the weights to fit.",
+    "single steps": "The steps of a plan, one by one.",
+    "shop": "What goes with the job: the invoice and the lists for the workshop.",
+    "second spin": "When the second spin still shows weight, or the wheel takes too much of it.",
+    "measuring": "Trial weights, checks of machine and centring, run-out, a shop's own spread, quality grades.",
+    "service": "About the service itself.",
+}
+INFO: dict[str, Any] = {
+    "description": DESCRIPTION,
+    "contact": {"name": "whoever runs this instance"},
+    "license": {"name": "MIT", "identifier": "MIT"},
+}
+SERVERS = [{"url": "/", "description": "Where this document came from."}]
+SECURITY_SCHEMES = {
+    "key": {
+        "type": "http",
+        "scheme": "bearer",
+        "description": "An API key from whoever runs the service; only where they want one.",
+    }
+}
+HEADERS: dict[str, tuple[str, dict[str, Any], Any]] = {
+    "X-Request-Id": (
+        "The id of this request: the caller's if that was a UUID, else a new one.",
+        {"type": "string", "format": "uuid"},
+        "0f8fad5b-d9cb-469f-a165-70867728950e",
+    ),
+    "Retry-After": (
+        "How long to wait before asking again [s].",
+        {"type": "integer", "format": "int32", "minimum": 0},
+        2,
+    ),
+    "Allow": ("The methods that the path has.", {"type": "string"}, "GET, HEAD, OPTIONS"),
+    "WWW-Authenticate": ("The scheme of the key that is wanted.", {"type": "string"}, 'Bearer realm="rimpoise"'),
+}
+RESPONSES: dict[int, tuple[str, tuple[str, ...]]] = {
+    400: ("BadRequest", ()),
+    401: ("KeyWanted", ("WWW-Authenticate",)),
+    404: ("NotFound", ()),
+    405: ("MethodNotAllowed", ("Allow",)),
+    406: ("NotAcceptable", ()),
+    408: ("TooSlow", ()),
+    413: ("BodyTooLarge", ()),
+    415: ("UnsupportedMediaType", ()),
+    422: ("RuleBroken", ()),
+    429: ("TooManyRequests", ("Retry-After",)),
+    500: ("InternalError", ()),
+    503: ("NotReady", ("Retry-After",)),
+}
+"""The name of each refusal, and the headers that only it has."""

@@ -1,0 +1,149 @@
+"""Actions and causes as what a technician reads: codes, values for the sentences, pieces and places."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ..messages.message import Message, message
+from ..physics.unbalance import PointMass, wrap_deg
+from .added_weights import AddedWeight
+from .fault_models import Cause, FittedCause
+from .spin_actions import ActionCode, Candidate, Ranked
+from .spin_comparison import SpinComparison
+
+TOGETHER: frozenset[Cause] = frozenset({"all_turned", "all_on_heavy_side", "all_mirrored", "planes_swapped"})
+
+NOTHING_CHANGES: frozenset[ActionCode] = frozenset(
+    {"spin_again", "centre_again", "check_plane_distance", "check_mode"}
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """A fitted piece, by its index, to be taken off; a new one of its mass goes to this place [mm], [deg]."""
+
+    piece: int
+    position_mm: float
+    radius_mm: float
+    angle_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """Something to do at the wheel, the effort [min] expected after it and the probability that it then passes.
+
+    removes: pieces, by index, that are taken off; spin_again: the weights stay as they are.
+    """
+
+    code: ActionCode
+    says: Message
+    moves: tuple[Move, ...]
+    adds: tuple[AddedWeight, ...]
+    removes: tuple[int, ...]
+    effort_min: float
+    pass_chance_pct: float
+
+    @property
+    def spin_again(self) -> bool:
+        """Whether it is spun again with the weights as they are."""
+        return self.code in NOTHING_CHANGES
+
+
+def action_of(seen: SpinComparison, ranked: Ranked) -> Action:
+    """A ranked candidate in words. What is renewed has the wrong mass or is missing: it comes off and on again."""
+    c, moves, adds = ranked.candidate, [], list(ranked.candidate.adds)
+    removes = list(c.removed)
+    for k in c.renewed:
+        p = seen.fitted[k]
+        if c.code == "move":
+            moves.append(Move(k, p.position_mm, p.radius_mm, p.angle_deg))
+        else:
+            removes.append(k)
+            adds.append(AddedWeight(p.position_mm, p.radius_mm, p.mass_g, p.angle_deg, p.style, p.sku))
+    chance = 100 * ranked.probability
+    return Action(c.code, _said(seen, c), tuple(moves), tuple(adds), tuple(removes), ranked.effort_min, chance)
+
+
+def _said(seen: SpinComparison, c: Candidate) -> Message:
+    if c.code == "add":
+        return _said_of_adding(c)
+    if c.code in ("move", "renew", "take_off"):
+        return _said_of_pieces(seen, c)
+    if c.hypothesis is None:
+        return message(c.code)
+    cause = next(x for x in c.hypothesis.causes if x.piece is None)
+    if cause.cause == "shown_zero":
+        return message("check_fine_display")
+    return message(c.code, **_values(seen, cause))
+
+
+def _said_of_pieces(seen: SpinComparison, c: Candidate) -> Message:
+    """By what is wrong with them, if that is one thing."""
+    pieces = (*c.renewed, *c.removed)
+    if c.hypothesis is not None and len(c.hypothesis.causes) == 1:
+        cause = c.hypothesis.causes[0]
+        if cause.cause in TOGETHER:
+            return message(f"move_{cause.cause}", **_values(seen, cause))
+        if c.code == "move":
+            other = cause.cause == "piece_on_other_plane"
+            return message("move_to_other_plane" if other else "move_one", **_values(seen, cause))
+    if len(pieces) == 1:
+        p = seen.fitted[pieces[0]]
+        code = "take_off" if c.removed else "renew_one"
+        return message(code, number=pieces[0] + 1, mass_g=p.mass_g, angle_deg=p.angle_deg)
+    return message("renew_several", numbers=", ".join(str(k + 1) for k in pieces))
+
+
+def _said_of_adding(c: Candidate) -> Message:
+    values: dict[str, object] = {}
+    for n, w in enumerate(c.adds):
+        end = "" if len(c.adds) == 1 else f"_{n + 1}"
+        values |= {f"mass_g{end}": w.mass_g, f"angle_deg{end}": w.angle_deg, f"position_mm{end}": w.position_mm}
+    return message("add_one" if len(c.adds) == 1 else "add_two", **values)
+
+
+def cause_in_words(fitted: Sequence[PointMass], cause: FittedCause) -> Message:
+    """What seems to have happened."""
+    return message(cause.cause, **_piece_values(fitted, cause), **_size_values(cause))
+
+
+def _values(seen: SpinComparison, cause: FittedCause) -> dict[str, object]:
+    found = _piece_values(seen.fitted, cause) | _size_values(cause)
+    if cause.cause == "plane_distance" and cause.size is not None:
+        a, b = (p.position_mm for p in seen.planes)
+        found |= {"right_mm": abs(a - b), "entered_mm": abs(a - b) + cause.size}
+    return found
+
+
+def _piece_values(fitted: Sequence[PointMass], cause: FittedCause) -> dict[str, object]:
+    """A piece's number, mass and place, and how far its seat is from there, seen from outboard."""
+    if cause.piece is None or cause.seat is None:
+        return {}
+    planned, seat = fitted[cause.piece], cause.seat
+    off = wrap_deg(seat.angle_deg - planned.angle_deg + 180) - 180
+    return {
+        "number": cause.piece + 1,
+        "mass_g": planned.mass_g,
+        "planned_deg": planned.angle_deg,
+        "seat_deg": seat.angle_deg,
+        "off_deg": abs(off),
+        "off_mm": abs(math.radians(off)) * planned.radius_mm,
+        "back": "counterclockwise" if off > 0 else "clockwise",
+        "planned_position_mm": planned.position_mm,
+        "seat_position_mm": seat.position_mm,
+    }
+
+
+def _size_values(cause: FittedCause) -> dict[str, object]:
+    """A size with its unit in its name, and its sense."""
+    if cause.size is None or cause.size_unit is None:
+        return {}
+    return {
+        f"size_{cause.size_unit}": abs(cause.size),
+        "sense": "clockwise" if cause.size > 0 else "counterclockwise",
+        "more": "more" if cause.size > 0 else "less",
+        "off": "over" if cause.size > 0 else "under",
+        "direction_deg": cause.angle_deg,
+    }

@@ -1,0 +1,114 @@
+"""The nouns of a failed check spin: causes, how often they happen, and what one is once it is fitted."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+from ..physics.model_comparison import Complexes, Fit
+from ..physics.unbalance import PointMass, Unbalance
+
+Cause = Literal[
+    "piece_shifted",
+    "piece_light",
+    "piece_heavy",
+    "piece_lost",
+    "piece_on_other_plane",
+    "piece_mirrored",
+    "all_turned",
+    "all_on_heavy_side",
+    "all_mirrored",
+    "planes_swapped",
+    "plane_distance",
+    "size_or_mode_wrong",
+    "shown_zero",
+    "centring",
+    "as_planned",
+]
+SizeUnit = Literal["deg", "g", "mm", "pct"]
+CAUSES: tuple[Cause, ...] = get_args(Cause)
+
+HOW_OFTEN: Mapping[Cause, float] = {
+    "piece_shifted": 0.1,
+    "piece_light": 0.06,
+    "piece_heavy": 0.06,
+    "piece_lost": 0.04,
+    "piece_on_other_plane": 0.04,
+    "piece_mirrored": 0.04,
+    "all_turned": 0.03,
+    "all_on_heavy_side": 0.03,
+    "all_mirrored": 0.03,
+    "planes_swapped": 0.03,
+    "plane_distance": 0.02,
+    "size_or_mode_wrong": 0.02,
+    "shown_zero": 0.1,
+    "centring": 0.1,
+    "as_planned": 0.7,
+}
+"""Beside nothing at all; of one piece: of all pieces together. Common practice, no source."""
+
+RECLAMPED_TIMES = 3.0
+"""How much more often the clamping is wrong where the wheel is known to have been clamped again; no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What a cause adds through one piece, or apart from all pieces; slopes: with each of its free numbers."""
+
+    piece: int | None
+    adds: Unbalance
+    slopes: tuple[Unbalance, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class FittedCause:
+    """A cause with its size in its unit.
+
+    seat: where its piece then sits; angle_deg [deg]: the direction of a centring error.
+    """
+
+    cause: Cause
+    piece: int | None = None
+    size: float | None = None
+    size_unit: SizeUnit | None = None
+    seat: PointMass | None = None
+    angle_deg: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Hypothesis:
+    """One cause or two, fitted: what they add to the expected unbalance, and how well that fits.
+
+    spreads: standard deviations beforehand of the free numbers; how_often: beside nothing at all.
+    """
+
+    causes: tuple[FittedCause, ...]
+    fit: Fit
+    effects: tuple[Effect, ...]
+    spreads: tuple[float, ...]
+    how_often: float
+
+    @property
+    def adds(self) -> Unbalance:
+        """All that it adds."""
+        return sum((e.adds for e in self.effects), Unbalance())
+
+    @property
+    def log_odds(self) -> float:
+        """The logarithm of how likely it is, up to a constant."""
+        return self.fit.log_evidence + math.log(self.how_often)
+
+    def has(self, *causes: Cause) -> bool:
+        """Whether one of those causes is in it."""
+        return any(c.cause in causes for c in self.causes)
+
+
+@dataclass(frozen=True, slots=True)
+class CauseModel:
+    """A cause that can be fitted to any whitened innovation; to some it can't."""
+
+    cause: Cause
+    piece: int | None
+    fit: Callable[[Complexes], Hypothesis | None]
