@@ -96,7 +96,7 @@ def fields_of(caplog: pytest.LogCaptureFixture) -> list[dict[str, Any]]:
 def test_one_line_for_a_request(client: FlaskClient, example: Example, caplog: pytest.LogCaptureFixture) -> None:
     caplog.set_level(logging.INFO)
     body = example("planFitting", "own_stock")
-    response = client.post("/v1/plans?secret=1", json=body, headers={"traceparent": PARENT})
+    response = client.post("/v1/plans", json=body, headers={"traceparent": PARENT, "Referer": "/?secret=1"})
     (line,) = fields_of(caplog)
     assert line.pop("ms") > 0
     assert line == {
@@ -111,6 +111,14 @@ def test_one_line_for_a_request(client: FlaskClient, example: Example, caplog: p
         "client": "127.0.0.1",
         "decision": response.get_json()["decision"],
     } | {k: v for k, v in line.items() if k in ("work", "bytes_in")}
+
+
+def test_a_refused_query_is_not_logged(client: FlaskClient, caplog: pytest.LogCaptureFixture) -> None:
+    caplog.set_level(logging.INFO)
+    assert client.get("/healthz?secret=1").status_code == 400
+    (line,) = fields_of(caplog)
+    assert (line["path"], line["status"]) == ("/healthz", 400)
+    assert "secret" not in str(line)
 
 
 def test_a_path_that_nobody_typed_is_cut(client: FlaskClient, caplog: pytest.LogCaptureFixture) -> None:
@@ -215,7 +223,7 @@ def test_waiting_for_the_turn_is_measured(example: Example) -> None:
 
 def test_plain_lines_have_the_fields_too(caplog: pytest.LogCaptureFixture, client: FlaskClient) -> None:
     caplog.set_level(logging.INFO)
-    told = client.get("/healthz?secret=1").headers["X-Request-Id"]
+    told = client.get("/healthz", headers={"Referer": "/?secret=1"}).headers["X-Request-Id"]
     record = next(r for r in caplog.records if r.getMessage() == "answered")
     (line,) = PlainLines("%(levelname)s %(message)s").format(record).splitlines()
     assert line.startswith(f'INFO answered request_id="{told}" ')

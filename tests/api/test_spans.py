@@ -38,8 +38,8 @@ def exported(monkeypatch: pytest.MonkeyPatch) -> InMemorySpanExporter:
 def test_a_request_and_what_it_computed(
     exported: InMemorySpanExporter, client: FlaskClient, example: Example
 ) -> None:
-    headers = {"traceparent": PARENT}
-    response = client.post("/v1/plans?secret=1", json=example("planFitting", "own_stock"), headers=headers)
+    headers = {"traceparent": PARENT, "Referer": "/?secret=1"}
+    response = client.post("/v1/plans", json=example("planFitting", "own_stock"), headers=headers)
     inner, outer = exported.get_finished_spans()
     assert (inner.name, outer.name, outer.kind) == ("compute", "planFitting", SpanKind.SERVER)
     assert outer.parent is not None
