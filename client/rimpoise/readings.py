@@ -2,22 +2,49 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
-from .models.shared import PointMass, TwoPlaneReading
+from .decoding import from_json
+from .encoding import Mismatch, to_json
+from .errors import QuestionError
+from .models.shared import AtPlane, Device, MachineReading, PointMass, PositionPlane, ReadingPlane, TwoPlaneReading
 from .models.words import ReportsInput
 
 
 def two_plane(
-    first: PointMass,
-    second: PointMass,
+    first: PointMass | ReadingPlane,
+    second: PointMass | ReadingPlane,
     *,
     reports: ReportsInput = "correction",
     old_weights: Sequence[PointMass] = (),
 ) -> TwoPlaneReading:
-    """The usual reading, plane by plane, in any order.
+    """The usual reading, plane by plane, in any order; a PointMass is a plane by position.
 
-    >>> two_plane(PointMass(-134, 205, 35, 62), PointMass(44, 205, 20, 198)).planes[1].mass_g
+    >>> two_plane(AtPlane("inboard_flange", 35, 62), AtPlane("outboard_flange", 20, 198)).planes[1].mass_g
     20
     """
-    return TwoPlaneReading((first, second), reports, old_weights)
+    return TwoPlaneReading((_plane(first), _plane(second)), reports, old_weights)
+
+
+def _plane(plane: PointMass | ReadingPlane) -> ReadingPlane:
+    if isinstance(plane, AtPlane | PositionPlane):
+        return plane
+    return PositionPlane(plane.position_mm, plane.radius_mm, plane.mass_g, plane.angle_deg)
+
+
+def from_machine(values: Mapping[str, Any], device: Device | None = None) -> MachineReading:
+    """A reading from a dictionary as a balancer's driver has it, spelled as in the contract: nothing is converted.
+
+    device: instead of one in the dictionary. Raises QuestionError, with its pointer, for what a machine reading
+    doesn't have.
+
+    >>> from_machine({"shown": {"kind": "static", "mass": 30, "angle": 40},
+    ...               "set_to": {"kind": "place", "place": "inboard_flange"}}).shown.mass
+    30.0
+    """
+    own = {} if device is None else {"device": to_json(device)}
+    try:
+        return from_json(MachineReading, {"kind": "machine", **values, **own})
+    except Mismatch as mismatch:
+        raise QuestionError(mismatch.pointer, mismatch.reason) from None

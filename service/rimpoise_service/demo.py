@@ -128,7 +128,12 @@ class Spun:
     @property
     def reading(self) -> TwoPlaneReading:
         """What the balancer called."""
-        return two_plane(
+        return two_plane(*self.called)
+
+    @property
+    def called(self) -> tuple[PointMass, PointMass]:
+        """The same, inboard first."""
+        return (
             PointMass(INBOARD.position_mm, INBOARD.radius_mm, *self.inboard),
             PointMass(OUTBOARD.position_mm, OUTBOARD.radius_mm, *self.outboard),
         )
@@ -183,7 +188,7 @@ def _check_spin(client: Client, result: PlanResult) -> Iterator[str]:
 
 def _called(client: Client, spun: Spun, pieces: Sequence[Piece]) -> TwoPlaneReading:
     """What the balancer will call with these pieces on, all weights as points."""
-    heavy = [replace(m, angle_deg=(m.angle_deg + 180) % 360) for m in spun.reading.planes]
+    heavy = [replace(m, angle_deg=(m.angle_deg + 180) % 360) for m in spun.called]
     fitted = [PointMass(p.position_mm, p.effective_gmm / p.mass_g, p.mass_g, p.angle_deg) for p in pieces]
     found = client.corrections(CorrectionsRequest(PointMassesReading([*heavy, *fitted]), [INBOARD, OUTBOARD]))
     a, b = found.corrections

@@ -144,16 +144,19 @@ def test_methods_that_are_not_there(
 def test_everything_wrong_is_said_at_once_and_in_order(ask: Ask) -> None:
     body = {
         "raeding": {},
-        "reading": {"kind": "static", "position_mm": "0", "radius_mm": 0, "mass_g": 5, "angle_deg": 361},
+        "reading": {
+            "kind": "static",
+            "plane": {"kind": "position", "position_mm": "0", "radius_mm": 0, "mass_g": 5, "angle_deg": 361},
+        },
         "planes": [{"name": "a", "position_mm": 0}, {"name": "a", "position_mm": 0.5, "radius_mm": 10}, 7],
     }
     errors = ask("/v1/corrections", body).get_json()["errors"]
     assert [error["pointer"] for error in errors] == [
         "#/planes",
         "#/raeding",
-        "#/reading/angle_deg",
-        "#/reading/position_mm",
-        "#/reading/radius_mm",
+        "#/reading/plane/angle_deg",
+        "#/reading/plane/position_mm",
+        "#/reading/plane/radius_mm",
     ]
     body["planes"] = [
         {"name": "a", "position_mm": 0},

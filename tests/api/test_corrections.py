@@ -30,7 +30,7 @@ def weights(ask: Ask, reading: dict[str, Any], *planes: dict[str, Any]) -> list[
 
 def two_plane(*masses: dict[str, Any], **more: Any) -> dict[str, Any]:
     """A two-plane reading."""
-    return {"kind": "two_plane", "planes": masses, **more}
+    return {"kind": "two_plane", "planes": [{"kind": "position", **m} for m in masses], **more}
 
 
 def test_a_call_in_its_own_planes_is_itself(ask: Ask) -> None:
@@ -49,7 +49,7 @@ def test_unbalance_is_corrected_opposite(ask: Ask) -> None:
 
 
 def test_another_radius_takes_another_mass(ask: Ask) -> None:
-    reading = {"kind": "static", **mass(0, 30, 45, 200)}
+    reading = {"kind": "static", "plane": {"kind": "position", **mass(0, 30, 45, 200)}}
     assert weights(ask, reading, plane("a", 0, 150)) == [("a", 40, 45)]
 
 
@@ -116,16 +116,17 @@ def test_an_old_weight_still_on_is_taken_off_by_computation(ask: Ask) -> None:
     assert weights(ask, reading, plane("in", -50), plane("out", 50)) == [("in", 20, 40), ("out", 0, 0)]
 
 
+STATIC: dict[str, Any] = {"kind": "static", "plane": {"kind": "position", **mass(0, 10, 0)}}
 OLD = {"old_weights": [mass(0, 4, 0)]}
 
 
 @pytest.mark.parametrize(
     ("reading", "expected"),
     [
-        ({"kind": "static", **mass(0, 10, 0)}, 10),
-        ({"kind": "static", **mass(0, 10, 0), "reports": "unbalance"}, -10),
-        ({"kind": "static", **mass(0, 10, 0), **OLD}, 14),
-        ({"kind": "static", **mass(0, 10, 0), **OLD, "reports": "unbalance"}, -6),
+        ({**STATIC}, 10),
+        ({**STATIC, "reports": "unbalance"}, -10),
+        ({**STATIC, **OLD}, 14),
+        ({**STATIC, **OLD, "reports": "unbalance"}, -6),
         ({"kind": "point_masses", "masses": [mass(0, 10, 0)]}, -10),
         ({"kind": "point_masses", "masses": [mass(0, 10, 0)], **OLD}, -6),
     ],
@@ -138,19 +139,36 @@ def test_every_kind_knows_what_it_reports_and_what_is_still_on(
 
 
 def test_nothing_read_is_nothing_to_fit(ask: Ask) -> None:
-    body = {"reading": {"kind": "static", **mass(0, 0, 77)}, "planes": [plane("a", 5)]}
+    body = {
+        "reading": {"kind": "static", "plane": {"kind": "position", **mass(0, 0, 77)}},
+        "planes": [plane("a", 5)],
+    }
     answer = ask("/v1/corrections", body).get_json()
     assert answer["gain"] is None
     assert answer["corrections"] == [{"plane": "a", "mass_g": 0, "angle_deg": 0, "unbalance_gmm": 0}]
 
 
-def test_360_is_0(ask: Ask) -> None:
-    assert weights(ask, {"kind": "static", **mass(0, 10, 360)}, plane("a", 0)) == [("a", 10, 0)]
+def test_angles_are_from_minus_180_to_under_360(ask: Ask) -> None:
+    def at(angle: float) -> dict[str, Any]:
+        return {"kind": "static", "plane": {"kind": "position", **mass(0, 10, angle)}}
+
+    assert weights(ask, at(-180), plane("a", 0)) == [("a", 10, 180)]
+    assert weights(ask, at(-68), plane("a", 0)) == [("a", 10, 292)]
+    refused = ask("/v1/corrections", {"reading": at(360), "planes": [plane("a", 0)]})
+    assert refused.get_json()["errors"] == [
+        {
+            "pointer": "#/reading/plane/angle_deg",
+            "detail": "must be from -180 to under 360 deg, was 360",
+            "rule": None,
+        }
+    ]
 
 
 @pytest.mark.parametrize("angle", [0, 1e-9, 359.9999999])
 def test_angles_are_told_below_360(angle: float, ask: Ask) -> None:
-    ((_, _, told),) = weights(ask, {"kind": "static", **mass(0, 10, angle)}, plane("a", 0))
+    ((_, _, told),) = weights(
+        ask, {"kind": "static", "plane": {"kind": "position", **mass(0, 10, angle)}}, plane("a", 0)
+    )
     assert told == 0
 
 

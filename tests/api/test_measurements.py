@@ -84,7 +84,11 @@ def test_left_on_asks_for_the_same_in_the_end(ask: Ask) -> None:
 def test_the_published_index_readings(reports: str, ask: Ask) -> None:
     (case,) = cases("indexing")
     readings = [
-        {"kind": "static", "position_mm": 0, "radius_mm": 100, "mass_g": m, "angle_deg": a, "reports": reports}
+        {
+            "kind": "static",
+            "plane": {"kind": "position", "position_mm": 0, "radius_mm": 100, "mass_g": m, "angle_deg": a},
+            "reports": reports,
+        }
         for m, a in case.inputs["readings"]
     ]
     answer = ask("/v1/centring-checks", {"readings": readings}).get_json()

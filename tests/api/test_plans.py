@@ -24,7 +24,7 @@ def vector(size: float, angle_deg: float) -> complex:
 
 def bare_wheel(reading: dict[str, Any]) -> Vectors:
     """The unbalance of a reading that reports corrections, as vectors at positions."""
-    called = reading["planes"] if reading["kind"] == "two_plane" else [reading]
+    called = reading["planes"] if reading["kind"] == "two_plane" else [reading["plane"]]
     return [(m["position_mm"], -vector(m["mass_g"] * m["radius_mm"], m["angle_deg"])) for m in called]
 
 

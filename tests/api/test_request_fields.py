@@ -11,7 +11,7 @@ from marshmallow import ValidationError
 
 from rimpoise_service.api.schemas.corrections import CorrectionSchema
 from rimpoise_service.api.schemas.quantities import Angle, ArcEnd, Count, Mass
-from rimpoise_service.api.schemas.request_fields import Money, ScalarField, rounded
+from rimpoise_service.api.schemas.request_fields import Money, ScalarField, Text, rounded
 from rimpoise_service.api.schemas.response_fields import DecimalField, DirectionField, NumberField, PercentField
 from rimpoise_service.physics.planes import Plane, PlaneVector
 
@@ -68,8 +68,11 @@ def test_what_rounds_to_nothing_has_no_direction(size: float, told: float) -> No
     assert answer["angle_deg"] == pytest.approx(told, abs=1e-6)
 
 
-def test_what_comes_in_as_360_is_0() -> None:
-    assert Angle().deserialize(360) == 0
+def test_angles_are_from_minus_180_to_under_360() -> None:
+    assert [Angle().deserialize(angle) for angle in (-180, -90, 0, 359.5)] == [180, 270, 0, 359.5]
+    for angle in (-180.1, 360):
+        with pytest.raises(ValidationError, match="from -180 to under 360"):
+            Angle().deserialize(angle)
     assert ArcEnd().deserialize(360) == 360  # from 0 to 360 is the whole circle
 
 
@@ -99,3 +102,15 @@ def test_true_is_no_number() -> None:
 def test_answers_are_json_without_nan() -> None:
     with pytest.raises(ValueError, match="Out of range float"):
         json.dumps(dumped(NumberField(), math.nan), allow_nan=False)
+
+
+@pytest.mark.parametrize("text", [" ", "\t", "\u00a0", "a\u202eb", "\u2066a", "a\x00", "a\nb", "\x85"])
+def test_texts_are_one_line_that_can_be_read(text: str) -> None:
+    """Neither blank nor with characters that hide what stands there."""
+    with pytest.raises(ValidationError, match="one line of text"):
+        Text().deserialize(text)
+
+
+@pytest.mark.parametrize("text", ["a", " a ", "Größe ½", "輪", "a\u200fb"])
+def test_texts_of_any_script_pass(text: str) -> None:
+    assert Text().deserialize(text) == text

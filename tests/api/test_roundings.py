@@ -52,10 +52,10 @@ def requests(draw: st.DrawFn) -> dict[str, Any]:
     targets = [
         {
             "plane": name,
-            "position_mm": draw(st.floats(-500, 500)),
+            "position_mm": draw(st.floats(*(-500.0, -1.0) if name == "a" else (1.0, 500.0))),
             "radius_mm": draw(st.floats(50, 500)),
             "mass_g": draw(number),
-            "angle_deg": draw(st.floats(0, 360)),
+            "angle_deg": draw(st.floats(0, 360, exclude_max=True)),
         }
         for name in draw(st.sampled_from([["a"], ["a", "b"]]))
     ]

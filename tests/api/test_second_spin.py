@@ -68,10 +68,7 @@ def test_matched_tyre_and_rim(ask: Ask) -> None:
     readings = [
         {
             "kind": "static",
-            "position_mm": 0,
-            "radius_mm": 200,
-            "mass_g": size,
-            "angle_deg": a,
+            "plane": {"kind": "position", "position_mm": 0, "radius_mm": 200, "mass_g": size, "angle_deg": a},
             "reports": "unbalance",
         }
         for a in (angle, 360 - angle)

@@ -15,7 +15,16 @@ Example = Callable[[str, str], Any]
 
 
 def static(mass_g: float, angle_deg: float = 0) -> dict[str, Any]:
-    return {"kind": "static", "position_mm": -40, "radius_mm": 200, "mass_g": mass_g, "angle_deg": angle_deg}
+    return {
+        "kind": "static",
+        "plane": {
+            "kind": "position",
+            "position_mm": -40,
+            "radius_mm": 200,
+            "mass_g": mass_g,
+            "angle_deg": angle_deg,
+        },
+    }
 
 
 def by_name(answer: Any) -> dict[str, Any]:

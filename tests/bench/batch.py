@@ -18,7 +18,8 @@ from typing import Any, NamedTuple
 from urllib.parse import urlsplit
 
 from rimpoise.cli.local_service import local_process
-from rimpoise_service.api.endpoints.examples.plans import ALLOY_WHEEL, SHOP_STOCK, STEEL_WHEEL
+from rimpoise_service.api.endpoints.examples.plans import ALLOY_WHEEL, STEEL_WHEEL
+from rimpoise_service.api.endpoints.examples.stock import SHOP_STOCK
 
 PLANS = 300
 LINES = (1_000, 10_000)
@@ -36,7 +37,13 @@ def plans(count: int, seed: int = 1) -> Iterator[dict[str, Any]]:
     rng = random.Random(seed)
     for n in range(count):
         planes = [
-            {"position_mm": z, "radius_mm": 222, "mass_g": rng.randint(6, 45), "angle_deg": rng.randint(0, 359)}
+            {
+                "kind": "position",
+                "position_mm": z,
+                "radius_mm": 222,
+                "mass_g": rng.randint(6, 45),
+                "angle_deg": rng.randint(0, 359),
+            }
             for z in (-133.9, 43.9)
         ]
         yield {

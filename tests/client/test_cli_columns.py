@@ -114,7 +114,7 @@ def test_cells_beyond_the_header_are_not_dropped() -> None:
 
 def test_pointers_become_columns() -> None:
     assert column_of("#/wheel/flanges/outboard/thickness_mm") == "outboard_thickness_mm"
-    assert column_of("#/reading/mass_g") == "static_mass_g"
+    assert column_of("#/reading/plane/mass_g") == "static_mass_g"
 
 
 def test_files_as_the_world_writes_them(tmp_path: Path) -> None:

@@ -135,8 +135,8 @@ def test_a_piece_of_its_own_place_and_a_static_reading(tmp_path: Path) -> None:
     }
     path.write_text(",".join(cells) + "\n" + ",".join(map(str, cells.values())) + "\n", "utf-8")
     (job,) = history(path, None, None)["jobs"]
-    place = {"position_mm": -40, "radius_mm": 200, "reports": "unbalance"}
-    assert job["before"] == {"kind": "static", "mass_g": 30, "angle_deg": 10, **place}
+    plane = {"kind": "position", "position_mm": -40, "radius_mm": 200, "mass_g": 30, "angle_deg": 10}
+    assert job["before"] == {"kind": "static", "plane": plane, "reports": "unbalance"}
     assert job["fitted"] == [
         {
             "kind": "mass",

@@ -23,6 +23,7 @@ from rimpoise import (
     OwnStockInput,
     Plane,
     PlanRequest,
+    PositionPlane,
     PricedItem,
     PriceList,
     QuestionError,
@@ -83,7 +84,7 @@ CHARGED = {
 ASKED = {
     "corrections": (
         "/v1/corrections",
-        CorrectionsRequest(StaticReading(0, 200, 30, 12), [Plane("a", 0, 200)]),
+        CorrectionsRequest(StaticReading(PositionPlane(0, 200, 30, 12)), [Plane("a", 0, 200)]),
         {"corrections": [PLANE_MASS | {"unbalance_gmm": 6000.0}], "residual": LEFT, "gain": None, "warnings": []},
     ),
     "split": (
@@ -161,6 +162,7 @@ def test_a_plan_is_asked_and_read(
     assert client.calls[0].url == "http://service.test/v1/plans"
     assert client.sent["stock"] == {"kind": "builtin", "name": "metric"}
     assert client.sent["reading"]["planes"][0] == {
+        "kind": "position",
         "position_mm": -134,
         "radius_mm": 212,
         "mass_g": 35,
@@ -203,8 +205,8 @@ def test_a_problem_of_the_question_is_not_repeated(plan_question: PlanRequest, s
 
 def test_a_question_that_cannot_be_sent_is_not_sent(scripted: Scripted) -> None:
     client = scripted(retries=NO_WAIT)
-    question = CorrectionsRequest(StaticReading(0, 200, float("nan"), 12), [Plane("a", 0, 200)])
-    with pytest.raises(QuestionError, match=r"^#/reading/mass_g: "):
+    question = CorrectionsRequest(StaticReading(PositionPlane(0, 200, float("nan"), 12)), [Plane("a", 0, 200)])
+    with pytest.raises(QuestionError, match=r"^#/reading/plane/mass_g: "):
         client.corrections(question)
     assert client.calls == []
 

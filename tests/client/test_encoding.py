@@ -21,6 +21,7 @@ from rimpoise import (
     PlanRequest,
     PointMass,
     PointMassesReading,
+    PositionPlane,
     QuestionError,
     RimpoiseError,
     SpreadInput,
@@ -36,6 +37,7 @@ from rimpoise.transport import write_body
 
 MASS = PointMass(position_mm=-80, radius_mm=200, mass_g=35, angle_deg=90)
 MASS_JSON = {"position_mm": -80, "radius_mm": 200, "mass_g": 35, "angle_deg": 90}
+PLANE_JSON = {"kind": "position", **MASS_JSON}
 
 
 @pytest.mark.parametrize(
@@ -43,9 +45,12 @@ MASS_JSON = {"position_mm": -80, "radius_mm": 200, "mass_g": 35, "angle_deg": 90
     [
         (
             two_plane(MASS, MASS),
-            {"kind": "two_plane", "planes": [MASS_JSON] * 2, "reports": "correction", "old_weights": []},
+            {"kind": "two_plane", "planes": [PLANE_JSON] * 2, "reports": "correction", "old_weights": []},
         ),
-        (StaticReading(-80, 200, 35, 90, "unbalance"), {"kind": "static", **MASS_JSON, "reports": "unbalance"}),
+        (
+            StaticReading(PositionPlane(-80, 200, 35, 90), "unbalance"),
+            {"kind": "static", "plane": PLANE_JSON, "reports": "unbalance"},
+        ),
         (
             StaticCoupleReading(0, 1200, 10, 90000, 200),
             {

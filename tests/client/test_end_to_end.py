@@ -25,6 +25,7 @@ from rimpoise import (
     NotFound,
     Plane,
     PointMass,
+    PositionPlane,
     RoundingRequest,
     RoundingTarget,
     RuleBroken,
@@ -94,7 +95,7 @@ def test_one_correction_leaves_the_couple(live: Client) -> None:
 
 
 def test_nothing_read_has_no_gain(live: Client) -> None:
-    answer = live.corrections(CorrectionsRequest(StaticReading(0, 200, 0, 0), [Plane("a", 0, 200)]))
+    answer = live.corrections(CorrectionsRequest(StaticReading(PositionPlane(0, 200, 0, 0)), [Plane("a", 0, 200)]))
     assert (answer.gain, answer.corrections[0].mass_g) == (None, 0.0)
 
 

@@ -11,6 +11,7 @@ from rimpoise import (
     PermissibleUnbalanceRequest,
     Plane,
     PointMass,
+    PositionPlane,
     RuleBroken,
     StaticReading,
     Trial,
@@ -52,7 +53,7 @@ def test_four_runs_without_phase(live: Client) -> None:
 
 def test_a_half_turn_and_a_weight_called_back(live: Client) -> None:
     """By hand: half the sum is the machine's, half the difference the wheel's."""
-    readings = [StaticReading(-45, 200, 13, 90), StaticReading(-45, 200, 7, 270)]
+    readings = [StaticReading(PositionPlane(-45, 200, 13, 90)), StaticReading(PositionPlane(-45, 200, 7, 270))]
     weight = PointMass(40, 200, 50, 0)
     called = two_plane(PointMass(-130, 200, 0, 0), PointMass(40, 200, 49, 180))
     answer = live.centring_check(MachineCheckRequest(readings, known_weight=KnownWeight(weight, called)))

@@ -20,6 +20,7 @@ from rimpoise import (
     CorrectionSet,
     CorrectionsRequest,
     Plane,
+    PositionPlane,
     Retry,
     RimpoiseError,
     ServerError,
@@ -87,7 +88,7 @@ Act = Callable[[Handler], None]
 
 def well(handler: Handler) -> None:
     """As the contract says: the mass and angle asked about come back as the correction."""
-    reading = json.loads(handler.body)["reading"]
+    reading = json.loads(handler.body)["reading"]["plane"]
     correction = {
         "plane": "a",
         "mass_g": reading["mass_g"],
@@ -162,7 +163,9 @@ def client(server: Server) -> Iterator[Client]:
 
 def ask(client: Client, mass_g: float = 30.0) -> CorrectionSet:
     """A question whose answer the server mirrors."""
-    return client.corrections(CorrectionsRequest(StaticReading(0, 200, mass_g, 12), [Plane("a", 0, 200)]))
+    return client.corrections(
+        CorrectionsRequest(StaticReading(PositionPlane(0, 200, mass_g, 12)), [Plane("a", 0, 200)])
+    )
 
 
 def test_a_question_is_answered(server: Server, client: Client) -> None:

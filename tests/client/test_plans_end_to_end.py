@@ -26,6 +26,7 @@ from rimpoise import (
     Plan,
     PlanRequest,
     PointMass,
+    PositionPlane,
     Preferences,
     StaticReading,
     StyleChoicesRequest,
@@ -67,6 +68,12 @@ def test_a_wheel_without_places_gets_reasons_or_next_steps(live: Client) -> None
     assert answer.ruled_out or answer.next_steps
 
 
+def points(reading: TwoPlaneReading) -> list[PointMass]:
+    """Its planes, given by position."""
+    planes = [plane for plane in reading.planes if isinstance(plane, PositionPlane)]
+    return [PointMass(p.position_mm, p.radius_mm, p.mass_g, p.angle_deg) for p in planes]
+
+
 def acts_at(piece: Piece) -> tuple[complex, float]:
     """What a piece adds, and where along the axis."""
     return vector(piece.effective_gmm, piece.angle_deg), piece.position_mm
@@ -74,8 +81,8 @@ def acts_at(piece: Piece) -> tuple[complex, float]:
 
 def left_at_the_planes(reading: TwoPlaneReading, layout: Layout | Alternative) -> tuple[list[complex], complex]:
     """What a layout leaves in the reading's two planes, and its static sum [g·mm], by lever arms."""
-    first, second = reading.planes
-    called, moment = of_masses(reading.planes)
+    first, second = points(reading)
+    called, moment = of_masses(points(reading))
     force = sum(v for v, _ in map(acts_at, layout.pieces)) - called
     moment = sum(v * z for v, z in map(acts_at, layout.pieces)) - moment
     distance = second.position_mm - first.position_mm
@@ -86,7 +93,7 @@ def left_at_the_planes(reading: TwoPlaneReading, layout: Layout | Alternative) -
 def check_layout(reading: TwoPlaneReading, layout: Layout | Alternative) -> None:
     """The residual as told is the one that the pieces leave; sums are sums."""
     planes, static = left_at_the_planes(reading, layout)
-    mean_radius = sum(m.radius_mm for m in reading.planes) / 2
+    mean_radius = sum(m.radius_mm for m in points(reading)) / 2
     told = layout.residual
     assert [p.mass_g for p in told.planes] == pytest.approx([abs(v) / 222 for v in planes], abs=1e-4)
     for plane, v in zip(told.planes, planes, strict=True):
@@ -142,7 +149,7 @@ def test_what_is_required_does_what_was_called(live: Client) -> None:
     required = live.plan(QUESTION).required
     assert len(required) == 2
     force, moment = of_masses(PointMass(r.position_mm, r.radius_mm, r.mass_g, r.angle_deg) for r in required)
-    called_force, called_moment = of_masses(READING.planes)
+    called_force, called_moment = of_masses(points(READING))
     assert abs(force - called_force) < 0.01
     assert abs(moment - called_moment) < 1
 
@@ -185,15 +192,15 @@ def test_the_builtin_stock_can_be_sent_back_as_ones_own(live: Client) -> None:
 
 def test_a_static_reading_in_inches_and_ounces(live: Client) -> None:
     steel = Wheel("steel", "factory", "car", flanges=Flanges(Flange(), Flange()), rim_size="6Jx15 ET40")
-    reading = StaticReading(position_mm=-40, radius_mm=inches(15.4) / 2, mass_g=42, angle_deg=71)
+    called = PositionPlane(position_mm=-40, radius_mm=inches(15.4) / 2, mass_g=42, angle_deg=71)
     static = Preferences(styles=["clip_on"], correction="static")
-    plan = live.plan(PlanRequest(reading, steel, BuiltinStock("ounce"), static))
+    plan = live.plan(PlanRequest(StaticReading(called), steel, BuiltinStock("ounce"), static))
     assert plan.limits is not None
     assert plan.limits.static_g == pytest.approx(28.349523125 / 4, abs=1e-6)
     assert plan.limits.planes == ()
     (best, *_) = layouts_of(plan)
-    force = sum(v for v, _ in map(acts_at, best.pieces)) - vector(42 * reading.radius_mm, 71)
-    assert best.residual.static_g == pytest.approx(abs(force) / reading.radius_mm, abs=1e-4)
+    force = sum(v for v, _ in map(acts_at, best.pieces)) - vector(42 * called.radius_mm, 71)
+    assert best.residual.static_g == pytest.approx(abs(force) / called.radius_mm, abs=1e-4)
     assert best.residual.planes == ()
 
 

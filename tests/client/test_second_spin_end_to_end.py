@@ -15,6 +15,7 @@ from rimpoise import (
     Piece,
     PlanRequest,
     PointMass,
+    PositionPlane,
     Preferences,
     RuleBroken,
     SpreadInput,
@@ -94,7 +95,7 @@ def test_the_plan_as_it_was_meant_passes(live: Client) -> None:
 def test_a_tyre_turn_that_pays(live: Client) -> None:
     """Rim 30 g at 0°, tyre 50 g at 90°, half a turn between the readings: 20 g are left of 58."""
     size, angle = hypot(30, 50), degrees(cmath.phase(30 + 50j))
-    readings = [StaticReading(0, 200, size, a, "unbalance") for a in (angle, 360 - angle)]
+    readings = [StaticReading(PositionPlane(0, 200, size, a), "unbalance") for a in (angle, 360 - angle)]
     found = live.tyre_turn(TyreRotationRequest(readings, 180))
     assert found.verdict == "pays"
     assert found.best.turn_deg == pytest.approx(90, abs=ROUNDED)
@@ -104,6 +105,6 @@ def test_a_tyre_turn_that_pays(live: Client) -> None:
 
 
 def test_a_turn_of_nothing_is_refused(live: Client) -> None:
-    reading = StaticReading(0, 200, 40, 10)
+    reading = StaticReading(PositionPlane(0, 200, 40, 10))
     with pytest.raises(RuleBroken, match="turn of 5"):
         live.tyre_turn(TyreRotationRequest([reading, reading], 5))

@@ -22,8 +22,8 @@ LIP = {"present": True, "thickness_mm": 3.2}
 READING = {
     "kind": "two_plane",
     "planes": [
-        {"position_mm": -133.9, "radius_mm": 218.3, "mass_g": 22, "angle_deg": 40},
-        {"position_mm": 43.9, "radius_mm": 218.3, "mass_g": 17, "angle_deg": 150},
+        {"kind": "position", "position_mm": -133.9, "radius_mm": 218.3, "mass_g": 22, "angle_deg": 40},
+        {"kind": "position", "position_mm": 43.9, "radius_mm": 218.3, "mass_g": 17, "angle_deg": 150},
     ],
 }
 TWO_CLIPS: dict[str, Any] = {

@@ -21,7 +21,8 @@ with atheris.instrument_imports(include=["rimpoise_service.api", "json"]):
 
 CLIENT = create_app().test_client()
 SEEDS = (
-    b'{"reading": {"kind": "static", "position_mm": -120, "radius_mm": 216, "mass_g": 25, "angle_deg": 70}, '
+    b'{"reading": {"kind": "static", "plane": {"kind": "position", "position_mm": -120, "radius_mm": 216, '
+    b'"mass_g": 25, "angle_deg": 70}}, '
     b'"planes": [{"name": "a", "position_mm": -110, "radius_mm": 198}]}',
     b'[1, -2.5e3, "\\ud83d\\ude80", null, true, {"a": {"a": []}}]',
 )

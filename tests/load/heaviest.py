@@ -15,7 +15,7 @@ PLANES = [
     {"position_mm": -100, "radius_mm": 200, "mass_g": 97.3, "angle_deg": 33},
     {"position_mm": 100, "radius_mm": 200, "mass_g": 83.1, "angle_deg": 123},
 ]
-READING = {"kind": "two_plane", "planes": PLANES}
+READING = {"kind": "two_plane", "planes": [{"kind": "position", **plane} for plane in PLANES]}
 BARE = {"inboard": {"present": False}, "outboard": {"present": False}}
 HARD = {"kind": "masses", "per_plane_g": 0.1, "static_g": 0.1}
 

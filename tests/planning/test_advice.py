@@ -52,11 +52,32 @@ def steps(advice: AdvisedPlan) -> list[str]:
     return codes(advice.fitting_steps)
 
 
+@pytest.mark.parametrize(
+    ("other", "first"),
+    [
+        ({"spun": "bare"}, "clean_flange"),
+        ({"spun": "unknown"}, "spin_without_old_weights"),
+        ({"spun": "old_weights_on"}, "spin_without_old_weights"),
+        (
+            {"old_weights": (PointMass(INNER_MM, RADIUS_MM, 5, 20),), "spun": "old_weights_on"},
+            "remove_old_weights",
+        ),
+    ],
+)
+def test_the_first_step_is_what_old_weights_ask_for(other: dict[str, Any], first: str) -> None:
+    """Bare: nothing. Declared: computed off, so they must come off. Else: they were in what was read."""
+    assert steps(advise(request(replace(CALLED, **other), wheel())))[0] == first
+
+
+def test_old_weights_stay_on_a_wheel_that_is_within() -> None:
+    assert steps(advise(request(two_plane(1, 40, 1, 210, spun="old_weights_on"), wheel()))) == []
+
+
 def test_clip_ons_step_by_step() -> None:
     """Old weights off, the flange clean, how a clip is struck, then each piece, then the check spin."""
     advice = advise(TWO_CLIPS)
     assert steps(advice) == [
-        "remove_old_weights",
+        "spin_without_old_weights",
         "clean_flange",
         "seat_clip",
         "fit_clip_on",
@@ -70,7 +91,7 @@ def test_clip_ons_step_by_step() -> None:
 
 def test_each_style_has_its_manner_before_its_pieces() -> None:
     assert steps(advise(MIXED)) == [
-        "remove_old_weights",
+        "spin_without_old_weights",
         "clean_flange",
         "seat_clip",
         "fit_clip_on",

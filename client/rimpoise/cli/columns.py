@@ -24,7 +24,7 @@ TWO_PLANE: Mapping[str, str] = {
     for plane, side in enumerate(("inboard", "outboard"))
     for name in _READING
 }
-STATIC: Mapping[str, str] = {f"static_{name}": f"reading.{name}" for name in _READING}
+STATIC: Mapping[str, str] = {f"static_{name}": f"reading.plane.{name}" for name in _READING}
 WHEEL: Mapping[str, str] = {
     **{name: f"wheel.{name}" for name in ("rim_size", "offset_mm", "material", "origin", "vehicle_class")},
     **{
@@ -104,7 +104,7 @@ def question(columns: Sequence[str], cells: Sequence[str], decimal: Decimal) -> 
     """The plan request of a row, as JSON, from the paths of its columns.
 
     >>> question(["reading.planes.0.mass_g", "reference", "wheel.rim_size"], ["12,5", "7", ""], ",")
-    {'reading': {'kind': 'two_plane', 'planes': [{'mass_g': 12.5}]}, 'reference': '7'}
+    {'reading': {'kind': 'two_plane', 'planes': [{'kind': 'position', 'mass_g': 12.5}]}, 'reference': '7'}
     """
     tree: dict[str, Any] = {}
     for path, cell in zip(columns, cells, strict=False):
@@ -169,7 +169,8 @@ def _with_lists(node: Any) -> Any:
 
 
 FORMS: Mapping[str, Sequence[tuple[str, str]]] = {
-    "reading": (("planes", "two_plane"), ("position_mm", "static")),
+    "reading": (("planes", "two_plane"), ("plane", "static"), ("shown", "machine")),
+    "plane": (("place", "at"), *((name, "position") for name in _READING)),
     "stock": (("name", "builtin"), ("clip_ons", "own"), ("strips", "own")),
     "acceptance": (("grade", "grade"), ("per_plane_g", "masses"), ("static_g", "masses")),
     "spokes": (("windows", "windows"), ("count", "even")),
@@ -190,7 +191,17 @@ def with_kind(noun: str, value: Any) -> Any:
 
 
 def _with_kinds(body: dict[str, Any]) -> dict[str, Any]:
+    if isinstance(body.get("reading"), dict):
+        planes_with_kind(body["reading"])
     for holder in (body, body.get("wheel")):
         if isinstance(holder, dict):
             holder |= {noun: with_kind(noun, holder[noun]) for noun in FORMS if noun in holder}
     return body
+
+
+def planes_with_kind(reading: dict[str, Any]) -> None:
+    """Give the planes of a reading the kind that their names show, where none is given."""
+    if "plane" in reading:
+        reading["plane"] = with_kind("plane", reading["plane"])
+    if isinstance(reading.get("planes"), list):
+        reading["planes"] = [with_kind("plane", plane) for plane in reading["planes"]]

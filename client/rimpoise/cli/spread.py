@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from ..models.measuring import CalibrationBin, SpreadEstimate, Spreads
-from .columns import BadHeader, Decimal, question
+from .columns import BadHeader, Decimal, planes_with_kind, question
 from .demand import NoPlotting
 from .tables import Delimiter, Dialect
 
@@ -28,7 +28,7 @@ OF_A_PIECE = ("style", "arc_deg")
 def _columns() -> dict[str, tuple[str, ...]]:
     found: dict[str, tuple[str, ...]] = {"list": ("list",), "wheel": ("wheel",)}
     found |= {"pass_chance_pct": ("pass_chance_pct",), "reports": ("before.reports", "after.reports")}
-    for prefix, where in (*((side, f"planes.{k}.") for k, side in enumerate(SIDES)), ("static", "")):
+    for prefix, where in (*((side, f"planes.{k}.") for k, side in enumerate(SIDES)), ("static", "plane.")):
         found |= {f"{prefix}_{n}": (f"before.{where}{n}", f"after.{where}{n}") for n in PLACES}
         found |= {f"{r}_{prefix}_{n}": (f"{r}.{where}{n}",) for r in ("before", "after") for n in CALLED}
         piece = "fitted.1" if prefix == "outboard" else "fitted.0"
@@ -101,11 +101,16 @@ def _row(names: list[str], cells: list[str], decimal: Decimal) -> tuple[str, str
 
 
 def _reading(read: dict[str, Any]) -> dict[str, Any]:
+    planes_with_kind(read)
     return {"kind": "two_plane" if "planes" in read else "static", **read}
 
 
 def _piece(piece: dict[str, Any], reading: dict[str, Any], plane: int) -> dict[str, Any]:
-    place = reading["planes"][min(plane, len(reading["planes"]) - 1)] if "planes" in reading else reading
+    place = (
+        reading["planes"][min(plane, len(reading["planes"]) - 1)]
+        if "planes" in reading
+        else reading.get("plane", {})
+    )
     return {"kind": "mass", **{n: place[n] for n in PLACES if n in place}, **piece}
 
 

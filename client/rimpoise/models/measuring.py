@@ -204,6 +204,26 @@ class OnePlaneCorrection:
 class MachineCheckRequest:
     """Readings that tell the wheel from the machine; any of the four checks, together or alone.
 
+    Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
+    planes can't correct a couple.
+
+    Rule `place_unknown`: A place that a reading names, or is tied to, is one that the wheel describes: a flange
+    or a land whose position and radius are measured or follow from rim_size and offset; so is the mounting
+    face.
+
+    Rule `set_to_matches_shown`: What a balancer was set to has as many planes as it shows: one for static, else
+    two.
+
+    Rule `planes_in_order`: The inboard plane of a machine reading comes out inboard of the outboard one.
+
+    Rule `planes_on_rim`: A reading's planes are on the rim: not both outside it on one side, none 60 mm
+    outside.
+
+    Rule `radius_on_rim`: The radius of a reading's plane is 0.6 to 1.3 times that of the rim.
+
+    Rule `mass_possible`: What is called, taken at the flanges, is at most what a wheel of the class can have:
+    motorcycle 300 g, car 500 g, light truck, van and trailer 800 g, heavy truck and bus 2,500 g.
+
     Rule `same_planes`: The readings of one check are of one kind and name the same planes in the same order:
     equal positions and radii.
 
@@ -219,6 +239,7 @@ class MachineCheckRequest:
     known_weight: a weight called back
     repeats: of the same wheel, nothing touched in between
     limit_g: what may be off in a plane, at its radius [g] Default: 5.0.
+    wheel: that was read, for places that readings name and to see whether they fit it
     """
 
     readings: Sequence[PlaneReading] | None = None
@@ -228,14 +249,12 @@ class MachineCheckRequest:
     known_weight: KnownWeight | None = None
     repeats: Sequence[PlaneReading] | None = None
     limit_g: float | None = None
+    wheel: Wheel | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class KnownWeight:
     """A weight put on by hand, and what was read with it: it should be called back on the opposite side.
-
-    Rule `same_planes`: The readings of one check are of one kind and name the same planes in the same order:
-    equal positions and radii.
 
     weight: that was put on
     reading: with it
@@ -662,11 +681,31 @@ class SpreadsRequest:
 class SpreadSpins:
     """Spins of one wheel with nothing changed on it.
 
+    Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
+    planes can't correct a couple.
+
+    Rule `place_unknown`: A place that a reading names, or is tied to, is one that the wheel describes: a flange
+    or a land whose position and radius are measured or follow from rim_size and offset; so is the mounting
+    face.
+
+    Rule `set_to_matches_shown`: What a balancer was set to has as many planes as it shows: one for static, else
+    two.
+
+    Rule `planes_in_order`: The inboard plane of a machine reading comes out inboard of the outboard one.
+
+    Rule `planes_on_rim`: A reading's planes are on the rim: not both outside it on one side, none 60 mm
+    outside.
+
+    Rule `radius_on_rim`: The radius of a reading's plane is 0.6 to 1.3 times that of the rim.
+
+    Rule `mass_possible`: What is called, taken at the flanges, is at most what a wheel of the class can have:
+    motorcycle 300 g, car 500 g, light truck, van and trailer 800 g, heavy truck and bus 2,500 g.
+
     Rule `same_planes`: The readings of one check are of one kind and name the same planes in the same order:
     equal positions and radii.
 
-    wheel: the caller's own note; nothing is read from it
     readings: all in the same planes
+    wheel: that was read, for places that readings name and to see whether they fit it
     """
 
     readings: Sequence[PlaneReading]
@@ -677,20 +716,40 @@ class SpreadSpins:
 class SpreadJob:
     """A wheel from its reading to its check spin; it stayed clamped in between.
 
+    Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
+    planes can't correct a couple.
+
+    Rule `place_unknown`: A place that a reading names, or is tied to, is one that the wheel describes: a flange
+    or a land whose position and radius are measured or follow from rim_size and offset; so is the mounting
+    face.
+
+    Rule `set_to_matches_shown`: What a balancer was set to has as many planes as it shows: one for static, else
+    two.
+
+    Rule `planes_in_order`: The inboard plane of a machine reading comes out inboard of the outboard one.
+
+    Rule `planes_on_rim`: A reading's planes are on the rim: not both outside it on one side, none 60 mm
+    outside.
+
+    Rule `radius_on_rim`: The radius of a reading's plane is 0.6 to 1.3 times that of the rim.
+
+    Rule `mass_possible`: What is called, taken at the flanges, is at most what a wheel of the class can have:
+    motorcycle 300 g, car 500 g, light truck, van and trailer 800 g, heavy truck and bus 2,500 g.
+
     Rule `readings_alike`: Two readings that are compared are both static, or neither is.
 
-    wheel: the caller's own note; nothing is read from it
     before: before weights were fitted
     fitted: the pieces as they were planned
     after: the check spin
     pass_chance_pct: that the plan gave this check spin [%]
+    wheel: that was read, for places that readings name and to see whether they fit it
     """
 
     before: PlaneReading
     fitted: Sequence[FittedPiece]
     after: PlaneReading
-    wheel: Wheel | None = None
     pass_chance_pct: float | None = None
+    wheel: Wheel | None = None
 
 
 @dataclass(frozen=True, slots=True)

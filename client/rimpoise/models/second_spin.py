@@ -32,6 +32,23 @@ class CheckSpinRequest:
     Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
     planes can't correct a couple.
 
+    Rule `place_unknown`: A place that a reading names, or is tied to, is one that the wheel describes: a flange
+    or a land whose position and radius are measured or follow from rim_size and offset; so is the mounting
+    face.
+
+    Rule `set_to_matches_shown`: What a balancer was set to has as many planes as it shows: one for static, else
+    two.
+
+    Rule `planes_in_order`: The inboard plane of a machine reading comes out inboard of the outboard one.
+
+    Rule `planes_on_rim`: A reading's planes are on the rim: not both outside it on one side, none 60 mm
+    outside.
+
+    Rule `radius_on_rim`: The radius of a reading's plane is 0.6 to 1.3 times that of the rim.
+
+    Rule `mass_possible`: What is called, taken at the flanges, is at most what a wheel of the class can have:
+    motorcycle 300 g, car 500 g, light truck, van and trailer 800 g, heavy truck and bus 2,500 g.
+
     Rule `names_unique`: Within one request no two planes, no two lands, no two windows and no two stock items
     (by sku) have the same name.
 
@@ -48,6 +65,7 @@ class CheckSpinRequest:
     spread: what hands and machine do; default: the usual
     effort: what work takes; default: the usual
     reclamped: whether the wheel was clamped again Default: "unknown".
+    wheel: that was read, for places that readings name and to see whether they fit it
     """
 
     before: Reading
@@ -59,6 +77,7 @@ class CheckSpinRequest:
     spread: Spread | SpreadInput | None = None
     effort: Effort | EffortInput | None = None
     reclamped: Reclamped | None = None
+    wheel: Wheel | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,6 +276,23 @@ class TyreRotationRequest:
 
     Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
     planes can't correct a couple.
+
+    Rule `place_unknown`: A place that a reading names, or is tied to, is one that the wheel describes: a flange
+    or a land whose position and radius are measured or follow from rim_size and offset; so is the mounting
+    face.
+
+    Rule `set_to_matches_shown`: What a balancer was set to has as many planes as it shows: one for static, else
+    two.
+
+    Rule `planes_in_order`: The inboard plane of a machine reading comes out inboard of the outboard one.
+
+    Rule `planes_on_rim`: A reading's planes are on the rim: not both outside it on one side, none 60 mm
+    outside.
+
+    Rule `radius_on_rim`: The radius of a reading's plane is 0.6 to 1.3 times that of the rim.
+
+    Rule `mass_possible`: What is called, taken at the flanges, is at most what a wheel of the class can have:
+    motorcycle 300 g, car 500 g, light truck, van and trailer 800 g, heavy truck and bus 2,500 g.
 
     Rule `names_unique`: Within one request no two planes, no two lands, no two windows and no two stock items
     (by sku) have the same name.

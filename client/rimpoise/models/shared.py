@@ -18,9 +18,14 @@ from .words import (
     CorrectionMode,
     Decision,
     DecisionInput,
+    DeviceSense,
     Finding,
     Finish,
     FlangeCondition,
+    LengthUnit,
+    LengthUnitInput,
+    MassUnit,
+    MassUnitInput,
     Material,
     MaterialInput,
     Origin,
@@ -29,11 +34,14 @@ from .words import (
     Sensor,
     Side,
     SideInput,
+    Sizes,
+    Spun,
     Style,
     StyleInput,
     UnbalanceOnly,
     VehicleClass,
     VehicleClassInput,
+    View,
     WheelMaterial,
     WheelMaterialInput,
 )
@@ -77,6 +85,26 @@ class Fault:
 class PlanRequest:
     """A reading, the wheel, what there is to fit, and wishes.
 
+    Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
+    planes can't correct a couple.
+
+    Rule `place_unknown`: A place that a reading names, or is tied to, is one that the wheel describes: a flange
+    or a land whose position and radius are measured or follow from rim_size and offset; so is the mounting
+    face.
+
+    Rule `set_to_matches_shown`: What a balancer was set to has as many planes as it shows: one for static, else
+    two.
+
+    Rule `planes_in_order`: The inboard plane of a machine reading comes out inboard of the outboard one.
+
+    Rule `planes_on_rim`: A reading's planes are on the rim: not both outside it on one side, none 60 mm
+    outside.
+
+    Rule `radius_on_rim`: The radius of a reading's plane is 0.6 to 1.3 times that of the rim.
+
+    Rule `mass_possible`: What is called, taken at the flanges, is at most what a wheel of the class can have:
+    motorcycle 300 g, car 500 g, light truck, van and trailer 800 g, heavy truck and bus 2,500 g.
+
     Rule `inspection_none_alone`: The finding none stands alone: it says that there is no other.
 
     reading: what the balancer said, by kind
@@ -101,21 +129,58 @@ class PlanRequest:
 
 @dataclass(frozen=True, slots=True)
 class TwoPlaneReading:
-    """A mass called in each of two planes, in any order; the smaller position is inboard.
-
-    Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
-    planes can't correct a couple.
+    """A mass called in each of two planes, in any order.
 
     kind: The tag that tells this form from the others: always two_plane.
-    planes: the two planes the balancer was set to
+    planes: the two planes the balancer was set to, by place or by position
     reports: what the angles mean Default: "correction".
     old_weights: known weights still on the wheel while it was read, to be taken off
+    spins: of how many the reading is the mean Default: 1.
+    spun: what was on when it was spun Default: "unknown".
     """
 
-    planes: Sequence[PointMass]
+    planes: Sequence[ReadingPlane]
     reports: Reports | ReportsInput | None = None
     old_weights: Sequence[PointMass] | None = None
+    spins: int | None = None
+    spun: Spun | None = None
     kind: Literal["two_plane"] = field(default="two_plane", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class AtPlane:
+    """A plane at a place of the wheel, by its name.
+
+    kind: The tag that tells this form from the others: always at.
+    place: inboard_flange, outboard_flange or a land's name
+    mass_g: called [g]
+    angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
+    touched: whether the balancer's gauge touched the place Default: false.
+    """
+
+    place: str
+    mass_g: float
+    angle_deg: float
+    touched: bool | None = None
+    kind: Literal["at"] = field(default="at", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class PositionPlane:
+    """A plane at a position along the axis.
+
+    position_mm: along the axis, positive outboard; any datum, the same for the whole request [mm]
+    radius_mm: from the axis [mm]
+    mass_g: how heavy [g]
+    angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
+    kind: The tag that tells this form from the others: always position.
+    """
+
+    position_mm: float
+    radius_mm: float
+    mass_g: float
+    angle_deg: float
+    kind: Literal["position"] = field(default="position", kw_only=True, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,21 +204,292 @@ class StaticReading:
     """One mass called in one plane; nothing is known of the couple.
 
     kind: The tag that tells this form from the others: always static.
-    position_mm: of the plane along the axis, positive outboard [mm]
-    radius_mm: at which the mass was called [mm]
-    mass_g: called [g]
-    angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
+    plane: the plane the balancer was set to, by place or by position
     reports: what the angles mean Default: "correction".
     old_weights: known weights still on the wheel while it was read, to be taken off
+    spins: of how many the reading is the mean Default: 1.
+    spun: what was on when it was spun Default: "unknown".
     """
 
-    position_mm: float
-    radius_mm: float
-    mass_g: float
-    angle_deg: float
+    plane: ReadingPlane
     reports: Reports | ReportsInput | None = None
     old_weights: Sequence[PointMass] | None = None
+    spins: int | None = None
+    spun: Spun | None = None
     kind: Literal["static"] = field(default="static", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class MachineReading:
+    """What a balancer shows and what it was set to, in its own words; nothing needs to be converted.
+
+    kind: The tag that tells this form from the others: always machine.
+    device: how it shows what it shows; default: clockwise from outboard, grams
+    shown: what it shows
+    set_to: the planes it was set to
+    old_weights: known weights still on the wheel while it was read, to be taken off
+    spins: of how many the reading is the mean Default: 1.
+    spun: what was on when it was spun Default: "unknown".
+    """
+
+    shown: Shown
+    set_to: SetTo
+    device: Device | None = None
+    old_weights: Sequence[PointMass] | None = None
+    spins: int | None = None
+    spun: Spun | None = None
+    kind: Literal["machine"] = field(default="machine", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Device:
+    """How a balancer shows what it shows.
+
+    angle_sense: in which its angles grow Default: "clockwise".
+    seen_from: the side from which that sense is meant Default: "outboard".
+    mass_unit: of what it shows Default: "g".
+    mass_step: of its display, in mass_unit; its rounding counts in the chance to pass
+    zero_below: in mass_unit: what it shows as 0 is up to this Default: 0.0.
+    weight_spot: where the weight goes when the wheel is turned to its spot; default: top
+    distance_unit: of distances Default: "mm".
+    width_unit: of the width Default: "in".
+    size_unit: of sizes Default: "in".
+    sizes: what a size is Default: "diameter".
+    positions_grow: which way distances grow Default: "outboard".
+    calls: what the angles mean Default: "correction".
+    label: for people
+    """
+
+    angle_sense: DeviceSense | None = None
+    seen_from: View | None = None
+    mass_unit: MassUnit | MassUnitInput | None = None
+    mass_step: float | None = None
+    zero_below: float | None = None
+    weight_spot: WeightSpot | None = None
+    distance_unit: LengthUnit | LengthUnitInput | None = None
+    width_unit: LengthUnit | LengthUnitInput | None = None
+    size_unit: LengthUnit | LengthUnitInput | None = None
+    sizes: Sizes | None = None
+    positions_grow: View | None = None
+    calls: Reports | ReportsInput | None = None
+    label: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TopSpot:
+    """At 12 o'clock, as for clips.
+
+    kind: The tag that tells this form from the others: always top.
+    """
+
+    kind: Literal["top"] = field(default="top", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class BottomSpot:
+    """At 6 o'clock, as for strips.
+
+    kind: The tag that tells this form from the others: always bottom.
+    """
+
+    kind: Literal["bottom"] = field(default="bottom", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class AngleDirection:
+    """An angle from the top, in the device's own sense and view.
+
+    kind: The tag that tells this form from the others: always angle.
+    angle: from the top
+    """
+
+    angle: float
+    kind: Literal["angle"] = field(default="angle", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class ShownPlanes:
+    """A mass for each side.
+
+    kind: The tag that tells this form from the others: always planes.
+    inboard: of the inboard side
+    outboard: of the outboard side
+    """
+
+    inboard: ShownVector
+    outboard: ShownVector
+    kind: Literal["planes"] = field(default="planes", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class ShownVector:
+    """A mass, and its angle or, instead, where the valve stands when the weight's spot is at weight_spot.
+
+    Rule `angle_or_valve`: What a balancer shows has an angle, or where the valve stands, and not both.
+
+    mass: as shown, in the device's unit
+    angle: as shown, in the device's sense and view
+    valve_at: instead of angle: where the valve stands
+    """
+
+    mass: float
+    angle: float | None = None
+    valve_at: ValveAt | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ClockDirection:
+    """A time of day, as the hour hand shows it to whoever looks at the wheel.
+
+    kind: The tag that tells this form from the others: always clock.
+    clock: like 4:00
+    """
+
+    clock: str
+    kind: Literal["clock"] = field(default="clock", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class ShownStatic:
+    """One mass, static.
+
+    Rule `angle_or_valve`: What a balancer shows has an angle, or where the valve stands, and not both.
+
+    mass: as shown, in the device's unit
+    angle: as shown, in the device's sense and view
+    valve_at: instead of angle: where the valve stands
+    kind: The tag that tells this form from the others: always static.
+    """
+
+    mass: float
+    angle: float | None = None
+    valve_at: ValveAt | None = None
+    kind: Literal["static"] = field(default="static", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class ShownStaticCouple:
+    """A static mass, and a couple's two equal masses opposite each other. Masses are at the mean of the sizes it
+    was set to; the static one acts in the middle between the planes.
+
+    kind: The tag that tells this form from the others: always static_couple.
+    static: the static mass
+    couple: each mass of the couple, at the outboard one's angle
+    """
+
+    static: ShownVector
+    couple: ShownVector
+    kind: Literal["static_couple"] = field(default="static_couple", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class SetToPlaces:
+    """Set to two places of the wheel.
+
+    kind: The tag that tells this form from the others: always places.
+    inboard: inboard_flange, outboard_flange or a land's name
+    outboard: inboard_flange, outboard_flange or a land's name
+    touched: whether its gauge touched them Default: false.
+    """
+
+    inboard: str
+    outboard: str
+    touched: bool | None = None
+    kind: Literal["places"] = field(default="places", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class SetToPlace:
+    """Set to one place of the wheel, for a static reading.
+
+    kind: The tag that tells this form from the others: always place.
+    place: inboard_flange, outboard_flange or a land's name
+    touched: whether its gauge touched it Default: false.
+    """
+
+    place: str
+    touched: bool | None = None
+    kind: Literal["place"] = field(default="place", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Dialled:
+    """Distance, width and sizes, as dialled.
+
+    kind: The tag that tells this form from the others: always dialled.
+    distance: to the inboard plane, in distance_unit
+    width: from there to the outboard plane, in width_unit
+    inboard_size: of the inboard plane, in size_unit
+    outboard_size: of the outboard plane, in size_unit
+    tied: how the device's distances lie on the wheel
+    """
+
+    distance: float
+    width: float
+    inboard_size: float
+    outboard_size: float
+    tied: Tied
+    kind: Literal["dialled"] = field(default="dialled", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class TiedToPlace:
+    """The inboard plane, or the only one, is at a place of the wheel.
+
+    kind: The tag that tells this form from the others: always inboard_is.
+    place: inboard_flange, outboard_flange or a land's name
+    """
+
+    place: str
+    kind: Literal["inboard_is"] = field(default="inboard_is", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class TiedToFace:
+    """The wheel's mounting face is at a distance from where the device counts.
+
+    kind: The tag that tells this form from the others: always mounting_face.
+    distance: in distance_unit
+    """
+
+    distance: float
+    kind: Literal["mounting_face"] = field(default="mounting_face", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class DialledTwo:
+    """Two distances and sizes, as dialled.
+
+    kind: The tag that tells this form from the others: always dialled_two.
+    inboard_distance: to the inboard plane, in distance_unit
+    outboard_distance: to the outboard plane, in distance_unit
+    inboard_size: of the inboard plane, in size_unit
+    outboard_size: of the outboard plane, in size_unit
+    tied: how the device's distances lie on the wheel
+    """
+
+    inboard_distance: float
+    outboard_distance: float
+    inboard_size: float
+    outboard_size: float
+    tied: Tied
+    kind: Literal["dialled_two"] = field(default="dialled_two", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class DialledOne:
+    """One distance and size, as dialled for a static reading.
+
+    kind: The tag that tells this form from the others: always dialled_one.
+    distance: to the plane, in distance_unit
+    size: of the plane, in size_unit
+    tied: how the device's distances lie on the wheel
+    """
+
+    distance: float
+    size: float
+    tied: Tied
+    kind: Literal["dialled_one"] = field(default="dialled_one", kw_only=True, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,6 +504,8 @@ class StaticCoupleReading:
     couple_angle_deg: of the couple's outboard half, clockwise seen from outboard, 0 at the caller's mark [deg]
     reports: what the angles mean Default: "correction".
     old_weights: known weights still on the wheel while it was read, to be taken off
+    spins: of how many the reading is the mean Default: 1.
+    spun: what was on when it was spun Default: "unknown".
     """
 
     position_mm: float
@@ -177,6 +515,8 @@ class StaticCoupleReading:
     couple_angle_deg: float
     reports: Reports | ReportsInput | None = None
     old_weights: Sequence[PointMass] | None = None
+    spins: int | None = None
+    spun: Spun | None = None
     kind: Literal["static_couple"] = field(default="static_couple", kw_only=True, repr=False)
 
 
@@ -199,6 +539,11 @@ class PointMassesReading:
 @dataclass(frozen=True, slots=True)
 class Wheel:
     """A wheel, as far as it is known. Measured positions and radii win over those worked out from the rim size.
+
+    Rule `lands_in_rim`: A land's middle is within the rim's width, give or take 5 mm, and its radius is from
+    half the rim's to that of the flange's edge.
+
+    Rule `lands_in_order`: No inboard land is outboard of an outboard one.
 
     Rule `names_unique`: Within one request no two planes, no two lands, no two windows and no two stock items
     (by sku) have the same name.
@@ -683,6 +1028,7 @@ class Piece:
     length_mm: along the wheel, if known [mm]
     hidden: whether it can't be seen from outboard
     location: where it is on the shelf
+    called: the same in the balancer's words; null unless the reading was in them
     """
 
     place: str
@@ -703,7 +1049,44 @@ class Piece:
     window: str | None = None
     length_mm: float | None = None
     location: str | None = None
+    called: Called | None = None
     kind: str = field(default="planned", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Called:
+    """Where a weight goes, in the words of the balancer that read the wheel.
+
+    mass: the stock's nominal, in mass_unit
+    mass_unit: of mass
+    angle: in the device's sense and view
+    valve_at: where the valve then stands; null unless the reading said it so
+    distance: in distance_unit, as dialled; null where places were set
+    size: in size_unit, as dialled; null where places were set
+    distance_unit: of distance
+    size_unit: of size
+    """
+
+    mass: float
+    mass_unit: MassUnit
+    angle: float
+    distance_unit: LengthUnit
+    size_unit: LengthUnit
+    valve_at: Clock | None = None
+    distance: float | None = None
+    size: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """A time of the clock, as whoever looks at the wheel sees it.
+
+    kind: The tag that tells this form from the others: always clock.
+    clock: like 4:00
+    """
+
+    clock: str
+    kind: str = field(default="clock", kw_only=True, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -1149,8 +1532,26 @@ class Strip:
     coated: bool | None = None
 
 
-Reading: TypeAlias = TwoPlaneReading | StaticReading | StaticCoupleReading | PointMassesReading
+Reading: TypeAlias = TwoPlaneReading | StaticReading | MachineReading | StaticCoupleReading | PointMassesReading
 """What the balancer said, in one of its kinds."""
+
+ReadingPlane: TypeAlias = AtPlane | PositionPlane
+"""A plane that the balancer was set to, and what was called in it."""
+
+WeightSpot: TypeAlias = TopSpot | BottomSpot | AngleDirection
+"""Where a weight goes when the wheel has been turned to its spot."""
+
+Shown: TypeAlias = ShownPlanes | ShownStatic | ShownStaticCouple
+"""What a balancer shows."""
+
+ValveAt: TypeAlias = ClockDirection | AngleDirection
+"""Where the valve stands when the weight's spot is where weights go."""
+
+SetTo: TypeAlias = SetToPlaces | SetToPlace | Dialled | DialledTwo | DialledOne
+"""What a balancer was set to."""
+
+Tied: TypeAlias = TiedToPlace | TiedToFace
+"""How a device's distances lie on the wheel."""
 
 Spokes: TypeAlias = EvenSpokes | SpokeWindows
 """What can hide a piece: spokes of one width, evenly spaced, or windows one by one."""
@@ -1167,5 +1568,5 @@ Acceptance: TypeAlias = MassAcceptance | GradeAcceptance | UnknownForm
 FittedPiece: TypeAlias = Piece | PieceInput | FittedMass
 """A weight that was fitted: a plan's piece as it was told, or by hand."""
 
-PlaneReading: TypeAlias = TwoPlaneReading | StaticReading
-"""A reading that names its planes: two, or one."""
+PlaneReading: TypeAlias = TwoPlaneReading | StaticReading | MachineReading
+"""A reading that names its planes: two, or one, or as the balancer shows it."""

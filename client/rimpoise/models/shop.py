@@ -571,6 +571,26 @@ class VehicleDetails:
 class VehicleWheel:
     """A wheel: where it goes, its plan, and what was done to it.
 
+    Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
+    planes can't correct a couple.
+
+    Rule `place_unknown`: A place that a reading names, or is tied to, is one that the wheel describes: a flange
+    or a land whose position and radius are measured or follow from rim_size and offset; so is the mounting
+    face.
+
+    Rule `set_to_matches_shown`: What a balancer was set to has as many planes as it shows: one for static, else
+    two.
+
+    Rule `planes_in_order`: The inboard plane of a machine reading comes out inboard of the outboard one.
+
+    Rule `planes_on_rim`: A reading's planes are on the rim: not both outside it on one side, none 60 mm
+    outside.
+
+    Rule `radius_on_rim`: The radius of a reading's plane is 0.6 to 1.3 times that of the rim.
+
+    Rule `mass_possible`: What is called, taken at the flanges, is at most what a wheel of the class can have:
+    motorcycle 300 g, car 500 g, light truck, van and trailer 800 g, heavy truck and bus 2,500 g.
+
     Rule `readings_alike`: Two readings that are compared are both static, or neither is.
 
     position: front_left, front_right, rear_left, rear_right, front, rear, spare, or axle_1 to axle_9 with _left

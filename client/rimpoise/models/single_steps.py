@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from .shared import Plane, PlaneMass, Reading, Remark, Spokes, Strip, StripInput
+from .shared import Plane, PlaneMass, Reading, Remark, Spokes, Strip, StripInput, Wheel
 from .words import Aim
 
 
@@ -18,15 +18,34 @@ class CorrectionsRequest:
     Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
     planes can't correct a couple.
 
+    Rule `place_unknown`: A place that a reading names, or is tied to, is one that the wheel describes: a flange
+    or a land whose position and radius are measured or follow from rim_size and offset; so is the mounting
+    face.
+
+    Rule `set_to_matches_shown`: What a balancer was set to has as many planes as it shows: one for static, else
+    two.
+
+    Rule `planes_in_order`: The inboard plane of a machine reading comes out inboard of the outboard one.
+
+    Rule `planes_on_rim`: A reading's planes are on the rim: not both outside it on one side, none 60 mm
+    outside.
+
+    Rule `radius_on_rim`: The radius of a reading's plane is 0.6 to 1.3 times that of the rim.
+
+    Rule `mass_possible`: What is called, taken at the flanges, is at most what a wheel of the class can have:
+    motorcycle 300 g, car 500 g, light truck, van and trailer 800 g, heavy truck and bus 2,500 g.
+
     Rule `names_unique`: Within one request no two planes, no two lands, no two windows and no two stock items
     (by sku) have the same name.
 
     reading: what the balancer said, by kind
     planes: one: static correction; two: full
+    wheel: that was read, for places that readings name and to see whether they fit it
     """
 
     reading: Reading
     planes: Sequence[Plane]
+    wheel: Wheel | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +99,8 @@ class UnbalanceResidual:
 @dataclass(frozen=True, slots=True)
 class SplitRequest:
     """One weight to be made of strips behind the spokes.
+
+    Rule `target_in_reach`: The strips that may be used, all together, make half of the target or more.
 
     target: the weight that was called
     land_radius_mm: of the land the strips go on; default: the target's radius [mm]
@@ -203,6 +224,8 @@ class RoundingRequest:
     Rule `masses_or_step`: Masses to choose from are given in one form: masses_g, or step_g with max_mass_g.
 
     Rule `steps_countable`: max_mass_g is at least step_g and at most 200 times step_g.
+
+    Rule `targets_apart`: Two targets that are rounded together are in planes 1 mm apart or more.
 
     targets: one per plane
     masses_g: the masses there are [g]

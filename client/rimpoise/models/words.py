@@ -15,6 +15,49 @@ ReportsInput: TypeAlias = Literal["correction", "unbalance"]
 - `unbalance`: the heavy side, as textbooks and sensors give it
 """
 
+Spun: TypeAlias = Literal["bare", "old_weights_on", "unknown"]
+"""What was on the wheel when it was spun.
+
+- `bare`: no weights at all
+- `old_weights_on`: old weights; known ones belong in old_weights
+- `unknown`: nobody said
+"""
+
+DeviceSense: TypeAlias = Literal["clockwise", "counterclockwise"]
+"""The sense in which a device's angles grow, seen from where it says.
+
+- `clockwise`: as the hands of a clock
+- `counterclockwise`: against the hands of a clock
+"""
+
+View: TypeAlias = Literal["inboard", "outboard"]
+"""A side of the wheel, as where one looks from or the way that distances grow.
+
+- `inboard`: from, or towards, the vehicle's side
+- `outboard`: from, or towards, the street's side
+"""
+
+MassUnitInput: TypeAlias = Literal["g", "oz"]
+"""A unit of mass.
+
+- `g`: gram
+- `oz`: ounce, 28.349523125 g
+"""
+
+LengthUnitInput: TypeAlias = Literal["mm", "in"]
+"""A unit of length.
+
+- `mm`: millimetre
+- `in`: inch, 25.4 mm
+"""
+
+Sizes: TypeAlias = Literal["diameter", "radius"]
+"""What a size is.
+
+- `diameter`: across the wheel
+- `radius`: from the axis
+"""
+
 UnbalanceOnly: TypeAlias = Literal["unbalance"]
 """What known masses report.
 
@@ -214,6 +257,26 @@ class Material(Word):
     """
 
     words: ClassVar[frozenset[str]] = frozenset({"lead", "zinc", "steel", "other"})
+
+
+class MassUnit(Word):
+    """A unit of mass. Later versions may add words: take those you don't know as text.
+
+    - `g`: gram
+    - `oz`: ounce, 28.349523125 g
+    """
+
+    words: ClassVar[frozenset[str]] = frozenset({"g", "oz"})
+
+
+class LengthUnit(Word):
+    """A unit of length. Later versions may add words: take those you don't know as text.
+
+    - `mm`: millimetre
+    - `in`: inch, 25.4 mm
+    """
+
+    words: ClassVar[frozenset[str]] = frozenset({"mm", "in"})
 
 
 Paper: TypeAlias = Literal["a4", "letter"]

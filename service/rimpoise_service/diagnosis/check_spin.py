@@ -92,7 +92,7 @@ def explain(spin: CheckSpinRequest) -> CheckSpin:
     told = _explanations(seen, hypotheses)
     plausible = [e for e in told if e.explains and e.odds >= PLAUSIBLE_ODDS]
     verdict, actions = ("pass", ()) if passes else _decided(seen, hypotheses)
-    found = [*reading_warnings(spin.before), *reading_warnings(spin.after)]
+    found = [*spin.doubts, *reading_warnings(spin.before), *reading_warnings(spin.after)]
     found += [*assumptions(spin.acceptance, seen.planes), *doubts(spin.acceptance, seen.planes)]
     return CheckSpin(
         request=spin,

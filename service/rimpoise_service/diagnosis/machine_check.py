@@ -38,13 +38,17 @@ MUCH_BETTER = 0.3
 
 @dataclass(frozen=True, slots=True)
 class MachineCheckRequest:
-    """The checks that were made; limit_g [g] is how far a plane may be off, at its radius."""
+    """The checks that were made; limit_g [g] is how far a plane may be off, at its radius.
+
+    doubts: what is unlikely of the readings.
+    """
 
     turns: Turns | None
     empty_shaft: PlaneReading | None
     known_weight: KnownWeight | None
     repeats: tuple[PlaneReading, ...]
     limit_g: float = DEFAULT_LIMIT_G
+    doubts: tuple[Message, ...] = ()
 
     @property
     def given(self) -> tuple[PlaneReading, ...]:
@@ -107,7 +111,11 @@ def check_machine(request: MachineCheckRequest) -> MachineCheck:
         limit,
         next_steps=tuple(_steps(verdict, limit, empty_seen=bool(empty))),
         cautions=cautions(fitting=False, lead=False, old_weights=old),
-        warnings=(*_turn_warnings(request), *(() if machine_off else _reversed_warnings(reversed_))),
+        warnings=(
+            *request.doubts,
+            *_turn_warnings(request),
+            *(() if machine_off else _reversed_warnings(reversed_)),
+        ),
     )
 
 

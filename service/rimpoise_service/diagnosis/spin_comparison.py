@@ -16,6 +16,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from ..messages.message import Message
 from ..model.stock import Stock
 from ..physics.planes import Plane
 from ..physics.readings import Reading, Static, reading_planes, unbalance_of
@@ -43,7 +44,7 @@ class CheckSpinRequest:
 
     stock: what there is to fit, steps of 5 g without; spread: what hands and machine do; reclamped: whether the
     wheel was taken off the shaft between the spins; planes: where to tell what is left, by default where the
-    check spin was read.
+    check spin was read; doubts: what is unlikely of the readings.
     """
 
     before: Reading
@@ -55,6 +56,7 @@ class CheckSpinRequest:
     effort: Effort = field(default_factory=Effort)
     reclamped: Reclamped = "unknown"
     planes: tuple[Plane, ...] = ()
+    doubts: tuple[Message, ...] = ()
 
     @property
     def static(self) -> bool:

@@ -56,7 +56,7 @@ class TyreRotationRequest:
 
     machine_sd_g [g] per plane and component, turn_sd_deg [deg]: how far readings and turn stray. worth_g [g]:
     what a turn has to save, by default so much for each minute of effort. wheel: for its class and sensor.
-    planes: where weights go, if the readings name none.
+    planes: where weights go, if the readings name none. doubts: what is unlikely of them.
     """
 
     readings: tuple[Reading, Reading]
@@ -69,6 +69,7 @@ class TyreRotationRequest:
     effort: Effort = field(default_factory=Effort)
     wheel: Wheel | None = None
     planes: tuple[Plane, ...] = ()
+    doubts: tuple[Message, ...] = ()
 
     @property
     def turn_min(self) -> float:
@@ -267,7 +268,7 @@ def _next_steps(asked: TyreRotationRequest, verdict: RotationVerdict, best: Stat
 
 
 def _warnings(asked: TyreRotationRequest, planes: Sequence[Plane]) -> tuple[Message, ...]:
-    found = [w for reading in asked.readings for w in reading_warnings(reading)]
+    found = [*asked.doubts, *(w for reading in asked.readings for w in reading_warnings(reading))]
     found += [*assumptions(asked.acceptance, planes), *doubts(asked.acceptance, planes)]
     factor = error_factor(asked.turn_deg)
     if factor > AMPLIFIES:

@@ -109,7 +109,8 @@ def residual_unbalance(unbalance: Unbalance, corrections: Sequence[PlaneVector])
     for c in corrections:
         total += Unbalance.at(c.plane.position_mm, c.vector)
         static_noise += abs(c.vector)
-        moment_noise += abs(c.vector * c.plane.position_mm)
+        # Masses that cancel leave dust of their lever arms, which are about as long as the planes'.
+        moment_noise += (abs(c.vector) + abs(unbalance.static)) * abs(c.plane.position_mm)
     return Unbalance(
         _clean(total.static, ZERO_TOLERANCE * static_noise),
         _clean(total.moment, ZERO_TOLERANCE * moment_noise),

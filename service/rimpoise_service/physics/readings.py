@@ -6,6 +6,7 @@ sensor gives the heavy side (``reports="unbalance"``). They differ by 180°: mix
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
@@ -14,10 +15,25 @@ from .planes import Plane
 from .unbalance import PointMass, Unbalance
 
 Reports = Literal["correction", "unbalance"]
+Spun = Literal["bare", "old_weights_on", "unknown"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """How a reading was taken.
+
+    spins: of how many it is the mean; spun: whether old weights were on; step_g: the display's step [g], 0 if that
+    isn't known; zero_below_g: a shown 0 means up to this [g].
+    """
+
+    spins: int = 1
+    spun: Spun = "unknown"
+    step_g: float = 0.0
+    zero_below_g: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
-class TwoPlane:
+class TwoPlane(Taken):
     """A mass called in each of two planes, in any order; the smaller position is inboard."""
 
     planes: tuple[PointMass, PointMass]
@@ -35,7 +51,7 @@ class TwoPlane:
 
 
 @dataclass(frozen=True, slots=True)
-class Static:
+class Static(Taken):
     """One mass called in one plane: the couple is unknown."""
 
     mass: PointMass
@@ -53,7 +69,7 @@ class Static:
 
 
 @dataclass(frozen=True, slots=True)
-class StaticCouple:
+class StaticCouple(Taken):
     """A static vector [g·mm] acting at position_mm [mm] and the couple [g·mm²] about that point."""
 
     position_mm: float
@@ -73,7 +89,7 @@ class StaticCouple:
 
 
 @dataclass(frozen=True, slots=True)
-class PointMasses:
+class PointMasses(Taken):
     """Known masses that make the unbalance (``reports`` can only be ``"unbalance"``)."""
 
     masses: tuple[PointMass, ...]
@@ -91,6 +107,15 @@ class PointMasses:
 
 
 Reading = TwoPlane | Static | StaticCouple | PointMasses
+
+
+def rounding_sd_g(reading: Reading) -> float:
+    """What the display's steps add to a reading, per component: step/√12, the standard deviation of rounding [g].
+
+    >>> round(rounding_sd_g(Static(PointMass(0, 200, 30, 0), step_g=5.0)), 2)
+    1.44
+    """
+    return float(reading.step_g / math.sqrt(12))
 
 
 def unbalance_of(reading: Reading) -> Unbalance:

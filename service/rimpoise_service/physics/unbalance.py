@@ -67,6 +67,11 @@ class PointMass:
     mass_g: float
     angle_deg: float
 
+    @classmethod
+    def of(cls, position_mm: float, radius_mm: float, vector: complex) -> PointMass:
+        """The mass that makes a vector [g·mm] at a position and a radius [mm]."""
+        return cls(position_mm, radius_mm, abs(vector) / radius_mm, angle_deg(vector))
+
     @property
     def vector(self) -> complex:
         """The unbalance vector m r e^{iθ} [g·mm]."""

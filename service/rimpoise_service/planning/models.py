@@ -8,6 +8,7 @@ from enum import StrEnum
 from typing import Literal
 
 from ..messages.message import Message
+from ..model.device import Called, Dialect
 from ..model.stock import Material, Stock
 from ..model.wheel import Side, Wheel
 from ..physics.planes import PlaneVector
@@ -39,7 +40,11 @@ class Preferences:
 
 @dataclass(frozen=True, slots=True)
 class PlanRequest:
-    """Everything that was asked: the reading, the wheel, the shelf and the wishes."""
+    """Everything that a plan starts from: the reading, the wheel, the shelf and the wishes.
+
+    dialect: the balancer's own words, to answer in; doubts: what is unlikely of reading and wheel; derived: what
+    the reading's planes rest on.
+    """
 
     reading: Reading
     wheel: Wheel
@@ -49,6 +54,9 @@ class PlanRequest:
     spread: Spread = field(default_factory=Spread)
     inspection: tuple[str, ...] = ()
     reference: str | None = None
+    dialect: Dialect | None = None
+    doubts: tuple[Message, ...] = ()
+    derived: tuple[Message, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +84,7 @@ class Piece:
     length_mm: float | None
     hidden: bool
     location: str | None
+    called: Called | None = None
 
     @property
     def clock(self) -> str:

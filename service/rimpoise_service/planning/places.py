@@ -13,10 +13,12 @@ from dataclasses import dataclass
 
 from ..messages.message import Message, message
 from ..model.arcs import WHOLE_CIRCLE, Arc, merged, subtract
+from ..model.geometry import FlangeGeometry as FlangeGeometry
+from ..model.geometry import flange_geometry as flange_geometry
+from ..model.geometry import flange_planes as flange_planes
 from ..model.stock import ClipOn, Stock, Strip
 from ..model.wheel import FLANGE_PLACE, SIDES, VALVE_HALF_MM, VALVE_REACH_MM, Land, Side, Wheel
-from ..physics.planes import MIN_PLANE_DISTANCE_MM, Plane
-from ..physics.rim_sizes import parse_marking
+from ..physics.planes import Plane
 from .compatibility import flange_misfits, flange_obstacles, land_obstacles, strip_misfits, wheel_misfits
 from .models import Preferences, Style
 from .placements import Circle
@@ -116,52 +118,6 @@ def find_places(wheel: Wheel, stock: Stock, preferences: Preferences) -> Availab
         ruled_out=tuple(p for p in found if isinstance(p, NoPlace)),
         derived=tuple(surveyor.derived),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class FlangeGeometry:
-    """Where a flange is [mm], None for what is neither measured nor marked, and what was derived."""
-
-    position_mm: float | None
-    radius_mm: float | None
-    derived: tuple[Message, ...] = ()
-
-
-def flange_geometry(wheel: Wheel, side: Side) -> FlangeGeometry:
-    """Position and radius of a flange: measured, or derived from the marking.
-
-    Derived, the datum is the mounting face, and a clip-on's mass centre is taken at the specified rim
-    radius: it hangs from the flange's edge down to about the bead seat (common practice, no source).
-    """
-    flange = wheel.flange(side)
-    position, radius = (flange.position_mm, flange.radius_mm) if flange else (None, None)
-    if wheel.rim_size is None:
-        return FlangeGeometry(position, radius)
-    rim, derived = parse_marking(wheel.rim_size), []
-    offset = rim.offset_mm if wheel.offset_mm is None else wheel.offset_mm
-    if position is None and offset is not None:
-        position = rim.flange_positions_mm(offset)[SIDES.index(side)]
-        derived.append(message("flange_position_derived", side=side, position_mm=position, rim=wheel.rim_size))
-    if radius is None:
-        radius = rim.radius_mm
-        derived.append(message("flange_radius_derived", side=side, radius_mm=radius, rim=wheel.rim_size))
-    return FlangeGeometry(position, radius, tuple(derived))
-
-
-def flange_planes(wheel: Wheel) -> tuple[tuple[Plane, ...], tuple[Message, ...]]:
-    """Both flanges as planes, inboard first, and what of them was derived; none unless both are known.
-
-    A measured flange and a derived one may contradict each other: then neither can be relied on.
-    """
-    flanges = [(side, flange_geometry(wheel, side)) for side in SIDES]
-    known = [
-        Plane(side, where.position_mm, where.radius_mm)
-        for side, where in flanges
-        if where.position_mm is not None and where.radius_mm is not None
-    ]
-    if len(known) < 2 or known[1].position_mm - known[0].position_mm < MIN_PLANE_DISTANCE_MM:
-        return (), ()
-    return tuple(known), tuple(each for _, where in flanges for each in where.derived)
 
 
 class _Collector:

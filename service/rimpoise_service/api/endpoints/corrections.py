@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from ...planning.correction import Corrections, correct_reading
 from ...planning.rounding import Rounding, round_to_stock
 from ...planning.strip_split import Split, SplitRequest, split
@@ -29,7 +31,8 @@ def corrections(asked: CorrectionsRequest) -> Corrections:
     Moving weights to other planes is the same computation: give the new planes. `gain` is how much weight is
     fitted per unbalance read; a large one multiplies the reading's own errors.
     """
-    return correct_reading(*asked)
+    corrections = correct_reading(asked.reading, asked.planes)
+    return replace(corrections, warnings=(*asked.doubts, *corrections.warnings))
 
 
 @post(

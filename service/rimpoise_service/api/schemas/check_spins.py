@@ -21,6 +21,7 @@ from .nested_fields import ListField, ObjectField
 from .plans import ResidualSchema, SpreadSchema
 from .reading import ANGLE, reading_field
 from .reading_pairs import Compared, alike, planes_needed
+from .readings_on_wheel import read_wheel
 from .request_fields import Choice
 from .response_fields import (
     BearingField,
@@ -42,6 +43,8 @@ class CheckSpinRequestSchema(Compared):
     """The wheel before, what was fitted, and the wheel after."""
 
     makes = CheckSpinRequest
+    reading_fields = ("before", "after")
+    later_fields = ("after",)
     before = reading_field()
     fitted = ListField(fitted_piece(), "the pieces as they were planned", most=MAX_PIECES, required=True)
     after = reading_field()
@@ -50,14 +53,21 @@ class CheckSpinRequestSchema(Compared):
     spread = ObjectField(SpreadSchema, "what hands and machine do; default: the usual", load_default=Spread())
     effort = effort_field()
     reclamped = Choice(words.RECLAMPED, "whether the wheel was clamped again", load_default="unknown")
+    wheel = read_wheel()
 
-    @rule("readings_alike", "before", "after")
+    @rule("readings_alike", "before", "after", "wheel")
     def _alike(self, data: dict[str, Any]) -> Iterator[Break]:
-        return alike(data["before"], data["after"], ("after",))
+        return alike(self.reading_at(data, "before"), self.reading_at(data, "after"), ("after",))
 
-    @rule("planes_where_needed", "before", "after", "planes")
+    @rule("planes_where_needed", "before", "after", "planes", "wheel")
     def _planes_needed(self, data: dict[str, Any]) -> Iterator[Break]:
-        return planes_needed(data["before"], data["after"], data["planes"])
+        return planes_needed(self.reading_at(data, "before"), self.reading_at(data, "after"), data["planes"])
+
+    def make(self, data: dict[str, Any]) -> CheckSpinRequest:
+        """The spins, in our frame."""
+        doubts = self.settle(data).doubts
+        data.pop("wheel", None)
+        return CheckSpinRequest(**data, doubts=doubts)
 
 
 class MoveSchema(ResponseSchema):

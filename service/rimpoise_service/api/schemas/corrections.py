@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple
 
+from ...messages.message import Message
 from ...physics.planes import Plane
 from ...physics.readings import Reading
 from ...physics.unbalance import Unbalance, angle_deg
@@ -13,6 +14,7 @@ from .messages import warnings
 from .nested_fields import ListField, ObjectField
 from .quantities import Position, Radius
 from .reading import ANGLE, planes_apart, reading_field
+from .readings_on_wheel import ReadingsOnWheelSchema, read_wheel
 from .request_fields import Text
 from .response_fields import DirectionField, NumberField, StringField
 from .rules import Break, repeated, rule
@@ -28,13 +30,14 @@ class PlaneSchema(RequestSchema):
 
 
 class CorrectionsRequest(NamedTuple):
-    """A reading and the planes to correct it in."""
+    """A reading and the planes to correct it in; doubts: what is unlikely of the reading."""
 
     reading: Reading
     planes: Sequence[Plane]
+    doubts: tuple[Message, ...] = ()
 
 
-class CorrectionsRequestSchema(RequestSchema):
+class CorrectionsRequestSchema(ReadingsOnWheelSchema):
     """A reading and one or two planes to correct it in."""
 
     makes = CorrectionsRequest
@@ -42,6 +45,7 @@ class CorrectionsRequestSchema(RequestSchema):
     planes = ListField(
         ObjectField(PlaneSchema), "one: static correction; two: full", least=1, most=2, required=True
     )
+    wheel = read_wheel()
 
     @rule("planes_apart", "planes")
     def _apart(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -51,6 +55,11 @@ class CorrectionsRequestSchema(RequestSchema):
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
         for index, name in repeated(p.name for p in data["planes"]):
             yield Break(("planes", index, "name"), f'the other plane is called "{name}" too; write another name')
+
+    def make(self, data: dict[str, Any]) -> CorrectionsRequest:
+        """The reading in our frame."""
+        doubts = self.settle(data).doubts
+        return CorrectionsRequest(data["reading"], data["planes"], doubts)
 
 
 class CorrectionSchema(ResponseSchema):

@@ -8,20 +8,21 @@ from typing import Any
 from ...diagnosis.index_readings import (
     KnownWeight,
     PlaneKnown,
-    PlaneReading,
     PlaneRepeats,
     PlaneTurns,
     Turns,
 )
 from ...diagnosis.machine_check import DEFAULT_LIMIT_G, MachineCheckRequest
 from ...physics.planes import PlaneVector
-from ...physics.readings import reading_planes
+from ...physics.readings import Reading, reading_planes
+from ...physics.unbalance import PointMass
 from . import words
 from .base import RequestSchema, ResponseSchema
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .quantities import Limit
 from .reading import ANGLE, PointMassSchema, plane_reading
+from .readings_on_wheel import ReadingsOnWheelSchema, read_wheel
 from .request_fields import Choice
 from .response_fields import DirectionField, NumberField, StringField, WordField
 from .roundings import PlaneMassSchema
@@ -30,7 +31,7 @@ from .rules import Break, Path, rule
 CHECKS = ("readings", "empty_shaft", "known_weight", "repeats")
 
 
-def same_planes(readings: Sequence[PlaneReading], paths: Sequence[Path]) -> Iterator[Break]:
+def same_planes(readings: Sequence[Reading], paths: Sequence[Path]) -> Iterator[Break]:
     """The breaks of the rule ``same_planes``, told against the first reading."""
     places = [[(p.position_mm, p.radius_mm) for p in reading_planes(r)] for r in readings]
     for path, there in zip(paths[1:], places[1:], strict=True):
@@ -49,14 +50,11 @@ class KnownWeightSchema(RequestSchema):
     reading = plane_reading("with it", required=True)
     before = plane_reading("the same wheel without it; default: in balance")
 
-    @rule("same_planes", "reading", "before")
-    def _same(self, data: dict[str, Any]) -> Iterator[Break]:
-        if "before" in data:
-            yield from same_planes([data["reading"], data["before"]], [(), ("before",)])
 
-
-class MachineCheckRequestSchema(RequestSchema):
+class MachineCheckRequestSchema(ReadingsOnWheelSchema):
     """Readings that tell the wheel from the machine; any of the four checks, together or alone."""
+
+    reading_fields = CHECKS
 
     readings = ListField(
         plane_reading(""),
@@ -70,27 +68,32 @@ class MachineCheckRequestSchema(RequestSchema):
     known_weight = ObjectField(KnownWeightSchema, "a weight called back")
     repeats = ListField(plane_reading(""), "of the same wheel, nothing touched in between", least=2, most=30)
     limit_g = Limit("what may be off in a plane, at its radius", load_default=DEFAULT_LIMIT_G)
-
-    @rule("known_weight_tells", "known_weight", "limit_g")
-    def _tells(self, data: dict[str, Any]) -> Iterator[Break]:
-        if "known_weight" in data:
-            yield from _known_weight_breaks(data["known_weight"], data["limit_g"])
+    wheel = read_wheel()
 
     @rule("check_given", *CHECKS)
     def _given(self, data: dict[str, Any]) -> Iterator[Break]:
         if not any(name in data for name in CHECKS):
             yield Break((), f"no check is given; write at least one of {', '.join(CHECKS)}")
 
-    @rule("same_planes", "readings")
-    def _same_turns(self, data: dict[str, Any]) -> Iterator[Break]:
-        return _same_in(data, "readings")
+    @rule("same_planes", *CHECKS, "wheel")
+    def _same(self, data: dict[str, Any]) -> Iterator[Break]:
+        for name in ("readings", "repeats"):
+            yield from self._same_in(data, [(name, k) for k in range(len(data.get(name, ())))])
+        yield from self._same_in(data, [("known_weight", "reading"), ("known_weight", "before")])
 
-    @rule("same_planes", "repeats")
-    def _same_repeats(self, data: dict[str, Any]) -> Iterator[Break]:
-        return _same_in(data, "repeats")
+    def _same_in(self, data: dict[str, Any], paths: Sequence[Path]) -> Iterator[Break]:
+        found = [(reading, path) for path in paths if (reading := self.reading_at(data, *path))]
+        return same_planes([reading for reading, _ in found], [path for _, path in found])
+
+    @rule("known_weight_tells", "known_weight", "limit_g", "wheel")
+    def _tells(self, data: dict[str, Any]) -> Iterator[Break]:
+        reading = self.reading_at(data, "known_weight", "reading")
+        if reading is not None:
+            yield from _known_weight_breaks(data["known_weight"].weight, reading, data["limit_g"])
 
     def make(self, data: dict[str, Any]) -> MachineCheckRequest:
-        """The checks that were made."""
+        """The checks that were made, their readings in our frame."""
+        doubts = self.settle(data).doubts
         readings = data.get("readings")
         return MachineCheckRequest(
             turns=Turns(readings, data["turned"], data["angles_from"]) if readings else None,
@@ -98,25 +101,21 @@ class MachineCheckRequestSchema(RequestSchema):
             known_weight=data.get("known_weight"),
             repeats=data.get("repeats", ()),
             limit_g=data["limit_g"],
+            doubts=doubts,
         )
 
 
-def _known_weight_breaks(known: KnownWeight, limit_g: float) -> Iterator[Break]:
-    weight, at = known.weight, ("known_weight", "weight")
+def _known_weight_breaks(weight: PointMass, reading: Reading, limit_g: float) -> Iterator[Break]:
+    at = ("known_weight", "weight")
     if weight.mass_g <= limit_g:
         text = f"{weight.mass_g:g} g can't be told from what may be off, {limit_g:g} g; write a heavier weight"
         yield Break((*at, "mass_g"), f"{text}, 85 g for instance")
-    places = [p.position_mm for p in reading_planes(known.reading)]
+    places = [p.position_mm for p in reading_planes(reading)]
     room = (max(places) - min(places)) / 2
     low, high = min(places) - room, max(places) + room
     if len(places) == 2 and not low <= weight.position_mm <= high:
         text = f"{weight.position_mm:g} mm is far from both planes; write a position from {low:g} to {high:g} mm"
         yield Break((*at, "position_mm"), text)
-
-
-def _same_in(data: dict[str, Any], name: str) -> Iterator[Break]:
-    readings = data.get(name, ())
-    return same_planes(readings, [(name, k) for k in range(len(readings))])
 
 
 def _named(name: str, vector: PlaneVector) -> dict[str, float]:

@@ -16,6 +16,7 @@ from .messages import Phrases, remarks
 from .nested_fields import ListField, ObjectField
 from .quantities import AngleSpread, MachineSpread, MassSpread, PositionSpread
 from .reading import ANGLE, reading_field
+from .readings_on_wheel import ReadingsOnWheelSchema
 from .request_fields import Choice, Tag, Text
 from .response_fields import (
     BooleanField,
@@ -47,7 +48,7 @@ class SpreadSchema(RequestSchema):
     machine_sd_g = MachineSpread("of the reading, per plane and component", load_default=HANDS.machine_sd_g)
 
 
-class PlanRequestSchema(RequestSchema):
+class PlanRequestSchema(ReadingsOnWheelSchema):
     """A reading, the wheel, what there is to fit, and wishes."""
 
     makes = PlanRequest
@@ -75,6 +76,11 @@ class PlanRequestSchema(RequestSchema):
                 ("inspection", findings.index("none")), f"none stands with {others}; write one or the other"
             )
 
+    def make(self, data: dict[str, Any]) -> Any:
+        """The request, its reading in our frame."""
+        examined = self.settle(data)
+        return PlanRequest(**data, dialect=examined.dialect, doubts=examined.doubts, derived=examined.derived)
+
 
 class RequiredSchema(PlaneMassSchema):
     """The exact correction in a plane of a layout, at that plane's radius."""
@@ -83,6 +89,28 @@ class RequiredSchema(PlaneMassSchema):
         "of the plane along the axis, positive outboard", low=None, attribute="plane.position_mm"
     )
     radius_mm = NumberField("of the plane", attribute="plane.radius_mm")
+
+
+class ClockSchema(ResponseSchema):
+    """A time of the clock, as whoever looks at the wheel sees it."""
+
+    kind = Tag("clock")
+    clock = StringField("like 4:00", attribute="text")
+
+
+class CalledSchema(ResponseSchema):
+    """Where a weight goes, in the words of the balancer that read the wheel."""
+
+    mass = NumberField("the stock's nominal, in mass_unit", digits=3)
+    mass_unit = WordField(words.MASS_UNITS, "of mass")
+    angle = NumberField("in the device's sense and view")
+    valve_at = ObjectField(
+        ClockSchema, "where the valve then stands; null unless the reading said it so", allow_none=True
+    )
+    distance = NumberField("in distance_unit, as dialled; null where places were set", low=None, allow_none=True)
+    size = NumberField("in size_unit, as dialled; null where places were set", allow_none=True)
+    distance_unit = WordField(words.LENGTH_UNITS, "of distance")
+    size_unit = WordField(words.LENGTH_UNITS, "of size")
 
 
 class PieceSchema(ResponseSchema):
@@ -110,6 +138,9 @@ class PieceSchema(ResponseSchema):
     length_mm = NumberField("along the wheel, if known", allow_none=True)
     hidden = BooleanField("whether it can't be seen from outboard")
     location = StringField("where it is on the shelf", allow_none=True)
+    called = ObjectField(
+        CalledSchema, "the same in the balancer's words; null unless the reading was in them", allow_none=True
+    )
 
 
 class ResidualSchema(ResponseSchema):

@@ -145,9 +145,10 @@ class ArcEnd(Number):
 
 
 class Angle(Number):
-    """A direction [deg], clockwise seen from outboard; 360 is taken as 0."""
+    """A direction [deg], clockwise seen from outboard; 360 is excluded: it is 0."""
 
-    unit, low, high = "deg", 0, 360
+    unit, low, high = "deg", -180, 360
+    high_excluded = True
 
     def check(self, value: Any) -> Any:
         """Within the bounds, and wrapped into [0, 360)."""

@@ -1,26 +1,30 @@
-"""What the balancer said, in its four kinds."""
+"""What the balancer said, by place, by position or in its own words."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from typing import Any
 
+from ...model.device import Device
+from ...model.reading import AtPlace, GivenPlanes, MachineReading
 from ...physics.planes import MIN_PLANE_DISTANCE_MM
-from ...physics.readings import PointMasses, Static, StaticCouple, TwoPlane
+from ...physics.readings import PointMasses, StaticCouple
 from ...physics.unbalance import PointMass, polar
 from . import words
 from .base import RequestSchema
+from .device import PLACE, SET_TO, SHOWN, DeviceSchema
+from .device_quantities import Spins
 from .nested_fields import ListField, ObjectField, UnionField, Variants
 from .quantities import Angle, Couple, Mass, Position, Radius
 from .quantities import Static as StaticSize
-from .request_fields import Choice, Tag
-from .rules import Break, Path, rule
+from .request_fields import Boolean, Choice, Tag, Text
+from .rules import Break, Path
 from .word_set import WordSet
 
 UNBALANCE = WordSet("UnbalanceOnly", "What known masses report.", {"unbalance": "the heavy side"})
 LIKE = (
-    '{"kind": "static", "position_mm": 0, "radius_mm": 200, "mass_g": 35, "angle_deg": 90} or '
-    '{"kind": "two_plane", "planes": [..., ...]}'
+    '{"kind": "two_plane", "planes": [{"kind": "at", "place": "inboard_flange", "mass_g": 35, "angle_deg": 80}, '
+    "...]}"
 )
 ANGLE = "clockwise seen from outboard, 0 at the caller's mark"
 
@@ -50,44 +54,102 @@ def _old_weights() -> ListField:
     return ListField(ObjectField(PointMassSchema), about, most=64, load_default=())
 
 
+def _spins() -> Spins:
+    return Spins("of how many the reading is the mean", load_default=1)
+
+
+def _spun() -> Choice:
+    return Choice(words.SPUN, "what was on when it was spun", load_default="unknown")
+
+
 def _reports() -> Choice:
     return Choice(words.REPORTS, "what the angles mean", load_default="correction")
 
 
+class AtPlaneSchema(RequestSchema):
+    """A plane at a place of the wheel, by its name."""
+
+    makes = AtPlace
+    kind = Tag("at")
+    place = Text(PLACE, required=True)
+    mass_g = Mass("called", required=True)
+    angle_deg = Angle(ANGLE, required=True)
+    touched = Boolean("whether the balancer's gauge touched the place", load_default=False)
+
+    def make(self, data: dict[str, Any]) -> AtPlace:
+        """The plane."""
+        return AtPlace(data["place"], data["mass_g"], data["angle_deg"], data["touched"])
+
+
+class PositionPlaneSchema(PointMassSchema):
+    """A plane at a position along the axis."""
+
+    kind = Tag("position")
+
+    def make(self, data: dict[str, Any]) -> PointMass:
+        """The plane, and what was called in it."""
+        return PointMass(**data)
+
+
+PLANE = Variants(
+    "ReadingPlane",
+    "A plane that the balancer was set to, and what was called in it.",
+    '{"kind": "at", "place": "inboard_flange", "mass_g": 35, "angle_deg": 80}',
+    AtPlaneSchema,
+    PositionPlaneSchema,
+)
+
+
 class TwoPlaneReadingSchema(RequestSchema):
-    """A mass called in each of two planes, in any order; the smaller position is inboard."""
+    """A mass called in each of two planes, in any order."""
 
     kind = Tag("two_plane")
     planes = ListField(
-        ObjectField(PointMassSchema), "the two planes the balancer was set to", least=2, most=2, required=True
+        UnionField(PLANE),
+        "the two planes the balancer was set to, by place or by position",
+        least=2,
+        most=2,
+        required=True,
     )
     reports = _reports()
     old_weights = _old_weights()
+    spins = _spins()
+    spun = _spun()
 
-    @rule("planes_apart", "planes")
-    def _apart(self, data: dict[str, Any]) -> Iterator[Break]:
-        return planes_apart([p.position_mm for p in data["planes"]], ("planes",))
-
-    def make(self, data: dict[str, Any]) -> TwoPlane:
-        """The reading."""
-        return TwoPlane(data["planes"], data["reports"], data["old_weights"])
+    def make(self, data: dict[str, Any]) -> GivenPlanes:
+        """The reading, to be put on its wheel."""
+        return GivenPlanes(**data)
 
 
 class StaticReadingSchema(RequestSchema):
     """One mass called in one plane; nothing is known of the couple."""
 
     kind = Tag("static")
-    position_mm = Position("of the plane along the axis, positive outboard", required=True)
-    radius_mm = Radius("at which the mass was called", required=True)
-    mass_g = Mass("called", required=True)
-    angle_deg = Angle(ANGLE, required=True)
+    plane = UnionField(PLANE, "the plane the balancer was set to, by place or by position", required=True)
     reports = _reports()
     old_weights = _old_weights()
+    spins = _spins()
+    spun = _spun()
 
-    def make(self, data: dict[str, Any]) -> Static:
-        """The reading."""
-        mass = PointMass(data["position_mm"], data["radius_mm"], data["mass_g"], data["angle_deg"])
-        return Static(mass, data["reports"], data["old_weights"])
+    def make(self, data: dict[str, Any]) -> GivenPlanes:
+        """The reading, to be put on its wheel."""
+        return GivenPlanes((data.pop("plane"),), **data)
+
+
+class MachineReadingSchema(RequestSchema):
+    """What a balancer shows and what it was set to, in its own words; nothing needs to be converted."""
+
+    kind = Tag("machine")
+    device = ObjectField(DeviceSchema, "how it shows what it shows; default: clockwise from outboard, grams")
+    shown = UnionField(SHOWN, "what it shows", required=True)
+    set_to = UnionField(SET_TO, "the planes it was set to", required=True)
+    old_weights = _old_weights()
+    spins = _spins()
+    spun = _spun()
+
+    def make(self, data: dict[str, Any]) -> MachineReading:
+        """The reading, to be put on its wheel."""
+        return MachineReading(**{"device": Device()} | data)
 
 
 class StaticCoupleReadingSchema(RequestSchema):
@@ -101,12 +163,15 @@ class StaticCoupleReadingSchema(RequestSchema):
     couple_angle_deg = Angle("of the couple's outboard half, " + ANGLE, required=True)
     reports = _reports()
     old_weights = _old_weights()
+    spins = _spins()
+    spun = _spun()
 
     def make(self, data: dict[str, Any]) -> StaticCouple:
         """The reading."""
         static = polar(data["static_gmm"], data["static_angle_deg"])
         couple = polar(data["couple_gmm2"], data["couple_angle_deg"])
-        return StaticCouple(data["position_mm"], static, couple, data["reports"], data["old_weights"])
+        taken = {"spins": data["spins"], "spun": data["spun"]}
+        return StaticCouple(data["position_mm"], static, couple, data["reports"], data["old_weights"], **taken)
 
 
 class PointMassesReadingSchema(RequestSchema):
@@ -124,10 +189,11 @@ class PointMassesReadingSchema(RequestSchema):
 
 PLANE_READING = Variants(
     "PlaneReading",
-    "A reading that names its planes: two, or one.",
+    "A reading that names its planes: two, or one, or as the balancer shows it.",
     LIKE,
     TwoPlaneReadingSchema,
     StaticReadingSchema,
+    MachineReadingSchema,
 )
 READING = Variants(
     "Reading",
@@ -135,6 +201,7 @@ READING = Variants(
     LIKE,
     TwoPlaneReadingSchema,
     StaticReadingSchema,
+    MachineReadingSchema,
     StaticCoupleReadingSchema,
     PointMassesReadingSchema,
 )

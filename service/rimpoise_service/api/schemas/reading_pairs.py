@@ -7,14 +7,14 @@ from typing import Any
 
 from ...physics.planes import Plane
 from ...physics.readings import Reading, Static, reading_planes
-from .base import RequestSchema
 from .corrections import PlaneSchema
 from .nested_fields import ListField, ObjectField
 from .reading import planes_apart
+from .readings_on_wheel import ReadingsOnWheelSchema
 from .rules import Break, Path, repeated, rule
 
 
-class Compared(RequestSchema):
+class Compared(ReadingsOnWheelSchema):
     """Two readings and, where neither names its planes, the planes to tell what is left in."""
 
     planes = ListField(
@@ -34,14 +34,16 @@ class Compared(RequestSchema):
             yield Break(("planes", index, "name"), f'the other plane is called "{name}" too; write another name')
 
 
-def alike(first: Reading, second: Reading, at: Path) -> Iterator[Break]:
-    """The break of the rule ``readings_alike``; ``at`` is the second reading."""
-    if isinstance(first, Static) != isinstance(second, Static):
+def alike(first: Reading | None, second: Reading | None, at: Path) -> Iterator[Break]:
+    """The break of the rule ``readings_alike``; ``at`` is the second reading. None: it can't be read at all."""
+    if first and second and isinstance(first, Static) != isinstance(second, Static):
         yield Break((*at, "kind"), "one reading is static and the other is not; write two of a kind")
 
 
-def planes_needed(first: Reading, second: Reading, planes: Sequence[Plane]) -> Iterator[Break]:
+def planes_needed(first: Reading | None, second: Reading | None, planes: Sequence[Plane]) -> Iterator[Break]:
     """The break of the rule ``planes_where_needed``."""
+    if first is None or second is None:
+        return
     named = bool(reading_planes(first) or reading_planes(second))
     if named and planes:
         yield Break(("planes",), "a reading names its own planes; leave planes out")

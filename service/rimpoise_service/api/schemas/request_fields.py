@@ -17,7 +17,9 @@ from .word_set import WordSet
 
 JsonSchema = dict[str, Any]
 ANYTHING = ""
-NO_CONTROL = r"^[^\x00-\x1f\x7f-\x9f]*$"
+UNPRINTED = r"\x00-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069"
+"""Control characters, and those that turn the direction of the text around them."""
+ONE_LINE = rf"^[^{UNPRINTED}]*[^{UNPRINTED}\s][^{UNPRINTED}]*$"
 MAX_TEXT = 100
 
 
@@ -82,6 +84,7 @@ class Number(ScalarField):
     low: float
     high: float
     digits: ClassVar[int] = 6
+    high_excluded: ClassVar[bool] = False
 
     def __init__(self, about: str = ANYTHING, *, high: float | None = None, **kwargs: Any) -> None:
         super().__init__(about, **kwargs)
@@ -89,9 +92,10 @@ class Number(ScalarField):
 
     def check(self, value: Any) -> Any:
         """Within the bounds; compared before it becomes a float, which a huge integer can't."""
-        if not self.low <= value <= self.high:
+        if not self.low <= value <= self.high or (self.high_excluded and value == self.high):
             unit = f" {self.unit}" if self.unit else ""
-            raise ValidationError(f"must be from {self.low} to {self.high}{unit}, was {show(value)}")
+            under = "under " if self.high_excluded else ""
+            raise ValidationError(f"must be from {self.low} to {under}{self.high}{unit}, was {show(value)}")
         return float(value)
 
     def to_json(self, value: Any) -> Any:
@@ -102,7 +106,8 @@ class Number(ScalarField):
 
     def json_schema(self, *, sent: bool) -> JsonSchema:
         """With its format and both bounds."""
-        bounds = {"minimum": self.low, "maximum": self.high} if sent else {}
+        most = "exclusiveMaximum" if self.high_excluded else "maximum"
+        bounds = {"minimum": self.low, most: self.high} if sent else {}
         return super().json_schema(sent=sent) | {"format": self.json_format} | bounds
 
 
@@ -146,8 +151,8 @@ class Text(ScalarField):
         self,
         about: str = ANYTHING,
         *,
-        pattern: str = NO_CONTROL,
-        hint: str = "free of control characters",
+        pattern: str = ONE_LINE,
+        hint: str = "one line of text: not blank, free of control characters and of changes of direction",
         most: int = MAX_TEXT,
         **kwargs: Any,
     ) -> None:

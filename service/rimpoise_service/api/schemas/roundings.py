@@ -13,7 +13,7 @@ from .base import RequestSchema, ResponseSchema
 from .messages import warnings
 from .nested_fields import ListField, ObjectField
 from .quantities import Angle, Limit, Mass, Position, Radius, StockMass
-from .reading import ANGLE
+from .reading import ANGLE, planes_apart
 from .request_fields import Choice, Text
 from .response_fields import DirectionField, NumberField, StringField
 from .rules import MAX_STEPS, Break, repeated, rule
@@ -57,6 +57,10 @@ class RoundingRequestSchema(RequestSchema):
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
         for index, name in repeated(t.plane.name for t in data["targets"]):
             yield Break(("targets", index, "plane"), f'the other plane is called "{name}" too; write another name')
+
+    @rule("targets_apart", "targets")
+    def _apart(self, data: dict[str, Any]) -> Iterator[Break]:
+        return planes_apart([t.plane.position_mm for t in data["targets"]], ("targets",))
 
     @rule("masses_or_step", "masses_g", "step_g", "max_mass_g")
     def _one_form(self, data: dict[str, Any]) -> Iterator[Break]:

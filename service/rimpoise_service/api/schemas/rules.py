@@ -23,6 +23,18 @@ MIN_TRIAL_STEP_DEG = 30.0
 RULES: dict[str, str] = {
     "planes_apart": f"The two planes of a reading, and two correction planes, are {MIN_PLANE_DISTANCE_MM:g} mm "
     "apart or more; nearer planes can't correct a couple.",
+    "place_unknown": "A place that a reading names, or is tied to, is one that the wheel describes: a flange or a "
+    "land whose position and radius are measured or follow from rim_size and offset; so is the mounting face.",
+    "angle_or_valve": "What a balancer shows has an angle, or where the valve stands, and not both.",
+    "set_to_matches_shown": "What a balancer was set to has as many planes as it shows: one for static, else two.",
+    "planes_in_order": "The inboard plane of a machine reading comes out inboard of the outboard one.",
+    "planes_on_rim": "A reading's planes are on the rim: not both outside it on one side, none 60 mm outside.",
+    "radius_on_rim": "The radius of a reading's plane is 0.6 to 1.3 times that of the rim.",
+    "mass_possible": "What is called, taken at the flanges, is at most what a wheel of the class can have: "
+    "motorcycle 300 g, car 500 g, light truck, van and trailer 800 g, heavy truck and bus 2,500 g.",
+    "lands_in_rim": "A land's middle is within the rim's width, give or take 5 mm, and its radius is from half "
+    "the rim's to that of the flange's edge.",
+    "lands_in_order": "No inboard land is outboard of an outboard one.",
     "flanges_in_order": "Where the positions of both flanges are given, the inboard one is the smaller, by "
     f"{MIN_PLANE_DISTANCE_MM:g} mm or more.",
     "names_unique": "Within one request no two planes, no two lands, no two windows and no two stock items "
@@ -58,6 +70,8 @@ RULES: dict[str, str] = {
     "known_weight_tells": "A known weight is heavier than limit_g, and sits between the two planes of its reading "
     "or outside of them by half their distance at most.",
     "positions_unique": "No two wheels of a vehicle are at the same position.",
+    "targets_apart": "Two targets that are rounded together are in planes 1 mm apart or more.",
+    "target_in_reach": "The strips that may be used, all together, make half of the target or more.",
     "check_given": "At least one check is given: readings, empty_shaft, known_weight or repeats.",
     "trace_complete": "A trace of run-out has one reading for each angle.",
     "circle_covered": f"A trace has {LEAST_READINGS} distinct angles or more, spread over the whole circle: the "
@@ -109,7 +123,7 @@ def rule(name: str, *needs: str) -> Callable[[Check], Callable[..., None]]:
             if any(need in sent or schema.fields[need].required for need in unsound):
                 return
             if breaks := tuple(check(schema, data)):
-                raise ValidationError(_tree(name, breaks))
+                raise refuse_all((name, *each) for each in breaks)
 
         run.rule = name  # type: ignore[attr-defined]
         return validates_schema(run, pass_original=True, skip_on_field_errors=False)
@@ -125,27 +139,28 @@ class Elsewhere(NamedTuple):
 
 def refuse(name: str, path: Path, detail: str) -> ValidationError:
     """The error for a rule that is found broken after loading."""
-    return ValidationError(_tree(name, [Break(path, detail)]))
+    return refuse_all([(name, path, detail)])
+
+
+def refuse_all(flaws: Iterable[tuple[str, Path, str]]) -> ValidationError:
+    """The error for several: rule, path and detail of each.
+
+    Its messages are kept as marshmallow does: nested by path, ``_schema`` for what stands there itself, for one
+    break may be about a list and another about an item of it.
+    """
+    tree: dict[str | int, Any] = {}
+    for name, path, detail in flaws:
+        node = tree
+        for part in path:
+            node = node.setdefault(part, {})
+        node.setdefault("_schema", []).append(RuleBreak(name, detail))
+    return ValidationError(tree)
 
 
 def rules_of(schema: type) -> list[str]:
     """The names of the rules a schema checks, in the order of the table."""
     marked = {getattr(getattr(schema, name), "rule", None) for name in dir(schema) if not name.startswith("__")}
     return [name for name in RULES if name in marked]
-
-
-def _tree(name: str, breaks: Iterable[Break]) -> dict[str | int, Any]:
-    """The breaks as marshmallow keeps errors: nested by path, ``_schema`` for what stands there itself.
-
-    One break may be about a list and another about an item of it.
-    """
-    tree: dict[str | int, Any] = {}
-    for path, detail in breaks:
-        node = tree
-        for part in path:
-            node = node.setdefault(part, {})
-        node.setdefault("_schema", []).append(RuleBreak(name, detail))
-    return tree
 
 
 def repeated(names: Iterable[Name]) -> Iterator[tuple[int, Name]]:

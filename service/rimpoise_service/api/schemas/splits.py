@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 from ...physics.planes import Plane, PlaneVector
@@ -13,6 +14,7 @@ from .nested_fields import ListField, ObjectField
 from .quantities import Angle, LeftOver, Mass, PieceCount, WheelRadius
 from .reading import ANGLE
 from .response_fields import BooleanField, DirectionField, IntegerField, NumberField, StringField
+from .rules import Break, rule
 from .stock import StripSchema
 from .wheel import KeepOutArcSchema, spokes_field
 
@@ -43,6 +45,14 @@ class SplitRequestSchema(RequestSchema):
         "that may be left, at the target's radius: as few strips as leave no more; 0 asks for the least possible",
         load_default=2.0,
     )
+
+    @rule("target_in_reach", "target", "strip", "max_pieces")
+    def _in_reach(self, data: dict[str, Any]) -> Iterator[Break]:
+        strip, most = data["strip"], data["max_pieces"]
+        reach, target = most * strip.max_segments * strip.segment_mass_g, data["target"].mass_g
+        if reach < target / 2:
+            text = f"{most} strips of {strip.max_segments} segments make {reach:g} g at most, less than half of it"
+            yield Break(("target", "mass_g"), f"{text}; allow more pieces, or take a heavier strip")
 
     def make(self, data: dict[str, Any]) -> SplitRequest:
         """The job, on the target's own radius if no land is given."""

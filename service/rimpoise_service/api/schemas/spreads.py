@@ -19,35 +19,39 @@ from .nested_fields import ListField, ObjectField
 from .quantities import Chance
 from .reading import plane_reading
 from .reading_pairs import alike
+from .readings_on_wheel import ReadingsOnWheelSchema, read_wheel
 from .response_fields import BooleanField, IntegerField, NumberField, PercentField, WordField
 from .rules import Break, rule
-from .wheel import WheelSchema
 
 MAX_ENTRIES, MAX_SPINS, MAX_PIECES = 1_000, 50, 16
 LISTS = ("repeats", "remounts", "jobs")
 
 
-class SpreadSpinsSchema(RequestSchema):
+class SpreadSpinsSchema(ReadingsOnWheelSchema):
     """Spins of one wheel with nothing changed on it."""
 
-    wheel = ObjectField(WheelSchema, "the caller's own note; nothing is read from it")
+    reading_fields = ("readings",)
     readings = ListField(plane_reading(), "all in the same planes", least=2, most=MAX_SPINS, required=True)
+    wheel = read_wheel()
 
-    @rule("same_planes", "readings")
+    @rule("same_planes", "readings", "wheel")
     def _same(self, data: dict[str, Any]) -> Iterator[Break]:
-        readings = data["readings"]
-        return same_planes(readings, [("readings", k) for k in range(len(readings))])
+        paths = [("readings", k) for k in range(len(data["readings"]))]
+        found = [(reading, path) for path in paths if (reading := self.reading_at(data, *path))]
+        return same_planes([reading for reading, _ in found], [path for _, path in found])
 
     def make(self, data: dict[str, Any]) -> Sequence[Reading]:
-        """The readings."""
+        """The readings, in our frame."""
+        self.settle(data)
         readings: Sequence[Reading] = data["readings"]
         return readings
 
 
-class SpreadJobSchema(RequestSchema):
+class SpreadJobSchema(ReadingsOnWheelSchema):
     """A wheel from its reading to its check spin; it stayed clamped in between."""
 
-    wheel = ObjectField(WheelSchema, "the caller's own note; nothing is read from it")
+    reading_fields = ("before", "after")
+    later_fields = ("after",)
     before = plane_reading("before weights were fitted", required=True)
     fitted = ListField(
         fitted_piece(),
@@ -57,13 +61,15 @@ class SpreadJobSchema(RequestSchema):
     )
     after = plane_reading("the check spin", required=True)
     pass_chance_pct = Chance("that the plan gave this check spin")
+    wheel = read_wheel()
 
-    @rule("readings_alike", "before", "after")
+    @rule("readings_alike", "before", "after", "wheel")
     def _alike(self, data: dict[str, Any]) -> Iterator[Break]:
-        return alike(data["before"], data["after"], ("after",))
+        return alike(self.reading_at(data, "before"), self.reading_at(data, "after"), ("after",))
 
     def make(self, data: dict[str, Any]) -> Job:
-        """The job."""
+        """The job, in our frame."""
+        self.settle(data)
         return Job(data["before"], data["fitted"], data["after"], data.get("pass_chance_pct"))
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from ...diagnosis.tyre_rotation import HANDS, TyreRotationRequest
+from ...physics.readings import Reading
 from ...physics.tyre_rotation import MIN_TURN_DEG
 from . import words
 from .acceptance import LimitsSchema, acceptance_field
@@ -28,6 +29,7 @@ class TyreRotationRequestSchema(Compared):
     """A wheel read twice, the tyre turned on the rim in between; no weights changed."""
 
     makes = TyreRotationRequest
+    reading_fields = ("readings",)
     readings = ListField(reading_field(), "before and after the turn", least=2, most=2, required=True)
     turn_deg = Angle("of the tyre on the rim between the readings, clockwise seen from outboard", required=True)
     stock = stock_field("what the weights are rounded to; default: the built-in metric set", required=False)
@@ -40,15 +42,21 @@ class TyreRotationRequestSchema(Compared):
     effort = effort_field()
     wheel = ObjectField(WheelSchema, "its class says how long a turn takes, its valve whether there is a sensor")
 
-    @rule("readings_alike", "readings")
+    @rule("readings_alike", "readings", "wheel")
     def _alike(self, data: dict[str, Any]) -> Iterator[Break]:
-        first, second = data["readings"]
-        return alike(first, second, ("readings", 1))
+        return alike(*self._both(data), ("readings", 1))
 
-    @rule("planes_where_needed", "readings", "planes")
+    @rule("planes_where_needed", "readings", "planes", "wheel")
     def _planes_needed(self, data: dict[str, Any]) -> Iterator[Break]:
-        first, second = data["readings"]
-        return planes_needed(first, second, data["planes"])
+        return planes_needed(*self._both(data), data["planes"])
+
+    def _both(self, data: dict[str, Any]) -> tuple[Reading | None, Reading | None]:
+        return self.reading_at(data, "readings", 0), self.reading_at(data, "readings", 1)
+
+    def make(self, data: dict[str, Any]) -> TyreRotationRequest:
+        """The readings in our frame."""
+        doubts = self.settle(data).doubts
+        return TyreRotationRequest(**data, doubts=doubts)
 
     @rule("turn_tells", "turn_deg")
     def _tells(self, data: dict[str, Any]) -> Iterator[Break]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from ...model.wheel import Wheel
 from ...physics.readings import reading_planes
 from ...workshop.vehicle import FinishedWheel, Torque, Vehicle, VehicleDetails, VehicleRequest, VehicleWheel
 from ...workshop.vehicle import WheelCheckSpin as CheckSpinDone
@@ -17,6 +18,7 @@ from .plans import PlanRequestSchema, PlanSchema
 from .quantities import Odometer, TorqueNm
 from .reading import plane_reading
 from .reading_pairs import alike
+from .readings_on_wheel import ReadingsOnWheelSchema
 from .request_fields import Boolean, Tag, Text
 from .response_fields import BooleanField, IntegerField, StringField, WordField
 from .rules import Break, repeated, rule
@@ -58,10 +60,12 @@ class TorqueSchema(RequestSchema):
     second_pass = Boolean("whether all were gone over a second time", required=True)
 
 
-class VehicleWheelSchema(RequestSchema):
+class VehicleWheelSchema(ReadingsOnWheelSchema):
     """A wheel: where it goes, its plan, and what was done to it."""
 
     makes = VehicleWheel
+    reading_fields = later_fields = ("check_spin",)
+    wheel_field = "plan"
     position = Text(POSITIONS, pattern=POSITION, hint=POSITIONS, most=30, required=True)
     plan = ObjectField(PlanRequestSchema, "as for POST /v1/plans", required=True)
     check_spin = ObjectField(WheelCheckSpinSchema, "if it was spun again")
@@ -70,8 +74,19 @@ class VehicleWheelSchema(RequestSchema):
 
     @rule("readings_alike", "plan", "check_spin")
     def _alike(self, data: dict[str, Any]) -> Iterator[Break]:
-        if "check_spin" in data and reading_planes(data["plan"].reading):
-            yield from alike(data["plan"].reading, data["check_spin"].after, ("check_spin", "after"))
+        if reading_planes(data["plan"].reading):
+            yield from alike(
+                data["plan"].reading, self.reading_at(data, "check_spin", "after"), ("check_spin", "after")
+            )
+
+    def wheel_of(self, data: dict[str, Any]) -> Wheel | None:
+        """The plan's."""
+        return data["plan"].wheel if "plan" in data else None
+
+    def make(self, data: dict[str, Any]) -> VehicleWheel:
+        """The wheel, its readings in our frame."""
+        self.settle(data)
+        return VehicleWheel(**data)
 
 
 class VehicleRequestSchema(RequestSchema):

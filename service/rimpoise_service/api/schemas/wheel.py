@@ -20,6 +20,7 @@ from ...model.wheel import (
 )
 from ...physics.planes import MIN_PLANE_DISTANCE_MM
 from ...physics.rim_sizes import EXAMPLES, MARKING_PATTERN
+from ...planning.plausibility import wheel_flaws
 from . import words
 from .base import RequestSchema
 from .nested_fields import ListField, ObjectField, UnionField, Variants
@@ -40,6 +41,7 @@ from .quantities import (
 from .request_fields import Boolean, Choice, Tag, Text
 from .rules import Break, repeated, rule
 
+GEOMETRY = ("lands", "rim_size", "offset_mm", "flanges")
 CLEARS = "height that clears brake and suspension; 0: nothing does; without it: enough"
 
 
@@ -212,6 +214,22 @@ class WheelSchema(RequestSchema):
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
         for index, name in repeated(land.name for land in data["lands"]):
             yield Break(("lands", index, "name"), f'another land is called "{name}" too; write another name')
+
+    @rule("lands_in_rim", *GEOMETRY)
+    def _in_rim(self, data: dict[str, Any]) -> Iterator[Break]:
+        return self._flawed(data, "lands_in_rim")
+
+    @rule("lands_in_order", "lands")
+    def _lands_in_order(self, data: dict[str, Any]) -> Iterator[Break]:
+        return self._flawed(data, "lands_in_order")
+
+    def _flawed(self, data: dict[str, Any], name: str) -> Iterator[Break]:
+        geometry = {name: data[name] for name in GEOMETRY if name in data and name != "flanges"}
+        # The flaws of lands are geometry's alone: what else is said of the wheel may still be unsound.
+        wheel = Wheel("alloy", "aftermarket", "car", **data.get("flanges", {}), **geometry)
+        for flaw in wheel_flaws(wheel):
+            if flaw.rule == name:
+                yield Break(flaw.path, flaw.detail)
 
     @rule("reserved_names", "lands")
     def _not_reserved(self, data: dict[str, Any]) -> Iterator[Break]:

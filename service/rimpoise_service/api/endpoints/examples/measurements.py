@@ -16,7 +16,16 @@ def _trial(plane: str, mass_g: float, angle_deg: float, *pairs: tuple[float, flo
 
 
 def _static(mass_g: float, angle_deg: float) -> dict[str, Any]:
-    return {"kind": "static", "position_mm": -45, "radius_mm": 203, "mass_g": mass_g, "angle_deg": angle_deg}
+    return {
+        "kind": "static",
+        "plane": {
+            "kind": "position",
+            "position_mm": -45,
+            "radius_mm": 203,
+            "mass_g": mass_g,
+            "angle_deg": angle_deg,
+        },
+    }
 
 
 def _two_plane(inboard: tuple[float, float], outboard: tuple[float, float]) -> dict[str, Any]:
@@ -24,7 +33,7 @@ def _two_plane(inboard: tuple[float, float], outboard: tuple[float, float]) -> d
     return {
         "kind": "two_plane",
         "planes": [
-            {"position_mm": z, "radius_mm": 218.3, "mass_g": mass, "angle_deg": angle}
+            {"kind": "position", "position_mm": z, "radius_mm": 218.3, "mass_g": mass, "angle_deg": angle}
             for z, (mass, angle) in called
         ],
     }

@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 from ...http.endpoint import Example
+from .machine_readings import OWN_WORDS
+from .stock import SHOP_STOCK, STRIP
 
 TWO_PLANE: dict[str, Any] = {
     "kind": "two_plane",
     "planes": [
-        {"position_mm": -133.9, "radius_mm": 222, "mass_g": 38, "angle_deg": 112},
-        {"position_mm": 43.9, "radius_mm": 222, "mass_g": 22, "angle_deg": 287.5},
+        {"kind": "position", "position_mm": -133.9, "radius_mm": 222, "mass_g": 38, "angle_deg": 112},
+        {"kind": "position", "position_mm": 43.9, "radius_mm": 222, "mass_g": 22, "angle_deg": 287.5},
     ],
     "reports": "correction",
 }
@@ -59,42 +61,27 @@ STEEL_WHEEL: dict[str, Any] = {
     "flanges": {"inboard": {"present": True}, "outboard": {"present": True}},
 }
 
-STRIP: dict[str, Any] = {
-    "sku": "A-105",
-    "label": "strip, 5 g segments",
-    "material": "steel",
-    "segment_mass_g": 5,
-    "segment_length_mm": 16,
-    "width_mm": 19,
-    "thickness_mm": 3.6,
-    "max_segments": 12,
-    "on_hand": 240,
-    "unit_price": "0.18",
-    "location": "drawer 3",
-}
-
-SHOP_STOCK: dict[str, Any] = {
-    "kind": "own",
-    "clip_ons": [
-        {
-            "sku": f"C-{mass}",
-            "mass_g": mass,
-            "material": "zinc",
-            "thickness_mm": {"min": 2.5, "max": 4},
-            "for_materials": ["alloy"],
-            "length_mm": 14 + 0.8 * mass,
-            "height_mm": 10,
-            "on_hand": on_hand,
-            "unit_price": "0.90",
-            "location": "rack 1",
-        }
-        for mass, on_hand in ((10, 24), (20, 16), (30, 0), (40, 9))
-    ],
-    "strips": [STRIP],
-}
-
 EXAMPLES: dict[str, dict[str, Example]] = {
     "planFitting": {
+        "at_places": Example(
+            "Steel wheel, the planes at both flanges as the balancer was set to them",
+            {
+                "reading": {
+                    "kind": "two_plane",
+                    "spun": "bare",
+                    "planes": [
+                        {"kind": "at", "place": "inboard_flange", "mass_g": 35, "angle_deg": 80},
+                        {"kind": "at", "place": "outboard_flange", "mass_g": 25, "angle_deg": 255},
+                    ],
+                },
+                "wheel": STEEL_WHEEL,
+                "stock": {"kind": "builtin", "name": "metric"},
+            },
+        ),
+        "own_words": Example(
+            "Just as the balancer shows it: the heavy spot, counterclockwise, ounces and inches",
+            {"reading": OWN_WORDS, "wheel": STEEL_WHEEL, "stock": {"kind": "builtin", "name": "ounce"}},
+        ),
         "hidden": Example(
             "Alloy wheel, two-plane reading, weights out of sight",
             {
@@ -120,7 +107,16 @@ EXAMPLES: dict[str, dict[str, Example]] = {
         "steel_wheel": Example(
             "Steel wheel, one static reading, ounces",
             {
-                "reading": {"kind": "static", "position_mm": -40, "radius_mm": 195, "mass_g": 42, "angle_deg": 71},
+                "reading": {
+                    "kind": "static",
+                    "plane": {
+                        "kind": "position",
+                        "position_mm": -40,
+                        "radius_mm": 195,
+                        "mass_g": 42,
+                        "angle_deg": 71,
+                    },
+                },
                 "wheel": STEEL_WHEEL,
                 "stock": {"kind": "builtin", "name": "ounce"},
                 "preferences": {"correction": "static", "styles": ["clip_on"]},

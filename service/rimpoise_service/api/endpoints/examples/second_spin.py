@@ -9,8 +9,8 @@ from ...http.endpoint import Example
 BEFORE: dict[str, Any] = {
     "kind": "two_plane",
     "planes": [
-        {"position_mm": -133.9, "radius_mm": 222, "mass_g": 38, "angle_deg": 112},
-        {"position_mm": 43.9, "radius_mm": 222, "mass_g": 22, "angle_deg": 287.5},
+        {"kind": "position", "position_mm": -133.9, "radius_mm": 222, "mass_g": 38, "angle_deg": 112},
+        {"kind": "position", "position_mm": 43.9, "radius_mm": 222, "mass_g": 22, "angle_deg": 287.5},
     ],
 }
 FITTED: list[dict[str, Any]] = [
@@ -28,8 +28,20 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                 "after": {
                     "kind": "two_plane",
                     "planes": [
-                        {"position_mm": -133.9, "radius_mm": 222, "mass_g": 10.2, "angle_deg": 16},
-                        {"position_mm": 43.9, "radius_mm": 222, "mass_g": 2.1, "angle_deg": 281},
+                        {
+                            "kind": "position",
+                            "position_mm": -133.9,
+                            "radius_mm": 222,
+                            "mass_g": 10.2,
+                            "angle_deg": 16,
+                        },
+                        {
+                            "kind": "position",
+                            "position_mm": 43.9,
+                            "radius_mm": 222,
+                            "mass_g": 2.1,
+                            "angle_deg": 281,
+                        },
                     ],
                 },
             },
@@ -37,7 +49,16 @@ EXAMPLES: dict[str, dict[str, Example]] = {
         "static": Example(
             "One strip, read statically, on a machine that repeats well",
             {
-                "before": {"kind": "static", "position_mm": -40, "radius_mm": 195, "mass_g": 42, "angle_deg": 71},
+                "before": {
+                    "kind": "static",
+                    "plane": {
+                        "kind": "position",
+                        "position_mm": -40,
+                        "radius_mm": 195,
+                        "mass_g": 42,
+                        "angle_deg": 71,
+                    },
+                },
                 "fitted": [
                     {
                         "kind": "mass",
@@ -48,7 +69,16 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                         "angle_deg": 71,
                     }
                 ],
-                "after": {"kind": "static", "position_mm": -40, "radius_mm": 195, "mass_g": 12, "angle_deg": 70},
+                "after": {
+                    "kind": "static",
+                    "plane": {
+                        "kind": "position",
+                        "position_mm": -40,
+                        "radius_mm": 195,
+                        "mass_g": 12,
+                        "angle_deg": 70,
+                    },
+                },
                 "acceptance": {"kind": "masses", "per_plane_g": 4, "static_g": 4},
                 "spread": {"machine_sd_g": 0.5},
                 "reclamped": "no",
@@ -94,15 +124,39 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                     {
                         "kind": "two_plane",
                         "planes": [
-                            {"position_mm": -133.9, "radius_mm": 222, "mass_g": 62, "angle_deg": 112},
-                            {"position_mm": 43.9, "radius_mm": 222, "mass_g": 48, "angle_deg": 131},
+                            {
+                                "kind": "position",
+                                "position_mm": -133.9,
+                                "radius_mm": 222,
+                                "mass_g": 62,
+                                "angle_deg": 112,
+                            },
+                            {
+                                "kind": "position",
+                                "position_mm": 43.9,
+                                "radius_mm": 222,
+                                "mass_g": 48,
+                                "angle_deg": 131,
+                            },
                         ],
                     },
                     {
                         "kind": "two_plane",
                         "planes": [
-                            {"position_mm": -133.9, "radius_mm": 222, "mass_g": 31, "angle_deg": 196},
-                            {"position_mm": 43.9, "radius_mm": 222, "mass_g": 24, "angle_deg": 215},
+                            {
+                                "kind": "position",
+                                "position_mm": -133.9,
+                                "radius_mm": 222,
+                                "mass_g": 31,
+                                "angle_deg": 196,
+                            },
+                            {
+                                "kind": "position",
+                                "position_mm": 43.9,
+                                "radius_mm": 222,
+                                "mass_g": 24,
+                                "angle_deg": 215,
+                            },
                         ],
                     },
                 ],
@@ -114,8 +168,26 @@ EXAMPLES: dict[str, dict[str, Example]] = {
             "Two static readings, a third of a turn between them",
             {
                 "readings": [
-                    {"kind": "static", "position_mm": -40, "radius_mm": 195, "mass_g": 42, "angle_deg": 71},
-                    {"kind": "static", "position_mm": -40, "radius_mm": 195, "mass_g": 55, "angle_deg": 118},
+                    {
+                        "kind": "static",
+                        "plane": {
+                            "kind": "position",
+                            "position_mm": -40,
+                            "radius_mm": 195,
+                            "mass_g": 42,
+                            "angle_deg": 71,
+                        },
+                    },
+                    {
+                        "kind": "static",
+                        "plane": {
+                            "kind": "position",
+                            "position_mm": -40,
+                            "radius_mm": 195,
+                            "mass_g": 55,
+                            "angle_deg": 118,
+                        },
+                    },
                 ],
                 "turn_deg": 120,
                 "stock": {"kind": "builtin", "name": "ounce"},

@@ -40,7 +40,7 @@ def _masses(called: Both) -> list[dict[str, Any]]:
 
 
 def _reading(called: Both) -> dict[str, Any]:
-    return {"kind": "two_plane", "planes": _masses(called)}
+    return {"kind": "two_plane", "planes": [{"kind": "position", **mass} for mass in _masses(called)]}
 
 
 def _spins(groups: Sequence[Sequence[Both]]) -> list[dict[str, Any]]:

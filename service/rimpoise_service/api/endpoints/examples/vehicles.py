@@ -11,7 +11,7 @@ FLANGES = ((-133.9, 218.3), (43.9, 218.3))
 
 def _reading(inboard: tuple[float, float], outboard: tuple[float, float]) -> dict[str, Any]:
     planes = [
-        {"position_mm": z, "radius_mm": r, "mass_g": mass, "angle_deg": angle}
+        {"kind": "position", "position_mm": z, "radius_mm": r, "mass_g": mass, "angle_deg": angle}
         for (z, r), (mass, angle) in zip(FLANGES, (inboard, outboard), strict=True)
     ]
     return {"kind": "two_plane", "planes": planes}

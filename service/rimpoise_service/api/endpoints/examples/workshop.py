@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from ...http.endpoint import Example
-from .plans import ALLOY_WHEEL, SHOP_STOCK, STEEL_WHEEL, TWO_PLANE
+from .plans import ALLOY_WHEEL, STEEL_WHEEL, TWO_PLANE
+from .stock import SHOP_STOCK
 
 PLANNED_PIECE: dict[str, Any] = {
     "kind": "planned",

@@ -4,6 +4,7 @@ A set that the core has as a type is checked against it as soon as this is impor
 there can't be forgotten here. Requests are held to the words; answers may gain words in later versions.
 """
 
+from .device import DEVICE_SENSES, LENGTH_UNITS, MASS_UNITS, SIZES, SPUN, VIEWS
 from .diagnosis import (
     ACTION_CODES,
     ANGLE_ORIGINS,
@@ -66,14 +67,17 @@ __all__ = [
     "CLEARED_PARTS",
     "CORRECTION_MODES",
     "DECISIONS",
+    "DEVICE_SENSES",
     "DISPOSAL_UNITS",
     "FINDINGS",
     "FINISHES",
     "FLANGE_CONDITIONS",
     "HEALTH",
     "HISTORY_LISTS",
+    "LENGTH_UNITS",
     "LINE_TYPES",
     "MACHINE_CHECK_VERDICTS",
+    "MASS_UNITS",
     "MATERIALS",
     "MESSAGE_USES",
     "ORIGINS",
@@ -89,14 +93,17 @@ __all__ = [
     "SENSES",
     "SENSORS",
     "SIDES",
+    "SIZES",
     "SIZE_UNITS",
     "SPREAD_SOURCES",
+    "SPUN",
     "STYLES",
     "TRIAL_RUNS_VERDICTS",
     "TRIAL_WEIGHTS",
     "TURN_GOALS",
     "UNITS",
     "VEHICLE_CLASSES",
+    "VIEWS",
     "WHEEL_MATERIALS",
     "WHEEL_PARTS",
     "WHEEL_VERDICTS",

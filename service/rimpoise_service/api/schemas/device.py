@@ -1,0 +1,287 @@
+"""A balancer, and what it shows, in its own words."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ...model.device import ClockTime, Device, DeviceAngle, Direction
+from ...model.reading import (
+    Dialled,
+    SetToPlaces,
+    ShownPlanes,
+    ShownStatic,
+    ShownStaticCouple,
+    ShownVector,
+    TiedToFace,
+    TiedToPlace,
+)
+from . import words
+from .base import RequestSchema
+from .device_quantities import BareAngle, DialledLength, ShownMass
+from .nested_fields import ObjectField, UnionField, Variants
+from .request_fields import Boolean, Choice, Tag, Text
+from .rules import Break, rule
+
+PLACE = "inboard_flange, outboard_flange or a land's name"
+CLOCK_PATTERN = r"^(1[0-2]|[1-9]):[0-5][0-9]$"
+EXACT = Device()
+
+
+class TopSpotSchema(RequestSchema):
+    """At 12 o'clock, as for clips."""
+
+    kind = Tag("top")
+
+    def make(self, data: dict[str, Any]) -> Direction:  # noqa: ARG002
+        """The top."""
+        return ClockTime("12:00")
+
+
+class BottomSpotSchema(RequestSchema):
+    """At 6 o'clock, as for strips."""
+
+    kind = Tag("bottom")
+
+    def make(self, data: dict[str, Any]) -> Direction:  # noqa: ARG002
+        """The bottom."""
+        return ClockTime("6:00")
+
+
+class AngleDirectionSchema(RequestSchema):
+    """An angle from the top, in the device's own sense and view."""
+
+    kind = Tag("angle")
+    angle = BareAngle("from the top", required=True)
+
+    def make(self, data: dict[str, Any]) -> Direction:
+        """The angle."""
+        return DeviceAngle(data["angle"])
+
+
+class ClockDirectionSchema(RequestSchema):
+    """A time of day, as the hour hand shows it to whoever looks at the wheel."""
+
+    kind = Tag("clock")
+    clock = Text("like 4:00", pattern=CLOCK_PATTERN, hint="a time of the clock from 1:00 to 12:59", required=True)
+
+    def make(self, data: dict[str, Any]) -> Direction:
+        """The time."""
+        return ClockTime(data["clock"])
+
+
+SPOT = Variants(
+    "WeightSpot",
+    "Where a weight goes when the wheel has been turned to its spot.",
+    '{"kind": "top"}',
+    TopSpotSchema,
+    BottomSpotSchema,
+    AngleDirectionSchema,
+)
+VALVE_AT = Variants(
+    "ValveAt",
+    "Where the valve stands when the weight's spot is where weights go.",
+    '{"kind": "clock", "clock": "4:00"}',
+    ClockDirectionSchema,
+    AngleDirectionSchema,
+)
+
+
+class DeviceSchema(RequestSchema):
+    """How a balancer shows what it shows."""
+
+    shared = True
+    makes = Device
+    angle_sense = Choice(words.DEVICE_SENSES, "in which its angles grow", load_default=EXACT.angle_sense)
+    seen_from = Choice(words.VIEWS, "the side from which that sense is meant", load_default=EXACT.seen_from)
+    mass_unit = Choice(words.MASS_UNITS, "of what it shows", load_default=EXACT.mass_unit)
+    mass_step = ShownMass("of its display, in mass_unit; its rounding counts in the chance to pass")
+    zero_below = ShownMass("in mass_unit: what it shows as 0 is up to this", load_default=EXACT.zero_below)
+    weight_spot = UnionField(SPOT, "where the weight goes when the wheel is turned to its spot; default: top")
+    distance_unit = Choice(words.LENGTH_UNITS, "of distances", load_default=EXACT.distance_unit)
+    width_unit = Choice(words.LENGTH_UNITS, "of the width", load_default=EXACT.width_unit)
+    size_unit = Choice(words.LENGTH_UNITS, "of sizes", load_default=EXACT.size_unit)
+    sizes = Choice(words.SIZES, "what a size is", load_default=EXACT.sizes)
+    positions_grow = Choice(words.VIEWS, "which way distances grow", load_default=EXACT.positions_grow)
+    calls = Choice(words.REPORTS, "what the angles mean", load_default=EXACT.calls)
+    label = Text("for people")
+
+
+class ShownVectorSchema(RequestSchema):
+    """A mass, and its angle or, instead, where the valve stands when the weight's spot is at weight_spot."""
+
+    mass = ShownMass("as shown, in the device's unit", required=True)
+    angle = BareAngle("as shown, in the device's sense and view")
+    valve_at = UnionField(VALVE_AT, "instead of angle: where the valve stands")
+
+    @rule("angle_or_valve", "angle", "valve_at")
+    def _one(self, data: dict[str, Any]) -> Any:
+        if ("angle" in data) == ("valve_at" in data):
+            how = "both are given" if "angle" in data else "neither is given"
+            yield Break((), f"{how}; write angle, or valve_at where the balancer shows no degrees")
+
+    def make(self, data: dict[str, Any]) -> ShownVector:
+        """The mass and its direction."""
+        return ShownVector(data["mass"], data["angle"] if "angle" in data else data["valve_at"])
+
+
+class ShownPlanesSchema(RequestSchema):
+    """A mass for each side."""
+
+    makes = ShownPlanes
+    kind = Tag("planes")
+    inboard = ObjectField(ShownVectorSchema, "of the inboard side", required=True)
+    outboard = ObjectField(ShownVectorSchema, "of the outboard side", required=True)
+
+    def make(self, data: dict[str, Any]) -> ShownPlanes:
+        """Both."""
+        return ShownPlanes(data["inboard"], data["outboard"])
+
+
+class ShownStaticSchema(ShownVectorSchema):
+    """One mass, static."""
+
+    kind = Tag("static")
+
+    def make(self, data: dict[str, Any]) -> Any:
+        """It."""
+        return ShownStatic(super().make(data))
+
+
+class ShownStaticCoupleSchema(RequestSchema):
+    """A static mass, and a couple's two equal masses opposite each other.
+
+    Masses are at the mean of the sizes it was set to; the static one acts in the middle between the planes.
+    """
+
+    kind = Tag("static_couple")
+    static = ObjectField(ShownVectorSchema, "the static mass", required=True)
+    couple = ObjectField(ShownVectorSchema, "each mass of the couple, at the outboard one's angle", required=True)
+
+    def make(self, data: dict[str, Any]) -> ShownStaticCouple:
+        """Both."""
+        return ShownStaticCouple(data["static"], data["couple"])
+
+
+class TiedToPlaceSchema(RequestSchema):
+    """The inboard plane, or the only one, is at a place of the wheel."""
+
+    kind = Tag("inboard_is")
+    place = Text(PLACE, required=True)
+
+    def make(self, data: dict[str, Any]) -> TiedToPlace:
+        """The place."""
+        return TiedToPlace(data["place"])
+
+
+class TiedToFaceSchema(RequestSchema):
+    """The wheel's mounting face is at a distance from where the device counts."""
+
+    kind = Tag("mounting_face")
+    distance = DialledLength("in distance_unit", required=True)
+
+    def make(self, data: dict[str, Any]) -> TiedToFace:
+        """The distance."""
+        return TiedToFace(data["distance"])
+
+
+TIED = Variants(
+    "Tied",
+    "How a device's distances lie on the wheel.",
+    '{"kind": "inboard_is", "place": "inboard_flange"}',
+    TiedToPlaceSchema,
+    TiedToFaceSchema,
+)
+
+
+def _tied() -> UnionField:
+    return UnionField(TIED, "how the device's distances lie on the wheel", required=True)
+
+
+class SetToPlacesSchema(RequestSchema):
+    """Set to two places of the wheel."""
+
+    kind = Tag("places")
+    inboard = Text(PLACE, required=True)
+    outboard = Text(PLACE, required=True)
+    touched = Boolean("whether its gauge touched them", load_default=False)
+
+    def make(self, data: dict[str, Any]) -> SetToPlaces:
+        """Both."""
+        return SetToPlaces((data["inboard"], data["outboard"]), data["touched"])
+
+
+class SetToPlaceSchema(RequestSchema):
+    """Set to one place of the wheel, for a static reading."""
+
+    kind = Tag("place")
+    place = Text(PLACE, required=True)
+    touched = Boolean("whether its gauge touched it", load_default=False)
+
+    def make(self, data: dict[str, Any]) -> SetToPlaces:
+        """It."""
+        return SetToPlaces((data["place"],), data["touched"])
+
+
+class DialledSchema(RequestSchema):
+    """Distance, width and sizes, as dialled."""
+
+    kind = Tag("dialled")
+    distance = DialledLength("to the inboard plane, in distance_unit", required=True)
+    width = DialledLength("from there to the outboard plane, in width_unit", required=True)
+    inboard_size = DialledLength("of the inboard plane, in size_unit", required=True)
+    outboard_size = DialledLength("of the outboard plane, in size_unit", required=True)
+    tied = _tied()
+
+    def make(self, data: dict[str, Any]) -> Dialled:
+        """Two planes, a width apart."""
+        sizes = (data["inboard_size"], data["outboard_size"])
+        return Dialled((data["distance"],), sizes, data["tied"], data["width"])
+
+
+class DialledTwoSchema(RequestSchema):
+    """Two distances and sizes, as dialled."""
+
+    kind = Tag("dialled_two")
+    inboard_distance = DialledLength("to the inboard plane, in distance_unit", required=True)
+    outboard_distance = DialledLength("to the outboard plane, in distance_unit", required=True)
+    inboard_size = DialledLength("of the inboard plane, in size_unit", required=True)
+    outboard_size = DialledLength("of the outboard plane, in size_unit", required=True)
+    tied = _tied()
+
+    def make(self, data: dict[str, Any]) -> Dialled:
+        """Two planes."""
+        distances = (data["inboard_distance"], data["outboard_distance"])
+        return Dialled(distances, (data["inboard_size"], data["outboard_size"]), data["tied"])
+
+
+class DialledOneSchema(RequestSchema):
+    """One distance and size, as dialled for a static reading."""
+
+    kind = Tag("dialled_one")
+    distance = DialledLength("to the plane, in distance_unit", required=True)
+    size = DialledLength("of the plane, in size_unit", required=True)
+    tied = _tied()
+
+    def make(self, data: dict[str, Any]) -> Dialled:
+        """One plane."""
+        return Dialled((data["distance"],), (data["size"],), data["tied"])
+
+
+SHOWN = Variants(
+    "Shown",
+    "What a balancer shows.",
+    '{"kind": "planes", "inboard": {"mass": 35, "angle": 80}, "outboard": {"mass": 25, "angle": 255}}',
+    ShownPlanesSchema,
+    ShownStaticSchema,
+    ShownStaticCoupleSchema,
+)
+SET_TO = Variants(
+    "SetTo",
+    "What a balancer was set to.",
+    '{"kind": "places", "inboard": "inboard_flange", "outboard": "outboard_flange"}',
+    SetToPlacesSchema,
+    SetToPlaceSchema,
+    DialledSchema,
+    DialledTwoSchema,
+    DialledOneSchema,
+)

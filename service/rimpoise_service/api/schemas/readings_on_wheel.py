@@ -1,0 +1,162 @@
+"""Readings and the wheel they are of: every operation that takes a reading takes both, and resolves them here.
+
+Readings load as they were given. Once all fields are sound they are put on the wheel and judged, and what the
+operation's function gets is the reading in our frame, with the doubts about it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, fields, is_dataclass, replace
+from typing import Any, ClassVar
+
+from marshmallow import validates_schema
+
+from ...messages.message import Message
+from ...model.device import Dialect
+from ...model.reading import GivenPlanes, GivenReading, MachineReading
+from ...model.resolution import Flaw, Flawed, Path, Resolved, resolve
+from ...model.wheel import Wheel
+from ...physics.readings import PointMasses, Reading, StaticCouple
+from ...planning.plausibility import acceptance_doubts, reading_doubts, reading_flaws, reading_notes, wheel_doubts
+from .base import RequestSchema
+from .nested_fields import ObjectField
+from .rules import Elsewhere, refuse_all
+from .wheel import WheelSchema
+
+GIVEN = (GivenPlanes, MachineReading, StaticCouple, PointMasses)
+EXAMINED = "examined"
+"""Where a request's loaded fields keep what was found of its readings, from the rules until it is made."""
+
+
+@dataclass(frozen=True, slots=True)
+class Examined:
+    """A request's readings on their wheel, by their path in it; what can't be, is unlikely, or was derived."""
+
+    resolved: dict[Path, Resolved]
+    flaws: tuple[Flaw, ...] = ()
+    doubts: tuple[Message, ...] = ()
+    derived: tuple[Message, ...] = ()
+
+    @property
+    def dialect(self) -> Dialect | None:
+        """The words of the balancer that read first, if it has words of its own."""
+        return next((r.dialect for r in self.resolved.values() if r.dialect), None)
+
+
+def read_wheel() -> ObjectField:
+    """The wheel of a reading, where it may be left out."""
+    return ObjectField(WheelSchema, "that was read, for places that readings name and to see whether they fit it")
+
+
+class ReadingsOnWheelSchema(RequestSchema):
+    """A request with readings, in ``reading_fields``, and a field ``wheel``.
+
+    Before the readings in ``later_fields`` weights were fitted.
+    """
+
+    reading_fields: ClassVar[tuple[str, ...]] = ("reading",)
+    later_fields: ClassVar[tuple[str, ...]] = ()
+    wheel_field: ClassVar[str] = "wheel"
+
+    place_unknown = Elsewhere("place_unknown")
+    planes_come_apart = Elsewhere("planes_apart")
+    set_to_matches_shown = Elsewhere("set_to_matches_shown")
+    planes_in_order = Elsewhere("planes_in_order")
+    planes_on_rim = Elsewhere("planes_on_rim")
+    radius_on_rim = Elsewhere("radius_on_rim")
+    mass_possible = Elsewhere("mass_possible")
+
+    @validates_schema(pass_original=True, skip_on_field_errors=False)
+    def _readings_belong(self, data: dict[str, Any], original: object, **_: object) -> None:
+        wheel_unsound = (
+            isinstance(original, dict) and self.wheel_field in original and self.wheel_field not in data
+        )
+        if wheel_unsound:  # what needs no wheel is told along with what is wrong with it
+            flaws = [flaw for flaw in self._examine(data, None).flaws if flaw.rule != "place_unknown"]
+        else:
+            flaws = list(self.examined(data).flaws)
+        if flaws:
+            raise refuse_all(flaws)
+
+    def wheel_of(self, data: dict[str, Any]) -> Wheel | None:
+        """The wheel that was read, if one is given."""
+        wheel: Wheel | None = data.get(self.wheel_field)
+        return wheel
+
+    def examined(self, data: dict[str, Any]) -> Examined:
+        """What is found of the readings that are sound, once for all rules."""
+        if EXAMINED not in data:
+            data[EXAMINED] = self._examine(data, self.wheel_of(data))
+        found: Examined = data[EXAMINED]
+        return found
+
+    def reading_at(self, data: dict[str, Any], *path: str | int) -> Reading | None:
+        """A reading in our frame; None if it isn't there or can't be."""
+        resolved = self.examined(data).resolved.get(path)
+        return resolved.reading if resolved else None
+
+    def settle(self, data: dict[str, Any]) -> Examined:
+        """Put the readings in our frame in place of those given, and return what was found."""
+        examined = self.examined(data)
+        del data[EXAMINED]
+        for name in self.reading_fields:
+            if name in data:
+                data[name] = _replaced(data[name], (name,), lambda path: examined.resolved[path].reading)
+        return examined
+
+    def _examine(self, data: dict[str, Any], wheel: Wheel | None) -> Examined:
+        resolved: dict[Path, Resolved] = {}
+        flaws: list[Flaw] = []
+        doubts: list[Message] = [*acceptance_doubts(data.get("acceptance"), wheel)]
+        derived: list[Message] = []
+        doubts += wheel_doubts(wheel) if wheel else ()
+        for path, given in self._readings_given(data):
+            try:
+                found = resolve(given, wheel)
+            except Flawed as flawed:
+                flaws += [flaw._replace(path=(*path, *flaw.path)) for flaw in flawed.flaws]
+                continue
+            resolved[path] = found
+            first = path[0] not in self.later_fields
+            doubts += [*found.warnings, *reading_doubts(given, found, wheel, first=first)]
+            derived += found.derived
+            if wheel:
+                here = reading_flaws(given, found, wheel)
+                flaws += [flaw._replace(path=(*path, *flaw.path)) for flaw in here]
+                derived += reading_notes(given, found, wheel)
+        return Examined(resolved, tuple(flaws), _once(doubts), _once(derived))
+
+    def _readings_given(self, data: dict[str, Any]) -> Iterator[tuple[Path, GivenReading]]:
+        for name in self.reading_fields:
+            if name in data:
+                yield from _readings_in(data[name], (name,))
+
+
+def _once(messages: list[Message]) -> tuple[Message, ...]:
+    """Each message once, in its first place."""
+    return tuple(each for index, each in enumerate(messages) if each not in messages[:index])
+
+
+def _readings_in(value: Any, path: Path) -> Iterator[tuple[Path, GivenReading]]:
+    """Every reading in a field: itself, in a list, or in a noun around it."""
+    if isinstance(value, GIVEN):
+        yield path, value
+    elif isinstance(value, tuple):
+        for index, each in enumerate(value):
+            yield from _readings_in(each, (*path, index))
+    elif is_dataclass(value):
+        for field in fields(value):
+            yield from _readings_in(getattr(value, field.name), (*path, field.name))
+
+
+def _replaced(value: Any, path: Path, reading: Callable[[Path], Reading]) -> Any:
+    """The same with every reading replaced."""
+    if isinstance(value, GIVEN):
+        return reading(path)
+    if isinstance(value, tuple):
+        return tuple(_replaced(each, (*path, index), reading) for index, each in enumerate(value))
+    if is_dataclass(value) and not isinstance(value, type):
+        names = [field.name for field in fields(value)]
+        return replace(value, **{n: _replaced(getattr(value, n), (*path, n), reading) for n in names})
+    return value

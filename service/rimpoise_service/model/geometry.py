@@ -1,0 +1,108 @@
+"""Where things are on a wheel, measured or by its marking: flanges, places by name, mounting face."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..messages.message import Message, message
+from ..physics.planes import MIN_PLANE_DISTANCE_MM, Plane
+from ..physics.rim_sizes import Rim, parse_marking
+from .wheel import FLANGE_PLACE, SIDES, Side, Wheel
+
+
+@dataclass(frozen=True, slots=True)
+class FlangeGeometry:
+    """Where a flange is [mm], None for what is neither measured nor marked, and what was derived."""
+
+    position_mm: float | None
+    radius_mm: float | None
+    derived: tuple[Message, ...] = ()
+
+
+def flange_geometry(wheel: Wheel, side: Side) -> FlangeGeometry:
+    """Position and radius of a flange: measured, or derived from the marking.
+
+    Derived, the datum is the mounting face, and a clip-on's mass centre is taken at the specified rim
+    radius: it hangs from the flange's edge down to about the bead seat (common practice, no source).
+    """
+    flange = wheel.flange(side)
+    position, radius = (flange.position_mm, flange.radius_mm) if flange else (None, None)
+    if wheel.rim_size is None:
+        return FlangeGeometry(position, radius)
+    rim, derived = parse_marking(wheel.rim_size), []
+    offset = rim.offset_mm if wheel.offset_mm is None else wheel.offset_mm
+    if position is None and offset is not None:
+        position = rim.flange_positions_mm(offset)[SIDES.index(side)]
+        derived.append(_position_derived(wheel, side, position))
+    if radius is None:
+        radius = rim.radius_mm
+        derived.append(message("flange_radius_derived", side=side, radius_mm=radius, rim=wheel.rim_size))
+    return FlangeGeometry(position, radius, tuple(derived))
+
+
+def _position_derived(wheel: Wheel, side: Side, position_mm: float) -> Message:
+    """What a flange's position rests on: the marking alone, or an offset that was given."""
+    if wheel.offset_mm is None:
+        return message("flange_position_derived", side=side, position_mm=position_mm, rim=wheel.rim_size)
+    return message(
+        "flange_position_from_offset",
+        side=side,
+        position_mm=position_mm,
+        rim=wheel.rim_size,
+        offset_mm=wheel.offset_mm,
+    )
+
+
+def flange_planes(wheel: Wheel) -> tuple[tuple[Plane, ...], tuple[Message, ...]]:
+    """Both flanges as planes, inboard first, and what of them was derived; none unless both are known.
+
+    A measured flange and a derived one may contradict each other: then neither can be relied on.
+    """
+    flanges = [(side, flange_geometry(wheel, side)) for side in SIDES]
+    known = [
+        Plane(side, where.position_mm, where.radius_mm)
+        for side, where in flanges
+        if where.position_mm is not None and where.radius_mm is not None
+    ]
+    if len(known) < 2 or known[1].position_mm - known[0].position_mm < MIN_PLANE_DISTANCE_MM:
+        return (), ()
+    return tuple(known), tuple(each for _, where in flanges for each in where.derived)
+
+
+def rim_of(wheel: Wheel) -> Rim | None:
+    """What the marking says, None without one."""
+    return None if wheel.rim_size is None else parse_marking(wheel.rim_size)
+
+
+def marked_offset_mm(wheel: Wheel) -> float | None:
+    """How far the mounting face is outboard of the rim's centre line [mm]: measured, else as marked."""
+    rim = rim_of(wheel)
+    return rim.offset_mm if wheel.offset_mm is None and rim else wheel.offset_mm
+
+
+def place_named(wheel: Wheel, name: str) -> FlangeGeometry | None:
+    """Where a flange or a land is, by its name; None for a name that the wheel doesn't have."""
+    for side, flange in FLANGE_PLACE.items():
+        if name == flange:
+            return flange_geometry(wheel, side)
+    lands = (land for land in wheel.lands if land.name == name)
+    return next((FlangeGeometry(land.position_mm, land.radius_mm) for land in lands), None)
+
+
+def mounting_face_mm(wheel: Wheel) -> float | None:
+    """Where the mounting face is in the wheel's own frame [mm], None if that isn't known.
+
+    Measured flanges define the datum: the face is the offset outboard of their middle. Without any it is itself.
+
+    >>> mounting_face_mm(Wheel("alloy", "factory", "car", rim_size="7Jx17 ET45"))
+    0.0
+    """
+    rim, offset = rim_of(wheel), marked_offset_mm(wheel)
+    measured = {side: f.position_mm for side in SIDES if (f := wheel.flange(side)) and f.position_mm is not None}
+    if not measured:
+        return None if rim is None else 0.0
+    if offset is None or (len(measured) == 1 and rim is None):
+        return None
+    half = rim.width_mm / 2 if rim else 0.0
+    middles = [at + (half if side == "inboard" else -half) for side, at in measured.items()]
+    return sum(middles) / len(middles) + offset

@@ -1,0 +1,237 @@
+"""A reading as it was given, put on its wheel in our frame.
+
+Positions, places and what was dialled become positions and radii on the wheel, so that all ways of giving a
+reading come to the same plan. What can't be is a Flaw with its place in the request.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from ..messages.message import Message, message
+from ..physics.planes import MIN_PLANE_DISTANCE_MM
+from ..physics.readings import Reading, Static, TwoPlane
+from ..physics.unbalance import PointMass, polar
+from .device import Device, Dialect
+from .geometry import mounting_face_mm, place_named
+from .reading import (
+    AtPlace,
+    GivenPlane,
+    GivenPlanes,
+    GivenReading,
+    MachineReading,
+    SetToPlaces,
+    ShownStatic,
+    ShownStaticCouple,
+    ShownVector,
+    Tied,
+    TiedToPlace,
+    shown_vectors,
+)
+from .wheel import FLANGE_PLACE, Wheel
+
+Path = tuple[str | int, ...]
+
+
+class Flaw(NamedTuple):
+    """A rule that is broken, where in the request, and what to write instead."""
+
+    rule: str
+    path: Path
+    detail: str
+
+
+class Flawed(Exception):
+    """A reading that can't be put on this wheel."""
+
+    def __init__(self, *flaws: Flaw) -> None:
+        super().__init__("; ".join(flaw.detail for flaw in flaws))
+        self.flaws = flaws
+
+
+@dataclass(frozen=True, slots=True)
+class Resolved:
+    """A reading in our frame, with what it rests on; dialect: of a machine's, to answer in its words."""
+
+    reading: Reading
+    dialect: Dialect | None = None
+    derived: tuple[Message, ...] = ()
+    warnings: tuple[Message, ...] = ()
+
+
+class _Spot(NamedTuple):
+    """A plane: where it is [mm], and whether that rests on the place's name alone."""
+
+    position_mm: float
+    radius_mm: float
+    derived: tuple[Message, ...] = ()
+
+
+def resolve(given: GivenReading, wheel: Wheel | None) -> Resolved:
+    """A reading as it was given, in the wheel's frame. Raises Flawed."""
+    match given:
+        case GivenPlanes():
+            return _resolve_planes(given, wheel)
+        case MachineReading():
+            return _resolve_machine(given, wheel)
+    return Resolved(given)
+
+
+def _spot(wheel: Wheel | None, name: str, *path: str | int) -> _Spot:
+    """Where a place is. Raises Flawed (place_unknown) for one that the wheel does not describe."""
+    if wheel is None:
+        text = f'"{name}" is a place on a wheel and no wheel is given; write wheel, or a plane by position'
+        raise Flawed(Flaw("place_unknown", path, text))
+    found = place_named(wheel, name)
+    if found is None:
+        known = ", ".join([*FLANGE_PLACE.values(), *(land.name for land in wheel.lands)])
+        raise Flawed(Flaw("place_unknown", path, f'there is no place "{name}"; write one of {known}'))
+    if found.position_mm is None or found.radius_mm is None:
+        text = f"where {name} is isn't known; write rim_size with offset_mm, or its position_mm and radius_mm"
+        raise Flawed(Flaw("place_unknown", path, text))
+    return _Spot(found.position_mm, found.radius_mm, found.derived)
+
+
+def _resolve_planes(given: GivenPlanes, wheel: Wheel | None) -> Resolved:
+    masses: list[PointMass] = []
+    derived: list[Message] = []
+    warnings: list[Message] = []
+    flaws: list[Flaw] = []
+    for index, plane in enumerate(given.planes):
+        if isinstance(plane, PointMass):
+            masses.append(plane)
+            continue
+        try:
+            spot = _spot(wheel, plane.place, *_plane_path(given, index), "place")
+        except Flawed as flawed:
+            flaws += flawed.flaws
+            continue
+        masses.append(PointMass(spot.position_mm, spot.radius_mm, plane.mass_g, plane.angle_deg))
+        derived += spot.derived
+        warnings += _untouched(plane.place, touched=plane.touched)
+    if flaws:
+        raise Flawed(*flaws)
+    match masses:
+        case [inner, outer]:
+            _check_apart(inner, outer, (*_plane_path(given, 1), _plane_key(given.planes[1])))
+            pair = (inner, outer)
+            reading: Reading = TwoPlane(pair, given.reports, given.old_weights, spins=given.spins, spun=given.spun)
+        case _:
+            reading = Static(masses[0], given.reports, given.old_weights, spins=given.spins, spun=given.spun)
+    return Resolved(reading, derived=tuple(derived), warnings=tuple(warnings))
+
+
+def _plane_path(given: GivenPlanes, index: int) -> Path:
+    return ("planes", index) if len(given.planes) == 2 else ("plane",)
+
+
+def _plane_key(plane: GivenPlane) -> str:
+    return "place" if isinstance(plane, AtPlace) else "position_mm"
+
+
+def _check_apart(first: PointMass, second: PointMass, path: Path) -> None:
+    if abs(first.position_mm - second.position_mm) < MIN_PLANE_DISTANCE_MM:
+        text = (
+            f"the other plane is at {first.position_mm:g} mm and this one at {second.position_mm:g} mm; write "
+            f"positions at least {MIN_PLANE_DISTANCE_MM:g} mm apart"
+        )
+        raise Flawed(Flaw("planes_apart", path, text))
+
+
+def _untouched(place: str, *, touched: bool) -> list[Message]:
+    """A plane at a land is only as true as what the balancer touched or was dialled."""
+    known = touched or place in FLANGE_PLACE.values()
+    return [] if known else [message("place_not_touched", place=place)]
+
+
+def _resolve_machine(given: MachineReading, wheel: Wheel | None) -> Resolved:
+    spots, zero = _set_to(given, wheel)
+    vectors = _vectors(given, spots)
+    device = given.device
+    masses = tuple(
+        PointMass(spot.position_mm, spot.radius_mm, device.mass_g(mass), angle)
+        for spot, (mass, angle) in zip(spots, vectors, strict=True)
+    )
+    taken = {
+        "spins": given.spins,
+        "spun": given.spun,
+        "step_g": device.mass_g(device.mass_step or 0.0),
+        "zero_below_g": device.mass_g(device.zero_below),
+    }
+    reading: Reading
+    match masses:
+        case (inner, outer):
+            reading = TwoPlane((inner, outer), device.calls, given.old_weights, **taken)  # type: ignore[arg-type]
+        case _:
+            reading = Static(masses[0], device.calls, given.old_weights, **taken)  # type: ignore[arg-type]
+    by_valve = any(not isinstance(v.direction, float) for v in shown_vectors(given.shown))
+    set_to = given.set_to
+    named = set_to.places if isinstance(set_to, SetToPlaces) else ()
+    touched = isinstance(set_to, SetToPlaces) and set_to.touched
+    return Resolved(
+        reading,
+        Dialect(device, zero, by_valve),
+        derived=tuple(each for spot in spots for each in spot.derived),
+        warnings=tuple(each for name in named for each in _untouched(name, touched=touched)),
+    )
+
+
+def _set_to(given: MachineReading, wheel: Wheel | None) -> tuple[tuple[_Spot, ...], float | None]:
+    """The planes it was set to, and where its distances begin in our frame [mm], None where none were dialled."""
+    device, set_to = given.device, given.set_to
+    wanted = 1 if isinstance(given.shown, ShownStatic) else 2
+    found = len(set_to.places) if isinstance(set_to, SetToPlaces) else len(set_to.sizes)
+    if found != wanted:
+        forms = "place or dialled_one" if wanted == 1 else "places, dialled or dialled_two"
+        text = f"what is shown has {wanted} plane(s) and it was set to {found}; write set_to as {forms}"
+        raise Flawed(Flaw("set_to_matches_shown", ("set_to", "kind"), text))
+    if isinstance(set_to, SetToPlaces):
+        names = ("place",) if wanted == 1 else ("inboard", "outboard")
+        spots = tuple(_spot(wheel, p, "set_to", n) for p, n in zip(set_to.places, names, strict=True))
+        zero = None
+    else:
+        radii = [device.radius_mm(size) for size in set_to.sizes]
+        along = [device.distance_mm(distance) for distance in set_to.distances]
+        along += [along[0] + device.width_mm(set_to.width)] if set_to.width is not None else []
+        zero = _zero_mm(set_to.tied, device, along[0], wheel)
+        spots = tuple(_Spot(zero + at, radius) for at, radius in zip(along, radii, strict=True))
+    if wanted == 2 and spots[1].position_mm - spots[0].position_mm < MIN_PLANE_DISTANCE_MM:
+        text = (
+            f"the outboard plane comes to {spots[1].position_mm:.1f} mm and the inboard one to "
+            f"{spots[0].position_mm:.1f} mm; swap them, or set positions_grow of the device the other way"
+        )
+        raise Flawed(Flaw("planes_in_order", ("set_to",), text))
+    return spots, zero
+
+
+def _zero_mm(tied: Tied, device: Device, inboard_mm: float, wheel: Wheel | None) -> float:
+    """Where the device's distances begin, in the wheel's frame [mm]."""
+    if isinstance(tied, TiedToPlace):
+        return _spot(wheel, tied.place, "set_to", "tied", "place").position_mm - inboard_mm
+    face = None if wheel is None else mounting_face_mm(wheel)
+    if face is None:
+        text = (
+            "where the mounting face is isn't known; write wheel with rim_size and offset_mm, or tie it to a place"
+        )
+        raise Flawed(Flaw("place_unknown", ("set_to", "tied"), text))
+    return face - device.distance_mm(tied.distance)
+
+
+def _vectors(given: MachineReading, spots: tuple[_Spot, ...]) -> list[tuple[float, float]]:
+    """A mass [in the device's unit] and an angle of ours [deg] for each plane."""
+    device = given.device
+
+    def angle(vector: ShownVector) -> float:
+        at = vector.direction
+        return device.angle_deg(at) if isinstance(at, float) else device.weight_deg(at)
+
+    if not isinstance(given.shown, ShownStaticCouple):
+        return [(v.mass, angle(v)) for v in shown_vectors(given.shown)]
+    static, couple = given.shown.static, given.shown.couple
+    half = polar(static.mass / 2, angle(static))
+    apart = polar(couple.mass, angle(couple))
+    mean = sum(spot.radius_mm for spot in spots) / len(spots)
+    vectors = ((half - apart) * mean, (half + apart) * mean)
+    masses = [PointMass.of(0.0, spot.radius_mm, v) for spot, v in zip(spots, vectors, strict=True)]
+    return [(m.mass_g, m.angle_deg) for m in masses]
