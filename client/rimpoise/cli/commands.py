@@ -11,6 +11,7 @@ from typing import Any, cast
 
 import click
 
+from ..application_guide import GuideError, look_up, read_guide
 from ..client import Client
 from ..models.shop import Shelf
 from ..version import __version__
@@ -25,6 +26,7 @@ from .options import (
     OUT_FILE,
     QUESTION_FILE,
     TABLE_FILE,
+    UNUSABLE,
     asks_service,
     fail,
     of_table,
@@ -181,6 +183,27 @@ def _named(given: str) -> tuple[str, str]:
     if not equals:
         raise click.UsageError(f"--shelf {given}: write NAME=FILE")
     return name, file
+
+
+@cli.command()
+@click.argument("guide", type=TABLE_FILE)
+@click.argument("make")
+@click.argument("model")
+@click.option("--year", type=click.IntRange(1900, 2099), help="Of the vehicle.")
+def profile(guide: Path, make: str, model: str, year: int | None) -> None:
+    """Print the flange profile that the shop's application guide has for a vehicle.
+
+    GUIDE is a CSV table: make, model, from_year, to_year, profile. The row it comes from goes to standard error.
+    Where none fits or rows disagree, gauge the flange: exit status 1.
+    """
+    try:
+        entry = look_up(read_guide(guide), make, model, year)
+    except GuideError as error:
+        fail(error, UNUSABLE)
+    click.echo(entry.text, err=True)
+    if entry.profile is None:
+        raise SystemExit(NOT_PASSED)
+    click.echo(entry.profile)
 
 
 @cli.command()

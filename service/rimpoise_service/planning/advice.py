@@ -15,6 +15,7 @@ from .comparison import Comparison, compare
 from .models import Decision, Layout, Piece, Plan, PlanRequest, Preferences
 from .places import PlaceFinder, find_places
 from .planner import make_plan
+from .plausibility import wheel_doubts
 
 ALWAYS = ("trained_person", "eye_protection", "spinning_wheel", "raised_vehicle", "lead_handling")
 WHEN_FITTING = ("wheel_nuts", "clearance")
@@ -36,10 +37,11 @@ class AdvisedPlan:
 
 @dataclass(frozen=True, slots=True)
 class AdvisedStyleChoices:
-    """Style choices with their cautions."""
+    """Style choices with their cautions, and what is unlikely of the wheel."""
 
     choices: StyleChoices
     cautions: tuple[Message, ...]
+    warnings: tuple[Message, ...] = ()
 
 
 def advise(request: PlanRequest, look: PlaceFinder = find_places) -> AdvisedPlan:
@@ -90,7 +92,8 @@ def advise_styles(wheel: Wheel, stock: Stock, preferences: Preferences) -> Advis
     usable = {sku for choice in choices.choices for place in choice.places for sku in place.skus}
     leaden = {c.sku for c in stock.clip_ons if c.material == "lead"}
     leaden |= {s.sku for s in stock.strips if s.material == "lead"}
-    return AdvisedStyleChoices(choices, cautions(fitting=True, lead=bool(usable & leaden), old_weights=False))
+    said = cautions(fitting=True, lead=bool(usable & leaden), old_weights=False)
+    return AdvisedStyleChoices(choices, said, tuple(wheel_doubts(wheel)))
 
 
 def cautions(*, fitting: bool, lead: bool, old_weights: bool) -> tuple[Message, ...]:

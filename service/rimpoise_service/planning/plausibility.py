@@ -12,7 +12,7 @@ from ..messages.message import Message, message
 from ..model.geometry import flange_geometry, flange_planes, rim_of
 from ..model.reading import AtPlace, Dialled, GivenPlanes, GivenReading, MachineReading, SetToPlaces, shown_vectors
 from ..model.resolution import Flaw, Path, Resolved
-from ..model.wheel import SIDES, Land, Wheel
+from ..model.wheel import HEAVY, SIDES, Land, Wheel
 from ..physics.planes import MIN_PLANE_DISTANCE_MM, Plane, resolve_in_planes
 from ..physics.readings import Reading, Static, reading_planes, unbalance_of
 from ..physics.rim_sizes import MM_PER_INCH, Rim
@@ -35,6 +35,8 @@ from .plausibility_limits import (
     SENSOR_DEG,
     SENSOR_G,
     SIZE_DIFFERS_IN,
+    USUAL_G,
+    USUAL_OTHER_AXLE_G,
     WIDTH_DIFFERS_IN,
 )
 
@@ -211,14 +213,28 @@ def _ounces_as_grams(given: GivenReading) -> bool:
     )
 
 
-def acceptance_doubts(criterion: Criterion | None, wheel: Wheel | None) -> Iterator[Message]:
-    """A grade's assembly mass that no wheel of the class has."""
+def acceptance_doubts(
+    criterion: Criterion | None, wheel: Wheel | None, planes: Sequence[Plane] = ()
+) -> Iterator[Message]:
+    """A grade's assembly mass that no wheel of the class has, and limits looser than the trade's at the planes."""
     if wheel is None or not isinstance(criterion, GradeAcceptance):
         return
     low, high = ASSEMBLY_KG[wheel.vehicle_class]
     if not low <= criterion.assembly_mass_kg <= high:
         kind = wheel.vehicle_class.replace("_", " ")
         yield message("assembly_mass_unlikely", mass_kg=criterion.assembly_mass_kg, kind=kind, low=low, high=high)
+    judged = planes if len(planes) == 2 else flange_planes(wheel)[0]
+    if judged and criterion.radius_mm is not None:
+        limits = zip(criterion.limits(judged).planes_gmm, judged, strict=True)
+        loosest = max(limit / plane.radius_mm for limit, plane in limits)
+        usual = USUAL_OTHER_AXLE_G if _other_axle(wheel) else USUAL_G[wheel.vehicle_class]
+        if loosest > usual:
+            yield message("looser_than_trade", mass_g=loosest, usual_g=usual)
+
+
+def _other_axle(wheel: Wheel) -> bool:
+    """Whether it runs on a heavy vehicle's axle that does not steer."""
+    return wheel.vehicle_class in HEAVY and wheel.axle == "other"
 
 
 def _edges(wheel: Wheel) -> tuple[float, float] | None:

@@ -17,7 +17,7 @@ from ...model.device import Dialect
 from ...model.reading import GivenPlanes, GivenReading, MachineReading
 from ...model.resolution import Flaw, Flawed, Path, Resolved, resolve
 from ...model.wheel import Wheel
-from ...physics.readings import PointMasses, Reading, StaticCouple
+from ...physics.readings import PointMasses, Reading, StaticCouple, reading_planes
 from ...planning.plausibility import acceptance_doubts, reading_doubts, reading_flaws, reading_notes, wheel_doubts
 from .base import RequestSchema
 from .nested_fields import ObjectField
@@ -108,7 +108,7 @@ class ReadingsOnWheelSchema(RequestSchema):
     def _examine(self, data: dict[str, Any], wheel: Wheel | None) -> Examined:
         resolved: dict[Path, Resolved] = {}
         flaws: list[Flaw] = []
-        doubts: list[Message] = [*acceptance_doubts(data.get("acceptance"), wheel)]
+        doubts: list[Message] = []
         derived: list[Message] = []
         doubts += wheel_doubts(wheel) if wheel else ()
         for path, given in self._readings_given(data):
@@ -125,6 +125,8 @@ class ReadingsOnWheelSchema(RequestSchema):
                 here = reading_flaws(given, found, wheel)
                 flaws += [flaw._replace(path=(*path, *flaw.path)) for flaw in here]
                 derived += reading_notes(given, found, wheel)
+        planes = next((reading_planes(found.reading) for found in resolved.values()), ())
+        doubts += acceptance_doubts(data.get("acceptance"), wheel, planes)
         return Examined(resolved, tuple(flaws), _once(doubts), _once(derived))
 
     def _readings_given(self, data: dict[str, Any]) -> Iterator[tuple[Path, GivenReading]]:

@@ -1,0 +1,233 @@
+"""Three invented balancers, each posted as it shows; the plan made again here with sines and cosines.
+
+The wheel: 7Jx17 ET45, so its flanges are at -45 -+ 3.5 in and at 218.3 mm (ISO 4000-2 Table 4, from memory).
+"""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from werkzeug.test import TestResponse
+
+Ask = Callable[[str, object], TestResponse]
+
+OZ, INCH, RADIUS_MM = 28.349523125, 25.4, 218.3
+FLANGES_MM = (-45 - 3.5 * INCH, -45 + 3.5 * INCH)
+WHEEL = {
+    "rim_size": "7Jx17 ET45",
+    "material": "steel",
+    "origin": "factory",
+    "vehicle_class": "car",
+    "flanges": {"inboard": {"present": True}, "outboard": {"present": True}},
+}
+
+OWN_DATUM = {
+    "kind": "machine",
+    "spun": "bare",
+    "device": {"label": "bay 1, distances from its body", "mass_step": 1},
+    "shown": {"kind": "planes", "inboard": {"mass": 35, "angle": 80}, "outboard": {"mass": 25, "angle": 255}},
+    "set_to": {
+        "kind": "dialled",
+        "distance": 105,
+        "width": 7,
+        "inboard_size": 17.188976,
+        "outboard_size": 17.188976,
+        "tied": {"kind": "inboard_is", "place": "inboard_flange"},
+    },
+}
+HEAVY_SPOT = {
+    "kind": "machine",
+    "spun": "bare",
+    "device": {
+        "label": "bay 2, the heavy spot",
+        "angle_sense": "counterclockwise",
+        "mass_unit": "oz",
+        "mass_step": 0.05,
+        "distance_unit": "in",
+        "calls": "unbalance",
+    },
+    "shown": {"kind": "planes", "inboard": {"mass": 1.25, "angle": -68}, "outboard": {"mass": 0.75, "angle": 255}},
+    "set_to": {
+        "kind": "dialled_two",
+        "inboard_distance": 4,
+        "outboard_distance": 11,
+        "inboard_size": 17.188976,
+        "outboard_size": 17.188976,
+        "tied": {"kind": "mounting_face", "distance": 4 + (45 + 3.5 * INCH) / INCH},
+    },
+}
+STATIC_COUPLE = {
+    "kind": "machine",
+    "spun": "bare",
+    "device": {"label": "bay 3", "seen_from": "inboard", "mass_step": 1},
+    "shown": {
+        "kind": "static_couple",
+        "static": {"mass": 30, "angle": 50},
+        "couple": {"mass": 20, "valve_at": {"kind": "clock", "clock": "4:00"}},
+    },
+    "set_to": {"kind": "places", "inboard": "inboard_flange", "outboard": "outboard_flange"},
+}
+
+
+def corrections(name: str) -> tuple[complex, complex]:
+    """What is called inboard and outboard, in g at the flanges, clockwise seen from outboard; by hand."""
+    at = {
+        # as they stand
+        "own datum": (cmath.rect(35, math.radians(80)), cmath.rect(25, math.radians(255))),
+        # counterclockwise, so the other way round; the heavy spot, so half a turn on; ounces
+        "heavy spot": (
+            cmath.rect(1.25 * OZ, math.radians(68 + 180)),
+            cmath.rect(0.75 * OZ, math.radians(-255 + 180)),
+        ),
+    }
+    if name in at:
+        return at[name]
+    # seen from inboard the other way round; the valve at 4:00 from there is at -120° from outboard, so that the
+    # weight, at the top, is at 120° of the valve; half the static mass a side, the couple outboard, opposed in
+    static, couple = cmath.rect(30, math.radians(-50)), cmath.rect(20, math.radians(120))
+    return static / 2 - couple, static / 2 + couple
+
+
+DIALECTS: dict[str, dict[str, Any]] = {
+    "own datum": OWN_DATUM,
+    "heavy spot": HEAVY_SPOT,
+    "static and couple": STATIC_COUPLE,
+}
+
+
+@pytest.fixture(params=DIALECTS)
+def answered(request: pytest.FixtureRequest, ask: Ask) -> tuple[str, dict[str, Any]]:
+    """The name of a balancer and the plan for what it shows."""
+    body = {"reading": DIALECTS[request.param], "wheel": WHEEL, "stock": {"kind": "builtin", "name": "metric"}}
+    response = ask("/v1/plans", body)
+    assert response.status_code == 200, response.text
+    return request.param, response.get_json()
+
+
+def test_what_is_required_is_what_was_called(answered: tuple[str, dict[str, Any]]) -> None:
+    name, plan = answered
+    assert plan["warnings"] == []
+    for required, expected, position in zip(plan["required"], corrections(name), FLANGES_MM, strict=True):
+        found = cmath.rect(required["mass_g"], math.radians(required["angle_deg"]))
+        assert abs(found - expected) < 0.001
+        assert required["position_mm"] == pytest.approx(position, abs=1e-3)
+
+
+def test_the_residual_is_that_of_the_pieces(answered: tuple[str, dict[str, Any]]) -> None:
+    """Moments about one flange over their distance, each piece at its own effect."""
+    name, plan = answered
+    inboard, outboard = (-each * RADIUS_MM for each in corrections(name))
+    force, moment = inboard + outboard, outboard * 7 * INCH
+    for piece in plan["recommended"]["pieces"]:
+        effect = cmath.rect(piece["effective_gmm"], math.radians(piece["angle_deg"]))
+        force, moment = force + effect, moment + effect * (piece["position_mm"] - FLANGES_MM[0])
+    left = (force - moment / (7 * INCH), moment / (7 * INCH))
+    for told, expected in zip(plan["recommended"]["residual"]["planes"], left, strict=True):
+        found = cmath.rect(told["mass_g"] * RADIUS_MM, math.radians(told["angle_deg"]))
+        assert abs(found - expected) < 0.5
+
+
+def test_every_piece_is_called_in_the_balancers_words(answered: tuple[str, dict[str, Any]]) -> None:
+    name, plan = answered
+    device: dict[str, Any] = DIALECTS[name]["device"]
+    sense = (-1 if device.get("angle_sense") == "counterclockwise" else 1) * (
+        -1 if device.get("seen_from") == "inboard" else 1
+    )
+    unit = OZ if device.get("mass_unit") == "oz" else 1
+    for piece in plan["recommended"]["pieces"]:
+        words = piece["called"]
+        assert words["mass"] * unit == pytest.approx(piece["mass_g"], abs=0.02)
+        assert (words["angle"] - sense * piece["angle_deg"]) % 360 == pytest.approx(0, abs=1e-4) or (
+            words["angle"] - sense * piece["angle_deg"]
+        ) % 360 == pytest.approx(360, abs=1e-4)
+        outboard = piece["place"] == "outboard_flange"
+        if name == "static and couple":
+            assert (words["distance"], words["size"]) == (None, None)
+            hours, minutes = words["valve_at"]["clock"].split(":")
+            seen = (int(hours) % 12 * 60 + int(minutes)) / 2
+            assert abs((seen - piece["angle_deg"] + 180) % 360 - 180) <= 0.25  # from inboard: minus the other way
+        else:
+            start, width = (105, 7 * INCH) if name == "own datum" else (4, 7)
+            assert words["distance"] == pytest.approx(start + width * outboard, abs=1e-3)
+            assert words["size"] == pytest.approx(2 * RADIUS_MM / INCH, abs=1e-3)
+            assert words["valve_at"] is None
+
+
+def test_the_steps_say_it_too(answered: tuple[str, dict[str, Any]]) -> None:
+    _, plan = answered
+    codes = [step["code"] for step in plan["fitting_steps"]]
+    assert len([c for c in codes if c.startswith("as_called")]) == len(plan["recommended"]["pieces"])
+    assert codes[0] == "clean_flange"  # spun bare: no old weights to take off
+
+
+PLANE = {"name": "a", "position_mm": 0, "radius_mm": 200}
+PLACED = {"kind": "static", "plane": {"kind": "at", "place": "inboard_flange", "mass_g": 30, "angle_deg": 40}}
+POSITIONED = {
+    "kind": "static",
+    "plane": {
+        "kind": "position",
+        "position_mm": FLANGES_MM[0],
+        "radius_mm": RADIUS_MM,
+        "mass_g": 30,
+        "angle_deg": 40,
+    },
+}
+SHOWN = {
+    "kind": "machine",
+    "shown": {"kind": "static", "mass": 30, "angle": 40},
+    "set_to": {"kind": "place", "place": "inboard_flange"},
+}
+
+
+@pytest.mark.parametrize("other", [POSITIONED, SHOWN], ids=["by position", "as shown"])
+@pytest.mark.parametrize(
+    ("path", "around"),
+    [
+        (
+            "/v1/corrections",
+            lambda r: {"reading": r, "planes": [{"name": "a", "position_mm": 0, "radius_mm": 200}]},
+        ),
+        ("/v1/check-spins", lambda r: {"before": r, "fitted": [], "after": r}),
+        ("/v1/tyre-turns", lambda r: {"readings": [r, r], "turn_deg": 180}),
+        ("/v1/centring-checks", lambda r: {"readings": [r, r], "repeats": [r, r], "empty_shaft": r}),
+    ],
+)
+def test_every_operation_takes_every_way(
+    path: str, around: Callable[[object], dict[str, Any]], other: object, ask: Ask
+) -> None:
+    """The same answer for the same wheel, whatever the words."""
+    placed = ask(path, around(PLACED) | {"wheel": WHEEL})
+    assert placed.status_code == 200, placed.text
+    assert ask(path, around(other) | {"wheel": WHEEL}).get_json() == placed.get_json()
+    refused = ask(path, around(PLACED)).get_json()
+    assert {e["rule"] for e in refused["errors"]} == {"place_unknown"}
+
+
+def test_the_tried_mistakes_are_refused_or_questioned(ask: Ask) -> None:
+    """Planes from the balancer's body, a diameter as a radius, inches as millimetres, ounces as grams."""
+
+    def tried(**changes: float) -> tuple[int, list[str]]:
+        planes = [
+            {"kind": "position", "radius_mm": RADIUS_MM, "mass_g": mass, "angle_deg": angle, "position_mm": z}
+            | {name: value for name, value in changes.items() if name in ("radius_mm",)}
+            for z, mass, angle in (
+                (changes.get("inner", FLANGES_MM[0]), changes.get("mass", 35), 80),
+                (changes.get("outer", FLANGES_MM[1]), changes.get("mass", 25), 255),
+            )
+        ]
+        body = {"reading": {"kind": "two_plane", "planes": planes}, "wheel": WHEEL}
+        answer = ask("/v1/plans", body | {"stock": {"kind": "builtin", "name": "metric"}})
+        told = answer.get_json()
+        found = [e["rule"] for e in told.get("errors", [])] or [w["code"] for w in told.get("warnings", [])]
+        return answer.status_code, found
+
+    assert tried() == (200, [])
+    assert tried(inner=105, outer=283) == (422, ["planes_on_rim"])
+    assert tried(radius_mm=2 * RADIUS_MM) == (422, ["radius_on_rim", "radius_on_rim"])
+    assert tried(radius_mm=RADIUS_MM / INCH) == (422, ["radius_on_rim", "radius_on_rim"])
+    assert tried(mass=1.25) == (200, ["ounces_as_grams"])
+    assert tried(inner=FLANGES_MM[0] + 20) == (200, ["plane_off_places"])
