@@ -22,21 +22,22 @@ from rimpoise_service.planning.nodes import (
     normal_share,
     together,
 )
-from rimpoise_service.planning.pass_probability import COARSE, FINE, probability
+from rimpoise_service.planning.pass_probability import COARSE, FINE, Quadrature, probability
 from rimpoise_service.planning.shape_candidates import ShapeCandidates
 from tests.planning.invented_places import RADIUS_MM, clip_place, judged, random_problem, strip_place
 from tests.planning.probability_cases import Floats
 
 ONE, PAIR, TWO = Shape(1), Shape(1, touching=True), Shape(2)
 LEVELS = [(ONE, ONE), (PAIR, ONE), (TWO, ONE), (TWO, PAIR), (TWO, TWO)]
-SEEDS = range(6)
+SEEDS = range(10)
 
 
 @cache
 def level_and_nodes(seed: int, shapes: tuple[Shape, Shape]) -> tuple[Level, Nodes, Roots]:
-    """A random problem at one level; up to 40 of its nodes, cut down to boxes of random width."""
+    """A random problem at one level; up to 40 nodes near the exact correction, as boxes of random width."""
     residual, places = random_problem(seed)
-    parts = [ShapeCandidates(p, s).within(math.inf)[0] for p, s in zip(places, shapes, strict=True)]
+    room = 1.5 * float(residual.limits.max())
+    parts = [ShapeCandidates(p, s).within(room)[0] for p, s in zip(places, shapes, strict=True)]
     rng = np.random.default_rng(seed)
     some = [part[rng.permutation(len(part))[:60]] for part in parts]
     nodes, roots = together(some, [p.towards for p in places])
@@ -87,29 +88,36 @@ def test_the_covariance_is_that_of_the_single_weights(shapes: tuple[Shape, Shape
 
 
 @EVERY
-@pytest.mark.parametrize("seed", SEEDS)
-def test_no_filling_of_a_box_passes_more_often_than_its_bounds(seed: int, shapes: tuple[Shape, Shape]) -> None:
+def test_no_filling_of_a_box_passes_more_often_than_its_bounds(shapes: tuple[Shape, Shape]) -> None:
     """a., by distance; b., from the middle; c., by tangents of coarse and fine lines at any directions."""
-    level, nodes, _ = level_and_nodes(seed, shapes)
-    rng, fine, coarse = np.random.default_rng(seed + 50), FINE[4], COARSE[4]
-    bare = cholesky(covariance(level.judged.machine_and_floor, np.zeros((2, 2), dtype=np.complex128)))
-    middle = float(_centred(level, bare))
-    far = level.far_bound(nodes)
-    at = [level.best_angles(nodes)[0], random_angles(nodes, rng)]
-    tangents = [level.tangent_bound(nodes, level.tangents(nodes, angle, fine)) for angle in at]
-    rough = np.exp(np.minimum(level.tangent_bound(nodes, level.tangents(nodes, at[0], coarse)), 0))
-    for _ in range(12):
-        angle = random_angles(nodes, rng)
-        p = level.probability(nodes.block, angle, fine)
-        assert (p <= far + fine.error(p)).all()
-        assert (p <= middle + fine.error(p)).all()
-        for bound in tangents:
-            most = np.exp(np.minimum(bound, 0))
-            assert (p <= most + fine.error(most)).all()
-        assert (p <= rough + coarse.error(rough)).all()
+    seen, close = 0, 0
+    for seed in SEEDS:
+        level, nodes, _ = level_and_nodes(seed, shapes)
+        if not len(nodes):
+            continue
+        rng, fine = np.random.default_rng(seed + 50), FINE[4]
+        at = [level.best_angles(nodes)[0], random_angles(nodes, rng)]
+        bounds = [level.far_bound(nodes), np.full(len(nodes), _centred(level))]
+        bounds += [_by_tangents(level, nodes, angle, fine) for angle in at]
+        bounds.append(_by_tangents(level, nodes, at[0], COARSE[4]))
+        for _ in range(12):
+            p = level.probability(nodes.block, random_angles(nodes, rng), fine)
+            assert all((p <= bound + fine.error(p)).all() for bound in bounds)
+            seen += int((p > 0.05).sum())
+            close += int((p > 0.5 * np.minimum.reduce(bounds)).sum())
+    assert seen > 100
+    assert close > 100
 
 
-def _centred(level: Level, root: Floats) -> float:
+def _by_tangents(level: Level, nodes: Nodes, angle: Floats, lines: Quadrature) -> Floats:
+    """Bound c., and the lines' own error."""
+    most = np.exp(np.minimum(level.tangent_bound(nodes, level.tangents(nodes, angle, lines)), 0))
+    return np.asarray(most + lines.error(most))
+
+
+def _centred(level: Level) -> float:
+    """Bound b."""
+    root = cholesky(covariance(level.judged.machine_and_floor, np.zeros((2, 2), dtype=np.complex128)))
     return float(probability(np.zeros((1, 2), dtype=complex), root, level.judged.limits, FINE[4])[0])
 
 
@@ -127,12 +135,13 @@ def test_no_filling_of_a_box_is_nearer_to_zero_than_it_says(seed: int, shapes: t
 @EVERY
 def test_bounds_close_in_on_a_point(shapes: tuple[Shape, Shape]) -> None:
     """A box of one direction each: the tangent there is P itself, and what is left is what is left."""
-    level, nodes, _ = level_and_nodes(3, shapes)
+    level, nodes, _ = level_and_nodes(4, shapes)
     angle = random_angles(nodes, np.random.default_rng(1))
     points = replace(nodes, low=angle, high=angle)
     p = level.probability(nodes.block, angle, FINE[4])
     bound = np.exp(level.tangent_bound(points, level.tangents(points, angle, FINE[4])))
     seen = p > 1e-6
+    assert seen.any()
     assert bound[seen] == pytest.approx(p[seen], rel=1e-6)
     left = level.residual(level.columns("size", nodes.block), angle) @ level.judged.judged.T
     assert level.apart_from_zero(points) == pytest.approx(np.abs(left), abs=1e-6)
@@ -245,7 +254,7 @@ def test_the_normal_distribution_is_no_less_than_it_is() -> None:
 
 
 def test_tangents_can_be_replaced_and_doubled() -> None:
-    level, nodes, _ = level_and_nodes(5, (ONE, ONE))
+    level, nodes, _ = level_and_nodes(4, (TWO, TWO))
     angle = (nodes.low + nodes.high) / 2
     coarse = level.tangents(nodes, angle, COARSE[4])
     at = np.arange(len(nodes)) % 2 == 0
