@@ -205,11 +205,12 @@ def ok() -> Callable[[Any], Reply]:
 
 @pytest.fixture(scope="session")
 def url() -> Iterator[str]:
-    """The real application on a loopback port."""
+    """The real application on a loopback port, with no bound on the computing of all tests together."""
     from rimpoise_service.api.app import create_app  # only where the service is needed
+    from rimpoise_service.api.ops.settings import Settings
 
     logging.getLogger("werkzeug").setLevel(logging.ERROR)
-    server = make_server("127.0.0.1", 0, create_app(), threaded=True)
+    server = make_server("127.0.0.1", 0, create_app(Settings(work_rate=0)), threaded=True)
     thread = threading.Thread(target=server.serve_forever)
     thread.start()
     yield f"http://127.0.0.1:{server.server_port}"

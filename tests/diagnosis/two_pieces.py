@@ -16,7 +16,7 @@ from tests.bench.wheels import forces
 
 A, B = (-130.0, 220.0), (45.0, 210.0)
 PIECES = (FittedPiece(*A, 40, 112), FittedPiece(*B, 20, 287.5))
-STEADY_HANDS = Spread(0.0, 0.0, 0.0, 1.0)
+STEADY_HANDS = Spread(0.0, 0.0, 0.0, 0.0, 1.0)
 """The machine's error alone."""
 
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
+from rimpoise_service.physics.planes import Plane
 from rimpoise_service.planning.effort import Effort, EffortParts
 from rimpoise_service.planning.models import Layout, Piece, PlanRequest
 from rimpoise_service.planning.places import flange_planes
@@ -40,21 +41,21 @@ def middle_deg(spot: list[Piece]) -> float:
     return math.degrees(math.atan2(y, x))
 
 
-def called_at_flanges_g(request: PlanRequest) -> float | None:
-    """What the flanges would ask for in all [g]; None where they are not known."""
+def called_g(request: PlanRequest, judged: Sequence[Plane]) -> float:
+    """What the flanges would ask for in all [g]; where they are not known, the judged planes."""
     x, y, zx, zy = bare_wheel(request.reading)
     flanges, _ = flange_planes(request.wheel)
-    if len(flanges) < 2:
-        return None
-    a, b = flanges
-    span = b.position_mm - a.position_mm
+    a, b = flanges or judged
+    span = abs(b.position_mm - a.position_mm)
     in_b = math.hypot(zx - x * a.position_mm, zy - y * a.position_mm) / span
     in_a = math.hypot(x * b.position_mm - zx, y * b.position_mm - zy) / span
     return in_a / a.radius_mm + in_b / b.radius_mm
 
 
-def effort_again(request: PlanRequest, layout: Layout, effort: Effort) -> tuple[EffortParts, bool]:
-    """The parts, and whether a spot is so near to 3° off that rounding decides its mark."""
+def effort_again(
+    request: PlanRequest, layout: Layout, effort: Effort, judged: Sequence[Plane]
+) -> tuple[EffortParts, bool]:
+    """The parts, and whether rounding decides a mark: 3° off, or nothing called there."""
     towards = {v.plane.name: v.angle_deg for v in layout.required}
     spots = list(spots_of(layout))
     clips = sum(p.style == "clip_on" for p in layout.pieces)
@@ -64,8 +65,7 @@ def effort_again(request: PlanRequest, layout: Layout, effort: Effort) -> tuple[
     marks = effort.mark_min * sum(o > CALLED_SPOT_DEG for o in off)
     asked_g = sum(v.mass_g for v in layout.required)
     beyond_g = max(layout.total_mass_g - asked_g, 0.0)
-    called_g = called_at_flanges_g(request)
-    geometry_g = 0.0 if called_g is None else max(asked_g - called_g, 0.0)
+    geometry_g = max(asked_g - called_g(request, judged), 0.0)
     p = max(layout.probability, 0.01)
     parts = EffortParts(
         fit_min=fit,
@@ -74,4 +74,5 @@ def effort_again(request: PlanRequest, layout: Layout, effort: Effort) -> tuple[
         wishes_min=layout.unmet_wishes * effort.wish_min,
         excess_min=beyond_g * effort.excess_min_per_g + geometry_g * effort.geometry_min_per_g,
     )
-    return parts, any(abs(o - CALLED_SPOT_DEG) < 1e-4 for o in off)
+    nothing_called = any(v.mass_g < 1e-9 for v in layout.required)
+    return parts, nothing_called or any(abs(o - CALLED_SPOT_DEG) < 1e-4 for o in off)
