@@ -13,7 +13,7 @@ from rimpoise_service.physics.readings import PointMasses, StaticCouple
 from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.models import Decision, Preferences
-from rimpoise_service.planning.planner import PLAN_WORK, make_plan, ranked
+from rimpoise_service.planning.planner import PLAN_WORK, make_plan
 from tests.factories.by_hand import (
     INNER_MM,
     NO_FLANGE,
@@ -260,29 +260,6 @@ def test_an_empty_shelf_is_said() -> None:
     assert plan.decision == Decision.NONE_POSSIBLE
     assert reasons(plan, "clip-on on inboard flange") == ["no_clip_ons"]
     assert reasons(plan, "adhesive on inner land") == ["no_strips"]
-
-
-def test_of_equals_the_cheaper_comes_first() -> None:
-    """And one without a price after all that have one."""
-    same = make_plan(request(two_plane(30, 40, 20, 210), wheel())).layouts[0]
-    by_price = [replace(same, price=price) for price in (Decimal("1.20"), Decimal("1.30"), None)]
-    assert ranked([by_price[2], by_price[1], by_price[0]])[0] == by_price[0]
-    assert ranked([by_price[2], by_price[1]])[0] == by_price[1]
-
-
-@pytest.mark.parametrize(("longer_min", "first"), [(0.04, "cheap"), (0.06, "quick")])
-def test_a_cheaper_layout_is_first_if_it_takes_hardly_longer(longer_min: float, first: str) -> None:
-    same = make_plan(request(two_plane(30, 40, 20, 210), wheel())).layouts[0]
-    quick = replace(same, name="quick", price=Decimal(2))
-    parts = replace(same.effort_parts, marks_min=same.effort_parts.marks_min + longer_min)
-    cheap = replace(same, name="cheap", price=Decimal(1), effort_parts=parts)
-    assert ranked([quick, cheap])[0].name == first
-
-
-def test_layouts_that_hardly_ever_pass_come_last_by_what_they_leave() -> None:
-    same = make_plan(request(two_plane(30, 40, 20, 210), wheel())).layouts[0]
-    never = [replace(same, name=f"{r}", probability=0.005, limit_ratio=r) for r in (9.0, 4.0)]
-    assert [x.name for x in ranked([*never, same])] == [same.name, "4.0", "9.0"]
 
 
 def test_without_flanges_the_outermost_lands_are_judged() -> None:
