@@ -11,9 +11,10 @@ from rimpoise_service.planning.arrangements import arrangements
 from rimpoise_service.planning.context import PlanContext, prepare
 from rimpoise_service.planning.error_model import judged_residual
 from rimpoise_service.planning.layout_probability import layout_probability
+from rimpoise_service.planning.layout_search import PLAN_WORK
 from rimpoise_service.planning.layout_solver import solve
 from rimpoise_service.planning.places import find_places
-from rimpoise_service.planning.planner import PLAN_WORK, make_plan
+from rimpoise_service.planning.planner import make_plan
 from rimpoise_service.search.branch_and_bound import WorkBudget
 
 from .search import TWO_CLIPS

@@ -12,8 +12,9 @@ from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.physics.readings import PointMasses, StaticCouple
 from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.planning.acceptance import Acceptance
+from rimpoise_service.planning.layout_search import PLAN_WORK
 from rimpoise_service.planning.models import Decision, Preferences
-from rimpoise_service.planning.planner import PLAN_WORK, make_plan
+from rimpoise_service.planning.planner import make_plan
 from tests.factories.by_hand import (
     INNER_MM,
     NO_FLANGE,

@@ -8,8 +8,9 @@ from decimal import Decimal
 import pytest
 
 from rimpoise_service.planning.effort import EffortParts
+from rimpoise_service.planning.layout_search import PLAN_WORK
 from rimpoise_service.planning.models import Layout
-from rimpoise_service.planning.planner import PLAN_WORK, make_plan, ranked
+from rimpoise_service.planning.planner import make_plan, ranked
 from tests.factories.by_hand import request, two_plane, wheel
 from tests.factories.seeded import shop_job
 

@@ -84,25 +84,24 @@ def reasons_for(
     context: PlanContext,
     decision: Decision,
     layouts: Sequence[Layout],
-    best_probability: Callable[[PlanRequest], float],
+    passes: Callable[[PlanRequest], bool],
 ) -> tuple[Message, ...]:
-    """Why a best effort is no better: all that alone would make it pass; else the smallest set that would."""
+    """Why a best effort is no better: all that alone would make it pass; else the smallest set that would.
+
+    passes: whether another request passes half of the time. Where not even all together make it pass, all are
+    reasons.
+    """
     if decision is not Decision.BEST_EFFORT:
         return ()
     found = [message("places_too_close")] if _amplified(context, layouts[0]) else []
     if exact_probability(context, layouts[0]) < PASSES:
         return (*found, message("limits_too_tight"))
-    ways = relaxations(context.request)
-    for count in range(1, len(ways) + 1):
-        together = [
-            codes
-            for codes in combinations(ways, count)
-            if best_probability(_relaxed(context.request, codes)) >= PASSES
-        ]
-        if together:
-            chosen = together if count == 1 else together[:1]
-            return (*found, *(message(code) for codes in chosen for code in codes))
-    return tuple(found)
+    request, ways = context.request, tuple(relaxations(context.request))
+    codes = [way for way in ways if passes(_relaxed(request, [way]))]
+    if not codes and passes(_relaxed(request, ways)):
+        smaller = (set_ for count in range(2, len(ways)) for set_ in combinations(ways, count))
+        codes = list(next((codes for codes in smaller if passes(_relaxed(request, codes))), ways))
+    return (*found, *(message(code) for code in codes or ways))
 
 
 def _relaxed(request: PlanRequest, codes: Sequence[str]) -> PlanRequest:

@@ -112,8 +112,8 @@ class JointSolver:
                 self._look(shapes, handling)
             for handling, shapes in levels:
                 self._explore(shapes, handling)
-            if self.best is not None:
-                break
+            if self.best is not None and self.best.effort <= self.branching.ceiling:
+                break  # what was cut off at the ceiling takes longer
         polish(self.branching)
 
     def _shapes(self) -> list[tuple[Shape, ...]]:
@@ -138,10 +138,12 @@ class JointSolver:
             branching.floor = min(branching.floor, bound)
             return
         parts, complete = self._parts(shapes, handling)
+        if not complete:
+            branching.floor = min(branching.floor, bound)
         if not all(len(part) for part in parts):
             return
         parts = self._worth(shapes, parts)
-        if not complete or math.prod(map(len, parts)) > MOST_NODES:
+        if math.prod(map(len, parts)) > MOST_NODES:
             branching.floor = min(branching.floor, bound)
             parts = self.fewer(shapes, parts)
         if all(len(part) for part in parts):
@@ -152,7 +154,7 @@ class JointSolver:
         """What each place may take, and whether that is all."""
         needed = self.effort.needed(handling, self.branching.goal, self.penalty)
         found = [
-            ShapeCandidates(place, shape).within(self._room(p, needed))
+            ShapeCandidates(place, shape, self.branching.budget).within(self._room(p, needed))
             for p, (place, shape) in enumerate(zip(self.places, shapes, strict=True))
         ]
         return [part for part, _ in found], all(complete for _, complete in found)

@@ -27,8 +27,8 @@ BATCH = 64
 ROUNDS = 4
 """Rounds after which a filling that helps is good enough: it passes hardly ever whatever is done."""
 
-CLOSE = 0.02
-"""A share of the limits that is no more than this much less is no better, relative to it."""
+CLOSE, HELPS = 0.02, 1e-6
+"""How much less must be left, relative to it, to be better than another filling, and than no weight."""
 
 REWEIGHTED = 12
 """Rounds of Lawson's algorithm, which makes the largest share the least by weighted least squares."""
@@ -51,9 +51,9 @@ def least_ratio(solver: JointSolver, budget: WorkBudget) -> LeastRatio | None:
     best: LeastRatio | None = None
     shapes = sorted(product(*(p.shapes for p in solver.places)), key=lambda s: _handling(solver, s))
     for of_places in shapes:
-        goal = before if best is None else best.ratio
+        goal = before * (1 - HELPS) if best is None else best.ratio * (1 - CLOSE)
         parts = [
-            ShapeCandidates(place, shape).within(solver.room_within(p, goal))[0]
+            ShapeCandidates(place, shape, budget).within(solver.room_within(p, goal))[0]
             for p, (place, shape) in enumerate(zip(solver.places, of_places, strict=True))
         ]
         if all(len(part) for part in parts) and not budget.exhausted:
@@ -81,18 +81,18 @@ def _search(
         if not len(nodes) or (best is not None and number >= ROUNDS) or not budget.spend(len(nodes) + BATCH):
             break
         bound = (level.apart_from_zero(nodes) / solver.judged.limits).max(axis=1)
-        nodes, bound = nodes[bound < goal * (1 - CLOSE)], bound[bound < goal * (1 - CLOSE)]
+        nodes, bound = nodes[bound < goal], bound[bound < goal]
         if not len(nodes):
             break
         order = np.argsort(bound, kind="stable")
         batch = nodes[order[:BATCH]]
         angle, ratio = _turned(level, batch)
         for i in np.argsort(ratio, kind="stable").tolist():
-            if ratio[i] >= goal * (1 - CLOSE):
+            if ratio[i] >= goal:
                 break
             if _may_stand(level, batch, roots, i, angle[i]):
                 best = LeastRatio(level, batch.block[i], angle[i], float(ratio[i]), float(batch.handling[i]))
-                goal = best.ratio
+                goal = best.ratio * (1 - CLOSE)
                 break
         nodes = batch.halves(level).and_more(nodes[order[BATCH:]])
     return best

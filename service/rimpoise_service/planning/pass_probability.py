@@ -75,7 +75,7 @@ def _even_lines(count: int, share: float, least: float) -> Quadrature:
     return Quadrature(np.stack([np.cos(angle), np.sin(angle)]), share, least)
 
 
-FINE = {4: _lattice_lines(2048, 1149, 1207, 3e-3, 5e-5), 2: _even_lines(128, 3e-3, 5e-5)}
+FINE = {4: _lattice_lines(3072, 655, 3029, 2e-3, 4e-5), 2: _even_lines(128, 3e-3, 5e-5)}
 """What P is, by its dimension."""
 
 COARSE = {4: _lattice_lines(128, 57, 81, 1.8e-2, 3e-4), 2: _even_lines(32, 1.2e-2, 3e-4)}

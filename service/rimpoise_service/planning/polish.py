@@ -9,8 +9,8 @@ from .joint_model import Floats, Ints, cholesky, covariance
 from .nodes import Level, Nodes
 from .pass_probability import COARSE, moments
 
-STEPS = 5
-LARGEST_STEP, NO_STEP = 0.1, 2e-4
+STEPS = 10
+LARGEST_STEP, NO_STEP = 0.1, 2e-5
 """Of one iteration [rad]: the most a block turns, and what counts as none."""
 
 LEAST_CURVATURE = 0.1

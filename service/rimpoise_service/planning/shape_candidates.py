@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from ..search.branch_and_bound import MAX_WORK, WorkBudget
 from .candidates import (
     CALLED_SPOT,
     CLIP_LIMIT,
@@ -25,11 +26,15 @@ from .joint_model import Bools, Complexes, Floats, Ints
 JOINED_AT_ONCE, MAX_JOINED = 50_000, 400_000
 """Pairs of halves that are weighed in one go, and in all at one place; past that nothing is proven."""
 
+PAIRS_PER_WORK = 4
+"""Pairs that are weighed as fast as a node."""
+
 
 class ShapeCandidates:
-    """One shape at one place: its stretches, and how they combine."""
+    """One shape at one place: its stretches, and how they combine, within a budget (by default one of its own)."""
 
-    def __init__(self, place: PlaceCandidates, shape: Shape) -> None:
+    def __init__(self, place: PlaceCandidates, shape: Shape, budget: WorkBudget | None = None) -> None:
+        self.budget = budget or WorkBudget(MAX_WORK)
         self.place, self.shape, self.set = place, shape, place.block_set(shape)
         self.blocks, self.option, self.max_pieces = self.set.blocks, self.set.option, place.circle.max_pieces
         small = abs(place.required) <= place.smallest_g * place.circle.radius_mm / 2
@@ -91,13 +96,13 @@ class ShapeCandidates:
                 self.blocks.pieces[found.block[:, 0]] <= self.max_pieces
             )
             return found[kept], True
-        parts, complete = [], True
+        parts, complete = [], not self.budget.exhausted
         for stretches, beside in self._neighbours():
             left, right = (self._rows(stretches, n, beside=beside) for n in (count // 2, count - count // 2))
             rows, all_there = self._join(stretches, left, right, room)
             rows = rows[self._may_be(stretches, rows, count // 2, beside=beside)]
             parts.append(self._together(stretches, rows, lip=_lip(beside)))
-            complete &= all_there
+            complete &= all_there and not self.budget.exhausted
         return _joined(parts), complete
 
     def _neighbours(self) -> Iterator[tuple[Stretches, bool | None]]:
@@ -114,6 +119,8 @@ class ShapeCandidates:
         every = np.arange(len(stretches))
         if count == 1:
             return every[:, None]
+        if not self.budget.spend(len(every) ** 2 // PAIRS_PER_WORK):
+            return np.empty((0, count), dtype=np.intp)
         rows = np.stack([np.repeat(every, len(every)), np.tile(every, len(every))], axis=1)
         return rows[self._may_be(stretches, rows, 1, beside=beside)]
 
@@ -147,7 +154,7 @@ class ShapeCandidates:
             close = np.abs(wanted[i] - have[j]) - reach_left[i] - reach_right[j] <= room
             rows.append(np.concatenate([left[i[close]], right[j[close]]], axis=1))
             taken += len(i)
-            if taken > MAX_JOINED:
+            if taken > MAX_JOINED or not self.budget.spend(len(i) // PAIRS_PER_WORK):
                 return np.concatenate(rows), False
         return np.concatenate(rows), True
 

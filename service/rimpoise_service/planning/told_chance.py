@@ -7,6 +7,7 @@ points are enough. (A normal distribution with exact moments is worse than the t
 
 from __future__ import annotations
 
+import cmath
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -16,7 +17,10 @@ import numpy as np
 from .joint_model import Complexes, Floats, JudgedResidual, PlaceErrors, cholesky, covariance
 from .pass_probability import DISCS, FINE, components, probability, shares_along
 
-POINTS = 1024
+POINTS, FEW = 2048, 512
+"""Points, and how many of them are enough where no piece's angle strays more than ``WIDE``."""
+
+WIDE = math.radians(6)
 MOST_PIECES = 8
 
 
@@ -45,8 +49,6 @@ def _sequence() -> tuple[Floats, Floats]:
 
 
 HALF_TURNS, LINES = _sequence()
-TURNS = np.concatenate([HALF_TURNS, -HALF_TURNS], axis=1)
-"""Turns, and their mirror images: a mirrored wheel has the same chance."""
 
 
 def _directions(dimension: int) -> Floats:
@@ -58,13 +60,15 @@ def _directions(dimension: int) -> Floats:
     return np.stack([first.real, other.real, first.imag, other.imag])
 
 
-def _mirrored(lines: Floats) -> Floats:
-    """Lines and their mirror images."""
-    half = len(lines) // 2
-    return np.concatenate([lines, np.concatenate([lines[:half], -lines[half:]])], axis=1)
+def _mirrored(dimension: int, points: int) -> tuple[Floats, Floats]:
+    """Turns and lines, and their mirror images: a mirrored wheel has the same chance."""
+    turns, lines = HALF_TURNS[:, :points], _directions(dimension)[:, :points]
+    half = dimension // 2
+    images = np.concatenate([lines[:half], -lines[half:]])
+    return np.concatenate([turns, -turns], axis=1), np.concatenate([lines, images], axis=1)
 
 
-DIRECTIONS = {2: _mirrored(_directions(2)), 4: _mirrored(_directions(4))}
+DRAWS = {(dimension, points): _mirrored(dimension, points) for dimension in (2, 4) for points in (FEW, POINTS)}
 
 
 def linear_probability(judged: JudgedResidual, left: Complexes, pieces: Sequence[FittedPiece]) -> float:
@@ -81,21 +85,29 @@ def told_probability(
     linear: P to first order, if it is known already.
     """
     linear = linear_probability(judged, left, pieces) if linear is None else linear
-    turned = np.array([p.vector * math.sqrt(p.errors.angle_var) for p in pieces])
-    if not turned.any():
+    pieces = sorted(pieces, key=_by_motion)
+    angle_sd = np.array([[math.sqrt(p.errors.angle_var)] for p in pieces])
+    if not angle_sd.any():
         return linear
-    angle = TURNS[: len(pieces)] * np.array([[math.sqrt(p.errors.angle_var)] for p in pieces])
+    turns, directions = DRAWS[judged.dimension, POINTS if angle_sd.max() > WIDE else FEW]
+    angle = turns[: len(pieces)] * angle_sd
     gain = np.array([p.errors.gain for p in pieces])
     vector = np.array([[p.vector] for p in pieces])
     along = (vector * 1j * angle).T @ gain
     curved = (vector * np.expm1(1j * angle)).T @ gain
     root = cholesky(_covariance(judged, pieces, turned=False))
-    lines = (DISCS[judged.dimension] @ root) @ DIRECTIONS[judged.dimension]
+    lines = (DISCS[judged.dimension] @ root) @ directions
     difference = [
         shares_along(components(left + moved) @ DISCS[judged.dimension].T, lines, judged.limits)
         for moved in (curved, along)
     ]
     return float(np.clip(linear + (difference[0] - difference[1]).mean(), 0.0, 1.0))
+
+
+def _by_motion(piece: FittedPiece) -> tuple[float, ...]:
+    """An order that a wheel keeps when it is turned or mirrored, but for rounding."""
+    seen = (*piece.errors.gain.tolist(), abs(piece.vector), abs(cmath.phase(piece.vector)))
+    return tuple(float(f"{x:.9g}") for x in seen)
 
 
 def _covariance(judged: JudgedResidual, pieces: Sequence[FittedPiece], *, turned: bool) -> Floats:

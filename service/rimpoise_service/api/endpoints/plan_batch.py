@@ -13,8 +13,8 @@ from typing import Any
 
 from flask import Response, request
 
+from ...planning.layout_search import PLAN_WORK
 from ...planning.places import PlaceCache
-from ...planning.planner import PLAN_WORK
 from ..http import strict_json
 from ..http.endpoint import Endpoint, check_media_type, read_value, refuse_query
 from ..http.media_types import JSON, NDJSON
