@@ -20,7 +20,7 @@ MILLIGRAMS = {"kind": "masses", "per_plane_g": 0.001, "static_g": 0.001}
 def called(*masses_g: float) -> dict[str, Any]:
     """So much in each plane."""
     planes = [
-        {"position_mm": z, "radius_mm": 218.3, "mass_g": m, "angle_deg": a}
+        {"kind": "position", "position_mm": z, "radius_mm": 218.3, "mass_g": m, "angle_deg": a}
         for z, m, a in zip((-133.9, 43.9), masses_g, (112.0, 287.5), strict=True)
     ]
     return {"kind": "two_plane", "planes": planes, "reports": "correction"}
@@ -34,7 +34,7 @@ def called(*masses_g: float) -> dict[str, Any]:
         (MICROGRAMS, (400.0, 400.0), 0),
         (MICROGRAMS, (7.5, 0.0), 0),
         (MILLIGRAMS, (38.0, 22.0), 0),
-        (MILLIGRAMS, (1e6, 1e-3), 0.7),
+        (MILLIGRAMS, (490.0, 1e-3), 0.7),
         ({"kind": "masses", "per_plane_g": 0.001, "static_g": 10_000}, (400.0, 400.0), 0),
     ],
 )

@@ -25,9 +25,6 @@ from ..planning.tolerance_check import WITHIN, ToleranceEvaluator
 from .fault_models import Effect, Hypothesis
 from .spin_comparison import Complexes, Floats, Resolver, SpinComparison
 
-FAR = 37.0
-"""Standard deviations beyond which nothing is left that a double can hold."""
-
 FLOOR = 1e-12
 """Of the largest eigenvalue: less is rounding. Planes a hair apart, judged far away, make matrices that are
 singular."""

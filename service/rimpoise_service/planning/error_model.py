@@ -53,7 +53,7 @@ def judged_residual(context: PlanContext, evaluator: ToleranceEvaluator, turn: c
 def place_errors(
     context: PlanContext, evaluator: ToleranceEvaluator, position_mm: float, *, clip_on: bool
 ) -> PlaceErrors:
-    """How a weight at a position, and its errors, show in the judged planes, the inner first."""
+    """How a weight at a position [mm], and its errors, show in the judged planes, the inner first."""
     spread = context.spread
     variances = (spread.angle_var, spread.mass_var, spread.axial_var(clip_on=clip_on))
     if evaluator.static_only:

@@ -39,7 +39,7 @@ class Preferences:
     """What the customer and the technician want.
 
     styles: those allowed; correction ``static`` asks for the static sum alone; max_pieces_per_plane 1 to 4;
-    cause_first_g: from where on a cause is looked for first, None: by the vehicle's class.
+    cause_first_g: from where on a cause is looked for first [g], None: by the vehicle's class.
     """
 
     appearance: Appearance = "no_preference"
