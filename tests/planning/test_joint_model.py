@@ -109,6 +109,16 @@ def test_both_readings_errors_count(spins: int, share: float) -> None:
     assert found.machine == pytest.approx(np.diag([2 * component] * 2))
 
 
+@pytest.mark.parametrize("inner", [True, False])
+def test_a_shown_zero_may_hide_what_the_display_leaves_out(inner: bool) -> None:
+    """Up to 2 g, evenly over the disc: 2²/4 per component, in that plane alone."""
+    masses = (0, 20) if inner else (20, 0)
+    reading = replace(two_plane(masses[0], 40, masses[1], 210), zero_below_g=2.0)
+    context = context_of(request(reading, wheel()))
+    more = np.diag(judged_residual(context, context.evaluator, 1).machine) / (2 * RADIUS_MM**2) - 2 * 0.7**2
+    assert more == pytest.approx([1.0, 0.0] if inner else [0.0, 1.0])
+
+
 def test_a_static_sum_has_the_errors_of_both_planes() -> None:
     made = request(two_plane(30, 40, 20, 210), wheel(), preferences=Preferences(correction="static"))
     context = context_of(made)

@@ -13,6 +13,7 @@ from rimpoise_service.planning.joint_model import cholesky
 from rimpoise_service.planning.pass_probability import (
     COARSE,
     FINE,
+    MIDDLE,
     Quadrature,
     _erf,
     components,
@@ -53,7 +54,7 @@ def test_right_to_a_tenth_of_a_point(dimension: int) -> None:
 
 
 @DIMENSIONS
-@pytest.mark.parametrize("quadratures", [FINE, COARSE], ids=["fine", "coarse"])
+@pytest.mark.parametrize("quadratures", [FINE, MIDDLE, COARSE], ids=["fine", "middle", "coarse"])
 def test_no_further_off_than_lines_say(dimension: int, quadratures: dict[int, Quadrature]) -> None:
     lines = quadratures[dimension]
     found = np.array([case.by(lines) for case in cases(dimension)])

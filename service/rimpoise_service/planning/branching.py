@@ -11,15 +11,15 @@ from ..search.branch_and_bound import WorkBudget
 from .effort import LEAST_PROBABILITY, Effort
 from .joint_model import Bools, Floats, Ints
 from .nodes import Level, Nodes, Roots, Tangents
-from .pass_probability import COARSE, FINE, LEAST, Quadrature
+from .pass_probability import COARSE, FINE, LEAST, MIDDLE, Quadrature
 
 GAP_MIN, GAP_SHARE = 0.02, 0.01
 """A layout is proven where the gap is no more than that [min], or that share of the effort, whichever is more."""
 
-AIM = 0.9
+AIM = 0.85
 """The share of that gap at which the search is content."""
 
-BATCH = 16
+BATCH = 32
 """Nodes looked at in one go."""
 
 TRIED = 2
@@ -27,6 +27,9 @@ TRIED = 2
 
 HOPE_MIN = 0.005
 """A node is tried if coarse lines promise an effort no more than this over the incumbent's [min]."""
+
+ALIKE = 0.01
+"""Fillings whose blocks are the same, in directions as near as this [rad], are tried once."""
 
 
 def proven_gap(effort: float) -> float:
@@ -62,6 +65,7 @@ class Branching:
         self.best: Incumbent | None = None
         self.floor = math.inf
         self.ceiling = math.inf
+        self._tried: set[tuple[object, ...]] = set()
 
     @property
     def goal(self) -> float:
@@ -108,19 +112,19 @@ class Branching:
         self, level: Level, batch: Nodes, angle: Floats, tangents: Tangents
     ) -> tuple[Tangents, Bools]:
         """Tangents, made with fine lines where coarse lines' error may be what keeps a node; and where that is."""
-        fine, lines = FINE[level.judged.dimension], COARSE[level.judged.dimension]
+        middle, lines = MIDDLE[level.judged.dimension], COARSE[level.judged.dimension]
         close = self.bounds(_bounded(level, batch, tangents, lines)) < self.goal
         close &= self.bounds(_bounded(level, batch, tangents, lines, sign=-1)) >= self.goal
         if close.any():
-            self.budget.spend(int(close.sum()) * fine.count)
-            tangents = tangents.replaced(close, level.tangents(batch[close], angle[close], fine))
+            self.budget.spend(int(close.sum()) * middle.count)
+            tangents = tangents.replaced(close, level.tangents(batch[close], angle[close], middle))
         return tangents, close
 
     def _cut_close(self, level: Level, nodes: Nodes, tangents: Tangents, fine: Bools) -> Nodes:
         """Those that are worth more work; where fine lines' error alone keeps a node, no work would cut it."""
         dimension = level.judged.dimension
         coarse = _bounded(level, nodes, tangents, COARSE[dimension])
-        close = _bounded(level, nodes, tangents, FINE[dimension])
+        close = _bounded(level, nodes, tangents, MIDDLE[dimension])
         bounded = replace(nodes, log_bound=np.where(fine, close.log_bound, coarse.log_bound))
         as_good = fine & (self.bounds(_bounded(level, nodes, tangents, None)) >= self.goal)
         worth = (self.bounds(bounded) < self.goal) & ~as_good
@@ -141,6 +145,10 @@ class Branching:
         for i in np.argsort(estimate, kind="stable")[:TRIED].tolist():
             if self.best is not None and estimate[i] >= self.best.effort + HOPE_MIN:
                 return
+            alike = (level.shapes, *batch.block[i].tolist(), *np.rint(angle[i] / ALIKE).tolist())
+            if alike in self._tried:
+                continue
+            self._tried.add(alike)
             root = int(batch.root[i])
             lips = tuple(roots.lips[root].tolist())
             if level.apart(batch.block[i], angle[i], lips):

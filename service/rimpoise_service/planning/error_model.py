@@ -4,14 +4,19 @@ from __future__ import annotations
 
 import cmath
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..physics.planes import PlaneVector
-from ..physics.unbalance import Unbalance
-from .context import PlanContext
-from .joint_model import Complexes, JudgedResidual, PlaceErrors
+from ..physics.readings import Reading, Static, TwoPlane
+from ..physics.unbalance import PointMass, Unbalance
+from .joint_model import Complexes, JudgedResidual, PlaceErrors, cholesky, covariance
+from .pass_probability import COARSE, probability
 from .tolerance_check import WITHIN, ToleranceEvaluator
+
+if TYPE_CHECKING:
+    from .context import PlanContext
 
 WORSE_G = 0.05
 """By no more than this may a quantity outside its limit be worse than before [g]."""
@@ -29,18 +34,18 @@ def judged_residual(context: PlanContext, evaluator: ToleranceEvaluator, turn: c
     spread, spins = context.spread, context.spins
     rounding = context.step_g**2 / 12  # of a display that shows steps: evenly spread within each
     component = ((spread.machine_sd_g or 0.0) ** 2 + rounding) * (1 + 1 / spins)
-    before = context.unbalance
+    before, unseen = context.unbalance, _unseen(context.request.reading)
     if evaluator.static_only:
         radii = [p.radius_mm for p in evaluator.planes] or [radius]
         vectors, allowed, radii_of = [before.static], [limits.static_gmm], [radius]
-        machine = np.array([[2 * component * sum(r * r for r in radii)]])
+        machine = np.array([[2 * (component + max(unseen)) * sum(r * r for r in radii)]])
     else:
         order = sorted(range(2), key=lambda i: evaluator.planes[i].position_mm)
         shown = evaluator.residual(before).planes
         vectors = [shown[i].vector for i in order] + [before.static]
         allowed = [limits.planes_gmm[i] for i in order] + [limits.static_gmm]
         radii_of = [evaluator.planes[i].radius_mm for i in order] + [radius]
-        machine = np.diag([2 * component * r * r for r in radii_of[:2]])
+        machine = np.diag([2 * (component + u) * r * r for u, r in zip(unseen, radii_of[:2], strict=True)])
     ceilings = [
         max(limit * WITHIN, abs(v) + WORSE_G * r) for v, limit, r in zip(vectors, allowed, radii_of, strict=True)
     ]
@@ -48,6 +53,25 @@ def judged_residual(context: PlanContext, evaluator: ToleranceEvaluator, turn: c
     return JudgedResidual(
         np.array(vectors[:count], dtype=complex) * turn, np.array(allowed) * WITHIN, np.array(ceilings), machine
     )
+
+
+def _unseen(reading: Reading) -> tuple[float, float]:
+    """What shown zeros may hide in each judged plane, the inner first: evenly spread over a disc [g²]."""
+    masses: list[PointMass] = []
+    if isinstance(reading, TwoPlane):
+        masses = sorted(reading.planes, key=lambda m: m.position_mm)
+    if isinstance(reading, Static):
+        masses = [reading.mass] * 2
+    hidden = [reading.zero_below_g**2 / 4 * (m.mass_g == 0) for m in masses]
+    return (hidden[0], hidden[1]) if hidden else (0.0, 0.0)
+
+
+def most_possible(judged: JudgedResidual) -> float:
+    """P of nothing left, with the machine's errors alone: no more can be (``pass_probability``, 4)."""
+    c = len(judged.before)
+    root = cholesky(covariance(judged.machine_and_floor, np.zeros((c, c), dtype=complex)))
+    centred = probability(np.zeros((1, c), dtype=complex), root, judged.limits, COARSE[2 * c])
+    return min(float((centred + COARSE[2 * c].error(centred))[0]), 1.0)
 
 
 def place_errors(

@@ -21,13 +21,13 @@ from itertools import product
 
 import numpy as np
 
+from ..model.stock import ClipOn, Strip
 from ..search.branch_and_bound import WorkBudget
 from .branching import Branching, Incumbent
 from .candidates import Combinations, PlaceCandidates, Shape
 from .effort import LEAST_PROBABILITY, Effort
-from .joint_model import Floats, Ints, JudgedResidual, cholesky, covariance
+from .joint_model import Floats, Ints, JudgedResidual
 from .nodes import Level, Nodes, Roots, normal_quantile, normal_share, together
-from .pass_probability import COARSE, probability
 from .polish import polish
 from .shape_candidates import ShapeCandidates
 
@@ -45,7 +45,7 @@ class JointSolver:
     """One layout: its judged residual, its places, what its weights cost.
 
     penalty: what it costs whatever is fitted [min]; asked_g: what its places ask for together [g]; on_hand: of the
-    places' scarce shelves, (shelves,).
+    places' scarce shelves, (shelves,); most: nothing passes more often.
     """
 
     def __init__(
@@ -58,16 +58,14 @@ class JointSolver:
         penalty: float = 0.0,
         asked_g: float = math.inf,
         on_hand: Ints | None = None,
+        most: float = 1.0,
     ) -> None:
         self.judged, self.places, self.effort = judged, tuple(places), effort
         self.penalty, self.asked_g = penalty, asked_g
         self.on_hand = np.empty(0, dtype=np.intp) if on_hand is None else on_hand
         self.branching = Branching(effort, budget)
-        c = len(judged.before)
-        bare = cholesky(covariance(judged.machine_and_floor, np.zeros((c, c), dtype=complex)))
-        lines = COARSE[2 * c]
-        centred = probability(np.zeros((1, c), dtype=complex), bare, judged.limits, lines)
-        self.most = min(float((centred + lines.error(centred))[0]), 1.0, self._couple_bound())
+        self.most = min(most, self._couple_bound())
+        self._looked_at: dict[tuple[Shape, ...], tuple[list[Combinations], bool]] = {}
 
     def _couple_bound(self) -> float:
         """In one of two judged planes no weight changes the couple about it: P is no more than its own."""
@@ -83,8 +81,8 @@ class JointSolver:
 
     def _largest(self, p: int) -> float:
         """No filling of a place is more than this [g·mm]."""
-        place = self.places[p]
-        return float(place.blocks(place.shapes[-1]).size.max(initial=0.0)) * place.circle.max_pieces
+        circle = self.places[p].circle
+        return max(_most_g(item) for item in circle.items) * circle.radius_mm * circle.max_pieces
 
     @property
     def best(self) -> Incumbent | None:
@@ -106,6 +104,7 @@ class JointSolver:
             key=lambda level: level[0],
         )
         for share in supposed:
+            self._looked_at.clear()
             self.branching.floor = math.inf
             self.branching.ceiling = self.effort.expected(levels[0][0], share, self.penalty)
             for handling, shapes in levels:
@@ -122,7 +121,7 @@ class JointSolver:
     def _look(self, shapes: tuple[Shape, ...], handling: float) -> None:
         """Try the nearest few fillings of a level, so that none is explored without an incumbent."""
         if self.effort.expected(handling, self.most, self.penalty) < self.branching.goal:
-            parts, _ = self._parts(shapes, handling)
+            parts, _ = self._looked_at[shapes] = self._parts(shapes, handling)
             if all(len(part) for part in parts):
                 seeds = [
                     self._nearest(p, s, part, SEEDS[s.blocks > 1])
@@ -137,7 +136,8 @@ class JointSolver:
         if bound >= branching.goal or branching.budget.exhausted:
             branching.floor = min(branching.floor, bound)
             return
-        parts, complete = self._parts(shapes, handling)
+        looked_at = self._looked_at.pop(shapes, None)
+        parts, complete = self._parts(shapes, handling) if looked_at is None else looked_at
         if not complete:
             branching.floor = min(branching.floor, bound)
         if not all(len(part) for part in parts):
@@ -219,3 +219,8 @@ class JointSolver:
             p = max(range(len(kept)), key=lambda i: len(kept[i]))
             kept[p] = self._nearest(p, shapes[p], kept[p], len(kept[p]) // 2)
         return kept
+
+
+def _most_g(item: ClipOn | Strip) -> float:
+    """The mass of the heaviest piece of an item [g]."""
+    return item.mass_g if isinstance(item, ClipOn) else item.segment_mass_g * item.max_segments

@@ -33,6 +33,11 @@ class LayoutProblem:
         return judged_residual(self.context, self.context.evaluator, cmath.exp(-1j * self.frame))
 
     @property
+    def has_windows(self) -> bool:
+        """Whether strips go into windows, where they may have to keep no direction."""
+        return any(_has_windows(place) for place in self.arrangement.places)
+
+    @property
     def geometry_g(self) -> float:
         """Grams that this arrangement asks for beyond what the flanges would [g]."""
         return max(sum(v.mass_g for v in self.required) - sum(v.mass_g for v in self.context.called), 0.0)
@@ -52,7 +57,7 @@ class LayoutProblem:
                 frame=self.frame,
                 scarce=tuple(item.sku for item in self.scarce),
                 keeps_direction=self.arrangement.way == "halves",
-                any_direction=any_direction and not all(arc.endless for arc in place.circle.arcs),
+                any_direction=any_direction and _has_windows(place),
             )
             for place, v in zip(self.arrangement.places, self.required, strict=True)
         ]
@@ -69,7 +74,13 @@ class LayoutProblem:
             penalty=len(wishes) * effort.wish_min + self.geometry_g * effort.geometry_min_per_g,
             asked_g=sum(v.mass_g for v in self.required),
             on_hand=np.array([item.on_hand for item in self.scarce], dtype=np.intp),
+            most=self.context.most,
         )
+
+
+def _has_windows(place: Place) -> bool:
+    """Whether strips go into windows there."""
+    return place.style == "adhesive" and not all(arc.endless for arc in place.circle.arcs)
 
 
 def _scarce(places: Sequence[Place]) -> list[ClipOn | Strip]:

@@ -77,12 +77,11 @@ def solve(
     problem = LayoutProblem(context, arrangement)
     solver = problem.solver(budget)
     solver.solve(supposed)
-    if solver.best is None or solver.best.probability < HALF:
+    if problem.has_windows and (solver.best is None or solver.best.probability < HALF):
         freer = problem.solver(budget, any_direction=True)
-        if any(p.any_direction for p in freer.places):
-            freer.solve(supposed)
-            if freer.best is not None and (solver.best is None or freer.best.effort < solver.best.effort):
-                solver = freer
+        freer.solve(supposed)
+        if freer.best is not None and (solver.best is None or freer.best.effort < solver.best.effort):
+            solver = freer
     filling = found_filling(solver)
     return None if filling is None else _layout(problem, filling, budget)
 

@@ -23,6 +23,7 @@ same probability; those of two dimensions are evenly spaced. The same lines ever
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -33,6 +34,9 @@ Complexes = NDArray[np.complex128]
 
 LEAST = 1e-12
 """What a probability is at the least, so that its logarithm has a slope."""
+
+AT_ONCE = 3072
+"""Residuals times lines that are looked at together: some arrays of 74 kB."""
 
 FAR = 37.0
 """Standard deviations beyond which nothing is left that a double can hold."""
@@ -78,6 +82,9 @@ def _even_lines(count: int, share: float, least: float) -> Quadrature:
 FINE = {4: _lattice_lines(3072, 655, 3029, 2e-3, 4e-5), 2: _even_lines(128, 3e-3, 5e-5)}
 """What P is, by its dimension."""
 
+MIDDLE = {4: _lattice_lines(1024, 25, 357, 3.5e-3, 1e-4), 2: FINE[2]}
+"""For bounds that coarse lines leave open."""
+
 COARSE = {4: _lattice_lines(128, 57, 81, 1.8e-2, 3e-4), 2: _even_lines(32, 1.2e-2, 3e-4)}
 """For looking ahead."""
 
@@ -105,31 +112,40 @@ def probability(residual: Complexes, root: Floats, limits: Floats, quadrature: Q
     residual: (n, c) [g·mm]; root: √Σ, (2 c, 2 c) or one for each [g·mm]; limits: of each plane, then of the sum,
     (3,); or of the sum alone, (1,) [g·mm].
     """
-    low, high = _intervals(residual, root, limits, quadrature)
-    t = np.stack([low, high])
-    below, above = _chi_share(t, np.exp(-0.5 * t * t), root.shape[-1])
-    return np.asarray(0.5 * (above - below).mean(axis=1))
+    shares = np.zeros(len(residual))
+    for rows, lines in _at_once(len(residual), quadrature.count):
+        part = quadrature.directions[:, lines]
+        low, high = _intervals(residual[rows], root[rows] if root.ndim > 2 else root, limits, part)
+        t = np.stack([low, high])
+        below, above = _chi_share(t, np.exp(-0.5 * t * t), root.shape[-1])
+        shares[rows] += (above - below).sum(axis=1)
+    return shares * (0.5 / quadrature.count)
 
 
 def moments(
     residual: Complexes, root: Floats, limits: Floats, quadrature: Quadrature, *, hessian: bool = False
 ) -> Moments:
     """P of several residuals with the derivatives of log P; the arguments are those of ``probability``."""
-    low, high = _intervals(residual, root, limits, quadrature)
-    dimension, lines = root.shape[-1], quadrature.directions
-    t = np.stack([low, high])
-    bell = np.exp(-0.5 * t * t)
-    share = _chi_share(t, bell, dimension)
-    p = np.maximum(0.5 * (share[1] - share[0]).mean(axis=1), LEAST)
-    first = _first_moment(np.abs(t), bell, dimension)
-    mean_z = (first[1] - first[0]) @ lines.T / quadrature.count
+    n, dimension = len(residual), root.shape[-1]
+    shares, mean_z, square = np.zeros(n), np.zeros((n, dimension)), np.zeros((n, dimension, dimension))
+    for rows, lines in _at_once(n, quadrature.count):
+        part = quadrature.directions[:, lines]
+        low, high = _intervals(residual[rows], root[rows] if root.ndim > 2 else root, limits, part)
+        t = np.stack([low, high])
+        bell = np.exp(-0.5 * t * t)
+        below, above = _chi_share(t, bell, dimension)
+        shares[rows] += (above - below).sum(axis=1)
+        below, above = _first_moment(np.abs(t), bell, dimension)
+        mean_z[rows] += (above - below) @ part.T
+        if hessian:
+            below, above = _second_moment(t, bell, dimension)
+            square[rows] += ((above - below)[:, None, :] * part) @ part.T
+    p = np.maximum(shares * (0.5 / quadrature.count), LEAST)
     back = np.linalg.inv(root)
-    gradient = (np.swapaxes(back, -1, -2) @ mean_z[:, :, None])[:, :, 0] / p[:, None]
+    gradient = (np.swapaxes(back, -1, -2) @ mean_z[:, :, None])[:, :, 0] / (quadrature.count * p[:, None])
     if not hessian:
         return Moments(p, gradient, None)
-    second = _second_moment(t, bell, dimension)
-    square = ((second[1] - second[0])[:, None, :] * lines) @ lines.T / quadrature.count
-    of_log = square / p[:, None, None] - np.eye(dimension)
+    of_log = square / (quadrature.count * p[:, None, None]) - np.eye(dimension)
     of_log = np.swapaxes(back, -1, -2) @ of_log @ back - gradient[:, :, None] * gradient[:, None, :]
     return Moments(p, gradient, of_log)
 
@@ -145,10 +161,18 @@ def shares_along(middle: Floats, along: Floats, limits: Floats) -> Floats:
     return np.asarray(0.5 * (above - below)[0])
 
 
-def _intervals(residual: Complexes, root: Floats, limits: Floats, quadrature: Quadrature) -> tuple[Floats, Floats]:
+def _at_once(rows: int, lines: int) -> Iterator[tuple[slice, slice]]:
+    """Which residuals and lines to look at together, so that what is computed stays near the processor."""
+    several = max(AT_ONCE // lines, 1)
+    for row in range(0, rows, several):
+        for line in range(0, lines, AT_ONCE):
+            yield slice(row, row + several), slice(line, line + AT_ONCE)
+
+
+def _intervals(residual: Complexes, root: Floats, limits: Floats, directions: Floats) -> tuple[Floats, Floats]:
     """From where to where each line through each residual is inside all limits, (n, N)."""
     discs = DISCS[root.shape[-1]]
-    along = (discs @ root) @ quadrature.directions
+    along = (discs @ root) @ directions
     return _inside((components(residual) @ discs.T)[:, :, None], along if along.ndim > 2 else along[None], limits)
 
 
@@ -159,13 +183,22 @@ def _inside(middle: Floats, along: Floats, limits: Floats) -> tuple[Floats, Floa
     """
     n = len(limits)
     x, y, dx, dy = middle[:, :n], middle[:, n:], along[:, :n], along[:, n:]
-    square = np.maximum(dx * dx + dy * dy, np.finfo(float).tiny)
-    b, outside = x * dx + y * dy, x * x + y * y - (limits * limits)[:, None]
-    discriminant = b * b - square * outside
-    half = np.sqrt(np.maximum(discriminant, 0.0))
-    enters, leaves = (-half - b) / square, (half - b) / square
-    if (outside > 0).any():
-        enters = np.where(discriminant >= 0, enters, np.inf)
+    square = dx * dx
+    square += dy * dy
+    np.maximum(square, np.finfo(float).tiny, out=square)
+    b, outside = x * dx, x * x + y * y - (limits * limits)[:, None]
+    b += y * dy
+    half = b * b
+    half -= square * outside
+    missed = half < 0 if (outside > 0).any() else None
+    np.sqrt(np.maximum(half, 0.0, out=half), out=half)
+    np.reciprocal(square, out=square)
+    leaves = half - b
+    leaves *= square
+    enters = np.add(half, b, out=half)
+    enters *= -square
+    if missed is not None:
+        enters[missed] = np.inf
     high = leaves.min(axis=1)
     low = np.minimum(enters.max(axis=1), high)
     return np.minimum(np.maximum(low, -FAR), FAR), np.minimum(np.maximum(high, -FAR), FAR)
