@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from .. import __version__
 from ..drawing.page import face_view, section_view
-from ..drawing.subject import degrees, figure, subject_of, tenths
+from ..drawing.subject import figure, subject_of, tenths, whole_degrees
 from ..messages.catalogue import text_of
 from ..messages.message import Message, message
 from ..planning.advice import AdvisedPlan
@@ -78,7 +78,7 @@ _PAGES.filters |= {
     "spaced": _spaced,
     "figure": figure,
     "tenths": tenths,
-    "degrees": degrees,
+    "degrees": whole_degrees,
     "percent": _percent,
 }
 _TEMPLATE = _PAGES.get_template("sheet.html")
