@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -10,7 +11,10 @@ from playwright.sync_api import Page
 
 from rimpoise_service.drawing.page import draw, face_view, section_view
 from rimpoise_service.drawing.subject import Subject, subject_of
+from rimpoise_service.model.arcs import Arc
+from rimpoise_service.model.wheel import KeepOut, even_spokes
 from rimpoise_service.planning.planner import make_plan
+from tests.factories.drawn import ALLOY, plan_request
 from tests.factories.seeded import shop_job
 
 pytestmark = pytest.mark.browser
@@ -98,3 +102,20 @@ def test_letters_on_a_phone_are_three_millimetres_high(subjects: list[Subject], 
     for subject in subjects:
         sizes = [text["size"] for text in measured(page, face_view(subject), 360)["texts"]]
         assert min(sizes) >= 3.0 * PX_PER_MM
+
+
+def test_many_keep_outs_and_long_names_stay_apart(page: Page) -> None:
+    spokes = even_spokes(15, 5.0, 9.0)
+    lands = (
+        ALLOY.lands[0],
+        replace(ALLOY.lands[1], name="the outer land, which has a rather long name for a land"),
+    )
+    keep_out = tuple(KeepOut("inner land", Arc(11.0 * i, 2.0), f"weld {i}") for i in range(30))
+    wheel = replace(ALLOY, spokes=spokes, lands=lands, keep_out=keep_out)
+    request = replace(plan_request(max_pieces=4, reference="W" * 100), wheel=wheel)
+    subject = subject_of(request, make_plan(request))
+    assert subject.parts
+    texts = measured(page, draw(subject), 800)["texts"]
+    kept = [t for t in texts if not t["words"].startswith("K")]
+    for i, one in enumerate(kept):
+        assert not [t for t in kept[i + 1 :] if overlaps(one["box"], t["box"], 0.22 * one["size"])], one

@@ -112,7 +112,7 @@ def whole_degrees(angle_deg: float) -> str:
     >>> whole_degrees(359.7), whole_degrees(112.2)
     ('0°', '112°')
     """
-    return f"{round(angle_deg) % 360}°"
+    return f"{round(round(angle_deg, 6)) % 360}°"
 
 
 def figure(value: float) -> str:
