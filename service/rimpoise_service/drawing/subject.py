@@ -107,7 +107,7 @@ def place_in_words(place: str, sides: tuple[str, str] = CAR_SIDES) -> str:
 
 
 def whole_degrees(angle_deg: float) -> str:
-    """A direction in whole degrees, below 360.
+    """A direction in whole degrees, below 360 [deg].
 
     >>> whole_degrees(359.7), whole_degrees(112.2)
     ('0°', '112°')
@@ -125,7 +125,7 @@ def figure(value: float) -> str:
 
 
 def weighed(mass_g: float) -> str:
-    """A mass as it is printed on the weight: twentieths of an ounce where grams would be odd, else grams.
+    """A mass [g] as it is printed on the weight: twentieths of an ounce where grams would be odd, else grams.
 
     >>> weighed(45.0), weighed(42.5), weighed(35.43690390625), weighed(21.2621)
     ('45 g', '42.5 g', '1.25 oz', '0.75 oz')
