@@ -22,7 +22,9 @@ USUAL = ("hidden", "own_words", "own_stock", "steel_wheel", "at_places", "by_gra
 EXAMPLES = {(o.operation_id, name): e.body for o in ENDPOINTS for name, e in o.examples.items()}
 PAGES = [("/v1/plans", "planFitting", name) for name in USUAL]
 PAGES += [("/v1/vehicles/sheet", "printVehicle", name) for name in ("front_axle", "spare")]
-PAGES += [("/v1/run-outs/sheet", o, name) for o, name in EXAMPLES if o == "printRunOut"][:1]
+PAGES += [
+    (o.path, o.operation_id, name) for o in ENDPOINTS if o.path == "/v1/run-outs/sheet" for name in o.examples
+]
 
 Sheet = Callable[[str, str, str], str]
 
