@@ -15,6 +15,7 @@ from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from rimpoise_service.api.plan_sheet import SAID_IN_THE_LIST
+from rimpoise_service.api.try_page import SHEET_PATHS
 from rimpoise_service.drawing.subject import weighed
 
 Ask = Callable[[str, object], TestResponse]
@@ -65,9 +66,12 @@ class Page(HTMLParser):
 def sheet_of(client: FlaskClient) -> Get:
     """Ask for a sheet."""
 
+    known = {rule.rule for rule in client.application.url_map.iter_rules()}
+    path = next(f"/{path}" for path in SHEET_PATHS if f"/{path}" in known)
+
     def get(body: Any) -> TestResponse:
         headers = {"Accept": "text/html"}
-        return client.post("/v1/plans", data=json.dumps(body), content_type="application/json", headers=headers)
+        return client.post(path, data=json.dumps(body), content_type="application/json", headers=headers)
 
     return get
 

@@ -11,6 +11,7 @@ from rimpoise_service.api.page_words import LANGUAGES, PageWords
 from rimpoise_service.api.plan_sheet import sheet
 from rimpoise_service.api.where_to_fit import FittingRow, fitting_rows
 from rimpoise_service.drawing.subject import subject_of
+from rimpoise_service.model.device import Device, Dialect
 from rimpoise_service.planning.advice import advise
 from rimpoise_service.planning.models import Plan, PlanRequest
 from rimpoise_service.planning.planner import make_plan
@@ -66,3 +67,20 @@ def test_the_sheet_has_labels_in_every_language(language: str) -> None:
     assert f'<html lang="{language}">' in page
     for key in ("title", "weights", "steps", "cautions", "record", "torque", "fitter", "more"):
         assert words(key) in page
+
+
+@pytest.mark.parametrize(
+    ("device", "told"),
+    [
+        (Device(), ()),
+        (Device(angle_sense="counterclockwise"), ("On the balancer: 45 g at 256°",)),
+        (Device(mass_unit="oz"), ("On the balancer: 1.59 oz at 104°",)),
+    ],
+)
+def test_the_balancers_own_words_stand_only_where_they_differ(device: Device, told: tuple[str, ...]) -> None:
+    """45 g are 1.59 oz; 104° clockwise are 256° counterclockwise."""
+    request = replace(plan_request(), dialect=Dialect(device))
+    plan = advise(request).plan
+    assert plan.recommended is not None
+    rows = fitting_rows(subject_of(request, plan), plan.recommended.pieces, request.reading, EN)
+    assert (rows[0].mass, rows[0].angle, rows[0].called) == ("45 g", "at 104°", told)

@@ -53,6 +53,7 @@ class Trial:
 
     def __init__(self, context: BrowserContext, address: str) -> None:
         self.page: Page = context.new_page()
+        self.page.set_default_timeout(10_000)
         self.complaints: list[str] = []
         self.elsewhere: list[str] = []
         self.page.on("console", lambda said: self.complaints.append(said.text))
@@ -120,7 +121,9 @@ def test_where_the_valve_stands_instead_of_degrees(trial: Trial) -> None:
     trial.fill(direction="valve", material="steel", **STEEL)
     trial.fill(inboard_mass="35", inboard_valve="4:00", outboard_mass="25", outboard_valve="13:00")
     trial.plan()
-    assert "Outer side, Valve at, like 4:00: write a time" in trial.page.locator("#trouble").inner_text()
+    assert (
+        "Outer side (outboard), Valve at, like 4:00: write a time" in trial.page.locator("#trouble").inner_text()
+    )
     trial.fill(outboard_valve="9:00")
     trial.plan()
     trial.page.wait_for_selector("#answer:not([hidden])")
@@ -143,7 +146,7 @@ def test_what_is_missing_is_asked_for_in_words(trial: Trial) -> None:
     trial.plan()
     page = trial.page
     said = page.locator("#trouble").inner_text()
-    assert "Inner side, Mass: write a number." in said
+    assert "Inner side (inboard), Mass: write a number." in said
     assert "Marking on the rim, like 7Jx17 ET45: write it as it is marked." in said
     assert page.evaluate("document.activeElement.id") == "trouble"
     assert page.locator("[aria-invalid=true]").count() == 5

@@ -35,14 +35,12 @@ def _own(name: str) -> str:
     return files(__package__).joinpath("templates", name).read_text(encoding="utf-8")
 
 
+_WORDS = json.dumps({language: TABLES[language]["try"] for language in LANGUAGES}, ensure_ascii=False)
+
 ASSETS: Mapping[str, tuple[str, str]] = {
     "sheet.css": (STYLE, CSS),
     "try.css": (_own("try.css"), CSS),
-    "try.js": (_own("try.js"), JAVASCRIPT),
-    "words.json": (
-        json.dumps({language: TABLES[language]["try"] for language in LANGUAGES}, ensure_ascii=False),
-        "application/json",
-    ),
+    "try.js": (f"const WORDS = {_WORDS};\n{_own('try.js')}", JAVASCRIPT),
 }
 """The page's files by name: text and media type."""
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from ..drawing.runs import WeightRun, runs_of
-from ..drawing.subject import Part, Subject
+from ..drawing.subject import Part, Subject, whole_degrees
 from ..model.device import Called
 from ..physics.readings import Reading, Static, TwoPlane
 from ..planning.models import Piece
@@ -61,7 +61,7 @@ def _row(
         angle=words("middle_at" if several else "at_angle", angle=run.angle),
         clock=clock_words(run.angle_deg, words),
         way=_way(run, first, subject, reading, words),
-        called=tuple(_called(p.called, words) for p in pieces if p.called),
+        called=tuple(_called(p.called, words) for p in pieces if p.called and _differs(p, p.called)),
         shelf=", ".join(words("shelf", location=each) for each in shelves),
     )
 
@@ -129,8 +129,14 @@ def _called_spots(piece: Piece, reading: Reading) -> list[float]:
     return [called.angle_deg] if called.mass_g else []
 
 
+def _differs(piece: Piece, called: Called) -> bool:
+    """Whether the balancer calls a weight otherwise than the list does: by unit, by valve or by angle."""
+    same = called.mass_unit == "g" and called.valve_at is None
+    return not same or whole_degrees(called.angle) != whole_degrees(piece.angle_deg)
+
+
 def _called(called: Called, words: PageWords) -> str:
     mass = f"{round(called.mass, 2):g} {called.mass_unit}"
     if called.valve_at:
         return words("called_by_valve", mass=mass, valve=called.valve_at.text)
-    return words("called", mass=mass, angle=f"{round(called.angle) % 360}°")
+    return words("called", mass=mass, angle=whole_degrees(called.angle))

@@ -1,4 +1,4 @@
-// The page to try the service: reads the form, asks the service, shows the sheet, then judges the check spin.
+// The page to try the service (WORDS stands before this): reads the form, asks the service, shows the sheet, then judges the check spin.
 "use strict";
 (() => {
 const KEPT = "rimpoise-try";
@@ -8,10 +8,10 @@ const LANDS = {inside: {name: "inside the barrel", side: "inboard", behind_spoke
 const SIGNS = {pass: ["good", "✓"], adjust: ["doubt", "!"], recheck_setup: ["doubt", "!"]};
 const $ = id => document.getElementById(id);
 const fieldsOf = root => [...root.querySelectorAll("input[name], select[name]")];
-let dictionary = {}, language = "en", heard = "en", planned = null;
+let language = "en", heard = "en", planned = null;
 
 const say = (key, values = {}) =>
-  Object.entries(values).reduce((text, [name, value]) => text.replace(`{${name}}`, value), dictionary[language]?.[key] ?? key);
+  Object.entries(values).reduce((text, [name, value]) => text.replace(`{${name}}`, value), WORDS[language][key]);
 
 // --- what is kept in the browser ---
 function kept() {
@@ -28,7 +28,7 @@ function fill(values) {
 
 // --- words, and which fields apply ---
 function speak(to) {
-  language = dictionary[to] ? to : "en";
+  language = WORDS[to] ? to : "en";
   document.documentElement.lang = language;
   $("language").value = language;
   for (const each of document.querySelectorAll("[data-word]")) each.textContent = say(each.dataset.word);
@@ -246,14 +246,6 @@ function deleteWheel() {
   $("wheel_name-wrong").textContent = say("deleted", {name});
 }
 
-async function begin() {
-  const response = await fetch("try/words.json").catch(() => null);
-  if (response?.ok) dictionary = await response.json();
-  fill(kept().form);
-  listWheels();
-  speak(kept().language || navigator.language.slice(0, 2));
-  document.body.dataset.ready = "yes";
-}
 document.addEventListener("change", showWhatApplies);
 document.addEventListener("input", showWhatApplies);
 $("language").addEventListener("change", event => speak(event.target.value));
@@ -263,5 +255,8 @@ $("delete").addEventListener("click", deleteWheel);
 $("print").addEventListener("click", () => window.print());
 $("job").addEventListener("submit", event => { event.preventDefault(); whileBusy(event.target, showSheet); });
 $("spin").addEventListener("submit", event => { event.preventDefault(); whileBusy(event.target, showVerdict); });
-begin();
+fill(kept().form);
+listWheels();
+speak(kept().language || navigator.language.slice(0, 2));
+document.body.dataset.ready = "yes";
 })();
