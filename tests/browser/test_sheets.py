@@ -114,7 +114,7 @@ def test_the_first_weight_is_on_a_phones_first_screen(sheet: Sheet, page: Page) 
     assert first["y"] + first["height"] < 740
 
 
-def test_the_decision_is_told_by_words_and_sign_as_well(sheet: Sheet, page: Page) -> None:
+def test_the_decision_is_in_words_and_sign_as_well(sheet: Sheet, page: Page) -> None:
     """In print without colours too: each tone has a border of its own."""
     borders = {}
     for name, word in (("hidden", "Fit"), ("repair_first", "Repair first")):

@@ -156,7 +156,7 @@ def test_what_is_missing_is_asked_for_in_words(trial: Trial) -> None:
     assert violations(page) == []
 
 
-def test_a_refused_reading_is_told_at_its_field(trial: Trial) -> None:
+def test_a_refused_reading_is_reported_at_its_field(trial: Trial) -> None:
     trial.fill(material="steel", **READING)
     trial.fill(marking="7Jx1x", inboard_mass="-3")
     trial.plan()
