@@ -14,6 +14,10 @@ import pytest
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
+from rimpoise_service.api.plan_sheet import SAID_IN_THE_LIST
+from rimpoise_service.api.try_page import SHEET_PATHS
+from rimpoise_service.drawing.subject import weighed
+
 Ask = Callable[[str, object], TestResponse]
 Example = Callable[[str, str], Any]
 Get = Callable[[Any], TestResponse]
@@ -24,13 +28,14 @@ VOID = {"meta", "link", "img", "br"}
 
 
 class Page(HTMLParser):
-    """Tags with their attributes, table cells, and all text; unbalanced tags fail."""
+    """Tags with their attributes, the weights of the list, and all text; unbalanced tags fail."""
 
     def __init__(self, text: str) -> None:
         super().__init__()
         self.tags: list[tuple[str, dict[str, str | None]]] = []
         self.open: list[str] = []
-        self.cells: list[str] = []
+        self.items: list[str] = []
+        self.in_list = False
         self.text = ""
         self.feed(text)
         self.close()
@@ -39,28 +44,34 @@ class Page(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.tags.append((tag, dict(attrs)))
         self.open += [] if tag in VOID else [tag]
-        if tag == "td":
-            self.cells.append("")
+        if tag == "ol":
+            self.in_list = ("class", "weights") in attrs
+        if tag == "li" and self.in_list:
+            self.items.append("")
 
     def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.tags.append((tag, dict(attrs)))
 
     def handle_endtag(self, tag: str) -> None:
         assert self.open.pop() == tag
+        self.in_list = self.in_list and tag != "ol"
 
     def handle_data(self, data: str) -> None:
         self.text += data
-        if "td" in self.open:
-            self.cells[-1] += data
+        if self.in_list and self.items:
+            self.items[-1] += data
 
 
 @pytest.fixture
 def sheet_of(client: FlaskClient) -> Get:
     """Ask for a sheet."""
 
+    known = {rule.rule for rule in client.application.url_map.iter_rules()}
+    path = next(f"/{path}" for path in SHEET_PATHS if f"/{path}" in known)
+
     def get(body: Any) -> TestResponse:
         headers = {"Accept": "text/html"}
-        return client.post("/v1/plans", data=json.dumps(body), content_type="application/json", headers=headers)
+        return client.post(path, data=json.dumps(body), content_type="application/json", headers=headers)
 
     return get
 
@@ -69,17 +80,24 @@ def sheet_of(client: FlaskClient) -> Get:
 def test_it_says_what_the_answer_says(name: str, example: Example, ask: Ask, sheet_of: Get) -> None:
     body = example("planFitting", name)
     answer, page = ask("/v1/plans", body).get_json(), Page(sheet_of(body).text)
-    assert ("p", {"class": "decision", "data-decision": answer["decision"]}) in page.tags
-    for kind in ("cautions", "fitting_steps", "next_steps", "warnings", "derived"):
+    (decision,) = [a for tag, a in page.tags if tag == "p" and "data-decision" in a]
+    assert decision["data-decision"] == answer["decision"]
+    assert answer["headline"]["text"] in page.text
+    for kind in ("cautions", "next_steps", "warnings", "derived", "reasons"):
         for said in answer[kind]:
             assert said["text"] in page.text
+    for step in answer["fitting_steps"]:
+        assert (step["text"] in page.text) != (step["code"] in SAID_IN_THE_LIST)
     for layout in answer["alternatives"]:
         assert layout["name"] in page.text
         assert layout["compared"]["text"] in page.text
-        assert " + ".join(f"{p['mass_g']:g} g at {p['angle_deg']:.1f}°" for p in layout["pieces"]) in page.text
+        assert (
+            " + ".join(f"{weighed(p['mass_g'])} at {round(p['angle_deg'])}°" for p in layout["pieces"])
+            in page.text
+        )
     for residual in (answer["before"], (answer["recommended"] or {}).get("residual")):
         for vector in residual["planes"] if residual else ():
-            assert f"{vector['plane']} {vector['mass_g']:.1f} g at {vector['angle_deg']:.1f}°" in page.text
+            assert f"{vector['plane']} {vector['mass_g']:.1f} g at {round(vector['angle_deg'])}°" in page.text
     for out in answer["ruled_out"]:
         assert out["layout"] in page.text
         assert all(reason["text"] in page.text for reason in out["reasons"])
@@ -87,27 +105,42 @@ def test_it_says_what_the_answer_says(name: str, example: Example, ask: Ask, she
         assert f"Fitting sheet: {answer['reference']}" in page.text
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_every_weight_has_its_row(name: str, example: Example, ask: Ask, sheet_of: Get) -> None:
+@pytest.mark.parametrize("name", [*NAMES, "own_words", "at_places", "by_grade"])
+def test_every_weight_is_in_the_list(name: str, example: Example, ask: Ask, sheet_of: Get) -> None:
     body = example("planFitting", name)
     layout, page = ask("/v1/plans", body).get_json()["recommended"], Page(sheet_of(body).text)
     pieces = layout["pieces"] if layout else []
-    rows = len(page.cells) // len(pieces) if pieces else 0
-    assert len(page.cells) == rows * len(pieces)
-    for index, piece in enumerate(pieces):
-        row = page.cells[index * rows : (index + 1) * rows]
-        told = [str(index + 1), f"{piece['mass_g']:g} g", f"{piece['angle_deg']:.1f}°", piece["clock"]]
-        assert row[:4] == told
-        rest = " ".join(row[4:])
-        for key in ("sku", "label", "window", "location"):
-            assert piece[key] is None or piece[key] in rest
-        assert piece["place"].replace("_", " ") in rest
-        assert ("hidden" if piece["hidden"] else "visible") in rest
-    if layout:
-        assert (
-            f"{layout['pass_chance_pct']:.0f} % chance to pass; {layout['total_mass_g']:g} g in all" in page.text
-        )
-        assert [tag for tag, _ in page.tags].count("svg") == 2
+    assert len(page.items) == len(pieces)  # none of these has strips end to end
+    for number, (item, piece) in enumerate(zip(page.items, pieces, strict=True), 1):
+        assert item.split()[0] == str(number)
+        told = [weighed(piece["mass_g"]), f"at {round(piece['angle_deg'])}°", piece["sku"]]
+        told += [piece[key] for key in ("label", "window", "location") if piece[key]]
+        told += [piece["place"].replace("_", " "), "not visible" if piece["hidden"] else "visible"]
+        assert [each for each in told if each not in item] == []
+    assert [tag for tag, _ in page.tags].count("svg") == (2 if layout else 0)
+
+
+def test_the_reading_is_written_as_it_was_shown(example: Example, sheet_of: Get) -> None:
+    """In the balancer's own unit, sense and words; what is not known is left blank."""
+    text = sheet_of(example("planFitting", "own_words")).text.replace("\u00a0", " ")
+    assert "inboard 1.25 oz at 292°; outboard 0.75 oz at 255°" in text
+    assert "bay 2, step 0.05 oz" in text
+    assert "off when read" in text
+    body = example("planFitting", "own_words")
+    for plane in ("inboard", "outboard"):
+        body["reading"]["shown"][plane] = {"mass": 1.25, "valve_at": {"kind": "clock", "clock": "4:00"}}
+    text = sheet_of(body).text.replace("\u00a0", " ")
+    assert "inboard 1.25 oz, valve at 4:00; outboard 1.25 oz, valve at 4:00" in text
+
+
+def test_what_the_request_lacks_is_left_to_fill_in(example: Example, sheet_of: Get) -> None:
+    page = Page(sheet_of(example("planFitting", "hidden")).text)
+    labels = ("Plate or VIN", "Position", "Tyre size", "Check spin", "Tyre pressure", "Torque of nuts or bolts")
+    for label in (*labels, "Torque again after", "Old weights taken off", "Fitted by", "Date, time", "Signature"):
+        assert label in page.text
+    graded = Page(sheet_of(example("planFitting", "by_grade")).text)
+    assert "225/45 R17" in graded.text
+    assert page.text.count("to fill in by hand") == graded.text.count("to fill in by hand") + 1
 
 
 def test_it_needs_no_script_and_fetches_nothing(example: Example, sheet_of: Get) -> None:
@@ -149,7 +182,7 @@ def test_it_is_made_for_phones_and_paper(example: Example, sheet_of: Get) -> Non
     assert ("meta", {"name": "viewport", "content": "width=device-width, initial-scale=1"}) in page.tags
     assert ("html", {"lang": "en"}) in page.tags
     assert "@media print" in response.text
-    assert "@media (max-width" in response.text
+    assert "@media screen and (max-width" in response.text
 
 
 def test_the_same_request_gets_the_same_bytes(example: Example, sheet_of: Get) -> None:

@@ -8,8 +8,12 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
+from rimpoise_service.drawing.clip import hooked_clip
+from rimpoise_service.drawing.given import GivenPiece
 from rimpoise_service.drawing.page import draw, face_view, section_view
-from rimpoise_service.drawing.subject import Subject, UnknownLayout, subject_of
+from rimpoise_service.drawing.rim import profile
+from rimpoise_service.drawing.runs import runs_of
+from rimpoise_service.drawing.subject import Part, Subject, UnknownLayout, subject_of
 from rimpoise_service.messages.catalogue import CATALOGUE
 from rimpoise_service.model.arcs import Arc
 from rimpoise_service.model.stock import Stock
@@ -104,26 +108,34 @@ def test_the_section_has_every_weight_at_its_plane_and_radius(svg: ET.Element, l
     scale = reduction(svg, "section")
     at = []
     for number, _ in enumerate(layout.pieces, 1):
-        rect = part(svg, f"section-weight-{number}").find("s:rect", NS)
-        assert rect is not None
-        x, y, w, h = (float(rect.attrib[k]) for k in ("x", "y", "width", "height"))
-        at.append((x + w / 2, y + h / 2))
+        *_, level, upright = part(svg, f"section-weight-{number}").findall("s:path", NS)  # the mass centre's cross
+        (left, y), (right, _) = points(level.attrib["d"])
+        assert [x for x, _ in points(upright.attrib["d"])] == pytest.approx([(left + right) / 2] * 2)
+        at.append(((left + right) / 2, y))
     first = layout.pieces[0]
     for (x, y), piece in zip(at, layout.pieces, strict=True):
         assert (x - at[0][0]) * scale == pytest.approx(piece.position_mm - first.position_mm, abs=0.01)
         assert (at[0][1] - y) * scale == pytest.approx(piece.radius_mm - first.radius_mm, abs=0.01)
 
 
-def test_every_number_is_the_plans(svg: ET.Element, layout: Layout) -> None:
+def test_every_number_is_the_plans(svg: ET.Element, layout: Layout, subject: Subject) -> None:
     labels, rows = words(part(svg, "face-labels")), words(part(svg, "parts"))
     dimensions = [text.replace("−", "-") for text in words(part(svg, "section-dimensions"))]
     for number, piece in enumerate(layout.pieces, 1):
-        expected = [f"{piece.mass_g:g} g", f"{piece.angle_deg:.1f}°", piece.clock]
-        for texts in (labels, rows):
-            at = texts.index(str(number))
-            assert texts[at + 1 : at + 4] == expected
+        expected = [f"{piece.mass_g:g} g", f"{round(piece.angle_deg)}°", piece.clock]
+        at = rows.index(str(number))
+        assert rows[at + 1 : at + 4] == expected
+        if str(number) in labels:  # else it is one of a run
+            at = labels.index(str(number))
+            assert labels[at + 1 : at + 3] == expected[:2]
         assert f"R {round(piece.radius_mm, 6):.1f}" in dimensions
         assert any(text.startswith(f"{round(piece.position_mm, 6):g}") for text in dimensions)
+    runs = runs_of(subject.parts)
+    assert sorted(p.number for run in runs for p in run.parts) == list(range(1, len(layout.pieces) + 1))
+    for run in runs:
+        at = labels.index(run.numbers)
+        assert labels[at + 1 : at + 3] == [f"{sum(p.piece.mass_g for p in run.parts):g} g", run.angle]
+    assert len(labels) == 3 * len(runs)
     block = " ".join(words(part(svg, "title-block")))
     assert f"{layout.total_mass_g:g} g in all. {layout.residual.static_g:.1f} g static" in block
     assert f"spin: {layout.pass_chance_pct:.0f} %" in block
@@ -136,7 +148,7 @@ def test_title_and_description_are_the_drawing_in_words(svg: ET.Element, layout:
     assert layout.name in (title.text or "")
     for piece in layout.pieces:
         assert f"{piece.mass_g:g} g, {piece.sku}" in (desc.text or "")
-        assert f"{piece.angle_deg:.1f}°, {piece.clock}" in (desc.text or "")
+        assert f"{round(piece.angle_deg)}°, {piece.clock}" in (desc.text or "")
 
 
 def test_nothing_is_off_the_paper_and_no_label_on_another(svg: ET.Element) -> None:
@@ -167,9 +179,10 @@ def test_each_view_stands_alone(subject: Subject, layout: Layout) -> None:
     """In a page, with ids of its own and the labels below their numbers."""
     face, section = parsed(face_view(subject)), parsed(section_view(subject))
     labels = words(part(face, "face-labels"))
-    for number, piece in enumerate(layout.pieces, 1):
-        at = labels.index(str(number))
-        assert labels[at + 1 : at + 3] == [f"{piece.mass_g:g} g", piece.clock]
+    for run in runs_of(subject.parts):
+        at = labels.index(run.numbers)
+        assert labels[at + 1 : at + 3] == [run.mass, run.angle]
+    for number, _ in enumerate(layout.pieces, 1):
         assert part(section, f"section-weight-{number}") is not None
     ids = [e.attrib["id"] for view in (face, section) for e in view.iter() if "id" in e.attrib]
     assert len(ids) == len(set(ids))
@@ -188,9 +201,10 @@ def test_any_layout_is_drawn_by_its_name() -> None:
     request = plan_request()
     plan = make_plan(request)
     for layout in plan.layouts:
-        svg = parsed(draw(subject_of(request, plan, layout.name)))
+        subject = subject_of(request, plan, layout.name)
+        svg = parsed(draw(subject))
         assert layout.name in (svg[0].text or "")
-        assert len(words(part(svg, "face-labels"))) == 4 * len(layout.pieces)
+        assert len(words(part(svg, "face-labels"))) == 3 * len(runs_of(subject.parts))
     with pytest.raises(UnknownLayout, match=r"write one of '.*'") as caught:
         subject_of(request, plan, "elsewhere")
     assert caught.value.names == tuple(layout.name for layout in plan.layouts)
@@ -284,3 +298,61 @@ def test_a_weight_of_unknown_length_is_a_point() -> None:
         assert apart(clockwise_deg(at, centre), piece.angle_deg) < 0.02
         assert math.dist(at, centre) * scale == pytest.approx(piece.radius_mm, abs=0.01)
     assert "length" in " ".join(words(part(svg, "legend")))
+
+
+def test_a_clip_on_hangs_on_the_lip_outside_the_metal(subject: Subject) -> None:
+    """No corner of body or hook is in the rim's contour; the hook reaches over the lip's edge."""
+    rim, hung = profile(subject), [h for p in subject.parts if (h := hooked_clip(p, subject))]
+    clips_on_flanges = [p for p in subject.parts if p.piece.style == "clip_on"]
+    assert len(hung) == (len(clips_on_flanges) if rim else 0)
+    for clip in hung:
+        assert rim is not None
+        contour = [*rim.outer, *reversed(rim.inner)]
+        corners = [(z, r) for z in clip.positions_mm for r in clip.radii_mm]
+        assert not any(inside(corner, contour) for corner in (*corners, *clip.hook))
+        (edge, _), _, (over, top) = clip.hook
+        lip = min((z for z, _ in contour), key=lambda z: abs(z - edge))
+        assert abs(over - edge) > abs(over - lip) > 0
+        assert top > max(r for _, r in contour)
+
+
+def inside(point: tuple[float, float], contour: list[tuple[float, float]]) -> bool:
+    """Whether a point lies in a polygon, by the edges that a ray outward from it crosses."""
+    z, r = point
+    crossed = False
+    for (z1, r1), (z2, r2) in zip(contour, [*contour[1:], contour[0]], strict=True):
+        if (z1 > z) != (z2 > z) and r < r1 + (z - z1) / (z2 - z1) * (r2 - r1):
+            crossed = not crossed
+    return crossed
+
+
+def test_strips_end_to_end_are_one_run_and_others_are_not() -> None:
+    ended = [Part(n, strip(at_deg), 4.0, 19.0) for n, at_deg in ((1, 355.0), (2, 5.0), (3, 15.0), (4, 40.0))]
+    joined, alone = runs_of(ended)
+    assert (joined.numbers, joined.mass, joined.angle) == ("1–3", "60 g", "5°")
+    assert (alone.numbers, alone.angle) == ("4", "40°")
+    apart_ = [Part(1, strip(0.0), 4.0, 19.0), Part(2, strip(10.0, place="outer land"), 4.0, 19.0)]
+    assert [run.numbers for run in runs_of(apart_)] == ["1", "2"]
+    clips_ = [Part(n, replace(strip(10.0 * n), style="clip_on"), 4.0, 19.0) for n in (1, 2)]
+    assert len(runs_of(clips_)) == 2
+
+
+def test_strips_all_round_are_one_run() -> None:
+    ring = [Part(n, replace(strip(90.0 * n), arc_deg=90.0), 4.0, 19.0) for n in (1, 2, 3, 4)]
+    (run,) = runs_of(ring)
+    assert run.numbers == "1–4"
+
+
+def strip(angle_deg: float, place: str = "inner land") -> GivenPiece:
+    """20 g over 10 degrees."""
+    return GivenPiece(place, "adhesive", "S", 20.0, 4, -110.0, 203.0, angle_deg, None, 10.0, True)
+
+
+def test_a_motorcycles_sides_are_left_and_right() -> None:
+    request = plan_request()
+    request = replace(request, wheel=replace(request.wheel, vehicle_class="motorcycle"))
+    svg = parsed(draw(subject_of(request, make_plan(request))))
+    said = " ".join(words(svg))
+    assert "Seen from the right" in said
+    assert {"left", "right"} <= set(words(part(svg, "section")))
+    assert "board flange" not in " ".join(words(part(svg, "parts")))

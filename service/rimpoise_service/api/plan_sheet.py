@@ -6,21 +6,39 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from .. import __version__
 from ..drawing.page import face_view, section_view
-from ..drawing.subject import degrees, figure, subject_of, tenths
+from ..drawing.subject import Subject, figure, subject_of, tenths, weighed, whole_degrees
 from ..messages.catalogue import text_of
 from ..messages.message import Message, message
+from ..planning.acceptance import GradeAcceptance
 from ..planning.advice import AdvisedPlan
 from ..planning.models import Decision, PlanRequest
 from ..planning.sensitivity import Sensitivity
 from .http.media_types import STYLE
+from .page_words import PageWords
+from .reading_words import display_words, old_weights_words, reading_words
+from .where_to_fit import fitting_rows
 
-_PAGES = Environment(
+SAID_IN_THE_LIST = ("fit_clip_on", "fit_strip", "fit_strip_behind", "as_called", "as_called_by_valve")
+"""Steps that the list of weights has already, larger."""
+
+TONES: dict[Decision, tuple[str, str]] = {
+    Decision.FIT: ("good", "✓"),
+    Decision.ALREADY_WITHIN: ("good", "✓"),
+    Decision.BEST_EFFORT: ("doubt", "!"),
+    Decision.FIND_CAUSE_FIRST: ("doubt", "!"),
+    Decision.REPAIR_FIRST: ("stop", "✕"),
+    Decision.NONE_POSSIBLE: ("stop", "✕"),
+}
+"""The colour of a decision's headline and its sign; the words beside them say it too."""
+
+PAGES = Environment(
     loader=PackageLoader(__package__),
     autoescape=True,
     undefined=StrictUndefined,
@@ -29,19 +47,72 @@ _PAGES = Environment(
 )
 
 
-def sheet(request: PlanRequest, advice: AdvisedPlan) -> str:
-    """The page for a plan."""
-    plan, subject = advice.plan, subject_of(request, advice.plan)
-    return _TEMPLATE.render(
+class Fact(NamedTuple):
+    """A label and what is known; an empty text is a blank to fill in by hand."""
+
+    label: str
+    text: str
+
+
+def sheet(request: PlanRequest, advice: AdvisedPlan, language: str = "en") -> str:
+    """The page for a plan, its labels in a language; its sentences are the catalogue's."""
+    plan, subject, words = advice.plan, subject_of(request, advice.plan), PageWords("sheet", language)
+    best = plan.recommended
+    tone, sign = TONES[plan.decision]
+    return PAGES.get_template("sheet.html").render(
         style=Markup(STYLE),  # noqa: S704 (ours)
         version=__version__,
+        words=words,
+        tone=tone,
+        sign=sign,
+        facts=_facts(request, advice, subject, words),
+        rows=fitting_rows(subject, best.pieces, request.reading, words) if best else (),
+        steps=[step for step in advice.fitting_steps if step.code not in SAID_IN_THE_LIST],
+        planes=[(name, "g") for name in _planes(advice, subject, words)],
+        off=[(words(f"off_{material}"), "g") for material in ("lead", "zinc", "steel", "other")],
         advice=advice,
         plan=plan,
-        best=plan.recommended,
+        best=best,
         subject=subject,
-        views=[Markup(view(subject)) for view in (face_view, section_view)],  # noqa: S704 (escaped)
+        face=Markup(face_view(subject)),  # noqa: S704 (escaped)
+        section=Markup(section_view(subject)),  # noqa: S704 (escaped)
         alternatives=list(zip(plan.alternatives, advice.comparisons, strict=True)),
     )
+
+
+def _facts(request: PlanRequest, advice: AdvisedPlan, subject: Subject, words: PageWords) -> list[Fact]:
+    """The wheel and its reading, as far as they were given."""
+    wheel, acceptance = request.wheel, request.acceptance
+    tyre = acceptance.tyre_size if isinstance(acceptance, GradeAcceptance) else None
+    reading = request.reading
+    return [
+        Fact(words("plate"), ""),
+        Fact(words("position"), ""),
+        Fact(words("wheel"), ", ".join(filter(None, [wheel.rim_size, wheel.material]))),
+        Fact(words("tyre"), tyre or ""),
+        Fact(words("reading"), reading_words(request, subject.sides, words)),
+        Fact(words("display"), display_words(request, words)),
+        Fact(words("limits"), _limits(advice, subject, words)),
+        Fact(words("old_weights"), old_weights_words(reading, words)),
+    ]
+
+
+def _limits(advice: AdvisedPlan, subject: Subject, words: PageWords) -> str:
+    """Of each plane that is judged and of the static sum [g]."""
+    found = advice.plan.evaluator
+    if found is None:
+        return ""
+    names = _planes(advice, subject, words)
+    limits = [*(v.mass_g for v in found.plane_limits), found.static_limit_g]
+    return "; ".join(f"{name} {round(mass, 1):g}\u00a0g" for name, mass in zip(names, limits, strict=True))
+
+
+def _planes(advice: AdvisedPlan, subject: Subject, words: PageWords) -> list[str]:
+    """What the check spin is judged by: the planes, if they count, and the static sum."""
+    found = advice.plan.evaluator
+    sided = dict(zip(("inboard", "outboard"), subject.sides, strict=True))
+    judged = [v.plane.name for v in found.plane_limits] if found else list(sided)
+    return [*(sided.get(name, _spaced(name)) for name in judged), words("static")]
 
 
 def _decided(decision: Decision) -> str:
@@ -70,15 +141,15 @@ def _care(found: Sensitivity) -> str:
     return text_of(message("take_care", number=found.piece + 1, **slips, **left))
 
 
-_PAGES.filters |= {
+PAGES.filters |= {
     "text": text_of,
     "sentence": _sentence,
     "decided": _decided,
     "care": _care,
     "spaced": _spaced,
     "figure": figure,
+    "weighed": weighed,
     "tenths": tenths,
-    "degrees": degrees,
+    "degrees": whole_degrees,
     "percent": _percent,
 }
-_TEMPLATE = _PAGES.get_template("sheet.html")

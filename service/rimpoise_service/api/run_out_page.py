@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from .. import __version__
@@ -15,14 +14,15 @@ from ..drawing.run_out import DrawnTrace, DrawnTurn, draw_run_out
 from ..messages.catalogue import text_of
 from ..messages.message import Message, message
 from .http.media_types import STYLE
+from .plan_sheet import PAGES
 
-_TEMPLATE = Environment(
-    loader=PackageLoader(__package__),
-    autoescape=True,
-    undefined=StrictUndefined,
-    trim_blocks=True,
-    lstrip_blocks=True,
-).get_template("run_out.html")
+TONES: dict[Verdict, tuple[str, str]] = {
+    "good": ("good", "✓"),
+    "within": ("good", "✓"),
+    "over": ("stop", "✕"),
+    "unknown": ("doubt", "!"),
+}
+"""The colour of a verdict's headline and its sign; the words beside them say it too."""
 
 GOALS: dict[TurnGoal, str] = {
     "as_is": "as it is",
@@ -60,10 +60,13 @@ def drawing(found: RunOut) -> str:
 
 def sheet(found: RunOut) -> str:
     """The page."""
-    return _TEMPLATE.render(
+    tone, sign = TONES[found.verdict]
+    return PAGES.get_template("run_out.html").render(
         style=Markup(STYLE),  # noqa: S704 (ours)
         version=__version__,
         verdict=found.verdict,
+        tone=tone,
+        sign=sign,
         decided=text_of(_verdict(found.verdict)),
         findings=_texts(found.findings),
         warnings=_texts(found.warnings),

@@ -7,14 +7,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import svg
 
 from ..model.arcs import Arc
 from .frame import Frame, depths
 from .keepouts import KeepOutGroup, keep_out_groups
-from .labels import BESIDE, Lettering, labels
-from .lettering import fitted
+from .labels import ROOMY, Leader, Lettering, crossed, labels, leaders
+from .lettering import fitted, width_mm
 from .pen import (
     CHAIN,
     DASHED,
@@ -37,32 +38,39 @@ from .pen import (
     scale_for,
     text,
 )
-from .subject import Part, Subject
+from .runs import runs_of
+from .subject import RIDER_SIDES, Part, Subject
 
-DIAL_MM = 9.0
-"""Room outside the wheel for the hours [mm on paper]."""
+SENSE = "clockwise"
+"""The way angles grow; the head says it too, for where the hub has no room."""
+
+HOUR_HALF_MM = 2.0
+"""Half the room of an hour on the dial [mm on paper]."""
 
 HUB = 0.2
 """The hub and the roots of the spokes, as a share of the wheel: schematic."""
 
 
-def face(subject: Subject, box: Box, prefix: str = "face", lettering: Lettering = BESIDE) -> Drawn:
+def face(subject: Subject, box: Box, prefix: str = "face", lettering: Lettering = ROOMY) -> Drawn:
     """The view, in a box, with a head. It fills with the pattern ``{prefix}-hatch``."""
     head = 9.0
-    room = min(box.width / 2 - lettering.column_mm - 1, (box.height - head) / 2) - DIAL_MM
-    scale = scale_for(subject.reach_mm, room)
+    room = min(box.width / 2 - lettering.column_mm - 1, (box.height - head) / 2) - lettering.dial_mm
+    scale = scale_for(subject.reach_mm, room) if lettering.roomy else subject.reach_mm / room
     centre = Point(box.x + box.width / 2, box.y + head + (box.height - head) / 2 + 1)
     frame = Frame(centre, scale, subject.reach_mm / scale)
-    groups = keep_out_groups(subject.keep_outs)
+    groups = keep_out_groups(subject.keep_outs, subject.sides)
+    placed = _placed_signs(subject, groups, frame)
+    found = leaders(runs_of(subject.parts), frame, box, lettering)
+    seen_from = "the right" if subject.sides == RIDER_SIDES else subject.sides[1]
     return [
-        text(Point(box.x, box.y + 3.5), f"Seen from outboard, 1:{scale:g}", bold=True),
-        text(Point(box.x, box.y + 7.2), "Angles clockwise from the mark; hours with the mark at 12.", size=SMALL),
+        text(Point(box.x, box.y + 3.5), f"Seen from {seen_from}" + f", 1:{scale:g}" * lettering.roomy, bold=True),
+        text(Point(box.x, box.y + 7.2), "Angles clockwise from the mark", size=SMALL),
         group(f"{prefix}-wheel", [*_outlines(subject, frame), *_spokes(subject.spokes, frame), *_axes(frame)]),
         *_keep_outs(subject, groups, frame, prefix),
         *_weights(subject.parts, frame, prefix),
-        group(f"{prefix}-signs", _signs(subject, groups, frame)),
-        group(f"{prefix}-labels", labels(subject.parts, frame, box, lettering)),
-        group(f"{prefix}-dial", [*_dial(frame), *_mark(frame)]),
+        group(f"{prefix}-signs", [*_spoke_names(subject.spokes, frame, placed), *_signs(placed)]),
+        group(f"{prefix}-labels", labels(found, lettering)),
+        group(f"{prefix}-dial", [*_dial(frame, found, hours=lettering.roomy), *_mark(frame)]),
     ]
 
 
@@ -86,11 +94,21 @@ def _spokes(spokes: Sequence[Arc], frame: Frame) -> Drawn:
     drawn: Drawn = [circle(frame.centre, hub)]
     for spoke in spokes:
         drawn.append(sector(frame, (hub, tip), spoke.start_deg, spoke.width_deg, width=THIN))
-        at = frame.off(0.62 * tip, spoke.centre_deg)
-        room = 2 * 0.62 * tip * math.sin(math.radians(min(spoke.width_deg, 170) / 2)) - 1
-        words = fitted(spoke.name or "", room, SMALL)
-        if words not in ("", "…"):
-            drawn.append(text(Point(at.x, at.y + 0.9), words, size=SMALL, anchor="middle", halo=True))
+    return drawn
+
+
+def _spoke_names(spokes: Sequence[Arc], frame: Frame, placed: Sequence[Sign]) -> Drawn:
+    """On each spoke, where it is wide enough and no sign stands."""
+    drawn: Drawn = []
+    for spoke in spokes:
+        for depth in (0.54 * frame.reach, 0.42 * frame.reach):
+            at = frame.off(depth, spoke.centre_deg)
+            room = 2 * depth * math.sin(math.radians(min(spoke.width_deg, 170) / 2)) - 1
+            words = fitted(spoke.name or "", room, SMALL)
+            half_mm = width_mm(words, SMALL) / 2
+            if words not in ("", "…") and _clear(at, [sign.at for sign in placed], half_mm):
+                drawn.append(text(Point(at.x, at.y + 0.9), words, size=SMALL, anchor="middle", halo=True))
+                break
     return drawn
 
 
@@ -134,18 +152,22 @@ def _axes(frame: Frame) -> Drawn:
     start, end = frame.off(radius, -50), frame.off(radius, 50)
     d: list[svg.PathData] = [svg.MoveTo(mm(start.x), mm(start.y))]
     d.append(svg.Arc(mm(radius), mm(radius), 0, False, True, mm(end.x), mm(end.y)))
-    return [*drawn, path(d), arrowhead(end, frame.off(radius, 20))]
+    drawn += [path(d), arrowhead(end, frame.off(radius, 20))]
+    words = Point(frame.centre.x, frame.centre.y + 0.36 * SMALL)
+    fits = width_mm(SENSE, SMALL) < 2 * HUB * frame.reach
+    return [*drawn, *([text(words, SENSE, size=SMALL, anchor="middle", halo=True)] if fits else [])]
 
 
-def _dial(frame: Frame) -> Drawn:
-    """Ticks every 10 degrees, and the hours."""
+def _dial(frame: Frame, found: Sequence[Leader], *, hours: bool) -> Drawn:
+    """Ticks every 10 degrees, and the hours that no leader crosses."""
     drawn: Drawn = []
     for angle in range(0, 360, 10):
         inner, outer = frame.reach + 1.5, frame.reach + (3.2 if angle % 30 == 0 else 2.4)
         drawn.append(line(frame.off(inner, angle), frame.off(outer, angle), width=HAIR))
-    for hour in range(1, 12):
-        at = frame.off(frame.reach + 5.6, 30 * hour)
-        drawn.append(text(Point(at.x, at.y + 0.36 * SMALL), str(hour), size=SMALL, anchor="middle", halo=True))
+    for hour in range(1, 12) if hours else ():
+        at = frame.off(frame.reach + 4.9, 30 * hour)
+        if not crossed(found, at, HOUR_HALF_MM):
+            drawn.append(text(Point(at.x, at.y + 0.36 * SMALL), str(hour), size=SMALL, anchor="middle", halo=True))
     return drawn
 
 
@@ -173,21 +195,34 @@ def _band(subject: Subject, found: KeepOutGroup, frame: Frame) -> tuple[float, f
     return min(radii) - 1.6, max(radii) + 1.6
 
 
-def _signs(subject: Subject, groups: Sequence[KeepOutGroup], frame: Frame) -> Drawn:
-    """The sign of each keep-out, as in the legend, with a leader; further in than all bands and weights."""
+class Sign(NamedTuple):
+    """The sign of a keep-out, where it stands, and the leader from its band to it."""
+
+    words: str
+    at: Point
+    leader: tuple[Point, Point]
+
+
+def _placed_signs(subject: Subject, groups: Sequence[KeepOutGroup], frame: Frame) -> list[Sign]:
+    """The sign of each keep-out, as in the legend; further in than all bands and weights."""
     inner = min(
         [_band(subject, found, frame)[0] for found in groups] + [depths(part, frame)[0] for part in subject.parts],
         default=0.0,
     )
-    drawn: Drawn = []
-    taken: list[Point] = []
+    placed: list[Sign] = []
     for found in groups:
-        at, depth = _free(frame, inner - 4, found.arc.centre_deg, taken)
-        taken.append(at)
+        at, depth = _free(frame, inner - 4, found.arc.centre_deg, [sign.at for sign in placed])
         edge = frame.off(_band(subject, found, frame)[0], found.arc.centre_deg)
-        drawn.append(line(edge, frame.off(depth + 1.6, found.arc.centre_deg), width=HAIR))
-        words = Point(at.x, at.y + 0.36 * SMALL)
-        drawn.append(text(words, found.sign, size=SMALL, anchor="middle", halo=True))
+        placed.append(Sign(found.sign, at, (edge, frame.off(depth + 1.6, found.arc.centre_deg))))
+    return placed
+
+
+def _signs(placed: Sequence[Sign]) -> Drawn:
+    drawn: Drawn = []
+    for sign in placed:
+        drawn.append(line(*sign.leader, width=HAIR))
+        words = Point(sign.at.x, sign.at.y + 0.36 * SMALL)
+        drawn.append(text(words, sign.words, size=SMALL, anchor="middle", halo=True))
     return drawn
 
 
@@ -196,9 +231,14 @@ def _free(frame: Frame, radius: float, angle_deg: float, taken: Sequence[Point])
     depths_in = [max(radius - 3.4 * step, 0.0) for step in range(8)]
     for depth in depths_in:
         at = frame.off(depth, angle_deg)
-        if all(abs(at.x - t.x) > 5 or abs(at.y - t.y) > 3.2 for t in taken):
+        if _clear(at, taken):
             return at, depth
     return frame.off(radius, angle_deg), radius
+
+
+def _clear(at: Point, taken: Sequence[Point], half_mm: float = 2.5) -> bool:
+    """Whether a word of so much to each side [mm] stands clear of signs."""
+    return all(abs(at.x - t.x) > half_mm + 2.5 or abs(at.y - t.y) > 3.2 for t in taken)
 
 
 def _weights(parts: Sequence[Part], frame: Frame, prefix: str) -> Drawn:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from ..model.wheel import Land, Wheel
 from ..physics.unbalance import clock
 from ..planning.models import Decision, Style
-from .subject import Part, Subject, chosen_layout
+from .subject import Part, Subject, chosen_layout, sides_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +59,7 @@ def subject_as_given(plan: GivenPlan, wheel: Wheel | None, layout: str | None = 
         decision=plan.decision,
         layout=chosen.name if chosen else None,
         parts=tuple(
-            Part(i, p, _depth_mm(lands[p.place], p) if p.place in lands else None, None)
+            Part(i, p, _depth_mm(lands[p.place], p) if p.place in lands else None, None, sides_of(wheel))
             for i, p in enumerate(chosen.pieces if chosen else (), 1)
         ),
         static_g=chosen.static_g if chosen else None,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ..model.arcs import Arc
 from ..model.wheel import KeepOut
-from .subject import degrees
+from .subject import CAR_SIDES, place_in_words, whole_degrees
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,26 +18,26 @@ class KeepOutGroup:
     places: tuple[str, ...]
     arc: Arc
     reason: str
+    sides: tuple[str, str] = CAR_SIDES
 
     @property
     def about(self) -> str:
         """In words, for the legend."""
-        where = ", ".join(place.replace("_", " ") for place in self.places)
-        return (
-            f"{self.sign} {degrees(self.arc.start_deg)} to {degrees(_end_deg(self.arc))}, {where}: {self.reason}"
-        )
+        where = ", ".join(place_in_words(place, self.sides) for place in self.places)
+        ends = f"{whole_degrees(self.arc.start_deg)} to {whole_degrees(_end_deg(self.arc))}"
+        return f"{self.sign} {ends}, {where}: {self.reason}"
 
 
 def _end_deg(arc: Arc) -> float:
     return arc.start_deg + arc.width_deg
 
 
-def keep_out_groups(keep_outs: Sequence[KeepOut]) -> tuple[KeepOutGroup, ...]:
+def keep_out_groups(keep_outs: Sequence[KeepOut], sides: tuple[str, str] = CAR_SIDES) -> tuple[KeepOutGroup, ...]:
     """Numbered K1, K2 and so on, in the order of the request."""
     places: dict[tuple[float, float, str], list[str]] = {}
     for k in keep_outs:
         places.setdefault((k.arc.start_deg, k.arc.width_deg, k.reason), []).append(k.place)
     return tuple(
-        KeepOutGroup(f"K{number}", tuple(dict.fromkeys(found)), Arc(start, width), reason)
+        KeepOutGroup(f"K{number}", tuple(dict.fromkeys(found)), Arc(start, width), reason, sides)
         for number, ((start, width, reason), found) in enumerate(places.items(), 1)
     )

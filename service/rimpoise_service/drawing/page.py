@@ -11,7 +11,7 @@ from ..messages.catalogue import text_of
 from ..messages.message import message
 from .face import face
 from .keepouts import keep_out_groups
-from .labels import BELOW
+from .labels import NARROW
 from .lettering import fitted
 from .pen import (
     LARGE,
@@ -42,8 +42,11 @@ MARGIN_MM = 10.0
 FOOT_MM, SECTION_MM, SIDE_MM = 54.0, 74.0, 58.0
 """Height of the foot and of the section; width of the column beside them [mm]."""
 
+FACE_MM, FACE_HIGH_MM = 76.0, 70.0
+"""The face alone: on a phone 360 px wide its smallest lettering is 3 mm high [mm]."""
+
 VIEW_MM = 112.0
-"""Width of a view alone [mm]: lettering stays readable on a phone."""
+"""Width of the section alone [mm]."""
 
 
 class Column(NamedTuple):
@@ -90,9 +93,9 @@ def draw(subject: Subject, paper: Paper = "a4") -> str:
 
 def face_view(subject: Subject) -> str:
     """The face alone, to stand in a page."""
-    box = Box(1, 1, VIEW_MM - 2, 90)
-    drawn = [hatching("face-hatch"), *face(subject, box, lettering=BELOW)]
-    return _view(VIEW_MM, 92, "face-view", f"{title_of(subject)}: the face", subject, drawn)
+    box = Box(0.5, 0.5, FACE_MM - 1, FACE_HIGH_MM - 1)
+    drawn = [hatching("face-hatch"), *face(subject, box, lettering=NARROW)]
+    return _view(FACE_MM, FACE_HIGH_MM, "face-view", f"{title_of(subject)}: the face", subject, drawn)
 
 
 def section_view(subject: Subject) -> str:
@@ -116,11 +119,11 @@ def title_of(subject: Subject) -> str:
 def described(subject: Subject) -> str:
     """The drawing in words, for readers who can't see it."""
     parts = "; ".join(part.about for part in subject.parts)
-    keep_outs = "; ".join(found.about for found in keep_out_groups(subject.keep_outs))
+    keep_outs = "; ".join(found.about for found in keep_out_groups(subject.keep_outs, subject.sides))
     return ". ".join(
         [
             text_of(message(f"decision_{subject.decision}")).rstrip("."),
-            *([f"Weights, seen from outboard, clockwise from the mark: {parts}"] if parts else []),
+            *([f"Weights, clockwise from the mark: {parts}"] if parts else []),
             *([f"Keep clear: {keep_outs}"] if keep_outs else []),
         ]
     )
@@ -137,7 +140,7 @@ def _borders(frame: Box, foot: Box, below: Box) -> Drawn:
 def _legend(subject: Subject, box: Box) -> Drawn:
     """Notes; and what to keep clear, as far as there is room: it says how many it leaves out."""
     notes = [text_of(note) for note in subject.notes]
-    groups = [found.about for found in keep_out_groups(subject.keep_outs)]
+    groups = [found.about for found in keep_out_groups(subject.keep_outs, subject.sides)]
     _, below = _listed("Notes", notes, box, 0, box.height)
     drawn, y = _listed("Keep clear", groups, box, box.y + 2.5, box.height - below - 3)
     more, _ = _listed("Notes", notes, box, y + 2, box.bottom - y)

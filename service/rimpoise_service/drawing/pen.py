@@ -180,10 +180,12 @@ def dimension(a: Point, b: Point, words: str) -> Drawn:
     return [*drawn, text(Point(max(a.x, b.x) + 1.2, middle.y + 1), words, halo=True)]
 
 
-def balloon(centre: Point, number: int) -> Drawn:
-    """A number in a circle, as in a parts list."""
-    ring = circle(centre, BALLOON_MM, fill=PAPER)
-    return [ring, text(Point(centre.x, centre.y + 0.36 * NORMAL), str(number), anchor="middle", bold=True)]
+def balloon(centre: Point, numbers: str, half_mm: float = BALLOON_MM) -> Drawn:
+    """A number in a circle, as in a parts list; several in a ring that is half_mm to each side [mm]."""
+    box = Box(centre.x - half_mm, centre.y - BALLOON_MM, 2 * half_mm, 2 * BALLOON_MM)
+    ring = rectangle(box, fill=PAPER)
+    ring.rx = BALLOON_MM
+    return [ring, text(Point(centre.x, centre.y + 0.36 * NORMAL), numbers, anchor="middle", bold=True)]
 
 
 def hatching(name: str) -> svg.Defs:

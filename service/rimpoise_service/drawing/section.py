@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import svg
 
 from ..model.wheel import SIDES
+from .clip import CLIP_WIDTH_MM, hooked_clip
 from .frame import CLIP_DEPTH_MM, LEAST_DEPTH_MM
 from .pen import (
     BALLOON_MM,
@@ -37,9 +38,6 @@ from .pen import (
 )
 from .rim import WELL_MM, Profile, profile
 from .subject import Part, Subject, figure, tenths
-
-CLIP_WIDTH_MM = 7.0
-"""Width of a clip-on along the axis, which no stock states: schematic [mm]."""
 
 STRIP_WIDTH_MM, STRIP_DEPTH_MM = 19.0, 4.0
 """Width and thickness of a strip from unknown stock: schematic [mm]."""
@@ -105,12 +103,15 @@ def section(subject: Subject, box: Box, prefix: str = "section") -> Drawn:
     frame = _frame(subject, box, len(found))
     drawn: Drawn = [
         text(Point(box.x, box.y + 3.5), f"Half section, 1:{frame.scale:g}", bold=True),
-        text(Point(box.x, box.y + 8), "inboard", size=SMALL),
-        text(Point(box.right, box.y + 8), "outboard", size=SMALL, anchor="end"),
+        text(Point(box.x, box.y + 8), subject.sides[0], size=SMALL),
+        text(Point(box.right, box.y + 8), subject.sides[1], size=SMALL, anchor="end"),
         group(f"{prefix}-wheel", [*_rim(rim, frame, prefix), *_lands(subject, frame), *_axis(frame, box)]),
     ]
     for spot in found:
-        drawn += [group(f"{prefix}-weight-{part.number}", _weight(part, frame), part.about) for part in spot.parts]
+        drawn += [
+            group(f"{prefix}-weight-{part.number}", _weight(part, subject, frame), part.about)
+            for part in spot.parts
+        ]
     return [*drawn, group(f"{prefix}-dimensions", _dimensions(subject, found, frame, box))]
 
 
@@ -192,10 +193,17 @@ def _width_mm(part: Part) -> float:
     return CLIP_WIDTH_MM if part.piece.style == "clip_on" else STRIP_WIDTH_MM
 
 
-def _weight(part: Part, frame: Frame) -> Drawn:
-    """Its outline, and a cross at its mass centre."""
+def _weight(part: Part, subject: Subject, frame: Frame) -> Drawn:
+    """Its outline, and a cross at its mass centre; a clip-on hangs on the lip where the flange is drawn."""
     piece = part.piece
     centre = frame.at(piece.position_mm, piece.radius_mm)
+    hung = hooked_clip(part, subject)
+    if hung:
+        (a, top), (b, low) = (
+            frame.at(z, r) for z, r in zip(hung.positions_mm, reversed(hung.radii_mm), strict=True)
+        )
+        body = rectangle(Box(a, top, b - a, low - top), width=THIN, fill=SHADE)
+        return [body, line(*(frame.at(*corner) for corner in hung.hook), width=WIDE), *cross(centre)]
     schematic = CLIP_DEPTH_MM if piece.style == "clip_on" else STRIP_DEPTH_MM
     depth = max((part.depth_mm or schematic) / frame.scale, LEAST_DEPTH_MM)
     width = max(_width_mm(part) / frame.scale, LEAST_DEPTH_MM)
@@ -261,6 +269,6 @@ def _balloons(spot: Spot, frame: Frame, side: int) -> Drawn:
     ordered = spot.parts if side > 0 else tuple(reversed(spot.parts))
     for i, part in enumerate(ordered):
         x = at.x + side * (BALLOON_MM + 1 + 2.2 * BALLOON_MM * i)
-        drawn += balloon(Point(x, y), part.number)
+        drawn += balloon(Point(x, y), str(part.number))
     joint = Point(at.x + side * 1, y)
     return [line(Point(at.x, y - 2.5), joint), *drawn]

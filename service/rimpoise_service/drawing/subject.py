@@ -8,12 +8,19 @@ from typing import Protocol, TypeVar
 
 from ..messages.message import Message, message
 from ..model.arcs import Arc
-from ..model.stock import Stock
+from ..model.stock import GRAMS_PER_OUNCE, Stock
 from ..model.wheel import FLANGE_PLACE, SIDES, KeepOut, Land, Wheel
 from ..physics.rim_sizes import Rim, parse_marking
-from ..physics.unbalance import wrap_deg
 from ..planning.models import Decision, Piece, Plan, PlanRequest, Style
 from ..planning.places import flange_geometry
+
+CAR_SIDES = ("inboard", "outboard")
+RIDER_SIDES = ("left", "right")
+"""What the sides are called: a motorcycle's as the rider sits, its outboard side taken as the right one."""
+
+
+ODD_G = 1e-3
+"""How near a mass is to a round one to be taken for it [share of a step]."""
 
 
 class UnknownLayout(Exception):
@@ -61,21 +68,22 @@ class Part:
     piece: Drawable
     depth_mm: float | None
     width_mm: float | None
+    sides: tuple[str, str] = CAR_SIDES
 
     @property
     def mass(self) -> str:
         """The mass as the fitter reads it."""
-        return f"{figure(self.piece.mass_g)} g"
+        return weighed(self.piece.mass_g)
 
     @property
     def angle(self) -> str:
-        """To a tenth of a degree, as in the fitting steps."""
-        return degrees(self.piece.angle_deg)
+        """In whole degrees: hands find no tenth."""
+        return whole_degrees(self.piece.angle_deg)
 
     @property
     def place(self) -> str:
-        """In words."""
-        return self.piece.place.replace("_", " ")
+        """In words; of a motorcycle left and right."""
+        return place_in_words(self.piece.place, self.sides)
 
     @property
     def about(self) -> str:
@@ -84,6 +92,27 @@ class Part:
         behind = f" behind spoke {p.window}" if p.window else ""
         sight = "hidden" if p.hidden else "visible"
         return f"{self.number}: {self.mass}, {p.sku}, on {self.place}{behind} at {self.angle}, {p.clock}, {sight}"
+
+
+def place_in_words(place: str, sides: tuple[str, str] = CAR_SIDES) -> str:
+    """A place's name without underscores; of a flange with its side's word.
+
+    >>> place_in_words("inboard_flange"), place_in_words("outboard_flange", RIDER_SIDES), place_in_words("a_b")
+    ('inboard flange', 'right flange', 'a b')
+    """
+    for side, word in zip(SIDES, sides, strict=True):
+        if place == FLANGE_PLACE[side]:
+            return f"{word} flange"
+    return place.replace("_", " ")
+
+
+def whole_degrees(angle_deg: float) -> str:
+    """A direction in whole degrees, below 360 [deg].
+
+    >>> whole_degrees(359.7), whole_degrees(112.2)
+    ('0°', '112°')
+    """
+    return f"{round(round(angle_deg, 6)) % 360}°"
 
 
 def figure(value: float) -> str:
@@ -95,6 +124,19 @@ def figure(value: float) -> str:
     return f"{round(value, 6) + 0.0:g}"
 
 
+def weighed(mass_g: float) -> str:
+    """A mass [g] as it is printed on the weight: twentieths of an ounce where grams would be odd, else grams.
+
+    >>> weighed(45.0), weighed(42.5), weighed(35.43690390625), weighed(21.2621)
+    ('45 g', '42.5 g', '1.25 oz', '0.75 oz')
+    """
+    twentieths = 20 * mass_g / GRAMS_PER_OUNCE
+    odd = abs(10 * mass_g - round(10 * mass_g)) > ODD_G
+    if odd and abs(twentieths - round(twentieths)) < ODD_G:
+        return f"{round(twentieths) / 20:g} oz"
+    return f"{round(mass_g, 1) + 0.0:g} g"
+
+
 def tenths(value: float) -> str:
     """A number of the answer to one decimal, never -0.0.
 
@@ -102,15 +144,6 @@ def tenths(value: float) -> str:
     ('0.0', '203.2')
     """
     return f"{round(round(value, 6), 1) + 0.0:.1f}"
-
-
-def degrees(angle_deg: float) -> str:
-    """A direction to one decimal [deg], below 360.
-
-    >>> degrees(359.97)
-    '0.0°'
-    """
-    return f"{wrap_deg(round(round(angle_deg, 6), 1)):.1f}°"
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +178,11 @@ class Subject:
             return -offset
         measured = [f.position_mm for f in (wheel.inboard, wheel.outboard) if f and f.position_mm is not None]
         return sum(measured) / 2 if len(measured) == 2 else None
+
+    @property
+    def sides(self) -> tuple[str, str]:
+        """What the inboard and the outboard side are called."""
+        return sides_of(self.wheel)
 
     @property
     def lands(self) -> tuple[Land, ...]:
@@ -211,7 +249,7 @@ def subject_of(request: PlanRequest, plan: Plan, layout: str | None = None) -> S
     return Subject(
         decision=plan.decision,
         layout=chosen.name if chosen else None,
-        parts=tuple(_part(i, p, request.stock) for i, p in enumerate(chosen.pieces, 1)) if chosen else (),
+        parts=tuple(_part(i, p, request) for i, p in enumerate(chosen.pieces, 1)) if chosen else (),
         static_g=chosen.residual.static_g if chosen else None,
         pass_chance_pct=chosen.pass_chance_pct if chosen else None,
         wheel=request.wheel,
@@ -239,9 +277,19 @@ def chosen_layout(layouts: Sequence[N], name: str | None) -> N | None:
     raise UnknownLayout(tuple(layout.name for layout in layouts))
 
 
-def _part(number: int, piece: Piece, stock: Stock) -> Part:
+def sides_of(wheel: Wheel | None) -> tuple[str, str]:
+    """What the sides of a wheel are called."""
+    return RIDER_SIDES if wheel and wheel.vehicle_class == "motorcycle" else CAR_SIDES
+
+
+def _part(number: int, piece: Piece, request: PlanRequest) -> Part:
+    depth, width = _depth_and_width_mm(piece, request.stock)
+    return Part(number, piece, depth, width, sides_of(request.wheel))
+
+
+def _depth_and_width_mm(piece: Piece, stock: Stock) -> tuple[float | None, float | None]:
     if piece.style == "clip_on":
         clip = next((c for c in stock.clip_ons if c.sku == piece.sku), None)
-        return Part(number, piece, clip.height_mm if clip else None, None)
+        return (clip.height_mm if clip else None), None
     strip = next((s for s in stock.strips if s.sku == piece.sku), None)
-    return Part(number, piece, strip.thickness_mm, strip.width_mm) if strip else Part(number, piece, None, None)
+    return (strip.thickness_mm, strip.width_mm) if strip else (None, None)

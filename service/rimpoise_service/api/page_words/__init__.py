@@ -1,0 +1,34 @@
+"""The labels and short phrases of our own pages, one file a language; sentences come from ``messages.catalogue``.
+
+German and Spanish are not yet reviewed by a technician who speaks them.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from importlib.resources import files
+
+LANGUAGES = ("en", "de", "es")
+TABLES: Mapping[str, Mapping[str, Mapping[str, str]]] = {
+    language: tomllib.loads(files(__package__).joinpath(f"{language}.toml").read_text(encoding="utf-8"))
+    for language in LANGUAGES
+}
+"""Language, kind of page, key → text; a text may name values in braces."""
+
+
+@dataclass(frozen=True, slots=True)
+class PageWords:
+    """The words of a kind of page in one language."""
+
+    kind: str
+    language: str = "en"
+
+    def __call__(self, key: str, **values: object) -> str:
+        """A text with its values filled in. Raises KeyError for a key that the files lack.
+
+        >>> PageWords("sheet", "de")("clock_before", hour=4)
+        'kurz vor 4 Uhr'
+        """
+        return TABLES[self.language][self.kind][key].format(**values)

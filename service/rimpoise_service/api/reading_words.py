@@ -1,0 +1,50 @@
+"""A reading as the balancer showed it, in words for the sheet."""
+
+from __future__ import annotations
+
+from ..drawing.subject import whole_degrees
+from ..model.device import Dialect
+from ..physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
+from ..physics.unbalance import PointMass, wrap_deg
+from ..planning.models import PlanRequest
+from .page_words import PageWords
+
+
+def reading_words(request: PlanRequest, sides: tuple[str, str], words: PageWords) -> str:
+    """Mass and angle of each plane, inboard first, in the balancer's own unit and sense where those are known."""
+    reading, dialect = request.reading, request.dialect
+    match reading:
+        case TwoPlane():
+            planes = sorted(reading.planes, key=lambda mass: mass.position_mm)
+            shown = [f"{side} {_shown(m, dialect, words)}" for side, m in zip(sides, planes, strict=True)]
+        case Static():
+            shown = [f"{words('static')} {_shown(reading.mass, dialect, words)}"]
+        case StaticCouple() | PointMasses():
+            shown = []
+    return "; ".join(shown)
+
+
+def _shown(mass: PointMass, dialect: Dialect | None, words: PageWords) -> str:
+    if dialect is None:
+        return f"{round(mass.mass_g, 2):g}\u00a0g {words('at_angle', angle=whole_degrees(mass.angle_deg))}"
+    device = dialect.device
+    shown = f"{round(device.shown_mass(mass.mass_g), 3):g}\u00a0{device.mass_unit}"
+    if dialect.by_valve:
+        return f"{shown}, {words('valve_at', clock=device.valve_clock(wrap_deg(mass.angle_deg)))}"
+    return f"{shown} {words('at_angle', angle=whole_degrees(device.shown_angle(mass.angle_deg)))}"
+
+
+def display_words(request: PlanRequest, words: PageWords) -> str:
+    """The balancer's name and its display's step, as far as they were given."""
+    if request.dialect is None:
+        return ""
+    device = request.dialect.device
+    step = words("step", step=f"{device.mass_step:g} {device.mass_unit}") if device.mass_step else ""
+    return ", ".join(filter(None, [device.label, step]))
+
+
+def old_weights_words(reading: Reading, words: PageWords) -> str:
+    """Whether old weights were on when the wheel was read."""
+    if reading.old_weights:
+        return words("spun_computed", count=len(reading.old_weights))
+    return words(f"spun_{reading.spun}")

@@ -1,0 +1,85 @@
+"""Weights that touch, end to end on one place, as one run: one label and one leader for all of them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ..physics.unbalance import wrap_deg
+from .subject import Part, weighed, whole_degrees
+
+TOUCH_MM = 2.0
+"""Strips whose ends are no further apart than this are pressed on end to end [mm]; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class WeightRun:
+    """One weight, or several end to end, in their order clockwise."""
+
+    parts: tuple[Part, ...]
+
+    @property
+    def numbers(self) -> str:
+        """Its weights by number.
+
+        A run of weights 2, 3 and 4 is "2–4"; one of 1 and 3 is "1, 3".
+        """
+        found = sorted(part.number for part in self.parts)
+        if len(found) > 1 and found[-1] - found[0] == len(found) - 1:
+            return f"{found[0]}–{found[-1]}"
+        return ", ".join(map(str, found))
+
+    @property
+    def mass_g(self) -> float:
+        """Of all its weights [g]."""
+        return sum(part.piece.mass_g for part in self.parts)
+
+    @property
+    def mass(self) -> str:
+        """As the fitter reads it."""
+        return weighed(self.mass_g)
+
+    @property
+    def angle_deg(self) -> float:
+        """Of its middle, half way between its ends [deg]."""
+        first, last = self.parts[0].piece, self.parts[-1].piece
+        start = first.angle_deg - first.arc_deg / 2
+        width = wrap_deg(last.angle_deg + last.arc_deg / 2 - start) if len(self.parts) > 1 else first.arc_deg
+        return wrap_deg(start + width / 2)
+
+    @property
+    def angle(self) -> str:
+        """The same in whole degrees."""
+        return whole_degrees(self.angle_deg)
+
+
+def runs_of(parts: Sequence[Part]) -> tuple[WeightRun, ...]:
+    """Every weight in one run, in the order of their first numbers."""
+    led = {following.number for part in parts if (following := _next(part, parts))}
+    starts = sorted(parts, key=lambda part: (part.number in led, part.number))
+    left = {part.number: part for part in parts}
+    found: list[WeightRun] = []
+    for start in starts:  # those that follow none first; of a closed ring any one
+        chain: list[Part] = []
+        at: Part | None = start
+        while at is not None and at.number in left:
+            chain.append(left.pop(at.number))
+            at = _next(at, parts)
+        found += [WeightRun(tuple(chain))] if chain else []
+    return tuple(sorted(found, key=lambda run: min(part.number for part in run.parts)))
+
+
+def _next(part: Part, parts: Sequence[Part]) -> Part | None:
+    """The strip that begins where this one ends."""
+    return next((other for other in parts if other is not part and _touch(part, other)), None)
+
+
+def _touch(a: Part, b: Part) -> bool:
+    first, second = a.piece, b.piece
+    if "clip_on" in (first.style, second.style) or (first.place, first.window) != (second.place, second.window):
+        return False
+    if not first.arc_deg or not second.arc_deg:
+        return False
+    gap = math.remainder(second.angle_deg - second.arc_deg / 2 - first.angle_deg - first.arc_deg / 2, 360)
+    return abs(math.radians(gap)) * first.radius_mm <= TOUCH_MM

@@ -1,0 +1,132 @@
+"""Sheets in a browser: on paper, on a phone, on a tablet, in the dark, and to readers who can't see them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+from playwright.sync_api import Browser, Page
+
+from rimpoise_service.api.app import create_app
+from rimpoise_service.api.endpoints.document import ENDPOINTS
+from rimpoise_service.api.ops.settings import Settings
+from rimpoise_service.api.try_page import SHEET_PATHS
+from tests.browser.conftest import violations
+
+pytestmark = pytest.mark.browser
+
+USUAL = ("hidden", "own_words", "own_stock", "steel_wheel", "at_places", "by_grade", "repair_first")
+EXAMPLES = {(o.operation_id, name): e.body for o in ENDPOINTS for name, e in o.examples.items()}
+KNOWN = {o.path for o in ENDPOINTS}
+PLAN_SHEET = next(f"/{path}" for path in SHEET_PATHS if f"/{path}" in KNOWN)
+PAGES = [(PLAN_SHEET, "planFitting", name) for name in USUAL]
+PAGES += [("/v1/vehicles/sheet", "printVehicle", name) for name in ("front_axle", "spare")]
+PAGES += [
+    (o.path, o.operation_id, name) for o in ENDPOINTS if o.path == "/v1/run-outs/sheet" for name in o.examples
+]
+
+Sheet = Callable[[str, str, str], str]
+
+
+@pytest.fixture(scope="module")
+def sheet() -> Sheet:
+    """An example's sheet."""
+    client: FlaskClient = create_app(Settings(work_rate=0)).test_client()
+
+    def get(path: str, operation: str, name: str) -> str:
+        response = client.post(path, json=EXAMPLES[operation, name], headers={"Accept": "text/html"})
+        assert response.status_code == 200, response.text
+        return response.text
+
+    return get
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("name", USUAL)
+def test_a_usual_wheel_is_one_page(name: str, paper: str, sheet: Sheet, page: Page, tmp_path: Path) -> None:
+    page.set_content(sheet(PLAN_SHEET, "planFitting", name))
+    file = tmp_path / "sheet.pdf"
+    page.pdf(path=file, format=paper)
+    assert len(re.findall(rb"/Type\s*/Page\b", file.read_bytes())) == 1
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_a_drawing_is_one_page(paper: str, page: Page, tmp_path: Path) -> None:
+    client = create_app(Settings(work_rate=0)).test_client()
+    body = {"kind": "request", "request": EXAMPLES["planFitting", "hidden"], "paper": paper}
+    svg = client.post("/v1/drawings", json=body).text
+    page.set_content(f"<style>@page{{size:{paper};margin:0}}body{{margin:0}}svg{{display:block}}</style>{svg}")
+    file = tmp_path / "drawing.pdf"
+    page.pdf(path=file, prefer_css_page_size=True)
+    assert len(re.findall(rb"/Type\s*/Page\b", file.read_bytes())) == 1
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize(("path", "operation", "name"), PAGES)
+def test_axe_finds_nothing(
+    path: str, operation: str, name: str, scheme: Any, sheet: Sheet, browser: Browser
+) -> None:
+    page = browser.new_page(viewport={"width": 820, "height": 1180}, color_scheme=scheme)
+    page.set_content(sheet(path, operation, name))
+    assert violations(page) == []
+    if page.locator("summary").count():
+        page.locator("summary").click()
+        assert violations(page) == []
+    page.close()
+
+
+def test_axe_sees_what_is_wrong(page: Page) -> None:
+    page.set_content("<html><body><img src='x.png'><p style='color:#999;background:#aaa'>pale</p></body></html>")
+    rules = {each.partition(":")[0] for each in violations(page)}
+    assert {"image-alt", "color-contrast", "html-has-lang"} <= rules
+
+
+@pytest.mark.parametrize("width_px", [360, 820])
+@pytest.mark.parametrize(("path", "operation", "name"), PAGES)
+def test_nothing_is_wider_than_the_screen(
+    path: str, operation: str, name: str, width_px: int, sheet: Sheet, page: Page
+) -> None:
+    page.set_viewport_size({"width": width_px, "height": 740})
+    page.set_content(sheet(path, operation, name))
+    assert page.evaluate("document.documentElement.scrollWidth") <= width_px
+
+
+def test_a_phone_has_the_face_alone_and_a_tablet_both_views(sheet: Sheet, page: Page) -> None:
+    page.set_content(sheet(PLAN_SHEET, "planFitting", "hidden"))
+    assert page.locator("figure.face").is_visible()
+    assert not page.locator("figure.section").is_visible()
+    page.set_viewport_size({"width": 820, "height": 1180})
+    assert page.locator("figure.section").is_visible()
+    face, listed = page.locator("figure.face").bounding_box(), page.locator("ol.weights").bounding_box()
+    assert face
+    assert listed
+    assert face["x"] > listed["x"] + listed["width"] - 1  # beside, not below
+
+
+def test_the_first_weight_is_on_a_phones_first_screen(sheet: Sheet, page: Page) -> None:
+    page.set_content(sheet(PLAN_SHEET, "planFitting", "hidden"))
+    first = page.locator("ol.weights li").first.bounding_box()
+    assert first
+    assert first["y"] + first["height"] < 740
+
+
+def test_the_decision_is_in_words_and_sign_as_well(sheet: Sheet, page: Page) -> None:
+    """In print without colours too: each tone has a border of its own."""
+    borders = {}
+    for name, word in (("hidden", "Fit"), ("repair_first", "Repair first")):
+        page.set_content(sheet(PLAN_SHEET, "planFitting", name))
+        assert page.locator(".decision strong").inner_text() == word
+        borders[name] = page.locator(".decision").evaluate("e => getComputedStyle(e).borderTopStyle")
+    assert len(set(borders.values())) == 2
+
+
+def test_more_opens_by_keyboard(sheet: Sheet, page: Page) -> None:
+    page.set_content(sheet(PLAN_SHEET, "planFitting", "hidden"))
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.tagName") == "SUMMARY"
+    page.keyboard.press("Enter")
+    assert page.locator("#alternatives").is_visible()
