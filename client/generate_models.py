@@ -107,7 +107,10 @@ class Models:
         for module, candidates in known.items():
             used = [name for name in candidates if re.search(rf"\b{name}\b", body)]
             lines += [f"from {module} import {', '.join(used)}"] if used else []
-        ours: list[tuple[str, list[str]]] = [("..forms", sorted({"UnknownForm", "Word"} & self._used))]
+        ours: list[tuple[str, list[str]]] = [
+            ("..forms", sorted({"UnknownForm", "Word"} & self._used)),
+            ("..values", sorted({"Value"} & self._used)),
+        ]
         others = sorted(set(self.file_of.values()) - {file})
         ours += [(f".{other}", [n for n in self._used if self.file_of.get(n) == other]) for other in others]
         local = [line for module, used in ours if used for line in _import(module, used)]
@@ -127,7 +130,15 @@ class Models:
             self._used |= set() if name in self.sent else {"Word"}
             return _word_set(name, schema)
         fields = "\n".join(self._fields(name, schema))
-        return f"@dataclass(frozen=True, slots=True)\nclass {name}:\n{self._described(schema)}\n\n{fields}"
+        self._used.add("Value")
+        head = f"@dataclass(frozen=True, slots=True, repr=False)\nclass {name}(Value):"
+        return f"{head}\n{self._described(schema)}\n\n{self._nulls(name, schema)}{fields}"
+
+    def _nulls(self, name: str, schema: Json) -> str:
+        """What an answer always says, if only that it is null."""
+        required = [] if name in self.sent else schema.get("required", [])
+        nulls = [field for field in required if _may_be_null(schema["properties"][field])]
+        return f"    _nulls: ClassVar[tuple[str, ...]] = {_tuple(nulls)}\n" if nulls else ""
 
     def _described(self, schema: Json) -> str:
         told = [f"{name}: {p['description']}" for name, p in schema["properties"].items() if "description" in p]
@@ -146,7 +157,7 @@ class Models:
                 tag = f'Literal["{word}"]' if sent else "str"
                 last.append(f'    {written}: {tag} = field(default="{word}", kw_only=True, repr=False)')
             elif field in required and not null:
-                first.append(f"    {written}: {hint}")
+                first.append(f"    {written}: {hint}" + (" = field(hash=False)" if "Mapping" in hint else ""))
             elif not sent and _is_list(told) and not null and not self._never_empty(name, field):
                 then.append(f"    {written}: {hint} = ()")
             else:
@@ -181,6 +192,14 @@ class Models:
         if schema.get("x-decimal"):
             return "Decimal"
         return {"string": "str", "number": "float", "integer": "int", "boolean": "bool"}[kind]
+
+
+def _tuple(words: list[str]) -> str:
+    quoted = [f'"{word}"' for word in words]
+    line = f"({', '.join(quoted)}{',' * (len(quoted) == 1)})"
+    if len(line) <= WIDTH - len("    _nulls: ClassVar[tuple[str, ...]] = "):
+        return line
+    return "(\n" + "".join(f"        {word},\n" for word in quoted) + "    )"
 
 
 def _by_module(line: str) -> tuple[str, str]:

@@ -21,7 +21,10 @@ from .errors import Unavailable as Unavailable
 from .forms import UnknownForm as UnknownForm
 from .forms import Word as Word
 from .http import Call as Call
+from .http import Drawing as Drawing
 from .http import Reply as Reply
+from .http import Response as Response
+from .http import Sheet as Sheet
 from .models.fitting_plan import DrawingOfPlan as DrawingOfPlan
 from .models.fitting_plan import DrawingOfRequest as DrawingOfRequest
 from .models.fitting_plan import DrawingRequest as DrawingRequest
@@ -317,4 +320,5 @@ from .retry import Retry as Retry
 from .units import inches as inches
 from .units import ounces as ounces
 from .units import pounds as pounds
+from .values import Value as Value
 from .version import __version__ as __version__
