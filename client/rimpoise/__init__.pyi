@@ -2,6 +2,7 @@
 
 __all__: list[str]
 
+from .async_client import AsyncClient as AsyncClient
 from .client import Client as Client
 from .errors import AnswerError as AnswerError
 from .errors import BadRequest as BadRequest
@@ -316,6 +317,7 @@ from .models.words import WheelMaterialInput as WheelMaterialInput
 from .models.words import WheelVerdict as WheelVerdict
 from .readings import from_machine as from_machine
 from .readings import two_plane as two_plane
+from .retry import Hooks as Hooks
 from .retry import Retry as Retry
 from .units import inches as inches
 from .units import ounces as ounces

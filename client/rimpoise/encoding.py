@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from functools import cache
 from numbers import Integral, Real
-from typing import Any
+from typing import Any, cast
 from urllib.parse import quote
 
 from .forms import UnknownForm
@@ -114,7 +114,7 @@ class _Writer:
 
     def value(self, value: Value) -> dict[str, Any]:
         """One of ours. What an answer's keys say is null or not there is so again."""
-        found = {name: getattr(value, name) for name in field_names(type(value))}
+        found = {name: getattr(value, name) for name in field_names(cast(Any, type(value)))}
         if not self.whole:
             return {name: at(name, self.write, item) for name, item in found.items() if item is not None}
         keys = getattr(value, "_keys", None)
@@ -137,7 +137,7 @@ def _refuse(value: object) -> Any:
 
 
 @cache
-def field_names(shape: type) -> tuple[str, ...]:
+def field_names(shape: Any) -> tuple[str, ...]:
     """The names of a dataclass's fields."""
     return tuple(field.name for field in dataclasses.fields(shape))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from typing import Any
 
 from .encoding import field_names
 from .values import Value
@@ -62,7 +63,8 @@ def _lines(value: Value) -> Iterator[str]:
 
 
 def _that_count(value: Value) -> tuple[str, ...]:
-    return COUNTS.get(type(value).__name__) or tuple(n for n in field_names(type(value)) if n != "kind")
+    shape: Any = type(value)
+    return COUNTS.get(shape.__name__) or tuple(name for name in field_names(shape) if name != "kind")
 
 
 def _field(name: str, item: object) -> Iterator[str]:

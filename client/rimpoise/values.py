@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import fields
+from dataclasses import fields, replace
 from reprlib import Repr
-from typing import Any, ClassVar, Self, TypeVar
+from typing import Any, ClassVar, Self, TypeVar, cast
 
 from .http import Response
 
@@ -89,8 +89,8 @@ class Value:
         return SHORT.repr(self)
 
     def __reduce__(self) -> tuple[object, ...]:
-        hidden = {name: getattr(self, name) for name in Value.__slots__ if hasattr(self, name)}
-        return _restored, (type(self), {f.name: getattr(self, f.name) for f in fields(self)}, hidden)  # type: ignore[arg-type]
+        visible = {f.name: getattr(self, f.name) for f in fields(self)}  # type: ignore[arg-type]
+        return _restored, (type(self), visible, _hidden(self))
 
 
 def with_hidden(value: V, **hidden: object) -> V:
@@ -100,8 +100,17 @@ def with_hidden(value: V, **hidden: object) -> V:
     return value
 
 
+def changed(value: V, **changes: object) -> V:
+    """As ``dataclasses.replace`` does, and what is hidden is carried over."""
+    return with_hidden(cast(V, replace(cast(Any, value), **changes)), **_hidden(value))
+
+
+def _hidden(value: Value) -> dict[str, object]:
+    return {name[1:]: getattr(value, name) for name in Value.__slots__ if hasattr(value, name)}
+
+
 def _restored(shape: type[V], visible: Mapping[str, object], hidden: Mapping[str, object]) -> V:
-    return with_hidden(shape(**visible), **{name[1:]: what for name, what in hidden.items()})
+    return with_hidden(shape(**visible), **hidden)
 
 
 class _Short(Repr):
