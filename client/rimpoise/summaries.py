@@ -34,14 +34,17 @@ COUNTS: Mapping[str, tuple[str, ...]] = {
     "Piece": ("mass_g", "style", "sku", "place", "angle_deg", "clock"),
     "PlanBatch": ("results",),
     "PlanResult": ("index", "plan", "problem"),
+    "TyreRotation": ("verdict", "best", "saving_g", "worth_g", "next_steps"),
+    "CheckSpin": ("verdict", "actions", "explanations", "ambiguous"),
     "Problem": ("title", "detail", "errors"),
     "Invoice": ("currency", "totals", "lines", "unpriced", "warnings"),
     "Line": ("label", "quantity", "amount"),
 }
 """The fields that count, where they are not all."""
 
-SHOWN = 8
-"""Items of a list; the rest are counted."""
+YES_NO: Mapping[str, str] = {"True": "yes", "False": "no"}
+SHOWN, MOST = 8, 40
+"""Items of a list, the rest of which are counted, and lines."""
 
 
 def summary(value: Value) -> str:
@@ -54,12 +57,13 @@ def summary(value: Value) -> str:
     angle: 62°
     unbalance: 7420 g·mm
     """
-    return "\n".join(_lines(value))
+    lines = [*_lines(value, within=False)]
+    return "\n".join(lines if len(lines) <= MOST else [*lines[: MOST - 1], "…"])
 
 
-def _lines(value: Value) -> Iterator[str]:
+def _lines(value: Value, *, within: bool) -> Iterator[str]:
     for name in _that_count(value):
-        yield from _field(name, getattr(value, name))
+        yield from _field(name, getattr(value, name), within=within)
 
 
 def _that_count(value: Value) -> tuple[str, ...]:
@@ -67,7 +71,7 @@ def _that_count(value: Value) -> tuple[str, ...]:
     return COUNTS.get(shape.__name__) or tuple(name for name in field_names(shape) if name != "kind")
 
 
-def _field(name: str, item: object) -> Iterator[str]:
+def _field(name: str, item: object, *, within: bool) -> Iterator[str]:
     if item is None or item == ():
         return
     label = _without_unit(name)[0].replace("_", " ")
@@ -75,17 +79,19 @@ def _field(name: str, item: object) -> Iterator[str]:
         yield f"{label}:"
         yield from (f"  - {_line(each)}" for each in item[:SHOWN])
         yield from [f"  and {len(item) - SHOWN} more"] if len(item) > SHOWN else []
-    elif isinstance(item, Value) and not hasattr(item, "text"):
+    elif isinstance(item, Value) and not hasattr(item, "text") and not within:
         yield f"{label}:"
-        yield from (f"  {line}" for line in _lines(item))
+        yield from (f"  {line}" for line in _lines(item, within=True))
     else:
         yield f"{label}: {_line(item, name)}"
 
 
 def _line(item: object, name: str = "") -> str:
+    if isinstance(item, tuple):
+        return "; ".join(_line(each) for each in item)
     if not isinstance(item, Value):
         unit = _without_unit(name)[1]
-        number = f"{item:.6g}" if isinstance(item, float) else str(item)
+        number = f"{item:.6g}" if isinstance(item, float) else YES_NO.get(str(item), str(item))
         return f"{number}{unit if unit in ('', '°') else f' {unit}'}"
     if hasattr(item, "text"):
         return str(item.text)
