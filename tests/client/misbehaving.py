@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import asyncio
+import gzip
 import json
 import socket
 import threading
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from typing import Any
 
-from rimpoise import CorrectionsRequest, Plane, PositionPlane, StaticReading
+from rimpoise import AsyncClient, Client, CorrectionSet, CorrectionsRequest, Plane, PositionPlane, StaticReading
 
 HANG_S = 3.0
 
@@ -25,6 +29,7 @@ class Handler(BaseHTTPRequestHandler):
         self.body = self.rfile.read(int(self.headers["Content-Length"]))
         with self.server.lock:
             self.server.seen.append((self.command, self.path, dict(self.headers)))
+            self.server.ports.add(self.client_address[1])
             act = self.server.script.pop(0) if self.server.script else well
         act(self)
 
@@ -44,14 +49,20 @@ class Server(ThreadingHTTPServer):
     """Keeps its script and what it saw."""
 
     daemon_threads = True
+    request_queue_size = 64
     block_on_close = False
 
     def __init__(self) -> None:
         super().__init__(("127.0.0.1", 0), Handler)
         self.script: list[Act] = []
         self.seen: list[tuple[str, str, dict[str, str]]] = []
+        self.ports: set[int] = set()
         self.lock = threading.Lock()
         self.over = threading.Event()
+
+    def header(self, name: str) -> str | None:
+        """A header of the last call."""
+        return {key.lower(): value for key, value in self.seen[-1][2].items()}.get(name.lower())
 
     @property
     def url(self) -> str:
@@ -119,6 +130,41 @@ def stall(handler: Handler) -> None:
     handler.end_headers()
     handler.wfile.write(b"{")
     say_nothing(handler)
+
+
+def trickle(handler: Handler) -> None:
+    """A byte now and then, far beyond anyone's patience."""
+    handler.send_response(200)
+    handler.send_header("Content-Type", "application/json")
+    handler.send_header("Content-Length", "100000")
+    handler.end_headers()
+    ends = time.monotonic() + HANG_S
+    while not handler.server.over.wait(0.02) and time.monotonic() < ends:
+        handler.wfile.write(b" ")
+    handler.close_connection = True
+
+
+def long(length: int, coding: str = "") -> Act:
+    """So many bytes, as they are or as gzip."""
+    body = b" " * length
+    packed, headers = (gzip.compress(body), {"Content-Encoding": "gzip"}) if coding else (body, {})
+    return lambda h: h.answer(200, "application/json", packed, **headers)
+
+
+def with_threads(url: str, **settings: Any) -> CorrectionSet:
+    """One question, by requests."""
+    with Client(url, **settings) as client:
+        return client.corrections(static())
+
+
+def with_asyncio(url: str, **settings: Any) -> CorrectionSet:
+    """One question, by httpx."""
+
+    async def ask() -> CorrectionSet:
+        async with AsyncClient(url, **settings) as client:
+            return await client.corrections(static())
+
+    return asyncio.run(ask())
 
 
 @contextmanager

@@ -25,6 +25,7 @@ from rimpoise import (
     Land,
     Plan,
     PlanRequest,
+    PointMass,
     QuestionError,
     Remark,
     Sheet,
@@ -32,6 +33,7 @@ from rimpoise import (
     SpokeWindows,
     Value,
     Wheel,
+    two_plane,
 )
 from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints.document import ENDPOINTS
@@ -101,14 +103,7 @@ def test_a_plan_written_can_be_read_back(
     damaged: bool,
     service: FlaskClient,
 ) -> None:
-    first, second = QUESTION.reading.planes  # type: ignore[union-attr]
-    reading = replace(
-        QUESTION.reading,
-        planes=[
-            replace(first, mass_g=inner[0], angle_deg=inner[1]),
-            replace(second, mass_g=outer[0], angle_deg=outer[1]),
-        ],
-    )
+    reading = two_plane(PointMass(-134, 212, *inner), PointMass(44, 212, *outer))
     asked = replace(
         QUESTION,
         reading=reading,
@@ -130,7 +125,7 @@ def answers(name: str) -> st.SearchStrategy[Any]:
         forms = [answers(ref["$ref"].rpartition("/")[2]) for ref in schema["oneOf"]]
         return st.one_of(*forms, st.just({"kind": "of_next_year", "value": [None, 1]}))
     if schema["type"] == "string":
-        return st.sampled_from([*schema.get("x-known-words", schema.get("enum")), "of_next_year"])
+        return st.sampled_from([*schema["x-known-words"], "of_next_year"])
     needed = {p: of(t) for p, t in schema["properties"].items() if p in schema.get("required", [])}
     other = {p: of(t) for p, t in schema["properties"].items() if p not in needed}
     return st.fixed_dictionaries(needed, optional=other | {"of_next_year": st.just({"deep": [None]})})
