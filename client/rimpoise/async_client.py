@@ -7,7 +7,7 @@ import time
 from collections import deque
 from collections.abc import AsyncGenerator, AsyncIterator, Callable, Iterable, Mapping
 from types import TracebackType
-from typing import Any, Self, TypeVar
+from typing import TYPE_CHECKING, Any, Self, TypeAlias, TypeVar
 from urllib.parse import urlsplit
 from uuid import uuid4
 
@@ -20,15 +20,17 @@ from .async_operations import AsyncOperations
 from .batches import check_sizes, chunks, placed, plan_chunk
 from .errors import ConnectionFailed, RimpoiseError, TimedOut, TransportError
 from .http import Call, Reply, Text, is_loopback
-from .models.fitting_plan import PlanBatch, PlanResult
-from .models.shared import PlanRequest
 from .retry import Answered, Hooks, Outcome, Retry, course
 from .settings import MAX_BYTES, Settings, from_environment, read_answered
 from .transport import check_length
 from .values import Value
 
+if TYPE_CHECKING:
+    from .models.fitting_plan import PlanBatch, PlanResult
+    from .models.shared import PlanRequest
+
 T = TypeVar("T", bound=Value | Text)
-Chunk = tuple[list[PlanResult], RimpoiseError | None]
+Chunk: TypeAlias = "tuple[list[PlanResult], RimpoiseError | None]"
 
 
 class AsyncClient(AsyncOperations):

@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
-from typing import Any, TypeVar, cast
+from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar, cast
+
+import rimpoise as nouns  # imported when they are used
 
 from .encoding import Mismatch, to_json
 from .errors import AnswerError, RimpoiseError, TooLarge, fault_in_words
-from .models.fitting_plan import PlanBatch, PlanBatchRequest, PlanResult
-from .models.shared import Fault, Problem
 from .values import changed, with_hidden
+
+if TYPE_CHECKING:
+    from .models.fitting_plan import PlanBatch, PlanBatchRequest, PlanResult
+    from .models.shared import Problem
 
 MAX_CHUNK = 1_000
 """The service takes no more plans in one document."""
@@ -20,9 +24,9 @@ T = TypeVar("T")
 R = TypeVar("R")
 
 
-PlanChunk = Generator[
-    PlanBatchRequest, PlanBatch | RimpoiseError | None, tuple[list[PlanResult], RimpoiseError | None]
-]
+PlanChunk: TypeAlias = (
+    "Generator[PlanBatchRequest, PlanBatch | RimpoiseError | None, tuple[list[PlanResult], RimpoiseError | None]]"
+)
 
 
 def check_sizes(chunk: int, at_once: int) -> None:
@@ -89,20 +93,20 @@ def plan_chunk(questions: Sequence[object]) -> PlanChunk:
     sent has its problem in its place.
     """
     problems = {i: p for i, q in enumerate(questions) if (p := unsendable(q))}
-    results = {i: PlanResult(i, None, problem) for i, problem in problems.items()}
+    results = {i: nouns.PlanResult(i, None, problem) for i, problem in problems.items()}
     waiting, error, end = [[i for i in range(len(questions)) if i not in problems]], None, len(questions)
     while waiting and not error:
         places = waiting.pop()
         if not places:
             continue
-        answer = yield PlanBatchRequest(cast(Any, [questions[i] for i in places]))
+        answer = yield nouns.PlanBatchRequest(cast(Any, [questions[i] for i in places]))
         if isinstance(answer, TooLarge) and len(places) > 1:
             half = len(places) // 2
             waiting += [places[half:], places[:half]]
         elif error := _not_answered(answer, len(places)):
             end = places[0]
         else:
-            results |= dict(zip(places, _results(cast(PlanBatch, answer)), strict=True))
+            results |= dict(zip(places, _results(cast("PlanBatch", answer)), strict=True))
     return [changed(results[i], index=i) for i in range(end)], error
 
 
@@ -132,7 +136,7 @@ def unsendable(question: object) -> Problem | None:
     try:
         to_json(question)
     except Mismatch as mismatch:
-        fault = Fault(mismatch.pointer, mismatch.reason)
+        fault = nouns.Fault(mismatch.pointer, mismatch.reason)
         told = fault_in_words(fault)
-        return Problem("about:blank", "The question can't be sent", 400, told, "", (fault,))
+        return nouns.Problem("about:blank", "The question can't be sent", 400, told, "", (fault,))
     return None

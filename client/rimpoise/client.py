@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from types import TracebackType
-from typing import Any, Self, TypeVar
+from typing import TYPE_CHECKING, Any, Self, TypeVar
 from uuid import uuid4
 
 import requests
@@ -12,13 +12,15 @@ import requests
 from .batches import check_sizes, chunks, in_order, placed, plan_chunk
 from .errors import RimpoiseError
 from .http import Call, Reply, Text
-from .models.fitting_plan import PlanBatch, PlanResult
-from .models.shared import PlanRequest
 from .operations import Operations
 from .retry import Hooks, Outcome, Retry, course, follow
 from .session import exchange, new_session
 from .settings import MAX_BYTES, Settings, from_environment, read_answered
 from .values import Value
+
+if TYPE_CHECKING:
+    from .models.fitting_plan import PlanBatch, PlanResult
+    from .models.shared import PlanRequest
 
 T = TypeVar("T", bound=Value | Text)
 

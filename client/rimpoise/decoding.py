@@ -155,9 +155,11 @@ def _object_reader(shape: type) -> Reader:
                 found[name] = at(name, read_field, value[name])
             elif required:
                 raise Mismatch("is missing", name)
-        made = with_hidden(shape(**found), keys=tuple(value))
-        unknown = value.keys() - names
-        return with_hidden(made, extra={key: value[key] for key in unknown}) if unknown else made
+        made = shape(**found)
+        object.__setattr__(made, "_keys", tuple(value))
+        if not value.keys() <= names:
+            with_hidden(made, extra={key: each for key, each in value.items() if key not in names})
+        return made
 
     return read
 

@@ -23,8 +23,12 @@ Each has the ``request_id`` that was sent, once something was, and, once a reply
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from .http import Response
-from .models.shared import Fault, Problem
+
+if TYPE_CHECKING:
+    from .models.shared import Fault, Problem
 
 
 class RimpoiseError(Exception):

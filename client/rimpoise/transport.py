@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping
 from datetime import datetime
 from http import HTTPStatus
-from typing import Any, NoReturn, TypeVar, cast
+from typing import TYPE_CHECKING, Any, NoReturn, TypeVar, cast
 
 from .decoding import from_json
 from .encoding import Mismatch, to_json
@@ -25,8 +25,10 @@ from .errors import (
     Unavailable,
 )
 from .http import Call, Reply, Text
-from .models.shared import Problem
 from .retry import retry_after_s
+
+if TYPE_CHECKING:
+    from .models.shared import Problem
 
 T = TypeVar("T")
 
@@ -84,6 +86,8 @@ def _failure(reply: Reply, now: datetime) -> RimpoiseError:
 
 def _problem(reply: Reply) -> Problem:
     """What the body says is wrong; of a page by somebody else, such as a proxy, no more than its beginning."""
+    from .models.shared import Problem
+
     blank = _blank(reply)
     try:
         found = {name: value for name, value in _parse(reply).items() if value is not None}

@@ -29,13 +29,8 @@ class Value:
 
     def __init_subclass__(cls) -> None:
         cls._sequences = tuple(n for n, hint in cls.__annotations__.items() if "Sequence[" in str(hint))
-
-    def __post_init__(self) -> None:
-        """A list becomes a tuple, so that both compare and hash alike."""
-        for name in self._sequences:
-            value = getattr(self, name)
-            if type(value) is not tuple and isinstance(value, Sequence) and not isinstance(value, str):
-                object.__setattr__(self, name, tuple(value))
+        if cls._sequences:  # which answers have none of
+            cls.__post_init__ = _freeze  # type: ignore[attr-defined]
 
     @classmethod
     def from_dict(cls, value: Mapping[str, Any]) -> Self:
@@ -91,6 +86,14 @@ class Value:
     def __reduce__(self) -> tuple[object, ...]:
         visible = {f.name: getattr(self, f.name) for f in fields(self)}  # type: ignore[arg-type]
         return _restored, (type(self), visible, _hidden(self))
+
+
+def _freeze(value: Value) -> None:
+    """A list becomes a tuple, so that both compare and hash alike."""
+    for name in value._sequences:
+        items = getattr(value, name)
+        if type(items) is not tuple and isinstance(items, Sequence) and not isinstance(items, str):
+            object.__setattr__(value, name, tuple(items))
 
 
 def with_hidden(value: V, **hidden: object) -> V:

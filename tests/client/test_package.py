@@ -109,6 +109,13 @@ def test_importing_the_package_imports_nothing_else() -> None:
     assert "rimpoise.client" not in modules_after("from rimpoise import Wheel")
 
 
+def test_importing_a_client_makes_no_models() -> None:
+    """They take longer to make than requests to import; so it costs little more than requests alone."""
+    loaded = modules_after("from rimpoise import Client; Client('http://service.test').close()")
+    assert [name for name in loaded if name.startswith("rimpoise.models.")] == []
+    assert {"httpx", "jsonschema", "asyncio"} & loaded == set()
+
+
 def modules_after(code: str) -> set[str]:
     """What a fresh interpreter has imported then."""
     command = [sys.executable, "-c", f"{code}\nimport sys; print(*sys.modules)"]
