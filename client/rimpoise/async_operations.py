@@ -5,36 +5,47 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import rimpoise as nouns  # imported when they are used
 
 from .http import Drawing, Sheet, Text
-from .models.fitting_plan import (
-    DrawingOfPlan,
-    DrawingOfRequest,
-    PlanBatch,
-    PlanBatchRequest,
-    StyleChoices,
-    StyleChoicesRequest,
-)
-from .models.measuring import (
-    MachineCheck,
-    MachineCheckRequest,
-    PermissibleUnbalance,
-    PermissibleUnbalanceRequest,
-    RunOut,
-    RunOutRequest,
-    Spreads,
-    SpreadsRequest,
-    TrialRuns,
-    TrialRunsRequest,
-)
-from .models.second_spin import CheckSpin, CheckSpinRequest, TyreRotation, TyreRotationRequest
-from .models.service import Health, Readiness, Reference, Version
-from .models.shared import Plan, PlanRequest
-from .models.shop import Demand, DemandRequest, Invoice, InvoiceRequest, Vehicle, VehicleRequest
-from .models.single_steps import CorrectionSet, CorrectionsRequest, Rounding, RoundingRequest, Split, SplitRequest
 from .operations import _to_draw
 from .values import Value
+
+if TYPE_CHECKING:
+    from .models.fitting_plan import (
+        DrawingOfPlan,
+        DrawingOfRequest,
+        PlanBatch,
+        PlanBatchRequest,
+        StyleChoices,
+        StyleChoicesRequest,
+    )
+    from .models.measuring import (
+        MachineCheck,
+        MachineCheckRequest,
+        PermissibleUnbalance,
+        PermissibleUnbalanceRequest,
+        RunOut,
+        RunOutRequest,
+        Spreads,
+        SpreadsRequest,
+        TrialRuns,
+        TrialRunsRequest,
+    )
+    from .models.second_spin import CheckSpin, CheckSpinRequest, TyreRotation, TyreRotationRequest
+    from .models.service import Health, Readiness, Reference, Version
+    from .models.shared import Plan, PlanRequest
+    from .models.shop import Demand, DemandRequest, Invoice, InvoiceRequest, Vehicle, VehicleRequest
+    from .models.single_steps import (
+        CorrectionSet,
+        CorrectionsRequest,
+        Rounding,
+        RoundingRequest,
+        Split,
+        SplitRequest,
+    )
 
 T = TypeVar("T", bound=Value | Text)
 Json = Mapping[str, Any]
@@ -45,23 +56,23 @@ class AsyncOperations:
 
     async def corrections(self, question: CorrectionsRequest | Json) -> CorrectionSet:
         """The exact masses [g] and angles [deg] that correct a reading in one or two planes."""
-        return await self._post("/v1/corrections", question, CorrectionSet)
+        return await self._post("/v1/corrections", question, nouns.CorrectionSet)
 
     async def split(self, question: SplitRequest | Json) -> Split:
         """The strips behind the spokes that do the work of one weight."""
-        return await self._post("/v1/splits", question, Split)
+        return await self._post("/v1/splits", question, nouns.Split)
 
     async def rounding(self, question: RoundingRequest | Json) -> Rounding:
         """The stock masses [g] that stand in for exact ones."""
-        return await self._post("/v1/roundings", question, Rounding)
+        return await self._post("/v1/roundings", question, nouns.Rounding)
 
     async def style_choices(self, question: StyleChoicesRequest | Json) -> StyleChoices:
         """Which styles of weight can go where, best first."""
-        return await self._post("/v1/style-choices", question, StyleChoices)
+        return await self._post("/v1/style-choices", question, nouns.StyleChoices)
 
     async def plan(self, question: PlanRequest | Json) -> Plan:
         """The fitting plan for a wheel: which weights go where, what they leave, and what else there is."""
-        return await self._post("/v1/plans", question, Plan)
+        return await self._post("/v1/plans", question, nouns.Plan)
 
     async def sheet(self, question: PlanRequest | Json) -> Sheet:
         """The plan as a page of HTML to print or to put on a tablet; it needs nothing but itself."""
@@ -76,19 +87,19 @@ class AsyncOperations:
 
     async def plan_batch(self, question: PlanBatchRequest | Json) -> PlanBatch:
         """The plans of up to 1,000 wheels in one request; a bad question has its problem in its own place."""
-        return await self._post("/v1/plans/batch", question, PlanBatch)
+        return await self._post("/v1/plans/batch", question, nouns.PlanBatch)
 
     async def demand(self, question: DemandRequest | Json) -> Demand:
         """Which weights up to 200 wheels call for, and what other shelves would make of them."""
-        return await self._post("/v1/demand", question, Demand)
+        return await self._post("/v1/demand", question, nouns.Demand)
 
     async def charges(self, question: InvoiceRequest | Json) -> Invoice:
         """The invoice of a job, what to fetch for it, and what goes to recycling."""
-        return await self._post("/v1/charges", question, Invoice)
+        return await self._post("/v1/charges", question, nouns.Invoice)
 
     async def vehicle(self, question: VehicleRequest | Json) -> Vehicle:
         """Whether a vehicle may leave, why not, and the wheels of its invoice."""
-        return await self._post("/v1/vehicles", question, Vehicle)
+        return await self._post("/v1/vehicles", question, nouns.Vehicle)
 
     async def vehicle_sheet(self, question: VehicleRequest | Json) -> Sheet:
         """The vehicle as a page of HTML to print and sign; it needs nothing but itself."""
@@ -96,23 +107,23 @@ class AsyncOperations:
 
     async def check_spin(self, question: CheckSpinRequest | Json) -> CheckSpin:
         """Why the check spin still shows weight, and the smallest action that puts it right."""
-        return await self._post("/v1/check-spins", question, CheckSpin)
+        return await self._post("/v1/check-spins", question, nouns.CheckSpin)
 
     async def tyre_turn(self, question: TyreRotationRequest | Json) -> TyreRotation:
         """Whether turning the tyre on its rim saves weights."""
-        return await self._post("/v1/tyre-turns", question, TyreRotation)
+        return await self._post("/v1/tyre-turns", question, nouns.TyreRotation)
 
     async def trial_runs(self, question: TrialRunsRequest | Json) -> TrialRuns:
         """The weights [g] that undo a vibration, from runs with trial weights."""
-        return await self._post("/v1/trial-runs", question, TrialRuns)
+        return await self._post("/v1/trial-runs", question, nouns.TrialRuns)
 
     async def centring_check(self, question: MachineCheckRequest | Json) -> MachineCheck:
         """Whether it is the wheel, or the machine and how the wheel sits on it."""
-        return await self._post("/v1/centring-checks", question, MachineCheck)
+        return await self._post("/v1/centring-checks", question, nouns.MachineCheck)
 
     async def run_out(self, question: RunOutRequest | Json) -> RunOut:
         """Whether a wheel runs true, whose fault it is if not, and which turn of the tyre helps."""
-        return await self._post("/v1/run-outs", question, RunOut)
+        return await self._post("/v1/run-outs", question, nouns.RunOut)
 
     async def run_out_drawing(self, question: RunOutRequest | Json) -> Drawing:
         """The traces as a polar drawing, SVG."""
@@ -124,27 +135,27 @@ class AsyncOperations:
 
     async def spreads(self, question: SpreadsRequest | Json) -> Spreads:
         """How far a shop's machine and hands stray, and whether the chances it was given came true."""
-        return await self._post("/v1/spreads", question, Spreads)
+        return await self._post("/v1/spreads", question, nouns.Spreads)
 
     async def tolerances(self, question: PermissibleUnbalanceRequest | Json) -> PermissibleUnbalance:
         """What a balance quality grade permits, per plane in g·mm and g, and its force."""
-        return await self._post("/v1/tolerances", question, PermissibleUnbalance)
+        return await self._post("/v1/tolerances", question, nouns.PermissibleUnbalance)
 
     async def reference(self) -> Reference:
         """The built-in stock, rim sizes and the texts of all codes, each with its source."""
-        return await self._get("/v1/reference", Reference)
+        return await self._get("/v1/reference", nouns.Reference)
 
     async def health(self) -> Health:
         """Whether the service is there."""
-        return await self._get("/healthz", Health)
+        return await self._get("/healthz", nouns.Health)
 
     async def readiness(self) -> Readiness:
         """Whether requests should be sent there; ``Unavailable`` if not."""
-        return await self._get("/readyz", Readiness)
+        return await self._get("/readyz", nouns.Readiness)
 
     async def version(self) -> Version:
         """What runs there."""
-        return await self._get("/version", Version)
+        return await self._get("/version", nouns.Version)
 
     async def _post(self, path: str, question: object, shape: type[T]) -> T:
         raise NotImplementedError
