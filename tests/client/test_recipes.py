@@ -35,7 +35,7 @@ def blocks(text: str, language: str) -> list[str]:
 
 def run(command: list[str], folder: Path, url: str) -> str:
     """What a command prints that asks the service at that URL."""
-    paths = os.pathsep.join(str(ROOT / folder) for folder in ("service", "client"))
+    paths = os.pathsep.join(str(ROOT / part) for part in ("service", "client"))
     environ = {k: v for k, v in os.environ.items() if not k.startswith("RIMPOISE_")}
     environ |= {"PYTHONPATH": paths, "RIMPOISE_URL": url}
     done = subprocess.run(command, cwd=folder, env=environ, capture_output=True, text=True, timeout=120)
@@ -61,6 +61,11 @@ def test_a_recipe_prints_what_it_says(name: str, url: str, tmp_path: Path) -> No
     (tmp_path / "recipe.py").write_text(script, encoding="utf-8")
     told = run([sys.executable, "recipe.py"], tmp_path, url).split(f"{NEXT}\n")
     assert told == blocks(text, "text")
+
+
+def test_the_clients_own_readme(url: str, tmp_path: Path) -> None:
+    (snippet,) = blocks((ROOT / "client" / "README.md").read_text("utf-8"), "python")
+    assert run([sys.executable, "-c", snippet.replace("http://127.0.0.1:8080", url)], tmp_path, url) == "ok\n"
 
 
 def test_the_notebook_runs(url: str, tmp_path: Path) -> None:
