@@ -9,9 +9,9 @@ from urllib.parse import urlsplit
 
 import requests
 import urllib3
-from requests.adapters import HTTPAdapter
 from requests.auth import AuthBase
 
+from .deadline import Deadline, WatchedAdapter
 from .errors import ConnectionFailed, TimedOut, TransportError
 from .http import Call, Reply, is_loopback
 from .transport import check_length
@@ -26,36 +26,43 @@ def new_session() -> requests.Session:
     """A session that keeps a connection for every thread."""
     session = requests.Session()
     for scheme in ("http://", "https://"):
-        session.mount(scheme, HTTPAdapter(pool_maxsize=MOST_THREADS))
+        session.mount(scheme, WatchedAdapter(pool_maxsize=MOST_THREADS))
     return session
 
 
 def exchange(session: requests.Session, call: Call) -> Reply:
     """Send the call and read the whole reply. Raises TransportError, and AnswerError for one that is too long.
 
-    The deadline holds between any two bytes of a body; a head that trickles in is held by the timeout alone.
+    The deadline holds for every byte with a session of ours; with one of the caller's, or through a proxy, between
+    any two pieces of a body, while a head that trickles in is held by the timeout alone.
     Redirects are not followed: they would turn a POST into a GET.
     """
     patience_s = call.patience_s(time.monotonic())
     if not patience_s:
-        raise TimedOut(f"{call.url}: no answer before the deadline")
+        raise _late(call)
+    left_s = None if call.ends_s is None else call.ends_s - time.monotonic()
     try:
-        with session.request(
-            call.method,
-            call.url,
-            headers=_headers(session, call),
-            data=call.body,
-            timeout=patience_s,
-            allow_redirects=False,
-            stream=True,
-            auth=_auth(session, call),
-            proxies=_proxies(call.url),
-            # What the caller's session trusts; left to itself, requests would prefer REQUESTS_CA_BUNDLE to it.
-            verify=None if session.verify is True else session.verify,
-        ) as answer:
+        with (
+            Deadline(left_s) as deadline,
+            session.request(
+                call.method,
+                call.url,
+                headers=_headers(session, call),
+                data=call.body,
+                timeout=patience_s,
+                allow_redirects=False,
+                stream=True,
+                auth=_auth(session, call),
+                proxies=_proxies(call.url),
+                # What the caller's session trusts; left to itself, requests would prefer REQUESTS_CA_BUNDLE to it.
+                verify=None if session.verify is True else session.verify,
+            ) as answer,
+        ):
             body = b"".join(_parts(answer, call))
     except (requests.RequestException, urllib3.exceptions.HTTPError) as error:
-        raise transport_error(error, call.url) from error
+        raise _late(call) if deadline.over else transport_error(error, call.url) from error
+    if deadline.over:  # cut off, even where what came looks whole
+        raise _late(call)
     return Reply(answer.status_code, dict(answer.headers), body)
 
 
@@ -68,8 +75,12 @@ def _parts(answer: requests.Response, call: Call) -> Iterator[bytes]:
         length += len(part)
         check_length(call, answer.status_code, length)
         if not call.patience_s(time.monotonic()):
-            raise TimedOut(f"{call.url}: the answer was not complete before the deadline")
+            raise _late(call)
         yield part
+
+
+def _late(call: Call) -> TimedOut:
+    return TimedOut(f"{call.url}: no whole answer before the deadline")
 
 
 def _proxies(url: str) -> dict[str, str] | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any, TypeVar
 from urllib.parse import urlsplit
@@ -33,7 +33,7 @@ class Settings:
     deadline: float | None = None
     max_bytes: int | None = MAX_BYTES
     retries: Retry | int = Retry()  # noqa: RUF009 (frozen)
-    api_key: str | None = None
+    api_key: str | None = field(default=None, repr=False)
     user_agent: str | None = None
     hooks: Hooks = Hooks()  # noqa: RUF009 (frozen)
 
@@ -42,6 +42,8 @@ class Settings:
         address = urlsplit(self.base_url)
         if address.scheme not in ("http", "https") or not address.hostname:
             raise ValueError(f"base_url must be like http://host:8080 or https://host/path, not {self.base_url!r}")
+        if address.username is not None or address.password is not None:  # which would end up in logs
+            raise ValueError("base_url must not have a user or password: give api_key, or a session that has them")
         for name in ("timeout", "deadline", "max_bytes"):
             number = getattr(self, name)
             if number is not None and not number > 0:

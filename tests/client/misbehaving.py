@@ -144,6 +144,26 @@ def trickle(handler: Handler) -> None:
     handler.close_connection = True
 
 
+def trickle_head(handler: Handler) -> None:
+    """A byte of the head now and then."""
+    handler.wfile.write(b"HTTP/1.1 200 OK\r\nX-Long: ")
+    ends = time.monotonic() + HANG_S
+    while not handler.server.over.wait(0.02) and time.monotonic() < ends:
+        handler.wfile.write(b"x")
+    handler.close_connection = True
+
+
+def stall_late(handler: Handler) -> None:
+    """Answer nearly all, shortly before the end of patience, and stop."""
+    handler.send_response(200)
+    handler.send_header("Content-Type", "application/json")
+    handler.send_header("Content-Length", "1000")
+    handler.end_headers()
+    handler.server.over.wait(0.2)
+    handler.wfile.write(b"{")
+    say_nothing(handler)
+
+
 def long(length: int, coding: str = "") -> Act:
     """So many bytes, as they are or as gzip."""
     body = b" " * length

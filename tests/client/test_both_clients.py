@@ -9,6 +9,7 @@ from typing import Any
 from uuid import UUID
 
 import pytest
+import requests
 
 from rimpoise import (
     AnswerError,
@@ -34,7 +35,9 @@ from tests.client.misbehaving import (
     running,
     say_nothing,
     stall,
+    stall_late,
     trickle,
+    trickle_head,
     with_asyncio,
     with_threads,
 )
@@ -91,12 +94,19 @@ def test_why_no_answer_came(ask: Ask, trouble: Any, error: type[RimpoiseError], 
 
 
 @both
-def test_a_body_that_trickles_in_ends_at_the_deadline(ask: Ask, server: Server) -> None:
-    server.script = [trickle]
+@pytest.mark.parametrize("trouble", [trickle, trickle_head, stall_late, say_nothing])
+def test_whatever_trickles_in_ends_at_the_deadline(ask: Ask, trouble: Any, server: Server) -> None:
+    server.script = [trouble]
     start = time.monotonic()
     with pytest.raises(TimedOut):
         ask(server.url, timeout=2.0, deadline=0.3, retries=0)
-    assert time.monotonic() - start < HANG_S - 1
+    assert 0.3 <= time.monotonic() - start < HANG_S / 2
+
+
+def test_with_a_session_of_the_callers_a_body_has_a_deadline(server: Server) -> None:
+    server.script = [trickle]
+    with requests.Session() as session, pytest.raises(TimedOut):
+        with_threads(server.url, timeout=2.0, deadline=0.3, retries=0, session=session)
 
 
 @both
