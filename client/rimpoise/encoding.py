@@ -86,6 +86,7 @@ class _Writer:
             Decimal: _amount,
             tuple: self.array,
             list: self.array,
+            dict: self.mapping,
         }
         # Subclasses and relatives of the above, such as the numbers of numerical packages and enumerations.
         self.kinds: Mapping[Any, Callable[[Any], Any]] = {
