@@ -19,17 +19,16 @@ except ImportError:
 from .async_operations import AsyncOperations
 from .batches import check_sizes, chunks, placed, plan_chunk
 from .errors import ConnectionFailed, RimpoiseError, TimedOut, TransportError
-from .http import Call, Reply, Text, is_loopback
+from .http import Call, Reply, is_loopback
 from .retry import Answered, Hooks, Outcome, Retry, course
 from .settings import MAX_BYTES, Settings, from_environment, read_answered
 from .transport import check_length
-from .values import Value
 
 if TYPE_CHECKING:
     from .models.fitting_plan import PlanBatch, PlanResult
     from .models.shared import PlanRequest
 
-T = TypeVar("T", bound=Value | Text)
+T = TypeVar("T")
 Chunk: TypeAlias = "tuple[list[PlanResult], RimpoiseError | None]"
 
 

@@ -11,18 +11,17 @@ import requests
 
 from .batches import check_sizes, chunks, in_order, placed, plan_chunk
 from .errors import RimpoiseError
-from .http import Call, Reply, Text
+from .http import Call, Reply
 from .operations import Operations
 from .retry import Hooks, Outcome, Retry, course, follow
 from .session import exchange, new_session
 from .settings import MAX_BYTES, Settings, from_environment, read_answered
-from .values import Value
 
 if TYPE_CHECKING:
     from .models.fitting_plan import PlanBatch, PlanResult
     from .models.shared import PlanRequest
 
-T = TypeVar("T", bound=Value | Text)
+T = TypeVar("T")
 
 
 class Client(Operations):

@@ -18,7 +18,7 @@ from typing import Any, Literal, TypeVar, Union, cast, get_args, get_origin, get
 
 from .encoding import Mismatch, at, finite
 from .forms import UnknownForm, Word
-from .values import with_hidden
+from .values import Value, with_hidden
 
 T = TypeVar("T")
 Reader = Callable[[Any], Any]
@@ -144,7 +144,7 @@ def _object_reader(shape: type) -> Reader:
     none = dataclasses.MISSING
     plan = [(f.name, reader(hints[f.name]), f.default is none) for f in dataclasses.fields(shape)]
 
-    names = frozenset(name for name, _, _ in plan)
+    names, keeps = frozenset(name for name, _, _ in plan), issubclass(shape, Value)
 
     def read(value: Any) -> Any:
         if type(value) is not dict:
@@ -156,8 +156,9 @@ def _object_reader(shape: type) -> Reader:
             elif required:
                 raise Mismatch("is missing", name)
         made = shape(**found)
-        object.__setattr__(made, "_keys", tuple(value))
-        if not value.keys() <= names:
+        if keeps:
+            object.__setattr__(made, "_keys", tuple(value))
+        if keeps and not value.keys() <= names:
             with_hidden(made, extra={key: each for key, each in value.items() if key not in names})
         return made
 

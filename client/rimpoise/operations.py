@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import rimpoise as nouns  # imported when they are used
 
-from .http import Drawing, Sheet, Text
-from .values import Value
+from .http import Drawing, Sheet
 
 if TYPE_CHECKING:
     from .models.fitting_plan import (
@@ -46,7 +45,7 @@ if TYPE_CHECKING:
         SplitRequest,
     )
 
-T = TypeVar("T", bound=Value | Text)
+T = TypeVar("T")
 Json = Mapping[str, Any]
 
 

@@ -16,7 +16,7 @@ from .transport import ACCEPT, JSON, PROBLEM_JSON, read_reply, write_body
 from .values import Value, with_hidden
 from .version import __version__
 
-T = TypeVar("T", bound=Value | Text)
+T = TypeVar("T")
 
 USER_AGENT = f"rimpoise-python/{__version__}"
 DEFAULT_URL = "http://127.0.0.1:8080"
@@ -97,8 +97,9 @@ def read_answered(answered: Answered, shape: type[T], request_id: str) -> T:
         raise
     if isinstance(value, Text):
         value.response = response
-        return value
-    return with_hidden(value, response=response)
+    elif isinstance(value, Value):
+        with_hidden(value, response=response)
+    return value
 
 
 def from_environment(environ: Mapping[str, str] = os.environ) -> dict[str, Any]:
