@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import rimpoise as nouns  # imported when they are used
 
-from .http import Drawing, Sheet, Text
+from .http import Drawing, Sheet
 from .operations import _to_draw
-from .values import Value
 
 if TYPE_CHECKING:
     from .models.fitting_plan import (
@@ -47,7 +46,7 @@ if TYPE_CHECKING:
         SplitRequest,
     )
 
-T = TypeVar("T", bound=Value | Text)
+T = TypeVar("T")
 Json = Mapping[str, Any]
 
 
