@@ -14,8 +14,8 @@ from click.testing import CliRunner, Result
 from rimpoise import Client, DemandRequest, OwnStockInput, Shelf
 from rimpoise.cli.commands import cli
 from rimpoise.cli.demand import added, demand, without
-from rimpoise.cli.tables import Table
 from rimpoise.models.shop import Outcome
+from rimpoise.tables import open_table
 from tests.client.tables import csv_of
 
 Run = Callable[..., Result]
@@ -51,7 +51,7 @@ def alike(a: Outcome, b: Outcome) -> bool:
 
 
 def test_parts_add_up_to_the_whole(live: Client, table: Path) -> None:
-    questions = list(Table.open(table, {}, None, None).questions())
+    questions = list(open_table(table).requests())
     shelves = [Shelf("nothing", OwnStockInput())]
     seen: list[int] = []
     found = demand(live, questions, shelves, seen.append, 2)
@@ -64,7 +64,7 @@ def test_parts_add_up_to_the_whole(live: Client, table: Path) -> None:
 
 
 def test_nothing_adds_nothing_to_a_mean(live: Client, table: Path) -> None:
-    questions = list(Table.open(table, {}, None, None).questions())[:3]
+    questions = list(open_table(table).requests())[:3]
     some, none = live.demand(DemandRequest(questions, [Shelf("nothing", OwnStockInput())])).outcomes  # type: ignore[arg-type]
     assert added(some, none).mean_static_g == some.mean_static_g
     assert added(none, none).mean_static_g is None
