@@ -109,6 +109,7 @@ _WRITERS: Mapping[type, Callable[[Any], Any]] = {
     Decimal: _amount,
     tuple: _array,
     list: _array,
+    dict: _mapping,
 }
 
 _KINDS: Mapping[Any, Callable[[Any], Any]] = {

@@ -114,9 +114,7 @@ def test_killed_twice_and_taken_up_again_it_writes_the_same_bytes(
     assert result.exit_code == 1
 
 
-def test_what_is_there_is_not_asked_again(
-    checked: tuple[Path, Path], url: str, run: Run, tmp_path: Path
-) -> None:
+def test_what_is_there_is_not_asked_again(checked: tuple[Path, Path], url: str, run: Run, tmp_path: Path) -> None:
     """A row that is there, altered since, stays altered."""
     table, whole = checked
     out, part = tmp_path / "out.csv", tmp_path / "out.csv.part"

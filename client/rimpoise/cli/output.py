@@ -207,7 +207,8 @@ def output_for(path: Path, table: Path, layout: Layout, *, overwrite: bool) -> O
 
 def check_target(path: Path, *, overwrite: bool) -> None:
     """Whether a file may be written there. Raises CannotWrite."""
-    if path.exists() and not path.is_file():
+    is_device = path.absolute().parts[1:2] in (("dev",), ("proc",))  # there a file may stand for another one
+    if path.exists() and (is_device or not path.is_file()):
         raise CannotWrite(f"{path} is a {'folder' if path.is_dir() else 'device'}, not a file")
     if path.exists() and not overwrite:
         raise CannotWrite(f"{path} is there already; --overwrite replaces it")

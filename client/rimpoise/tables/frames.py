@@ -69,22 +69,19 @@ def frame_source(source: Any) -> FrameSource:
 
 
 def write_parquet(rows: Path, out: Path, types: Mapping[str, type[Any]], passed: Sequence[Any]) -> None:
-    """The Parquet of a CSV of results, a batch at a time; columns passed through get back the type they had."""
-    text = pl.scan_csv(rows, infer_schema=False, quote_char='"')
-    through = text.collect_schema().names()[len(types) :]
-    wanted = {name: _TYPES[kind] for name, kind in types.items()}
-    wanted |= {name: kind for name, kind in zip(through, passed, strict=True) if _has_a_text(kind)}
-    # yes and no, as CSV has it
-    casts = {
-        name: pl.col(name) == "yes" if kind == pl.Boolean else pl.col(name).cast(kind)
-        for name, kind in wanted.items()
-    }
-    text.with_columns(**casts).sink_parquet(out)
-
-
-def _has_a_text(kind: Any) -> bool:
-    """Whether values of that type can be read back from a CSV."""
-    return kind is not None and (kind == pl.Boolean or kind.is_numeric() or kind.is_temporal())
+    """The Parquet of a CSV of results, a batch at a time; of the columns passed through
+    numbers, dates, and yes and no get back their type. Raises BadTable.
+    """
+    names = pl.scan_csv(rows, infer_schema=False).collect_schema().names()
+    kinds = {name: _TYPES[kind] for name, kind in types.items()}
+    kinds |= {name: kind for name, kind in zip(names[len(types) :], passed, strict=True) if kind is not None}
+    flags = [pl.col(name) == "yes" for name, kind in kinds.items() if kind == pl.Boolean]  # as CSV has it
+    read = {name: kind for name, kind in kinds.items() if kind.is_numeric() or kind == pl.Date}
+    text = pl.scan_csv(rows, infer_schema=False, schema_overrides=read)
+    try:
+        text.with_columns(flags).sink_parquet(out)
+    except pl.exceptions.PolarsError as error:
+        raise BadTable(f"the results can't be written as Parquet: {error}") from None
 
 
 _TYPES: Mapping[type[Any], Any] = {int: pl.Int64, float: pl.Float64, bool: pl.Boolean, str: pl.String}

@@ -70,6 +70,12 @@ class _Plan:
     decision: str
     recommended: _Layout | None = None
     before: _Residual | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Reasoned:
+    """What a row needs besides where a plan does not pass."""
+
     warnings: tuple[_Message, ...] = ()
     next_steps: tuple[_Message, ...] = ()
     ruled_out: tuple[_Reasons, ...] = ()
@@ -157,15 +163,15 @@ def answer(
             code, text = why_not(from_json(Problem, problem), columns)
             return Answer(Verdict(row, named, False, PROBLEM, code, text), None, problem, None)
         read = from_json(_Plan, plan)
+        passes, reason, why = _judged(read, plan, min_chance_pct)
     except Mismatch as mismatch:
         raise AnswerError(200, mismatch.reason, mismatch.pointer) from None
-    passes, reason, why = _judged(read, min_chance_pct)
     return Answer(Verdict(row, named, passes, read.decision, reason, why), plan, None, read)
 
 
-def _judged(plan: _Plan, min_chance_pct: float) -> tuple[bool, str | None, str | None]:
+def _judged(plan: _Plan, whole: Mapping[str, Any], min_chance_pct: float) -> tuple[bool, str | None, str | None]:
     if plan.decision not in PASSES:
-        message = _why(plan)
+        message = _why(plan.decision, from_json(_Reasoned, whole))
         return False, message.code, message.text
     if plan.recommended and plan.recommended.pass_chance_pct < min_chance_pct:
         chance = plan.recommended.pass_chance_pct
@@ -181,12 +187,12 @@ def why_not(problem: Problem, columns: Sequence[Column] = ()) -> tuple[str, str]
     return reason, "; ".join(faults) or problem.detail or problem.title
 
 
-def _why(plan: _Plan) -> _Message:
+def _why(decision: str, plan: _Reasoned) -> _Message:
     """The message that best explains why a plan does not pass."""
     outside = [w for w in plan.warnings if w.code == "outside_acceptance"]
     ruled_out = [reason for r in plan.ruled_out for reason in r.reasons]
     found = [*outside, *plan.next_steps, *ruled_out, *plan.warnings]
-    return found[0] if found else _Message(plan.decision, plan.decision.replace("_", " "))
+    return found[0] if found else _Message(decision, decision.replace("_", " "))
 
 
 def _of_layout(layout: _Layout) -> Sequence[object]:

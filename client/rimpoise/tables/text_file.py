@@ -75,16 +75,17 @@ class TextFile:
 
     def lines(self) -> Iterator[str]:
         """The lines with their ends. Raises BadTable for bytes that this encoding does not have."""
-        number = 0
-        with self.path.open(encoding=self.encoding, newline="") as file:
-            try:
-                for line in file:
-                    number += 1
-                    yield line
-            except UnicodeError as error:
-                raise BadTable(
-                    f"after line {number}: not {self.encoding} ({error}); say what it is with --encoding"
-                ) from None
+        try:
+            with self.path.open(encoding=self.encoding, newline="") as file:
+                yield from file
+        except UnicodeError:
+            raise BadTable(f"{self._undecodable()}; say what it is with --encoding") from None
+
+    def _undecodable(self) -> str:
+        """Where the first bytes are that this encoding does not have: decoding fails a block before the line."""
+        with self.path.open(encoding=self.encoding, errors="replace", newline="") as file:
+            numbers = (number for number, line in enumerate(file, 1) if "\ufffd" in line)
+            return f"line {next(numbers, '?')}: not {self.encoding}"
 
 
 def _scanned(path: Path) -> tuple[str, bool, bytes]:
