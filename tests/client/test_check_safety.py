@@ -1,4 +1,4 @@
-"""A night's run of `rimpoise check`: nothing is lost, written twice or overwritten, and its end says what happened."""
+"""A night's run of `rimpoise check`: nothing is lost or written twice, and its end says what happened."""
 
 from __future__ import annotations
 
@@ -11,7 +11,9 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -51,7 +53,7 @@ def table(tmp_path: Path) -> Path:
 # What it may write to
 
 
-def test_a_second_start_is_refused_and_names_the_first(table: Path, url: str, run: Run, tmp_path: Path) -> None:
+def test_a_second_start_is_refused_and_names_the_first(table: Path, run: Run, tmp_path: Path) -> None:
     """One run holds the lock, in another process; the second says which and since when."""
     out = tmp_path / "out.csv"
     program = (
@@ -197,7 +199,7 @@ def test_a_limit_is_waited_out_by_all_requests_together(table: Path, app: Any, r
     assert result.exit_code in (0, 1), result.stderr
     assert "waiting 1.0 s for the service (status 429)" in result.stderr
     assert len((tmp_path / "o.csv").read_text().splitlines()) == 9
-    pauses = [later - earlier for earlier, later in zip(came, came[1:], strict=False)]
+    pauses = [later - earlier for earlier, later in pairwise(came)]
     assert sum(pause >= 0.9 for pause in pauses) == 1, "one pause, for all"
 
 
@@ -247,11 +249,11 @@ def test_a_throttle_holds_all_and_can_be_stopped() -> None:
     throttle = Throttle(lambda: now[0])
     throttle.wait()
     assert [throttle.shut(5), throttle.shut(2), throttle.shut(6)] == [True, False, True]
-    waiting = threading.Thread(target=lambda: pytest.raises(Stopped, throttle.wait))
-    waiting.start()
-    throttle.stop()
-    waiting.join(timeout=5)
-    assert not waiting.is_alive()
+    with ThreadPoolExecutor(1) as pool:
+        waiting = pool.submit(throttle.wait)
+        throttle.stop()
+        with pytest.raises(Stopped):
+            waiting.result(timeout=5)
 
 
 def test_ctrl_c_ends_a_wait_at_once(table: Path, tmp_path: Path) -> None:
@@ -305,7 +307,7 @@ def test_verbose_has_a_line_for_each_request_and_never_a_colour(
     assert "\x1b" not in result.output + run("-h").output + run("check", "-h").output
 
 
-def test_the_shell_completes(url: str) -> None:
+def test_the_shell_completes() -> None:
     environ = os.environ | {"_RIMPOISE_COMPLETE": "bash_complete", "COMP_WORDS": "rimpoise ch", "COMP_CWORD": "1"}
     said = subprocess.run(
         [sys.executable, "-c", "from rimpoise.cli.commands import cli; cli(prog_name='rimpoise')"],

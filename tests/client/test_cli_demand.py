@@ -55,7 +55,7 @@ def test_parts_add_up_to_the_whole(live: Client, table: Path) -> None:
     shelves = [Shelf("nothing", OwnStockInput())]
     seen: list[int] = []
     found = demand(live, questions, shelves, seen.append, 2)
-    whole = live.demand(DemandRequest(questions, shelves))  # type: ignore[arg-type]
+    whole = live.demand(DemandRequest(questions, shelves))
     assert all(alike(a, b) for a, b in zip(found.outcomes, whole.outcomes, strict=True))
     assert [s.index for s in found.skipped] == [s.index for s in whole.skipped]
     assert seen == [0, 50, 70]
@@ -65,7 +65,7 @@ def test_parts_add_up_to_the_whole(live: Client, table: Path) -> None:
 
 def test_nothing_adds_nothing_to_a_mean(live: Client, table: Path) -> None:
     questions = list(open_table(table).requests())[:3]
-    some, none = live.demand(DemandRequest(questions, [Shelf("nothing", OwnStockInput())])).outcomes  # type: ignore[arg-type]
+    some, none = live.demand(DemandRequest(questions, [Shelf("nothing", OwnStockInput())])).outcomes
     assert added(some, none).mean_static_g == some.mean_static_g
     assert added(none, none).mean_static_g is None
 

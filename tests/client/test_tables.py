@@ -73,15 +73,13 @@ def test_an_encoding_that_is_guessed_is_said_and_one_that_is_given_is_used(tmp_p
     assert not open_table(path, encoding="cp1250").notes
     with pytest.raises(BadTable, match="'klingon' is no encoding"):
         open_table(path, encoding="klingon")
-    with pytest.raises(BadTable, match="after line 1: not ascii"):
+    with pytest.raises(BadTable, match="line 2: not ascii"):
         list(open_table(path, encoding="ascii").requests())
 
 
 @pytest.mark.parametrize("mark", [",", ";", "\t", "|"])
 def test_any_separator_said_or_not(mark: str, tmp_path: Path) -> None:
-    text = f'reference{mark}"rim_size, or so"{mark}inboard_mass_g\n7{mark}x{mark}"12.5"\n'.replace(
-        '"rim_size, or so"', "rim_size"
-    )
+    text = f'reference{mark}rim_size{mark}inboard_mass_g\n7{mark}x{mark}"12.5"\n'
     plain = requests_of(tmp_path / "a.csv", text)
     assert plain[0]["reading"]["planes"][0]["mass_g"] == 12.5
     assert requests_of(tmp_path / "b.csv", f"sep={mark}\r\n{text}") == plain
@@ -125,18 +123,14 @@ def test_a_mapping_says_what_foreign_headings_mean(run: Run, tmp_path: Path) -> 
     (row,) = csv.DictReader(out.read_text().splitlines())
     assert (row["reference"], row["rim_sizes"]) == ("job 1047 front left", "kept")
     bad = {
-        "[]": "the mapping",
+        "[]": "mapping.json must hold",
         '{"x": "reference"}': "column 'x', which",
-        '{"Rad": "colour"}': "is 'colour', which is no name",
+        '{"Rad": "colour"}': "is 'colour'",
     }
     for text, said in bad.items():
         mapping.write_text(text)
         refused = run("check", table, out, "--mapping", mapping, "--overwrite")
-        assert (refused.exit_code, refused.exception.__class__, said.split()[0] in refused.stderr) == (
-            2,
-            SystemExit,
-            True,
-        )
+        assert (refused.exit_code, said in refused.stderr) == (2, True)
 
 
 # What is wrong with it
@@ -335,13 +329,11 @@ def test_parquet_in_and_out(run: Run, tmp_path: Path) -> None:
     assert found["due"].all()
     assert found["customer"].to_list() == ["=1+1"] * 3, "no spreadsheet computes it"
     run("check", table, text)
-    assert [float(r["total_mass_g"]) for r in csv.DictReader(text.read_text().splitlines())] == found[
-        "total_mass_g"
-    ].to_list()
+    written = csv.DictReader(text.read_text().splitlines())
+    assert [float(row["total_mass_g"]) for row in written] == found["total_mass_g"].to_list()
     assert sorted(p.name for p in tmp_path.iterdir()) == ["o.csv", "o.parquet", "w.parquet"]
     table.write_text("reference\n")
     assert run("check", table, out, "--overwrite").exit_code == 2
-    assert run("check", text, "-", "--form", "csv").exit_code == 2
 
 
 def test_a_frame_is_checked_into_a_frame(live: Client) -> None:
@@ -364,25 +356,21 @@ def test_any_frame_that_exports_arrow(live: Client) -> None:
         """Another library's frame."""
 
         def __arrow_c_stream__(self, requested_schema: object = None) -> object:
-            return frame().__arrow_c_stream__(requested_schema)  # type: ignore[attr-defined]
+            return frame().__arrow_c_stream__(requested_schema)
 
     assert check_frame(live, Foreign())["pass"].to_list() == [True] * 3
     with pytest.raises(BadTable, match="int is no table"):
         open_table(7)
 
 
-def test_typed_cells(tmp_path: Path) -> None:
-    wheel = {
-        "reference": [7], "inboard_mass_oz": [2.0], "inboard_radius_mm": [float("nan")], "offset_mm": [Decimal("45.5")],
-        "inboard_flange": [True], "wheel.lands": [[{"name": "a"}]],
-    }  # fmt: skip
+def test_typed_cells() -> None:
+    wheel: dict[str, Any] = {"reference": [7], "inboard_mass_oz": [2.0], "inboard_radius_mm": [float("nan")]}
+    wheel |= {"offset_mm": [Decimal("45.5")], "inboard_flange": [True], "wheel.lands": [[{"name": "a"}]]}
     (asked,) = open_table(pl.DataFrame(wheel)).requests()
+    planes = [{"kind": "position", "mass_g": pytest.approx(56.699, abs=1e-3)}]
     assert asked == {
         "reference": "7",
-        "reading": {
-            "kind": "two_plane",
-            "planes": [{"kind": "position", "mass_g": pytest.approx(56.699, abs=1e-3)}],
-        },
+        "reading": {"kind": "two_plane", "planes": planes},
         "wheel": {"offset_mm": 45.5, "flanges": {"inboard": {"present": True}}, "lands": [{"name": "a"}]},
     }
 
