@@ -66,11 +66,13 @@ OPERATIONS = (
     Operation(
         *("split", "split", "Split one weight into strips behind the spokes."),
         "target.mass_g=60 target.angle_deg=95 target.radius_mm=190 spokes.count=5 spokes.first_deg=0 "
-        "spokes.width_deg=36 strip.radius_mm=190 strip.segment_mass_g=5 strip.segment_length_mm=18",
+        "spokes.width_deg=36 strip.sku=A strip.material=zinc strip.segment_mass_g=5 strip.segment_length_mm=18 "
+        "strip.width_mm=19 strip.thickness_mm=4 strip.max_segments=12",
     ),
     Operation(
         *("round", "rounding", "Stock masses for exact ones."),
-        "planes.0.position_mm=-110 planes.0.radius_mm=200 planes.0.mass_g=23.4 planes.0.angle_deg=70 step_g=5",
+        "targets.0.plane=inner targets.0.position_mm=-110 targets.0.radius_mm=200 targets.0.mass_g=23.4 "
+        "targets.0.angle_deg=70 step_g=5 max_mass_g=60",
     ),
     Operation(
         *("styles", "style_choices", "Which styles of weight can go where, before any spin."),
@@ -79,7 +81,8 @@ OPERATIONS = (
     ),
     Operation(
         *("tolerance", "tolerances", "What a balance quality grade permits."),
-        "grade=G40 assembly_mass_kg=20 speed_rpm=900",
+        "grade=G40 assembly_mass_kg=20 speed_rpm=900 planes.0.name=inner planes.0.position_mm=-80 "
+        "planes.0.radius_mm=200 planes.1.name=outer planes.1.position_mm=70 planes.1.radius_mm=200",
     ),
     Operation(
         *("charges", "charges", "Charge a job: its invoice, pick list and recycling."),
