@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
-from dataclasses import fields
+from dataclasses import fields, replace
+from decimal import Decimal as Money
 from pathlib import Path
 from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
 
-from rimpoise import Client, DemandRequest, OwnStockInput, Shelf
+from rimpoise import BuiltinStock, Client, DemandRequest, OwnStockInput, Shelf
 from rimpoise.cli.commands import cli
 from rimpoise.cli.demand import added, demand, without
+from rimpoise.cli.demand_plot import drawn
 from rimpoise.models.shop import Outcome
 from rimpoise.tables import open_table
 from tests.client.tables import csv_of
@@ -94,6 +96,31 @@ def test_it_is_told_and_drawn(run: Run, table: Path, tmp_path: Path) -> None:
     assert "<svg " in picture.read_text("utf-8")
     answer = json.loads(run("demand", table, "--json").output)
     assert answer["outcomes"][0]["shelf"] == "as asked"
+
+
+def test_the_picture_shows_what_decides(live: Client, table: Path) -> None:
+    """Shared axes, a tick at each stock mass, bars of the differences, and the figures with their differences."""
+    shelves = [Shelf("ounces", BuiltinStock("ounce"))]
+    defaults = {"stock": {"kind": "builtin", "name": "metric"}}
+    requests = [r | {"stock": defaults["stock"]} for r in open_table(table).requests()]
+    found = demand(live, requests, shelves, lambda _: None, 2)
+    figure = drawn(found)
+    first, other = found.outcomes
+    use, changed, *deciding = figure.get_axes()
+    masses = sorted({u.mass_g for o in found.outcomes for u in o.masses})
+    assert [float(t.get_text()) for t in changed.get_xticklabels()] == [float(f"{m:.3g}") for m in masses]
+    assert use.get_xlim() == changed.get_xlim()
+    now, before = ({u.mass_g: u.pieces for u in o.masses} for o in (other, first))
+    heights = [100 / first.wheels * (now.get(m, 0) - before.get(m, 0)) for m in masses]
+    assert [bar.get_height() for bar in changed.patches] == pytest.approx(heights)
+    assert [bool(bar.get_hatch()) for bar in changed.patches] == [height < 0 for height in heights]
+    said = {panel.get_title(): [text.get_text() for text in panel.texts] for panel in deciding}
+    assert said["cost a wheel"] == ["not known"] * 2
+    assert (first.mean_pass_chance_pct, other.mean_pass_chance_pct) != (None, None)
+    change = (other.mean_pass_chance_pct or 0) - (first.mean_pass_chance_pct or 0)
+    assert said["chance to pass [%]"][1] == f"{other.mean_pass_chance_pct:.1f} ({change:+.1f})"
+    priced = replace(first, price=Money("50"), unpriced=first.fitted - 20)
+    assert drawn(replace(found, outcomes=(priced,))).get_axes()[1].texts[0].get_text() == "2.50"
 
 
 def test_a_shelf_without_a_file_is_explained(run: Run, table: Path) -> None:

@@ -133,6 +133,15 @@ def test_a_mapping_says_what_foreign_headings_mean(run: Run, tmp_path: Path) -> 
         assert (refused.exit_code, said in refused.stderr) == (2, True)
 
 
+def test_a_stock_of_a_row_takes_nothing_from_that_of_the_defaults(run: Run, tmp_path: Path) -> None:
+    path = tmp_path / "w.ndjson"
+    own = {"kind": "own", "clip_ons": [], "strips": []}
+    path.write_text(json.dumps({"stock": own}))
+    assert [r["stock"] for r in open_table(path, defaults=STOCK).requests()] == [own]
+    result = run("check", path, "-", "-q")
+    assert "stock" not in json.loads(result.stdout)["why"]
+
+
 # What is wrong with it
 
 

@@ -16,7 +16,7 @@ FILL, MORE, FEWER = "0.55", "0.25", "white"
 FIGURES: Mapping[str, tuple[str, Callable[[Outcome], float | None]]] = {
     "cost a wheel": ("{:.2f}", lambda o: _cost(o)),
     "chance to pass [%]": ("{:.1f}", lambda o: o.mean_pass_chance_pct),
-    "wheels within limits [%]": ("{:.0f}", lambda o: 100 * o.within_acceptance / o.wheels if o.wheels else None),
+    "wheels within limits [%]": ("{:.1f}", lambda o: 100 * o.within_acceptance / o.wheels if o.wheels else None),
     "pieces a wheel": ("{:.2f}", lambda o: o.mean_pieces),
 }
 """What a shelf is judged by: heading → how it is written, and what it is."""
@@ -34,11 +34,16 @@ def _use(outcome: Outcome, style: str) -> dict[float, float]:
 
 
 def plot(found: Demand, file: Path) -> None:
-    """Draw it to a file. Raises NoPlotting, OSError, ValueError for an ending that is no picture.
+    """Draw it to a file. Raises NoPlotting, OSError, ValueError for an ending that is no picture."""
+    drawn(found).savefig(file)
+
+
+def drawn(found: Demand) -> Any:
+    """The figure. Raises NoPlotting.
 
     Above, the pieces that the first shelf uses per 100 wheels, by stock mass. Below it, for each other shelf, how
-    many more or fewer that would be, all on the same axes. At the bottom what decides: cost, chance, wheels within
-    limits and pieces, with the difference from the first.
+    many more or fewer (hatched) that would be, all on the same axes. At the bottom what decides: cost, chance,
+    wheels within limits and pieces, with the difference from the first.
     """
     try:
         from matplotlib.figure import Figure
@@ -66,7 +71,7 @@ def plot(found: Demand, file: Path) -> None:
         panels[row][0].set_ylabel(f"{_short(outcome.shelf)}\n{unit}")
     _figures(lower.subplots(1, len(FIGURES), sharey=True), found.outcomes)
     figure.suptitle(f"Weights for {first.wheels} wheels")
-    figure.savefig(file)
+    return figure
 
 
 def _short(name: str) -> str:

@@ -48,7 +48,7 @@ class Progress:
     def _line(self, done: int) -> str:
         took = max(self._now() - (self._began or 0.0), 1e-9)
         rate = (done - self._before) / took
-        left = f", about {_time((self._total - done) / rate)} left" if rate else ""
+        left = f", about {_time((self._total - done) / rate)} left" if rate and done < self._total else ""
         return f"{done:,} of {self._total:,} wheels, {rate:.0f} a second{left}"
 
     def __enter__(self) -> Self:

@@ -105,12 +105,12 @@ def demand_of_table(client: Client, table: Path, as_json: bool, picture: Path | 
         tried += [Shelf(f"without {what}", cast(Any, without(stock, what))) for what in options["without"]]
         with Progress(rows.count(), quiet=options["quiet"]) as progress:
             found = demand(client, rows.requests(), tried, progress, options["at_once"])
+    if picture:
+        plot(found, picture)
     if as_json:
         print_json(found)
     else:
         say(demand_in_words(found))
-    if picture:
-        plot(found, picture)
 
 
 @click.command("spread")
@@ -137,12 +137,12 @@ def spread(client: Client, table: Path, as_json: bool, picture: Path | None, **o
     if limit is not None:
         asked["acceptance"] = {"kind": "masses", "per_plane_g": limit, "static_g": limit}
     found = client.spreads(cast(Any, asked))
+    if picture:
+        plot_reliability(found, picture)
     if as_json:
         print_json(found)
     else:
         say(spreads_in_words(found))
-    if picture:
-        plot_reliability(found, picture)
 
 
 def _named(given: str) -> tuple[str, str]:

@@ -162,13 +162,20 @@ def planes_with_kind(reading: dict[str, Any]) -> None:
 
 
 def merged(below: Mapping[str, Any], above: Mapping[str, Any]) -> dict[str, Any]:
-    """Two objects as one; where both have a value, the one of ``above`` wins.
+    """Two objects as one; where both have a value, the one of ``above`` wins. Forms of two kinds don't mix.
 
     >>> merged({"a": {"x": 1, "y": 2}, "b": 3}, {"a": {"y": 4}})
     {'a': {'x': 1, 'y': 4}, 'b': 3}
+    >>> merged({"stock": {"kind": "builtin", "name": "metric"}}, {"stock": {"kind": "own", "strips": []}})
+    {'stock': {'kind': 'own', 'strips': []}}
     """
     both = dict(below)
     for key, item in above.items():
         under = both.get(key)
-        both[key] = merged(under, item) if isinstance(under, dict) and isinstance(item, dict) else item
+        mix = isinstance(under, dict) and isinstance(item, dict) and _of_one_kind(under, item)
+        both[key] = merged(under or {}, item) if mix else item
     return both
+
+
+def _of_one_kind(below: Mapping[str, Any], above: Mapping[str, Any]) -> bool:
+    return below.get("kind") in (None, above.get("kind", below.get("kind")))
