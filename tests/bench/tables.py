@@ -1,7 +1,7 @@
 """What checking a table costs its own process: CPU time a row, and memory for few rows and for very many.
 
-The service answers; only this process is measured, as the kernel counts it. For the memory every request is answered
-here, with the plan of the first row.
+The service answers; only this process is measured, as the kernel counts it. For the memory every request is
+answered here, with the plan of the first row.
 """
 
 from __future__ import annotations

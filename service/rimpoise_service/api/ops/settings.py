@@ -18,8 +18,8 @@ PREFIX = "RIMPOISE_"
 FROM_THE_CLUSTER = re.compile(r"RIMPOISE_(PORT|SERVICE)(_.*)?")
 """Kubernetes puts variables of this form into every pod beside a Service named rimpoise; they are not meant."""
 
-OF_THE_CLIENT = {"RIMPOISE_URL", "RIMPOISE_API_KEY"}
-"""What the client's command line reads, and so may stand in the same environment."""
+OF_THE_CLIENT = re.compile(r"RIMPOISE_(URL|API_KEY|CLI_.*)")
+"""What the client and its command line read, and so may stand in the same environment."""
 
 METRICS_FOLDER = "PROMETHEUS_MULTIPROC_DIR"
 """Where prometheus_client would write to files, which can be full."""
@@ -242,7 +242,7 @@ def read_settings(environ: Mapping[str, str]) -> Settings:
 def _unknown(environ: Mapping[str, str]) -> Iterator[str]:
     names = [variable.name for variable in VARIABLES]
     for name in sorted(environ):
-        ours = name.startswith(PREFIX) and name not in OF_THE_CLIENT and not FROM_THE_CLUSTER.fullmatch(name)
+        ours = name.startswith(PREFIX) and not (OF_THE_CLIENT.fullmatch(name) or FROM_THE_CLUSTER.fullmatch(name))
         if ours and name not in names:
             near = get_close_matches(name, names, 1)
             yield f"{name} is not a setting" + (f"; did you mean {near[0]}?" if near else "")
