@@ -77,8 +77,6 @@ from .models.second_spin import Action as Action
 from .models.second_spin import AddedWeight as AddedWeight
 from .models.second_spin import CheckSpin as CheckSpin
 from .models.second_spin import CheckSpinRequest as CheckSpinRequest
-from .models.second_spin import Effort as Effort
-from .models.second_spin import EffortInput as EffortInput
 from .models.second_spin import Explanation as Explanation
 from .models.second_spin import Move as Move
 from .models.second_spin import SpinFault as SpinFault
@@ -109,6 +107,7 @@ from .models.shared import AtPlane as AtPlane
 from .models.shared import BottomSpot as BottomSpot
 from .models.shared import BuiltinStock as BuiltinStock
 from .models.shared import Called as Called
+from .models.shared import CauseFirst as CauseFirst
 from .models.shared import ClipOn as ClipOn
 from .models.shared import ClipOnInput as ClipOnInput
 from .models.shared import Clock as Clock
@@ -118,6 +117,9 @@ from .models.shared import Device as Device
 from .models.shared import Dialled as Dialled
 from .models.shared import DialledOne as DialledOne
 from .models.shared import DialledTwo as DialledTwo
+from .models.shared import Effort as Effort
+from .models.shared import EffortInput as EffortInput
+from .models.shared import EffortParts as EffortParts
 from .models.shared import EvenSpokes as EvenSpokes
 from .models.shared import Fault as Fault
 from .models.shared import FittedMass as FittedMass
@@ -130,6 +132,7 @@ from .models.shared import KeepOut as KeepOut
 from .models.shared import Land as Land
 from .models.shared import Layout as Layout
 from .models.shared import LayoutInput as LayoutInput
+from .models.shared import Lever as Lever
 from .models.shared import Limits as Limits
 from .models.shared import MachineReading as MachineReading
 from .models.shared import MassAcceptance as MassAcceptance

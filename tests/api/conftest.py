@@ -16,6 +16,7 @@ from werkzeug.test import TestResponse
 from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints.document import ENDPOINTS, document
 from rimpoise_service.api.json_schemas import noun_of
+from rimpoise_service.api.ops.settings import Settings
 from tests.clock import Clock
 
 Body = Any
@@ -25,8 +26,8 @@ Path = tuple[str | int, ...]
 
 @pytest.fixture(scope="session")
 def client() -> FlaskClient:
-    """The application, without a network."""
-    return create_app().test_client()
+    """The application, without a network, and with no bound on the computing of all tests together."""
+    return create_app(Settings(work_rate=0)).test_client()
 
 
 @pytest.fixture

@@ -163,10 +163,7 @@ def test_a_batch_may_cost_so_much(
     example: Example, ask: Ask, by_line: Callable[[bytes], TestResponse], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Two heavy plans are let through, however the third is asked; each plan adds its share."""
-    heavy = example("planFitting", "hidden") | {
-        "acceptance": {"kind": "masses", "per_plane_g": 0.1, "static_g": 0.1}
-    }
-    light = example("planFitting", "own_stock")
+    heavy, light = example("planFitting", "hidden"), example("planFitting", "repair_first")
     work, each = advise(PlanRequestSchema().load(heavy)).plan.work, 100
     assert work > 1000
     assert advise(PlanRequestSchema().load(light)).plan.work == 0

@@ -65,8 +65,9 @@ def test_the_residual_is_that_of_the_pieces(planned: tuple[dict[str, Any], dict[
 def test_acceptance_is_kept_where_it_is_said_to_be(planned: tuple[dict[str, Any], dict[str, Any]]) -> None:
     _, answer = planned
     for layout in all_layouts(answer):
+        judged = layout["residual"]["planes"] if answer["limits"]["planes"] else []
         within = layout["residual"]["static_g"] <= answer["acceptance"]["static_g"] + 1e-5 and all(
-            plane["mass_g"] <= answer["acceptance"]["per_plane_g"] + 1e-5 for plane in layout["residual"]["planes"]
+            plane["mass_g"] <= answer["acceptance"]["per_plane_g"] + 1e-5 for plane in judged
         )
         assert layout["within_acceptance"] == within
         assert 0 <= layout["pass_chance_pct"] <= 100
@@ -114,6 +115,7 @@ def test_pieces_are_on_the_shelf(example: Example, ask: Ask) -> None:
 def test_keep_outs_are_kept_off(example: Example, ask: Ask) -> None:
     body = example("planFitting", "own_stock")
     body["wheel"]["keep_out"] = [{"place": "inner land", "from_deg": 100, "to_deg": 122, "reason": "weld"}]
+    body["preferences"] = {"styles": ["adhesive"]}
     pieces = [p for layout in all_layouts(ask("/v1/plans", body).get_json()) for p in layout["pieces"]]
     inside = [p for p in pieces if p["place"] == "inner land"]
     assert inside
@@ -192,10 +194,18 @@ def test_what_was_used_is_echoed(example: Example, ask: Ask) -> None:
     answer = ask("/v1/plans", example("planFitting", "hidden")).get_json()
     assert answer["reference"] == "job 1047, front left"
     assert answer["acceptance"] == {"kind": "masses", "per_plane_g": 5, "static_g": 5}
-    assert answer["spread"] == {"angle_sd_deg": 2, "position_sd_mm": 1.5, "mass_sd_pct": 2, "machine_sd_g": 1}
+    assert answer["spread"] == {
+        "angle_sd_deg": 2,
+        "clip_position_sd_mm": 0.5,
+        "strip_position_sd_mm": 3,
+        "mass_sd_pct": 2,
+        "machine_sd_g": 0.7,
+    }
+    assert answer["effort"]["respin_min"] == 2
+    assert answer["effort"]["tyre_turn_min"] == 8
     body = example("planFitting", "own_stock") | {"spread": {"machine_sd_g": 0}}
     answer = ask("/v1/plans", body).get_json()
-    assert answer["spread"] == {"angle_sd_deg": 2, "position_sd_mm": 1.5, "mass_sd_pct": 2, "machine_sd_g": 0}
+    assert answer["spread"]["machine_sd_g"] == 0
     assert answer["reference"] is None
 
 

@@ -22,6 +22,7 @@ from schemathesis.config import SchemathesisConfig
 from schemathesis.core.transport import Response
 
 from rimpoise_service.api.app import create_app
+from rimpoise_service.api.ops.settings import Settings
 from rimpoise_service.api.schemas.rules import RULES
 
 CONFIG = SchemathesisConfig.from_dict(
@@ -54,7 +55,7 @@ def by_line(ctx: object, value: object) -> bytes:  # noqa: ARG001
 
 
 pytestmark = pytest.mark.slow
-schema = schemathesis.openapi.from_wsgi("/openapi.yaml", create_app(), config=CONFIG)
+schema = schemathesis.openapi.from_wsgi("/openapi.yaml", create_app(Settings(work_rate=0)), config=CONFIG)
 
 
 @schema.parametrize()

@@ -49,7 +49,9 @@ def test_a_request_and_what_it_computed(
     assert f"{outer.parent.span_id:016x}" == PARENT[36:52]
     told = dict(outer.attributes or {})
     assert told.pop("client.address") == "127.0.0.1"
-    assert told.pop("rimpoise.work", 0) == response.get_json().get("work", told.get("rimpoise.work", 0))
+    work = told.pop("rimpoise.work")
+    assert isinstance(work, int)
+    assert work > 0
     assert told == {
         "http.request.method": "POST",
         "url.path": "/v1/plans",

@@ -29,7 +29,7 @@ from rimpoise_service.diagnosis.spin_comparison import CheckSpinRequest, Complex
 from rimpoise_service.physics.readings import Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.planning.acceptance import Acceptance
-from rimpoise_service.planning.pass_probability import Spread
+from rimpoise_service.planning.spread import Spread
 from tests.bench.wheels import Forces, Wheel, forces, one_piece, other_place, vector, wheel
 
 THREE_TIMES = 3.0

@@ -28,7 +28,7 @@ from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.diagnosis.spin_comparison import CheckSpinRequest
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
-from rimpoise_service.planning.pass_probability import Spread
+from rimpoise_service.planning.spread import Spread
 from tests.bench.wheels import Forces, Wheel, forces, one_piece, other_place, wheel
 
 SD_G, LIMIT_G = 1.0, 5.0

@@ -57,6 +57,7 @@ RESIDUAL = {
 }
 SLIP = {"residual": RESIDUAL, "largest_residual_g": 4.4, "within_acceptance": True}
 COMPARED = {
+    "effort_min": 0.5,
     "largest_residual_g": -0.5,
     "pass_chance_pct": -3.25,
     "pieces": 1,
@@ -72,6 +73,20 @@ LAYOUT = {
     "largest_residual_g": 2.1,
     "within_acceptance": True,
     "pass_chance_pct": 88.25,
+    "effort_min": 1.7,
+    "effort_parts": {
+        "fit_min": 1.0,
+        "marks_min": 0.3,
+        "failing_min": 0.4,
+        "wishes_min": 0.0,
+        "excess_min": 0.0,
+    },
+    "least_possible_min": 1.69,
+    "proven_optimal": True,
+    "required": [
+        {"plane": "inner land", "mass_g": 36.2, "angle_deg": 63.0, "position_mm": -92.5, "radius_mm": 188.2},
+    ],
+    "levers": [],
     "total_mass_g": 70.0,
     "visible_pieces": 0,
     "price": "3.40",
@@ -79,8 +94,23 @@ LAYOUT = {
     "sensitivity": {"piece": 0, "slip_deg": 5.0, "slip_mm": 5.0, "turned": SLIP, "moved": SLIP},
 }
 REMARK = {"code": "eye_protection", "text": "Wear eye protection."}
+EFFORT = {
+    "clip_on_min": 0.5,
+    "strip_min": 0.5,
+    "clean_min": 0.5,
+    "mark_min": 0.3,
+    "respin_min": 2.0,
+    "spin_min": 0.4,
+    "remove_min": 0.3,
+    "wish_min": 5.0,
+    "excess_min_per_g": 0.05,
+    "geometry_min_per_g": 0.02,
+    "tyre_turn_min": 8.0,
+}
 PLAN = {
     "decision": "fit",
+    "headline": REMARK,
+    "reasons": [],
     "required": [
         {"plane": "inner land", "mass_g": 36.2, "angle_deg": 63.0, "position_mm": -92.5, "radius_mm": 188.2},
         {"plane": "outboard_flange", "mass_g": 33.9, "angle_deg": 64.5, "position_mm": 44.0, "radius_mm": 212.0},
@@ -100,7 +130,14 @@ PLAN = {
         "static_g": 5.0,
         "static_gmm": 1060.0,
     },
-    "spread": {"angle_sd_deg": 2.0, "position_sd_mm": 1.5, "mass_sd_pct": 2.0, "machine_sd_g": 1.0},
+    "spread": {
+        "angle_sd_deg": 2.0,
+        "clip_position_sd_mm": 0.5,
+        "strip_position_sd_mm": 3.0,
+        "mass_sd_pct": 2.0,
+        "machine_sd_g": 0.7,
+    },
+    "effort": EFFORT,
     "before": RESIDUAL,
 }
 
@@ -168,11 +205,12 @@ def ok() -> Callable[[Any], Reply]:
 
 @pytest.fixture(scope="session")
 def url() -> Iterator[str]:
-    """The real application on a loopback port."""
+    """The real application on a loopback port, with no bound on the computing of all tests together."""
     from rimpoise_service.api.app import create_app  # only where the service is needed
+    from rimpoise_service.api.ops.settings import Settings
 
     logging.getLogger("werkzeug").setLevel(logging.ERROR)
-    server = make_server("127.0.0.1", 0, create_app(), threaded=True)
+    server = make_server("127.0.0.1", 0, create_app(Settings(work_rate=0)), threaded=True)
     thread = threading.Thread(target=server.serve_forever)
     thread.start()
     yield f"http://127.0.0.1:{server.server_port}"

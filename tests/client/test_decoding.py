@@ -55,7 +55,7 @@ def test_a_plan_is_read_to_the_leaves(plan_json: dict[str, Any]) -> None:
     assert plan.recommended.residual.planes[1].angle_deg == 301.0
     assert [layout.price for layout in plan.alternatives] == [None]
     assert plan.ruled_out[0].reasons == (Remark("eye_protection", "Wear eye protection."),)
-    assert (plan.reference, plan.spread.position_sd_mm) == ("job 7", 1.5)
+    assert (plan.reference, plan.spread.strip_position_sd_mm) == ("job 7", 3.0)
 
 
 def test_a_plan_without_layouts_is_read(plan_json: dict[str, Any]) -> None:

@@ -33,7 +33,7 @@ from rimpoise_service.physics.readings import StaticCouple, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, Unbalance
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.effort import Effort
-from rimpoise_service.planning.pass_probability import Spread
+from rimpoise_service.planning.spread import Spread
 from tests.bench import first_action as bench
 from tests.bench.check_spin import FAULTS, inject, table
 from tests.bench.wheels import vector, wheel
@@ -393,7 +393,7 @@ def test_the_gauge_is_what_the_errors_do() -> None:
     rng = np.random.default_rng(11)
     here, there = (Plane("a", *A), Plane("b", *B)), ((-100.0, 180.0), (20.0, 230.0))
     pieces = (FittedPiece(-110, 200, 60, 30), FittedPiece(30, 190, 50, 200, "adhesive"))
-    hands = Spread(3.0, 4.0, 5.0, 1.5)
+    hands = Spread(3.0, 4.0, 4.0, 5.0, 1.5)
     spin = CheckSpinRequest(
         TwoPlane((PointMass(*there[0], 0, 0), PointMass(*there[1], 0, 0))),
         pieces,

@@ -11,12 +11,12 @@ from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.diagnosis.spin_comparison import CheckSpinRequest
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
-from rimpoise_service.planning.pass_probability import Spread
+from rimpoise_service.planning.spread import Spread
 from tests.bench.wheels import forces
 
 A, B = (-130.0, 220.0), (45.0, 210.0)
 PIECES = (FittedPiece(*A, 40, 112), FittedPiece(*B, 20, 287.5))
-STEADY_HANDS = Spread(0.0, 0.0, 0.0, 1.0)
+STEADY_HANDS = Spread(0.0, 0.0, 0.0, 0.0, 1.0)
 """The machine's error alone."""
 
 

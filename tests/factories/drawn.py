@@ -10,7 +10,7 @@ from rimpoise_service.model.stock import BUILTIN
 from rimpoise_service.model.wheel import Flange, KeepOut, Land, Wheel, even_spokes
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
-from rimpoise_service.planning.models import STYLES, PlanRequest, Preferences, Style
+from rimpoise_service.planning.models import STYLES, CauseFirst, PlanRequest, Preferences, Style
 
 LIP = Flange(present=True, thickness_mm=3.2)
 ALLOY = Wheel(
@@ -69,5 +69,6 @@ def plan_request(name: str = "5_spokes", max_pieces: int = 2, **other: Any) -> P
         reading, styles = two_plane(38.0, 8.0, 26.0, 12.0), ("clip_on",)
     if max_pieces > 2:
         reading, styles = two_plane(110.0, 112.0, 95.0, 250.0), ("adhesive",)
-    wishes = Preferences("out_of_sight", styles, max_pieces_per_plane=max_pieces)
+    never = CauseFirst(None, 10_000)
+    wishes = Preferences("out_of_sight", styles, max_pieces_per_plane=max_pieces, cause_first_g=never)
     return PlanRequest(reading, WHEELS[name], BUILTIN["metric"], wishes, **other)

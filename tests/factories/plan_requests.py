@@ -15,7 +15,7 @@ from rimpoise_service.physics.readings import PointMasses, Reading, Static, Stat
 from rimpoise_service.physics.unbalance import PointMass, polar
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.models import STYLES, PlanRequest, Preferences
-from rimpoise_service.planning.pass_probability import Spread
+from rimpoise_service.planning.spread import Spread
 from tests.factories.strategies import angles, separate_arcs
 
 
@@ -210,7 +210,8 @@ many_pieces = st.builds(Preferences, styles=st.just(("adhesive",)), max_pieces_p
 
 acceptances = st.one_of(st.none(), st.builds(Acceptance, numbers(0.5, 12), numbers(0.5, 12)))
 spreads = st.one_of(
-    st.just(Spread()), st.builds(Spread, numbers(0, 6), numbers(0, 10), numbers(0, 6), numbers(0, 4))
+    st.just(Spread()),
+    st.builds(Spread, numbers(0, 6), numbers(0, 5), numbers(0, 10), numbers(0, 6), numbers(0, 4)),
 )
 
 few_pieces_jobs = st.builds(

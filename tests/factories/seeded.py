@@ -15,7 +15,7 @@ from rimpoise_service.physics.readings import PointMasses, Reading, Reports, Sta
 from rimpoise_service.physics.unbalance import PointMass, polar
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.models import STYLES, PlanRequest, Preferences
-from rimpoise_service.planning.pass_probability import Spread
+from rimpoise_service.planning.spread import Spread
 
 REPORTS: tuple[Reports, Reports] = ("correction", "unbalance")
 
@@ -35,7 +35,9 @@ def shop_job(seed: int, max_pieces: int | None = None) -> PlanRequest:
             max_pieces_per_plane=most,
         ),
         acceptance=rng.choice([None, None, Acceptance(rng.uniform(2, 10), rng.uniform(2, 10))]),
-        spread=Spread(rng.uniform(0, 4), rng.uniform(0, 5), rng.uniform(0, 5), rng.uniform(0, 2)),
+        spread=Spread(
+            rng.uniform(0, 4), rng.uniform(0, 2), rng.uniform(0, 5), rng.uniform(0, 5), rng.uniform(0, 2)
+        ),
     )
 
 

@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 from rimpoise_service.physics.planes import Plane
 from rimpoise_service.physics.unbalance import PointMass, Unbalance, polar
 from rimpoise_service.planning.acceptance import Acceptance, Criterion, GradeAcceptance, assumptions, doubts
-from rimpoise_service.planning.pass_probability import Spread, pass_chance_pct
 from rimpoise_service.planning.tolerance_check import ToleranceEvaluator
 from tests.cited import Case, cases
 from tests.factories.strategies import plane_pairs
+from tests.planning.chances import machine_alone_pct
 
 PLANES = [Plane("inboard", -134, 205), Plane("outboard", 44, 222)]
 LOPSIDED = GradeAcceptance("G16", 20, speed_kmh=160, rolling_radius_mm=310, mass_centre_mm=-100)
@@ -79,10 +79,10 @@ def test_the_chance_with_a_limit_for_each_plane_against_drawing_lots() -> None:
     for vectors, limit in zip(drawn, evaluator.limits.planes_gmm, strict=True):
         passed &= np.abs(vectors) <= limit
     assert evaluator.limits.planes_gmm[0] > 2 * evaluator.limits.planes_gmm[1]
-    chance = pass_chance_pct(left, [], evaluator, Spread(machine_sd_g=2))
-    assert chance == pytest.approx(100 * passed.mean(), abs=0.7)
+    chance = machine_alone_pct(left, evaluator, 2)
+    assert chance == pytest.approx(100 * passed.mean(), abs=0.4)
     swapped = ToleranceEvaluator.at(PLANES[::-1], LOPSIDED, static_only=False)
-    assert pass_chance_pct(left, [], swapped, Spread(machine_sd_g=2)) == pytest.approx(chance, abs=0.7)
+    assert machine_alone_pct(left, swapped, 2) == pytest.approx(chance, abs=0.2)
 
 
 def test_grams_are_at_each_planes_own_radius() -> None:

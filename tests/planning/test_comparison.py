@@ -9,6 +9,7 @@ import pytest
 
 from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.planning.comparison import compare
+from rimpoise_service.planning.effort import EffortParts
 from rimpoise_service.planning.models import Layout, Piece
 from rimpoise_service.planning.tolerance_check import Residual
 
@@ -39,7 +40,11 @@ BEST = Layout(
     within_acceptance=True,
     limit_ratio=0.4,
     largest_residual_g=2.0,
+    probability=0.9,
     pass_chance_pct=90.0,
+    effort_parts=EffortParts(1.0, 0.0, 0.2, 0.0, 0.0),
+    least_possible_min=1.2,
+    proven_optimal=True,
     price=Decimal("1.20"),
 )
 
@@ -54,16 +59,18 @@ def test_every_difference_is_told_with_its_sign() -> None:
         pieces=(replace(PIECE, hidden=True, mass_g=15.0), replace(PIECE, hidden=True, mass_g=15.0)),
         largest_residual_g=1.5,
         pass_chance_pct=83.0,
+        effort_parts=EffortParts(2.0, 0.6, 0.7, 0.0, 0.0),
         price=Decimal("3.45"),
     )
     found = compare(other, BEST)
+    assert found.effort_min == pytest.approx(2.1)
     assert (found.pieces, found.visible_pieces, found.price) == (1, -1, Decimal("2.25"))
     assert found.largest_residual_g == pytest.approx(-0.5)
     assert found.pass_chance_pct == pytest.approx(-7)
     assert found.total_mass_g == pytest.approx(10)
     assert sentence(other) == (
-        "leaves 0.5 g less, passes 7 points less often, one piece more, 1 fewer in sight, "
-        "10.0 g heavier, 2.25 dearer"
+        "takes about 2 minutes longer, leaves 0.5 g less, passes 7 points less often, one piece more, "
+        "1 fewer in sight, 10.0 g heavier, 2.25 dearer"
     )
 
 
@@ -76,6 +83,23 @@ def test_the_other_way_round() -> None:
     many = replace(BEST, pieces=(PIECE,) * 4)
     assert "3 pieces more" in sentence(many)
     assert "3 more in sight" in sentence(many)
+
+
+@pytest.mark.parametrize(
+    ("marks_min", "said"),
+    [
+        (0.04, "no different"),
+        (0.06, "takes about 10 seconds longer"),
+        (0.5, "takes about 30 seconds longer"),
+        (1.2, "takes about a minute longer"),
+        (-0.5, "takes about 30 seconds less"),
+        (-1.2, "takes about a minute less"),
+        (-2.6, "takes about 3 minutes less"),
+    ],
+)
+def test_minutes_come_first(marks_min: float, said: str) -> None:
+    other = replace(BEST, effort_parts=EffortParts(1.0, marks_min, 0.2, 0.0, 0.0))
+    assert sentence(other).startswith(said)
 
 
 def test_a_missing_price_is_not_compared() -> None:

@@ -1,211 +1,200 @@
-"""The pass chance against plain Monte Carlo of the model itself, closed forms, and what can't be otherwise."""
+"""P and its derivatives against counting, numerical integration, closed forms, and what can't be otherwise."""
 
 from __future__ import annotations
 
-import cmath
 import math
-from dataclasses import dataclass, replace
-from itertools import pairwise
+from functools import cache
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
-from numpy.typing import NDArray
-from scipy import special, stats
+from scipy import integrate, special, stats
 
-from rimpoise_service.physics.planes import Plane
-from rimpoise_service.physics.unbalance import Unbalance
-from rimpoise_service.planning.acceptance import Acceptance
-from rimpoise_service.planning.pass_probability import Spread, pass_chance_pct
-from rimpoise_service.planning.tolerance_check import ToleranceEvaluator
+from rimpoise_service.planning.joint_model import cholesky
+from rimpoise_service.planning.pass_probability import (
+    COARSE,
+    FINE,
+    Quadrature,
+    _erf,
+    components,
+    moments,
+    probability,
+)
+from tests.planning.probability_cases import Complexes, Floats, ProbabilityCase, counted, many_lines, random_case
 
-Complexes = NDArray[np.complex128]
-INNER, OUTER = Plane("inboard", -134.0, 220.0), Plane("outboard", 44.0, 218.0)
-NARROW = Plane("outboard", -94.0, 205.0)
-STATIC = Plane("static", -40.0, 200.0)
-USUAL, HANDS = Acceptance(), Spread()
-
-
-@dataclass(frozen=True)
-class Fitted:
-    """Pieces as (position [mm], radius [mm], mass [g], angle [deg]) and what is left as planned, as the same."""
-
-    name: str
-    planes: tuple[Plane, ...]
-    left: tuple[tuple[float, float, float, float], ...]
-    pieces: tuple[tuple[float, float, float, float], ...]
-    acceptance: Acceptance = USUAL
-    spread: Spread = HANDS
-    static_only: bool = False
-
-    @property
-    def evaluator(self) -> ToleranceEvaluator:
-        """Who looks at it."""
-        return ToleranceEvaluator.at(self.planes, self.acceptance, static_only=self.static_only)
-
-    @property
-    def added(self) -> list[Unbalance]:
-        """What each piece adds."""
-        return [Unbalance.at(z, cmath.rect(m * r, math.radians(a))) for z, r, m, a in self.pieces]
-
-    @property
-    def planned(self) -> Unbalance:
-        """What is left on paper."""
-        return sum((Unbalance.at(z, cmath.rect(m * r, math.radians(a))) for z, r, m, a in self.left), Unbalance())
-
-    @property
-    def chance(self) -> float:
-        """Ours [%]."""
-        return pass_chance_pct(self.planned, self.added, self.evaluator, self.spread)
+DIMENSIONS = pytest.mark.parametrize("dimension", [2, 4])
 
 
-CLIPS = ((-134.0, 220.0, 40.0, 12.0), (44.0, 218.0, 30.0, 200.0))
-CASES = [
-    Fitted("two clips, nothing left", (INNER, OUTER), (), CLIPS),
-    Fitted("two clips, 2 g left on one side", (INNER, OUTER), ((-134.0, 220.0, 2.0, 80.0),), CLIPS),
-    Fitted("planes in the other order", (OUTER, INNER), ((44.0, 218.0, 3.0, 10.0),), CLIPS),
-    Fitted("outside, and yet it may pass", (INNER, OUTER), ((-134.0, 220.0, 5.5, 80.0),), CLIPS),
-    Fitted(
-        "four strips on lands between the planes",
-        (INNER, OUTER),
-        ((-100.0, 190.0, 1.5, 300.0), (0.0, 190.0, 1.0, 20.0)),
-        tuple((z, 190.0, 25.0, a) for z, a in ((-100.0, 10.0), (-100.0, 50.0), (-5.0, 200.0), (-5.0, 260.0))),
-    ),
-    Fitted("planes 40 mm apart", (INNER, NARROW), ((-134.0, 220.0, 1.0, 0.0),), ((-110.0, 190.0, 30.0, 45.0),)),
-    Fitted("a tight static limit", (INNER, OUTER), ((0.0, 200.0, 1.0, 0.0),), CLIPS, Acceptance(8.0, 2.0)),
-    Fitted("a careless hand", (INNER, OUTER), (), CLIPS, spread=Spread(6.0, 6.0, 6.0, 0.5)),
-    Fitted("a machine alone", (INNER, OUTER), ((0.0, 200.0, 3.0, 0.0),), (), spread=Spread(0.0, 0.0, 0.0, 2.0)),
-    Fitted("no machine", (INNER, OUTER), ((0.0, 200.0, 3.0, 0.0),), CLIPS, spread=Spread(machine_sd_g=0.0)),
-    Fitted("statics of two planes", (INNER, OUTER), ((0.0, 200.0, 3.0, 0.0),), CLIPS, static_only=True),
-    Fitted("one plane", (STATIC,), ((0.0, 200.0, 2.5, 0.0),), ((-40.0, 210.0, 45.0, 77.0),)),
-    Fitted("one plane, unlikely", (STATIC,), ((0.0, 200.0, 7.0, 0.0),), ((-40.0, 210.0, 45.0, 77.0),) * 2),
-]
-DRAWS = 1_000_000
+@cache
+def cases(dimension: int) -> list[ProbabilityCase]:
+    """The same 150 every time."""
+    rng = np.random.default_rng(20_260 + dimension)
+    return [random_case(rng, dimension) for _ in range(150)]
 
 
-def read_at(static: Complexes, moment: Complexes, planes: tuple[Plane, ...]) -> list[Complexes]:
-    """What the planes show of it [g·mm], by moments about the other plane."""
-    if len(planes) == 1:
-        return [static]
-    a, b = (p.position_mm for p in planes)
-    return [(moment - static * b) / (a - b), (moment - static * a) / (b - a)]
+@cache
+def exact(dimension: int) -> Floats:
+    """P of the cases along very many lines of another kind."""
+    return np.array([case.by(many_lines(dimension)) for case in cases(dimension)])
 
 
-def monte_carlo(case: Fitted, rng: np.random.Generator) -> float:
-    """The share of a million fittings that pass [%]: pieces turned, moved and heavier, and read by a machine."""
-    spread, planned = case.spread, case.planned
-    static = np.full(DRAWS, planned.static)
-    moment = np.full(DRAWS, planned.moment)
-    for z, r, m, a in case.pieces:
-        angle = math.radians(a) + math.radians(spread.angle_sd_deg) * rng.standard_normal(DRAWS)
-        mass = m * (1 + spread.mass_sd_pct / 100 * rng.standard_normal(DRAWS))
-        at = z + spread.position_sd_mm * rng.standard_normal(DRAWS)
-        vector, meant = mass * r * np.exp(1j * angle), cmath.rect(m * r, math.radians(a))
-        static += vector - meant
-        moment += vector * at - meant * z
-    shown = [
-        vector + spread.machine_sd_g * plane.radius_mm * (rng.standard_normal((DRAWS, 2)) @ [1, 1j])
-        for vector, plane in zip(read_at(static, moment, case.planes), case.planes, strict=True)
-    ]
-    mean_radius = sum(p.radius_mm for p in case.planes) / len(case.planes)
-    passed = np.abs(sum(shown)) <= case.acceptance.static_g * mean_radius
-    if len(case.planes) == 2 and not case.static_only:
-        for vector, plane in zip(shown, case.planes, strict=True):
-            passed &= np.abs(vector) <= case.acceptance.per_plane_g * plane.radius_mm
-    return 100 * float(passed.mean())
+@DIMENSIONS
+def test_the_many_lines_are_what_counting_finds(dimension: int) -> None:
+    """So that they may be the reference: half a million points, inside all discs or not."""
+    some = cases(dimension)[:40]
+    assert [counted(case) for case in some] == pytest.approx(exact(dimension)[:40], abs=6e-4)
 
 
-@pytest.mark.parametrize("case", CASES, ids=lambda case: case.name)
-def test_against_a_million_fittings(case: Fitted) -> None:
-    """Half a point; the million's own standard error is a twentieth."""
-    assert case.chance == pytest.approx(monte_carlo(case, np.random.default_rng(20_240_501)), abs=0.5)
+@DIMENSIONS
+def test_right_to_a_tenth_of_a_point(dimension: int) -> None:
+    found = np.array([case.by(FINE[dimension]) for case in cases(dimension)])
+    assert np.abs(found - exact(dimension)).max() <= 1e-3
+    assert 0 <= found.min() < 0.4
+    assert 0.97 < found.max() <= 1
 
 
-@pytest.mark.parametrize("left_g", [0.0, 1.0, 4.0, 5.0, 9.0])
-@pytest.mark.parametrize("machine_sd_g", [0.5, 1.0, 3.0])
-def test_one_plane_has_a_closed_form(left_g: float, machine_sd_g: float) -> None:
-    """Isotropic noise about a point: noncentral chi-square with two degrees of freedom (scipy.stats.ncx2)."""
-    case = Fitted(
-        "", (STATIC,), ((-40.0, 200.0, left_g, 33.0),), (), Acceptance(5.0, 5.0), Spread(0, 0, 0, machine_sd_g)
-    )
-    limit = (5.0 / machine_sd_g) ** 2
-    expected = stats.ncx2.cdf(limit, 2, (left_g / machine_sd_g) ** 2) if left_g else stats.chi2.cdf(limit, 2)
-    assert case.chance == pytest.approx(100 * expected, abs=0.01)
+@DIMENSIONS
+@pytest.mark.parametrize("quadratures", [FINE, COARSE], ids=["fine", "coarse"])
+def test_no_further_off_than_lines_say(dimension: int, quadratures: dict[int, Quadrature]) -> None:
+    lines = quadratures[dimension]
+    found = np.array([case.by(lines) for case in cases(dimension)])
+    assert (np.abs(found - exact(dimension)) <= lines.error(exact(dimension)) + 2e-4).all()
+    assert np.linalg.norm(lines.directions, axis=0) == pytest.approx(1)
 
 
-@pytest.mark.parametrize(("left_g", "expected"), [(0.0, 100.0), (4.999, 100.0), (5.0, 100.0), (5.001, 0.0)])
-@pytest.mark.parametrize("planes", [(STATIC,), (INNER, OUTER)])
-def test_without_any_spread_it_is_certain(left_g: float, expected: float, planes: tuple[Plane, ...]) -> None:
-    """On the limit itself it is accepted, so it passes."""
-    at = planes[0]
-    left = ((at.position_mm, at.radius_mm, left_g, 123.0),)
-    case = Fitted("", planes, left, CLIPS, Acceptance(5.0, 50.0 if len(planes) == 2 else 5.0), Spread(0, 0, 0, 0))
-    assert case.chance == expected
+@pytest.mark.parametrize("left", [0.0, 0.3, 0.9, 1.0, 1.4, 4.0])
+@pytest.mark.parametrize("sd", [0.1, 0.4, 2.0])
+def test_one_disc_and_round_errors_have_a_closed_form(left: float, sd: float) -> None:
+    """A non-central chi-square with two degrees of freedom (scipy.stats.ncx2)."""
+    case = ProbabilityCase(np.array([left * 1000 * np.exp(2j)]), sd * 1000 * np.eye(2), np.array([1000.0]))
+    expected = stats.ncx2.cdf(sd**-2, 2, (left / sd) ** 2) if left else -math.expm1(-0.5 * sd**-2)
+    assert case.by(FINE[2]) == pytest.approx(expected, abs=2e-4)
 
 
-@given(st.sampled_from(CASES), st.floats(0.2, 12), st.floats(0.2, 12), st.floats(0, 3), st.floats(0, 3))
-def test_wider_limits_never_pass_less(
-    case: Fitted, per_plane_g: float, static_g: float, more: float, more_static: float
-) -> None:
-    tight = replace(case, acceptance=Acceptance(per_plane_g, static_g))
-    wide = replace(case, acceptance=Acceptance(per_plane_g + more, static_g + more_static))
-    assert tight.chance <= wide.chance + 1e-9
-    assert 0 <= tight.chance <= 100
+@pytest.mark.parametrize("seed", range(6))
+def test_one_disc_and_any_errors_by_slices(seed: int) -> None:
+    """Slice by slice: the share of y, given x, between the ends of the disc's chord (scipy.integrate.quad)."""
+    case = random_case(np.random.default_rng(seed), 2)
+    (at,), (limit,) = case.residual, case.limits
+    (sd_x, _), (cross, sd_y) = case.root
+
+    def slice_at(z: float) -> float:
+        x = at.real + sd_x * z
+        half = math.sqrt(max(limit**2 - x**2, 0.0))
+        middle = at.imag + cross * z
+        ends = special.ndtr([(half - middle) / sd_y, (-half - middle) / sd_y])
+        return float((ends[0] - ends[1]) * math.exp(-0.5 * z * z) / math.sqrt(2 * math.pi))
+
+    ends = ((-limit - at.real) / sd_x, (limit - at.real) / sd_x)
+    expected, _ = integrate.quad(slice_at, max(ends[0], -9), min(ends[1], 9), limit=200)
+    assert case.by(FINE[2]) == pytest.approx(expected, abs=1e-5)
 
 
-@pytest.mark.parametrize("case", [c for c in CASES if len(c.planes) == 2], ids=lambda case: case.name)
-def test_more_spread_passes_less_from_the_middle(case: Fitted) -> None:
-    """About a perfect residual every error can only do harm (T. W. Anderson's inequality, 1955)."""
-    perfect = replace(case, left=())
-    chances = [
-        replace(perfect, spread=Spread(k * 1.0, k * 1.0, k * 1.0, k * 0.5)).chance for k in (0, 0.5, 1, 2, 4, 8)
-    ]
-    assert all(more <= less + 0.3 for less, more in pairwise(chances))
-    assert chances[0] == 100
+def test_a_wide_third_limit_leaves_two_independent_discs() -> None:
+    """Each plane by itself then: the product of two closed forms."""
+    sd, limits, left = np.array([300.0, 500.0]), np.array([900.0, 1200.0, 1e6]), np.array([200.0, 700.0j])
+    case = ProbabilityCase(left, np.diag([*sd, *sd]), limits)
+    alone = stats.ncx2.cdf((limits[:2] / sd) ** 2, 2, (np.abs(left) / sd) ** 2)
+    assert case.by(FINE[4]) == pytest.approx(float(alone.prod()), abs=1e-3)
 
 
-def by_many_lines(case: Fitted, rng: np.random.Generator, lines: int) -> float:
-    """The same linear model along far more lines, random ones, with scipy's chi-square [%]."""
-    spread = case.spread
-    columns = []
-    for z, r, m, a in case.pieces:
-        vector = cmath.rect(m * r, math.radians(a))
-        turn, heavier = 1j * math.radians(spread.angle_sd_deg) * vector, spread.mass_sd_pct / 100 * vector
-        columns += [(turn, turn * z), (heavier, heavier * z), (0j, vector * spread.position_sd_mm)]
-    errors = [read_at(np.array([s]), np.array([m]), case.planes) for s, m in columns]
-    real = np.array([[part for v in e for part in (v[0].real, v[0].imag)] for e in errors])
-    machine = np.diag(np.repeat([spread.machine_sd_g * p.radius_mm for p in case.planes], 2))
-    root = np.linalg.cholesky(real.T @ real + machine**2 + 1e-9 * np.eye(4))
-    along = rng.standard_normal((4, lines))
-    along = root @ (along / np.linalg.norm(along, axis=0))
-    static, moment = np.array([case.planned.static]), np.array([case.planned.moment])
-    middle = [complex(v[0]) for v in read_at(static, moment, case.planes)]
-    moving = [along[0] + 1j * along[1], along[2] + 1j * along[3]]
-    radii = [case.acceptance.per_plane_g * p.radius_mm for p in case.planes]
-    mean_radius = sum(p.radius_mm for p in case.planes) / 2
-    discs = [*zip(middle, moving, radii, strict=True)]
-    discs.append((sum(middle), moving[0] + moving[1], case.acceptance.static_g * mean_radius))
-    low, high = np.full(lines, -np.inf), np.full(lines, np.inf)
-    for at, way, radius in discs:
-        a, b, c = np.abs(way) ** 2, 2 * (at * way.conj()).real, abs(at) ** 2 - radius**2
-        root_of = np.sqrt(np.maximum(b * b - 4 * a * c, 0))
-        missed = b * b < 4 * a * c
-        low = np.where(missed, np.inf, np.maximum(low, (-b - root_of) / (2 * a)))
-        high = np.where(missed, -np.inf, np.minimum(high, (-b + root_of) / (2 * a)))
-    up_to = [np.sign(x) * special.chdtr(4, x**2) / 2 for x in (low, high)]
-    return 100 * float(np.maximum(up_to[1] - up_to[0], 0).mean())
+@DIMENSIONS
+def test_far_outside_nothing_passes_and_far_inside_all(dimension: int) -> None:
+    limits, residual = np.full(dimension - 1, 1000.0), np.full(dimension // 2, 400.0 + 0j)
+    root = 10.0 * np.eye(dimension)
+    assert ProbabilityCase(residual, root, limits).by(FINE[dimension]) == pytest.approx(1)
+    assert ProbabilityCase(residual * 50, root, limits).by(FINE[dimension]) == 0
 
 
-def test_a_thousand_lines_are_right_to_a_third_of_a_point() -> None:
-    """As the module says of itself, over sixty fittings; the reference's own error is under 0.05."""
-    rng = np.random.default_rng(7)
-    off = []
-    for _ in range(60):
-        pieces = tuple((rng.uniform(-130, 40), 195.0, rng.uniform(5, 60), rng.uniform(0, 360)) for _ in range(3))
-        left = tuple((p.position_mm, p.radius_mm, rng.uniform(0, 5), rng.uniform(0, 360)) for p in (INNER, OUTER))
-        spread = Spread(rng.uniform(0, 4), rng.uniform(0, 4), rng.uniform(0, 4), rng.uniform(0.2, 2))
-        limits = Acceptance(rng.uniform(3, 8), rng.uniform(3, 8))
-        case = Fitted("", (INNER, OUTER), left, pieces, limits, spread)
-        off.append(abs(case.chance - by_many_lines(case, rng, 60_000)))
-    assert max(off) < 1 / 3
+@DIMENSIONS
+def test_even_and_the_same_for_a_mirrored_wheel(dimension: int) -> None:
+    """P(−m) = P(m), for K is symmetric about 0; and mirrored vectors pass as often."""
+    sign = np.repeat([1.0, -1.0], dimension // 2)
+    for case in cases(dimension)[:40]:
+        p = case.by(FINE[dimension])
+        assert ProbabilityCase(-case.residual, case.root, case.limits).by(FINE[dimension]) == pytest.approx(p)
+        mirrored = cholesky(np.outer(sign, sign) * (case.root @ case.root.T))
+        other = ProbabilityCase(case.residual.conj(), mirrored, case.limits).by(FINE[dimension])
+        assert other == pytest.approx(p, abs=2e-3 if dimension == 4 else 1e-5)
+
+
+@DIMENSIONS
+def test_largest_in_the_middle_and_for_smaller_errors(dimension: int) -> None:
+    """T. W. Anderson's inequality, within the lines' error."""
+    lines = FINE[dimension]
+    for case in cases(dimension)[:40]:
+        along = [ProbabilityCase(case.residual * t, case.root, case.limits).by(lines) for t in (0, 0.5, 1, 2)]
+        assert (np.diff(along) <= 2e-3).all()
+        middle = ProbabilityCase(case.residual * 0, case.root, case.limits)
+        added = cholesky(case.root @ case.root.T + 1e4 * np.eye(dimension))
+        assert ProbabilityCase(middle.residual, added, case.limits).by(lines) <= middle.by(lines) + 1e-12
+
+
+def all_of(some: list[ProbabilityCase], at: Complexes | None = None) -> tuple[Complexes, Floats]:
+    """Residuals, or others in their place, and roots as arrays."""
+    residual = np.array([case.residual for case in some]) if at is None else at
+    return residual, np.array([case.root for case in some])
+
+
+@DIMENSIONS
+def test_gradient_and_hessian_are_differences_of_the_logarithm(dimension: int) -> None:
+    """Central differences of log P, along very many lines, so that the lines don't matter."""
+    step, lines = 2.0, many_lines(dimension)
+    for case in [c for c, p in zip(cases(dimension), exact(dimension), strict=True) if p > 0.05][:12]:
+        found = moments(case.residual[None], case.root, case.limits, lines, hessian=True)
+        moves = step * np.eye(dimension)
+        vectors = moves[:, : dimension // 2] + 1j * moves[:, dimension // 2 :]
+        ahead, behind = (
+            moments(case.residual + sign * vectors, case.root, case.limits, lines) for sign in (1, -1)
+        )
+        scale = 1 / float(np.linalg.norm(case.root))
+        slope = (np.log(ahead.probability) - np.log(behind.probability)) / (2 * step)
+        assert found.gradient[0] == pytest.approx(slope, abs=0.02 * scale)
+        bend = (ahead.gradient - behind.gradient) / (2 * step)
+        assert found.hessian is not None
+        assert np.abs(found.hessian[0] - bend).max() < 0.05 * np.abs(np.linalg.inv(case.root @ case.root.T)).max()
+
+
+@DIMENSIONS
+def test_fine_lines_give_nearly_the_same_derivatives(dimension: int) -> None:
+    some = [c for c, p in zip(cases(dimension), exact(dimension), strict=True) if p > 0.05]
+    for case in some[:30]:
+        one, two = (
+            moments(case.residual[None], case.root, case.limits, lines, hessian=True)
+            for lines in (FINE[dimension], many_lines(dimension))
+        )
+        scaled = np.abs(case.root.T @ (one.gradient - two.gradient)[0]).max()
+        assert one.probability[0] == pytest.approx(case.by(FINE[dimension]))
+        assert scaled < 0.02
+        assert one.hessian is not None
+        assert two.hessian is not None
+        assert np.abs(case.root.T @ (one.hessian - two.hessian)[0] @ case.root).max() < 0.04
+
+
+@DIMENSIONS
+def test_a_tangent_of_the_logarithm_bounds_it_everywhere(dimension: int) -> None:
+    """A. Prékopa: log P is concave in m; 60 tangents against 50 residuals each."""
+    rng, lines = np.random.default_rng(3), FINE[dimension]
+    c = dimension // 2
+    for case in cases(dimension)[:60]:
+        found = moments(case.residual[None], case.root, case.limits, lines)
+        others = case.limits[:c] * rng.uniform(0, 2, (50, c)) * np.exp(2j * np.pi * rng.random((50, c)))
+        ahead = components(others - case.residual) @ found.gradient[0]
+        p = probability(others, case.root, case.limits, lines)
+        tangent = found.probability[0] * np.exp(ahead)
+        assert (p <= tangent * 1.03 + lines.error(p)).all()
+
+
+def test_moments_without_a_hessian_have_none_and_the_same_gradient() -> None:
+    residual, root = all_of(cases(4)[:5])
+    limits = cases(4)[0].limits
+    plain, full = (moments(residual, root, limits, COARSE[4], hessian=h) for h in (False, True))
+    assert plain.hessian is None
+    assert np.array_equal(plain.gradient, full.gradient)
+    assert full.hessian is not None
+    assert full.hessian == pytest.approx(np.swapaxes(full.hessian, 1, 2))
+
+
+def test_the_error_function_is_right_to_its_source() -> None:
+    """Abramowitz & Stegun 7.1.26: 1.5e-7; against scipy.special.erf."""
+    t = np.linspace(0, 9, 4001)
+    assert np.abs(_erf(t, np.exp(-0.5 * t * t)) - special.erf(t / math.sqrt(2))).max() <= 1.5e-7

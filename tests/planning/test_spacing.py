@@ -27,5 +27,5 @@ def wheel(inner_mm: float, outer_mm: float) -> Wheel:
 def test_places_nearer_than_that_are_no_pair(inner_mm: float, outer_mm: float, apart: bool) -> None:
     told = choose_styles(wheel(inner_mm, outer_mm), BUILTIN["metric"], Preferences())
     pairs = [choice for choice in told.choices if len(choice.places) == 2]
-    close = [r for r in told.ruled_out if any(reason.code == "places_too_close" for reason in r.reasons)]
+    close = [r for r in told.ruled_out if any(reason.code == "too_close_for_couple" for reason in r.reasons)]
     assert (bool(pairs), bool(close)) == (apart, not apart)

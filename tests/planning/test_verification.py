@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -14,7 +13,8 @@ from rimpoise_service.model.arcs import Arc
 from rimpoise_service.model.stock import Stock
 from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.planning import layout_solver
-from rimpoise_service.planning.joint_solver import JointChoice, fill
+from rimpoise_service.planning.joint_solver import JointSolver
+from rimpoise_service.planning.layout_solver import Filling
 from rimpoise_service.planning.models import Piece, PlanRequest
 from rimpoise_service.planning.planner import make_plan
 from rimpoise_service.planning.verification import PlanFault, verify
@@ -160,25 +160,26 @@ def test_a_shelf_or_a_clearance_that_is_not_so(plan_request: PlanRequest, fault:
 
 def test_the_search_is_not_believed(monkeypatch: pytest.MonkeyPatch) -> None:
     """It says that it leaves half of what its pieces leave."""
+    honest = layout_solver.found_filling
 
-    def lying(*question: Any) -> list[JointChoice]:
-        return [replace(filling, limit_ratio=filling.limit_ratio / 2) for filling in fill(*question)]
+    def lying(solver: JointSolver) -> Filling | None:
+        filling = honest(solver)
+        return filling and replace(filling, limit_ratio=filling.limit_ratio / 2)
 
-    monkeypatch.setattr(layout_solver, "fill", lying)
+    monkeypatch.setattr(layout_solver, "found_filling", lying)
     with pytest.raises(PlanFault, match=r"the search leaves .* of the limits, the check"):
         make_plan(CALLED)
 
 
-def shifted(units: Sequence[FittedWeight]) -> list[FittedWeight]:
-    """Heavier by a tenth, as if the stock had it."""
-    return [replace(u, size=u.size * 1.1, mass_g=u.mass_g * 1.1) for u in units]
-
-
 def test_a_lie_is_an_error_of_ours_with_an_id_and_no_internals(monkeypatch: pytest.MonkeyPatch) -> None:
-    def lying(*question: Any) -> list[JointChoice]:
-        return [replace(f, units=tuple(map(shifted, f.units))) for f in fill(*question)]
+    """Heavier by a tenth, as if the stock had it."""
+    honest = layout_solver.Filling.weights
 
-    monkeypatch.setattr(layout_solver, "fill", lying)
+    def lying(self: Filling, frame: float) -> list[list[FittedWeight]]:
+        found = honest(self, frame)
+        return [[replace(w, size=w.size * 1.1, mass_g=w.mass_g * 1.1) for w in of] for of in found]
+
+    monkeypatch.setattr(layout_solver.Filling, "weights", lying)
     with create_app().test_client() as client:
         response = client.post("/v1/plans", json=EXAMPLES["planFitting"]["hidden"].body)
     problem = response.get_json()

@@ -85,11 +85,10 @@ def judged(request: PlanRequest, layout: Layout) -> tuple[list[tuple[float, floa
     return found, math.hypot(x, y) / ((a.radius_mm + b.radius_mm) / 2)
 
 
-def kept_shares(request: PlanRequest, layout: Layout, acceptance: Acceptance) -> list[float]:
+def kept_shares(request: PlanRequest, layout: Layout, acceptance: Acceptance, *, static_only: bool) -> list[float]:
     """What the residual takes of each limit: the static one, and unless only that counts, every plane's."""
     planes, static_g = judged(request, layout)
-    only_static = isinstance(request.reading, Static) or request.preferences.correction == "static" or not planes
-    per_plane = [] if only_static else [math.hypot(*p) / acceptance.per_plane_g for p in planes]
+    per_plane = [] if static_only else [math.hypot(*p) / acceptance.per_plane_g for p in planes]
     return [static_g / acceptance.static_g, *per_plane]
 
 
@@ -238,6 +237,11 @@ def inside(p: Piece, arc: Arc) -> bool:
     """Whether a piece lies wholly within an arc."""
     off = _apart_deg(p.angle_deg, arc.start_deg + arc.width_deg / 2)
     return off + p.arc_deg / 2 <= arc.width_deg / 2 + ROOM_DEG
+
+
+def room_deg(p: Piece) -> float:
+    """What a piece takes of the circle: its arc, or of a clip-on of unknown length that of 25 mm."""
+    return p.arc_deg if p.length_mm is not None else math.degrees(25 / p.radius_mm)
 
 
 def covered(p: Piece, arcs: Sequence[Arc]) -> bool:

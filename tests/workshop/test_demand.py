@@ -13,10 +13,10 @@ from rimpoise_service.model.stock import BUILTIN, Stock
 from rimpoise_service.planning.models import Decision, Plan, PlanRequest
 from rimpoise_service.planning.planner import make_plan
 from rimpoise_service.workshop.demand import AS_ASKED, Outcome, Shelf, demand
-from tests.factories.by_hand import FIVES, clips, land, request, static, strip, two_plane, wheel
+from tests.factories.by_hand import FIVES, NO_FLANGE, clips, land, request, static, strip, two_plane, wheel
 
 PRICED = Stock(clips(*range(5, 65, 5), unit_price=Decimal("0.35")), (strip(unit_price=Decimal("0.10")),))
-LANDS = wheel(lands=(land("inner", -90.0), land("outer", 80.0)))
+LANDS = wheel(outboard=NO_FLANGE, lands=(land("inner", -90.0), land("outer", 80.0)))
 REQUESTS = [
     request(two_plane(31, 40, 44, 200), wheel()),
     request(two_plane(22, 300, 13, 100), LANDS, PRICED),

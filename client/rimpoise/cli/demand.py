@@ -15,7 +15,9 @@ from ..models.shop import DecisionCount, Demand, DemandRequest, MassUse, Outcome
 from ..tables.results import why_not
 from .words import in_columns
 
-PART = 50
+PLANS = 50
+"""That a request asks for: of each wheel one for every shelf."""
+
 COUNTS = ("wheels", "fitted", "within_acceptance", "unpriced")
 MEANS = tuple(f.name for f in fields(Outcome) if f.name.startswith("mean_"))
 
@@ -29,8 +31,9 @@ def demand(
         return len(part), client.demand(DemandRequest(cast(Any, part), shelves))
 
     total, done = Demand((), (), ()), 0
+    part_size = max(1, PLANS // (1 + len(shelves)))
     progress(0)
-    for size, found in in_order(chunks(questions, PART), ask, at_once):
+    for size, found in in_order(chunks(questions, part_size), ask, at_once):
         moved = tuple(replace(s, index=done + s.index) for s in found.skipped)
         outcomes = zip(total.outcomes, found.outcomes, strict=True) if total.outcomes else ()
         total = Demand(

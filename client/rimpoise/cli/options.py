@@ -75,16 +75,25 @@ def asks_service(command: F) -> F:
     def run(*, url: str, api_key: str | None, local: bool, wait: float | None, **options: Any) -> None:
         timeout, retries, verbose = (options.pop(name) for name in ("timeout", "retries", "verbose"))
         patience = (300.0 if "chunk" in options else 20.0) if wait is None else wait
-        settings = {"timeout": timeout, "retries": retries, "verbose": verbose, "wait_s": patience}
+        quiet = options.get("quiet", False) and not verbose
+        settings: dict[str, Any] = {"say": _nothing if quiet else _on_stderr}
+        settings |= {"timeout": timeout, "retries": retries, "verbose": verbose, "wait_s": patience}
         with failing_well(), _client(url, api_key, local=local, **settings) as client, client.interruptible():
             command(client, **options)
 
     return cast(F, run)
 
 
+def _on_stderr(line: str) -> None:
+    say(f"rimpoise: {line}", err=True)
+
+
+def _nothing(_: str) -> None:
+    """Say nothing."""
+
+
 @contextmanager
 def _client(url: str, api_key: str | None, *, local: bool, **settings: Any) -> Iterator[PatientClient]:
-    settings |= {"say": lambda line: say(f"rimpoise: {line}", err=True)}
     if local:
         with (
             local_service() as own,
@@ -138,7 +147,7 @@ def of_table(command: F) -> F:
         click.option("--form", type=click.Choice(["csv", "ndjson"]), help="Of standard input. Default: csv."),
         click.option("--chunk", type=click.IntRange(1, 1000), default=50, show_default=True, help="Rows at once."),
         click.option("--at-once", type=click.IntRange(1, 16), default=4, show_default=True, help="Requests."),
-        click.option("--quiet", "-q", is_flag=True, help="No progress and no notes."),
+        click.option("--quiet", "-q", is_flag=True, help="No progress, no notes."),
     )
     for option in options:
         command = option(command)

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from .shared import (
     Acceptance,
     AcceptanceInput,
+    Effort,
+    EffortInput,
     FittedPiece,
     Limits,
     Plane,
@@ -78,37 +80,6 @@ class CheckSpinRequest:
     effort: Effort | EffortInput | None = None
     reclamped: Reclamped | None = None
     wheel: Wheel | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class EffortInput:
-    """What work takes; common practice, no source: a shop sets its own.
-
-    clip_on_min: fit one clip-on [min] Default: 0.5.
-    strip_min: peel and press one strip [min] Default: 0.5.
-    clean_min: clean one spot for strips [min] Default: 0.5.
-    mark_min: find and mark a spot that is not the called one [min] Default: 0.3.
-    respin_min: a check spin that fails: spin, judge, take off [min] Default: 2.0.
-    spin_min: one more spin before fitting [min] Default: 0.4.
-    remove_min: take one piece off [min] Default: 0.3.
-    wish_min: a place that breaks a wish on appearance [min] Default: 5.0.
-    excess_min_per_g: a gram beyond the exact correction [min/g] Default: 0.05.
-    geometry_min_per_g: a gram that the exact correction asks for beyond what the flanges would [min/g] Default:
-      0.02.
-    tyre_turn_min: turn a tyre on its rim; default: by the class of vehicle [min]
-    """
-
-    clip_on_min: float | None = None
-    strip_min: float | None = None
-    clean_min: float | None = None
-    mark_min: float | None = None
-    respin_min: float | None = None
-    spin_min: float | None = None
-    remove_min: float | None = None
-    wish_min: float | None = None
-    excess_min_per_g: float | None = None
-    geometry_min_per_g: float | None = None
-    tyre_turn_min: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,36 +209,6 @@ class SpinFault:
     piece: int | None = None
     size: float | None = None
     size_unit: SizeUnit | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Effort:
-    """What work takes; common practice, no source: a shop sets its own.
-
-    clip_on_min: fit one clip-on [min]
-    strip_min: peel and press one strip [min]
-    clean_min: clean one spot for strips [min]
-    mark_min: find and mark a spot that is not the called one [min]
-    respin_min: a check spin that fails: spin, judge, take off [min]
-    spin_min: one more spin before fitting [min]
-    remove_min: take one piece off [min]
-    wish_min: a place that breaks a wish on appearance [min]
-    excess_min_per_g: a gram beyond the exact correction [min/g]
-    geometry_min_per_g: a gram that the exact correction asks for beyond what the flanges would [min/g]
-    tyre_turn_min: turn a tyre on its rim; default: by the class of vehicle [min]
-    """
-
-    clip_on_min: float
-    strip_min: float
-    clean_min: float
-    mark_min: float
-    respin_min: float
-    spin_min: float
-    remove_min: float
-    wish_min: float
-    excess_min_per_g: float
-    geometry_min_per_g: float
-    tyre_turn_min: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

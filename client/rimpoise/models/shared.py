@@ -113,6 +113,7 @@ class PlanRequest:
     preferences: wishes; default: none
     acceptance: when it is good enough; default: 5 g, with the ounce stock 1/4 oz
     spread: for the chance to pass the check spin
+    effort: what work takes; default: the usual
     inspection: what was found before the spin
     reference: the caller's own, echoed
     """
@@ -123,6 +124,7 @@ class PlanRequest:
     preferences: Preferences | None = None
     acceptance: Acceptance | AcceptanceInput | None = None
     spread: Spread | SpreadInput | None = None
+    effort: Effort | EffortInput | None = None
     inspection: Sequence[Finding] | None = None
     reference: str | None = None
 
@@ -854,12 +856,26 @@ class Preferences:
     styles: those allowed
     correction: what to correct Default: "dynamic".
     max_pieces_per_plane: at most Default: 2.
+    cause_first_g: marks of your own; default: those of the vehicle's class
     """
 
     appearance: Appearance | None = None
     styles: Sequence[Style | StyleInput] | None = None
     correction: CorrectionMode | None = None
     max_pieces_per_plane: int | None = None
+    cause_first_g: CauseFirst | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CauseFirst:
+    """From where on a cause is looked for before weights are fitted.
+
+    plane_g: called in one plane; default: no such mark [g]
+    total_g: called in all planes together [g]
+    """
+
+    total_g: float
+    plane_g: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -908,15 +924,48 @@ class SpreadInput:
     """Standard deviations of what hands and machine do.
 
     angle_sd_deg: of a piece's angle [deg] Default: 2.0.
-    position_sd_mm: of its place along the axis [mm] Default: 1.5.
+    clip_position_sd_mm: of a clip-on's place along the axis [mm] Default: 0.5.
+    strip_position_sd_mm: of a strip's place along the axis [mm] Default: 3.0.
     mass_sd_pct: of its mass [%] Default: 2.0.
-    machine_sd_g: of the reading, per plane and component [g] Default: 1.0.
+    machine_sd_g: of the reading, per plane and component; default: 0.7, for heavy classes 3 [g]
     """
 
     angle_sd_deg: float | None = None
-    position_sd_mm: float | None = None
+    clip_position_sd_mm: float | None = None
+    strip_position_sd_mm: float | None = None
     mass_sd_pct: float | None = None
     machine_sd_g: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class EffortInput:
+    """What work takes; common practice, no source: a shop sets its own.
+
+    clip_on_min: fit one clip-on [min] Default: 0.5.
+    strip_min: peel and press one strip [min] Default: 0.5.
+    clean_min: clean one spot for strips [min] Default: 0.5.
+    mark_min: find and mark a spot that is not the called one [min] Default: 0.3.
+    respin_min: a check spin that fails: spin, judge, take off [min] Default: 2.0.
+    spin_min: one more spin before fitting [min] Default: 0.4.
+    remove_min: take one piece off [min] Default: 0.3.
+    wish_min: a place that breaks a wish on appearance [min] Default: 5.0.
+    excess_min_per_g: a gram beyond the exact correction [min/g] Default: 0.05.
+    geometry_min_per_g: a gram that the exact correction asks for beyond what the flanges would [min/g] Default:
+      0.02.
+    tyre_turn_min: turn a tyre on its rim; default: by the class of vehicle [min]
+    """
+
+    clip_on_min: float | None = None
+    strip_min: float | None = None
+    clean_min: float | None = None
+    mark_min: float | None = None
+    respin_min: float | None = None
+    spin_min: float | None = None
+    remove_min: float | None = None
+    wish_min: float | None = None
+    excess_min_per_g: float | None = None
+    geometry_min_per_g: float | None = None
+    tyre_turn_min: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -924,7 +973,9 @@ class Plan:
     """A decision, the layouts best first, and what kept the others out.
 
     decision: how it ended; there being no good answer is no error
-    required: exact, at the recommended layout's planes
+    headline: the plan in one sentence
+    reasons: why a best effort is no better
+    required: exact, at the recommended layout's planes; at both flanges where none is recommended
     recommended: the best
     alternatives: the others, best first
     ruled_out: what can't be
@@ -937,10 +988,13 @@ class Plan:
     acceptance: the acceptance used, in the form in which it was given
     limits: what that means at the judged planes; null where none are
     spread: the spread used
+    effort: what things were taken to take
     reference: the caller's own
     """
 
     decision: Decision
+    headline: Remark
+    reasons: tuple[Remark, ...]
     required: tuple[Required, ...]
     alternatives: tuple[Alternative, ...]
     ruled_out: tuple[RuledOut, ...]
@@ -951,10 +1005,23 @@ class Plan:
     derived: tuple[Remark, ...]
     acceptance: Acceptance
     spread: Spread
+    effort: Effort
     recommended: Layout | None = None
     before: Residual | None = None
     limits: Limits | None = None
     reference: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """A stable code, listed with its source by GET /v1/reference, and the sentence for this case.
+
+    code: stable
+    text: in plain words
+    """
+
+    code: str
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -985,6 +1052,12 @@ class Layout:
     largest_residual_g: of those that are judged, each at its radius [g]
     within_acceptance: whether every limit is kept
     pass_chance_pct: chance that the first check spin passes, with the spread used [%]
+    effort_min: expected until the check spin passes [min]
+    effort_parts: what that consists of
+    least_possible_min: no other weights from this stock at these places take less than this [min]
+    proven_optimal: whether the gap between the two is as good as none
+    required: exact, at this layout's planes
+    levers: what would make it pass more often, best first; of the recommended layout, with full detail
     total_mass_g: of all pieces [g]
     visible_pieces: that can be seen from outboard
     price: of all pieces; null where a price is missing
@@ -998,6 +1071,12 @@ class Layout:
     largest_residual_g: float
     within_acceptance: bool
     pass_chance_pct: float
+    effort_min: float
+    effort_parts: EffortParts
+    least_possible_min: float
+    proven_optimal: bool
+    required: tuple[Required, ...]
+    levers: tuple[Lever, ...]
     total_mass_g: float
     visible_pieces: int
     notes: tuple[Remark, ...]
@@ -1120,15 +1199,37 @@ class PlaneMass:
 
 
 @dataclass(frozen=True, slots=True)
-class Remark:
-    """A stable code, listed with its source by GET /v1/reference, and the sentence for this case.
+class EffortParts:
+    """What an effort consists of; the parts add up to it.
+
+    fit_min: weights, and spots for strips [min]
+    marks_min: spots to be found and marked [min]
+    failing_min: check spins that fail, and fitting again [min]
+    wishes_min: wishes that are not met [min]
+    excess_min: grams beyond what is asked for [min]
+    """
+
+    fit_min: float
+    marks_min: float
+    failing_min: float
+    wishes_min: float
+    excess_min: float
+
+
+@dataclass(frozen=True, slots=True)
+class Lever:
+    """Something that would make a layout pass more often.
 
     code: stable
     text: in plain words
+    pass_chance_pct: chance to pass then [%]
+    effort_min: expected until the check spin passes, then [min]
     """
 
     code: str
     text: str
+    pass_chance_pct: float
+    effort_min: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -1173,6 +1274,12 @@ class Alternative:
     largest_residual_g: of those that are judged, each at its radius [g]
     within_acceptance: whether every limit is kept
     pass_chance_pct: chance that the first check spin passes, with the spread used [%]
+    effort_min: expected until the check spin passes [min]
+    effort_parts: what that consists of
+    least_possible_min: no other weights from this stock at these places take less than this [min]
+    proven_optimal: whether the gap between the two is as good as none
+    required: exact, at this layout's planes
+    levers: what would make it pass more often, best first; of the recommended layout, with full detail
     total_mass_g: of all pieces [g]
     visible_pieces: that can be seen from outboard
     price: of all pieces; null where a price is missing
@@ -1187,6 +1294,12 @@ class Alternative:
     largest_residual_g: float
     within_acceptance: bool
     pass_chance_pct: float
+    effort_min: float
+    effort_parts: EffortParts
+    least_possible_min: float
+    proven_optimal: bool
+    required: tuple[Required, ...]
+    levers: tuple[Lever, ...]
     total_mass_g: float
     visible_pieces: int
     notes: tuple[Remark, ...]
@@ -1199,6 +1312,7 @@ class Alternative:
 class Comparison:
     """An alternative less the recommended layout.
 
+    effort_min: longer [min]
     largest_residual_g: more left [g]
     pass_chance_pct: more chance, in points [%]
     pieces: more pieces
@@ -1208,6 +1322,7 @@ class Comparison:
     text: the same in a sentence to read out
     """
 
+    effort_min: float
     largest_residual_g: float
     pass_chance_pct: float
     pieces: int
@@ -1303,15 +1418,47 @@ class Spread:
     """Standard deviations of what hands and machine do.
 
     angle_sd_deg: of a piece's angle [deg]
-    position_sd_mm: of its place along the axis [mm]
+    clip_position_sd_mm: of a clip-on's place along the axis [mm]
+    strip_position_sd_mm: of a strip's place along the axis [mm]
     mass_sd_pct: of its mass [%]
-    machine_sd_g: of the reading, per plane and component [g]
+    machine_sd_g: of the reading, per plane and component; default: 0.7, for heavy classes 3 [g]
     """
 
     angle_sd_deg: float
-    position_sd_mm: float
+    clip_position_sd_mm: float
+    strip_position_sd_mm: float
     mass_sd_pct: float
-    machine_sd_g: float
+    machine_sd_g: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """What work takes; common practice, no source: a shop sets its own.
+
+    clip_on_min: fit one clip-on [min]
+    strip_min: peel and press one strip [min]
+    clean_min: clean one spot for strips [min]
+    mark_min: find and mark a spot that is not the called one [min]
+    respin_min: a check spin that fails: spin, judge, take off [min]
+    spin_min: one more spin before fitting [min]
+    remove_min: take one piece off [min]
+    wish_min: a place that breaks a wish on appearance [min]
+    excess_min_per_g: a gram beyond the exact correction [min/g]
+    geometry_min_per_g: a gram that the exact correction asks for beyond what the flanges would [min/g]
+    tyre_turn_min: turn a tyre on its rim; default: by the class of vehicle [min]
+    """
+
+    clip_on_min: float
+    strip_min: float
+    clean_min: float
+    mark_min: float
+    respin_min: float
+    spin_min: float
+    remove_min: float
+    wish_min: float
+    excess_min_per_g: float
+    geometry_min_per_g: float
+    tyre_turn_min: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -210,15 +210,17 @@ class Decision(Word):
 
     - `fit`: fit the recommended layout
     - `already_within`: the wheel is within the limits as it is
-    - `best_effort`: no layout keeps the limits; the recommended one leaves least
+    - `find_cause_first`: so much is called that its cause is to be found before weights are fitted
+    - `best_effort`: nothing in stock is sure to pass; the recommended layout takes the least expected time
     - `repair_first`: repair or replace first
-    - `none_possible`: nothing in the stock can go anywhere on this wheel
+    - `none_possible`: no weight in stock that can go on this wheel makes it better
     """
 
     words: ClassVar[frozenset[str]] = frozenset(
         {
             "fit",
             "already_within",
+            "find_cause_first",
             "best_effort",
             "repair_first",
             "none_possible",
@@ -286,14 +288,22 @@ Paper: TypeAlias = Literal["a4", "letter"]
 - `letter`: US letter, 8.5 in by 11 in
 """
 
-DecisionInput: TypeAlias = Literal["fit", "already_within", "best_effort", "repair_first", "none_possible"]
+DecisionInput: TypeAlias = Literal[
+    "fit",
+    "already_within",
+    "find_cause_first",
+    "best_effort",
+    "repair_first",
+    "none_possible",
+]
 """How a plan ended; that there is no good answer is a decision, never an error.
 
 - `fit`: fit the recommended layout
 - `already_within`: the wheel is within the limits as it is
-- `best_effort`: no layout keeps the limits; the recommended one leaves least
+- `find_cause_first`: so much is called that its cause is to be found before weights are fitted
+- `best_effort`: nothing in stock is sure to pass; the recommended layout takes the least expected time
 - `repair_first`: repair or replace first
-- `none_possible`: nothing in the stock can go anywhere on this wheel
+- `none_possible`: no weight in stock that can go on this wheel makes it better
 """
 
 Aim: TypeAlias = Literal["nearest", "static_first"]
@@ -732,6 +742,9 @@ class MessageUse(Word):
     - `cause`: what may have happened between plan and check spin
     - `finding`: what was found
     - `verdict`: how something was judged
+    - `headline`: the plan in one sentence
+    - `obstacle`: why a best effort is no better
+    - `lever`: what would make a layout pass more often
     - `open`: what keeps a wheel from being released
     - `sheet`: only on the sheet
     - `drawing`: only on the drawing
@@ -752,6 +765,9 @@ class MessageUse(Word):
             "cause",
             "finding",
             "verdict",
+            "headline",
+            "obstacle",
+            "lever",
             "open",
             "sheet",
             "drawing",

@@ -40,7 +40,7 @@ def sheet(request: PlanRequest, advice: AdvisedPlan) -> str:
         best=plan.recommended,
         subject=subject,
         views=[Markup(view(subject)) for view in (face_view, section_view)],  # noqa: S704 (escaped)
-        alternatives=list(zip(plan.layouts[1:], advice.comparisons, strict=True)),
+        alternatives=list(zip(plan.alternatives, advice.comparisons, strict=True)),
     )
 
 

@@ -14,7 +14,7 @@ from ..model.stock import BUILTIN, Builtin, Stock
 from ..physics.quality_grades import LARGEST_SHARE, LEAST_SHARE
 from ..physics.rim_sizes import FLANGE_HEIGHT_MM, SPECIFIED_DIAMETER_MM
 from ..planning.acceptance import Acceptance, default_acceptance
-from ..planning.pass_probability import Spread
+from ..planning.spread import MACHINE_SD_G, Spread
 from .http import problems
 from .schemas.rules import RULES
 
@@ -98,7 +98,9 @@ REFERENCE = Reference(
         "JIS D 4218:2021; each ± 1.0 mm",
         tuple({"contour": contour, "height_mm": mm} for contour, mm in FLANGE_HEIGHT_MM.items()),
     ),
-    defaults=Defaults(PRACTICE, {name: default_acceptance(name) for name in BUILTIN}, Spread()),
+    defaults=Defaults(
+        PRACTICE, {name: default_acceptance(name) for name in BUILTIN}, Spread(machine_sd_g=MACHINE_SD_G)
+    ),
     marks=MARKS,
     guidance=tuple(
         {"code": code, "kind": g.kind, "text": g.text, "source": g.source} for code, g in CATALOGUE.items()

@@ -8,7 +8,6 @@ mean of their variances counts. ``Whitening`` divides by it, so that every compo
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Literal
@@ -23,7 +22,7 @@ from ..physics.readings import Reading, Static, reading_planes, unbalance_of
 from ..physics.unbalance import Unbalance
 from ..planning.acceptance import Criterion, default_acceptance
 from ..planning.effort import Effort
-from ..planning.pass_probability import Spread
+from ..planning.spread import MACHINE_SD_G, Spread
 from ..planning.tolerance_check import Residual, ToleranceEvaluator
 from .fitted_piece import FittedPiece
 
@@ -111,7 +110,7 @@ class Covariances:
         resolve = Resolver(tuple(p.position_mm for p in planes))
         pieces = tuple(of_piece(p, spin.spread, resolve) for p in spin.fitted)
         before, after = (
-            _of_reading(r, planes, max(spin.spread.machine_sd_g, LEAST_SD_G)) for r in (spin.before, spin.after)
+            _of_reading(r, planes, max(machine_sd_g(spin.spread), LEAST_SD_G)) for r in (spin.before, spin.after)
         )
         return cls(before, after, pieces)
 
@@ -135,11 +134,16 @@ def _of_reading(reading: Reading, planes: Sequence[Plane], machine_sd_g: float) 
     return total
 
 
+def machine_sd_g(spread: Spread) -> float:
+    """The machine's spread [g]; a car's balancer where none is given."""
+    return MACHINE_SD_G if spread.machine_sd_g is None else spread.machine_sd_g
+
+
 def of_piece(piece: FittedPiece, spread: Spread, resolve: Resolver) -> Floats:
     """Covariance of what hands make of a piece, at the planes [g²·mm²]."""
-    turned, heavier = math.radians(spread.angle_sd_deg) ** 2, (spread.mass_sd_pct / 100) ** 2
+    turned, heavier = spread.angle_var, spread.mass_var
     share, per_mm = resolve.shares(piece.position_mm), resolve.shares_per_mm
-    moved = spread.position_sd_mm**2 * np.outer(per_mm, per_mm)
+    moved = spread.axial_var(clip_on=piece.style != "adhesive") * np.outer(per_mm, per_mm)
     return np.asarray(abs(piece.vector) ** 2 / 2 * ((turned + heavier) * np.outer(share, share) + moved))
 
 

@@ -29,8 +29,8 @@ from ..planning.acceptance import Criterion, assumptions, default_acceptance, do
 from ..planning.advice import cautions
 from ..planning.correction import reading_warnings
 from ..planning.effort import Effort, tyre_turn_min
-from ..planning.pass_probability import Spread
 from ..planning.rounding import round_to_stock
+from ..planning.spread import MACHINE_SD_G, Spread
 from ..planning.tolerance_check import Residual, ToleranceEvaluator
 from .spin_comparison import planes_compared
 
@@ -63,7 +63,7 @@ class TyreRotationRequest:
     turn_deg: float
     stock: Stock = BUILTIN["metric"]
     acceptance: Criterion = default_acceptance(None)  # noqa: RUF009 (frozen)
-    machine_sd_g: float = HANDS.machine_sd_g
+    machine_sd_g: float = MACHINE_SD_G
     turn_sd_deg: float = HANDS.angle_sd_deg
     worth_g: float | None = None
     effort: Effort = field(default_factory=Effort)

@@ -20,16 +20,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..physics.unbalance import Unbalance
-from ..planning.pass_probability import DIRECTIONS, DISCS
+from ..planning.pass_probability import COARSE, probability
 from ..planning.tolerance_check import WITHIN, ToleranceEvaluator
 from .fault_models import Effect, Hypothesis
 from .spin_comparison import Complexes, Floats, Resolver, SpinComparison
-
-EVERY = 4
-"""Of the lines that a plan's chance is looked at along, every fourth is enough to rank actions: half a point."""
-
-FAR = 37.0
-"""Standard deviations beyond which nothing is left that a double can hold."""
 
 FLOOR = 1e-12
 """Of the largest eigenvalue: less is rounding. Planes a hair apart, judged far away, make matrices that are
@@ -122,21 +116,5 @@ def pass_probabilities(predicted: Sequence[Predicted], evaluator: ToleranceEvalu
     root = vectors * np.sqrt(np.maximum(values, FLOOR * values[:, -1:]))[:, None, :]
     planes_gmm = () if evaluator.static_only else evaluator.limits.planes_gmm
     limits = np.array([*planes_gmm, evaluator.limits.static_gmm]) * WITHIN
-    size, n = mean.shape[1], len(limits)
-    middle, lines = mean @ DISCS[size].T, DISCS[size] @ root @ DIRECTIONS[size][:, ::EVERY]
-    x, y, dx, dy = middle[:, :n, None], middle[:, n:, None], lines[:, :n], lines[:, n:]
-    square = np.maximum(dx * dx + dy * dy, np.finfo(float).tiny)
-    along = x * dx + y * dy
-    discriminant = along * along - square * (x * x + y * y - (limits**2)[:, None])
-    half = np.sqrt(np.maximum(discriminant, 0.0))
-    enters = np.where(discriminant >= 0, -along - half, np.inf) / square
-    high = ((half - along) / square).min(axis=1)
-    low = np.minimum(enters.max(axis=1), high)
-    return np.asarray((_chi_share(high, size) - _chi_share(low, size)).mean(axis=1))
-
-
-def _chi_share(distance: Floats, dimensions: int) -> Floats:
-    """Half the chi distribution's share up to a distance, with its sign."""
-    half_square = np.minimum(np.abs(distance), FAR) ** 2 / 2
-    beyond = np.exp(-half_square) * (1 + half_square if dimensions == 4 else 1)
-    return np.asarray(np.copysign(1 - beyond, distance) / 2)
+    c = mean.shape[1] // 2
+    return probability(mean[:, :c] + 1j * mean[:, c:], root, limits, COARSE[2 * c])

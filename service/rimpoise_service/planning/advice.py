@@ -56,7 +56,7 @@ def advise(request: PlanRequest, look: PlaceFinder = find_places) -> AdvisedPlan
     layout = plan.recommended
     return AdvisedPlan(
         plan=plan,
-        comparisons=tuple(compare(other, plan.layouts[0]) for other in plan.layouts[1:]),
+        comparisons=tuple(compare(other, plan.layouts[0]) for other in plan.alternatives),
         fitting_steps=fitting_steps(layout, request.reading) if layout else (),
         cautions=cautions(
             fitting=plan.decision in (Decision.FIT, Decision.BEST_EFFORT),

@@ -115,7 +115,7 @@ def arrangements(places: Sequence[Place], *, static: bool) -> tuple[list[Arrange
         if abs(a.position_mm - b.position_mm) >= MIN_SPACING_MM:
             pairs.append(pair)
         else:
-            too_close.append(RuledOut(pair.name, (message("places_too_close", min_mm=MIN_SPACING_MM),)))
+            too_close.append(RuledOut(pair.name, (message("too_close_for_couple", min_mm=MIN_SPACING_MM),)))
     return pairs + singles, too_close
 
 

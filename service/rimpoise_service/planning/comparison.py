@@ -12,6 +12,9 @@ from .models import Layout
 FELT_G = 0.05
 """Differences of mass below this are none [g]: they would read as 0.0."""
 
+FELT_MIN = 0.05
+"""Differences of effort below this are none [min]."""
+
 FELT_POINTS = 0.5
 """Differences of chance below this are none [percentage points]; the chance itself is hardly surer."""
 
@@ -20,10 +23,11 @@ FELT_POINTS = 0.5
 class Comparison:
     """An alternative less the recommended layout.
 
-    largest_residual_g, total_mass_g [g]; pass_chance_pct in points; price None where either has none. said:
-    the differences worth saying, a phrase each.
+    effort_min [min]; largest_residual_g, total_mass_g [g]; pass_chance_pct in points; price None where either has
+    none. said: the differences worth saying, a phrase each.
     """
 
+    effort_min: float
     largest_residual_g: float
     pass_chance_pct: float
     pieces: int
@@ -42,7 +46,9 @@ def compare(layout: Layout, recommended: Layout) -> Comparison:
     visible = layout.visible_pieces - recommended.visible_pieces
     mass = layout.total_mass_g - recommended.total_mass_g
     price = (layout.price or Decimal()) - (recommended.price or Decimal()) if priced else None
+    effort = layout.effort_min - recommended.effort_min
     said = [
+        *_minutes(effort),
         *_phrase("leaves", residual, FELT_G),
         *_phrase("passes", chance, FELT_POINTS),
         *_phrase("piece" if abs(pieces) == 1 else "pieces", pieces, 1),
@@ -50,7 +56,20 @@ def compare(layout: Layout, recommended: Layout) -> Comparison:
         *_phrase("weighs", mass, FELT_G),
         *_phrase("costs", float(price or 0), 0.005),
     ]
-    return Comparison(residual, chance, pieces, visible, mass, price, tuple(said) or (message("no_difference"),))
+    return Comparison(
+        effort, residual, chance, pieces, visible, mass, price, tuple(said) or (message("no_difference"),)
+    )
+
+
+def _minutes(difference: float) -> Iterator[Message]:
+    """How much longer it takes, in whole minutes, or in seconds where it is less than one."""
+    longer, size = difference > 0, abs(difference)
+    if size >= 1.5:
+        yield message("minutes_longer" if longer else "minutes_shorter", by=round(size))
+    elif size >= 1:
+        yield message("minute_longer" if longer else "minute_shorter")
+    elif size >= FELT_MIN:
+        yield message("seconds_longer" if longer else "seconds_shorter", by=max(round(size * 6), 1) * 10)
 
 
 def _phrase(what: str, difference: float, felt: float) -> Iterator[Message]:

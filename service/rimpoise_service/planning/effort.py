@@ -1,18 +1,21 @@
-"""Effort: minutes at the wheel until the check spin passes.
+"""The objective: expected minutes at the wheel until the check spin passes.
 
-Do something, spin; if it fails, judge, take off, and do it again the same way until it passes: with the
-probability P to pass, 1/P times and (1 − P)/P failing spins are expected. What costs besides, once, is a
-penalty in minutes.
+Fit, spin; if it fails, spin, take off, and do it again the same way until it passes: with the chance P to pass,
+1/P fittings and (1 − P)/P failing spins are expected. What a layout costs besides, once, is a penalty in minutes.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypeVar
 
 from ..model.wheel import HEAVY, VehicleClass
+from .joint_model import Floats
 
 LEAST_PROBABILITY = 0.01
-"""What passes less often is all as bad."""
+"""Layouts that pass less often are all as bad: they are ranked by what they leave."""
+
+Number = TypeVar("Number", float, Floats)
 
 
 TURN_MIN, HEAVY_TURN_MIN = 8.0, 15.0
@@ -32,8 +35,7 @@ def tyre_turn_min(effort: Effort, vehicle_class: VehicleClass | None) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """What things take, in minutes [min] and minutes a gram [min/g]; common practice, no source: a shop sets
-    its own.
+    """What things take [min], and what a gram costs [min/g]; common practice, no source: a shop sets its own.
 
     clip_on_min: fit a clip-on; strip_min: peel and press a strip; clean_min: clean one spot for strips; mark_min:
     find and mark a spot that is not the called one; respin_min: a check spin that fails: spin, judge, take off;
@@ -54,3 +56,32 @@ class Effort:
     excess_min_per_g: float = 0.05
     geometry_min_per_g: float = 0.02
     tyre_turn_min: float | None = None
+
+    def expected(self, handling: Number, probability: Number, penalty: Number) -> Number:
+        """The effort [min] of a layout that takes so long to fit [min] and passes with that probability."""
+        return (handling + self.respin_min) / probability - self.respin_min + penalty
+
+    def needed(self, handling: float, effort: float, penalty: float) -> float:
+        """The probability with which a layout takes no more than that effort [min]; over 1 where none does."""
+        spare = effort - penalty + self.respin_min
+        return (handling + self.respin_min) / spare if spare > 0 else float("inf")
+
+
+@dataclass(frozen=True, slots=True)
+class EffortParts:
+    """What an effort consists of [min]; the parts add up to it.
+
+    fit_min: weights and spots; marks_min: spots to be found and marked; failing_min: check spins that fail, and
+    fitting again; wishes_min: wishes that are not met; excess_min: grams beyond what is asked for.
+    """
+
+    fit_min: float
+    marks_min: float
+    failing_min: float
+    wishes_min: float
+    excess_min: float
+
+    @property
+    def total(self) -> float:
+        """The effort [min]."""
+        return self.fit_min + self.marks_min + self.failing_min + self.wishes_min + self.excess_min

@@ -1,235 +1,221 @@
-"""Filling one arrangement with whole stock masses: as few pieces as bring it within acceptance.
+"""The joint choice of all masses and all continuous angles of one layout, for the least effort.
 
-1. Each place has its own exact correction; the search gives the best few candidates for each number of pieces.
-2. The candidates of the places are weighed together, against all limits at once and the shelf they share: what
-   one place leaves can make up for what the other does.
-3. Then the joint choice is refined: where a place takes one weight (or weights that touch), every stock mass at
-   every whole degree that could still be better is weighed with every one of the other place. Exact, because
-   what place b leaves makes a couple about place a that nothing in a can change: with the best share of the
-   limits known so far, it must stay within that share of the largest couple that any accepted residual has.
-4. By the same bound a number of pieces is not tried where it can't be enough.
-5. Half the static sum on each flange is what it says: a weight on both, and what keeps each from its half counts
-   beside the limits.
+1. A level is a shape at each place: how many blocks. Levels are explored from the least handling on; one whose
+   least handling and largest probability can't beat the incumbent is not.
+2. Combinations at a place that leave too much there, whatever goes elsewhere, are not formed: what another place
+   can't change must stay within what the limits allow of it (``JointSolver._room``).
+3. Without an incumbent it is supposed that the layout passes at least half of the time, then a tenth, then a
+   hundredth; only when none does, the next is supposed. Far-fetched fillings are not explored where a good one
+   exists.
+4. Within a level: branch and bound (``branching``). The incumbent is polished at the end (``polish``).
+
+The lower bound of the effort is the least of all that was cut off. Work is counted, never clocked.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from functools import reduce
+from collections.abc import Sequence
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ..model.stock import ClipOn, Strip
-from ..physics.unbalance import Unbalance
-from ..search.blocks import FittedWeight, Floats, Ints
 from ..search.branch_and_bound import WorkBudget
-from .arrangements import Arrangement
-from .candidates import CandidateArrays, CandidatePool
-from .places import Place
-from .tolerance_check import WITHIN, ToleranceEvaluator
+from .branching import Branching, Incumbent
+from .candidates import Combinations, PlaceCandidates, Shape
+from .effort import LEAST_PROBABILITY, Effort
+from .joint_model import Floats, Ints, JudgedResidual, cholesky, covariance
+from .nodes import Level, Nodes, Roots, normal_quantile, normal_share, together
+from .pass_probability import COARSE, probability
+from .polish import polish
+from .shape_candidates import ShapeCandidates
 
-BEAM_WIDTH = 8
-"""Candidates per place and number of pieces that are weighed against those of the other place."""
+SUPPOSED = (0.5, 0.1, LEAST_PROBABILITY)
+"""Probabilities that may be supposed one after the other (rule 3)."""
 
-BEAM_WIDTH_IF_SHARED = 64
-"""The same where both places draw on a shelf that may run out."""
+SEEDS = (6, 12)
+"""Combinations of each place, of one block or more, that a level's first incumbent is looked for among."""
 
-BEST = 2
-"""Fillings handed on, different in their weights: which passes most often is for the chance to say."""
-
-POWER = 4
-"""Of the shares of the limits in the cost of a combination."""
-
-NEAR = 1.5
-"""How much more of the limits than the least another filling may leave to be handed on."""
-
-MAX_COMBINATIONS = 500_000
-"""No table is larger: limits far apart, say 10 kg a plane and 1 mg static, would ask for gigabytes. Past it the
-places' own candidates are weighed alone, without whole degrees, and the search counts as cut short."""
-
-OUTSIDE = 1e9
-"""What it costs to be outside acceptance: more than anything inside."""
-
-SAME_SHARE = 1e-9
-"""Shares of the limits that differ by less are equal; then less mass decides."""
+MOST_NODES = 60_000
+"""Nodes at once; where a level has more, the least of handling and distance stay, and nothing is proven."""
 
 
-@dataclass(frozen=True, slots=True)
-class JointChoice:
-    """The weights of each place, in the arrangement's order, and the share of the limits that they leave."""
+class JointSolver:
+    """One layout: its judged residual, its places, what its weights cost.
 
-    units: tuple[list[FittedWeight], ...]
-    limit_ratio: float
-
-    @property
-    def merit(self) -> tuple[int, float]:
-        """Sorts the least left first; where rounding alone makes the difference, the lightest."""
-        mass = sum(unit.mass_g for units in self.units for unit in units)
-        return round(self.limit_ratio / SAME_SHARE), round(mass, 6)
-
-
-def fill(
-    arrangement: Arrangement, unbalance: Unbalance, evaluator: ToleranceEvaluator, work: WorkBudget
-) -> list[JointChoice]:
-    """The fewest pieces that are accepted: the best few such fillings, least left first.
-
-    Where nothing is accepted, the one that leaves least of all; none if the shelf has no weight for one of the
-    halves. work: the allowance of all its searches.
+    penalty: what it costs whatever is fitted [min]; asked_g: what its places ask for together [g]; on_hand: of the
+    places' scarce shelves, (shelves,).
     """
-    shared = _shared_shelves(arrangement.places)
-    slots = _slots(arrangement, unbalance, evaluator, BEAM_WIDTH_IF_SHARED if shared else BEAM_WIDTH, work)
-    table = _Table(slots, unbalance, evaluator, shared, halves=arrangement.way == "halves")
-    numbers = [range(table.fewest, slot.place.max_pieces + 1) for slot in slots]
-    for total in range(1, sum(slot.place.max_pieces for slot in slots) + 1):
-        tried = [
-            filling
-            for counts in product(*numbers)
-            if sum(counts) == total and _hopeful(slots, counts)
-            for filling in table.joint(counts)
-        ]
-        accepted = [filling for filling in tried if evaluator.accepts(filling.limit_ratio)]
-        if accepted:
-            least = min(f.limit_ratio for f in accepted)
-            near = (f for f in accepted if f.limit_ratio <= NEAR * least + SAME_SHARE)
-            return sorted(near, key=lambda f: f.merit)[:BEST]
-    return table.least()
 
+    def __init__(
+        self,
+        judged: JudgedResidual,
+        places: Sequence[PlaceCandidates],
+        effort: Effort,
+        budget: WorkBudget,
+        *,
+        penalty: float = 0.0,
+        asked_g: float = math.inf,
+        on_hand: Ints | None = None,
+    ) -> None:
+        self.judged, self.places, self.effort = judged, tuple(places), effort
+        self.penalty, self.asked_g = penalty, asked_g
+        self.on_hand = np.empty(0, dtype=np.intp) if on_hand is None else on_hand
+        self.branching = Branching(effort, budget)
+        c = len(judged.before)
+        bare = cholesky(covariance(judged.machine_and_floor, np.zeros((c, c), dtype=complex)))
+        lines = COARSE[2 * c]
+        centred = probability(np.zeros((1, c), dtype=complex), bare, judged.limits, lines)
+        self.most = min(float((centred + lines.error(centred))[0]), 1.0, self._couple_bound())
 
-def _hopeful(slots: Sequence[CandidatePool], counts: Sequence[int]) -> bool:
-    """Whether so many pieces can be enough everywhere; the fewest are asked first, they cost least."""
-    return all(slot.hopeful(n) for n, slot in sorted(zip(counts, slots, strict=True), key=lambda pair: pair[0]))
+    def _couple_bound(self) -> float:
+        """In one of two judged planes no weight changes the couple about it: P is no more than its own."""
+        if len(self.places) > 1 or len(self.judged.before) == 1:
+            return 1.0
+        gain, lever = self.places[0].errors.gain, self.places[0].errors.lever
+        couple = np.array([gain[1], -gain[0]])
+        inside = float(np.abs(couple) @ self.judged.limits[:2] - abs(couple @ self.judged.before))
+        variance = float(couple @ self.judged.machine_and_floor @ couple) / 2
+        if inside < 0:
+            variance += self._largest(0) ** 2 * float(couple @ lever) ** 2 * self.places[0].errors.axial_var
+        return float(normal_share(np.array(inside / math.sqrt(variance))))
 
-
-def _slots(
-    arrangement: Arrangement, unbalance: Unbalance, evaluator: ToleranceEvaluator, keep: int, work: WorkBudget
-) -> list[CandidatePool]:
-    places, required = arrangement.places, arrangement.required(unbalance)
-    if arrangement.way != "two_planes":
-        return [CandidatePool(p, r.vector, np.inf, keep, work) for p, r in zip(places, required, strict=True)]
-    distance = abs(places[0].position_mm - places[1].position_mm)
-    leave = [evaluator.couple_limit(other.position_mm) / distance * (1 + 1e-6) for other in reversed(places)]
-    return [
-        CandidatePool(p, r.vector, most, keep, work) for p, r, most in zip(places, required, leave, strict=True)
-    ]
-
-
-@dataclass(frozen=True, slots=True)
-class _Table:
-    """All combinations of the places' candidates, weighed against the limits and the shelves they share."""
-
-    slots: list[CandidatePool]
-    unbalance: Unbalance
-    evaluator: ToleranceEvaluator
-    shared: dict[str, int]
-    halves: bool
+    def _largest(self, p: int) -> float:
+        """No filling of a place is more than this [g·mm]."""
+        place = self.places[p]
+        return float(place.blocks(place.shapes[-1]).size.max(initial=0.0)) * place.circle.max_pieces
 
     @property
-    def fewest(self) -> int:
-        """Pieces that each place has at the least."""
-        return int(self.halves)
+    def best(self) -> Incumbent | None:
+        """The best filling that passes at least once in a hundred times; None if there is none."""
+        return self.branching.best
 
-    def joint(self, counts: Sequence[int]) -> list[JointChoice]:
-        """So many pieces in each place, chosen together (rules 2 and 3): the best few."""
-        ways = [slot.ways(n) for slot, n in zip(self.slots, counts, strict=True)]
-        shares, cost = self._weighed(ways)
-        if all(math.isfinite(slot.leave_gmm) for slot in self.slots):
-            # What costs less leaves no share larger than this; what leaves more than all is not wanted.
-            share = min(float(cost.min(initial=np.inf)) ** (1 / POWER), 1.0)
-            more = [
-                w.and_whole_degrees(slot, n, share * slot.leave_gmm)
-                for w, slot, n in zip(ways, self.slots, counts, strict=True)
-            ]
-            if math.prod(map(len, more)) <= MAX_COMBINATIONS:
-                ways = more
-                shares, cost = self._weighed(ways)
-            else:
-                self.slots[0].work.exhausted = True
-        return list(_fillings(ways, shares, cost, BEST))
+    @property
+    def least_possible(self) -> float:
+        """No filling takes less effort than this [min]."""
+        return min(self.branching.floor, math.inf if self.best is None else self.best.effort)
 
-    def least(self) -> list[JointChoice]:
-        """Of all ways with any number of pieces, the combination of least cost."""
-        ways = [slot.all_ways(self.fewest) for slot in self.slots]
-        return list(_fillings(ways, *self._weighed(ways), 1))
+    def solve(self, supposed: Sequence[float] = SUPPOSED) -> None:
+        """Explore all levels, and polish what was found; ``supposed``: see rule 3."""
+        levels = sorted(
+            (
+                (sum(p.least_handling(s) for p, s in zip(self.places, shapes, strict=True)), shapes)
+                for shapes in self._shapes()
+            ),
+            key=lambda level: level[0],
+        )
+        for share in supposed:
+            self.branching.floor = math.inf
+            self.branching.ceiling = self.effort.expected(levels[0][0], share, self.penalty)
+            for handling, shapes in levels:
+                self._look(shapes, handling)
+            for handling, shapes in levels:
+                self._explore(shapes, handling)
+            if self.best is not None and self.best.effort <= self.branching.ceiling:
+                break  # what was cut off at the ceiling takes longer
+        polish(self.branching)
 
-    def _weighed(self, chosen: Sequence[CandidateArrays]) -> tuple[Floats, Floats]:
-        """The shares of the limits, an axis for the limits and one per place, and what a combination costs.
+    def _shapes(self) -> list[tuple[Shape, ...]]:
+        return list(product(*(place.shapes for place in self.places)))
 
-        The cost is the sum of the shares' POWER: nearly the largest share, but never blind to the others. What is
-        accepted costs less than anything that is not; what the shelves forbid costs infinitely much.
-        """
-        static, moment = np.array(self.unbalance.static), np.array(self.unbalance.moment)
-        for slot, ways in zip(self.slots, chosen, strict=True):
-            static = np.add.outer(static, ways.vectors)
-            moment = np.add.outer(moment, ways.vectors * slot.place.position_mm)
-        shares = self.evaluator.shares(static, moment)
-        counted = np.concatenate([shares, self._off_halves(chosen)]) if self.halves else shares
-        cost = _to_the_power(counted).sum(axis=0) + OUTSIDE * (shares.max(axis=0) > WITHIN)
-        return shares, np.where(self._on_hand(chosen), cost, np.inf) if self.shared else cost
+    def _look(self, shapes: tuple[Shape, ...], handling: float) -> None:
+        """Try the nearest few fillings of a level, so that none is explored without an incumbent."""
+        if self.effort.expected(handling, self.most, self.penalty) < self.branching.goal:
+            parts, _ = self._parts(shapes, handling)
+            if all(len(part) for part in parts):
+                seeds = [
+                    self._nearest(p, s, part, SEEDS[s.blocks > 1])
+                    for p, (s, part) in enumerate(zip(shapes, parts, strict=True))
+                ]
+                level = Level(self.judged, self.places, shapes)
+                self.branching.look(level, *self._nodes(level, seeds))
 
-    def _off_halves(self, chosen: Sequence[CandidateArrays]) -> Floats:
-        """How far each place is from its half, in shares of the static limit."""
-        off = [np.abs(slot.target - ways.vectors) for slot, ways in zip(self.slots, chosen, strict=True)]
-        return np.stack(np.meshgrid(*off, indexing="ij")) / self.evaluator.limits.static_gmm
-
-    def _on_hand(self, chosen: Sequence[CandidateArrays]) -> NDArray[np.bool_]:
-        allowed = np.ones([len(ways) for ways in chosen], dtype=bool)
-        a, b = (ways.taken(list(self.shared)) for ways in chosen)
-        most = a.max(axis=0, initial=0) + b.max(axis=0, initial=0)
-        for k, on_hand in enumerate(self.shared.values()):
-            if most[k] > on_hand:
-                allowed &= a[:, k, None] + b[None, :, k] <= on_hand
-        return allowed
-
-
-def _to_the_power(shares: Floats) -> Floats:
-    """Shares to the fourth, POWER: squared twice, for numpy's own power takes ten times as long."""
-    square = shares * shares
-    return square * square
-
-
-def _fillings(chosen: Sequence[CandidateArrays], shares: Floats, cost: Floats, most: int) -> Iterator[JointChoice]:
-    """The combinations of least cost, then mass, different in their weights: so many at most, if near."""
-    enough = np.inf
-    for more in reversed(range(most)):
-        least = float(cost.min(initial=np.inf))
-        if not math.isfinite(least):
+    def _explore(self, shapes: tuple[Shape, ...], handling: float) -> None:
+        """Search a level, if it can beat the incumbent."""
+        branching, bound = self.branching, self.effort.expected(handling, self.most, self.penalty)
+        if bound >= branching.goal or branching.budget.exhausted:
+            branching.floor = min(branching.floor, bound)
             return
-        tied = (cost <= least * (1 + SAME_SHARE) + SAME_SHARE**POWER).nonzero()
-        first = _lightest(chosen, tied) if len(tied[0]) > 1 else 0
-        at = tuple(int(axis[first]) for axis in tied)
-        limit_ratio = max(float(share[at]) for share in shares)
-        if limit_ratio > enough:
+        parts, complete = self._parts(shapes, handling)
+        if not complete:
+            branching.floor = min(branching.floor, bound)
+        if not all(len(part) for part in parts):
             return
-        enough = NEAR * limit_ratio + SAME_SHARE
-        yield JointChoice(tuple(ways[i].units for ways, i in zip(chosen, at, strict=True)), limit_ratio)
-        if not more:
-            return
-        same = [ways.same_weights(i) for ways, i in zip(chosen, at, strict=True)]
-        cost = np.where(reduce(np.logical_and.outer, same), np.inf, cost)
+        parts = self._worth(shapes, parts)
+        if math.prod(map(len, parts)) > MOST_NODES:
+            branching.floor = min(branching.floor, bound)
+            parts = self.fewer(shapes, parts)
+        if all(len(part) for part in parts):
+            level = Level(self.judged, self.places, shapes)
+            branching.search(level, *self._nodes(level, parts))
 
+    def _parts(self, shapes: tuple[Shape, ...], handling: float) -> tuple[list[Combinations], bool]:
+        """What each place may take, and whether that is all."""
+        needed = self.effort.needed(handling, self.branching.goal, self.penalty)
+        found = [
+            ShapeCandidates(place, shape, self.branching.budget).within(self._room(p, needed))
+            for p, (place, shape) in enumerate(zip(self.places, shapes, strict=True))
+        ]
+        return [part for part, _ in found], all(complete for _, complete in found)
 
-def _lightest(chosen: Sequence[CandidateArrays], tied: Sequence[Ints]) -> int:
-    """Which of some combinations weighs least; the first, if several do."""
-    mass = sum(ways.masses[i] for ways, i in zip(chosen, tied, strict=True))
-    return int(np.round(mass, 6).argmin())
+    def _nodes(self, level: Level, parts: Sequence[Combinations]) -> tuple[Nodes, Roots]:
+        """Every combination of the places' combinations that the shelves have, with penalties and far bounds."""
+        nodes, roots = together(parts, [p.towards for p in self.places])
+        penalty = self.penalty + self.effort.excess_min_per_g * np.maximum(roots.mass - self.asked_g, 0.0)
+        self.branching.budget.spend(len(nodes))
+        bound = np.log(np.minimum(level.far_bound(nodes), self.most))
+        nodes = replace(nodes, penalty=penalty, log_bound=bound)
+        return nodes[np.flatnonzero((roots.usage <= self.on_hand).all(axis=1))], roots
 
+    def room_within(self, p: int, ratio: float) -> float:
+        """How far a place may stay from its exact correction [g·mm] if so much of every limit may be left."""
+        seen, limit = self._seen(p)
+        return limit * ratio / abs(float(seen @ self.places[p].errors.gain))
 
-def _shared_shelves(places: Sequence[Place]) -> dict[str, int]:
-    """What is on hand of the weights that both places could take and that may run out, by sku."""
-    if len(places) < 2:
-        return {}
-    counted, others = ({i.sku: i for i in place.items if i.on_hand is not None} for place in places)
-    return {
-        sku: item.on_hand
-        for sku, item in counted.items()
-        if sku in others and item.on_hand is not None and item.on_hand < sum(_most_taken(item, p) for p in places)
-    }
+    def _seen(self, p: int) -> tuple[Floats, float]:
+        """A quantity that the other place can't change, (c,), and what the limits allow of it."""
+        limits = self.judged.limits
+        if len(self.judged.before) == 2 and len(self.places) == 2:
+            other = self.places[1 - p].errors.gain
+            seen = np.array([other[1], -other[0]])
+            return seen, float(np.abs(seen) @ limits[:2])
+        # Of the sum each of two places makes up for its own half.
+        return np.ones(len(self.judged.before)), float(limits[-1])
 
+    def _room(self, p: int, needed: float) -> float:
+        """How far a place may stay from its exact correction [g·mm] if the check spin passes so often at least."""
+        (seen, limit), judged, gain = self._seen(p), self.judged, self.places[p].errors.gain
+        variance = float(seen @ judged.machine_and_floor @ seen) / 2
+        if needed < SUPPOSED[0]:
+            for i, q in enumerate(self.places):
+                variance += float(seen @ (q.errors.proper + q.errors.wobble) @ seen) * self._largest(i) ** 2
+        inside = limit - normal_quantile(min(needed, 1.0)) * math.sqrt(variance)
+        return max(inside, 0.0) / abs(float(seen @ gain))
 
-def _most_taken(item: ClipOn | Strip, place: Place) -> int:
-    """More pieces, or segments, than this a place can't take."""
-    return place.max_pieces * (item.max_segments if isinstance(item, Strip) else 1)
+    def _nearest(self, p: int, shape: Shape, part: Combinations, count: int) -> Combinations:
+        """So many of the least handling and distance."""
+        if len(part) <= count:
+            return part
+        off = self.places[p].distance(shape, part) / float(self.judged.limits.max())
+        return part[np.sort(np.argsort(part.handling + off, kind="stable")[:count])]
+
+    def _worth(self, shapes: tuple[Shape, ...], parts: Sequence[Combinations]) -> list[Combinations]:
+        """Those that can still reach the goal beside the cheapest of the other places."""
+        cheapest = [float(part.handling.min()) for part in parts]
+        kept = []
+        for p, part in enumerate(parts):
+            handling = part.handling + sum(cheapest) - cheapest[p]
+            costs, which = np.unique(handling, return_inverse=True)
+            needed = [self.effort.needed(h, self.branching.goal, self.penalty) for h in costs.tolist()]
+            room = np.array([self._room(p, n) if n <= self.most else -1.0 for n in needed])
+            kept.append(part[self.places[p].distance(shapes[p], part) <= room[which]])
+        return kept
+
+    def fewer(self, shapes: tuple[Shape, ...], parts: Sequence[Combinations]) -> list[Combinations]:
+        """As many as fit in memory together."""
+        kept = list(parts)
+        while math.prod(map(len, kept)) > MOST_NODES:
+            p = max(range(len(kept)), key=lambda i: len(kept[i]))
+            kept[p] = self._nearest(p, shapes[p], kept[p], len(kept[p]) // 2)
+        return kept

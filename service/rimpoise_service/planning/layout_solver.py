@@ -1,9 +1,10 @@
-"""One arrangement made into a layout: its pieces, checked anew, judged, with chance and price."""
+"""One arrangement made into a layout: its joint choice, its pieces checked afresh, its effort and chance."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 
 from ..messages.message import Message, message
@@ -11,130 +12,213 @@ from ..physics.unbalance import Unbalance, wrap_deg
 from ..search.blocks import FittedWeight
 from ..search.branch_and_bound import WorkBudget
 from .arrangements import Arrangement, unmet_wishes
-from .joint_solver import JointChoice, fill
-from .models import Layout, Piece, PlanRequest
-from .pass_probability import pass_chance_pct
+from .branching import proven_gap
+from .candidates import STRIP_LIMIT
+from .context import PlanContext
+from .effort import LEAST_PROBABILITY, EffortParts
+from .joint_model import Floats, Ints
+from .joint_solver import SUPPOSED, JointSolver
+from .layout_probability import layout_probability
+from .layout_problem import LayoutProblem
+from .least_ratio import least_ratio
+from .models import Layout, Piece
+from .nodes import Level
 from .places import Place
 from .sensitivity import most_sensitive
-from .tolerance_check import ToleranceEvaluator
-from .verification import PlanFault, unbalance_left, verify
+from .tolerance_check import WITHIN
+from .verification import PlanFault, agree, unbalance_left, verify
 
-AGREEMENT = 1e-6
-"""How far the search and the check may differ, in shares of the limits: floating point, no more."""
+HALF = 0.5
+"""A layout that passes less often than this may have strips that keep no direction."""
+
+
+@dataclass(frozen=True)
+class Filling:
+    """What the search found: level, blocks and directions [rad]; what is left, in limits; fitting and marks [min].
+
+    probability: to first order; gap: how much less effort [min] another filling might take.
+    """
+
+    level: Level
+    block: Ints
+    angle: Floats
+    limit_ratio: float
+    handling: float
+    gap: float
+    probability: float | None = None
+
+    @property
+    def fit_min(self) -> float:
+        """Fitting the weights, marks left out [min]."""
+        total = 0.0
+        for k, p in enumerate(self.level.place_of):
+            place, pieces = self.level.places[p], int(self.level.blocks[p].pieces[self.block[k]])
+            per = place.effort
+            total += pieces * per.clip_on_min if place.clip_ons else pieces * per.strip_min + per.clean_min
+        return total
+
+    def weights(self, frame: float) -> list[list[FittedWeight]]:
+        """Of each place, turned back by the frame [rad], clockwise."""
+        found: list[list[FittedWeight]] = [[] for _ in self.level.places]
+        for k, p in enumerate(self.level.place_of):
+            block_set = self.level.places[p].block_set(self.level.shapes[p])
+            found[p] += block_set.units(int(self.block[k]), float(self.angle[k]) + frame)
+        return [sorted(weights, key=lambda w: wrap_deg(math.degrees(w.angle))) for weights in found]
 
 
 def solve(
-    request: PlanRequest,
-    unbalance: Unbalance,
-    arrangement: Arrangement,
-    evaluator: ToleranceEvaluator,
-    work: WorkBudget,
+    context: PlanContext, arrangement: Arrangement, budget: WorkBudget, supposed: Sequence[float] = SUPPOSED
 ) -> Layout | None:
-    """The best pieces for one arrangement, within so much work; None if nothing helps.
+    """The layout of least effort for one arrangement, within so much work; None if nothing passes so often.
 
-    Raises verification.PlanFault if they fail the check.
+    supposed: how often it is supposed to pass, one after the other. Raises verification.PlanFault if its pieces
+    fail the check.
     """
-    before = evaluator.limit_ratio(unbalance)
-    fillings = [
-        (filling, _pieces(arrangement.places, filling))
-        for filling in fill(arrangement, unbalance, evaluator, work)
-        if any(filling.units) and filling.limit_ratio < before
-    ]
-    if not fillings:
+    problem = LayoutProblem(context, arrangement)
+    solver = problem.solver(budget)
+    solver.solve(supposed)
+    if solver.best is None or solver.best.probability < HALF:
+        freer = problem.solver(budget, any_direction=True)
+        if any(p.any_direction for p in freer.places):
+            freer.solve(supposed)
+            if freer.best is not None and (solver.best is None or freer.best.effort < solver.best.effort):
+                solver = freer
+    filling = found_filling(solver)
+    return None if filling is None else _layout(problem, filling, budget)
+
+
+def solve_least_bad(context: PlanContext, arrangement: Arrangement, budget: WorkBudget) -> Layout | None:
+    """The layout that leaves the least share of the limits; None if nothing leaves less than no weight at all."""
+    problem = LayoutProblem(context, arrangement)
+    filling = _least_bad(problem.solver(budget), budget)
+    return None if filling is None else _layout(problem, filling, budget)
+
+
+def found_filling(solver: JointSolver) -> Filling | None:
+    """The filling of least effort, if it passes once in a hundred times and leaves less than before."""
+    best = solver.best
+    if best is None:
         return None
-    chances = [_chance(request, unbalance, pieces, evaluator) for _, pieces in fillings]
-    chosen = max(range(len(fillings)), key=lambda i: chances[i])
-    filling, pieces = fillings[chosen]
-    left = _checked(request, arrangement, filling, pieces, evaluator)
-    places, seen = [p.place for p in pieces], [p.place for p in pieces if not p.hidden]
-    wishes = unmet_wishes(request.preferences, seen, places)
-    residual, limit_ratio = evaluator.residual(left), evaluator.limit_ratio(left)
+    left = best.level.residual(best.level.columns("size", best.block[None]), best.angle[None])
+    ratio = float(solver.judged.ratios(left).max())
+    if ratio >= float(solver.judged.ratios(solver.judged.before).max()):
+        return None
+    gap = best.effort - solver.least_possible
+    return Filling(best.level, best.block, best.angle, ratio * WITHIN, best.handling, gap, best.probability)
+
+
+def _least_bad(solver: JointSolver, budget: WorkBudget) -> Filling | None:
+    """What leaves the least share of the limits, where nothing passes even once in a hundred times."""
+    found = least_ratio(solver, budget)
+    if found is None:
+        return None
+    return Filling(found.level, found.block, found.angle, found.ratio * WITHIN, found.handling, math.inf)
+
+
+def _layout(problem: LayoutProblem, filling: Filling, budget: WorkBudget) -> Layout:
+    context, arrangement = problem.context, problem.arrangement
+    weights = filling.weights(problem.frame)
+    pairs = zip(arrangement.places, weights, strict=True)
+    pieces = tuple(_piece(place, weight) for place, of_place in pairs for weight in of_place)
+    left = _checked(context, arrangement, filling, pieces)
+    wishes = unmet_wishes(
+        context.request.preferences, [p.place for p in pieces if not p.hidden], [p.place for p in pieces]
+    )
+    p = layout_probability(context, context.evaluator, problem.required, pieces, filling.probability)
+    told = (
+        p
+        if context.told == context.evaluator
+        else layout_probability(context, context.told, problem.required, pieces)
+    )
+    parts = _parts(problem, filling, p, len(wishes), sum(piece.mass_g for piece in pieces))
+    residual, ratio = context.evaluator.residual(left), context.evaluator.limit_ratio(left)
     return Layout(
         name=arrangement.name,
-        required=arrangement.required(unbalance),
+        required=problem.required,
         pieces=pieces,
         residual=residual,
-        within_acceptance=evaluator.accepts(limit_ratio),
-        limit_ratio=limit_ratio,
-        largest_residual_g=evaluator.largest_g(residual),
-        pass_chance_pct=chances[chosen],
-        price=_price(filling),
+        within_acceptance=context.evaluator.accepts(ratio),
+        limit_ratio=ratio,
+        largest_residual_g=context.evaluator.largest_g(residual),
+        probability=p,
+        pass_chance_pct=100 * told,
+        effort_parts=parts,
+        least_possible_min=max(parts.total - filling.gap, 0.0),
+        proven_optimal=filling.gap <= proven_gap(parts.total),
+        price=_price([w for of_place in weights for w in of_place]),
         unmet_wishes=len(wishes),
-        notes=(*wishes, *_notes(chances[chosen] - chances[0] if chosen else None, work)),
-        sensitivity=most_sensitive(left, [p.unbalance for p in pieces], evaluator),
+        notes=(*wishes, *_notes(problem, pieces, budget)),
+        sensitivity=most_sensitive(left, [piece.unbalance for piece in pieces], context.evaluator),
     )
 
 
-def _notes(gained: float | None, work: WorkBudget) -> Iterator[Message]:
-    """Of a choice that passes more often than the one that leaves least [points], and of a search cut off."""
-    if gained is not None:
-        yield message("passes_more_often", more=gained)
-    if work.exhausted:
-        yield message("search_cut_short")
+def _parts(problem: LayoutProblem, filling: Filling, p: float, wishes: int, mass_g: float) -> EffortParts:
+    effort, p = problem.context.effort, max(p, LEAST_PROBABILITY)
+    beyond = max(mass_g - sum(v.mass_g for v in problem.required), 0.0)
+    return EffortParts(
+        fit_min=filling.fit_min,
+        marks_min=filling.handling - filling.fit_min,
+        failing_min=(1 - p) * (filling.handling + effort.respin_min) / p,
+        wishes_min=wishes * effort.wish_min,
+        excess_min=beyond * effort.excess_min_per_g + problem.geometry_g * effort.geometry_min_per_g,
+    )
+
+
+def _notes(problem: LayoutProblem, pieces: Sequence[Piece], budget: WorkBudget) -> list[Message]:
+    """What is unusual about the pieces, and whether the search was cut short."""
+    towards = {v.plane.name: v.angle_deg for v in problem.required}
+    far = [
+        p
+        for p in pieces
+        if p.style == "adhesive"
+        and abs(math.remainder(p.angle_deg - towards[p.place], 360.0)) > math.degrees(STRIP_LIMIT) + 1e-6
+    ]
+    found = [message("strip_far_from_correction", place=p.place, angle_deg=p.angle_deg) for p in far]
+    return found + [message("search_cut_short")] * budget.exhausted
 
 
 def _checked(
-    request: PlanRequest,
-    arrangement: Arrangement,
-    filling: JointChoice,
-    pieces: Sequence[Piece],
-    evaluator: ToleranceEvaluator,
+    context: PlanContext, arrangement: Arrangement, filling: Filling, pieces: Sequence[Piece]
 ) -> Unbalance:
     """What the pieces leave. Raises verification.PlanFault if the check faults them or the search."""
-    verify(request, pieces)
-    left = unbalance_left(request, pieces)
-    limit_ratio = evaluator.limit_ratio(left)
-    if not math.isclose(limit_ratio, filling.limit_ratio, rel_tol=AGREEMENT, abs_tol=AGREEMENT):
+    verify(context.request, pieces)
+    left = unbalance_left(context.request, pieces)
+    ratio = context.evaluator.limit_ratio(left)
+    if not agree(ratio, filling.limit_ratio, context.unbalance, pieces, context.evaluator):
         raise PlanFault(
-            f"{arrangement.name}: the search leaves {filling.limit_ratio} of the limits, the check {limit_ratio}"
+            f"{arrangement.name}: the search leaves {filling.limit_ratio} of the limits, the check {ratio}"
         )
     return left
 
 
-def _chance(
-    request: PlanRequest, unbalance: Unbalance, pieces: Sequence[Piece], evaluator: ToleranceEvaluator
-) -> float:
-    fitted = [p.unbalance for p in pieces]
-    return pass_chance_pct(sum(fitted, unbalance), fitted, evaluator, request.spread)
-
-
-def _pieces(places: Sequence[Place], filling: JointChoice) -> tuple[Piece, ...]:
-    """Inboard first, then clockwise."""
-    return tuple(
-        _piece(place, unit)
-        for place, units in zip(places, filling.units, strict=True)
-        for unit in sorted(units, key=lambda u: wrap_deg(math.degrees(u.angle)))
-    )
-
-
-def _piece(place: Place, unit: FittedWeight) -> Piece:
-    angle, arc = wrap_deg(math.degrees(unit.angle)), math.degrees(2 * unit.half_arc)
+def _piece(place: Place, weight: FittedWeight) -> Piece:
+    angle, arc = wrap_deg(math.degrees(weight.angle)), math.degrees(2 * weight.half_arc)
     return Piece(
         place=place.name,
         side=place.side,
         style=place.style,
-        sku=unit.item.sku,
-        label=unit.item.label,
-        material=unit.item.material,
-        mass_g=unit.mass_g,
-        segments=unit.segments,
+        sku=weight.item.sku,
+        label=weight.item.label,
+        material=weight.item.material,
+        mass_g=weight.mass_g,
+        segments=weight.segments,
         position_mm=place.position_mm,
-        radius_mm=unit.radius_mm,
-        effective_gmm=unit.size,
+        radius_mm=weight.radius_mm,
+        effective_gmm=weight.size,
         angle_deg=angle,
-        window=unit.window,
+        window=weight.window,
         arc_deg=arc,
-        length_mm=unit.length_mm,
+        length_mm=weight.length_mm,
         hidden=place.hides(angle, arc),
-        location=unit.item.location,
+        location=weight.item.location,
     )
 
 
-def _price(filling: JointChoice) -> Decimal | None:
+def _price(weights: Sequence[FittedWeight]) -> Decimal | None:
     """The sum of all unit prices; None if any is missing."""
     total = Decimal(0)
-    for unit in (u for units in filling.units for u in units):
-        if unit.item.unit_price is None:
+    for weight in weights:
+        if weight.item.unit_price is None:
             return None
-        total += unit.item.unit_price * (unit.segments or 1)
+        total += weight.item.unit_price * (weight.segments or 1)
     return total

@@ -15,8 +15,9 @@ from ..physics.planes import PlaneVector
 from ..physics.readings import Reading
 from ..physics.unbalance import Unbalance, clock, polar
 from .acceptance import Criterion
-from .pass_probability import Spread
+from .effort import Effort, EffortParts
 from .sensitivity import Sensitivity
+from .spread import Spread
 from .tolerance_check import Residual, ToleranceEvaluator
 
 Style = Literal["clip_on", "adhesive"]
@@ -26,16 +27,26 @@ STYLES: tuple[Style, Style] = ("clip_on", "adhesive")
 
 
 @dataclass(frozen=True, slots=True)
+class CauseFirst:
+    """Over this, in a plane (None: no such mark) or in all, a cause is looked for before fitting [g]."""
+
+    plane_g: float | None
+    total_g: float
+
+
+@dataclass(frozen=True, slots=True)
 class Preferences:
     """What the customer and the technician want.
 
-    styles: those allowed; correction ``static`` asks for the static sum alone; max_pieces_per_plane 1 to 4.
+    styles: those allowed; correction ``static`` asks for the static sum alone; max_pieces_per_plane 1 to 4;
+    cause_first_g: from where on a cause is looked for first [g], None: by the vehicle's class.
     """
 
     appearance: Appearance = "no_preference"
     styles: tuple[Style, ...] = STYLES
     correction: Literal["dynamic", "static"] = "dynamic"
     max_pieces_per_plane: int = 2
+    cause_first_g: CauseFirst | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +63,7 @@ class PlanRequest:
     preferences: Preferences = field(default_factory=Preferences)
     acceptance: Criterion | None = None
     spread: Spread = field(default_factory=Spread)
+    effort: Effort = field(default_factory=Effort)
     inspection: tuple[str, ...] = ()
     reference: str | None = None
     dialect: Dialect | None = None
@@ -98,12 +110,29 @@ class Piece:
 
 
 @dataclass(frozen=True, slots=True)
+class Lever:
+    """What would make a layout pass more often: as a message, the chance then [%] and the effort then [min]."""
+
+    said: Message
+    pass_chance_pct: float
+    effort_min: float
+
+    @property
+    def code(self) -> str:
+        """The message's."""
+        return self.said.code
+
+
+@dataclass(frozen=True, slots=True)
 class Layout:
     """Pieces that could be fitted, and what they would leave.
 
-    required: the exact correction at this layout's planes. excess: the largest share of a limit that is left;
-    largest_residual_g: the largest of the judged residuals [g]. unmet_wishes: how many; notes: those in words, and
-    the like. sensitivity: which piece matters most.
+    required: the exact correction at this layout's planes. limit_ratio: the largest share of a limit that is left;
+    largest_residual_g: the largest of the judged residuals [g]. probability: to pass the check spin, judged as the
+    effort is; pass_chance_pct: the same as it is told, static where the reading is. effort_parts [min]; no
+    filling of this layout takes less than least_possible_min [min]; proven_optimal: the gap to it is as good as
+    none. unmet_wishes: how many; notes: those in words, and the like. sensitivity: which piece matters most;
+    levers: what would make it pass more often.
     """
 
     name: str
@@ -113,11 +142,21 @@ class Layout:
     within_acceptance: bool
     limit_ratio: float
     largest_residual_g: float
+    probability: float
     pass_chance_pct: float
+    effort_parts: EffortParts
+    least_possible_min: float
+    proven_optimal: bool
     price: Decimal | None
     unmet_wishes: int = 0
     notes: tuple[Message, ...] = ()
     sensitivity: Sensitivity | None = None
+    levers: tuple[Lever, ...] = ()
+
+    @property
+    def effort_min(self) -> float:
+        """Expected minutes until the check spin passes [min]."""
+        return self.effort_parts.total
 
     @property
     def total_mass_g(self) -> float:
@@ -143,6 +182,7 @@ class Decision(StrEnum):
 
     FIT = "fit"
     ALREADY_WITHIN = "already_within"
+    FIND_CAUSE_FIRST = "find_cause_first"
     BEST_EFFORT = "best_effort"
     REPAIR_FIRST = "repair_first"
     NONE_POSSIBLE = "none_possible"
@@ -159,6 +199,10 @@ class Plan:
     decision: Decision
     acceptance: Criterion
     spread: Spread
+    effort: Effort
+    headline: Message
+    reasons: tuple[Message, ...] = ()
+    required: tuple[PlaneVector, ...] = ()
     evaluator: ToleranceEvaluator | None = None
     before: Residual | None = None
     layouts: tuple[Layout, ...] = ()
@@ -170,5 +214,11 @@ class Plan:
 
     @property
     def recommended(self) -> Layout | None:
-        """The best layout, if there is any."""
-        return self.layouts[0] if self.layouts else None
+        """The best layout; None where there is none, or a cause is to be found first."""
+        held = self.decision is Decision.FIND_CAUSE_FIRST
+        return self.layouts[0] if self.layouts and not held else None
+
+    @property
+    def alternatives(self) -> tuple[Layout, ...]:
+        """All layouts but the recommended one."""
+        return self.layouts if self.recommended is None else self.layouts[1:]

@@ -1,159 +1,199 @@
-"""The chance that the first check spin passes, with human hands and a real machine.
+"""The probability that a residual, with all its errors, is read within every limit.
 
-Model. Every piece lands with independent normal errors of angle, axial position and mass; the machine
-adds to each reading plane an independent normal error in each of its two components. To first order in
-the errors the residual at the reading planes is then a normal vector about the planned residual, of four
-dimensions (two if only the static sum is read) however many pieces there are.
+Notation. Judged planes 1 … c (two; one where the static sum alone is judged); m, shape (c,): the planned
+residual there as complex vectors [g·mm]; Σ, shape (2 c, 2 c): covariance of its real parts, then its imaginary
+parts [g²·mm²]; K: the residuals within all limits, a disc for each plane and one for their sum.
 
-Method. Every limit is a disc, so along any straight line through the planned residual what passes is one
-interval, from a quadratic, and its share of the line is known in closed form: the distance from the middle is
-chi-distributed. The mean over a fixed low-discrepancy set of lines is the chance; the same set every time.
-In two dimensions the lines are evenly spaced, in four they are Hammersley's points (J. M. Hammersley, *Monte
-Carlo Methods for Solving Multivariable Problems*, 1960) turned into directions by Hopf's map.
+1. Errors are taken to first order here (``told_chance`` knows the rest), so the residual that is read is normal
+   about m, and P(m) = Pr(m + √Σ·z in K).
+2. Every limit is a disc, so along a line through m what passes is one interval, from a quadratic, and its share
+   of the line is known in closed form: the distance from m is chi-distributed with 2 c degrees of freedom. P is
+   the mean over a fixed set of lines.
+3. K is convex, so log P is concave in m (A. Prékopa, Acta Sci. Math. 34 (1973) 335–343): a tangent of log P at
+   one residual bounds P at all others. Gradient and Hessian are moments of z over K (Stein's identity), in closed
+   form along each line as well.
+4. K is symmetric about 0, so P is largest at m = 0, and larger still for a smaller Σ (T. W. Anderson,
+   Proc. Am. Math. Soc. 6 (1955) 170–176).
+
+The lines of four dimensions are a rank-1 lattice (I. H. Sloan, S. Joe, *Lattice Methods for Multiple
+Integration*, 1994) turned into directions by Hopf's map, and their mirror images, so that a mirrored wheel has the
+same probability; those of two dimensions are evenly spaced. The same lines every time.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ..physics.unbalance import Unbalance
-from .tolerance_check import WITHIN, ToleranceEvaluator
-
 Floats = NDArray[np.float64]
+Complexes = NDArray[np.complex128]
 
-LINES = 1024
-"""Lines looked along; the chance is then right to a third of a percentage point (a test measures it)."""
-
-
-SINGULAR, NO_SPREAD_GMM = 1e-12, 1e-6
-"""Variance added in every direction, as a share of all there is, and the least standard deviation [g·mm]."""
+LEAST = 1e-12
+"""What a probability is at the least, so that its logarithm has a slope."""
 
 FAR = 37.0
 """Standard deviations beyond which nothing is left that a double can hold."""
 
 
-@dataclass(frozen=True, slots=True)
-class Spread:
-    """Standard deviations of what hands and machine do (common practice, no source).
+@dataclass(frozen=True)
+class Quadrature:
+    """Lines to integrate along: unit vectors, (2 c, N).
 
-    angle_sd_deg [deg], position_sd_mm axial [mm], mass_sd_pct [%], machine_sd_g per component [g].
+    P is right to ``share`` of what does not pass, and ``least`` (a test measures it).
     """
 
-    angle_sd_deg: float = 2.0
-    position_sd_mm: float = 1.5
-    mass_sd_pct: float = 2.0
-    machine_sd_g: float = 1.0
+    directions: Floats
+    share: float
+    least: float
+
+    @property
+    def count(self) -> int:
+        """How many lines."""
+        return int(self.directions.shape[1])
+
+    def error(self, p: Floats) -> Floats:
+        """How far P may be off."""
+        return self.share * (1 - np.minimum(p, 1.0)) + self.least
 
 
-def _radical_inverse(base: int) -> Floats:
-    """The van der Corput sequence, shape (LINES,), in [0, 1)."""
-    rest, digit, values = np.arange(LINES), 1.0, np.zeros(LINES)
-    while rest.any():
-        digit /= base
-        values += digit * (rest % base)
-        rest //= base
-    return values
+def _lattice_lines(points: int, second: int, third: int, share: float, least: float) -> Quadrature:
+    """Lines of four dimensions: (Re 1, Re 2, Im 1, Im 2) of a lattice's points and of their mirror images."""
+    i = np.arange(points)
+    even, one, two = (i + 0.5) / points, 2 * np.pi * (i * second / points), 2 * np.pi * (i * third / points)
+    first, other = np.sqrt(even) * np.exp(1j * (one + np.pi)), np.sqrt(1 - even) * np.exp(1j * (two + np.pi))
+    half = np.stack([first.real, other.real, first.imag, other.imag])
+    mirrored = half * np.array([[1.0], [1.0], [-1.0], [-1.0]])
+    return Quadrature(np.concatenate([half, mirrored], axis=1), share, least)
 
 
-def _four_dimensional_lines() -> Floats:
-    even, by_two, by_three = ((np.arange(LINES) + 0.5) / LINES, _radical_inverse(2), _radical_inverse(3))
-    first, second = 2 * np.pi * by_two, 2 * np.pi * by_three
-    inner, outer = np.sqrt(even), np.sqrt(1 - even)
-    return np.stack([inner * np.cos(first), inner * np.sin(first), outer * np.cos(second), outer * np.sin(second)])
+def _even_lines(count: int, share: float, least: float) -> Quadrature:
+    """Lines of two dimensions."""
+    angle = np.pi * (np.arange(count) + 0.5) / count
+    return Quadrature(np.stack([np.cos(angle), np.sin(angle)]), share, least)
 
 
-def _two_dimensional_lines() -> Floats:
-    half_turn = np.pi * np.arange(LINES) / LINES
-    return np.stack([np.cos(half_turn), np.sin(half_turn)])
+FINE = {4: _lattice_lines(3072, 655, 3029, 2e-3, 4e-5), 2: _even_lines(128, 3e-3, 5e-5)}
+"""What P is, by its dimension."""
 
-
-DIRECTIONS = {2: _two_dimensional_lines(), 4: _four_dimensional_lines()}
-"""Unit vectors by dimension, shape (dimension, LINES)."""
-
+COARSE = {4: _lattice_lines(128, 57, 81, 1.8e-2, 3e-4), 2: _even_lines(32, 1.2e-2, 3e-4)}
+"""For looking ahead."""
 
 DISCS = {2: np.eye(2), 4: np.kron(np.eye(2), [[1, 0], [0, 1], [1, 1]])}
 """From the residual's components to those of what is judged: itself, or both planes and their sum."""
 
 
-def pass_chance_pct(
-    unbalance: Unbalance, pieces: Sequence[Unbalance], evaluator: ToleranceEvaluator, spread: Spread
-) -> float:
-    """The chance [%] that what is left, planned as ``unbalance``, is read within the limits.
+@dataclass(frozen=True, slots=True)
+class Moments:
+    """P of several residuals, shape (n,), and the gradient (n, 2 c) and Hessian (n, 2 c, 2 c) of log P there."""
 
-    pieces: what each fitted weight adds, for their errors.
+    probability: Floats
+    gradient: Floats
+    hessian: Floats | None
+
+
+def components(residual: Complexes) -> Floats:
+    """Real parts, then imaginary ones; shape (…, c) → (…, 2 c)."""
+    return np.concatenate([residual.real, residual.imag], axis=-1)
+
+
+def probability(residual: Complexes, root: Floats, limits: Floats, quadrature: Quadrature) -> Floats:
+    """P of several residuals, shape (n,).
+
+    residual: (n, c) [g·mm]; root: √Σ, (2 c, 2 c) or one for each [g·mm]; limits: of each plane, then of the sum,
+    (3,); or of the sum alone, (1,) [g·mm].
     """
-    planned = _components(unbalance.static, unbalance.moment, evaluator)
-    dimensions = len(planned)
-    middle = DISCS[dimensions] @ planned
-    lines = DISCS[dimensions] @ _root_of_covariance(pieces, evaluator, spread) @ DIRECTIONS[dimensions]
-    planes_gmm = () if evaluator.static_only else evaluator.limits.planes_gmm
-    radius = np.array([*planes_gmm, evaluator.limits.static_gmm]) * WITHIN
-    low, high = _chi_share(_inside(middle, lines, radius), dimensions)
-    return 100.0 * float(np.maximum(high - low, 0.0).mean())
+    low, high = _intervals(residual, root, limits, quadrature)
+    t = np.stack([low, high])
+    below, above = _chi_share(t, np.exp(-0.5 * t * t), root.shape[-1])
+    return np.asarray(0.5 * (above - below).mean(axis=1))
 
 
-def _inside(middle: Floats, lines: Floats, radius: Floats) -> Floats:
-    """From where to where each line is inside all discs, in its own measure, (2, LINES); nowhere: from inf.
+def moments(
+    residual: Complexes, root: Floats, limits: Floats, quadrature: Quadrature, *, hessian: bool = False
+) -> Moments:
+    """P of several residuals with the derivatives of log P; the arguments are those of ``probability``."""
+    low, high = _intervals(residual, root, limits, quadrature)
+    dimension, lines = root.shape[-1], quadrature.directions
+    t = np.stack([low, high])
+    bell = np.exp(-0.5 * t * t)
+    share = _chi_share(t, bell, dimension)
+    p = np.maximum(0.5 * (share[1] - share[0]).mean(axis=1), LEAST)
+    first = _first_moment(np.abs(t), bell, dimension)
+    mean_z = (first[1] - first[0]) @ lines.T / quadrature.count
+    back = np.linalg.inv(root)
+    gradient = (np.swapaxes(back, -1, -2) @ mean_z[:, :, None])[:, :, 0] / p[:, None]
+    if not hessian:
+        return Moments(p, gradient, None)
+    second = _second_moment(t, bell, dimension)
+    square = ((second[1] - second[0])[:, None, :] * lines) @ lines.T / quadrature.count
+    of_log = square / p[:, None, None] - np.eye(dimension)
+    of_log = np.swapaxes(back, -1, -2) @ of_log @ back - gradient[:, :, None] * gradient[:, None, :]
+    return Moments(p, gradient, of_log)
 
-    middle, (2 n,), and direction of the lines, (2 n, LINES): all real parts, then all imaginary ones; radius,
-    (n,) [g·mm].
+
+def shares_along(middle: Floats, along: Floats, limits: Floats) -> Floats:
+    """The share of each line that passes, (N,), each through a residual of its own.
+
+    middle: (N, 2 q) and along: (2 q, N), what is judged as real parts, then imaginary ones.
     """
-    n = len(radius)
-    x, y, dx, dy = middle[:n, None], middle[n:, None], lines[:n], lines[n:]
+    low, high = _inside(middle.T[None], along[None], limits)
+    t = np.stack([low, high])
+    below, above = _chi_share(t, np.exp(-0.5 * t * t), 4 if len(limits) > 1 else 2)
+    return np.asarray(0.5 * (above - below)[0])
+
+
+def _intervals(residual: Complexes, root: Floats, limits: Floats, quadrature: Quadrature) -> tuple[Floats, Floats]:
+    """From where to where each line through each residual is inside all limits, (n, N)."""
+    discs = DISCS[root.shape[-1]]
+    along = (discs @ root) @ quadrature.directions
+    return _inside((components(residual) @ discs.T)[:, :, None], along if along.ndim > 2 else along[None], limits)
+
+
+def _inside(middle: Floats, along: Floats, limits: Floats) -> tuple[Floats, Floats]:
+    """From where to where lines are inside all discs, in standard deviations; nowhere: twice the same place.
+
+    middle, along: (n, 2 q, N), or what broadcasts to it.
+    """
+    n = len(limits)
+    x, y, dx, dy = middle[:, :n], middle[:, n:], along[:, :n], along[:, n:]
     square = np.maximum(dx * dx + dy * dy, np.finfo(float).tiny)
-    along = x * dx + y * dy
-    discriminant = along * along - square * (x * x + y * y - radius[:, None] ** 2)
+    b, outside = x * dx + y * dy, x * x + y * y - (limits * limits)[:, None]
+    discriminant = b * b - square * outside
     half = np.sqrt(np.maximum(discriminant, 0.0))
-    enters, leaves = np.where(discriminant >= 0, -along - half, np.inf) / square, (half - along) / square
-    return np.stack([enters.max(axis=0), leaves.min(axis=0)])
+    enters, leaves = (-half - b) / square, (half - b) / square
+    if (outside > 0).any():
+        enters = np.where(discriminant >= 0, enters, np.inf)
+    high = leaves.min(axis=1)
+    low = np.minimum(enters.max(axis=1), high)
+    return np.minimum(np.maximum(low, -FAR), FAR), np.minimum(np.maximum(high, -FAR), FAR)
 
 
-def _chi_share(distance: Floats, dimensions: int) -> Floats:
-    """Half the chi distribution's share up to a distance, with its sign: what lies between it and the middle."""
-    half_square = np.minimum(np.abs(distance), FAR) ** 2 / 2
-    beyond = np.exp(-half_square) * (1 + half_square if dimensions == 4 else 1)
-    share: Floats = np.copysign(1 - beyond, distance) / 2
-    return share
+def _chi_share(t: Floats, bell: Floats, dimension: int) -> Floats:
+    """Share of the chi distribution up to |t|, with the sign of t."""
+    return np.copysign(1 - bell * (1 + 0.5 * t * t if dimension == 4 else 1.0), t)
 
 
-def _components(static: complex, moment: complex, evaluator: ToleranceEvaluator) -> list[float]:
-    """An unbalance in both planes, or the sum where that alone counts [g·mm]: real parts, then imaginary ones."""
-    if evaluator.static_only:
-        return [static.real, static.imag]
-    a, b = evaluator.planes
-    in_a = (moment - static * b.position_mm) / (a.position_mm - b.position_mm)
-    in_b = static - in_a
-    return [in_a.real, in_b.real, in_a.imag, in_b.imag]
+def _first_moment(t: Floats, bell: Floats, dimension: int) -> Floats:
+    """∫ s p(s) ds from 0 to t, where p is the density along a line; even in t, so t = |t|."""
+    normal = math.sqrt(math.pi / 2) * _erf(t, bell)
+    if dimension == 4:
+        return 0.25 * (3 * normal - (t * t * t + 3 * t) * bell)
+    return 0.5 * (normal - t * bell)
 
 
-def _root_of_covariance(pieces: Sequence[Unbalance], evaluator: ToleranceEvaluator, spread: Spread) -> Floats:
-    """A square root of the covariance of the residual's components [g·mm].
+def _second_moment(t: Floats, bell: Floats, dimension: int) -> Floats:
+    """∫ s² p(s) ds from 0 to t, with the sign of t."""
+    h = 0.5 * t * t
+    if dimension == 4:
+        return np.copysign(2 - (2 + 2 * h + h * h) * bell, t)
+    return np.copysign(1 - (1 + h) * bell, t)
 
-    One standard deviation of angle turns a piece by so much, one of mass makes it heavier, one of axial
-    position moves it: each is independent of the others.
-    """
-    turned, heavier = 1j * math.radians(spread.angle_sd_deg), spread.mass_sd_pct / 100
-    errors = [
-        _components(*error, evaluator)
-        for p in pieces
-        for error in (
-            (p.static * turned, p.moment * turned),
-            (p.static * heavier, p.moment * heavier),
-            (0j, p.static * spread.position_sd_mm),
-        )
-    ]
-    radii = [p.radius_mm for p in evaluator.planes] or [evaluator.static_radius_mm]
-    machine = [(spread.machine_sd_g * r) ** 2 for r in radii]
-    if evaluator.static_only:  # the sum of what the planes are read with
-        machine = [sum(machine)]
-    covariance = np.diag(np.array(machine * 2, dtype=float))
-    if errors:
-        covariance += np.transpose(errors) @ errors
-    # Without any spread in some direction it is singular: a millionth of the largest one makes no difference.
-    covariance += (NO_SPREAD_GMM**2 + SINGULAR * covariance.trace()) * np.eye(len(covariance))
-    return np.linalg.cholesky(covariance)
+
+def _erf(t: Floats, bell: Floats) -> Floats:
+    """erf(t/√2) for t ≥ 0, bell = exp(−t²/2): Abramowitz & Stegun 7.1.26, right to 1.5e-7."""
+    k = 1 / (1 + 0.3275911 / math.sqrt(2) * t)
+    series = ((((1.061405429 * k - 1.453152027) * k + 1.421413741) * k - 0.284496736) * k + 0.254829592) * k
+    return 1 - series * bell

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeVar
 
+import numpy as np
+
 from ..model.arcs import Arc
 from ..model.stock import ClipOn, Strip
 from ..search.block_catalogue import ASSUMED_CLIP_MM, ClipOptions, StripOptions
-from ..search.blocks import Options, TouchingBlocks, touching
+from ..search.blocks import Blocks, FittedWeight, Ints, Options
 
 Made = TypeVar("Made")
 
@@ -26,6 +28,40 @@ class _Once(dict[int, Made]):
     def __missing__(self, number: int) -> Made:
         self[number] = made = self._make(number)
         return made
+
+
+@dataclass(frozen=True)
+class BlockSet:
+    """Blocks of several options in one row: which option each is of, which of its blocks, in which free arc."""
+
+    options: Sequence[Options]
+    blocks: Blocks
+    option: Ints
+    index: Ints
+    window: Ints
+
+    @classmethod
+    def of(cls, options: Sequence[Options]) -> BlockSet:
+        """All of their blocks."""
+        counts = [len(o.runs) for o in options]
+        rows = zip(*(o.runs.columns for o in options), strict=True)
+        return cls(
+            options=options,
+            blocks=Blocks(*(np.concatenate(column) for column in rows)),
+            option=np.arange(len(options)).repeat(counts),
+            index=np.concatenate([np.arange(count) for count in counts]),
+            window=np.concatenate([o.window for o in options]),
+        )
+
+    def units(self, block: int, angle: float) -> list[FittedWeight]:
+        """The weights of a block whose vector points in a direction [rad], clockwise."""
+        option: Options = self.options[int(self.option[block])]
+        return option.units(int(self.index[block]), angle)
+
+    def usage(self, skus: Sequence[str]) -> Ints:
+        """What each block takes from each of the shelves, (n, shelves)."""
+        taken = [np.concatenate([o.usage(sku) for o in self.options]) for sku in skus]
+        return np.stack(taken, axis=1) if taken else np.empty((len(self.blocks), 0), dtype=np.intp)
 
 
 @dataclass(frozen=True)
@@ -56,9 +92,9 @@ class Circle:
         return _Once(self._options)
 
     @cached_property
-    def touching(self) -> Mapping[int, TouchingBlocks]:
-        """The runs of exactly so many weights, of all options."""
-        return _Once(lambda pieces: touching(self.options[pieces], pieces))
+    def blocks(self) -> Mapping[int, BlockSet]:
+        """The blocks of up to so many weights, of all options in one row."""
+        return _Once(lambda pieces: BlockSet.of(self.options[pieces]))
 
     def _options(self, pieces: int) -> list[Options]:
         if 1 < pieces < self.max_pieces:

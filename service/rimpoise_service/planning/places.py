@@ -102,11 +102,15 @@ def _label(style: Style, name: str, *, behind_spokes: bool) -> str:
 
 @dataclass(frozen=True, slots=True)
 class AvailablePlaces:
-    """All places of a wheel for some stock: those that can be used, those that can't, what was derived."""
+    """All places of a wheel for some stock: those that can be used, those that can't, what was derived.
+
+    warnings: what was asked for and can't apply.
+    """
 
     places: tuple[Place, ...]
     ruled_out: tuple[NoPlace, ...]
     derived: tuple[Message, ...]
+    warnings: tuple[Message, ...] = ()
 
 
 def find_places(wheel: Wheel, stock: Stock, preferences: Preferences) -> AvailablePlaces:
@@ -117,7 +121,15 @@ def find_places(wheel: Wheel, stock: Stock, preferences: Preferences) -> Availab
         places=tuple(p for p in found if isinstance(p, Place)),
         ruled_out=tuple(p for p in found if isinstance(p, NoPlace)),
         derived=tuple(surveyor.derived),
+        warnings=tuple(_not_so_many(preferences, found)),
     )
+
+
+def _not_so_many(preferences: Preferences, found: Sequence[Place | NoPlace]) -> Iterator[Message]:
+    """More pieces a plane than a flange takes were asked for."""
+    asked = preferences.max_pieces_per_plane
+    if any(isinstance(p, Place) and p.style == "clip_on" and p.max_pieces < asked for p in found):
+        yield message("two_clip_ons_at_most", asked=asked, most=MOST_CLIP_ONS)
 
 
 class _Collector:

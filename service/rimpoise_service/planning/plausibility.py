@@ -12,7 +12,7 @@ from ..messages.message import Message, message
 from ..model.geometry import flange_geometry, flange_planes, rim_of
 from ..model.reading import AtPlace, Dialled, GivenPlanes, GivenReading, MachineReading, SetToPlaces, shown_vectors
 from ..model.resolution import Flaw, Path, Resolved
-from ..model.wheel import HEAVY, SIDES, Land, Wheel
+from ..model.wheel import SIDES, Land, Wheel
 from ..physics.planes import MIN_PLANE_DISTANCE_MM, Plane, resolve_in_planes
 from ..physics.readings import Reading, Static, reading_planes, unbalance_of
 from ..physics.rim_sizes import MM_PER_INCH, Rim
@@ -35,10 +35,9 @@ from .plausibility_limits import (
     SENSOR_DEG,
     SENSOR_G,
     SIZE_DIFFERS_IN,
-    USUAL_G,
-    USUAL_OTHER_AXLE_G,
     WIDTH_DIFFERS_IN,
 )
+from .vehicle_marks import marks_of
 
 DATUM = "positions are from the wheel's mounting face, or from where the measured flanges are; write them so"
 SMALL = 1e-9
@@ -227,14 +226,9 @@ def acceptance_doubts(
     if judged and criterion.radius_mm is not None:
         limits = zip(criterion.limits(judged).planes_gmm, judged, strict=True)
         loosest = max(limit / plane.radius_mm for limit, plane in limits)
-        usual = USUAL_OTHER_AXLE_G if _other_axle(wheel) else USUAL_G[wheel.vehicle_class]
+        usual = marks_of(wheel).limit_g
         if loosest > usual:
             yield message("looser_than_trade", mass_g=loosest, usual_g=usual)
-
-
-def _other_axle(wheel: Wheel) -> bool:
-    """Whether it runs on a heavy vehicle's axle that does not steer."""
-    return wheel.vehicle_class in HEAVY and wheel.axle == "other"
 
 
 def _edges(wheel: Wheel) -> tuple[float, float] | None:

@@ -64,15 +64,3 @@ SENSOR_G, SENSOR_DEG = (15.0, 50.0), 30.0
 
 COARSE_STEP_G = 5.0
 """From this display step on, rounding is most of a reading's error; 5 g and 1/4 oz are usual [g]."""
-
-USUAL_G: dict[VehicleClass, float] = {
-    "motorcycle": 5,
-    "car": 5,
-    "light_truck": 7,
-    "van": 7,
-    "trailer": 10,
-    "heavy_truck": 30,
-    "bus": 30,
-}
-USUAL_OTHER_AXLE_G = 50.0
-"""What workshops hold in a plane, heavy vehicles' axles that do not steer apart [g]."""

@@ -20,12 +20,17 @@ from ..physics.readings import unbalance_of
 from ..physics.rim_sizes import parse_marking
 from ..physics.unbalance import PointMass, Unbalance
 from .models import Piece, PlanRequest
+from .tolerance_check import ToleranceEvaluator
 
 ANGLE_ROOM_DEG = 1e-6
 """What rounding may add to an angle [deg]."""
 
 SAME = 1e-9
 """How far two ways to the same length, arc or effect may differ, in shares of it."""
+
+
+AGREEMENT = 1e-6
+"""How far the search and the check may differ, in shares of the limits, where no weight is larger than these."""
 
 
 class PlanFault(Exception):
@@ -43,6 +48,17 @@ def _centroid_share(arc_deg: float) -> float:
     """Chord over arc: where the mass centre of an arc lies, as a share of its radius."""
     arc = math.radians(arc_deg)
     return 2 * math.sin(arc / 2) / arc if arc else 1.0
+
+
+def agree(
+    one: float, other: float, unbalance: Unbalance, pieces: Sequence[Piece], evaluator: ToleranceEvaluator
+) -> bool:
+    """Whether two ways to what is left, in shares of the limits, differ by no more than floating point makes them.
+
+    A sum is rounded as its largest part is: where a limit is a millionth of the weights, so is the agreement.
+    """
+    summed = evaluator.limit_ratio(unbalance) + sum(evaluator.limit_ratio(p.unbalance) for p in pieces)
+    return math.isclose(one, other, rel_tol=SAME, abs_tol=AGREEMENT + SAME * summed)
 
 
 def verify(request: PlanRequest, pieces: Sequence[Piece]) -> None:

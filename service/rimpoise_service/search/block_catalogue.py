@@ -8,10 +8,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
-from ..model.arcs import WHOLE_CIRCLE, Arc
+from ..model.arcs import Arc
 from ..model.stock import ClipOn, Strip
 from ..physics.distributed_mass import arc_factor, arc_factors, half_arc_rad, strip_radius_mm
 from .blocks import Blocks, FittedWeight, Floats, Ints, in_windows
@@ -60,6 +61,7 @@ class StripOptions:
             kind=np.zeros_like(segments),
             used=segments,
             on_hand=nothing + on_hand,
+            **_cut(segments, strip, land_radius_mm),
         )
         window, shape, runs = in_windows(shapes, arcs)
         return cls(strip, land_radius_mm, tuple(arcs), window, segments[shape], runs)
@@ -80,9 +82,9 @@ class StripOptions:
             begin += 2 * half
         return cut
 
-    def taken(self, run: int) -> list[tuple[str, int]]:
-        """Its segments."""
-        return [(self.strip.sku, int(self.segments[run]))]
+    def usage(self, sku: str) -> Ints:
+        """Segments of one shelf that each run takes."""
+        return self.segments * (sku == self.strip.sku)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,15 +111,16 @@ class ClipOptions:
         A clip-on of unknown length acts as a point, and is given the room of ASSUMED_CLIP_MM.
         """
         room = np.array([_room_rad(c, radius_mm) for c in clips])
-        mass = np.array([c.mass_g for c in clips])
+        mass = np.array([c.mass_g for c in clips], dtype=np.float64)
         size = np.array([_effective_gmm(c, radius_mm) for c in clips])
         on_hand = np.array([math.inf if c.on_hand is None else c.on_hand for c in clips])
         first = np.flatnonzero(on_hand >= 1)
         second, one, nothing = np.full_like(first, NO_SECOND), np.ones_like(first), np.zeros(len(first))
         behind, mass_1, size_1 = room[first], mass[first], size[first]
-        shapes = Blocks(size_1, nothing, nothing, behind, behind, one, mass_1, first, one, on_hand[first])
+        alone = (size_1**2, size_1**2 + 0j, nothing, nothing)
+        shapes = Blocks(size_1, nothing, nothing, behind, behind, one, mass_1, first, one, on_hand[first], *alone)
         if max_pieces > 1 and len(clips) ** 2 * len(arcs) <= MAX_PAIRS:
-            i, j = _pairs(first, on_hand, mirrored=arcs != (WHOLE_CIRCLE,))
+            i, j = _pairs(first, on_hand)
             shapes = shapes.and_more(_side_by_side(i, j, size, room, mass, on_hand))
             first, second = np.append(first, i), np.append(second, j)
         window, shape, runs = in_windows(shapes, arcs)
@@ -137,10 +140,10 @@ class ClipOptions:
             begin += 2 * room
         return clipped
 
-    def taken(self, run: int) -> list[tuple[str, int]]:
-        """One or two clip-ons."""
-        both = int(self.first[run]), int(self.second[run])
-        return [(self.clips[index].sku, 1) for index in both if index != NO_SECOND]
+    def usage(self, sku: str) -> Ints:
+        """Clip-ons of one shelf that each run takes."""
+        counted = np.array([*(clip.sku == sku for clip in self.clips), False], dtype=np.intp)
+        return counted[self.first] + counted[self.second]
 
 
 def _effective_gmm(clip: ClipOn, radius_mm: float) -> float:
@@ -153,10 +156,34 @@ def _room_rad(clip: ClipOn, radius_mm: float) -> float:
     return half_arc_rad(clip.length_mm or ASSUMED_CLIP_MM, radius_mm)
 
 
-def _pairs(clips: Ints, on_hand: Floats, *, mirrored: bool) -> tuple[Ints, Ints]:
-    """Indices of each two of these clip-ons that the shelf has; in both orders if mirrored."""
+def _cut(segments: Ints, strip: Strip, land_radius_mm: float) -> dict[str, Any]:
+    """What the pieces of so many segments in a row are, cut into nearly equal ones, the longer ones first."""
+    radius, pieces = strip_radius_mm(land_radius_mm, strip.thickness_mm), -(-segments // strip.max_segments)
+    shorter, longer = np.divmod(segments, pieces)
+    one = half_arc_rad(strip.segment_length_mm, land_radius_mm)
+    begin, squares, turned = (
+        -one * segments.astype(float),
+        np.zeros(len(segments)),
+        np.zeros(len(segments), complex),
+    )
+    first, last = begin.copy(), begin.copy()
+    for piece in range(int(pieces.max(initial=0))):
+        length = np.where(piece < pieces, shorter + (piece < longer), 0)
+        half = one * length
+        middle = begin + half
+        begin = middle + half
+        square = (length * strip.segment_mass_g * radius * arc_factors(half)) ** 2
+        squares += square
+        turned += square * np.exp(2j * middle)
+        first = middle if piece == 0 else first
+        last = np.where(piece < pieces, middle, last)
+    return {"squares": squares, "squares_turned": turned, "first_middle": first, "last_middle": last}
+
+
+def _pairs(clips: Ints, on_hand: Floats) -> tuple[Ints, Ints]:
+    """Indices of each two of these clip-ons that the shelf has, in both orders."""
     i, j = np.repeat(clips, len(clips)), np.tile(clips, len(clips))
-    chosen = ((i != j) | (on_hand[i] >= 2)) & ((i <= j) | mirrored)
+    chosen = (i != j) | (on_hand[i] >= 2)
     return i[chosen], j[chosen]
 
 
@@ -164,6 +191,7 @@ def _side_by_side(i: Ints, j: Ints, size: Floats, room: Floats, mass: Floats, on
     """Pairs that touch, the first before the second, clockwise."""
     vector = size[i] * np.exp(1j * room[i]) + size[j] * np.exp(1j * (2 * room[i] + room[j]))
     behind = np.angle(vector)
+    first, last = room[i] - behind, 2 * room[i] + room[j] - behind
     nothing, one = np.zeros_like(behind), np.ones_like(i)
     return Blocks(
         size=np.abs(vector),
@@ -176,4 +204,8 @@ def _side_by_side(i: Ints, j: Ints, size: Floats, room: Floats, mass: Floats, on
         kind=i,
         used=one,
         on_hand=on_hand[i],
+        squares=size[i] ** 2 + size[j] ** 2,
+        squares_turned=size[i] ** 2 * np.exp(2j * first) + size[j] ** 2 * np.exp(2j * last),
+        first_middle=first,
+        last_middle=last,
     )

@@ -10,7 +10,7 @@ import cmath
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, NamedTuple, Protocol
+from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,10 +28,12 @@ ROUNDING_RAD = 1e-12
 
 @dataclass(frozen=True)
 class Blocks:
-    """Equal-length arrays, one entry per run.
+    """Equal-length arrays, one entry per block.
 
     size [g·mm]; centre, slack: its interval of directions [rad]; behind, ahead: what it covers on either
-    side of its direction [rad]; pieces; mass [g]; kind, used, on_hand: stock taken of which shelf.
+    side of its direction [rad]; pieces; mass [g]; kind, used, on_hand: stock taken of which shelf. squares,
+    squares_turned: Σ|v|² and Σv² of its pieces' vectors, its own direction as 0 [g²·mm²]; first_middle,
+    last_middle: where the middles of its outermost pieces are from its direction [rad].
     """
 
     size: Floats
@@ -44,6 +46,10 @@ class Blocks:
     kind: Ints
     used: Ints
     on_hand: Floats
+    squares: Floats
+    squares_turned: Complexes
+    first_middle: Floats
+    last_middle: Floats
 
     def __len__(self) -> int:
         return len(self.size)
@@ -61,6 +67,7 @@ class Blocks:
         return (
             *(self.size, self.centre, self.slack, self.behind, self.ahead),
             *(self.pieces, self.mass, self.kind, self.used, self.on_hand),
+            *(self.squares, self.squares_turned, self.first_middle, self.last_middle),
         )
 
     @cached_property
@@ -117,8 +124,12 @@ class Options(Protocol):
     def units(self, run: int, angle: float) -> list[FittedWeight]:
         """The weights of a run whose vector points in a direction [rad], clockwise."""
 
-    def taken(self, run: int) -> list[tuple[str, int]]:
-        """What a run takes from the shelves: skus, and how many pieces or segments of each."""
+    @property
+    def window(self) -> Ints:
+        """In which free arc each run is."""
+
+    def usage(self, sku: str) -> Ints:
+        """How many pieces or segments of one shelf each run takes."""
 
 
 def in_windows(shapes: Blocks, arcs: Sequence[Arc]) -> tuple[Ints, Ints, Blocks]:
@@ -131,23 +142,3 @@ def in_windows(shapes: Blocks, arcs: Sequence[Arc]) -> tuple[Ints, Ints, Blocks]
     free = np.where(endless, np.pi, np.maximum(slack, 0.0))[window, shape]
     _, _, _, *others = (column[shape] for column in shapes.columns)
     return window, shape, Blocks(shapes.size[shape], centre, free, *others)
-
-
-class TouchingBlocks(NamedTuple):
-    """All runs of so many pieces over a place's options: whose, which, and what decides where they point."""
-
-    options: Ints
-    run: Ints
-    size: Floats
-    centre: Floats
-    slack: Floats
-    mass: Floats
-
-
-def touching(options: Sequence[Options], pieces: int) -> TouchingBlocks:
-    """Collect them."""
-    picked = [(o.runs.pieces == pieces).nonzero()[0] for o in options]
-    whose = np.arange(len(options)).repeat([len(run) for run in picked])
-    columns = ("size", "centre", "slack", "mass")
-    of_runs = ([getattr(o.runs, name)[run] for o, run in zip(options, picked, strict=True)] for name in columns)
-    return TouchingBlocks(whose, np.concatenate(picked), *map(np.concatenate, of_runs))

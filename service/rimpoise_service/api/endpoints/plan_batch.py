@@ -13,8 +13,8 @@ from typing import Any
 
 from flask import Response, request
 
+from ...planning.layout_search import PLAN_WORK
 from ...planning.places import PlaceCache
-from ...search.branch_and_bound import MAX_WORK
 from ..http import strict_json
 from ..http.endpoint import Endpoint, check_media_type, read_value, refuse_query
 from ..http.media_types import JSON, NDJSON
@@ -30,8 +30,8 @@ from .plans import plans
 
 MAX_BODY = 2 * 1024 * 1024
 
-BATCH_WORK = 10 * MAX_WORK
-"""What the searches of a batch may weigh together, beside WORK_EACH: ten of the heaviest plans there are."""
+BATCH_WORK = 60 * PLAN_WORK
+"""What the searches of a batch may weigh together, beside WORK_EACH: sixty of the heaviest plans there are."""
 
 WORK_EACH = 20_000
 """What every plan adds to that: about twice what limits of a gram and two pieces a plane take."""

@@ -10,7 +10,7 @@ from ...diagnosis.check_spin import CheckSpin
 from ...diagnosis.fault_models import FittedCause
 from ...diagnosis.spin_comparison import CheckSpinRequest
 from ...messages.catalogue import text_of
-from ...planning.pass_probability import Spread
+from ...planning.spread import MACHINE_SD_G, Spread
 from . import words
 from .acceptance import LimitsSchema, acceptance_field
 from .base import ResponseSchema
@@ -50,7 +50,11 @@ class CheckSpinRequestSchema(Compared):
     after = reading_field()
     acceptance = acceptance_field("when it is good enough; default: 5 g")
     stock = stock_field("what correcting weights are chosen from; default: steps of 5 g", required=False)
-    spread = ObjectField(SpreadSchema, "what hands and machine do; default: the usual", load_default=Spread())
+    spread = ObjectField(
+        SpreadSchema,
+        "what hands and machine do; default: the usual",
+        load_default=Spread(machine_sd_g=MACHINE_SD_G),
+    )
     effort = effort_field()
     reclamped = Choice(words.RECLAMPED, "whether the wheel was clamped again", load_default="unknown")
     wheel = read_wheel()

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from ...planning.effort import Effort
 from .base import RequestSchema
+from .effort_quantities import Minutes, MinutesPerGram, RespinMinutes, TyreTurnMinutes
 from .nested_fields import ObjectField
-from .quantities import Minutes, MinutesPerGram, RespinMinutes, TyreTurnMinutes
 
 USUAL = Effort()
 

@@ -8,13 +8,19 @@ from typing import Any
 from ...planning.advice import AdvisedPlan
 from ...planning.comparison import Comparison
 from ...planning.models import Layout, Plan, PlanRequest
-from ...planning.pass_probability import Spread
+from ...planning.spread import Spread
 from . import words
 from .acceptance import LimitsSchema, acceptance_field
 from .base import RequestSchema, ResponseSchema
-from .messages import Phrases, remarks
+from .effort import EffortSchema, effort_field
+from .messages import Phrases, RemarkSchema, SentenceField, remarks
 from .nested_fields import ListField, ObjectField
-from .quantities import AngleSpread, MachineSpread, MassSpread, PositionSpread
+from .quantities import (
+    AngleSpread,
+    MachineSpread,
+    MassSpread,
+    PositionSpread,
+)
 from .reading import ANGLE, reading_field
 from .readings_on_wheel import ReadingsOnWheelSchema
 from .request_fields import Choice, Tag, Text
@@ -43,9 +49,16 @@ class SpreadSchema(RequestSchema):
     shared = True
     makes = Spread
     angle_sd_deg = AngleSpread("of a piece's angle", load_default=HANDS.angle_sd_deg)
-    position_sd_mm = PositionSpread("of its place along the axis", load_default=HANDS.position_sd_mm)
+    clip_position_sd_mm = PositionSpread(
+        "of a clip-on's place along the axis", load_default=HANDS.clip_position_sd_mm
+    )
+    strip_position_sd_mm = PositionSpread(
+        "of a strip's place along the axis", load_default=HANDS.strip_position_sd_mm
+    )
     mass_sd_pct = MassSpread("of its mass", load_default=HANDS.mass_sd_pct)
-    machine_sd_g = MachineSpread("of the reading, per plane and component", load_default=HANDS.machine_sd_g)
+    machine_sd_g = MachineSpread(
+        "of the reading, per plane and component; default: 0.7, for heavy classes 3", load_default=None
+    )
 
 
 class PlanRequestSchema(ReadingsOnWheelSchema):
@@ -58,6 +71,7 @@ class PlanRequestSchema(ReadingsOnWheelSchema):
     preferences = ObjectField(PreferencesSchema, "wishes; default: none")
     acceptance = acceptance_field("when it is good enough; default: 5 g, with the ounce stock 1/4 oz")
     spread = ObjectField(SpreadSchema, "for the chance to pass the check spin")
+    effort = effort_field()
     inspection = ListField(
         Choice(words.FINDINGS),
         "what was found before the spin",
@@ -172,6 +186,25 @@ class SensitivitySchema(ResponseSchema):
     moved = ObjectField(SlipSchema, "if it sits that far along the axis")
 
 
+class EffortPartsSchema(ResponseSchema):
+    """What an effort consists of; the parts add up to it."""
+
+    fit_min = NumberField("weights, and spots for strips")
+    marks_min = NumberField("spots to be found and marked")
+    failing_min = NumberField("check spins that fail, and fitting again")
+    wishes_min = NumberField("wishes that are not met")
+    excess_min = NumberField("grams beyond what is asked for")
+
+
+class LeverSchema(ResponseSchema):
+    """Something that would make a layout pass more often."""
+
+    code = StringField("stable")
+    text = SentenceField("in plain words", attribute="said")
+    pass_chance_pct = PercentField("chance to pass then")
+    effort_min = NumberField("expected until the check spin passes, then")
+
+
 class LayoutSchema(ResponseSchema):
     """Pieces that could be fitted, and what they would leave."""
 
@@ -181,6 +214,16 @@ class LayoutSchema(ResponseSchema):
     largest_residual_g = NumberField("of those that are judged, each at its radius")
     within_acceptance = BooleanField("whether every limit is kept")
     pass_chance_pct = PercentField("chance that the first check spin passes, with the spread used")
+    effort_min = NumberField("expected until the check spin passes")
+    effort_parts = ObjectField(EffortPartsSchema, "what that consists of")
+    least_possible_min = NumberField("no other weights from this stock at these places take less than this")
+    proven_optimal = BooleanField("whether the gap between the two is as good as none")
+    required = ListField(ObjectField(RequiredSchema), "exact, at this layout's planes", most=None)
+    levers = ListField(
+        ObjectField(LeverSchema),
+        "what would make it pass more often, best first; of the recommended layout, with full detail",
+        most=None,
+    )
     total_mass_g = NumberField("of all pieces")
     visible_pieces = IntegerField("that can be seen from outboard")
     price = DecimalField("of all pieces; null where a price is missing", allow_none=True)
@@ -191,6 +234,7 @@ class LayoutSchema(ResponseSchema):
 class ComparisonSchema(ResponseSchema):
     """An alternative less the recommended layout."""
 
+    effort_min = NumberField("longer", low=None)
     largest_residual_g = NumberField("more left", low=None)
     pass_chance_pct = NumberField("more chance, in points", digits=2, low=None)
     pieces = IntegerField("more pieces", low=None)
@@ -216,7 +260,13 @@ class PlanSchema(ResponseSchema):
     """A decision, the layouts best first, and what kept the others out."""
 
     decision = WordField(words.DECISIONS, "how it ended; there being no good answer is no error")
-    required = ListField(ObjectField(RequiredSchema), "exact, at the recommended layout's planes", most=None)
+    headline = ObjectField(RemarkSchema, "the plan in one sentence")
+    reasons = remarks("why a best effort is no better")
+    required = ListField(
+        ObjectField(RequiredSchema),
+        "exact, at the recommended layout's planes; at both flanges where none is recommended",
+        most=None,
+    )
     recommended = ObjectField(LayoutSchema, "the best", allow_none=True)
     alternatives = ListField(ObjectField(AlternativeSchema), "the others, best first", most=None)
     ruled_out = ListField(ObjectField(RuledOutSchema), "what can't be", most=None)
@@ -231,24 +281,18 @@ class PlanSchema(ResponseSchema):
         LimitsSchema, "what that means at the judged planes; null where none are", allow_none=True
     )
     spread = ObjectField(SpreadSchema, "the spread used")
+    effort = ObjectField(EffortSchema, "what things were taken to take")
     reference = StringField("the caller's own", allow_none=True)
 
     def unpack(self, advice: AdvisedPlan) -> dict[str, Any]:
         """The recommended layout apart from the others, each of those with its comparison."""
         plan: Plan = advice.plan
-        best: Layout | None = plan.recommended
-        told = {
-            name: getattr(plan, name) for name in ("decision", "ruled_out", "next_steps", "warnings", "derived")
-        }
-        return told | {
-            "required": best.required if best else (),
-            "recommended": best,
-            "alternatives": list(zip(plan.layouts[1:], advice.comparisons, strict=True)),
+        own: tuple[str, ...] = ("decision", "headline", "reasons", "required", "recommended")
+        own += ("ruled_out", "next_steps", "warnings", "derived", "before", "acceptance", "spread", "effort")
+        return {name: getattr(plan, name) for name in own} | {
+            "alternatives": list(zip(plan.alternatives, advice.comparisons, strict=True)),
             "fitting_steps": advice.fitting_steps,
             "cautions": advice.cautions,
-            "before": plan.before,
-            "acceptance": plan.acceptance,
             "limits": plan.evaluator,
-            "spread": plan.spread,
             "reference": advice.reference,
         }

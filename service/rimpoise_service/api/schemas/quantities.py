@@ -212,7 +212,7 @@ class PieceCount(Integer):
 class AngleSpread(Number):
     """A standard deviation of angles [deg]."""
 
-    unit, low, high = "deg", 0, 45
+    unit, low, high = "deg", 0, 15
 
 
 class PositionSpread(Number):
@@ -255,30 +255,6 @@ class Force(Number):
     """A force [N]."""
 
     unit, low, high = "N", 0, 1_000_000
-
-
-class Minutes(Number):
-    """A time at the wheel [min]."""
-
-    unit, low, high = "min", 0, 60
-
-
-class RespinMinutes(Number):
-    """The time that a failed check spin takes [min]; never 0, or failing would cost nothing."""
-
-    unit, low, high = "min", 0.1, 60
-
-
-class TyreTurnMinutes(Number):
-    """The time that turning a tyre on its rim takes [min]."""
-
-    unit, low, high = "min", 0, 120
-
-
-class MinutesPerGram(Number):
-    """What a gram costs in time [min/g]."""
-
-    unit, low, high = "min/g", 0, 1
 
 
 class TorqueNm(Number):

@@ -16,6 +16,7 @@ from ...physics.planes import Plane
 from ...physics.run_out import LEAST_READINGS, CircleNotCovered, check_angles
 from . import words
 from .base import RequestSchema, ResponseSchema
+from .effort_quantities import TyreTurnMinutes
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .quantities import (
@@ -26,7 +27,6 @@ from .quantities import (
     Position,
     Radius,
     RunOutTotal,
-    TyreTurnMinutes,
 )
 from .reading import ANGLE, planes_apart
 from .request_fields import Choice

@@ -6,9 +6,10 @@ from typing import Any, NamedTuple
 
 from ...model.stock import Stock
 from ...model.wheel import Wheel
-from ...planning.models import Preferences
+from ...planning.models import CauseFirst, Preferences
 from . import words
 from .base import RequestSchema, ResponseSchema
+from .effort_quantities import CausePlaneMark, CauseTotalMark
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .quantities import PieceCount
@@ -18,6 +19,15 @@ from .stock import stock_field
 from .wheel import WheelSchema
 
 WISHES = Preferences()
+
+
+class CauseFirstSchema(RequestSchema):
+    """From where on a cause is looked for before weights are fitted."""
+
+    shared = True
+    makes = CauseFirst
+    plane_g = CausePlaneMark("called in one plane; default: no such mark", load_default=None)
+    total_g = CauseTotalMark("called in all planes together", required=True)
 
 
 class PreferencesSchema(RequestSchema):
@@ -31,6 +41,9 @@ class PreferencesSchema(RequestSchema):
     )
     correction = Choice(words.CORRECTION_MODES, "what to correct", load_default=WISHES.correction)
     max_pieces_per_plane = PieceCount("at most", load_default=WISHES.max_pieces_per_plane)
+    cause_first_g = ObjectField(
+        CauseFirstSchema, "marks of your own; default: those of the vehicle's class", load_default=None
+    )
 
 
 class StyleChoicesRequest(NamedTuple):

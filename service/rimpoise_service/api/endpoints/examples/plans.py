@@ -101,7 +101,7 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                 "stock": SHOP_STOCK,
                 "preferences": {"appearance": "clean_face", "max_pieces_per_plane": 1},
                 "acceptance": {"kind": "masses", "per_plane_g": 4, "static_g": 3},
-                "spread": {"angle_sd_deg": 1, "position_sd_mm": 1, "mass_sd_pct": 2, "machine_sd_g": 0.5},
+                "spread": {"angle_sd_deg": 1, "clip_position_sd_mm": 1, "mass_sd_pct": 2, "machine_sd_g": 0.5},
             },
         ),
         "steel_wheel": Example(

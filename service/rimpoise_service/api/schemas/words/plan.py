@@ -161,9 +161,10 @@ DECISIONS = word_set(
     "How a plan ended; that there is no good answer is a decision, never an error.",
     fit="fit the recommended layout",
     already_within="the wheel is within the limits as it is",
-    best_effort="no layout keeps the limits; the recommended one leaves least",
+    find_cause_first="so much is called that its cause is to be found before weights are fitted",
+    best_effort="nothing in stock is sure to pass; the recommended layout takes the least expected time",
     repair_first="repair or replace first",
-    none_possible="nothing in the stock can go anywhere on this wheel",
+    none_possible="no weight in stock that can go on this wheel makes it better",
 )
 PAPERS = word_set(
     "Paper",
@@ -232,6 +233,9 @@ MESSAGE_USES = word_set(
     cause="what may have happened between plan and check spin",
     finding="what was found",
     verdict="how something was judged",
+    headline="the plan in one sentence",
+    obstacle="why a best effort is no better",
+    lever="what would make a layout pass more often",
     open="what keeps a wheel from being released",
     sheet="only on the sheet",
     drawing="only on the drawing",

@@ -1,0 +1,174 @@
+"""Branch and bound within one level of a layout: nodes least bound first, each bounded, tried and cut in two."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..search.branch_and_bound import WorkBudget
+from .effort import LEAST_PROBABILITY, Effort
+from .joint_model import Bools, Floats, Ints
+from .nodes import Level, Nodes, Roots, Tangents
+from .pass_probability import COARSE, FINE, LEAST, Quadrature
+
+GAP_MIN, GAP_SHARE = 0.02, 0.01
+"""A layout is proven where the gap is no more than that [min], or that share of the effort, whichever is more."""
+
+AIM = 0.9
+"""The share of that gap at which the search is content."""
+
+BATCH = 16
+"""Nodes looked at in one go."""
+
+TRIED = 2
+"""Nodes of a batch that are tried as incumbents."""
+
+HOPE_MIN = 0.005
+"""A node is tried if coarse lines promise an effort no more than this over the incumbent's [min]."""
+
+
+def proven_gap(effort: float) -> float:
+    """The gap [min] up to which an effort counts as the least possible."""
+    return max(GAP_MIN, GAP_SHARE * effort)
+
+
+@dataclass(frozen=True)
+class Incumbent:
+    """The best filling so far.
+
+    block: (k,) of its level; angle: their directions, low and high: where they may be [rad]; handling, penalty,
+    effort [min].
+    """
+
+    level: Level
+    block: Ints
+    angle: Floats
+    low: Floats
+    high: Floats
+    lips: tuple[float, ...]
+    probability: float
+    handling: float
+    penalty: float
+    effort: float
+
+
+class Branching:
+    """The incumbent, the least bound of all that was cut off, and the goal that nodes must promise to beat."""
+
+    def __init__(self, effort: Effort, budget: WorkBudget) -> None:
+        self.effort, self.budget = effort, budget
+        self.best: Incumbent | None = None
+        self.floor = math.inf
+        self.ceiling = math.inf
+
+    @property
+    def goal(self) -> float:
+        """What a bound must be under to be worth more work [min]."""
+        return self.ceiling if self.best is None else self.best.effort - AIM * proven_gap(self.best.effort)
+
+    def bounds(self, nodes: Nodes) -> Floats:
+        """The least effort [min] that each node may have."""
+        most = np.clip(np.exp(nodes.log_bound), LEAST_PROBABILITY * 1e-6, 1.0)
+        return self.effort.expected(nodes.handling, most, nodes.penalty)
+
+    def look(self, level: Level, nodes: Nodes, roots: Roots) -> None:
+        """Try the most promising of a few nodes as incumbents."""
+        nodes = self._cut(nodes)
+        if len(nodes):
+            angle, leaves = level.best_angles(nodes)
+            at = np.argsort(self.bounds(nodes) + leaves, kind="stable")[:BATCH]
+            lines = COARSE[level.judged.dimension]
+            self.budget.spend(lines.count * len(at))
+            hoped = level.probability(nodes[at].block, angle[at], lines)
+            self._try(level, nodes[at], roots, angle[at], hoped)
+
+    def search(self, level: Level, nodes: Nodes, roots: Roots) -> None:
+        """Explore nodes until no bound is under the goal, or the budget is spent."""
+        lines, open_nodes = COARSE[level.judged.dimension], self._cut(nodes)
+        while len(open_nodes) and not self.budget.exhausted:
+            at = np.argsort(self.bounds(open_nodes), kind="stable")[:BATCH]
+            batch = open_nodes[at]
+            rest = np.ones(len(open_nodes), dtype=bool)
+            rest[at] = False
+            angle, _ = level.best_angles(batch)
+            self.budget.spend(len(batch) * lines.count + len(open_nodes))
+            tangents = level.tangents(batch, angle, lines)
+            self._try(level, batch, roots, angle, tangents.probability)
+            tangents, fine = self._bounded_closely(level, batch, angle, tangents)
+            halves = batch.halves(level)
+            far = np.log(level.far_bound(halves))
+            halves = replace(halves, log_bound=np.minimum(halves.log_bound, far))
+            halves = self._cut_close(level, halves, tangents.twice(), np.tile(fine, 2))
+            open_nodes = self._cut(halves.and_more(open_nodes[rest]))
+        self._lose(open_nodes)
+
+    def _bounded_closely(
+        self, level: Level, batch: Nodes, angle: Floats, tangents: Tangents
+    ) -> tuple[Tangents, Bools]:
+        """Tangents, made with fine lines where coarse lines' error may be what keeps a node; and where that is."""
+        fine, lines = FINE[level.judged.dimension], COARSE[level.judged.dimension]
+        close = self.bounds(_bounded(level, batch, tangents, lines)) < self.goal
+        close &= self.bounds(_bounded(level, batch, tangents, lines, sign=-1)) >= self.goal
+        if close.any():
+            self.budget.spend(int(close.sum()) * fine.count)
+            tangents = tangents.replaced(close, level.tangents(batch[close], angle[close], fine))
+        return tangents, close
+
+    def _cut_close(self, level: Level, nodes: Nodes, tangents: Tangents, fine: Bools) -> Nodes:
+        """Those that are worth more work; where fine lines' error alone keeps a node, no work would cut it."""
+        dimension = level.judged.dimension
+        coarse = _bounded(level, nodes, tangents, COARSE[dimension])
+        close = _bounded(level, nodes, tangents, FINE[dimension])
+        bounded = replace(nodes, log_bound=np.where(fine, close.log_bound, coarse.log_bound))
+        as_good = fine & (self.bounds(_bounded(level, nodes, tangents, None)) >= self.goal)
+        worth = (self.bounds(bounded) < self.goal) & ~as_good
+        self._lose(bounded[~worth])
+        return bounded[worth]
+
+    def _cut(self, nodes: Nodes) -> Nodes:
+        """Those that are worth more work; the bounds of the others are kept."""
+        worth = self.bounds(nodes) < self.goal
+        self._lose(nodes[~worth])
+        return nodes[worth]
+
+    def _lose(self, nodes: Nodes) -> None:
+        self.floor = min(self.floor, float(self.bounds(nodes).min(initial=math.inf)))
+
+    def _try(self, level: Level, batch: Nodes, roots: Roots, angle: Floats, hoped: Floats) -> None:
+        estimate = self.effort.expected(batch.handling, np.maximum(hoped, LEAST_PROBABILITY * 1e-6), batch.penalty)
+        for i in np.argsort(estimate, kind="stable")[:TRIED].tolist():
+            if self.best is not None and estimate[i] >= self.best.effort + HOPE_MIN:
+                return
+            root = int(batch.root[i])
+            lips = tuple(roots.lips[root].tolist())
+            if level.apart(batch.block[i], angle[i], lips):
+                low, high = roots.low[root], roots.high[root]
+                self.offer(level, batch[[i]], angle[i], low, high, lips)
+
+    def offer(
+        self, level: Level, node: Nodes, angle: Floats, low: Floats, high: Floats, lips: tuple[float, ...]
+    ) -> None:
+        """Make a filling the incumbent if it keeps every ceiling and takes less effort."""
+        size = level.columns("size", node.block)
+        if not level.judged.admits(level.residual(size, angle[None]))[0]:
+            return
+        lines = FINE[level.judged.dimension]
+        self.budget.spend(lines.count)
+        p = float(level.probability(node.block, angle[None], lines)[0])
+        if p < LEAST_PROBABILITY:
+            return
+        handling, penalty = float(node.handling[0]), float(node.penalty[0])
+        effort = self.effort.expected(handling, p, penalty)
+        if self.best is None or effort < self.best.effort:
+            self.best = Incumbent(
+                level, node.block[0], angle.copy(), low, high, lips, p, handling, penalty, effort
+            )
+
+
+def _bounded(level: Level, nodes: Nodes, tangents: Tangents, lines: Quadrature | None, sign: int = 1) -> Nodes:
+    """Nodes with what tangents say of them, more or less (sign) the lines' error; without it if there are none."""
+    p = np.exp(np.minimum(level.tangent_bound(nodes, tangents), 0.0))
+    p = p if lines is None else p + sign * lines.error(p)
+    return replace(nodes, log_bound=np.minimum(nodes.log_bound, np.log(np.maximum(p, LEAST))))

@@ -1,0 +1,117 @@
+"""What is to be done: fit, look for a cause first, or nothing; and why nothing better is to be had."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from itertools import combinations
+
+from ..messages.message import Message, message
+from ..physics.planes import gain
+from ..physics.readings import read_gmm, reading_planes
+from .context import PlanContext
+from .layout_probability import exact_probability
+from .models import CauseFirst, Decision, Layout, PlanRequest
+from .relaxation import relaxations
+
+PASSES = 0.5
+"""A layout that is recommended to be fitted passes at least so often."""
+
+HIGH_GAIN = 3.0
+"""From here on places are too close: so many times the weight read is fitted; common practice, no source."""
+
+
+def already_within(context: PlanContext) -> bool:
+    """Whether the reading is within the limits."""
+    return context.read.accepts(context.read.limit_ratio(context.unbalance))
+
+
+def marks(context: PlanContext) -> CauseFirst:
+    """From where on a cause is looked for first: as asked for, else by the vehicle's class."""
+    of_class = CauseFirst(context.marks.cause_plane_g, context.marks.cause_total_g)
+    return context.request.preferences.cause_first_g or of_class
+
+
+def needs_cause(context: PlanContext) -> bool:
+    """Whether what is called, at the flanges, is over the mark."""
+    mark = marks(context)
+    in_plane = max(v.mass_g for v in context.called)
+    over = mark.plane_g is not None and not context.static_reading and in_plane > mark.plane_g
+    return over or context.called_g > mark.total_g
+
+
+def much_weight(context: PlanContext) -> bool:
+    """Whether more is called in a plane, at the flanges, than seldom comes right first time."""
+    return max(v.mass_g for v in context.called) > context.marks.much_weight_g
+
+
+def decide(context: PlanContext, layouts: Sequence[Layout]) -> Decision:
+    """What to do with the layouts, best first."""
+    if needs_cause(context):
+        return Decision.FIND_CAUSE_FIRST
+    if not layouts:
+        return Decision.NONE_POSSIBLE
+    best = layouts[0]
+    good = best.within_acceptance and best.probability >= PASSES
+    return Decision.FIT if good else Decision.BEST_EFFORT
+
+
+def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message]:
+    """What limits the worth of the plan, or should be thought of before fitting."""
+    heavy = max(context.called, key=lambda v: v.mass_g)
+    much = much_weight(context)
+    if (
+        context.evaluator.static_only
+        and context.evaluator.planes
+        and context.before.couple
+        and not context.static_reading
+    ):
+        yield message("couple_stays", couple_gmm2=context.before.couple_gmm2)
+    if context.static_reading and not context.evaluator.static_only:
+        yield message("couple_unknown")
+    if (
+        (much or needs_cause(context))
+        and not context.called_at_flanges
+        and reading_planes(context.request.reading)
+    ):
+        yield message("judged_at_reading")
+    if much and best is not None:
+        yield message("much_weight", place=heavy.plane.name, mass_g=heavy.mass_g)
+    if best is not None and not best.within_acceptance:
+        yield message("outside_acceptance", share_pct=100 * best.limit_ratio)
+
+
+def reasons_for(
+    context: PlanContext,
+    decision: Decision,
+    layouts: Sequence[Layout],
+    passes: Callable[[PlanRequest], bool],
+) -> tuple[Message, ...]:
+    """Why a best effort is no better: all that alone would make it pass; else the smallest set that would.
+
+    passes: whether another request passes half of the time. Where not even all together make it pass, all are
+    reasons.
+    """
+    if decision is not Decision.BEST_EFFORT:
+        return ()
+    found = [message("places_too_close")] if _amplified(context, layouts[0]) else []
+    if exact_probability(context, layouts[0]) < PASSES:
+        return (*found, message("limits_too_tight"))
+    request, ways = context.request, tuple(relaxations(context.request))
+    codes = [way for way in ways if passes(_relaxed(request, [way]))]
+    if not codes and passes(_relaxed(request, ways)):
+        smaller = (set_ for count in range(2, len(ways)) for set_ in combinations(ways, count))
+        codes = list(next((codes for codes in smaller if passes(_relaxed(request, codes))), ways))
+    return (*found, *(message(code) for code in codes or ways))
+
+
+def _relaxed(request: PlanRequest, codes: Sequence[str]) -> PlanRequest:
+    for code in codes:
+        request = relaxations(request)[code]
+    return request
+
+
+def _amplified(context: PlanContext, layout: Layout) -> bool:
+    planes = [v.plane for v in layout.required]
+    span = abs(planes[0].position_mm - planes[-1].position_mm) or float("inf")
+    gained = gain(layout.required, read_gmm(context.request.reading, span))
+    return gained is not None and gained > HIGH_GAIN

@@ -1,0 +1,71 @@
+"""How a request's residuals and errors show in the planes that are judged, the inner plane first."""
+
+from __future__ import annotations
+
+import cmath
+from collections.abc import Sequence
+
+import numpy as np
+
+from ..physics.planes import PlaneVector
+from ..physics.unbalance import Unbalance
+from .context import PlanContext
+from .joint_model import Complexes, JudgedResidual, PlaceErrors
+from .tolerance_check import WITHIN, ToleranceEvaluator
+
+WORSE_G = 0.05
+"""By no more than this may a quantity outside its limit be worse than before [g]."""
+
+
+def frame_of(required: Sequence[PlaneVector]) -> float:
+    """The direction of the larger exact correction [rad]: turned back by it, a turned wheel is the same."""
+    largest = max(required, key=lambda v: round(abs(v.vector), 6))
+    return cmath.phase(largest.vector) if largest.vector else 0.0
+
+
+def judged_residual(context: PlanContext, evaluator: ToleranceEvaluator, turn: complex) -> JudgedResidual:
+    """The residual before fitting, turned; limits, ceilings, the machine's part; the inner plane first."""
+    limits, radius = evaluator.limits, evaluator.static_radius_mm
+    spread, spins = context.spread, context.spins
+    rounding = context.step_g**2 / 12  # of a display that shows steps: evenly spread within each
+    component = ((spread.machine_sd_g or 0.0) ** 2 + rounding) * (1 + 1 / spins)
+    before = context.unbalance
+    if evaluator.static_only:
+        radii = [p.radius_mm for p in evaluator.planes] or [radius]
+        vectors, allowed, radii_of = [before.static], [limits.static_gmm], [radius]
+        machine = np.array([[2 * component * sum(r * r for r in radii)]])
+    else:
+        order = sorted(range(2), key=lambda i: evaluator.planes[i].position_mm)
+        shown = evaluator.residual(before).planes
+        vectors = [shown[i].vector for i in order] + [before.static]
+        allowed = [limits.planes_gmm[i] for i in order] + [limits.static_gmm]
+        radii_of = [evaluator.planes[i].radius_mm for i in order] + [radius]
+        machine = np.diag([2 * component * r * r for r in radii_of[:2]])
+    ceilings = [
+        max(limit * WITHIN, abs(v) + WORSE_G * r) for v, limit, r in zip(vectors, allowed, radii_of, strict=True)
+    ]
+    count = 1 if evaluator.static_only else 2
+    return JudgedResidual(
+        np.array(vectors[:count], dtype=complex) * turn, np.array(allowed) * WITHIN, np.array(ceilings), machine
+    )
+
+
+def place_errors(
+    context: PlanContext, evaluator: ToleranceEvaluator, position_mm: float, *, clip_on: bool
+) -> PlaceErrors:
+    """How a weight at a position [mm], and its errors, show in the judged planes, the inner first."""
+    spread = context.spread
+    variances = (spread.angle_var, spread.mass_var, spread.axial_var(clip_on=clip_on))
+    if evaluator.static_only:
+        return PlaceErrors(np.ones(1), np.zeros(1), *variances)
+    inner, outer = sorted(p.position_mm for p in evaluator.planes)
+    span = outer - inner
+    gain = np.array([(outer - position_mm) / span, (position_mm - inner) / span])
+    return PlaceErrors(gain, np.array([-1.0, 1.0]) / span, *variances)
+
+
+def shown(evaluator: ToleranceEvaluator, left: Unbalance) -> Complexes:
+    """What is left, in the judged planes, the inner first, (c,)."""
+    if evaluator.static_only:
+        return np.array([left.static])
+    return np.array([v.vector for v in sorted(evaluator.residual(left).planes, key=lambda v: v.plane.position_mm)])

@@ -1,0 +1,27 @@
+"""The plan in one sentence, by its decision."""
+
+from __future__ import annotations
+
+from ..messages.message import Message, message
+from .models import Decision, Layout
+
+WITHOUT_WEIGHTS = {
+    Decision.REPAIR_FIRST: "headline_repair_first",
+    Decision.ALREADY_WITHIN: "headline_already_within",
+    Decision.FIND_CAUSE_FIRST: "headline_find_cause_first",
+    Decision.NONE_POSSIBLE: "headline_none_possible",
+}
+
+
+def headline(decision: Decision, best: Layout | None) -> Message:
+    """What to do, and with what chance; best: the first layout, if there is any."""
+    if best is None or decision in WITHOUT_WEIGHTS:
+        return message(WITHOUT_WEIGHTS[decision])
+    return message(
+        "headline_fit" if decision is Decision.FIT else "headline_best_effort",
+        count=len(best.pieces),
+        mass_g=best.total_mass_g,
+        tenths=min(max(round(best.pass_chance_pct / 10), 0), 10),
+        chance_pct=best.pass_chance_pct,
+        largest_residual_g=best.largest_residual_g,
+    )

@@ -1,0 +1,85 @@
+"""One arrangement as the joint solver sees it: what is judged, what each place asks for, and what it costs."""
+
+from __future__ import annotations
+
+import cmath
+from collections.abc import Sequence
+
+import numpy as np
+
+from ..model.stock import ClipOn, Strip
+from ..search.branch_and_bound import WorkBudget
+from .arrangements import Arrangement, unmet_wishes
+from .candidates import PlaceCandidates
+from .context import PlanContext
+from .error_model import frame_of, judged_residual, place_errors
+from .joint_model import JudgedResidual
+from .joint_solver import JointSolver
+from .places import Place
+
+
+class LayoutProblem:
+    """One arrangement as the joint solver sees it: turned so that its larger correction points to 0."""
+
+    def __init__(self, context: PlanContext, arrangement: Arrangement) -> None:
+        self.context, self.arrangement = context, arrangement
+        self.required = arrangement.required(context.unbalance)
+        self.frame = frame_of(self.required)
+        self.scarce = _scarce(arrangement.places)
+
+    @property
+    def judged(self) -> JudgedResidual:
+        """What is judged, the inner plane first."""
+        return judged_residual(self.context, self.context.evaluator, cmath.exp(-1j * self.frame))
+
+    @property
+    def geometry_g(self) -> float:
+        """Grams that this arrangement asks for beyond what the flanges would [g]."""
+        return max(sum(v.mass_g for v in self.required) - sum(v.mass_g for v in self.context.called), 0.0)
+
+    def solver(self, budget: WorkBudget, *, any_direction: bool = False) -> JointSolver:
+        """The joint choice; ``any_direction``: strips in windows need keep none."""
+        effort, turn = self.context.effort, cmath.exp(-1j * self.frame)
+        places = [
+            PlaceCandidates(
+                circle=place.circle,
+                required=complex(v.vector * turn),
+                clip_ons=place.style == "clip_on",
+                errors=place_errors(
+                    self.context, self.context.evaluator, place.position_mm, clip_on=place.style == "clip_on"
+                ),
+                effort=effort,
+                frame=self.frame,
+                scarce=tuple(item.sku for item in self.scarce),
+                keeps_direction=self.arrangement.way == "halves",
+                any_direction=any_direction and not all(arc.endless for arc in place.circle.arcs),
+            )
+            for place, v in zip(self.arrangement.places, self.required, strict=True)
+        ]
+        wishes = unmet_wishes(
+            self.context.request.preferences,
+            [p.name for p in self.arrangement.places if not p.hidden],
+            [p.name for p in self.arrangement.places],
+        )
+        return JointSolver(
+            self.judged,
+            places,
+            effort,
+            budget,
+            penalty=len(wishes) * effort.wish_min + self.geometry_g * effort.geometry_min_per_g,
+            asked_g=sum(v.mass_g for v in self.required),
+            on_hand=np.array([item.on_hand for item in self.scarce], dtype=np.intp),
+        )
+
+
+def _scarce(places: Sequence[Place]) -> list[ClipOn | Strip]:
+    """The shelves that these places could empty."""
+    items = {item.sku: item for place in places for item in place.items if item.on_hand is not None}
+    return [item for item in items.values() if (item.on_hand or 0) < sum(_most_taken(item, p) for p in places)]
+
+
+def _most_taken(item: ClipOn | Strip, place: Place) -> int:
+    """More pieces, or segments, than this a place can't take."""
+    if item.sku not in {i.sku for i in place.items}:
+        return 0
+    return place.max_pieces * (item.max_segments if isinstance(item, Strip) else 1)

@@ -1,0 +1,120 @@
+"""The filling that leaves the least share of the limits, where none passes even once in a hundred times.
+
+Branch and bound over the same nodes as ``joint_solver``, with another bound: what a judged quantity can't come
+nearer to 0 than, in limits. So "nothing helps" is said only where no box of directions could leave less than
+before.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import count, product
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..search.branch_and_bound import WorkBudget
+from .candidates import Combinations, Shape
+from .joint_model import Floats, Ints
+from .nodes import Level, Nodes, Roots, together
+from .shape_candidates import ShapeCandidates
+
+if TYPE_CHECKING:
+    from .joint_solver import JointSolver
+
+BATCH = 64
+ROUNDS = 4
+"""Rounds after which a filling that helps is good enough: it passes hardly ever whatever is done."""
+
+CLOSE, HELPS = 0.02, 1e-6
+"""How much less must be left, relative to it, to be better than another filling, and than no weight."""
+
+REWEIGHTED = 12
+"""Rounds of Lawson's algorithm, which makes the largest share the least by weighted least squares."""
+
+
+@dataclass(frozen=True)
+class LeastRatio:
+    """Level, blocks and directions [rad], the largest share of a limit that they leave, and the handling [min]."""
+
+    level: Level
+    block: Ints
+    angle: Floats
+    ratio: float
+    handling: float
+
+
+def least_ratio(solver: JointSolver, budget: WorkBudget) -> LeastRatio | None:
+    """The filling that leaves least, of all shapes; None where none leaves less than before."""
+    before = float(solver.judged.ratios(solver.judged.before).max())
+    best: LeastRatio | None = None
+    shapes = sorted(product(*(p.shapes for p in solver.places)), key=lambda s: _handling(solver, s))
+    for of_places in shapes:
+        goal = before * (1 - HELPS) if best is None else best.ratio * (1 - CLOSE)
+        parts = [
+            ShapeCandidates(place, shape, budget).within(solver.room_within(p, goal))[0]
+            for p, (place, shape) in enumerate(zip(solver.places, of_places, strict=True))
+        ]
+        if all(len(part) for part in parts) and not budget.exhausted:
+            parts = solver.fewer(of_places, parts)
+            best = _search(solver, of_places, parts, goal, best, budget)
+    return best
+
+
+def _handling(solver: JointSolver, shapes: tuple[Shape, ...]) -> float:
+    return sum(p.least_handling(s) for p, s in zip(solver.places, shapes, strict=True))
+
+
+def _search(
+    solver: JointSolver,
+    shapes: tuple[Shape, ...],
+    parts: list[Combinations],
+    goal: float,
+    best: LeastRatio | None,
+    budget: WorkBudget,
+) -> LeastRatio | None:
+    level = Level(solver.judged, solver.places, shapes)
+    nodes, roots = together(parts, [p.towards for p in solver.places])
+    nodes = nodes[np.flatnonzero((roots.usage <= solver.on_hand).all(axis=1))]
+    for number in count():
+        if not len(nodes) or (best is not None and number >= ROUNDS) or not budget.spend(len(nodes) + BATCH):
+            break
+        bound = (level.apart_from_zero(nodes) / solver.judged.limits).max(axis=1)
+        nodes, bound = nodes[bound < goal], bound[bound < goal]
+        if not len(nodes):
+            break
+        order = np.argsort(bound, kind="stable")
+        batch = nodes[order[:BATCH]]
+        angle, ratio = _turned(level, batch)
+        for i in np.argsort(ratio, kind="stable").tolist():
+            if ratio[i] >= goal:
+                break
+            if _may_stand(level, batch, roots, i, angle[i]):
+                best = LeastRatio(level, batch.block[i], angle[i], float(ratio[i]), float(batch.handling[i]))
+                goal = best.ratio * (1 - CLOSE)
+                break
+        nodes = batch.halves(level).and_more(nodes[order[BATCH:]])
+    return best
+
+
+def _may_stand(level: Level, batch: Nodes, roots: Roots, i: int, angle: Floats) -> bool:
+    lips = tuple(roots.lips[batch.root[i]].tolist())
+    left = level.residual(level.columns("size", batch.block[[i]]), angle[None])
+    return bool(level.judged.admits(left)[0]) and level.apart(batch.block[i], angle, lips)
+
+
+def _turned(level: Level, nodes: Nodes) -> tuple[Floats, Floats]:
+    """Directions in each box that make the largest share of a limit small, and that share."""
+    size = level.columns("size", nodes.block)
+    weight = np.ones((len(nodes), len(level.judged.limits)))
+    least, kept = np.full(len(nodes), math.inf), (nodes.low + nodes.high) / 2
+    for _ in range(REWEIGHTED):
+        angle, _ = level.best_angles(nodes, weight)
+        ratios = level.judged.ratios(level.residual(size, angle))
+        largest = ratios.max(axis=1)
+        better = largest < least
+        least, kept = np.where(better, largest, least), np.where(better[:, None], angle, kept)
+        weight = weight * ratios
+        weight /= np.maximum(weight.sum(axis=1, keepdims=True), np.finfo(float).tiny)
+    return kept, least

@@ -1,0 +1,277 @@
+"""Nodes of the joint choice: which blocks go to the places of a layout, each in a box of directions.
+
+All nodes of a level have the same number of blocks at each place, so that they are arrays. Bounds of a node's
+probability, from the cheapest to the closest:
+a. Where a judged quantity stays at least d from 0, P ≤ Φ((limit − d)/σ): it is within its limit only if its
+   part in that direction is. σ is the smallest that it can have if d < limit, the largest otherwise.
+b. P is largest at a residual of 0 with the smallest covariance (``pass_probability``, 4).
+c. A tangent of log P at one residual of the box, with a covariance that is the smallest in the box (there, 3).
+   Where the true one is larger by D, the mean of e^{g·x} adds g·D·g/2 to the tangent g.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+
+from .candidates import ROUNDING_RAD, Combinations, PlaceCandidates, Shape
+from .joint_model import Bools, Complexes, Floats, Ints, JudgedResidual, cholesky, covariance
+from .pass_probability import Quadrature, moments, probability
+
+_NORMAL = np.linspace(-8.0, 8.0, 1601)
+_NORMAL_SHARE = np.array([0.5 * math.erfc(-x / math.sqrt(2)) for x in _NORMAL.tolist()])
+NORMAL_ERROR = 1e-5
+"""How far the straight line between two entries may be from the normal distribution."""
+
+UNSEEN = 1e-10
+"""Probabilities below this are too small for lines to tell their slope: such a node has no tangent."""
+
+SWEEPS = 3
+"""Of the descent, a block at a time, that finds where to look in a box."""
+
+
+def normal_share(x: Floats) -> Floats:
+    """Φ(x), no less than it is."""
+    return np.asarray(np.interp(x, _NORMAL, _NORMAL_SHARE) + NORMAL_ERROR)
+
+
+def normal_quantile(share: float) -> float:
+    """x with Φ(x) = share."""
+    return float(np.interp(share, _NORMAL_SHARE, _NORMAL))
+
+
+@dataclass(frozen=True)
+class Nodes:
+    """Equal-length arrays. block, low, high [rad]: (n, k); root: which combination each comes from, (n,).
+
+    log_bound: log P is at most this.
+    """
+
+    block: Ints
+    low: Floats
+    high: Floats
+    handling: Floats
+    penalty: Floats
+    root: Ints
+    log_bound: Floats
+
+    def __len__(self) -> int:
+        return len(self.block)
+
+    def __getitem__(self, at: Ints | Bools | list[int]) -> Nodes:
+        return Nodes(
+            self.block[at],
+            self.low[at],
+            self.high[at],
+            self.handling[at],
+            self.penalty[at],
+            self.root[at],
+            self.log_bound[at],
+        )
+
+    def halves(self, level: Level) -> Nodes:
+        """Each cut in two, along the block whose direction matters most."""
+        row = np.arange(len(self))
+        k = (level.columns("size", self.block) * (self.high - self.low)).argmax(axis=1)
+        high, low = self.high.copy(), self.low.copy()
+        high[row, k] = low[row, k] = (self.low[row, k] + self.high[row, k]) / 2
+        return replace(self, high=high).and_more(replace(self, low=low))
+
+    def and_more(self, other: Nodes) -> Nodes:
+        """These and the others."""
+        names = Nodes.__dataclass_fields__
+        return Nodes(*(np.concatenate([getattr(self, name), getattr(other, name)]) for name in names))
+
+
+@dataclass(frozen=True)
+class Tangents:
+    """Tangents of log P over nodes: log P ≤ constant + Σ Re(slope* · vector), (n,) and (n, k)."""
+
+    probability: Floats
+    constant: Floats
+    slope: Complexes
+
+    def replaced(self, at: Bools, others: Tangents) -> Tangents:
+        """These, with others in some places."""
+        probability, constant, slope = self.probability.copy(), self.constant.copy(), self.slope.copy()
+        probability[at], constant[at], slope[at] = others.probability, others.constant, others.slope
+        return Tangents(probability, constant, slope)
+
+    def twice(self) -> Tangents:
+        """For two nodes each."""
+        return Tangents(*(np.concatenate([x, x]) for x in (self.probability, self.constant, self.slope)))
+
+
+class Level:
+    """Nodes with the same number of blocks at each place: their geometry, their covariance, their bounds."""
+
+    def __init__(self, judged: JudgedResidual, places: Sequence[PlaceCandidates], shapes: Sequence[Shape]) -> None:
+        self.judged, self.places, self.shapes = judged, tuple(places), tuple(shapes)
+        self.blocks = [place.blocks(shape) for place, shape in zip(places, shapes, strict=True)]
+        self.place_of = [p for p, shape in enumerate(shapes) for _ in range(shape.blocks)]
+        starts = np.cumsum([0, *(len(blocks) for blocks in self.blocks)])
+        self._offsets = starts[self.place_of]
+        names = ("size", "squares", "squares_turned")
+        self._tables = {name: np.concatenate([getattr(b, name) for b in self.blocks]) for name in names}
+        errors = [places[p].errors for p in self.place_of]
+        c = len(judged.before)
+        self.gain = np.array([e.gain for e in errors])
+        self.proper = np.array([e.proper for e in errors]).reshape(-1, c * c)
+        self.pseudo = np.array([e.pseudo for e in errors]).reshape(-1, c * c)
+        self.wobble = np.array([e.wobble for e in errors]).reshape(-1, c * c)
+        self.machine = judged.machine_and_floor
+        back = np.linalg.inv(self.machine)
+        self._wobble_share = np.array([np.trace(back @ w.reshape(c, c)) for w in self.wobble])
+
+    def columns(self, name: str, block: Ints) -> Floats:
+        """One column of the blocks of nodes, (n, k)."""
+        column: Floats = self._tables[name][block + self._offsets]
+        return column
+
+    def residual(self, size: Floats, angle: Floats) -> Complexes:
+        """What is left, (n, c) [g·mm]."""
+        left: Complexes = self.judged.before + (size * np.exp(1j * angle)) @ self.gain
+        return left
+
+    def covariance(self, block: Ints, angle: Floats) -> Floats:
+        """Of the residual that is read, (n, 2 c, 2 c)."""
+        turned = self.columns("squares_turned", block) * np.exp(2j * angle)
+        return self._covariance(self.columns("squares", block) @ self.proper, turned @ self.pseudo)
+
+    def _covariance(self, proper: Floats, pseudo: Complexes) -> Floats:
+        c = len(self.judged.before)
+        return covariance(self.machine + proper.reshape(-1, c, c), pseudo.reshape(-1, c, c))
+
+    def probability(self, block: Ints, angle: Floats, quadrature: Quadrature) -> Floats:
+        """P with the blocks in these directions, (n,)."""
+        root = cholesky(self.covariance(block, angle))
+        return probability(self.residual(self.columns("size", block), angle), root, self.judged.limits, quadrature)
+
+    def apart_from_zero(self, nodes: Nodes) -> Floats:
+        """How near to 0 each judged quantity can come at the most, (n, q) [g·mm]."""
+        size, rows = self.columns("size", nodes.block), self.judged.judged
+        half = np.minimum((nodes.high - nodes.low) / 2, math.pi / 2)
+        centre = self.judged.before + (size * np.cos(half) * np.exp(0.5j * (nodes.high + nodes.low))) @ self.gain
+        reach = (size * np.sin(half)) @ np.abs(self.gain @ rows.T)
+        return np.asarray(np.maximum(np.abs(centre @ rows.T) - reach, 0.0))
+
+    def far_bound(self, nodes: Nodes) -> Floats:
+        """Bound a. of P, (n,)."""
+        c, rows = len(self.judged.before), self.judged.judged
+        least = ((rows @ self.machine) * rows).sum(axis=1) / 2
+        swing = (self.columns("squares", nodes.block) @ (self.proper + self.wobble)).reshape(-1, c, c) / 2
+        most = least + ((rows @ swing) * rows).sum(axis=2)
+        inside = self.judged.limits - self.apart_from_zero(nodes)
+        return np.asarray(normal_share(inside / np.sqrt(np.where(inside > 0, least, most))).min(axis=1))
+
+    def best_angles(self, nodes: Nodes, weight: Floats | None = None) -> tuple[Floats, Floats]:
+        """Directions in each box that leave little, a block at a time; and what they leave, squared, in limits.
+
+        weight: of each judged quantity, (n, q); all alike if not given.
+        """
+        size, middle = self.columns("size", nodes.block), (nodes.low + nodes.high) / 2
+        half, angle, rows = (nodes.high - nodes.low) / 2, (nodes.low + nodes.high) / 2, self.judged.judged
+        shared = np.ones((1, len(rows))) if weight is None else weight
+        metric = (rows.T * (shared / self.judged.limits**2)[:, None, :]) @ rows
+        left, pull = self.residual(size, angle), self.gain @ metric
+        for _ in range(SWEEPS if size.shape[1] > 1 else 1):
+            for k in range(size.shape[1]):
+                rest = left - (size[:, k] * np.exp(1j * angle[:, k]))[:, None] * self.gain[k]
+                off = np.angle(-(rest * pull[:, k]).sum(axis=1) * np.exp(-1j * middle[:, k]))
+                angle[:, k] = middle[:, k] + np.minimum(np.maximum(off, -half[:, k]), half[:, k])
+                left = rest + (size[:, k] * np.exp(1j * angle[:, k]))[:, None] * self.gain[k]
+        return angle, ((left.conj()[:, None] @ metric) @ left[:, :, None])[:, 0, 0].real
+
+    def tangents(self, nodes: Nodes, angle: Floats, quadrature: Quadrature) -> Tangents:
+        """Bound c. of nodes, at directions in their boxes."""
+        size, turned = self.columns("size", nodes.block), self.columns("squares_turned", nodes.block)
+        spread, half = np.abs(turned), np.minimum((nodes.high - nodes.low) / 2, math.pi / 2)
+        slack = 2 * spread * np.sin(half)
+        narrow = self._wobble_share * slack * size.shape[1] < 0.5
+        slack = np.where(narrow, slack, spread)
+        middle = np.where(narrow, turned * np.exp(1j * (nodes.low + nodes.high)), 0)
+        proper = self.columns("squares", nodes.block) @ self.proper - slack @ self.wobble
+        root = cholesky(self._covariance(proper, middle @ self.pseudo))
+        left = self.residual(size, angle)
+        found = moments(left, root, self.judged.limits, quadrature)
+        c = len(self.judged.before)
+        seen = found.probability > UNSEEN
+        slope = np.where(seen[:, None], found.gradient[:, :c] + 1j * found.gradient[:, c:], 0)
+        swing = (
+            (slope[:, None, :, None].conj() * slope[:, None, None, :]).real * self.wobble.reshape(-1, c, c)
+        ).sum(axis=(2, 3))
+        before = self.judged.before - left
+        constant = (
+            np.log(found.probability) + (slope.conj() * before).sum(axis=1).real + (slack * swing).sum(axis=1) / 2
+        )
+        return Tangents(found.probability, np.where(seen, constant, 0.0), slope @ self.gain.T)
+
+    def tangent_bound(self, nodes: Nodes, tangents: Tangents) -> Floats:
+        """The most that tangents allow log P to be in nodes' boxes, (n,)."""
+        size, steep = self.columns("size", nodes.block), np.abs(tangents.slope)
+        off = np.abs(np.angle(np.exp(0.5j * (nodes.low + nodes.high)) * tangents.slope.conj()))
+        support = size * steep * np.cos(np.maximum(off - (nodes.high - nodes.low) / 2, 0.0))
+        return np.asarray(tangents.constant + support.sum(axis=1))
+
+    def apart(self, block: Ints, angle: Floats, lips: Sequence[float]) -> bool:
+        """Whether no two blocks of one filling, (k,), overlap, and neighbours leave no more free [rad]."""
+        for p, (blocks, lip) in enumerate(zip(self.blocks, lips, strict=True)):
+            columns = [k for k, at in enumerate(self.place_of) if at == p]
+            ahead = dict(zip(columns, blocks.ahead[block[columns]].tolist(), strict=True))
+            behind = dict(zip(columns, blocks.behind[block[columns]].tolist(), strict=True))
+            for i, j in pairwise(columns):
+                free = angle[j] - angle[i] - ahead[i] - behind[j]
+                if not -ROUNDING_RAD <= free <= lip + ROUNDING_RAD:
+                    return False
+            first, last = columns[0], columns[-1]
+            if angle[last] - angle[first] + ahead[last] + behind[first] > 2 * math.pi + ROUNDING_RAD:
+                return False
+        return True
+
+
+@dataclass(frozen=True)
+class Roots:
+    """What whole combinations take, each a row: of the shelves, mass [g], free lip at each place [rad]; boxes."""
+
+    usage: Ints
+    mass: Floats
+    lips: Floats
+    low: Floats
+    high: Floats
+
+
+def together(parts: Sequence[Combinations], towards: Sequence[float]) -> tuple[Nodes, Roots]:
+    """Every combination of one place with every one of the other; or those of one place alone.
+
+    towards: direction of each place's exact correction [rad], which the combinations are relative to.
+    """
+    sizes = [len(part) for part in parts]
+    at = (
+        [np.repeat(np.arange(sizes[0]), sizes[1]), np.tile(np.arange(sizes[1]), sizes[0])]
+        if len(parts) > 1
+        else [np.arange(sizes[0])]
+    )
+    picked = [part[i] for part, i in zip(parts, at, strict=True)]
+    low = np.concatenate([part.low + turn for part, turn in zip(picked, towards, strict=True)], axis=1)
+    high = np.concatenate([part.high + turn for part, turn in zip(picked, towards, strict=True)], axis=1)
+    nodes = Nodes(
+        block=np.concatenate([part.block for part in picked], axis=1),
+        low=low,
+        high=high,
+        handling=np.sum([part.handling for part in picked], axis=0),
+        penalty=np.zeros(len(low)),
+        root=np.arange(len(low)),
+        log_bound=np.zeros(len(low)),
+    )
+    roots = Roots(
+        usage=np.sum([part.usage for part in picked], axis=0),
+        mass=np.sum([part.mass for part in picked], axis=0),
+        lips=np.stack([part.lip for part in picked], axis=1),
+        low=low,
+        high=high,
+    )
+    return nodes, roots

@@ -1,0 +1,199 @@
+"""One shape at one place: the stretches of directions of its blocks, and how they combine within a room."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from ..search.branch_and_bound import MAX_WORK, WorkBudget
+from .candidates import (
+    CALLED_SPOT,
+    CLIP_LIMIT,
+    CLIP_LIMIT_BESIDE,
+    FREE_LIP,
+    FREE_LIP_BESIDE,
+    ROUNDING_RAD,
+    STRIP_LIMIT,
+    Combinations,
+    PlaceCandidates,
+    Shape,
+    Stretches,
+)
+from .joint_model import Bools, Complexes, Floats, Ints
+
+JOINED_AT_ONCE, MAX_JOINED = 50_000, 400_000
+"""Pairs of halves that are weighed in one go, and in all at one place; past that nothing is proven."""
+
+PAIRS_PER_WORK = 4
+"""Pairs that are weighed as fast as a node."""
+
+
+class ShapeCandidates:
+    """One shape at one place: its stretches, and how they combine, within a budget (by default one of its own)."""
+
+    def __init__(self, place: PlaceCandidates, shape: Shape, budget: WorkBudget | None = None) -> None:
+        self.budget = budget or WorkBudget(MAX_WORK)
+        self.place, self.shape, self.set = place, shape, place.block_set(shape)
+        self.blocks, self.option, self.max_pieces = self.set.blocks, self.set.option, place.circle.max_pieces
+        small = abs(place.required) <= place.smallest_g * place.circle.radius_mm / 2
+        self.free = small and not place.keeps_direction  # rule 4
+
+    def stretches(self, *, beside: bool = False) -> Stretches:
+        """Every block in every stretch of directions that the rules allow; ``beside`` a keep-out (rule 1)."""
+        blocks = self.blocks
+        low_limit, high_limit = self._limits(beside=beside)
+        if not len(blocks):
+            nothing = np.empty(0)
+            return Stretches(np.empty(0, np.intp), nothing, nothing, nothing, np.empty(0, np.intp))
+        endless = blocks.slack >= math.pi
+        towards = self.place.towards + self.place.frame
+        centre = np.remainder(blocks.centre - towards + math.pi, 2 * math.pi) - math.pi
+        parts = []
+        for turn in (-1, 0, 1):
+            begins = np.where(endless, -np.inf, centre - blocks.slack + 2 * math.pi * turn)
+            ends = np.where(endless, np.inf, centre + blocks.slack + 2 * math.pi * turn)
+            low, high = np.maximum(begins, low_limit), np.minimum(ends, high_limit)
+            inside = (high >= low - ROUNDING_RAD) & (~endless | (turn == 0))
+            (at,) = inside.nonzero()
+            parts.append((at, low[at], np.maximum(high, low)[at], 3 * self.set.window[at] + turn + 1))
+        block, low, high, arc = (np.concatenate(column) for column in zip(*parts, strict=True))
+        return self._by_cost(block, low, high, arc)
+
+    def _limits(self, *, beside: bool) -> tuple[Floats, Floats]:
+        """Between which directions each block may point, so that every piece's middle may be there."""
+        blocks = self.blocks
+        if self.free or (self.place.any_direction and not self.place.clip_ons):
+            return np.full(len(blocks), -math.pi), np.full(len(blocks), math.pi)
+        limit = (CLIP_LIMIT_BESIDE if beside else CLIP_LIMIT) if self.place.clip_ons else STRIP_LIMIT
+        return -limit - blocks.first_middle, limit - blocks.last_middle
+
+    def _by_cost(self, block: Ints, low: Floats, high: Floats, arc: Ints) -> Stretches:
+        """Cut where the spot is no longer the called one (rule 5)."""
+        pieces, per = self.blocks.pieces[block], self.place.effort
+        fit = pieces * per.clip_on_min if self.place.clip_ons else pieces * per.strip_min + per.clean_min
+        found = []
+        for begin, end, mark in (
+            (-math.inf, -CALLED_SPOT, per.mark_min),
+            (-CALLED_SPOT, CALLED_SPOT, 0.0),
+            (CALLED_SPOT, math.inf, per.mark_min),
+        ):
+            lower, upper = np.maximum(low, begin), np.minimum(high, end)
+            (at,) = ((upper > lower) | ((upper == lower) & ((mark == 0) | (low == high)))).nonzero()
+            found.append((block[at], lower[at], upper[at], fit[at] + mark, arc[at]))
+        return Stretches(*(np.concatenate(column) for column in zip(*found, strict=True)))
+
+    def within(self, room: float) -> tuple[Combinations, bool]:
+        """Those that may come within ``room`` [g·mm] of the exact correction; and whether these are all."""
+        count = self.shape.blocks
+        if count == 1:
+            stretches = self.stretches()
+            if self.shape.touching:
+                stretches = stretches[self.blocks.pieces[stretches.block] > 1]
+            found = self._together(stretches, None)
+            kept = (self.place.distance(self.shape, found) <= room) & (
+                self.blocks.pieces[found.block[:, 0]] <= self.max_pieces
+            )
+            return found[kept], True
+        parts, complete = [], not self.budget.exhausted
+        for stretches, beside in self._neighbours():
+            left, right = (self._rows(stretches, n, beside=beside) for n in (count // 2, count - count // 2))
+            rows, all_there = self._join(stretches, left, right, room)
+            rows = rows[self._may_be(stretches, rows, count // 2, beside=beside)]
+            parts.append(self._together(stretches, rows, lip=_lip(beside)))
+            complete &= all_there and not self.budget.exhausted
+        return _joined(parts), complete
+
+    def _neighbours(self) -> Iterator[tuple[Stretches, bool | None]]:
+        """Stretches for several blocks: clip-ons in one free arc, or beside a keep-out; strips anywhere."""
+        if not self.place.clip_ons:
+            yield self.stretches(), None
+            return
+        yield self.stretches(), False
+        if not (self.blocks.slack >= math.pi).all():
+            yield self.stretches(beside=True), True
+
+    def _rows(self, stretches: Stretches, count: int, *, beside: bool | None) -> Ints:
+        """All rows of one or two stretches that may be together."""
+        every = np.arange(len(stretches))
+        if count == 1:
+            return every[:, None]
+        if not self.budget.spend(len(every) ** 2 // PAIRS_PER_WORK):
+            return np.empty((0, count), dtype=np.intp)
+        rows = np.stack([np.repeat(every, len(every)), np.tile(every, len(every))], axis=1)
+        return rows[self._may_be(stretches, rows, 1, beside=beside)]
+
+    def _may_be(self, stretches: Stretches, rows: Ints, join: int, *, beside: bool | None) -> Bools:
+        """Whether rows are of one stock, not too many, with room between the blocks beside a join."""
+        i, j = rows[:, join - 1], rows[:, join]
+        a, b, blocks = stretches.block[i], stretches.block[j], self.blocks
+        widest = (stretches.high[j] - blocks.behind[b]) - (stretches.low[i] + blocks.ahead[a])
+        fits = (self.option[a] == self.option[b]) & (widest >= -ROUNDING_RAD)
+        fits &= blocks.pieces[stretches.block[rows]].sum(axis=1) <= self.max_pieces
+        if beside is not None:
+            narrowest = (stretches.low[j] - blocks.behind[b]) - (stretches.high[i] + blocks.ahead[a])
+            same_arc = stretches.arc[i] == stretches.arc[j]
+            fits &= (same_arc != beside) & (narrowest <= _lip(beside) + ROUNDING_RAD)
+        return np.asarray(fits)
+
+    def _join(self, stretches: Stretches, left: Ints, right: Ints, room: float) -> tuple[Ints, bool]:
+        """Rows of two halves whose discs come within room of the exact correction, in bounded number."""
+        target, (centre, reach) = abs(self.place.required), self._discs(stretches)
+        wanted, have = target - centre[left].sum(axis=1), centre[right].sum(axis=1)
+        reach_left, reach_right = reach[left].sum(axis=1), reach[right].sum(axis=1)
+        tolerance = room + reach_left + reach_right.max(initial=0.0)
+        by_real = np.argsort(have.real, kind="stable")
+        first = np.searchsorted(have.real, wanted.real - tolerance, "left", by_real)
+        counts = np.searchsorted(have.real, wanted.real + tolerance, "right", by_real) - first
+        rows, taken = [np.empty((0, left.shape[1] + right.shape[1]), dtype=np.intp)], 0
+        for block in _blocks_of(counts):
+            begins = np.cumsum(counts[block]) - counts[block]
+            i = np.repeat(block, counts[block])
+            j = by_real[np.arange(len(i)) + np.repeat(first[block] - begins, counts[block])]
+            close = np.abs(wanted[i] - have[j]) - reach_left[i] - reach_right[j] <= room
+            rows.append(np.concatenate([left[i[close]], right[j[close]]], axis=1))
+            taken += len(i)
+            if taken > MAX_JOINED or not self.budget.spend(len(i) // PAIRS_PER_WORK):
+                return np.concatenate(rows), False
+        return np.concatenate(rows), True
+
+    def _discs(self, stretches: Stretches) -> tuple[Complexes, Floats]:
+        """The smallest disc about what each block can do: its centre, from the exact direction; its radius."""
+        half = np.minimum((stretches.high - stretches.low) / 2, math.pi / 2)
+        size = self.blocks.size[stretches.block]
+        return size * np.cos(half) * np.exp(0.5j * (stretches.high + stretches.low)), size * np.sin(half)
+
+    def _together(self, stretches: Stretches, rows: Ints | None, lip: float = math.inf) -> Combinations:
+        rows = np.arange(len(stretches))[:, None] if rows is None else rows
+        block = stretches.block[rows]
+        return Combinations(
+            block=block,
+            low=stretches.low[rows],
+            high=stretches.high[rows],
+            handling=stretches.handling[rows].sum(axis=1),
+            mass=self.blocks.mass[block].sum(axis=1),
+            usage=self.set.usage(self.place.scarce)[block].sum(axis=1),
+            lip=np.full(len(rows), lip),
+        )
+
+
+def _lip(beside: bool | None) -> float:
+    """The most free lip between two clip-ons, in one free arc or beside a keep-out (rule 2); strips have none."""
+    return math.inf if beside is None else FREE_LIP_BESIDE if beside else FREE_LIP
+
+
+def _joined(parts: Sequence[Combinations]) -> Combinations:
+    names = ("block", "low", "high", "handling", "mass", "usage", "lip")
+    return Combinations(*(np.concatenate([getattr(p, name) for p in parts]) for name in names))
+
+
+def _blocks_of(counts: Ints) -> Iterator[Ints]:
+    """Consecutive indices in blocks whose counts add up to about JOINED_AT_ONCE."""
+    ends = np.cumsum(counts)
+    start = 0
+    while start < len(counts):
+        done = ends[start - 1] if start else 0
+        stop = max(start + 1, int(np.searchsorted(ends, done + JOINED_AT_ONCE, "right")))
+        yield np.arange(start, stop)
+        start = stop

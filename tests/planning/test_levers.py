@@ -1,0 +1,81 @@
+"""What would make it pass more often: each lever against the plan of a request where it was pulled."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from rimpoise_service.model.stock import Stock
+from rimpoise_service.planning.context import PlanContext, prepare
+from rimpoise_service.planning.levers import WORTH_POINTS, levers
+from rimpoise_service.planning.models import Layout, Lever, PlanRequest, Preferences
+from rimpoise_service.planning.places import find_places
+from rimpoise_service.planning.planner import make_plan
+from rimpoise_service.planning.spread import Spread
+from tests.factories.by_hand import clips, request, two_plane, wheel
+
+SHAKY = Spread(machine_sd_g=1.2, angle_sd_deg=5.0)
+ONE_PIECE = Preferences(max_pieces_per_plane=1)
+ASKED = request(two_plane(60, 40, 50, 210), wheel(), spread=SHAKY, preferences=ONE_PIECE)
+
+
+def pulled(asked: PlanRequest) -> tuple[Layout, dict[str, Lever]]:
+    """The first layout and its levers, by code."""
+    context = prepare(asked, find_places)
+    assert isinstance(context, PlanContext)
+    layout = make_plan(asked).layouts[0]
+    found = levers(context, layout)
+    assert [x.pass_chance_pct for x in found] == sorted((x.pass_chance_pct for x in found), reverse=True)
+    assert all(x.pass_chance_pct >= 100 * layout.probability + WORTH_POINTS for x in found)
+    return layout, {x.code: x for x in found}
+
+
+def chance_with(spread: Spread) -> float:
+    """Of the same weights at the same spots [%], where another spread is the shop's."""
+    plan = make_plan(replace(ASKED, spread=spread))
+    same = make_plan(ASKED).layouts[0]
+    assert [(p.place, p.sku) for p in plan.layouts[0].pieces] == [(p.place, p.sku) for p in same.pieces]
+    return 100 * plan.layouts[0].probability
+
+
+def test_half_the_machines_spread() -> None:
+    _, found = pulled(ASKED)
+    assert found["steadier_machine"].pass_chance_pct == pytest.approx(
+        chance_with(replace(SHAKY, machine_sd_g=0.6)), abs=0.2
+    )
+
+
+def test_half_the_spread_of_angles() -> None:
+    _, found = pulled(ASKED)
+    assert found["closer_marks"].pass_chance_pct == pytest.approx(
+        chance_with(replace(SHAKY, angle_sd_deg=2.5)), abs=0.2
+    )
+
+
+def test_spinning_twice_takes_a_spin_more() -> None:
+    """As good as a machine with √(3/4) of the spread: 1 + 1/2 readings' errors for 1 + 1."""
+    layout, found = pulled(ASKED)
+    lever = found["spin_twice"]
+    steadier = replace(SHAKY, machine_sd_g=1.2 * 0.75**0.5)
+    assert lever.pass_chance_pct == pytest.approx(chance_with(steadier), abs=0.2)
+    p, parts = lever.pass_chance_pct / 100, layout.effort_parts
+    handling = parts.fit_min + parts.marks_min
+    expected = (handling + (1 - p) * 2.0) / p + parts.wishes_min + parts.excess_min + 0.4
+    assert lever.effort_min == pytest.approx(expected)
+
+
+def test_exact_masses() -> None:
+    """64 and 47 g from a shelf of tens: what 64 and 47 would do, on a shelf that has them."""
+    coarse = request(two_plane(64, 40, 47, 210), wheel(), Stock(clips(*range(10, 110, 10))), preferences=ONE_PIECE)
+    _, found = pulled(coarse)
+    exact = make_plan(replace(coarse, stock=Stock(clips(64, 47)))).layouts[0]
+    assert found["finer_stock"].pass_chance_pct == pytest.approx(100 * exact.probability, abs=0.5)
+
+
+def test_only_those_that_are_worth_it() -> None:
+    """Steady hands on a steady machine with the masses called: nothing to gain."""
+    steady = replace(ASKED, spread=Spread(0.5, 0.1, 0.1, 0.5, 0.2))
+    assert pulled(steady)[1] == {}
+    _, found = pulled(request(two_plane(60, 40, 50, 210), wheel(), spread=Spread(0.0, 0.0, 0.0, 0.0, 1.6)))
+    assert set(found) == {"steadier_machine", "spin_twice"}

@@ -1,0 +1,164 @@
+"""One thing relaxed at a time, the reasons that come of it, and the headline."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from rimpoise_service.messages.catalogue import text_of
+from rimpoise_service.model.stock import ClipOn, Stock
+from rimpoise_service.model.wheel import even_spokes
+from rimpoise_service.physics.readings import TwoPlane
+from rimpoise_service.planning.acceptance import Acceptance
+from rimpoise_service.planning.headline import headline
+from rimpoise_service.planning.models import Decision, Plan, Preferences
+from rimpoise_service.planning.planner import make_plan
+from rimpoise_service.planning.relaxation import FINER, MOST_PIECES, relaxations
+from tests.factories.by_hand import (
+    NO_FLANGE,
+    clips,
+    codes,
+    keep_out,
+    land,
+    request,
+    static,
+    strip,
+    two_plane,
+    wheel,
+)
+
+CALLED = two_plane(30, 40, 20, 210)
+ONE_PIECE = Preferences(max_pieces_per_plane=1)
+
+
+def test_finer_stock_has_masses_between_and_no_shelf_runs_out() -> None:
+    """A fifth of each step, from nothing on; each family by itself, lengths in between too."""
+    steel = ClipOn("steel", 30, "steel", length_mm=30.0, on_hand=1)
+    shelf = Stock((*clips(20, 10, length_mm=None, on_hand=2), steel), (strip(on_hand=3),))
+    finer = relaxations(request(CALLED, wheel(), shelf))["stock_too_coarse"].stock
+    zinc = sorted(c.mass_g for c in finer.clip_ons if c.material == "zinc")
+    assert zinc == pytest.approx([2 * k for k in range(1, 11)])
+    of_steel = [c for c in finer.clip_ons if c.material == "steel"]
+    assert [c.mass_g for c in of_steel] == pytest.approx([6 * k for k in range(1, 6)])
+    assert [c.length_mm for c in of_steel] == pytest.approx([6 * k for k in range(1, 6)])
+    assert {c.on_hand for c in finer.clip_ons} == {s.on_hand for s in finer.strips} == {None}
+    assert len({c.sku for c in finer.clip_ons}) == len(finer.clip_ons)
+    assert finer.strips[0].segment_mass_g == pytest.approx(5 / FINER)
+    assert finer.strips[0].segment_length_mm * FINER == pytest.approx(10)
+    assert finer.strips[0].max_segments == 12 * FINER
+
+
+@pytest.mark.parametrize(("most", "relaxed"), [(1, 2), (3, 4), (MOST_PIECES, None)])
+def test_one_piece_more_a_plane(most: int, relaxed: int | None) -> None:
+    found = relaxations(request(CALLED, wheel(), preferences=Preferences(max_pieces_per_plane=most)))
+    more = found.get("too_few_pieces")
+    assert (more.preferences.max_pieces_per_plane if more else None) == relaxed
+
+
+def test_room_is_made_only_where_something_takes_it() -> None:
+    valve = wheel(keep_out=(keep_out("inboard_flange", 350, 10),))
+    spoked = wheel(spokes=even_spokes(5, 0, 20))
+    assert "no_room" not in relaxations(request(CALLED, wheel()))
+    for kept in (valve, spoked):
+        freed = relaxations(request(CALLED, kept))["no_room"].wheel
+        assert (freed.keep_out, freed.spokes) == ((), ())
+
+
+def reasons_of(plan: Plan) -> set[str]:
+    """Of a best effort."""
+    assert plan.decision is Decision.BEST_EFFORT
+    return set(codes(plan.reasons))
+
+
+def test_limits_too_tight() -> None:
+    """Half a gram, where the machine alone errs by 0.7 g twice: exact masses would hardly ever pass."""
+    plan = make_plan(request(CALLED, wheel(), acceptance=Acceptance(0.5, 0.5)))
+    assert reasons_of(plan) == {"limits_too_tight"}
+
+
+def test_stock_too_coarse() -> None:
+    """30 g called from a shelf of 20, 40 and 60: any mass would do; so would a second piece not."""
+    plan = make_plan(request(two_plane(30, 40, 0, 0), wheel(), Stock(clips(20, 40, 60)), preferences=ONE_PIECE))
+    assert "stock_too_coarse" in reasons_of(plan)
+
+
+def test_too_few_pieces() -> None:
+    """40 g called from a shelf of 20: a second one would do."""
+    plan = make_plan(request(two_plane(40, 40, 0, 0), wheel(), Stock(clips(20)), preferences=ONE_PIECE))
+    assert reasons_of(plan) == {"too_few_pieces"}
+
+
+def test_no_room() -> None:
+    """30 g are called at 20°: kept off from 0 to 40° one clip-on beside that is too far; to 70° it may not be."""
+    kept = wheel(outboard=NO_FLANGE, keep_out=(keep_out("inboard_flange", 0, 40),))
+    plan = make_plan(request(static(30, 20), kept, Stock(clips(30)), preferences=ONE_PIECE))
+    assert reasons_of(plan) == {"no_room"}
+    full = wheel(outboard=NO_FLANGE, keep_out=(keep_out("inboard_flange", 330, 70),))
+    plan = make_plan(request(static(30, 20), full, Stock(clips(30)), preferences=ONE_PIECE))
+    assert (plan.decision, plan.reasons) == (Decision.NONE_POSSIBLE, ())
+
+
+def test_the_smallest_set_where_none_alone_does() -> None:
+    """33 g called from a shelf of 20, one piece: 20 g are too little, 40 g too much."""
+    plan = make_plan(request(two_plane(33, 40, 0, 0), wheel(), Stock(clips(20)), preferences=ONE_PIECE))
+    assert reasons_of(plan) == {"stock_too_coarse", "too_few_pieces"}
+
+
+def test_each_that_alone_would_do() -> None:
+    """31 g midway between two spokes, segments of 20 g: finer ones would do, and so would a second strip."""
+    spoked = wheel(
+        inboard=NO_FLANGE,
+        outboard=NO_FLANGE,
+        lands=(land("face", 0, visible=True, behind_spokes=True),),
+        spokes=even_spokes(3, 0, 12),
+    )
+    shelf = Stock((), (strip(20.0, max_segments=3),))
+    plan = make_plan(request(static(31, 60), spoked, shelf, preferences=ONE_PIECE))
+    assert reasons_of(plan) == {"stock_too_coarse", "too_few_pieces"}
+
+
+@pytest.mark.parametrize(("span_mm", "close"), [(30.0, True), (200.0, False)])
+def test_places_too_close(span_mm: float, close: bool) -> None:
+    """Lands 30 mm apart need some seven times what is read 200 mm apart; on the limit of what passes."""
+    lands = (land("a", -span_mm / 2), land("b", span_mm / 2))
+    narrow = wheel(inboard=NO_FLANGE, outboard=NO_FLANGE, lands=lands)
+    plan = make_plan(request(two_plane(15, 0, 15, 180), narrow, acceptance=Acceptance(0.5, 0.5)))
+    assert plan.decision is Decision.BEST_EFFORT
+    assert ("places_too_close" in codes(plan.reasons)) is close
+
+
+def test_only_a_best_effort_has_reasons() -> None:
+    assert make_plan(request(CALLED, wheel())).reasons == ()
+    assert make_plan(request(two_plane(2, 0, 2, 180), wheel())).reasons == ()
+
+
+PLAN = make_plan(request(CALLED, wheel()))
+
+
+@pytest.mark.parametrize("decision", list(Decision))
+def test_every_decision_has_its_headline(decision: Decision) -> None:
+    said = headline(decision, PLAN.layouts[0])
+    assert said.code == f"headline_{decision.value}"
+    assert text_of(said)
+    assert bool(said.values) is (decision in (Decision.FIT, Decision.BEST_EFFORT))
+    if not said.values:
+        assert headline(decision, None) == said
+
+
+@pytest.mark.parametrize(
+    ("chance_pct", "tenths"), [(0.0, 0), (4.0, 0), (6.0, 1), (94.0, 9), (96.0, 10), (100.0, 10)]
+)
+def test_the_chance_in_tenths(chance_pct: float, tenths: int) -> None:
+    said = headline(Decision.FIT, replace(PLAN.layouts[0], pass_chance_pct=chance_pct))
+    values: dict[str, Any] = dict(said.values)
+    assert (values["tenths"], values["count"], values["mass_g"]) == (tenths, 2, 50)
+
+
+def test_the_reading_is_left_as_it_is() -> None:
+    asked = request(CALLED, wheel(keep_out=(keep_out("inboard_flange", 350, 10),)))
+    for relaxed in relaxations(asked).values():
+        assert isinstance(relaxed.reading, TwoPlane)
+        assert relaxed.reading is asked.reading
+        assert relaxed.effort is asked.effort
