@@ -102,6 +102,10 @@ def test_no_folder_and_no_device(table: Path, run: Run, tmp_path: Path) -> None:
         result = run("check", table, out, "--overwrite")
         assert (result.exit_code, what in result.stderr) == (2, True)
     assert not Path("/dev/null.part").exists()
+    missing = run("check", table, tmp_path / "none" / "o.csv")
+    assert (missing.exit_code, "there is no folder" in missing.stderr) == (2, True)
+    pieces = run("check", table, tmp_path / "o.ndjson", "--rows", "piece")
+    assert (pieces.exit_code, "the whole plan" in pieces.stderr) == (2, True)
 
 
 @pytest.mark.parametrize("command", ["draw", "plan", "demand", "spread"])

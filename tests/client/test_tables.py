@@ -249,6 +249,14 @@ def test_columns_are_passed_through_and_made_harmless(run: Run, tmp_path: Path) 
     assert "\x1b" not in result.output
 
 
+def test_cells_beyond_the_header_are_reported_by_their_number(run: Run, tmp_path: Path) -> None:
+    table = tmp_path / "w.csv"
+    table.write_text(f"reference,material\n{'long ' * 100},alloy,,surplus\n")
+    result = run("check", table, tmp_path / "o.csv")
+    assert 'cell 4: unknown field "cell 4"' in (tmp_path / "o.csv").read_text().replace('""', '"')
+    assert max(map(len, result.stderr.splitlines())) < 500
+
+
 def test_what_is_printed_steers_no_terminal(run: Run, tmp_path: Path) -> None:
     table = tmp_path / "w.csv"
     table.write_text("reference,material\nA\x1b[31m\u202eB,wo\x07od\n")

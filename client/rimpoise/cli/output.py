@@ -44,7 +44,9 @@ class Layout:
 
     @classmethod
     def of(cls, table: Table, form: Form, per: Per) -> Layout:
-        """As a table's rows are written: in its own dialect. Lines of JSON have the whole plan."""
+        """As a table's rows are written: in its own dialect. Raises CannotWrite."""
+        if form == "ndjson" and per == "piece":
+            raise CannotWrite("a line of JSON has the whole plan; a row a piece is for CSV and Parquet")
         schema = getattr(table.source, "schema", {})
         types = {name.strip(): kind for name, kind in schema.items()}
         return cls(form, per, table.dialect, table.passed, [types.get(name) for name in table.passed])
@@ -163,8 +165,11 @@ class Output:
         from ..tables.frames import write_parquet
 
         made = self.path.with_name(self.path.name + ".made")
-        write_parquet(self.part, made, COLUMNS[self.layout.per], self.layout.types)
-        os.replace(made, self.path)
+        try:
+            write_parquet(self.part, made, COLUMNS[self.layout.per], self.layout.types)
+            os.replace(made, self.path)
+        finally:
+            made.unlink(missing_ok=True)
 
 
 def _mark_in(stamp: IO[str]) -> object:
@@ -210,6 +215,8 @@ def check_target(path: Path, *, overwrite: bool) -> None:
     is_device = path.absolute().parts[1:2] in (("dev",), ("proc",))  # there a file may stand for another one
     if path.exists() and (is_device or not path.is_file()):
         raise CannotWrite(f"{path} is a {'folder' if path.is_dir() else 'device'}, not a file")
+    if not path.absolute().parent.is_dir():
+        raise CannotWrite(f"there is no folder {path.parent}")
     if path.exists() and not overwrite:
         raise CannotWrite(f"{path} is there already; --overwrite replaces it")
 

@@ -42,7 +42,7 @@ class Tally:
             yield "Why not:"
             yield from (f"  {count:6}  {reason}" for reason, count in self.reasons.most_common())
             yield f"The first {len(self.failing)} of them:" if fail > SHOWN else "Which:"
-            yield from (f"  row {v.row}, {v.reference or 'no reference'}: {v.why}" for v in self.failing)
+            yield from (f"  row {v.row}, {v.reference or 'no reference':.60}: {v.why:.400}" for v in self.failing)
 
     def as_json(self) -> dict[str, Any]:
         """For programs."""

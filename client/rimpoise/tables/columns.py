@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any
+from urllib.parse import unquote
 
 from ..units import GRAMS_PER_OUNCE, MM_PER_INCH
 from .errors import BadTable
@@ -163,7 +164,7 @@ def column_of(pointer: str, table: Sequence[Column] = ()) -> str:
     >>> column_of("#/reading/planes/0/mass_g"), column_of("#/wheel/lands/1/name"), column_of("#")
     ('inboard_mass_g', 'wheel.lands.1.name', 'the row')
     """
-    path = pointer.lstrip("#/").replace("/", ".")
+    path = unquote(pointer.lstrip("#/")).replace("/", ".")
     headings = (column.heading for column in table if path and column.path == path)
     names = (name for name, known_path in NAMES.items() if known_path == path)
     return next(headings, next(names, path)) or "the row"
