@@ -92,7 +92,7 @@ def test_the_client_needs_requests_alone(build: Build) -> None:
     about = Parser().parsestr(read_in(build("rimpoise", "build_wheel"), "/METADATA"))
     needed = [line for line in about.get_all("Requires-Dist", []) if "extra ==" not in line]
     assert [re.match(r"[\w.-]+", line)[0] for line in needed] == ["requests"]  # type: ignore[index]
-    assert set(about.get_all("Provides-Extra", [])) == {"async", "cli", "plot", "testing"}
+    assert set(about.get_all("Provides-Extra", [])) == {"async", "cli", "plot", "tables", "testing"}
 
 
 def test_versions_and_licences_agree(build: Build) -> None:

@@ -61,7 +61,7 @@ from rimpoise import (
     WheelCheckSpin,
     two_plane,
 )
-from rimpoise.cli.plain_text import charges_in_words, plan_in_words
+from rimpoise.cli.words import charges_in_words, plan_in_words
 from rimpoise.models.words import Finding, LineTypeInput
 
 WIDTH = 110

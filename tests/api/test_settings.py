@@ -110,6 +110,11 @@ def test_what_a_cluster_puts_there_is_not_meant() -> None:
     assert read_settings(cluster) == Settings()
 
 
+def test_what_the_command_line_reads_is_not_meant() -> None:
+    environ = dict.fromkeys(("RIMPOISE_URL", "RIMPOISE_API_KEY", "RIMPOISE_CLI_CHECK_CHUNK"), "7")
+    assert read_settings(environ) == read_settings({})
+
+
 def test_settings_that_contradict_each_other() -> None:
     assert "RIMPOISE_THREADS, which is 8" in problems_of(threads="8", connections="8")[0]
     assert "another port" in problems_of(bind="[::]:80", operator_bind="[::]:80")[0]

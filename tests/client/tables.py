@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Iterator
 
-from rimpoise.cli.columns import EXAMPLE
+from rimpoise.tables.columns import EXAMPLE
 
 COLUMNS = [name for name in EXAMPLE if not name.startswith("static_")]
 SHELVES = ("metric", "ounce")

@@ -155,7 +155,7 @@ def test_a_piece_of_its_own_place_and_a_static_reading(tmp_path: Path) -> None:
         ("", "no header"),
         ("befor_inboard_mass_g\n5\n", "did you mean 'before_inboard_mass_g'?"),
         ("wheel,wheel\n1,2\n", "twice"),
-        ("list,wheel\nspins,1\n", "row 2: list must be one of jobs, repeats, remounts, was 'spins'"),
+        ("list,wheel\nspins,1\n", "row 2, column list: must be one of jobs, repeats, remounts, was 'spins'"),
     ],
 )
 def test_tables_that_cannot_be_used(text: str, said: str, run: Run, tmp_path: Path) -> None:
@@ -178,7 +178,7 @@ def test_a_bad_row_is_the_services_to_explain(run: Run, tmp_path: Path) -> None:
     path = written(tmp_path / "jobs.csv")
     path.write_text(path.read_text("utf-8").replace("20.0", "twenty", 1), "utf-8")
     result = run("spread", path)
-    assert result.exit_code == 1
+    assert result.exit_code == 2
     assert "twenty" in result.output
 
 

@@ -1,4 +1,4 @@
-"""Demand over any number of wheels: requested in parts, added up, shown as a table and as a plot."""
+"""Demand over any number of wheels: requested in parts, added up, shown as a table."""
 
 from __future__ import annotations
 
@@ -6,22 +6,20 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields, replace
 from decimal import Decimal
-from pathlib import Path
 from typing import Any, cast
 
 from ..batches import chunks, in_order
 from ..client import Client
 from ..encoding import to_json
 from ..models.shop import DecisionCount, Demand, DemandRequest, MassUse, Outcome, Shelf, SkuUse
-from .verdicts import why_not
+from ..tables.results import why_not
+from .words import in_columns
 
-PART = 50
+PLANS = 50
+"""That a request asks for: of each wheel one for every shelf."""
+
 COUNTS = ("wheels", "fitted", "within_acceptance", "unpriced")
 MEANS = tuple(f.name for f in fields(Outcome) if f.name.startswith("mean_"))
-
-
-class NoPlotting(Exception):
-    """The plotting library is not installed."""
 
 
 def demand(
@@ -33,8 +31,9 @@ def demand(
         return len(part), client.demand(DemandRequest(cast(Any, part), shelves))
 
     total, done = Demand((), (), ()), 0
+    part_size = max(1, PLANS // (1 + len(shelves)))
     progress(0)
-    for size, found in in_order(chunks(questions, PART), ask, at_once):
+    for size, found in in_order(chunks(questions, part_size), ask, at_once):
         moved = tuple(replace(s, index=done + s.index) for s in found.skipped)
         outcomes = zip(total.outcomes, found.outcomes, strict=True) if total.outcomes else ()
         total = Demand(
@@ -127,10 +126,7 @@ def demand_in_words(found: Demand) -> Iterator[str]:
     for name, label in ROWS.items():
         cells = [_cell(getattr(o, name), getattr(first, name), o is first) for o in found.outcomes]
         rows.append((label, *cells))
-    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    for row in rows:
-        cells = [cell.rjust(width) for cell, width in zip(row[1:], widths[1:], strict=True)]
-        yield "  ".join([row[0].ljust(widths[0]), *cells]).rstrip()
+    yield from in_columns(rows)
     for outcome in found.outcomes:
         yield from ("", f"Used {outcome.shelf}:")
         for use in outcome.skus:
@@ -152,50 +148,3 @@ def _cell(value: Any, first: Any, is_first: bool) -> str:
         if isinstance(value, float | Decimal)
         else f"{number} ({value - first:+})"
     )
-
-
-def plot(found: Demand, file: Path) -> None:
-    """Draw which masses are used, per shelf, and what is left and how likely wheels pass. Raises NoPlotting."""
-    try:
-        from matplotlib.figure import Figure
-    except ImportError:
-        raise NoPlotting("plots need a little more: pip install 'rimpoise[plot]'") from None
-    figure = Figure(figsize=(9, 3 * len(found.outcomes) + 3), layout="constrained")
-    panels = figure.subplots(len(found.outcomes) + 1, 1)
-    for panel, outcome in zip(panels, found.outcomes, strict=False):
-        _bars(panel, outcome)
-    _compared(panels[-1], found.outcomes)
-    figure.savefig(file)
-
-
-def _bars(panel: Any, outcome: Outcome) -> None:
-    """Pieces by mass, a bar each; hatched where they are adhesive, which shows without colour."""
-    for style, hatch, shift in (("clip_on", "", -0.5), ("adhesive", "///", 0.5)):
-        uses = [use for use in outcome.masses if use.style == style]
-        if not uses:
-            continue
-        panel.bar(
-            [use.mass_g + shift for use in uses],
-            [use.pieces for use in uses],
-            width=1.0,
-            hatch=hatch,
-            edgecolor="black",
-            facecolor="white" if hatch else "0.5",
-            label=style.replace("_", "-"),
-        )
-    panel.set(title=f"Pieces used, {outcome.shelf}", xlabel="mass of the piece [g]", ylabel="pieces")
-    if outcome.masses:
-        panel.legend()
-
-
-def _compared(panel: Any, outcomes: Sequence[Outcome]) -> None:
-    names = [f"{o.shelf}\n({o.within_acceptance} of {o.wheels} within)" for o in outcomes]
-    panel.bar(
-        names, [o.mean_largest_residual_g or 0 for o in outcomes], width=0.4, facecolor="0.8", edgecolor="black"
-    )
-    panel.set(
-        title="Left after fitting, and chance to pass the first check spin", ylabel="largest residual, mean [g]"
-    )
-    chances = panel.twinx()
-    chances.plot(names, [o.mean_pass_chance_pct for o in outcomes], "ko")
-    chances.set(ylim=(0, 100), ylabel="chance to pass, mean (points) [%]")

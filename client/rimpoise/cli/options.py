@@ -1,9 +1,16 @@
-"""What the commands share: options, the service they ask, and how failures become exit statuses."""
+"""What the commands share: options, the service they ask, and how failures become exit statuses.
+
+Exit status: 0 all is well; 1 a wheel does not pass; 2 the command line, a file or a request can't be used; 3 the
+service refuses (key, limit); 4 it can't be reached; 5 it fails; 130 interrupted.
+"""
 
 from __future__ import annotations
 
 import json
+import os
+import shutil
 import sys
+import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from functools import wraps
@@ -12,105 +19,194 @@ from typing import Any, NoReturn, TypeVar, cast
 
 import click
 
-from ..client import Client
 from ..encoding import to_json
-from ..errors import ProblemError, RimpoiseError
-from .check import CannotResume
-from .columns import BadHeader, with_kind
-from .demand import NoPlotting
-from .local_service import NoService, local_service
-from .tables import Delimiter, Table
+from ..errors import AnswerError, ProblemError, RimpoiseError, ServerError, TransportError
+from ..tables import BadTable, Table, open_table
+from ..tables.cells import with_kind
+from ..tables.text_file import Delimiter
+from .cells import printable_json, say
+from .local_service import NoService, direct_session, local_service
+from .output import CannotWrite
+from .patience import PatientClient
 
 F = TypeVar("F", bound=Callable[..., Any])
 
 DEFAULT_URL = "http://127.0.0.1:8080"
-NOT_PASSED, UNUSABLE, NO_ANSWER, BROKEN_OFF = 1, 2, 3, 130
-MARKS: Mapping[str, Delimiter] = {"comma": ",", "semicolon": ";", "tab": "\t"}
-QUESTION_FILE = click.Path(exists=True, dir_okay=False, path_type=Path, allow_dash=True)
-TABLE_FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
-OUT_FILE = click.Path(dir_okay=False, path_type=Path)
+NOT_PASSED, UNUSABLE, REFUSED, UNREACHABLE, FAULT, BROKEN_OFF = 1, 2, 3, 4, 5, 130
+STATUS_OF = {**dict.fromkeys((401, 403, 429), REFUSED), **dict.fromkeys((502, 503, 504), UNREACHABLE)}
+"""By the status of an answer; those of the second kind come from whoever stands before a service that is away."""
+
+MARKS: Mapping[str, Delimiter] = {"comma": ",", "semicolon": ";", "tab": "\t", "pipe": "|"}
+IN_FILE = click.Path(exists=True, dir_okay=False, path_type=Path, allow_dash=True)
+SETTINGS_FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
+OUT_FILE = click.Path(path_type=Path, allow_dash=True)
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="The answer as JSON.")
+OVERWRITE = click.option("--overwrite", is_flag=True, help="Replace files that are there.")
+
+
+class NoPlotting(Exception):
+    """The plotting library is not installed."""
+
+    def __init__(self) -> None:
+        super().__init__("plots need a little more: pip install 'rimpoise[plot]'")
 
 
 def asks_service(command: F) -> F:
     """Give a command the options that say where the service is, and a client as its first argument."""
+    wait = "For the service, in all for each request, while it is away or refuses for now [s]."
+    for option in (
+        click.option("--url", envvar="RIMPOISE_URL", default=DEFAULT_URL, show_default=True, show_envvar=True),
+        click.option(
+            "--api-key", envvar="RIMPOISE_API_KEY", show_envvar=True, help="Where the operator wants one."
+        ),
+        click.option("--local", is_flag=True, help="Start a service of its own for as long as it takes."),
+        click.option(
+            "--timeout", type=float, default=30.0, show_default=True, help="For each wait for bytes [s]."
+        ),
+        click.option(
+            "--wait", type=click.FloatRange(0), default=None, help=f"{wait} Default: 20; of a table 300."
+        ),
+        click.option("--retries", type=click.IntRange(0), help="At most. Default: as often as --wait allows."),
+        click.option("--verbose", "-v", is_flag=True, help="A line on standard error for each request."),
+    ):
+        command = option(command)
 
-    @click.option("--url", envvar="RIMPOISE_URL", default=DEFAULT_URL, show_default=True, show_envvar=True)
-    @click.option("--api-key", envvar="RIMPOISE_API_KEY", show_envvar=True, help="Where the operator wants one.")
-    @click.option("--local", is_flag=True, help="Start a service of its own for as long as it takes.")
-    @click.option("--timeout", type=float, default=30.0, show_default=True, help="For each wait [s].")
     @wraps(command)
-    def run(*, url: str, api_key: str | None, local: bool, timeout: float, **options: Any) -> None:
-        with _failing_well(), _client(url, timeout, api_key, local=local) as client:
+    def run(*, url: str, api_key: str | None, local: bool, wait: float | None, **options: Any) -> None:
+        timeout, retries, verbose = (options.pop(name) for name in ("timeout", "retries", "verbose"))
+        patience = (300.0 if "chunk" in options else 20.0) if wait is None else wait
+        quiet = options.get("quiet", False) and not verbose
+        settings: dict[str, Any] = {"say": _nothing if quiet else _on_stderr}
+        settings |= {"timeout": timeout, "retries": retries, "verbose": verbose, "wait_s": patience}
+        with failing_well(), _client(url, api_key, local=local, **settings) as client, client.interruptible():
             command(client, **options)
 
     return cast(F, run)
 
 
+def _on_stderr(line: str) -> None:
+    say(f"rimpoise: {line}", err=True)
+
+
+def _nothing(_: str) -> None:
+    """Say nothing."""
+
+
 @contextmanager
-def _client(url: str, timeout: float, api_key: str | None, *, local: bool) -> Iterator[Client]:
+def _client(url: str, api_key: str | None, *, local: bool, **settings: Any) -> Iterator[PatientClient]:
     if local:
-        with local_service() as own, Client(own, timeout=timeout) as client:
+        with (
+            local_service() as own,
+            direct_session() as session,
+            PatientClient(own, session=session, **settings) as client,
+        ):
             yield client
     else:
-        with Client(url, timeout=timeout, api_key=api_key) as client:
+        with PatientClient(url, api_key=api_key, **settings) as client:
             yield client
 
 
 @contextmanager
-def _failing_well() -> Iterator[None]:
-    """Report failures in one line on standard error, and by the exit status."""
+def failing_well() -> Iterator[None]:
+    """Report failures on standard error, and by the exit status."""
     try:
         yield
+    except BrokenPipeError:
+        # Whoever read this has left; what is still to be flushed at the end goes nowhere.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        raise SystemExit(141) from None  # 128 + SIGPIPE, as a shell has it
     except ProblemError as error:
-        fail(error, NOT_PASSED)
-    except (RimpoiseError, NoService) as error:
-        fail(error, NO_ANSWER)
-    except (
-        CannotResume,
-        NoPlotting,
-        BadHeader,
-        OSError,
-        ValueError,
-    ) as error:
-        fail(error, UNUSABLE)  # a ValueError is no JSON, no UTF-8 or no URL
+        fail(error, STATUS_OF.get(error.status, FAULT if isinstance(error, ServerError) else UNUSABLE))
+    except (TransportError, NoService) as error:
+        fail(error, UNREACHABLE)
+    except AnswerError as error:
+        fail(error, FAULT)
+    except ModuleNotFoundError as error:
+        fail(f"{error.name} is missing: pip install 'rimpoise[tables]'", UNUSABLE)
+    except (CannotWrite, NoPlotting, RimpoiseError, OSError, ValueError, RecursionError) as error:
+        fail(error, UNUSABLE)  # a ValueError is a bad table, no JSON or no URL
 
 
 def fail(error: object, status: int) -> NoReturn:
     """Report a failure and exit."""
-    click.echo(f"rimpoise: {error}", err=True)
+    say(f"rimpoise: {error}".splitlines(), err=True)
     raise SystemExit(status)
 
 
 def of_table(command: F) -> F:
     """Give a command the options that say how to read a table."""
     stock = "metric, ounce, or a JSON file with clip_ons and strips; for rows that say none."
-    for option in (
+    mapping = "JSON: heading → name or path of a column, null to pass it through."
+    options = (
         click.option("--stock", metavar="NAME|FILE", default="metric", show_default=True, help=stock),
-        click.option("--defaults", type=TABLE_FILE, help="JSON: what rows leave open, as in a plan request."),
-        click.option("--delimiter", type=click.Choice(list(MARKS)), help="Default: by the header."),
+        click.option("--defaults", type=SETTINGS_FILE, help="JSON: what rows leave open, as in a plan request."),
+        click.option("--mapping", type=SETTINGS_FILE, help=mapping),
+        click.option("--delimiter", type=click.Choice(list(MARKS)), help="Default: by the header, or sep=."),
         click.option("--decimal", type=click.Choice([".", ","]), help="Default: a comma may do with semicolons."),
+        click.option("--encoding", help="Such as cp1252. Default: found out."),
+        click.option("--form", type=click.Choice(["csv", "ndjson"]), help="Of standard input. Default: csv."),
         click.option("--chunk", type=click.IntRange(1, 1000), default=50, show_default=True, help="Rows at once."),
         click.option("--at-once", type=click.IntRange(1, 16), default=4, show_default=True, help="Requests."),
-        click.option("--quiet", is_flag=True, help="No progress bar."),
-    ):
+        click.option("--quiet", "-q", is_flag=True, help="No progress, no notes."),
+    )
+    for option in options:
         command = option(command)
     return command
 
 
-def open_table(file: Path, options: Mapping[str, Any]) -> Table:
-    """The table as the options say it is to be read."""
-    stock, defaults, delimiter = options["stock"], options["defaults"], options["delimiter"]
-    shelf = with_kind("stock", {"name": stock} if stock in ("metric", "ounce") else read_json(Path(stock)))
-    below = {"stock": shelf} | (read_json(defaults) if defaults else {})
-    return Table.open(file, below, MARKS[delimiter] if delimiter else None, options["decimal"])
+@contextmanager
+def opened_table(file: Path, options: Mapping[str, Any]) -> Iterator[Table]:
+    """The table as the options say it is to be read; standard input is read to its end first. Raises BadTable."""
+    delimiter, defaults, mapping = (options[name] for name in ("delimiter", "defaults", "mapping"))
+    below = json_object(defaults) if defaults else {}
+    settings = {
+        "defaults": {"stock": stock_of(options["stock"])} | below,
+        "mapping": json_object(mapping) if mapping else None,
+        "delimiter": MARKS[delimiter] if delimiter else None,
+        **{name: options[name] for name in ("decimal", "encoding")},
+    }
+    with _file_of(file) as path:
+        table = open_table(path, form=(options["form"] or "csv") if str(file) == "-" else None, **settings)
+        if not options["quiet"]:
+            say((f"rimpoise: {note}" for note in table.notes), err=True)
+        yield table
+
+
+@contextmanager
+def _file_of(path: Path) -> Iterator[Path]:
+    """A file that can be read more than once: of standard input a copy."""
+    if str(path) != "-":
+        yield path
+        return
+    with tempfile.TemporaryDirectory(prefix="rimpoise-") as folder:
+        copy = Path(folder, "standard-input")
+        with copy.open("wb") as file:
+            shutil.copyfileobj(sys.stdin.buffer, file)
+        yield copy
+
+
+def stock_of(given: str) -> Any:
+    """A stock by its name, or from a file. Raises BadTable, OSError."""
+    return with_kind("stock", {"name": given} if given in ("metric", "ounce") else json_object(Path(given)))
 
 
 def read_json(file: Path) -> Any:
-    """A file's JSON; - is standard input."""
-    return json.loads(sys.stdin.read() if str(file) == "-" else file.read_text("utf-8-sig"))
+    """A file's JSON; - is standard input. Raises ValueError, OSError."""
+    text = sys.stdin.read() if str(file) == "-" else file.read_text("utf-8-sig")
+    try:
+        return json.loads(text)
+    except ValueError as error:
+        raise ValueError(f"{'standard input' if str(file) == '-' else file} is no JSON: {error}") from None
+
+
+def json_object(file: Path) -> dict[str, Any]:
+    """A file that must hold an object. Raises BadTable, OSError."""
+    found = read_json(file)
+    if not isinstance(found, dict):
+        raise BadTable(f"{file} must hold a JSON object, {{…}}, not a {type(found).__name__}")
+    return found
 
 
 def print_json(answer: object) -> None:
     """An answer as JSON, for programs."""
-    click.echo(json.dumps(to_json(answer), ensure_ascii=False, indent=2))
+    click.echo(printable_json(json.dumps(to_json(answer, whole=True), ensure_ascii=False, indent=2)))

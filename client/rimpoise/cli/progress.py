@@ -2,28 +2,54 @@
 
 from __future__ import annotations
 
+import sys
+import time
+from collections.abc import Callable
 from types import TracebackType
 from typing import Never, Self
 
 from tqdm import tqdm
 
+from .cells import say
+
+EVERY_S = 10.0
+
 
 class Progress:
-    """A bar on standard error, if that is a terminal; the rate leaves out what an earlier run did."""
+    """On standard error: a bar if that is a terminal, else a line every ten seconds, for a log.
 
-    def __init__(self, total: int, *, quiet: bool = False) -> None:
-        self._total, self._quiet = total, quiet
+    The rate leaves out what an earlier run did.
+    """
+
+    def __init__(self, total: int, *, quiet: bool = False, now: Callable[[], float] = time.monotonic) -> None:
+        self._total, self._quiet, self._now = total, quiet, now
         self._bar: tqdm[Never] | None = None
-        self._done = 0
+        self._done = self._before = 0
+        self._began: float | None = None
+        self._next_line = 0.0
 
     def __call__(self, done: int) -> None:
         """Show the number done; the first call gives the number done by an earlier run."""
-        if self._bar is None:
-            hidden = True if self._quiet else None  # None: hidden where there is no terminal
-            self._bar = tqdm(total=self._total, initial=done, unit=" wheels", disable=hidden)
-        else:
+        if self._began is None:
+            self._begin(done)
+        elif self._bar is not None:
             self._bar.update(done - self._done)
+        elif not self._quiet and self._now() >= self._next_line:
+            self._next_line = self._now() + EVERY_S
+            say(self._line(done), err=True)
         self._done = done
+
+    def _begin(self, done: int) -> None:
+        self._began, self._before = self._now(), done
+        self._next_line = self._began + EVERY_S
+        if not self._quiet and sys.stderr.isatty():
+            self._bar = tqdm(total=self._total, initial=done, unit=" wheels")
+
+    def _line(self, done: int) -> str:
+        took = max(self._now() - (self._began or 0.0), 1e-9)
+        rate = (done - self._before) / took
+        left = f", about {_time((self._total - done) / rate)} left" if rate and done < self._total else ""
+        return f"{done:,} of {self._total:,} wheels, {rate:.0f} a second{left}"
 
     def __enter__(self) -> Self:
         return self
@@ -33,3 +59,14 @@ class Progress:
     ) -> None:
         if self._bar is not None:
             self._bar.close()
+
+
+def _time(seconds: float) -> str:
+    """In the unit that suits.
+
+    >>> [_time(s) for s in (12, 200, 9000)]
+    ['12 s', '3 min', '2.5 h']
+    """
+    if seconds < 90:
+        return f"{seconds:.0f} s"
+    return f"{seconds / 60:.0f} min" if seconds < 5400 else f"{seconds / 3600:.1f} h"

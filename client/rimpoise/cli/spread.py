@@ -7,7 +7,6 @@ once, for both of its readings. A weight is where its plane is, unless it has a 
 
 from __future__ import annotations
 
-import csv
 import json
 from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
@@ -15,9 +14,11 @@ from pathlib import Path
 from typing import Any
 
 from ..models.measuring import CalibrationBin, SpreadEstimate, Spreads
-from .columns import BadHeader, Decimal, planes_with_kind, question
-from .demand import NoPlotting
-from .tables import Delimiter, Dialect
+from ..tables.cells import Decimal, planes_with_kind, request_reader
+from ..tables.columns import Column
+from ..tables.errors import BadTable
+from ..tables.text_file import CsvFile, Delimiter, TextFile
+from .options import NoPlotting
 
 PLACES, CALLED = ("position_mm", "radius_mm"), ("mass_g", "angle_deg")
 SIDES = ("inboard", "outboard")
@@ -31,8 +32,7 @@ def _columns() -> dict[str, tuple[str, ...]]:
     for prefix, where in (*((side, f"planes.{k}.") for k, side in enumerate(SIDES)), ("static", "plane.")):
         found |= {f"{prefix}_{n}": (f"before.{where}{n}", f"after.{where}{n}") for n in PLACES}
         found |= {f"{r}_{prefix}_{n}": (f"{r}.{where}{n}",) for r in ("before", "after") for n in CALLED}
-        piece = "fitted.1" if prefix == "outboard" else "fitted.0"
-        found |= {f"fitted_{prefix}_{n}": (f"{piece}.{n}",) for n in (*CALLED, *PLACES, *OF_A_PIECE)}
+        found |= {f"fitted_{prefix}_{n}": (f"fitted.{prefix}.{n}",) for n in (*CALLED, *PLACES, *OF_A_PIECE)}
     return found
 
 
@@ -49,25 +49,26 @@ SOURCES: Mapping[str, tuple[str, str]] = {
 }
 
 
-def history(file: Path, delimiter: Delimiter | None, decimal: Decimal | None) -> dict[str, Any]:
-    """What a table asks, as a spreads request; a file that ends in .json is one. Raises BadHeader, ValueError."""
+def history(
+    file: Path, delimiter: Delimiter | None, decimal: Decimal | None, encoding: str | None = None
+) -> dict[str, Any]:
+    """What a table asks, as a spreads request; a file that ends in .json is one. Raises BadTable, ValueError."""
     if file.suffix.lower() == ".json":
         body: dict[str, Any] = json.loads(file.read_text("utf-8-sig"))
         return body
-    with file.open(encoding="utf-8-sig", newline="") as lines:
-        header = lines.readline()
-        lines.seek(0)
-        dialect = Dialect.of(header, delimiter, decimal)
-        records = [cells for cells in csv.reader(lines, delimiter=dialect.delimiter) if any(cells)]
-    if not records:
-        raise BadHeader("the table is empty: it has no header")
-    names = _known([name.strip() for name in records[0]])
+    csv = CsvFile.open(TextFile.open(file, encoding), delimiter, decimal)
+    records = csv.records()
+    if not (header := next(records, [])):
+        raise BadTable("the table is empty: it has no header")
+    names = _known([name.strip() for name in header])
+    pairs = [(index, path) for index, name in enumerate(names) for path in COLUMNS[name]]
+    read = request_reader([Column(path, path) for _, path in pairs], csv.dialect.decimal)
     found: dict[str, Any] = {}
     groups: dict[tuple[str, str], list[Any]] = {}
-    for number, cells in enumerate(records[1:], 2):
-        which, wheel, job = _row(names, cells, dialect.decimal)
+    for number, cells in enumerate(records, 2):
+        which, wheel, job = _row(read([cells[index] if index < len(cells) else "" for index, _ in pairs]))
         if which not in LISTS:
-            raise ValueError(f"row {number}: list must be one of {', '.join(LISTS)}, was {which!r}")
+            raise BadTable(f"row {number}, column list: must be one of {', '.join(LISTS)}, was {which!r}")
         if which == "jobs":
             found.setdefault("jobs", []).append(job)
             continue
@@ -82,21 +83,19 @@ def _known(names: list[str]) -> list[str]:
     for name in names:
         if name not in COLUMNS:
             near = get_close_matches(name, COLUMNS, 1)
-            raise BadHeader(f"there is no column {name!r}" + (f"; did you mean {near[0]!r}?" if near else ""))
+            raise BadTable(f"there is no column {name!r}" + (f"; did you mean {near[0]!r}?" if near else ""))
         if names.count(name) > 1:
-            raise BadHeader(f"the column {name!r} is there twice")
+            raise BadTable(f"the column {name!r} is there twice")
     return names
 
 
-def _row(names: list[str], cells: list[str], decimal: Decimal) -> tuple[str, str, dict[str, Any]]:
+def _row(job: dict[str, Any]) -> tuple[str, str, dict[str, Any]]:
     """Which list it belongs to, the wheel it is of, and the row as a job."""
-    pairs = [(path, cell) for name, cell in zip(names, cells, strict=False) for path in COLUMNS[name]]
-    job = question([path for path, _ in pairs], [cell for _, cell in pairs], decimal)
     which, wheel = str(job.pop("list", "jobs")), str(job.pop("wheel", ""))
     for name in ("before", "after"):
         job[name] = _reading(job.get(name, {}))
-    pieces = job.get("fitted", [])
-    job["fitted"] = [_piece(p, job["after"], k) for k, p in enumerate(pieces) if "mass_g" in p]
+    pieces = job.get("fitted", {})
+    job["fitted"] = [_piece(p, job["after"], side == "outboard") for side, p in pieces.items() if "mass_g" in p]
     return which, wheel, job
 
 
@@ -157,7 +156,7 @@ def plot_reliability(found: Spreads, file: Path) -> None:
     try:
         from matplotlib.figure import Figure
     except ImportError:
-        raise NoPlotting("plots need a little more: pip install 'rimpoise[plot]'") from None
+        raise NoPlotting from None
     figure = Figure(figsize=(5.5, 5.5), layout="constrained")
     panel = figure.subplots()
     told, happened = [b.told_pct for b in bins], [b.happened_pct for b in bins]

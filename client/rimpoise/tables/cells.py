@@ -1,0 +1,181 @@
+"""From the cells of a row to a request as JSON.
+
+The last word of a column's path decides how its cells are read: as a number, yes or no, words separated by spaces,
+else text. An empty cell, or one that says so in words (``N/A``, ``-``), states nothing. A cell that can't be read
+that way is sent as it is: the service reports what is wrong with it, so there is only one judge.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Mapping, Sequence
+from decimal import Decimal as Money
+from typing import Any, Literal
+
+from .columns import Column
+
+Decimal = Literal[".", ","]
+Cells = Sequence[object]
+Reader = Callable[[Cells], Any]
+"""Reads a part of a request from the cells of a row; None where they state nothing."""
+
+_FLAGS, _LISTS = {"present", "behind_spokes", "visible"}, {"styles", "inspection"}
+_COUNTS = {"count", "max_pieces_per_plane", "segments"}
+_UNITS = ("_mm", "_g", "_deg", "_gmm", "_gmm2", "_pct", "_kg", "_kmh", "_rpm", "_min")
+_TEXTS = {"reference", "name", "sku", "label"}
+_WORDS = {"yes": True, "true": True, "1": True, "no": False, "false": False, "0": False}
+_BLANKS = {"", "n/a", "#n/a", "na", "null", "nan", "-", "--", "–", "—"}
+_NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?")
+
+FORMS: Mapping[str, Sequence[tuple[str, str]]] = {
+    "reading": (("planes", "two_plane"), ("plane", "static"), ("shown", "machine")),
+    "plane": (
+        ("place", "at"),
+        *((name, "position") for name in ("position_mm", "radius_mm", "mass_g", "angle_deg")),
+    ),
+    "stock": (("name", "builtin"), ("clip_ons", "own"), ("strips", "own")),
+    "acceptance": (("grade", "grade"), ("per_plane_g", "masses"), ("static_g", "masses")),
+    "spokes": (("windows", "windows"), ("count", "even")),
+}
+"""The kind of each noun that has several, by a name that only that kind has."""
+
+
+def with_kind(noun: str, value: Any) -> Any:
+    """The noun with the kind that its names show, where none is given.
+
+    >>> with_kind("stock", {"name": "metric"})
+    {'kind': 'builtin', 'name': 'metric'}
+    """
+    if not isinstance(value, dict) or "kind" in value:
+        return value
+    kind = next((kind for name, kind in FORMS[noun] if name in value), None)
+    return value if kind is None else {"kind": kind, **value}
+
+
+def value(name: str, cell: object, decimal: Decimal = ".", factor: float = 1.0) -> object:
+    """The value of a cell under a name; None for one that states nothing.
+
+    >>> [value("mass_g", text, ",") for text in ("12,5", "12.5", "1.234,5", "N/A")]
+    [12.5, 12.5, '1.234,5', None]
+    >>> value("mass_g", "1.25", factor=28)
+    35.0
+    """
+    if not isinstance(cell, str):
+        return _typed(name, cell, factor)
+    text = cell.strip()
+    if name in _TEXTS:
+        return text or None
+    if text.lower() in _BLANKS:
+        return None
+    if name in _FLAGS:
+        return _WORDS.get(text.lower(), text)
+    if name in _LISTS:
+        return text.split()
+    if name in _COUNTS or name.endswith(_UNITS):
+        return _number(text, decimal, factor)
+    return text
+
+
+def _number(text: str, decimal: Decimal, factor: float) -> object:
+    plain = text.replace(",", ".") if decimal == "," and text.count(",") + text.count(".") == 1 else text
+    if not _NUMBER.fullmatch(plain):
+        return text
+    if factor != 1.0:
+        return float(plain) * factor
+    return int(plain) if plain.lstrip("+-").isdigit() and len(plain) < 16 else float(plain)
+
+
+def _typed(name: str, cell: object, factor: float) -> object:
+    """A cell of a frame, which has a type: NaN is a gap, and a number under a name of text is its digits."""
+    if cell is None or (isinstance(cell, float) and math.isnan(cell)):
+        return None
+    if isinstance(cell, Money):
+        cell = float(cell)
+    if isinstance(cell, int | float) and not isinstance(cell, bool):
+        if name in _TEXTS:
+            return f"{cell:.15g}"
+        return cell if factor == 1.0 else cell * factor
+    return cell if isinstance(cell, bool | list | dict) else str(cell)
+
+
+def request_reader(columns: Sequence[Column], decimal: Decimal = ".") -> Callable[[Cells], dict[str, Any]]:
+    """What makes the request of a row, worked out once for a table; columns without a path are left out.
+
+    >>> read = request_reader([Column("a", "reading.planes.0.mass_g"), Column("b"), Column("c", "wheel.rim_size")])
+    >>> read(["12.5", "red", ""])
+    {'reading': {'kind': 'two_plane', 'planes': [{'kind': 'position', 'mass_g': 12.5}]}}
+    """
+    tree: dict[str, Any] = {}
+    for index, column in enumerate(columns):
+        if column.path:
+            *parents, last = column.path.split(".")
+            node = tree
+            for parent in parents:
+                node = node.setdefault(parent, {})
+            node[last] = _cell_reader(index, last, decimal, column.factor)
+    read = _reader("", "", tree)
+    width = len(columns)
+
+    def request(cells: Cells) -> dict[str, Any]:
+        body: dict[str, Any] = read(cells) or {}
+        if len(cells) > width:
+            body |= {
+                f"cell {n}": cell for n, cell in enumerate(cells[width:], width + 1) if cell and str(cell).strip()
+            }
+        return body
+
+    return request
+
+
+def _cell_reader(index: int, name: str, decimal: Decimal, factor: float) -> Reader:
+    return lambda cells: value(name, cells[index], decimal, factor) if index < len(cells) else None
+
+
+def _reader(above: str, name: str, node: Any) -> Reader:
+    """What reads a node of the tree of paths: a cell, a list where all keys are numbers, else an object."""
+    if callable(node):
+        return node  # type: ignore[no-any-return]
+    if node and all(key.isdigit() for key in node):
+        items = [_reader(above, name.removesuffix("s"), node[key]) for key in sorted(node, key=int)]
+
+        def read_list(cells: Cells) -> list[Any] | None:
+            return [found for item in items if (found := item(cells)) is not None] or None
+
+        return read_list
+    fields = [(key, _reader(name, key, below)) for key, below in node.items()]
+    has_kinds = name in FORMS and (name != "plane" or above == "reading")
+
+    def read_object(cells: Cells) -> Any:
+        found = {key: item for key, read in fields if (item := read(cells)) is not None}
+        return (with_kind(name, found) if has_kinds else found) or None
+
+    return read_object
+
+
+def planes_with_kind(reading: dict[str, Any]) -> None:
+    """Give the planes of a reading the kind that their names show, where none is given."""
+    if "plane" in reading:
+        reading["plane"] = with_kind("plane", reading["plane"])
+    if isinstance(reading.get("planes"), list):
+        reading["planes"] = [with_kind("plane", plane) for plane in reading["planes"]]
+
+
+def merged(below: Mapping[str, Any], above: Mapping[str, Any]) -> dict[str, Any]:
+    """Two objects as one; where both have a value, the one of ``above`` wins. Forms of two kinds don't mix.
+
+    >>> merged({"a": {"x": 1, "y": 2}, "b": 3}, {"a": {"y": 4}})
+    {'a': {'x': 1, 'y': 4}, 'b': 3}
+    >>> merged({"stock": {"kind": "builtin", "name": "metric"}}, {"stock": {"kind": "own", "strips": []}})
+    {'stock': {'kind': 'own', 'strips': []}}
+    """
+    both = dict(below)
+    for key, item in above.items():
+        under = both.get(key)
+        mix = isinstance(under, dict) and isinstance(item, dict) and _of_one_kind(under, item)
+        both[key] = merged(under or {}, item) if mix else item
+    return both
+
+
+def _of_one_kind(below: Mapping[str, Any], above: Mapping[str, Any]) -> bool:
+    return below.get("kind") in (None, above.get("kind", below.get("kind")))

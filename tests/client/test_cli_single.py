@@ -1,0 +1,155 @@
+"""Commands of one request: every operation from a file and from flags, in words and as JSON."""
+
+from __future__ import annotations
+
+import json
+import shlex
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+from click.testing import CliRunner, Result
+
+from rimpoise import Client
+from rimpoise.cli.commands import cli
+from rimpoise.cli.single import OPERATIONS, Operation, request_of
+from rimpoise.cli.words import outline
+from rimpoise.encoding import to_json
+from rimpoise.tables.columns import NAMES
+
+Run = Callable[..., Result]
+PATHS = {
+    **{"plan": "plans", "correct": "corrections", "split": "splits", "round": "roundings"},
+    **{"styles": "style-choices", "tolerance": "tolerances", "charges": "charges", "vehicle": "vehicles"},
+    **{"check-spin": "check-spins", "tyre-turn": "tyre-turns", "trial-runs": "trial-runs"},
+    **{"centring": "centring-checks", "run-out": "run-outs"},
+}
+BY_FLAGS = [operation for operation in OPERATIONS if "=" in operation.example]
+
+
+@pytest.fixture
+def run(url: str) -> Run:
+    """Run a command, asking the real application."""
+    return lambda *args, **kwargs: CliRunner().invoke(
+        cli, [str(a) for a in args], env={"RIMPOISE_URL": url}, catch_exceptions=False, **kwargs
+    )
+
+
+@pytest.fixture(scope="module")
+def examples() -> dict[str, Any]:
+    """The contract's first example of each path."""
+    document = yaml.load(Path("openapi.yaml").read_text("utf-8"), yaml.CSafeLoader)
+    bodies = {name: document["paths"][f"/v1/{path}"]["post"]["requestBody"] for name, path in PATHS.items()}
+    contents = {name: body["content"]["application/json"] for name, body in bodies.items()}
+    return {name: c["example"] if "example" in c else next(iter(c["examples"].values()))["value"]
+            for name, c in contents.items()}  # fmt: skip
+
+
+@pytest.mark.parametrize("operation", OPERATIONS, ids=lambda operation: operation.name)
+def test_an_operation_from_a_file(
+    operation: Operation, run: Run, examples: dict[str, Any], live: Client, tmp_path: Path
+) -> None:
+    file = tmp_path / "request.json"
+    file.write_text(json.dumps(examples[operation.name]))
+    answer = getattr(live, operation.method)(examples[operation.name])
+    status = 0 if operation.passes(answer) else 1
+    as_json = run(operation.name, file, "--json")
+    assert (as_json.exit_code, json.loads(as_json.output)) == (status, to_json(answer))
+    words = run(operation.name, "-", input=file.read_text())
+    assert (words.exit_code, words.output.splitlines()) == (status, list(operation.words(answer)))
+    assert len(words.output.splitlines()) > 2
+
+
+@pytest.mark.parametrize("operation", BY_FLAGS, ids=lambda operation: operation.name)
+def test_the_example_of_the_help_works(operation: Operation, run: Run) -> None:
+    result = run(operation.name, *shlex.split(operation.example))
+    assert result.exit_code in (0, 1), result.output
+    assert operation.example.split()[0].strip("'") in run(operation.name, "-h").output
+
+
+def test_flags_stand_above_a_file_and_know_other_units(tmp_path: Path) -> None:
+    file = tmp_path / "request.json"
+    file.write_text('{"stock": {"kind": "builtin", "name": "metric"}, "reference": "a"}')
+    given = [str(file), "inboard_mass_oz=2", "reference=7", "wheel.lands.0.width_in=1", "limit_static_g=5"]
+    plane = {"kind": "position", "mass_g": pytest.approx(56.699, abs=1e-3)}
+    assert request_of(given, NAMES) == {
+        "stock": {"kind": "builtin", "name": "metric"},
+        "reference": "7",
+        "reading": {"kind": "two_plane", "planes": [plane]},
+        "wheel": {"lands": [{"width_mm": 25.4}]},
+        "acceptance": {"kind": "masses", "static_g": 5},
+    }
+    assert request_of(['a={"b": null}', "kind=x", "n=3", "name=3"], {}) == {
+        "a": {"b": None},
+        "kind": "x",
+        "n": 3,
+        "name": "3",
+    }
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [([], "give a file"), (["no.json"], "does not exist"), (["a=1", "[]"], "does not exist")],
+)
+def test_requests_that_make_no_sense(given: list[str], said: str, run: Run) -> None:
+    result = run("split", *given)
+    assert (result.exit_code, said in result.output) == (2, True)
+
+
+def test_a_second_file_and_one_that_is_no_object(run: Run, tmp_path: Path) -> None:
+    file = tmp_path / "request.json"
+    file.write_text("[1]")
+    assert "must hold a JSON object" in run("split", file).output
+    assert "is a second file" in run("split", file, file).output
+    file.write_text("{]")
+    assert "request.json is no JSON" in run("split", file).output
+    refused = run("split", "colour=red")
+    assert (refused.exit_code, "colour" in refused.output) == (2, True)
+
+
+def test_documents_are_written_beside_and_never_over(run: Run, examples: dict[str, Any], tmp_path: Path) -> None:
+    for name, options in {
+        "plan": ("sheet", "drawing"),
+        "vehicle": ("sheet",),
+        "run-out": ("sheet", "drawing"),
+    }.items():
+        file = tmp_path / f"{name}.json"
+        file.write_text(json.dumps(examples[name]))
+        wanted = {option: tmp_path / f"{name}.{option}" for option in options}
+        flags = [text for option, path in wanted.items() for text in (f"--{option}", path)]
+        assert run(name, file, *flags).exit_code in (0, 1)
+        for option, path in wanted.items():
+            assert ("<svg" if option == "drawing" else "<html") in path.read_text("utf-8")
+        assert run(name, file, *flags).exit_code == 2
+        assert run(name, file, *flags, "--overwrite").exit_code in (0, 1)
+
+
+def test_an_outline_says_all_but_what_is_not_there() -> None:
+    answer = {
+        "released": False,
+        "force_n": 12.3456,
+        "nothing": None,
+        "none": [],
+        "planes": [
+            {"plane": "inboard", "mass_g": 5.0},
+            {"plane": "outboard", "parts": [{"size": 1}], "ratios": [[1, 2]]},
+        ],
+        "reasons": [{"code": "x", "text": "Spin again."}],
+        "residual": {"static_gmm": 1200.0},
+    }
+    assert list(outline(answer)) == [
+        "Released: no",
+        "Force: 12.35 N",
+        "Planes:",
+        "  - plane inboard, mass 5 g",
+        "  - Plane: outboard",
+        "    Parts:",
+        "      - size 1",
+        "    Ratios:",
+        "      - 1, 2",
+        "Reasons:",
+        "  - Spin again.",
+        "Residual: static 1200 g·mm",
+    ]
