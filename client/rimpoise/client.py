@@ -108,7 +108,7 @@ class Client:
 
     def sheet(self, question: PlanRequest) -> str:
         """The plan as a page of HTML to print or to put on a tablet; it needs nothing but itself."""
-        return self._post_for_text("/v1/plans", question, HTML)
+        return self._post_for_text("/v1/plans/sheet", question, HTML)
 
     def drawing(self, question: PlanRequest | Plan | DrawingOfRequest | DrawingOfPlan) -> str:
         """The plan as an SVG drawing, one upright sheet: the face, the half section, the parts list.

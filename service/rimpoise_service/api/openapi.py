@@ -90,16 +90,13 @@ def _stated(operation: Endpoint, components: Components) -> dict[str, Any]:
     }
     if operation.path.startswith(GUARDED):
         stated["security"] = [{}, {"key": []}]
-    if operation.asks:
+    if operation.examples:
         examples = {name: {"summary": e.summary, "value": e.body} for name, e in operation.examples.items()}
-        schema = components.refer(operation.asks, sent=True)
-        content: dict[str, Any] = {JSON: {"schema": schema, "examples": examples}}
-        content |= {NDJSON: {"schema": {"type": "string", "description": LINES_IN}}} if operation.by_line else {}
-        stated["requestBody"] = {"required": True, "content": content}
+        form, schema = (NDJSON, TEXT | {"description": LINES_IN}) if operation.by_line else (JSON, {})
+        schema = schema or components.refer(operation.asks, sent=True)
+        stated["requestBody"] = {"required": True, "content": {form: {"schema": schema, "examples": examples}}}
     answers = components.refer(operation.answers, sent=False) if operation.answers else TEXT
     given: dict[str, Any] = {plain(operation.media_type): {"schema": answers}}
-    given |= {plain(form): {"schema": TEXT} for form in operation.also}
-    given |= {NDJSON: {"schema": {"type": "string", "description": LINES_OUT}}} if operation.by_line else {}
     answer = {"description": "The answer.", "headers": _headers(), "content": given}
     refused = {
         str(status): {"$ref": f"#/components/responses/{RESPONSES[status][0]}"}
@@ -110,7 +107,7 @@ def _stated(operation: Endpoint, components: Components) -> dict[str, Any]:
 
 def _refusals(operation: Endpoint) -> tuple[int, ...]:
     guarded = OF_GUARDED if operation.path.startswith(GUARDED) else ()
-    return (*(OF_POST if operation.asks else OF_GET), *guarded, *operation.refuses)
+    return (*(OF_POST if operation.examples else OF_GET), *guarded, *operation.refuses)
 
 
 class _Dumper(yaml.SafeDumper):

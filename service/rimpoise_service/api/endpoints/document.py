@@ -41,6 +41,7 @@ def get_openapi() -> str:
 
 ENDPOINTS = (
     plans.plans,
+    plans.plans_sheet,
     *drawings.ENDPOINTS,
     plans.style_choices,
     *corrections.ENDPOINTS,

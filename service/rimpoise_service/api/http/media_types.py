@@ -27,19 +27,15 @@ POLICIES: Mapping[str, str] = {
 """By media type that a browser shows; the one style sheet is allowed by its hash."""
 
 
-def wanted(*offered: str) -> str:
-    """The media type that the request likes best, the first among equals. Raises NotAcceptable."""
-    if not request.accept_mimetypes:
-        return offered[0]
-    by_name = {plain(each): each for each in offered}
-    best = request.accept_mimetypes.best_match(by_name)
-    if best is None and request.accept_mimetypes[PROBLEM] > 0:  # whoever takes problems alone means errors
-        return offered[0]
-    if best is None:
-        raise NotAcceptable(
-            f"the answer can be had as {' or '.join(by_name)}, which the Accept header does not allow"
-        )
-    return by_name[best]
+def check_accept(offered: str) -> None:
+    """Whether the request takes the path's media type; whoever lists problems alone means errors by it.
+
+    Raises NotAcceptable.
+    """
+    accepted = request.accept_mimetypes
+    lists_problems = any(name == PROBLEM and quality > 0 for name, quality in accepted)
+    if accepted and not lists_problems and not accepted[plain(offered)] > 0:
+        raise NotAcceptable(f"the answer can be had as {plain(offered)}, which the Accept header does not allow")
 
 
 def plain(media_type: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 from ...http.endpoint import Example
@@ -21,17 +22,14 @@ def _plan(wheel: dict[str, Any], inboard_g: float, reference: str) -> dict[str, 
     }
 
 
+PLANS = [
+    _plan(ALLOY_WHEEL, 38, "wheel 1"),
+    _plan(STEEL_WHEEL | {"keep_out": [VALVE]}, 20, "wheel 2"),
+    _plan(STEEL_WHEEL, 12.5, "wheel 3"),
+]
+SHOWS = "Three wheels, one of them with a keep-out at no place: it gets its problem, the others their plans"
+
 EXAMPLES: dict[str, dict[str, Example]] = {
-    "planBatch": {
-        "three_wheels": Example(
-            "Three wheels, one of them with a keep-out at no place: it gets its problem, the others their plans",
-            {
-                "plans": [
-                    _plan(ALLOY_WHEEL, 38, "wheel 1"),
-                    _plan(STEEL_WHEEL | {"keep_out": [VALVE]}, 20, "wheel 2"),
-                    _plan(STEEL_WHEEL, 12.5, "wheel 3"),
-                ]
-            },
-        ),
-    },
+    "planBatch": {"three_wheels": Example(SHOWS, {"plans": PLANS})},
+    "planStream": {"three_wheels": Example(SHOWS, "".join(f"{json.dumps(plan)}\n" for plan in PLANS))},
 }
