@@ -24,6 +24,7 @@ from gunicorn.workers.gthread import TConn, ThreadWorker  # type: ignore[import-
 from werkzeug.exceptions import BadRequest, default_exceptions
 
 from .api.http.media_types import PROBLEM as MEDIA_TYPE
+from .api.http.ndjson import MALFORMED
 from .api.http.problems import problem_of, refused
 from .api.ops.arrival import Arrival
 from .api.ops.callers import hung_up
@@ -95,7 +96,7 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
         if self.metrics:
             self.metrics.threads.set(self.cfg.threads)
             self.metrics.connections.set_function(lambda: self.nr_conns)
-            broken = BadRequest("the chunks or trailers of the body are malformed")
+            broken = BadRequest(MALFORMED)
             self.wsgi.register_error_handler(errors.ParseException, lambda _: refused(broken))
 
     def notify(self) -> None:

@@ -1,4 +1,4 @@
-"""POST /v1/plans/batch and /v1/plans/stream: what the single operation says of each, in order; a bad one spoils no other."""
+"""POST /v1/plans/batch and /stream: what the single operation says of each; a bad one spoils no other."""
 
 from __future__ import annotations
 
@@ -237,6 +237,18 @@ def test_a_body_that_breaks_off_ends_with_a_problem() -> None:
     assert isinstance(last, ClientDisconnected)
     (result,) = plan_batch.results([last])
     assert json.loads(result)["problem"]["status"] == 400
+
+
+def test_a_body_that_is_malformed_after_the_first_answers_ends_with_a_problem() -> None:
+    def broken() -> Iterator[bytes]:
+        yield b"{}\n"
+        raise RuntimeError("what a server's parser may raise")
+
+    _, last = list(read_lines(Body(broken())))
+    (result,) = plan_batch.results([last])
+    problem = json.loads(result)["problem"]
+    assert (problem["status"], problem["type"]) == (400, "/problems/malformed-request")
+    assert "chunks" in problem["detail"]
 
 
 def test_lines_are_answered_while_they_come() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from flask import Flask
 
-from . import swagger_ui
+from . import problem_pages, swagger_ui
 from .endpoints import service
 from .endpoints.document import ENDPOINTS
 from .http import problems
@@ -26,6 +26,7 @@ def create_app(settings: Settings | None = None) -> Flask:
     for operation in ENDPOINTS:
         app.add_url_rule(operation.path, operation.operation_id, operation, methods=[operation.method])
     swagger_ui.install(app)
+    problem_pages.install(app)
     problems.register(app)
     security.install(app, settings, counted)
     return app

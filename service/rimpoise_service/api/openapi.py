@@ -77,7 +77,7 @@ def _refusal(status: int, components: Components) -> dict[str, Any]:
 
 
 def _problem(kind: Kind) -> dict[str, Any]:
-    told = {"type": f"/problems/{kind.slug}", "title": kind.title, "status": kind.status, "detail": kind.advice}
+    told = {"type": kind.type, "title": kind.title, "status": kind.status, "detail": kind.advice}
     return told | {"instance": "urn:uuid:0f8fad5b-d9cb-469f-a165-70867728950e", "errors": []}
 
 
@@ -92,8 +92,9 @@ def _stated(operation: Endpoint, components: Components) -> dict[str, Any]:
         stated["security"] = [{}, {"key": []}]
     if operation.examples:
         examples = {name: {"summary": e.summary, "value": e.body} for name, e in operation.examples.items()}
-        form, schema = (NDJSON, TEXT | {"description": LINES_IN}) if operation.by_line else (JSON, {})
-        schema = schema or components.refer(operation.asks, sent=True)
+        form, schema = NDJSON, TEXT | {"description": LINES_IN}
+        if operation.asks:
+            form, schema = JSON, components.refer(operation.asks, sent=True)
         stated["requestBody"] = {"required": True, "content": {form: {"schema": schema, "examples": examples}}}
     answers = components.refer(operation.answers, sent=False) if operation.answers else TEXT
     given: dict[str, Any] = {plain(operation.media_type): {"schema": answers}}

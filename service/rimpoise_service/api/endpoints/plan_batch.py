@@ -1,8 +1,8 @@
 """Many plans in one request: each is loaded, planned and told for itself, so that a bad one spoils no other.
 
-A document is read and then answered plan by plan; lines are read while they come. Either way only one answer is in
-memory at a time. What the plans share is loaded and looked at once. Each plan is bounded by its work, and so is the
-batch: what comes after is left to another one.
+A document is read and then answered plan by plan; lines are read while they come. Either way only one answer is
+in memory at a time. What the plans share is loaded and looked at once. Each plan is bounded by its work, and so is
+the batch: what comes after is left to another one.
 """
 
 from __future__ import annotations
@@ -124,9 +124,9 @@ def _as_document(results: Iterable[bytes]) -> Iterator[bytes]:
 def plan_batch() -> None:
     """Many plans in one document.
 
-    Up to 1,000 plan requests, 2 MiB, and one result for each in the same order. A bad request gets its problem in its
-    own place, with pointers into that request, and spoils no other; the status is 200 all the same. Where searches are
-    far longer than usual, the plans beyond what a batch may cost get the problem `batch-too-heavy`.
+    Up to 1,000 plan requests, 2 MiB, and one result for each in the same order. A bad request gets its problem in
+    its own place, with pointers into that request, and spoils no other; the status is 200 all the same. Where
+    searches are far longer than usual, the plans beyond what a batch may cost get the problem `batch-too-heavy`.
     """
 
 
@@ -134,8 +134,8 @@ def plan_stream() -> None:
     """Any number of plans, line by line.
 
     One `PlanRequest` on each line of up to 1 MiB, empty lines left out; the answer is one line for each, a
-    `PlanResult`, in the same order. Answers begin when 1 MiB or all has come, so read them while you send. Each line
-    is answered as in a batch. A body that breaks off ends with a problem.
+    `PlanResult`, in the same order. Answers begin when 1 MiB or all has come, so read them while you send. Each
+    line is answered as in a batch. A body that breaks off, or is malformed as HTTP, ends with a problem.
     """
 
 
