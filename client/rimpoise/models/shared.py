@@ -51,7 +51,7 @@ from .words import (
 class Problem:
     """What went wrong. Programs go by type and rule; the texts are for people and may change.
 
-    type: /problems/ and a stable name
+    type: /problems/ and a stable name; a path of the service, at which a page explains it
     title: the type in words
     status: the HTTP status
     detail: this case in words
