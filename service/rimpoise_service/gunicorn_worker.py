@@ -23,6 +23,7 @@ from gunicorn.http import errors  # type: ignore[import-untyped]
 from gunicorn.workers.gthread import TConn, ThreadWorker  # type: ignore[import-untyped]
 from werkzeug.exceptions import BadRequest, default_exceptions
 
+from .api.http.media_types import LANGUAGE
 from .api.http.media_types import PROBLEM as MEDIA_TYPE
 from .api.http.ndjson import MALFORMED
 from .api.http.problems import problem_of, refused
@@ -284,6 +285,7 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
         request_id = problem["instance"].removeprefix("urn:uuid:")
         body = json.dumps(problem).encode()
         told = HEADERS | {"Content-Type": MEDIA_TYPE, "Content-Length": len(body), "X-Request-Id": request_id}
+        told["Content-Language"] = LANGUAGE
         told |= {"Connection": "close"} | ({"Retry-After": 1} if status == HTTPStatus.SERVICE_UNAVAILABLE else {})
         head = "".join(f"{name}: {value}\r\n" for name, value in told.items())
         _send(sock, f"HTTP/1.1 {status.value} {status.phrase}\r\n{head}\r\n".encode() + body)

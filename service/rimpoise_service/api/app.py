@@ -7,7 +7,7 @@ from flask import Flask
 from . import problem_pages, swagger_ui
 from .endpoints import service
 from .endpoints.document import ENDPOINTS
-from .http import problems
+from .http import codings, problems
 from .http.endpoint import MAX_BODY
 from .ops import instrumentation, security
 from .ops.settings import Settings
@@ -29,4 +29,5 @@ def create_app(settings: Settings | None = None) -> Flask:
     problem_pages.install(app)
     problems.register(app)
     security.install(app, settings, counted)
+    codings.install(app)
     return app

@@ -9,7 +9,7 @@ from werkzeug.exceptions import NotFound
 
 from .. import __version__
 from .http import strict_json
-from .http.media_types import HTML, JSON, STYLE, headers_of, plain
+from .http.media_types import AN_HOUR_S, HTML, JSON, STYLE, headers_of, plain
 from .http.problems import KINDS, Kind
 from .schemas.reference import ProblemTypeSchema
 from .schemas.rules import RULES
@@ -40,6 +40,7 @@ def page(slug: str) -> Response:
     as_json = request.accept_mimetypes.best_match([plain(HTML), JSON]) == JSON
     response = Response(_json(kind), content_type=JSON) if as_json else _html(kind)
     response.vary.add("Accept")
+    response.cache_control.max_age = AN_HOUR_S
     return response
 
 

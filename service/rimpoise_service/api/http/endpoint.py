@@ -20,7 +20,7 @@ from ..schemas.base import ResponseSchema
 from ..schemas.nested_fields import Variants
 from ..schemas.request_fields import show
 from . import strict_json
-from .media_types import JSON, check_accept, headers_of
+from .media_types import AN_HOUR_S, JSON, check_accept, headers_of
 
 MAX_BODY = 1024 * 1024
 
@@ -45,6 +45,8 @@ class Endpoint:
     answers: ResponseSchema | None
     media_type: str = JSON
     examples: Mapping[str, Example] = field(default_factory=dict)
+    kept: bool = False
+    """Whether the answer may be kept for an hour: it changes with a release alone."""
     by_line: bool = False
     """Whether it takes and gives lines, one request and one answer each, instead of JSON."""
     refuses: tuple[int, ...] = ()
@@ -70,7 +72,10 @@ class Endpoint:
         answer = self.compute(read_value(self.most_bytes)) if self.asks else self.view()
         note(answer)
         body = strict_json.dumps(self.answers.to_json(answer)) if self.answers else cast(str, answer)
-        return Response(body, content_type=self.media_type, headers=headers_of(self.media_type))
+        response = Response(body, content_type=self.media_type, headers=headers_of(self.media_type))
+        if self.kept:
+            response.cache_control.max_age = AN_HOUR_S
+        return response
 
     def compute(self, value: object, *shared: Any) -> Any:
         """What the view answers to the request that a JSON value loads to.
@@ -125,12 +130,13 @@ def get(
     answers: type[ResponseSchema] | None = None,
     media_type: str = JSON,
     refuses: tuple[int, ...] = (),
+    kept: bool = False,
 ) -> Callable[[Callable[[], Any]], Endpoint]:
     """Make an operation of a view without parameters; without ``answers`` the view returns a text."""
 
     def make(view: Callable[[], Any]) -> Endpoint:
         shape = answers() if answers else None
-        return Endpoint(path, "GET", operation_id, tag, view, None, shape, media_type, refuses=refuses)
+        return Endpoint(path, "GET", operation_id, tag, view, None, shape, media_type, refuses=refuses, kept=kept)
 
     return make
 

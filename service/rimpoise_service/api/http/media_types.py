@@ -14,6 +14,12 @@ PROBLEM = "application/problem+json"
 JSON, NDJSON = "application/json", "application/x-ndjson"
 HTML, SVG = "text/html; charset=utf-8", "image/svg+xml"
 
+LANGUAGE = "en"
+"""Of all texts (RFC 5646)."""
+
+AN_HOUR_S = 3600
+"""How long what changes with a release alone may be kept [s]; after that its tag says whether it is still good."""
+
 ALONE = "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 """A content security policy: the page loads nothing, runs nothing, sends nothing and can't be framed."""
 
