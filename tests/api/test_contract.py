@@ -17,6 +17,7 @@ from openapi_spec_validator import validate
 from werkzeug.test import TestResponse
 
 from rimpoise_service.api.endpoints.document import document
+from rimpoise_service.api.json_schemas import UNITS as NAMED_UNITS
 
 ROOT = Path(__file__).parents[2]
 CONTRACT = {
@@ -223,6 +224,16 @@ def test_what_generators_stumble_over_is_not_there(published: dict[str, Any]) ->
         assert {} not in schema.get("anyOf", [])
         if isinstance(schema.get("type"), str | list) and "integer" in schema["type"]:
             assert schema["format"] == "int32"
+
+
+def test_every_description_stands_by_itself(published: dict[str, Any]) -> None:
+    """It begins like a sentence, ends like one, and tells the unit of what has one in its name."""
+    for noun, name, stated in _properties(published):
+        told = stated["description"]
+        assert re.fullmatch(r"[A-Z].*\.", told, re.DOTALL), (noun, name, told)
+        unit = next((unit for tail, unit in NAMED_UNITS.items() if name.endswith(tail)), "")
+        if unit and {"number", "integer", "array"} & _types(stated):
+            assert f"[{unit}]" in told, (noun, name, told)
 
 
 def test_words_have_meanings(published: dict[str, Any]) -> None:

@@ -80,7 +80,7 @@ HEADERS: dict[str, tuple[str, dict[str, Any], Any]] = {
     ),
     "RateLimit-Policy": (
         "The quotas of this caller (draft-ietf-httpapi-ratelimit-headers-10): by name the most `q` in a window "
-        "`w` [s], in requests, or in milliseconds of computing where `qu` says so. It is not there without limits.",
+        "`w` [s], in requests, or in milliseconds of computing where `qu` says so. Without limits it is left out.",
         {"type": "string"},
         '"requests-60s";q=600;w=60, "computing";q=10000;w=20;qu="ms"',
     ),
