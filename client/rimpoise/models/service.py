@@ -14,14 +14,14 @@ from .words import HealthStatus, MessageUse, ReadinessStatus
 class Reference:
     """Every table the service works with.
 
-    stock: the built-in stock
-    rim_diameters: specified rim diameters
-    flange_heights: heights of flanges
-    defaults: what is taken where a request is silent
-    marks: by which measuring is judged
-    guidance: all codes of remarks
-    problems: all types of problems
-    rules: all rules
+    stock: the built-in stock.
+    rim_diameters: specified rim diameters.
+    flange_heights: heights of flanges.
+    defaults: what is taken where a request is silent.
+    marks: by which measuring is judged.
+    guidance: all codes of remarks.
+    problems: all types of problems.
+    rules: all rules.
     """
 
     stock: BuiltinStocks
@@ -38,9 +38,9 @@ class Reference:
 class BuiltinStocks:
     """The generic sets in full; each can be sent back as a stock.
 
-    source: where it comes from
-    metric: steps of 5 g
-    ounce: steps of 1/4 oz
+    source: where it comes from.
+    metric: steps of 5 g.
+    ounce: steps of 1/4 oz.
     """
 
     source: str
@@ -52,8 +52,8 @@ class BuiltinStocks:
 class RimDiameters:
     """Specified rim diameters.
 
-    source: where it comes from
-    values: by code
+    source: where it comes from.
+    values: by code.
     """
 
     source: str
@@ -64,8 +64,8 @@ class RimDiameters:
 class RimDiameter:
     """A diameter code and what it stands for.
 
-    code: as in a rim's marking
-    diameter_mm: specified diameter at the bead seat [mm]
+    code: as in a rim's marking.
+    diameter_mm [mm]: specified diameter at the bead seat.
     """
 
     code: int
@@ -76,8 +76,8 @@ class RimDiameter:
 class FlangeHeights:
     """Flange heights.
 
-    source: where it comes from
-    values: by contour
+    source: where it comes from.
+    values: by contour.
     """
 
     source: str
@@ -88,8 +88,8 @@ class FlangeHeights:
 class FlangeHeight:
     """A flange contour and its height.
 
-    contour: letter in a rim's marking
-    height_mm: above the bead seat [mm]
+    contour: letter in a rim's marking.
+    height_mm [mm]: above the bead seat.
     """
 
     contour: str
@@ -100,9 +100,9 @@ class FlangeHeight:
 class Defaults:
     """What is taken where a request is silent.
 
-    source: where it comes from
-    acceptance: one stock step
-    spread: of what hands and machine do
+    source: where it comes from.
+    acceptance: one stock step.
+    spread: of what hands and machine do.
     """
 
     source: str
@@ -114,8 +114,8 @@ class Defaults:
 class DefaultAcceptance:
     """The acceptance that is taken where none is given.
 
-    metric: with any stock but the ounce set
-    ounce: with the built-in ounce set
+    metric: with any stock but the ounce set.
+    ounce: with the built-in ounce set.
     """
 
     metric: MassAcceptance
@@ -126,10 +126,10 @@ class DefaultAcceptance:
 class Mark:
     """A number by which measuring is judged.
 
-    mark: its name
-    value: a share or a ratio, unless the name ends in a unit
-    text: what it is
-    source: where it comes from
+    mark: its name.
+    value: a share or a ratio, unless the name ends in a unit.
+    text: what it is.
+    source: where it comes from.
     """
 
     mark: str
@@ -142,10 +142,10 @@ class Mark:
 class Guidance:
     """A sentence that answers can carry.
 
-    code: stable
-    use: what it is for
-    text: the sentence, with places for values in braces
-    source: where it comes from
+    code: stable.
+    use: what it is for.
+    text: the sentence, with places for values in braces.
+    source: where it comes from.
     """
 
     code: str
@@ -158,10 +158,10 @@ class Guidance:
 class ProblemType:
     """A type of problem.
 
-    type: as in a problem's type
-    status: the HTTP status
-    title: in words
-    advice: what to do about it
+    type: as in a problem's type.
+    status: the HTTP status.
+    title: in words.
+    advice: what to do about it.
     """
 
     type: str
@@ -174,8 +174,8 @@ class ProblemType:
 class Rule:
     """A rule that the schema can't state; breaking it is answered 422.
 
-    rule: its name
-    text: what it asks
+    rule: its name.
+    text: what it asks.
     """
 
     rule: str
@@ -186,7 +186,8 @@ class Rule:
 class Health:
     """The process answers.
 
-    version: of the service
+    status: of the process.
+    version: of the service.
     """
 
     status: HealthStatus
@@ -195,7 +196,10 @@ class Health:
 
 @dataclass(frozen=True, slots=True)
 class Readiness:
-    """Requests can be sent here."""
+    """Requests can be sent here.
+
+    status: of the instance.
+    """
 
     status: ReadinessStatus
 
@@ -204,9 +208,9 @@ class Readiness:
 class Version:
     """What runs here.
 
-    name: of the service
-    version: of the service, and of the document
-    document_sha256: of GET /openapi.yaml, to notice a change of the contract
+    name: of the service.
+    version: of the service, and of the document.
+    document_sha256: of GET /openapi.yaml, to notice a change of the contract.
     """
 
     name: str

@@ -39,14 +39,14 @@ class InvoiceRequest:
 
     Rule `strip_or_clip_on`: Within one job a sku is a strip, given with its segments, or a clip-on, never both.
 
-    currency: ISO 4217 code
-    wheels: of one job
-    price_list: prices
-    rounding: default: on the line, half up
-    tax_rates: default: none
-    prices_include_tax: whether the tax is in the prices Default: false.
-    lead_ban: the law that bans lead weights where the vehicle is used, if any
-    reference: the caller's own, echoed
+    currency: ISO 4217 code.
+    wheels: of one job.
+    price_list: prices.
+    rounding: default: on the line, half up.
+    tax_rates: default: none.
+    prices_include_tax: whether the tax is in the prices. Default: false.
+    lead_ban: the law that bans lead weights where the vehicle is used, if any.
+    reference: the caller's own, echoed.
     """
 
     currency: str
@@ -63,10 +63,10 @@ class InvoiceRequest:
 class JobWheel:
     """What was done to a wheel.
 
-    name: like front left; unique in the job
-    wheel_type: the shop's own word for what its labour costs, like alloy
-    pieces: what was fitted: a plan's pieces as they are, or by hand
-    removed: what came off
+    name: like front left; unique in the job.
+    wheel_type: the shop's own word for what its labour costs, like alloy.
+    pieces: what was fitted: a plan's pieces as they are, or by hand.
+    removed: what came off.
     """
 
     name: str
@@ -79,13 +79,13 @@ class JobWheel:
 class FittedItemInput:
     """A weight that was fitted by hand.
 
-    kind: The tag that tells this form from the others: always item.
-    sku: the shop's number for it
-    segments: of a strip; without it: a clip-on
-    count: how many alike Default: 1.
-    material: for the warning about lead; default: the price list's
-    label: for people
-    location: where it is on the shelf; default: the price list's
+    kind: always item.
+    sku: the shop's number for it.
+    segments: of a strip; without it: a clip-on.
+    count: how many alike. Default: 1.
+    material: for the warning about lead; default: the price list's.
+    label: for people.
+    location: where it is on the shelf; default: the price list's.
     """
 
     sku: str
@@ -101,9 +101,9 @@ class FittedItemInput:
 class RemovedWeight:
     """Old weights that came off, alike.
 
-    material: for recycling
-    count: how many Default: 1.
-    mass_g: of one of them; without it: not weighed [g]
+    material: for recycling.
+    count: how many. Default: 1.
+    mass_g [g]: of one of them; without it: not weighed.
     """
 
     material: Material | MaterialInput
@@ -119,10 +119,10 @@ class PriceList:
     wheel, no two disposal prices the same material, no two items per vehicle the same code; in a job no two
     wheels have the same name, no two tax rates the same type of line.
 
-    items: weights
-    labour: per wheel
-    disposal: of old weights
-    per_vehicle: once for the vehicle
+    items: weights.
+    labour: per wheel.
+    disposal: of old weights.
+    per_vehicle: once for the vehicle.
     """
 
     items: Sequence[PricedItem] | None = None
@@ -135,11 +135,11 @@ class PriceList:
 class PricedItem:
     """A weight and its price.
 
-    sku: unique in the list
-    unit_price: of a piece, or of a segment of a strip
-    label: for the invoice; default: the piece's, or the sku
-    material: for the warning about lead
-    location: where it is on the shelf
+    sku: unique in the list.
+    unit_price: of a piece, or of a segment of a strip.
+    label: for the invoice; default: the piece's, or the sku.
+    material: for the warning about lead.
+    location: where it is on the shelf.
     """
 
     sku: str
@@ -153,9 +153,9 @@ class PricedItem:
 class LabourPrice:
     """What balancing one wheel costs.
 
-    unit_price: per wheel
-    wheel_type: of wheel; without it: any wheel whose type has no price of its own
-    label: for the invoice
+    unit_price: per wheel.
+    wheel_type: of wheel; without it: any wheel whose type has no price of its own.
+    label: for the invoice.
     """
 
     unit_price: Decimal
@@ -167,10 +167,10 @@ class LabourPrice:
 class DisposalPrice:
     """What getting rid of old weights costs.
 
-    material: of the old weights
-    unit_price: per piece or kilogram
-    per: what the price is for Default: "piece".
-    label: for the invoice
+    material: of the old weights.
+    unit_price: per piece or kilogram.
+    per: what the price is for. Default: "piece".
+    label: for the invoice.
     """
 
     material: Material | MaterialInput
@@ -183,10 +183,10 @@ class DisposalPrice:
 class VehicleItem:
     """What is charged for the vehicle, whatever its wheels needed.
 
-    code: the shop's own; unique in the list
-    unit_price: of one
-    label: for the invoice; default: the code
-    quantity: how many Default: 1.
+    code: the shop's own; unique in the list.
+    unit_price: of one.
+    label: for the invoice; default: the code.
+    quantity: how many. Default: 1.
     """
 
     code: str
@@ -199,8 +199,8 @@ class VehicleItem:
 class RoundingRuleInput:
     """Where amounts are rounded to the currency's minor unit, and how.
 
-    where: where amounts are rounded Default: "line".
-    how: how a half is rounded Default: "half_up".
+    where: where amounts are rounded. Default: "line".
+    how: how a half is rounded. Default: "half_up".
     """
 
     where: RoundingPlace | RoundingPlaceInput | None = None
@@ -211,8 +211,8 @@ class RoundingRuleInput:
 class TaxRate:
     """The tax on one type of line, as the caller knows it.
 
-    line_type: of line
-    rate_pct: a decimal string, like 19 or 8.875 [%]
+    line_type: of line.
+    rate_pct: a decimal string, like 19 or 8.875 [%].
     """
 
     line_type: LineType | LineTypeInput
@@ -223,19 +223,19 @@ class TaxRate:
 class Invoice:
     """The invoice, and the lists that go with it to the workshop.
 
-    currency: ISO 4217 code
-    minor_digits: decimals of its minor unit (ISO 4217)
-    prices_include_tax: whether amounts of lines are with tax
-    rounding: as it was done
-    lines: in the order of the price list
-    taxes: the lines summed by rate, the highest first
-    totals: the sums of taxes
-    unpriced: what has no price
-    pick_list: by place on the shelf
-    recycling: old weights by material; never bin them
-    warnings: what limits the worth of this answer
-    cautions: for safety and for the law
-    reference: the caller's own
+    currency: ISO 4217 code.
+    minor_digits: decimals of its minor unit (ISO 4217).
+    prices_include_tax: whether amounts of lines are with tax.
+    rounding: as it was done.
+    lines: in the order of the price list.
+    taxes: the lines summed by rate, the highest first.
+    totals: the sums of taxes.
+    unpriced: what has no price.
+    pick_list: by place on the shelf.
+    recycling: old weights by material; never bin them.
+    warnings: what limits the worth of this answer.
+    cautions: for safety and for the law.
+    reference: the caller's own.
     """
 
     currency: str
@@ -257,8 +257,8 @@ class Invoice:
 class RoundingRule:
     """Where amounts are rounded to the currency's minor unit, and how.
 
-    where: where amounts are rounded
-    how: how a half is rounded
+    where: where amounts are rounded.
+    how: how a half is rounded.
     """
 
     where: RoundingPlace
@@ -269,17 +269,17 @@ class RoundingRule:
 class Line:
     """A line to post as it is.
 
-    id: names what is charged: the same for the same thing, however the job is listed
-    line_type: of line
-    code: sku, type of wheel, material, or the item's own code
-    label: for the invoice
-    quantity: how many units; kilograms may have decimals
-    unit: of the quantity
-    unit_price: of one unit, from the price list
-    amount: quantity times price: net, or with tax where prices include it; rounded where lines are
-    tax_rate_pct: null: no rate for this type of line [%]
-    tax: on the amount, or in it; null where rounding is on the total
-    wheels: that it is for; none: for the vehicle
+    id: names what is charged: the same for the same thing, however the job is listed.
+    line_type: of line.
+    code: sku, type of wheel, material, or the item's own code.
+    label: for the invoice.
+    quantity: how many units; kilograms may have decimals.
+    unit: of the quantity.
+    unit_price: of one unit, from the price list.
+    amount: quantity times price: net, or with tax where prices include it; rounded where lines are.
+    tax_rate_pct: null: no rate for this type of line [%].
+    tax: on the amount, or in it; null where rounding is on the total.
+    wheels: that it is for; none: for the vehicle.
     """
 
     id: str
@@ -299,10 +299,10 @@ class Line:
 class Taxed:
     """The sums of all lines with one tax rate.
 
-    rate_pct: null: the lines without one [%]
-    net: without tax
-    tax: the tax
-    gross: with tax
+    rate_pct: null: the lines without one [%].
+    net: without tax.
+    tax: the tax.
+    gross: with tax.
     """
 
     net: Decimal
@@ -315,9 +315,9 @@ class Taxed:
 class Totals:
     """The sums over all tax rates.
 
-    net: without tax
-    tax: the tax
-    gross: with tax: what is to be paid
+    net: without tax.
+    tax: the tax.
+    gross: with tax: what is to be paid.
     """
 
     net: Decimal
@@ -329,11 +329,11 @@ class Totals:
 class Unpriced:
     """What was fitted or done and has no price: in no line and no total.
 
-    line_type: of line
-    code: sku or type of wheel
-    quantity: how many units
-    unit: of the quantity
-    wheels: that it was for
+    line_type: of line.
+    code: sku or type of wheel.
+    quantity: how many units.
+    unit: of the quantity.
+    wheels: that it was for.
     """
 
     line_type: LineType
@@ -347,8 +347,8 @@ class Unpriced:
 class Picking:
     """What to fetch from one place.
 
-    location: on the shelf; null: not known
-    picks: by sku
+    location: on the shelf; null: not known.
+    picks: by sku.
     """
 
     picks: tuple[Pick, ...]
@@ -359,12 +359,12 @@ class Picking:
 class Pick:
     """What to fetch of one sku.
 
-    sku: the shop's number
-    label: for people
-    pieces: how many
-    segments: in all, of a strip
-    cuts: how to cut a strip, the longest first
-    wheels: that they are for
+    sku: the shop's number.
+    label: for people.
+    pieces: how many.
+    segments: in all, of a strip.
+    cuts: how to cut a strip, the longest first.
+    wheels: that they are for.
     """
 
     sku: str
@@ -379,8 +379,8 @@ class Pick:
 class Cut:
     """Pieces of one length, to be cut off a strip.
 
-    segments: of each
-    pieces: how many
+    segments: of each.
+    pieces: how many.
     """
 
     segments: int
@@ -391,10 +391,10 @@ class Cut:
 class Recycled:
     """Old weights of one material.
 
-    material: to be sorted by
-    count: how many in all
-    mass_g: of those that were weighed [g]
-    unweighed: how many of them were not
+    material: to be sorted by.
+    count: how many in all.
+    mass_g [g]: of those that were weighed.
+    unweighed: how many of them were not.
     """
 
     material: Material
@@ -409,8 +409,8 @@ class DemandRequest:
 
     Rule `shelves_named_apart`: No two shelves have the same name, and none is called as asked.
 
-    plans: plan requests
-    shelves: stocks to try on all wheels
+    plans: plan requests.
+    shelves: stocks to try on all wheels.
     """
 
     plans: Sequence[PlanRequest]
@@ -421,8 +421,8 @@ class DemandRequest:
 class Shelf:
     """A stock to try instead of each wheel's own.
 
-    name: for the answer to refer to
-    stock: what there is to fit
+    name: for the answer to refer to.
+    stock: what there is to fit.
     """
 
     name: str
@@ -433,9 +433,9 @@ class Shelf:
 class Demand:
     """One outcome for the wheels as asked, and one for each shelf.
 
-    outcomes: as asked, then the shelves in order
-    skipped: what could not be used
-    warnings: what limits the worth of this answer
+    outcomes: as asked, then the shelves in order.
+    skipped: what could not be used.
+    warnings: what limits the worth of this answer.
     """
 
     outcomes: tuple[Outcome, ...]
@@ -447,20 +447,20 @@ class Demand:
 class Outcome:
     """What a shelf makes of all wheels. Means are over the wheels that get weights; null: there are none.
 
-    shelf: its name; the first is "as asked", each wheel with its own stock
-    wheels: that were planned
-    decisions: how they end
-    fitted: wheels that get weights
-    within_acceptance: wheels that are, or will be, within acceptance
-    mean_static_g: left, static [g]
-    mean_largest_residual_g: left, the largest that is judged [g]
-    mean_pass_chance_pct: that the first check spin passes [%]
-    mean_pieces: on a wheel
-    mean_mass_g: fitted to a wheel [g]
-    price: of all pieces of the layouts that have a price
-    unpriced: layouts without a price
-    skus: the most used first
-    masses: by style and mass
+    shelf: its name; the first is "as asked", each wheel with its own stock.
+    wheels: that were planned.
+    decisions: how they end.
+    fitted: wheels that get weights.
+    within_acceptance: wheels that are, or will be, within acceptance.
+    mean_static_g [g]: left, static.
+    mean_largest_residual_g [g]: left, the largest that is judged.
+    mean_pass_chance_pct [%]: that the first check spin passes.
+    mean_pieces: on a wheel.
+    mean_mass_g [g]: fitted to a wheel.
+    price: of all pieces of the layouts that have a price.
+    unpriced: layouts without a price.
+    skus: the most used first.
+    masses: by style and mass.
     """
 
     shelf: str
@@ -483,8 +483,8 @@ class Outcome:
 class DecisionCount:
     """How many wheels end so.
 
-    decision: of the plan
-    wheels: how many
+    decision: of the plan.
+    wheels: how many.
     """
 
     decision: Decision
@@ -495,12 +495,12 @@ class DecisionCount:
 class SkuUse:
     """How often a sku is used.
 
-    sku: from the stock
-    style: of weight
-    material: for recycling
-    pieces: how many
-    segments: in all, of a strip
-    wheels: that it is on
+    sku: from the stock.
+    style: of weight.
+    material: for recycling.
+    pieces: how many.
+    segments: in all, of a strip.
+    wheels: that it is on.
     """
 
     sku: str
@@ -515,9 +515,9 @@ class SkuUse:
 class MassUse:
     """How often a piece of that style and mass is used.
 
-    style: of weight
-    mass_g: of the piece [g]
-    pieces: how many
+    style: of weight.
+    mass_g [g]: of the piece.
+    pieces: how many.
     """
 
     style: Style
@@ -529,8 +529,8 @@ class MassUse:
 class SkippedPlan:
     """A plan request that could not be used.
 
-    index: its place among the requests, from 0
-    problem: what is wrong with it
+    index: its place among the requests, from 0.
+    problem: what is wrong with it.
     """
 
     index: int
@@ -543,8 +543,8 @@ class VehicleRequest:
 
     Rule `positions_unique`: No two wheels of a vehicle are at the same position.
 
-    vehicle_details: for the sheet
-    wheels: one a position
+    vehicle_details: for the sheet.
+    wheels: one a position.
     """
 
     wheels: Sequence[VehicleWheel]
@@ -555,10 +555,10 @@ class VehicleRequest:
 class VehicleDetails:
     """Whose wheels they are, for the sheet.
 
-    plate: registration plate
-    vin: vehicle identification number
-    odometer_km: what the odometer shows [km]
-    label: anything else that names the vehicle
+    plate: registration plate.
+    vin: vehicle identification number.
+    odometer_km [km]: what the odometer shows.
+    label: anything else that names the vehicle.
     """
 
     plate: str | None = None
@@ -594,11 +594,11 @@ class VehicleWheel:
     Rule `readings_alike`: Two readings that are compared are both static, or neither is.
 
     position: front_left, front_right, rear_left, rear_right, front, rear, spare, or axle_1 to axle_9 with _left
-      or _right and _single, _inner or _outer, like axle_2_left_inner
-    plan: as for POST /v1/plans
-    check_spin: if it was spun again
-    torque: if it is on the vehicle
-    fitted_by: who fitted the weights
+      or _right and _single, _inner or _outer, like axle_2_left_inner.
+    plan: as for POST /v1/plans.
+    check_spin: if it was spun again.
+    torque: if it is on the vehicle.
+    fitted_by: who fitted the weights.
     """
 
     position: str
@@ -612,8 +612,8 @@ class VehicleWheel:
 class WheelCheckSpin:
     """What was fitted, and what the balancer showed then.
 
-    fitted: what was fitted; default: what the plan recommends
-    after: the last reading
+    fitted: what was fitted; default: what the plan recommends.
+    after: the last reading.
     """
 
     after: PlaneReading
@@ -624,8 +624,8 @@ class WheelCheckSpin:
 class Torque:
     """How the wheel was fastened.
 
-    torque_nm: that nuts or bolts were set to, as the vehicle maker says [N·m]
-    second_pass: whether all were gone over a second time
+    torque_nm [N·m]: that nuts or bolts were set to, as the vehicle maker says.
+    second_pass: whether all were gone over a second time.
     """
 
     torque_nm: float
@@ -636,12 +636,12 @@ class Torque:
 class Vehicle:
     """Whether the vehicle may leave, and why not.
 
-    released: whether nothing is open
-    reasons: all that is open, wheel by wheel
-    wheels: in the request's order
-    charges_wheels: the wheels of a charges request; none that needs repair first
-    cautions: for safety and for the law
-    warnings: what limits the worth of this answer
+    released: whether nothing is open.
+    reasons: all that is open, wheel by wheel.
+    wheels: in the request's order.
+    charges_wheels: the wheels of a charges request; none that needs repair first.
+    cautions: for safety and for the law.
+    warnings: what limits the worth of this answer.
     """
 
     released: bool
@@ -656,10 +656,10 @@ class Vehicle:
 class FinishedWheel:
     """A wheel with its plan, and what is open.
 
-    position: where it goes
-    plan: as POST /v1/plans answers it
-    verdict: whether anything is open
-    open: what keeps it from being released
+    position: where it goes.
+    plan: as POST /v1/plans answers it.
+    verdict: whether anything is open.
+    open: what keeps it from being released.
     """
 
     position: str
@@ -672,8 +672,8 @@ class FinishedWheel:
 class ChargesWheel:
     """A wheel as a charges request takes it.
 
-    name: its position
-    pieces: what is on it
+    name: its position.
+    pieces: what is on it.
     """
 
     name: str
@@ -684,13 +684,13 @@ class ChargesWheel:
 class FittedItem:
     """A weight as a charges request takes it.
 
-    kind: The tag that tells this form from the others: always item.
-    sku: the shop's number for it
-    segments: of a strip; null for a clip-on
-    count: how many alike
-    material: for recycling
-    label: for people
-    location: where it is on the shelf
+    kind: always item.
+    sku: the shop's number for it.
+    segments: of a strip; null for a clip-on.
+    count: how many alike.
+    material: for recycling.
+    label: for people.
+    location: where it is on the shelf.
     """
 
     sku: str

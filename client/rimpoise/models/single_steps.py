@@ -38,9 +38,9 @@ class CorrectionsRequest:
     Rule `names_unique`: Within one request no two planes, no two lands, no two windows and no two stock items
     (by sku) have the same name.
 
-    reading: what the balancer said, by kind
-    planes: one: static correction; two: full
-    wheel: that was read, for places that readings name and to see whether they fit it
+    reading: what the balancer said, by kind.
+    planes: one: static correction; two: full.
+    wheel: that was read, for places that readings name and to see whether they fit it.
     """
 
     reading: Reading
@@ -52,10 +52,10 @@ class CorrectionsRequest:
 class CorrectionSet:
     """The exact weights, what they leave, and how far the reading's errors are multiplied.
 
-    corrections: one per plane, in the request's order
-    residual: what stays
-    gain: weight fitted per unbalance read; null where nothing was read
-    warnings: what limits the worth of this answer
+    corrections: one per plane, in the request's order.
+    residual: what stays.
+    gain: weight fitted per unbalance read; null where nothing was read.
+    warnings: what limits the worth of this answer.
     """
 
     corrections: tuple[Correction, ...]
@@ -68,10 +68,10 @@ class CorrectionSet:
 class Correction:
     """The weight that belongs in a plane, at its radius.
 
-    plane: its name
-    mass_g: to fit [g]
-    angle_deg: where: clockwise seen from outboard, 0 at the caller's mark [deg]
-    unbalance_gmm: mass times radius [g·mm]
+    plane: its name.
+    mass_g [g]: to fit.
+    angle_deg [deg]: where: clockwise seen from outboard, 0 at the caller's mark.
+    unbalance_gmm [g·mm]: mass times radius.
     """
 
     plane: str
@@ -84,10 +84,10 @@ class Correction:
 class UnbalanceResidual:
     """What the corrections leave, heavy side: a static vector, and the couple.
 
-    static_gmm: size of the static vector [g·mm]
-    static_angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
-    couple_gmm2: size of the couple [g·mm²]
-    couple_angle_deg: of the couple's outboard half, clockwise seen from outboard, 0 at the caller's mark [deg]
+    static_gmm [g·mm]: size of the static vector.
+    static_angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
+    couple_gmm2 [g·mm²]: size of the couple.
+    couple_angle_deg [deg]: of the couple's outboard half, clockwise seen from outboard, 0 at the caller's mark.
     """
 
     static_gmm: float
@@ -102,14 +102,14 @@ class SplitRequest:
 
     Rule `target_in_reach`: The strips that may be used, all together, make half of the target or more.
 
-    target: the weight that was called
-    land_radius_mm: of the land the strips go on; default: the target's radius [mm]
-    spokes: what can hide a piece
-    strip: the strip to cut from
-    max_pieces: how many strips there may be Default: 2.
-    keep_out: arcs that no strip may touch
-    within_g: that may be left, at the target's radius: as few strips as leave no more; 0 asks for the least
-      possible [g] Default: 2.0.
+    target: the weight that was called.
+    land_radius_mm [mm]: of the land the strips go on; default: the target's radius.
+    spokes: what can hide a piece.
+    strip: the strip to cut from.
+    max_pieces: how many strips there may be. Default: 2.
+    keep_out: arcs that no strip may touch.
+    within_g [g]: that may be left, at the target's radius: as few strips as leave no more; 0 asks for the least
+    possible. Default: 2.0.
     """
 
     target: SplitTarget
@@ -125,9 +125,9 @@ class SplitRequest:
 class SplitTarget:
     """The weight that was called.
 
-    mass_g: called [g]
-    angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
-    radius_mm: at which it was called [mm]
+    mass_g [g]: called.
+    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
+    radius_mm [mm]: at which it was called.
     """
 
     mass_g: float
@@ -139,9 +139,9 @@ class SplitTarget:
 class KeepOutArc:
     """An arc that no piece may touch, clockwise from → to, across 0 if need be; 0 → 360 is the whole circle.
 
-    from_deg: where it begins [deg]
-    to_deg: where it ends, clockwise [deg]
-    reason: valve, pressure sensor, weld, damage
+    from_deg [deg]: where it begins.
+    to_deg [deg]: where it ends, clockwise.
+    reason: valve, pressure sensor, weld, damage.
     """
 
     from_deg: float
@@ -153,12 +153,12 @@ class KeepOutArc:
 class Split:
     """The fewest strips that come near enough to the called weight, or as near as whole segments can.
 
-    pieces: the strips
-    residual: what they leave
-    ideal: the called weight on its two neighbouring spokes, unrounded
+    pieces: the strips.
+    residual: what they leave.
+    ideal: the called weight on its two neighbouring spokes, unrounded.
     proven_optimal: whether the search proves it: of all splits within `within_g` none has fewer strips, nor as
-      many and a lower `residual.mass_g` + 0.2 · mass fitted; or none is within, and nothing leaves less
-    warnings: what limits the worth of this answer
+      many and a lower `residual.mass_g` + 0.2 · mass fitted; or none is within, and nothing leaves less.
+    warnings: what limits the worth of this answer.
     """
 
     pieces: tuple[StripPiece, ...]
@@ -172,12 +172,12 @@ class Split:
 class StripPiece:
     """A strip behind a spoke.
 
-    window: the spoke's name; of spokes that touch: "1 and 2", or from the first to the last, "1 to 3"
-    segments: how many, uncut
-    mass_g: of the strip [g]
-    angle_deg: of its middle, clockwise seen from outboard, 0 at the caller's mark [deg]
-    arc_deg: of the circle that it covers [deg]
-    length_mm: along the land [mm]
+    window: the spoke's name; of spokes that touch: "1 and 2", or from the first to the last, "1 to 3".
+    segments: how many, uncut.
+    mass_g [g]: of the strip.
+    angle_deg [deg]: of its middle, clockwise seen from outboard, 0 at the caller's mark.
+    arc_deg [deg]: of the circle that it covers.
+    length_mm [mm]: along the land.
     """
 
     segments: int
@@ -192,9 +192,9 @@ class StripPiece:
 class SplitResidual:
     """What is left, heavy side.
 
-    unbalance_gmm: size [g·mm]
-    mass_g: the same as a mass at the target's radius [g]
-    angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
+    unbalance_gmm [g·mm]: size.
+    mass_g [g]: the same as a mass at the target's radius.
+    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
     """
 
     unbalance_gmm: float
@@ -206,8 +206,8 @@ class SplitResidual:
 class Ideal:
     """A point weight of any mass, at the middle of a neighbouring spoke.
 
-    window: the spoke's name
-    mass_g: unrounded [g]
+    window: the spoke's name.
+    mass_g [g]: unrounded.
     """
 
     mass_g: float
@@ -227,12 +227,12 @@ class RoundingRequest:
 
     Rule `targets_apart`: Two targets that are rounded together are in planes 1 mm apart or more.
 
-    targets: one per plane
-    masses_g: the masses there are [g]
-    step_g: instead of masses_g: multiples of this [g]
-    max_mass_g: with step_g: up to this [g]
-    aim: how they are chosen Default: "nearest".
-    per_plane_g: what static_first may leave in a plane [g] Default: 5.0.
+    targets: one per plane.
+    masses_g [g]: the masses there are.
+    step_g [g]: instead of masses_g: multiples of this.
+    max_mass_g [g]: with step_g: up to this.
+    aim: how they are chosen. Default: "nearest".
+    per_plane_g [g]: what static_first may leave in a plane. Default: 5.0.
     """
 
     targets: Sequence[RoundingTarget]
@@ -247,11 +247,11 @@ class RoundingRequest:
 class RoundingTarget:
     """An exact correction in a plane.
 
-    plane: its name
-    position_mm: of the plane along the axis, positive outboard [mm]
-    radius_mm: at which weights sit [mm]
-    mass_g: exact [g]
-    angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
+    plane: its name.
+    position_mm [mm]: of the plane along the axis, positive outboard.
+    radius_mm [mm]: at which weights sit.
+    mass_g [g]: exact.
+    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
     """
 
     plane: str
@@ -265,9 +265,9 @@ class RoundingTarget:
 class Rounding:
     """A stock mass, or none, for each plane, at the called angle.
 
-    weights: one per target; 0 g: none
-    residual: what they leave
-    warnings: what limits the worth of this answer
+    weights: one per target; 0 g: none.
+    residual: what they leave.
+    warnings: what limits the worth of this answer.
     """
 
     weights: tuple[PlaneMass, ...]
@@ -279,9 +279,9 @@ class Rounding:
 class RoundingResidual:
     """What is left, heavy side.
 
-    planes: per plane
-    static_gmm: size of the static vector [g·mm]
-    couple_gmm2: size of the couple [g·mm²]
+    planes: per plane.
+    static_gmm [g·mm]: size of the static vector.
+    couple_gmm2 [g·mm²]: size of the couple.
     """
 
     planes: tuple[PlaneMass, ...]
