@@ -1,7 +1,7 @@
 """How an answer goes out: gzip where the caller takes it, a tag on what may be kept, 304 for whoever has it.
 
 A tag is strong: another coding or language is another tag (RFC 9110, section 8.8.3.3). What comes in parts goes
-out in parts, each line of a stream as soon as it is there.
+out in parts, each as soon as it is there: a caller who waits for bytes sees that it goes on.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from typing import cast
 
 from flask import Flask, Response, request
 
-from .media_types import LANGUAGE, NDJSON
+from .media_types import LANGUAGE
 
 LEAST = 1024
 """A shorter answer goes out as it is [bytes]: it fits one packet either way."""
@@ -80,15 +80,12 @@ def _put(response: Response, packed: bytes) -> None:
 def _flowing(response: Response) -> Response:
     response.headers["Content-Encoding"] = "gzip"
     parts = cast(Iterable[bytes], response.response)
-    response.response = _compressed(parts, by_line=response.mimetype == NDJSON)
+    response.response = _compressed(parts)
     return response
 
 
-def _compressed(parts: Iterable[bytes], by_line: bool) -> Iterator[bytes]:
+def _compressed(parts: Iterable[bytes]) -> Iterator[bytes]:
     compressor = zlib.compressobj(LEVEL, wbits=A_GZIP_FILE)
     for part in parts:
-        packed = compressor.compress(part)
-        packed += compressor.flush(zlib.Z_SYNC_FLUSH) if by_line else b""
-        if packed:
-            yield packed
+        yield compressor.compress(part) + compressor.flush(zlib.Z_SYNC_FLUSH)
     yield compressor.flush()
