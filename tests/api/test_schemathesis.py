@@ -5,8 +5,8 @@ Two exclusions, each for a reason:
 1. ``positive_data_acceptance`` also takes 422, for that is what a rule that the schema can't state is for. To keep
    its teeth, a 422 must then name rules of the table and nothing else, which a check of our own sees to.
 2. ``negative_data_rejection`` takes the statuses with which the service refuses (400, 404, 405, 413, 415), and so
-   not 422: what the schema forbids must not get as far as the rules. Batches, lines and demand are left out: a plan
-   among many that is none gets its problem in its own place of a 200.
+   not 422: what the schema forbids must not get as far as the rules. Batches, lines and demand are left out: a
+   plan among many that is none gets its problem in its own place of a 200.
 """
 
 from __future__ import annotations
