@@ -146,7 +146,7 @@ class Models:
         return f"    _nulls: ClassVar[tuple[str, ...]] = {_tuple(nulls)}\n" if nulls else ""
 
     def _described(self, schema: Json) -> str:
-        told = [f"{name}: {p['description']}" for name, p in schema["properties"].items() if "description" in p]
+        told = [_about(name, p["description"]) for name, p in schema["properties"].items() if "description" in p]
         paragraphs = schema["description"].split("\n\n")
         return _doc("\n\n".join([*paragraphs, "\n".join(told)] if told else paragraphs), "    ")
 
@@ -205,6 +205,16 @@ def _tuple(words: list[str]) -> str:
     if len(line) <= WIDTH - len("    _nulls: ClassVar[tuple[str, ...]] = "):
         return line
     return "(\n" + "".join(f"        {word},\n" for word in quoted) + "    )"
+
+
+def _about(name: str, description: str) -> str:
+    """A field of a docstring: its name and unit, and what the document says under its heading.
+
+    >>> _about("radius_mm", "Radius [mm]: of its mass centre."), _about("kind", "The tag.")
+    ('radius_mm [mm]: of its mass centre.', 'kind: The tag.')
+    """
+    heading = re.match(r"[A-Z][\w ]*( \[[^\]]+\])?: ", description)
+    return f"{name}{heading[1] or ''}: {description[heading.end() :]}" if heading else f"{name}: {description}"
 
 
 def _by_module(line: str) -> tuple[str, str]:

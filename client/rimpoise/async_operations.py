@@ -75,7 +75,7 @@ class AsyncOperations:
 
     async def sheet(self, question: PlanRequest | Json) -> Sheet:
         """The plan as a page of HTML to print or to put on a tablet; it needs nothing but itself."""
-        return await self._post("/v1/plans", question, Sheet)
+        return await self._post("/v1/plans/sheet", question, Sheet)
 
     async def drawing(self, question: PlanRequest | Plan | DrawingOfRequest | DrawingOfPlan | Json) -> Drawing:
         """The plan as an SVG drawing, one upright sheet: the face, the half section, the parts list.

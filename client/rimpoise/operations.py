@@ -74,7 +74,7 @@ class Operations:
 
     def sheet(self, question: PlanRequest | Json) -> Sheet:
         """The plan as a page of HTML to print or to put on a tablet; it needs nothing but itself."""
-        return self._post("/v1/plans", question, Sheet)
+        return self._post("/v1/plans/sheet", question, Sheet)
 
     def drawing(self, question: PlanRequest | Plan | DrawingOfRequest | DrawingOfPlan | Json) -> Drawing:
         """The plan as an SVG drawing, one upright sheet: the face, the half section, the parts list.

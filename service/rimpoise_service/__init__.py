@@ -4,4 +4,4 @@ Layers, each importing only those below it: ``api`` → ``workshop`` → ``diagn
 ``search`` → ``model`` → ``physics``, ``messages``.
 """
 
-__version__ = "0.1.0"
+__version__ = "1.0.0"

@@ -23,7 +23,9 @@ from gunicorn.http import errors  # type: ignore[import-untyped]
 from gunicorn.workers.gthread import TConn, ThreadWorker  # type: ignore[import-untyped]
 from werkzeug.exceptions import BadRequest, default_exceptions
 
+from .api.http.media_types import LANGUAGE
 from .api.http.media_types import PROBLEM as MEDIA_TYPE
+from .api.http.ndjson import MALFORMED
 from .api.http.problems import problem_of, refused
 from .api.ops.arrival import Arrival
 from .api.ops.callers import hung_up
@@ -95,7 +97,7 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
         if self.metrics:
             self.metrics.threads.set(self.cfg.threads)
             self.metrics.connections.set_function(lambda: self.nr_conns)
-            broken = BadRequest("the chunks or trailers of the body are malformed")
+            broken = BadRequest(MALFORMED)
             self.wsgi.register_error_handler(errors.ParseException, lambda _: refused(broken))
 
     def notify(self) -> None:
@@ -283,6 +285,7 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
         request_id = problem["instance"].removeprefix("urn:uuid:")
         body = json.dumps(problem).encode()
         told = HEADERS | {"Content-Type": MEDIA_TYPE, "Content-Length": len(body), "X-Request-Id": request_id}
+        told["Content-Language"] = LANGUAGE
         told |= {"Connection": "close"} | ({"Retry-After": 1} if status == HTTPStatus.SERVICE_UNAVAILABLE else {})
         head = "".join(f"{name}: {value}\r\n" for name, value in told.items())
         _send(sock, f"HTTP/1.1 {status.value} {status.phrase}\r\n{head}\r\n".encode() + body)

@@ -86,7 +86,7 @@ MANY_VALUES = 64
 
 def _worked() -> Iterator[object]:
     for o in ENDPOINTS:
-        for name, e in o.examples.items():
+        for name, e in o.examples.items() if o.asks else ():
             asks, answers = (noun_of(noun) if noun else "" for noun in (o.asks, o.answers))
             slow = [pytest.mark.slow] if _values(e.body) > MANY_VALUES else []
             yield pytest.param((o.path, asks, answers, e.body), id=f"{o.operation_id}-{name}", marks=slow)

@@ -22,6 +22,39 @@ def test_who_takes_problems_alone_gets_the_answer_in_its_own_type(
     assert client.post("/v1/drawings", data=body, headers=headers | {"Accept": "image/png"}).status_code == 406
 
 
+@pytest.mark.parametrize(
+    ("accept", "refused"),
+    [
+        ("", ()),
+        ("*/*", ()),
+        ("application/*", ("/v1/plans/sheet",)),
+        ("application/json, application/problem+json", ()),
+        ("application/json;q=0.5, text/html;q=0.4", ("/v1/plans/stream",)),
+        ("text/html, application/xml;q=0.9", ("/v1/plans", "/v1/plans/stream", "/v1/plans/batch")),
+        ("application/problem+json;q=0, application/json", ("/v1/plans/sheet", "/v1/plans/stream")),
+        ("application/json;q=0", ("/v1/plans", "/v1/plans/sheet", "/v1/plans/stream", "/v1/plans/batch")),
+    ],
+)
+def test_a_path_has_one_media_type(
+    accept: str, refused: tuple[str, ...], client: FlaskClient, example: Callable[[str, str], Any]
+) -> None:
+    """Whatever is liked best, a path answers in its own type or not at all (RFC 9110, section 15.5.7)."""
+    plan = example("planFitting", "repair_first")
+    for path, body, sent, own in (
+        ("/v1/plans", plan, "application/json", "application/json"),
+        ("/v1/plans/sheet", plan, "application/json", "text/html; charset=utf-8"),
+        ("/v1/plans/stream", plan, "application/x-ndjson", "application/x-ndjson"),
+        ("/v1/plans/batch", {"plans": [plan]}, "application/json", "application/json"),
+    ):
+        headers = {"Content-Type": sent} | ({"Accept": accept} if accept else {})
+        response = client.post(path, data=json.dumps(body), headers=headers, buffered=True)
+        if path in refused:
+            assert response.status_code == 406
+            assert f"can be had as {own.partition(';')[0]}, " in response.get_json()["detail"]
+        else:
+            assert (response.status_code, response.content_type) == (200, own)
+
+
 def test_null_is_absent_for_the_rules_too(ask: Callable[[str, object], TestResponse]) -> None:
     target = {"plane": "a", "position_mm": 0, "radius_mm": 200, "mass_g": 12, "angle_deg": 0}
     steps = {"targets": [target], "step_g": 5, "max_mass_g": 60}

@@ -180,7 +180,7 @@ def test_a_batch_ends_with_its_caller(example: Example, pair: tuple[socket.socke
     body = "\n".join([json.dumps(example("planFitting", "own_stock"))] * 4)
     client = create_app().test_client()
     response = client.post(
-        "/v1/plans/batch", data=body, content_type="application/x-ndjson", environ_base={"gunicorn.socket": ours}
+        "/v1/plans/stream", data=body, content_type="application/x-ndjson", environ_base={"gunicorn.socket": ours}
     )
     parts = response.iter_encoded()
     assert next(parts)

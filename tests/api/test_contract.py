@@ -17,6 +17,7 @@ from openapi_spec_validator import validate
 from werkzeug.test import TestResponse
 
 from rimpoise_service.api.endpoints.document import document
+from rimpoise_service.api.json_schemas import UNITS as NAMED_UNITS
 
 ROOT = Path(__file__).parents[2]
 CONTRACT = {
@@ -25,7 +26,9 @@ CONTRACT = {
     ("post", "/v1/roundings"): "roundToStock",
     ("post", "/v1/style-choices"): "chooseStyles",
     ("post", "/v1/plans"): "planFitting",
+    ("post", "/v1/plans/sheet"): "printPlan",
     ("post", "/v1/plans/batch"): "planBatch",
+    ("post", "/v1/plans/stream"): "planStream",
     ("post", "/v1/demand"): "forecastDemand",
     ("post", "/v1/charges"): "computeCharges",
     ("post", "/v1/check-spins"): "explainCheckSpin",
@@ -144,7 +147,8 @@ def test_every_operation_has_words_and_every_post_examples(published: dict[str, 
             assert operation["summary"].endswith(".")
             if method == "post":
                 assert operation["description"]
-                assert operation["requestBody"]["content"]["application/json"]["examples"]
+                (content,) = operation["requestBody"]["content"].values()
+                assert content["examples"]
 
 
 def _properties(published: dict[str, Any]) -> list[tuple[str, str, dict[str, Any]]]:
@@ -220,6 +224,16 @@ def test_what_generators_stumble_over_is_not_there(published: dict[str, Any]) ->
         assert {} not in schema.get("anyOf", [])
         if isinstance(schema.get("type"), str | list) and "integer" in schema["type"]:
             assert schema["format"] == "int32"
+
+
+def test_every_description_stands_by_itself(published: dict[str, Any]) -> None:
+    """It begins like a sentence, ends like one, and tells the unit of what has one in its name."""
+    for noun, name, stated in _properties(published):
+        told = stated["description"]
+        assert re.fullmatch(r"[A-Z].*\.", told, re.DOTALL), (noun, name, told)
+        unit = next((unit for tail, unit in NAMED_UNITS.items() if name.endswith(tail)), "")
+        if unit and {"number", "integer", "array"} & _types(stated):
+            assert f"[{unit}]" in told, (noun, name, told)
 
 
 def test_words_have_meanings(published: dict[str, Any]) -> None:

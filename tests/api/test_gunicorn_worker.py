@@ -153,6 +153,38 @@ def test_what_never_gets_to_the_application_is_a_problem_too(service: Service, d
     assert "queue" not in problem["detail"]
 
 
+LINES = HEAD.replace(b"/v1/plans", b"/v1/plans/stream").replace(b"json", b"x-ndjson")
+BAD_CHUNKS = {
+    "a trailer that is none": b"2\r\n{}\r\n0\r\nno trailer\r\n\r\n",
+    "a trailer with a bare LF": b"2\r\n{}\r\n0\r\nA: 1\n\r\n\r\n",
+    "an extension that is none": b'2;a="\r\n{}\r\n0\r\n\r\n',
+    "a chunk that is longer than its size": b"2\r\n{}}\r\n0\r\n\r\n",
+    "a negative size": b"-2\r\n{}\r\n0\r\n\r\n",
+}
+
+
+@pytest.mark.parametrize("body", BAD_CHUNKS.values(), ids=BAD_CHUNKS)
+def test_malformed_chunks_are_a_400(service: Service, body: bytes) -> None:
+    with callers(service, HEAD + b"Transfer-Encoding: chunked\r\n\r\n" + body, count=1) as (one,):
+        status, headers, told = answer(one)
+    assert (status, headers["content-type"]) == (400, "application/problem+json")
+    problem = json.loads(told)
+    assert (problem["status"], problem["type"]) == (400, "/problems/malformed-request")
+
+
+@pytest.mark.parametrize("body", BAD_CHUNKS.values(), ids=BAD_CHUNKS)
+def test_lines_in_malformed_chunks_end_with_a_400(service: Service, body: bytes) -> None:
+    with callers(service, LINES + b"Transfer-Encoding: chunked\r\n\r\n" + body, count=1) as (one,):
+        one.shutdown(socket.SHUT_WR)
+        with one.makefile("rb") as file:
+            told = file.read()
+    assert b" 500 " not in told
+    last = [line for line in told.splitlines() if line.startswith(b"{")][-1]
+    problem = json.loads(last)
+    problem = problem.get("problem", problem)
+    assert (problem["status"], problem["type"]) == (400, "/problems/malformed-request")
+
+
 def test_who_sends_far_too_much_reads_why(service: Service) -> None:
     connection = HTTPConnection("127.0.0.1", service.port, timeout=20)
     connection.request("POST", "/v1/plans", b" " * 8 * MAX_BODY, {"Content-Type": "application/json"})

@@ -1,4 +1,4 @@
-"""POST /v1/plans/batch: what the single operation says of each, in order; a bad one spoils no other."""
+"""POST /v1/plans/batch and /stream: what the single operation says of each; a bad one spoils no other."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from rimpoise_service.planning.advice import advise
 Ask = Callable[[str, object], TestResponse]
 Example = Callable[[str, str], Any]
 
-PATH = "/v1/plans/batch"
+PATH, BY_LINE = "/v1/plans/batch", "/v1/plans/stream"
 NAMES = ["hidden", "own_stock", "steel_wheel", "repair_first"]
 
 
@@ -40,7 +40,7 @@ def singly(ask: Ask) -> Callable[[Any], Any]:
 @pytest.fixture(scope="session")
 def by_line(client: FlaskClient) -> Callable[[bytes], TestResponse]:
     """Post lines."""
-    return lambda body: client.post(PATH, data=body, content_type="application/x-ndjson")
+    return lambda body: client.post(BY_LINE, data=body, content_type="application/x-ndjson")
 
 
 def comparable(result: Any) -> Any:
@@ -183,9 +183,19 @@ def test_a_batch_may_cost_so_much(
 def test_other_media_types(
     media_type: str, client: FlaskClient, pointers: Callable[[TestResponse], list[str]]
 ) -> None:
-    response = client.post(PATH, data=b"{}", headers={"Content-Type": media_type})
-    assert (response.status_code, pointers(response)) == (415, [])
-    assert "application/json or application/x-ndjson" in response.get_json()["detail"]
+    for path, taken in ((PATH, "application/json"), (BY_LINE, "application/x-ndjson")):
+        response = client.post(path, data=b"{}", headers={"Content-Type": media_type})
+        assert (response.status_code, pointers(response)) == (415, [])
+        assert response.get_json()["detail"].startswith(f"Send {taken}; ")
+
+
+def test_the_example_of_lines_is_the_document_s(
+    example: Example, ask: Ask, by_line: Callable[[bytes], TestResponse]
+) -> None:
+    lines = by_line(example("planStream", "three_wheels").encode()).data.splitlines()
+    results = ask(PATH, example("planBatch", "three_wheels")).get_json()["results"]
+    assert [comparable(json.loads(line)) for line in lines] == [comparable(result) for result in results]
+    assert [result["problem"] is None for result in results] == [True, False, True]
 
 
 def test_a_fault_of_ours_stays_in_its_place(
@@ -227,6 +237,18 @@ def test_a_body_that_breaks_off_ends_with_a_problem() -> None:
     assert isinstance(last, ClientDisconnected)
     (result,) = plan_batch.results([last])
     assert json.loads(result)["problem"]["status"] == 400
+
+
+def test_a_body_that_is_malformed_after_the_first_answers_ends_with_a_problem() -> None:
+    def broken() -> Iterator[bytes]:
+        yield b"{}\n"
+        raise RuntimeError("what a server's parser may raise")
+
+    _, last = list(read_lines(Body(broken())))
+    (result,) = plan_batch.results([last])
+    problem = json.loads(result)["problem"]
+    assert (problem["status"], problem["type"]) == (400, "/problems/malformed-request")
+    assert "chunks" in problem["detail"]
 
 
 def test_lines_are_answered_while_they_come() -> None:

@@ -1,4 +1,4 @@
-"""The sheet: POST /v1/plans under Accept: text/html. What it says is what the JSON answer says."""
+"""The sheet: POST /v1/plans/sheet. What it says is what POST /v1/plans says."""
 
 from __future__ import annotations
 
@@ -15,7 +15,6 @@ from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from rimpoise_service.api.plan_sheet import SAID_IN_THE_LIST
-from rimpoise_service.api.try_page import SHEET_PATHS
 from rimpoise_service.drawing.subject import weighed
 
 Ask = Callable[[str, object], TestResponse]
@@ -66,12 +65,8 @@ class Page(HTMLParser):
 def sheet_of(client: FlaskClient) -> Get:
     """Ask for a sheet."""
 
-    known = {rule.rule for rule in client.application.url_map.iter_rules()}
-    path = next(f"/{path}" for path in SHEET_PATHS if f"/{path}" in known)
-
     def get(body: Any) -> TestResponse:
-        headers = {"Accept": "text/html"}
-        return client.post(path, data=json.dumps(body), content_type="application/json", headers=headers)
+        return client.post("/v1/plans/sheet", data=json.dumps(body), content_type="application/json")
 
     return get
 
@@ -190,31 +185,5 @@ def test_the_same_request_gets_the_same_bytes(example: Example, sheet_of: Get) -
     assert sheet_of(body).data == sheet_of(body).data
 
 
-@pytest.mark.parametrize(
-    ("accept", "content_type"),
-    [
-        (None, "application/json"),
-        ("*/*", "application/json"),
-        ("application/json, application/problem+json", "application/json"),
-        ("application/json;q=0.5, text/html;q=0.4", "application/json"),
-        ("text/html, application/xhtml+xml, application/xml;q=0.9, */*;q=0.8", "text/html; charset=utf-8"),
-        ("text/*", "text/html; charset=utf-8"),
-        ("application/xml", "application/problem+json"),
-        ("application/json;q=0", "application/problem+json"),
-    ],
-)
-def test_the_form_that_is_liked_best(
-    accept: str | None, content_type: str, example: Example, client: FlaskClient
-) -> None:
-    """RFC 9110, sections 12.5.1 and 15.5.7."""
-    response = client.post(
-        "/v1/plans", json=example("planFitting", "steel_wheel"), headers={"Accept": accept} if accept else {}
-    )
-    assert response.content_type == content_type
-    assert response.status_code == (406 if "problem" in content_type else 200)
-    if response.status_code == 200:
-        assert response.headers["Vary"] == "Accept"
-
-
-def test_an_error_is_a_problem_in_any_form(sheet_of: Get) -> None:
+def test_an_error_is_a_problem(sheet_of: Get) -> None:
     assert sheet_of({}).content_type == "application/problem+json"

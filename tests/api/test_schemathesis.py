@@ -5,11 +5,11 @@ Two exclusions, each for a reason:
 1. ``positive_data_acceptance`` also takes 422, for that is what a rule that the schema can't state is for. To keep
    its teeth, a 422 must then name rules of the table and nothing else, which a check of our own sees to.
 2. ``negative_data_rejection`` takes the statuses with which the service refuses (400, 404, 405, 413, 415), and so
-   not 422: what the schema forbids must not get as far as the rules. Batches and demand are left out of it: a plan
-   among many that is none gets its problem in its own place of a 200.
+   not 422: what the schema forbids must not get as far as the rules. Batches, lines and demand are left out: a
+   plan among many that is none gets its problem in its own place of a 200.
 
-Its tens of thousands of systematic cases would be made whenever tests are collected; ``python -m tests.load fuzz`` has
-them.
+Tens of thousands of systematic cases would be made whenever tests are collected; ``python -m tests.load fuzz``
+has them.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ CONFIG = SchemathesisConfig.from_dict(
         },
         "operations": [
             {"include-path": path, "checks": {"negative_data_rejection": {"enabled": False}}}
-            for path in ("/v1/plans/batch", "/v1/demand")
+            for path in ("/v1/plans/batch", "/v1/plans/stream", "/v1/demand")
         ],
     }
 )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from collections import Counter
 from pathlib import Path
 from typing import Any
@@ -190,6 +191,44 @@ def test_a_rate_holds_for_each_key(tmp_path: Path) -> None:
     assert client.get("/healthz").status_code == 200
 
 
+def members(field: str) -> dict[str, dict[str, str]]:
+    """A list of structured fields (RFC 9651): the parameters of each item by its name."""
+    found = {}
+    for item in field.split(", "):
+        name, *parameters = item.split(";")
+        assert re.fullmatch(r'"[-a-z0-9]+"', name)
+        found[name.strip('"')] = dict(parameter.split("=") for parameter in parameters)
+    return found
+
+
+def test_every_limited_answer_says_what_is_left(tmp_path: Path) -> None:
+    """draft-ietf-httpapi-ratelimit-headers-10: a policy for each quota, and how much of it is left."""
+    key, line = new_key("a")
+    write(tmp_path / "keys", line)
+    settings = Settings(keys_file=tmp_path / "keys", rate_limit="2/minute;9/hour", work_rate=100, work_burst=1000)
+    client = create_app(settings).test_client()
+    asked = [client.get("/v1/reference", headers=bearer(key)) for _ in range(3)]
+    assert [answer.status_code for answer in asked] == [200, 200, 429]
+    policies = members(asked[0].headers["RateLimit-Policy"])
+    assert policies["requests-60s"] == {"q": "2", "w": "60"}
+    assert policies["requests-3600s"] == {"q": "9", "w": "3600"}
+    assert policies["computing"] == {"q": "1000", "w": "10", "qu": '"ms"'}
+    for answer, minute in zip(asked, ("1", "0", "0"), strict=True):
+        left = members(answer.headers["RateLimit"])
+        assert left.keys() <= policies.keys()
+        assert left["requests-60s"]["r"] == minute
+        assert 0 <= int(left["requests-60s"]["t"]) <= 60
+    left = members(asked[1].headers["RateLimit"])
+    assert left["requests-3600s"]["r"] == "7"
+    assert 0 < int(left["computing"]["r"]) <= 1000
+    assert int(asked[2].headers["Retry-After"]) >= int(members(asked[2].headers["RateLimit"])["requests-60s"]["t"])
+    refused = client.get("/v1/reference")
+    assert members(refused.headers["RateLimit-Policy"]) == {"requests-60s": {"q": "60", "w": "60"}}
+    for path in OPEN:
+        assert "RateLimit" not in client.get(path).headers
+    assert "RateLimit" not in create_app(Settings(work_rate=0)).test_client().get("/v1/reference").headers
+
+
 def test_without_keys_a_rate_holds_for_each_address() -> None:
     client = create_app(Settings(rate_limit="1/minute")).test_client()
 
@@ -210,12 +249,12 @@ def test_an_address_is_believed_only_behind_a_proxy(proxies: int, statuses: list
 
 def test_several_rates_hold_at_once() -> None:
     limit = RateLimit("3/hour;2/second", "memory://", lambda: None)
-    waits = [limit.wait_s("a") for _ in range(3)]
+    waits = [limit.count("a")[0] for _ in range(3)]
     assert waits[:2] == [None, None]
     assert waits[2] is not None
 
 
-@pytest.mark.parametrize("path", ["/healthz", "/v1/reference", "/nowhere", "/openapi.yaml"])
+@pytest.mark.parametrize("path", ["/healthz", "/v1/tolerances", "/nowhere", "/readyz"])
 def test_every_answer_tells_browsers_to_make_nothing_of_it(path: str, client: FlaskClient) -> None:
     headers = client.get(path).headers
     assert headers["X-Content-Type-Options"] == "nosniff"

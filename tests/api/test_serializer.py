@@ -21,7 +21,7 @@ ANSWERED = [
     (f"{o.operation_id}-{name}", o, e.body)
     for o in ENDPOINTS
     for name, e in o.examples.items()
-    if not o.by_line and o.asks and o.answers
+    if o.path != "/v1/plans/batch" and o.asks and o.answers
 ]
 
 
@@ -51,7 +51,7 @@ def naive_value(field: Any, value: Any) -> Any:
 
 @pytest.mark.parametrize(("_", "operation", "body"), ANSWERED, ids=[name for name, *_ in ANSWERED])
 def test_every_answer_is_written_as_naively(_: str, operation: Any, body: Any) -> None:
-    _, answer = operation.compute(body)
+    answer = operation.compute(body)
     assert operation.answers.to_json(answer) == naive(operation.answers, answer)
 
 

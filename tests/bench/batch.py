@@ -118,7 +118,7 @@ def costs() -> None:
         ways: dict[str, Callable[[], object]] = {
             "alone": lambda: [it.post("/v1/plans", body) for body in bodies],
             "in a document": lambda: it.post("/v1/plans/batch", document),
-            "by line": lambda: it.post("/v1/plans/batch", b"\n".join(bodies), "application/x-ndjson"),
+            "by line": lambda: it.post("/v1/plans/stream", b"\n".join(bodies), "application/x-ndjson"),
         }
         rounds = [{name: it.cost(work, PLANS) for name, work in ways.items()} for _ in range(4)][1:]
     best = {name: Cost(*(min(r[name][k] for r in rounds) for k in (0, 1))) for name in ways}
@@ -145,7 +145,7 @@ def _streamed(it: Server, count: int) -> int:
     """Send lines by a thread of its own while this one reads; the size of the answers [bytes]."""
     from threading import Thread
 
-    it.connection.putrequest("POST", "/v1/plans/batch")
+    it.connection.putrequest("POST", "/v1/plans/stream")
     it.connection.putheader("Content-Type", "application/x-ndjson")
     it.connection.putheader("Transfer-Encoding", "chunked")
     it.connection.endheaders()

@@ -67,7 +67,7 @@ def test_a_sheet_is_asked_for_as_html(scripted: Callable[..., Any], plan_questio
     client = scripted(Reply(200, {"Content-Type": "text/html; charset=utf-8"}, b"<!DOCTYPE html>"))
     assert client.sheet(plan_question) == "<!DOCTYPE html>"
     (call,) = client.calls
-    assert call.url == "http://service.test/v1/plans"
+    assert call.url == "http://service.test/v1/plans/sheet"
     assert call.headers["Accept"] == "text/html, application/problem+json"
 
 

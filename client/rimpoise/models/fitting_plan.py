@@ -19,10 +19,10 @@ class DrawingOfRequest(Value):
 
     Rule `layout_known`: The layout to be drawn is one of the plan's, by its name.
 
-    kind: The tag that tells this form from the others: always request.
-    request: the plan request
-    layout: by its name in the plan's answer; default: the recommended one
-    paper: upright Default: "a4".
+    kind: always request.
+    request: the plan request.
+    layout: by its name in the plan's answer; default: the recommended one.
+    paper: upright. Default: "a4".
     """
 
     request: PlanRequest
@@ -37,11 +37,11 @@ class DrawingOfPlan(Value):
 
     Rule `layout_known`: The layout to be drawn is one of the plan's, by its name.
 
-    kind: The tag that tells this form from the others: always plan.
-    plan: as it was answered
-    wheel: as it was asked; without it only the weights are drawn
-    layout: by its name in the plan's answer; default: the recommended one
-    paper: upright Default: "a4".
+    kind: always plan.
+    plan: as it was answered.
+    wheel: as it was asked; without it only the weights are drawn.
+    layout: by its name in the plan's answer; default: the recommended one.
+    paper: upright. Default: "a4".
     """
 
     plan: Plan | PlanInput
@@ -55,9 +55,9 @@ class DrawingOfPlan(Value):
 class StyleChoicesRequest(Value):
     """A wheel, what there is to fit, and wishes; no reading is needed.
 
-    wheel: as far as it is known
-    stock: what there is to fit
-    preferences: wishes; default: none
+    wheel: as far as it is known.
+    stock: what there is to fit.
+    preferences: wishes; default: none.
     """
 
     wheel: Wheel
@@ -69,12 +69,12 @@ class StyleChoicesRequest(Value):
 class StyleChoices(Value):
     """Every admissible layout of styles, best first.
 
-    choices: best first
-    ruled_out: what can't be
-    next_steps: what to find out or do next
-    cautions: for safety and for the law
-    derived: what was not measured but worked out or assumed
-    warnings: what limits the worth of this answer
+    choices: best first.
+    ruled_out: what can't be.
+    next_steps: what to find out or do next.
+    cautions: for safety and for the law.
+    derived: what was not measured but worked out or assumed.
+    warnings: what limits the worth of this answer.
     """
 
     choices: tuple[StyleChoice, ...]
@@ -89,9 +89,9 @@ class StyleChoices(Value):
 class StyleChoice(Value):
     """One or two places that can correct the wheel.
 
-    name: of the layout
-    places: per side
-    notes: wishes that it can't meet, and the like
+    name: of the layout.
+    places: per side.
+    notes: wishes that it can't meet, and the like.
     """
 
     name: str
@@ -103,14 +103,14 @@ class StyleChoice(Value):
 class PlaceChoice(Value):
     """A style at a place, and the stock that fits there.
 
-    place: inboard_flange, outboard_flange or a land's name
-    side: of the wheel
-    style: of weight
-    position_mm: along the axis, positive outboard [mm]
-    radius_mm: at which weights sit [mm]
-    skus: stock that fits there, in the stock's order
-    behind_spokes: whether pieces go behind the spokes only
-    hidden: whether pieces there can't be seen from outboard
+    place: inboard_flange, outboard_flange or a land's name.
+    side: of the wheel.
+    style: of weight.
+    position_mm [mm]: along the axis, positive outboard.
+    radius_mm [mm]: at which weights sit.
+    skus: stock that fits there, in the stock's order.
+    behind_spokes: whether pieces go behind the spokes only.
+    hidden: whether pieces there can't be seen from outboard.
     """
 
     place: str
@@ -127,7 +127,7 @@ class PlaceChoice(Value):
 class PlanBatchRequest(Value):
     """Plan requests, judged one by one: one that is none, or breaks a rule, gets its problem in its own place.
 
-    plans: plan requests
+    plans: plan requests.
     """
 
     plans: Sequence[PlanRequest]
@@ -137,7 +137,7 @@ class PlanBatchRequest(Value):
 class PlanBatch(Value):
     """One result for each request, in the same order.
 
-    results: in the order of the requests
+    results: in the order of the requests.
     """
 
     results: tuple[PlanResult, ...]
@@ -147,9 +147,9 @@ class PlanBatch(Value):
 class PlanResult(Value):
     """What became of one plan request: its plan, or its problem with pointers into that request.
 
-    index: its place among the requests, from 0
-    plan: the answer
-    problem: what is wrong with it
+    index: its place among the requests, from 0.
+    plan: the answer.
+    problem: what is wrong with it.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("plan", "problem")

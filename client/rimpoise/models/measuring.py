@@ -54,10 +54,10 @@ class TrialRunsRequest(Value):
     Rule `four_runs`: Without phases there are three trials or more in one plane, all with the same mass, at
     angles 30° apart or more, and the trial weights are removed.
 
-    initial: per sensor
-    trials: in the order of the runs
-    trial_weights: what becomes of them Default: "removed".
-    weights: trust in each sensor; default: all the same
+    initial: per sensor.
+    trials: in the order of the runs.
+    trial_weights: what becomes of them. Default: "removed".
+    weights: trust in each sensor; default: all the same.
     """
 
     initial: Sequence[Vibration]
@@ -70,8 +70,8 @@ class TrialRunsRequest(Value):
 class Vibration(Value):
     """What a sensor showed in a run, at the frequency of rotation.
 
-    amplitude: in any unit, the same for the whole request
-    phase_deg: without it in all runs: the four-run method [deg]
+    amplitude: in any unit, the same for the whole request.
+    phase_deg [deg]: without it in all runs: the four-run method.
     """
 
     amplitude: float
@@ -82,10 +82,10 @@ class Vibration(Value):
 class Trial(Value):
     """A run with a trial weight.
 
-    plane: the caller's name for it
-    mass_g: of the trial weight [g]
-    angle_deg: where it was, in the sense in which the phases grow [deg]
-    responses: per sensor, in the order of initial
+    plane: the caller's name for it.
+    mass_g [g]: of the trial weight.
+    angle_deg [deg]: where it was, in the sense in which the phases grow.
+    responses: per sensor, in the order of initial.
     """
 
     plane: str
@@ -98,21 +98,21 @@ class Trial(Value):
 class TrialRuns(Value):
     """The weights to fit, what they should leave, and how far to trust that.
 
-    verdict: how far it can be trusted
-    corrections: per plane, in the order first tried
-    predicted: vibration left, per sensor
-    left_pct: of the vibration that was there, root mean square [%]
-    min_max: the same runs, corrected for the worst sensor; null without a response
-    influence: a row per sensor, a column per plane
-    condition_number: of the influence matrix, weighted; null if it is singular
-    disagreement_pct: per sensor, how far the runs stray from what they have in common, of the largest change;
-      empty where there are no more runs than planes [%]
+    verdict: how far it can be trusted.
+    corrections: per plane, in the order first tried.
+    predicted: vibration left, per sensor.
+    left_pct [%]: of the vibration that was there, root mean square.
+    min_max: the same runs, corrected for the worst sensor; null without a response.
+    influence: a row per sensor, a column per plane.
+    condition_number: of the influence matrix, weighted; null if it is singular.
+    disagreement_pct [%]: per sensor, how far the runs stray from what they have in common, of the largest
+    change; empty where there are no more runs than planes.
     closure_ratios: four-run method, per sensor: 1 where the circles meet in one point; null where that can't be
-      said; empty with phases
-    single_plane: each plane alone, where two can't be told apart; else empty
-    next_steps: what to do
-    cautions: for safety
-    warnings: what limits the worth of this answer
+      said; empty with phases.
+    single_plane: each plane alone, where two can't be told apart; else empty.
+    next_steps: what to do.
+    cautions: for safety.
+    warnings: what limits the worth of this answer.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("min_max", "condition_number")
@@ -135,9 +135,9 @@ class TrialRuns(Value):
 class TrialCorrection(Value):
     """The weight that belongs in a plane, at the radius of the trial weights.
 
-    plane: its name
-    mass_g: to fit [g]
-    angle_deg: where, in the sense in which the phases grow [deg]
+    plane: its name.
+    mass_g [g]: to fit.
+    angle_deg [deg]: where, in the sense in which the phases grow.
     """
 
     plane: str
@@ -149,8 +149,8 @@ class TrialCorrection(Value):
 class Predicted(Value):
     """The vibration that is left at a sensor.
 
-    amplitude: in the request's unit
-    phase_deg: degrees; without phases: relative to the sensor's initial run [deg]
+    amplitude: in the request's unit.
+    phase_deg [deg]: degrees; without phases: relative to the sensor's initial run.
     """
 
     amplitude: float
@@ -161,10 +161,10 @@ class Predicted(Value):
 class MinMaxCorrection(Value):
     """The weights that leave the least largest vibration, each sensor by the root of its trust.
 
-    corrections: per plane, in the order first tried
-    predicted: vibration left, per sensor
-    largest_amplitude: the largest that is left, in the request's unit times the root of the sensor's trust
-    least_amplitude: no weights can leave less than this as the largest
+    corrections: per plane, in the order first tried.
+    predicted: vibration left, per sensor.
+    largest_amplitude: the largest that is left, in the request's unit times the root of the sensor's trust.
+    least_amplitude: no weights can leave less than this as the largest.
     """
 
     corrections: tuple[TrialCorrection, ...]
@@ -177,8 +177,8 @@ class MinMaxCorrection(Value):
 class Coefficient(Value):
     """What one gram in a plane does to a sensor.
 
-    amplitude: per g, in the request's unit
-    phase_deg: degrees; without phases: relative to the sensor's initial run [deg]
+    amplitude: per g, in the request's unit.
+    phase_deg [deg]: degrees; without phases: relative to the sensor's initial run.
     """
 
     amplitude: float
@@ -189,11 +189,11 @@ class Coefficient(Value):
 class OnePlaneCorrection(Value):
     """The best that a weight in one plane alone can do.
 
-    plane: its name
-    mass_g: to fit [g]
-    angle_deg: where, in the sense in which the phases grow [deg]
-    predicted: vibration left, per sensor
-    left_pct: of the vibration that was there, root mean square [%]
+    plane: its name.
+    mass_g [g]: to fit.
+    angle_deg [deg]: where, in the sense in which the phases grow.
+    predicted: vibration left, per sensor.
+    left_pct [%]: of the vibration that was there, root mean square.
     """
 
     plane: str
@@ -235,14 +235,14 @@ class MachineCheckRequest(Value):
 
     Rule `check_given`: At least one check is given: readings, empty_shaft, known_weight or repeats.
 
-    readings: of the same wheel, turned on the shaft by 360° over their number between them
-    turned: the sense of each turn, seen from outboard Default: "clockwise".
-    angles_from: what the angles are counted from Default: "shaft".
-    empty_shaft: without a wheel
-    known_weight: a weight called back
-    repeats: of the same wheel, nothing touched in between
-    limit_g: what may be off in a plane, at its radius [g] Default: 5.0.
-    wheel: that was read, for places that readings name and to see whether they fit it
+    readings: of the same wheel, turned on the shaft by 360° over their number between them.
+    turned: the sense of each turn, seen from outboard. Default: "clockwise".
+    angles_from: what the angles are counted from. Default: "shaft".
+    empty_shaft: without a wheel.
+    known_weight: a weight called back.
+    repeats: of the same wheel, nothing touched in between.
+    limit_g [g]: what may be off in a plane, at its radius. Default: 5.0.
+    wheel: that was read, for places that readings name and to see whether they fit it.
     """
 
     readings: Sequence[PlaneReading] | None = None
@@ -259,9 +259,9 @@ class MachineCheckRequest(Value):
 class KnownWeight(Value):
     """A weight put on by hand, and what was read with it: it should be called back on the opposite side.
 
-    weight: that was put on
-    reading: with it
-    before: the same wheel without it; default: in balance
+    weight: that was put on.
+    reading: with it.
+    before: the same wheel without it; default: in balance.
     """
 
     weight: PointMass
@@ -273,16 +273,16 @@ class KnownWeight(Value):
 class MachineCheck(Value):
     """What each check showed, and what they say together.
 
-    verdict: what to doubt
-    reports: the sense in which everything here is told: the first reading's
-    turns: from readings, per plane; empty without them
-    empty_shaft: per plane; empty without it
-    known_weight: per plane; empty without it
-    repeats: per plane; empty without them
-    limit_g: used [g]
-    next_steps: what to do
-    cautions: for safety
-    warnings: what limits the worth of this answer
+    verdict: what to doubt.
+    reports: the sense in which everything here is told: the first reading's.
+    turns: from readings, per plane; empty without them.
+    empty_shaft: per plane; empty without it.
+    known_weight: per plane; empty without it.
+    repeats: per plane; empty without them.
+    limit_g [g]: used.
+    next_steps: what to do.
+    cautions: for safety.
+    warnings: what limits the worth of this answer.
     """
 
     verdict: MachineCheckVerdict
@@ -301,13 +301,13 @@ class MachineCheck(Value):
 class PlaneTurns(Value):
     """A plane's readings at equal turns, split; told as the readings are: see reports.
 
-    plane: its name
-    wheel_g: the wheel's own part [g]
-    wheel_angle_deg: as it sat in the first reading, clockwise seen from outboard, 0 at the caller's mark [deg]
-    machine_g: the part of the machine and of how the wheel sits on it [g]
-    machine_angle_deg: on the shaft, clockwise seen from outboard, 0 at the caller's mark [deg]
-    repeatability_g: standard deviation of a reading; null with two readings [g]
-    worst_g: the most that a reading is off what the two parts explain [g]
+    plane: its name.
+    wheel_g [g]: the wheel's own part.
+    wheel_angle_deg [deg]: as it sat in the first reading, clockwise seen from outboard, 0 at the caller's mark.
+    machine_g [g]: the part of the machine and of how the wheel sits on it.
+    machine_angle_deg [deg]: on the shaft, clockwise seen from outboard, 0 at the caller's mark.
+    repeatability_g [g]: standard deviation of a reading; null with two readings.
+    worst_g [g]: the most that a reading is off what the two parts explain.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("repeatability_g",)
@@ -324,12 +324,12 @@ class PlaneTurns(Value):
 class PlaneKnown(Value):
     """What a known weight was called as in a plane; told as the readings are: see reports.
 
-    plane: its name
-    expected_g: what should be called [g]
-    expected_angle_deg: where: clockwise seen from outboard, 0 at the caller's mark [deg]
-    called_g: what was called [g]
-    called_angle_deg: where: clockwise seen from outboard, 0 at the caller's mark [deg]
-    off_g: how far the two are apart, as vectors [g]
+    plane: its name.
+    expected_g [g]: what should be called.
+    expected_angle_deg [deg]: where: clockwise seen from outboard, 0 at the caller's mark.
+    called_g [g]: what was called.
+    called_angle_deg [deg]: where: clockwise seen from outboard, 0 at the caller's mark.
+    off_g [g]: how far the two are apart, as vectors.
     """
 
     plane: str
@@ -344,11 +344,11 @@ class PlaneKnown(Value):
 class PlaneRepeats(Value):
     """Repeated readings in a plane; told as the readings are: see reports.
 
-    plane: its name
-    mean_g: of the readings, as vectors [g]
-    mean_angle_deg: where: clockwise seen from outboard, 0 at the caller's mark [deg]
-    repeatability_g: standard deviation of a reading, per component [g]
-    worst_g: the most that a reading is off the mean [g]
+    plane: its name.
+    mean_g [g]: of the readings, as vectors.
+    mean_angle_deg [deg]: where: clockwise seen from outboard, 0 at the caller's mark.
+    repeatability_g [g]: standard deviation of a reading, per component.
+    worst_g [g]: the most that a reading is off the mean.
     """
 
     plane: str
@@ -371,14 +371,14 @@ class PermissibleUnbalanceRequest(Value):
     Rule `speed_once`: A grade's speed is given in one form: speed_kmh with rolling_radius_mm, speed_kmh with
     tyre_size, or speed_rpm.
 
-    grade: for car wheels usually "G40"
-    assembly_mass_kg: of all that turns: wheel with tyre [kg]
-    speed_kmh: on the road; with rolling_radius_mm or tyre_size [km/h]
-    rolling_radius_mm: of the loaded tyre, measured; not the rim's radius [mm]
-    tyre_size: instead of rolling_radius_mm: the tyre's marking; its free radius is then taken
-    speed_rpm: instead of speed_kmh and a radius: revolutions a minute [1/min]
-    mass_centre_mm: of the mass centre along the axis; without it: in the middle between the planes [mm]
-    planes: that share what is permitted
+    grade: for car wheels usually "G40".
+    assembly_mass_kg [kg]: of all that turns: wheel with tyre.
+    speed_kmh [km/h]: on the road; with rolling_radius_mm or tyre_size.
+    rolling_radius_mm [mm]: of the loaded tyre, measured; not the rim's radius.
+    tyre_size: instead of rolling_radius_mm: the tyre's marking; its free radius is then taken.
+    speed_rpm [1/min]: instead of speed_kmh and a radius: revolutions a minute.
+    mass_centre_mm [mm]: of the mass centre along the axis; without it: in the middle between the planes.
+    planes: that share what is permitted.
     """
 
     grade: str
@@ -395,17 +395,17 @@ class PermissibleUnbalanceRequest(Value):
 class PermissibleUnbalance(Value):
     """What a grade permits, in all and per plane, and what it does at the speed.
 
-    grade_mm_s: speed of the mass centre on its circle [mm/s]
-    permissible_gmm: in all, mass times radius [g·mm]
-    permissible_g: the same at the mean radius of the planes [g]
-    offset_um: how far off the axis the mass centre may be [µm]
-    planes: in the request's order
-    force_n: that all of it makes at the speed [N]
-    speed_rpm: revolutions a minute [1/min]
-    frequency_hz: revolutions a second [Hz]
-    rolling_radius_mm: of the tyre; null with speed_rpm [mm]
-    derived: what was not measured but worked out or assumed
-    warnings: what limits the worth of this answer
+    grade_mm_s [mm/s]: speed of the mass centre on its circle.
+    permissible_gmm [g·mm]: in all, mass times radius.
+    permissible_g [g]: the same at the mean radius of the planes.
+    offset_um [µm]: how far off the axis the mass centre may be.
+    planes: in the request's order.
+    force_n [N]: that all of it makes at the speed.
+    speed_rpm [1/min]: revolutions a minute.
+    frequency_hz [Hz]: revolutions a second.
+    rolling_radius_mm [mm]: of the tyre; null with speed_rpm.
+    derived: what was not measured but worked out or assumed.
+    warnings: what limits the worth of this answer.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("rolling_radius_mm",)
@@ -426,11 +426,11 @@ class PermissibleUnbalance(Value):
 class PlaneAllowance(Value):
     """What may stay in a plane.
 
-    plane: its name
-    share_pct: of what is permitted in all [%]
-    permissible_gmm: mass times radius [g·mm]
-    permissible_g: the same at the plane's radius [g]
-    force_n: that it makes at the speed [N]
+    plane: its name.
+    share_pct [%]: of what is permitted in all.
+    permissible_gmm [g·mm]: mass times radius.
+    permissible_g [g]: the same at the plane's radius.
+    force_n [N]: that it makes at the speed.
     """
 
     plane: str
@@ -444,13 +444,13 @@ class PlaneAllowance(Value):
 class RunOutRequest(Value):
     """Traces of one wheel, all from one mark, and what is known of the wheel.
 
-    traces: in any order; a trace may be repeated
-    limits: instead of the defaults
-    wheel_mass_kg: of wheel and tyre together [kg]
-    planes: with wheel_mass_kg: where unbalance is reported; default: at the wheel's flanges
-    wheel: chooses the default limits, and says where its flanges are
-    effort: what work takes
-    force_first_harmonic: if it was measured
+    traces: in any order; a trace may be repeated.
+    limits: instead of the defaults.
+    wheel_mass_kg [kg]: of wheel and tyre together.
+    planes: with wheel_mass_kg: where unbalance is reported; default: at the wheel's flanges.
+    wheel: chooses the default limits, and says where its flanges are.
+    effort: what work takes.
+    force_first_harmonic: if it was measured.
     """
 
     traces: Sequence[RunOutTrace]
@@ -471,10 +471,10 @@ class RunOutTrace(Value):
     Rule `circle_covered`: A trace has 8 distinct angles or more, spread over the whole circle: the condition
     number of its harmonics is 100 at most.
 
-    direction: radial, or along the axis
-    part: what was measured
-    angles_deg: clockwise seen from outboard, 0 at the caller's mark; 12 or more advised [deg]
-    readings_mm: one for each angle, in its order [mm]
+    direction: radial, or along the axis.
+    part: what was measured.
+    angles_deg [deg]: clockwise seen from outboard, 0 at the caller's mark; 12 or more advised.
+    readings_mm [mm]: one for each angle, in its order.
     """
 
     direction: RunOutDirection | RunOutDirectionInput
@@ -487,9 +487,9 @@ class RunOutTrace(Value):
 class RunOutLimit(Value):
     """A limit of the vehicle's or wheel's maker, instead of the default.
 
-    part: what it is for
-    direction: radial, or along the axis
-    total_mm: between the highest and the lowest reading [mm]
+    part: what it is for.
+    direction: radial, or along the axis.
+    total_mm [mm]: between the highest and the lowest reading.
     """
 
     part: RunOutPart | RunOutPartInput
@@ -504,8 +504,8 @@ class RunOutPlanes(Value):
     Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
     planes can't correct a couple.
 
-    inboard: towards the vehicle
-    outboard: towards the street
+    inboard: towards the vehicle.
+    outboard: towards the street.
     """
 
     inboard: RunOutPlane
@@ -516,8 +516,8 @@ class RunOutPlanes(Value):
 class RunOutPlane(Value):
     """Where a plane is.
 
-    position_mm: along the axis, positive outboard [mm]
-    radius_mm: at which weights sit [mm]
+    position_mm [mm]: along the axis, positive outboard.
+    radius_mm [mm]: at which weights sit.
     """
 
     position_mm: float
@@ -528,7 +528,7 @@ class RunOutPlane(Value):
 class RunOutEffort(Value):
     """What work takes.
 
-    tyre_turn_min: turning the tyre on its rim [min] Default: 8.0.
+    tyre_turn_min [min]: turning the tyre on its rim. Default: 8.0.
     """
 
     tyre_turn_min: float | None = None
@@ -538,8 +538,8 @@ class RunOutEffort(Value):
 class ForceHarmonic(Value):
     """The first harmonic of the radial force that the assembly makes when it rolls under load.
 
-    force_n: its amplitude [N]
-    angle_deg: where it is highest, clockwise seen from outboard, 0 at the caller's mark [deg]
+    force_n [N]: its amplitude.
+    angle_deg [deg]: where it is highest, clockwise seen from outboard, 0 at the caller's mark.
     """
 
     force_n: float
@@ -550,14 +550,14 @@ class ForceHarmonic(Value):
 class RunOut(Value):
     """Whether the wheel runs true, whose fault it is, and what to do.
 
-    traces: in the request's order
-    verdict: of all traces that have a limit
-    findings: what was found and what to do, most important first
-    tyre: radial, assembly less rim; empty unless both were measured
-    unbalance: null without a mass, and planes or flanges
-    best_turn: null unless assembly and rim were measured
-    cautions: for safety and for the law
-    warnings: what limits the worth of this answer
+    traces: in the request's order.
+    verdict: of all traces that have a limit.
+    findings: what was found and what to do, most important first.
+    tyre: radial, assembly less rim; empty unless both were measured.
+    unbalance: null without a mass, and planes or flanges.
+    best_turn: null unless assembly and rim were measured.
+    cautions: for safety and for the law.
+    warnings: what limits the worth of this answer.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("unbalance", "best_turn")
@@ -575,15 +575,15 @@ class RunOut(Value):
 class RunOutTraceResult(Value):
     """A trace beside its limit.
 
-    part: as asked
-    direction: as asked
-    total_mm: between the highest and the lowest reading [mm]
-    mean_mm: of the trace [mm]
-    harmonics: orders 1 to 3, more where there are 24 angles or more, 8 at most
-    limit_mm: of the total; null where none is known [mm]
-    limit_source: who says so
-    within: whether the total keeps the limit; null where none is known
-    left_out_deg: angles of sidewall readings that jump: splices [deg]
+    part: as asked.
+    direction: as asked.
+    total_mm [mm]: between the highest and the lowest reading.
+    mean_mm [mm]: of the trace.
+    harmonics: orders 1 to 3, more where there are 24 angles or more, 8 at most.
+    limit_mm [mm]: of the total; null where none is known.
+    limit_source: who says so.
+    within: whether the total keeps the limit; null where none is known.
+    left_out_deg [deg]: angles of sidewall readings that jump: splices.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("limit_mm", "limit_source", "within")
@@ -602,10 +602,10 @@ class RunOutTraceResult(Value):
 class RunOutHarmonic(Value):
     """One harmonic of a trace.
 
-    order: times around: 1 off centre or tilted, 2 oval
-    amplitude_mm: half of what it runs out [mm]
-    high_deg: the first of its high spots, clockwise seen from outboard, 0 at the caller's mark [deg]
-    sd_mm: standard deviation of the amplitude [mm]
+    order: times around: 1 off centre or tilted, 2 oval.
+    amplitude_mm [mm]: half of what it runs out.
+    high_deg [deg]: the first of its high spots, clockwise seen from outboard, 0 at the caller's mark.
+    sd_mm [mm]: standard deviation of the amplitude.
     """
 
     order: int
@@ -618,9 +618,9 @@ class RunOutHarmonic(Value):
 class RunOutUnbalance(Value):
     """What sitting off centre costs.
 
-    eccentricity_mm: half of the first harmonic's total [mm]
-    part: whose
-    planes: heavy side, half in each
+    eccentricity_mm [mm]: half of the first harmonic's total.
+    part: whose.
+    planes: heavy side, half in each.
     """
 
     eccentricity_mm: float
@@ -632,12 +632,12 @@ class RunOutUnbalance(Value):
 class RunOutBestTurn(Value):
     """The turn that serves run-out, unbalance and force together.
 
-    turn_deg: of the tyre, clockwise seen from outboard [deg]
-    run_out_mm: total, radial, by the harmonics [mm]
-    unbalance_g: of the eccentricity, at the mean radius of the planes; null without mass and planes [g]
-    force_n: null where it was not given [N]
-    pays: whether it takes the total below the limit, or below what is good
-    rows: the trade-off: as it is first, the best last
+    turn_deg [deg]: of the tyre, clockwise seen from outboard.
+    run_out_mm [mm]: total, radial, by the harmonics.
+    unbalance_g [g]: of the eccentricity, at the mean radius of the planes; null without mass and planes.
+    force_n [N]: null where it was not given.
+    pays: whether it takes the total below the limit, or below what is good.
+    rows: the trade-off: as it is first, the best last.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("unbalance_g", "force_n")
@@ -653,11 +653,11 @@ class RunOutBestTurn(Value):
 class RunOutTurnRow(Value):
     """The assembly with its tyre turned on the rim.
 
-    goal: what this turn is least in
-    turn_deg: of the tyre from where it stands, clockwise seen from outboard [deg]
-    run_out_mm: total, radial, by the harmonics [mm]
-    unbalance_g: of the eccentricity, at the mean radius of the planes [g]
-    force_n: first harmonic of the radial force [N]
+    goal: what this turn is least in.
+    turn_deg [deg]: of the tyre from where it stands, clockwise seen from outboard.
+    run_out_mm [mm]: total, radial, by the harmonics.
+    unbalance_g [g]: of the eccentricity, at the mean radius of the planes.
+    force_n [N]: first harmonic of the radial force.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("unbalance_g", "force_n")
@@ -674,10 +674,10 @@ class SpreadsRequest(Value):
 
     Rule `history_given`: At least one spin or job is given: in repeats, remounts or jobs.
 
-    repeats: spun again, untouched in between
-    remounts: taken off and clamped again before each spin
-    jobs: wheels that were balanced
-    acceptance: when a check spin passes; default: 5 g in each plane and static
+    repeats: spun again, untouched in between.
+    remounts: taken off and clamped again before each spin.
+    jobs: wheels that were balanced.
+    acceptance: when a check spin passes; default: 5 g in each plane and static.
     """
 
     repeats: Sequence[SpreadSpins] | None = None
@@ -713,8 +713,8 @@ class SpreadSpins(Value):
     Rule `same_planes`: The readings of one check are of one kind and name the same planes in the same order:
     equal positions and radii.
 
-    readings: all in the same planes
-    wheel: that was read, for places that readings name and to see whether they fit it
+    readings: all in the same planes.
+    wheel: that was read, for places that readings name and to see whether they fit it.
     """
 
     readings: Sequence[PlaneReading]
@@ -747,11 +747,11 @@ class SpreadJob(Value):
 
     Rule `readings_alike`: Two readings that are compared are both static, or neither is.
 
-    before: before weights were fitted
-    fitted: the pieces as they were planned
-    after: the check spin
-    pass_chance_pct: that the plan gave this check spin [%]
-    wheel: that was read, for places that readings name and to see whether they fit it
+    before: before weights were fitted.
+    fitted: the pieces as they were planned.
+    after: the check spin.
+    pass_chance_pct [%]: that the plan gave this check spin.
+    wheel: that was read, for places that readings name and to see whether they fit it.
     """
 
     before: PlaneReading
@@ -765,11 +765,11 @@ class SpreadJob(Value):
 class Spreads(Value):
     """The shop's own spread, and whether the chances it was given came true.
 
-    spread: to send with every plan from now on
-    estimates: every source of error
-    outliers: entries left out
-    calibration: chances given and what happened
-    warnings: what limits the worth of this answer
+    spread: to send with every plan from now on.
+    estimates: every source of error.
+    outliers: entries left out.
+    calibration: chances given and what happened.
+    warnings: what limits the worth of this answer.
     """
 
     spread: KnownSpread
@@ -783,11 +783,11 @@ class Spreads(Value):
 class KnownSpread(Value):
     """What the data can tell, under the names of a plan's spread; what they can't is not there.
 
-    machine_sd_g: of a reading, per plane and component [g]
-    angle_sd_deg: of a piece's angle [deg]
-    clip_position_sd_mm: of a clip-on's place along the axis [mm]
-    strip_position_sd_mm: of a strip's place along the axis [mm]
-    mass_sd_pct: of a piece's mass [%]
+    machine_sd_g [g]: of a reading, per plane and component.
+    angle_sd_deg [deg]: of a piece's angle.
+    clip_position_sd_mm [mm]: of a clip-on's place along the axis.
+    strip_position_sd_mm [mm]: of a strip's place along the axis.
+    mass_sd_pct [%]: of a piece's mass.
     """
 
     machine_sd_g: float | None = None
@@ -801,13 +801,13 @@ class KnownSpread(Value):
 class SpreadEstimate(Value):
     """One source of error.
 
-    name: in the unit that it ends in
+    name: in the unit that it ends in.
     sd: standard deviation; the default that stays in use where it is not identified, null for centring, which
-      has none
-    low: end of the 95 % interval
-    high: end of the 95 % interval; null: the data set none
-    n: spins or pieces that tell of it
-    identified: whether the interval excludes 0 and its ends are at most 4 times apart
+      has none.
+    low: end of the 95 % interval.
+    high: end of the 95 % interval; null: the data set none.
+    n: spins or pieces that tell of it.
+    identified: whether the interval excludes 0 and its ends are at most 4 times apart.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("sd", "high")
@@ -823,8 +823,8 @@ class SpreadEstimate(Value):
 class SpreadOutlier(Value):
     """An entry that doesn't belong to the others and was left out.
 
-    list: which list
-    index: in that list
+    list: which list.
+    index: in that list.
     """
 
     list: HistoryList
@@ -835,10 +835,10 @@ class SpreadOutlier(Value):
 class Calibration(Value):
     """The chances given beside what happened.
 
-    bins: those that hold jobs
-    brier: mean square of chance less success, 0 to 1; null without chances
-    brier_parts: null without chances
-    first_pass_pct: share of all jobs whose check spin passed; null without jobs [%]
+    bins: those that hold jobs.
+    brier: mean square of chance less success, 0 to 1; null without chances.
+    brier_parts: null without chances.
+    first_pass_pct [%]: share of all jobs whose check spin passed; null without jobs.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("brier", "brier_parts", "first_pass_pct")
@@ -852,13 +852,13 @@ class Calibration(Value):
 class CalibrationBin(Value):
     """Jobs whose plan gave a chance in this range.
 
-    from_pct: where it begins [%]
-    to_pct: where it ends [%]
-    n: jobs in it
-    told_pct: mean of the chances given [%]
-    happened_pct: share that passed [%]
-    low: end of its 95 % interval (Wilson)
-    high: end of its 95 % interval (Wilson)
+    from_pct [%]: where it begins.
+    to_pct [%]: where it ends.
+    n: jobs in it.
+    told_pct [%]: mean of the chances given.
+    happened_pct [%]: share that passed.
+    low: end of its 95 % interval (Wilson).
+    high: end of its 95 % interval (Wilson).
     """
 
     from_pct: float
@@ -874,10 +874,10 @@ class CalibrationBin(Value):
 class BrierParts(Value):
     """The parts of the Brier score: reliability − resolution + uncertainty + within.
 
-    reliability: how far the chances given are from what happened; 0 is best
-    resolution: how well they tell wheels apart; more is better
-    uncertainty: of the wheels themselves
-    within: what different chances in one bin add
+    reliability: how far the chances given are from what happened; 0 is best.
+    resolution: how well they tell wheels apart; more is better.
+    uncertainty: of the wheels themselves.
+    within: what different chances in one bin add.
     """
 
     reliability: float

@@ -60,16 +60,16 @@ class CheckSpinRequest(Value):
 
     Rule `planes_where_needed`: Planes are given where neither reading is two_plane or static, and only there.
 
-    planes: where to tell what is left; given where neither reading is two_plane or static, and only there
-    before: what the balancer said, by kind
-    fitted: the pieces as they were planned
-    after: what the balancer said, by kind
-    acceptance: when it is good enough; default: 5 g
-    stock: what correcting weights are chosen from; default: steps of 5 g
-    spread: what hands and machine do; default: the usual
-    effort: what work takes; default: the usual
-    reclamped: whether the wheel was clamped again Default: "unknown".
-    wheel: that was read, for places that readings name and to see whether they fit it
+    planes: where to tell what is left; given where neither reading is two_plane or static, and only there.
+    before: what the balancer said, by kind.
+    fitted: the pieces as they were planned.
+    after: what the balancer said, by kind.
+    acceptance: when it is good enough; default: 5 g.
+    stock: what correcting weights are chosen from; default: steps of 5 g.
+    spread: what hands and machine do; default: the usual.
+    effort: what work takes; default: the usual.
+    reclamped: whether the wheel was clamped again. Default: "unknown".
+    wheel: that was read, for places that readings name and to see whether they fit it.
     """
 
     before: Reading
@@ -88,18 +88,18 @@ class CheckSpinRequest(Value):
 class CheckSpin(Value):
     """What should have been left, what is, what to do about it, and why.
 
-    verdict: what to make of it
-    actions: what could be done, least effort first: the first one is the advice
-    expected: what the reading before and the pieces promised, heavy side
-    measured: what the check spin shows, heavy side
-    explanations: the reasons, likeliest first, 20 at most
-    ambiguous: whether more than one explanation fits, none of them twenty times likelier
-    acceptance: the acceptance used, in the form in which it was given
-    limits: what that means at the planes
-    spread: the spread used
-    effort: the effort used
-    cautions: for safety and for the law
-    warnings: what limits the worth of this answer
+    verdict: what to make of it.
+    actions: what could be done, least effort first: the first one is the advice.
+    expected: what the reading before and the pieces promised, heavy side.
+    measured: what the check spin shows, heavy side.
+    explanations: the reasons, likeliest first, 20 at most.
+    ambiguous: whether more than one explanation fits, none of them twenty times likelier.
+    acceptance: the acceptance used, in the form in which it was given.
+    limits: what that means at the planes.
+    spread: the spread used.
+    effort: the effort used.
+    cautions: for safety and for the law.
+    warnings: what limits the worth of this answer.
     """
 
     verdict: CheckSpinVerdict
@@ -120,15 +120,15 @@ class CheckSpin(Value):
 class Action(Value):
     """Something to do at the wheel, and what is expected of it.
 
-    code: what is to be done
-    text: in plain words
-    values: the numbers and names in the text, by name, each with its unit
-    moves: pieces to be renewed at another place than they sit; what is taken off is never used again
-    adds: weights to fit
-    removes: pieces to take off, by index in fitted; what is taken off is never used again
-    spin_again: whether the wheel is spun again with its weights as they are
-    effort_min: minutes expected until the check spin passes, if this is done [min]
-    pass_chance_pct: chance that the check spin then passes, over all explanations [%]
+    code: what is to be done.
+    text: in plain words.
+    values: the numbers and names in the text, by name, each with its unit.
+    moves: pieces to be renewed at another place than they sit; what is taken off is never used again.
+    adds: weights to fit.
+    removes: pieces to take off, by index in fitted; what is taken off is never used again.
+    spin_again: whether the wheel is spun again with its weights as they are.
+    effort_min [min]: minutes expected until the check spin passes, if this is done.
+    pass_chance_pct [%]: chance that the check spin then passes, over all explanations.
     """
 
     code: ActionCode
@@ -146,10 +146,10 @@ class Action(Value):
 class Move(Value):
     """A fitted piece to be taken off; a new one of its planned mass goes to this place.
 
-    piece: its index in fitted
-    position_mm: of the new one along the axis, positive outboard [mm]
-    radius_mm: of the new one's mass centre [mm]
-    angle_deg: of the new one's middle, clockwise seen from outboard, 0 at the caller's mark [deg]
+    piece: its index in fitted.
+    position_mm [mm]: of the new one along the axis, positive outboard.
+    radius_mm [mm]: of the new one's mass centre.
+    angle_deg [deg]: of the new one's middle, clockwise seen from outboard, 0 at the caller's mark.
     """
 
     piece: int
@@ -162,12 +162,12 @@ class Move(Value):
 class AddedWeight(Value):
     """A weight to fit beside what is there.
 
-    position_mm: along the axis, positive outboard [mm]
-    radius_mm: of its mass centre [mm]
-    mass_g: of the piece [g]
-    angle_deg: of its middle, clockwise seen from outboard, 0 at the caller's mark [deg]
-    style: of weight
-    sku: from the stock that was sent; null without one
+    position_mm [mm]: along the axis, positive outboard.
+    radius_mm [mm]: of its mass centre.
+    mass_g [g]: of the piece.
+    angle_deg [deg]: of its middle, clockwise seen from outboard, 0 at the caller's mark.
+    style: of weight.
+    sku: from the stock that was sent; null without one.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("sku",)
@@ -183,10 +183,10 @@ class AddedWeight(Value):
 class Explanation(Value):
     """One cause, or two at once, and how far they explain what was measured.
 
-    causes: one, or two
-    unexplained_g: what it leaves unexplained, in the plane where that is most [g]
-    explains: whether that is no more than machine and hands leave 999 times in 1,000
-    odds: how likely it is, relative to the likeliest
+    causes: one, or two.
+    unexplained_g [g]: what it leaves unexplained, in the plane where that is most.
+    explains: whether that is no more than machine and hands leave 999 times in 1,000.
+    odds: how likely it is, relative to the likeliest.
     """
 
     causes: tuple[SpinFault, ...]
@@ -199,12 +199,12 @@ class Explanation(Value):
 class SpinFault(Value):
     """A cause, and how much of it there seems to be.
 
-    cause: what may have happened
-    piece: index into fitted; null where it is no one piece
+    cause: what may have happened.
+    piece: index into fitted; null where it is no one piece.
     size: how much of it; a shift is positive clockwise, a distance where the machine works with too long a one,
-      a share where it shows too much; null where there is nothing to size
-    size_unit: of size
-    text: the same in plain words
+      a share where it shows too much; null where there is nothing to size.
+    size_unit: of size.
+    text: the same in plain words.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("piece", "size", "size_unit")
@@ -249,17 +249,17 @@ class TyreRotationRequest(Value):
     Rule `turn_tells`: The tyre was turned by 20° to 340° between the readings; a turn nearer to none or a full
     one multiplies their errors by more than 4.
 
-    planes: where to tell what is left; given where neither reading is two_plane or static, and only there
-    readings: before and after the turn
-    turn_deg: of the tyre on the rim between the readings, clockwise seen from outboard [deg]
-    stock: what the weights are rounded to; default: the built-in metric set
-    acceptance: when it is good enough; default: 5 g
-    machine_sd_g: repeatability of the machine: standard deviation of a reading, per plane and component [g]
-      Default: 1.0.
-    turn_sd_deg: standard deviation of turn_deg [deg] Default: 2.0.
-    worth_g: the weight that a further turn has to save; default: 2.5 g for each minute that it takes [g]
-    effort: what work takes; default: the usual
-    wheel: its class says how long a turn takes, its valve whether there is a sensor
+    planes: where to tell what is left; given where neither reading is two_plane or static, and only there.
+    readings: before and after the turn.
+    turn_deg [deg]: of the tyre on the rim between the readings, clockwise seen from outboard.
+    stock: what the weights are rounded to; default: the built-in metric set.
+    acceptance: when it is good enough; default: 5 g.
+    machine_sd_g [g]: repeatability of the machine: standard deviation of a reading, per plane and component.
+    Default: 1.0.
+    turn_sd_deg [deg]: standard deviation of turn_deg. Default: 2.0.
+    worth_g [g]: the weight that a further turn has to save; default: 2.5 g for each minute that it takes.
+    effort: what work takes; default: the usual.
+    wheel: its class says how long a turn takes, its valve whether there is a sensor.
     """
 
     readings: Sequence[Reading]
@@ -278,22 +278,22 @@ class TyreRotationRequest(Value):
 class TyreRotation(Value):
     """Tyre and rim told apart, the best turn, and whether it pays.
 
-    verdict: whether it pays
-    tyre: as it stood at the first reading, per plane
-    rim: per plane
-    first: as at the first reading
-    now: as at the second
-    best: where the exact weights together are least, of all turns
-    saving_g: stock masses saved by turning on from now to best [g]
-    exact_saving_g: the same before rounding [g]
-    saving_sd_g: standard deviation of the exact saving [g]
-    worth_g: the weight that a turn has to save [g]
-    turn_min: minutes that a turn takes [min]
-    acceptance: the acceptance used, in the form in which it was given
-    limits: what that means at the planes
-    next_steps: what to do next
-    cautions: for safety and for the law
-    warnings: what limits the worth of this answer
+    verdict: whether it pays.
+    tyre: as it stood at the first reading, per plane.
+    rim: per plane.
+    first: as at the first reading.
+    now: as at the second.
+    best: where the exact weights together are least, of all turns.
+    saving_g [g]: stock masses saved by turning on from now to best.
+    exact_saving_g [g]: the same before rounding.
+    saving_sd_g [g]: standard deviation of the exact saving.
+    worth_g [g]: the weight that a turn has to save.
+    turn_min [min]: minutes that a turn takes.
+    acceptance: the acceptance used, in the form in which it was given.
+    limits: what that means at the planes.
+    next_steps: what to do next.
+    cautions: for safety and for the law.
+    warnings: what limits the worth of this answer.
     """
 
     verdict: TyreRotationVerdict
@@ -318,10 +318,10 @@ class TyreRotation(Value):
 class WheelPart(Value):
     """The tyre's or the rim's share in a plane, heavy side.
 
-    plane: its name
-    mass_g: at the plane's radius [g]
-    angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
-    sd_g: standard deviation of each component, from the readings' errors and the turn's [g]
+    plane: its name.
+    mass_g [g]: at the plane's radius.
+    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
+    sd_g [g]: standard deviation of each component, from the readings' errors and the turn's.
     """
 
     plane: str
@@ -334,14 +334,14 @@ class WheelPart(Value):
 class TyreState(Value):
     """The wheel with the tyre at a turn: what is wrong with it, and the weights that takes.
 
-    turn_deg: from where the tyre stood at the first reading, clockwise [deg]
-    from_now_deg: from where it stands now, clockwise [deg]
-    bare: without weights, heavy side
-    exact_g: weights that correct it exactly, together [g]
-    weights: nearest stock masses; 0 g: none
-    stock_g: those together [g]
-    leaves: what those leave
-    within_acceptance: whether that is good enough
+    turn_deg [deg]: from where the tyre stood at the first reading, clockwise.
+    from_now_deg [deg]: from where it stands now, clockwise.
+    bare: without weights, heavy side.
+    exact_g [g]: weights that correct it exactly, together.
+    weights: nearest stock masses; 0 g: none.
+    stock_g [g]: those together.
+    leaves: what those leave.
+    within_acceptance: whether that is good enough.
     """
 
     turn_deg: float

@@ -15,14 +15,14 @@ from .words import HealthStatus, MessageUse, ReadinessStatus
 class Reference(Value):
     """Every table the service works with.
 
-    stock: the built-in stock
-    rim_diameters: specified rim diameters
-    flange_heights: heights of flanges
-    defaults: what is taken where a request is silent
-    marks: by which measuring is judged
-    guidance: all codes of remarks
-    problems: all types of problems
-    rules: all rules
+    stock: the built-in stock.
+    rim_diameters: specified rim diameters.
+    flange_heights: heights of flanges.
+    defaults: what is taken where a request is silent.
+    marks: by which measuring is judged.
+    guidance: all codes of remarks.
+    problems: all types of problems.
+    rules: all rules.
     """
 
     stock: BuiltinStocks
@@ -39,9 +39,9 @@ class Reference(Value):
 class BuiltinStocks(Value):
     """The generic sets in full; each can be sent back as a stock.
 
-    source: where it comes from
-    metric: steps of 5 g
-    ounce: steps of 1/4 oz
+    source: where it comes from.
+    metric: steps of 5 g.
+    ounce: steps of 1/4 oz.
     """
 
     source: str
@@ -53,8 +53,8 @@ class BuiltinStocks(Value):
 class RimDiameters(Value):
     """Specified rim diameters.
 
-    source: where it comes from
-    values: by code
+    source: where it comes from.
+    values: by code.
     """
 
     source: str
@@ -65,8 +65,8 @@ class RimDiameters(Value):
 class RimDiameter(Value):
     """A diameter code and what it stands for.
 
-    code: as in a rim's marking
-    diameter_mm: specified diameter at the bead seat [mm]
+    code: as in a rim's marking.
+    diameter_mm [mm]: specified diameter at the bead seat.
     """
 
     code: int
@@ -77,8 +77,8 @@ class RimDiameter(Value):
 class FlangeHeights(Value):
     """Flange heights.
 
-    source: where it comes from
-    values: by contour
+    source: where it comes from.
+    values: by contour.
     """
 
     source: str
@@ -89,8 +89,8 @@ class FlangeHeights(Value):
 class FlangeHeight(Value):
     """A flange contour and its height.
 
-    contour: letter in a rim's marking
-    height_mm: above the bead seat [mm]
+    contour: letter in a rim's marking.
+    height_mm [mm]: above the bead seat.
     """
 
     contour: str
@@ -101,9 +101,9 @@ class FlangeHeight(Value):
 class Defaults(Value):
     """What is taken where a request is silent.
 
-    source: where it comes from
-    acceptance: one stock step
-    spread: of what hands and machine do
+    source: where it comes from.
+    acceptance: one stock step.
+    spread: of what hands and machine do.
     """
 
     source: str
@@ -115,8 +115,8 @@ class Defaults(Value):
 class DefaultAcceptance(Value):
     """The acceptance that is taken where none is given.
 
-    metric: with any stock but the ounce set
-    ounce: with the built-in ounce set
+    metric: with any stock but the ounce set.
+    ounce: with the built-in ounce set.
     """
 
     metric: MassAcceptance
@@ -127,10 +127,10 @@ class DefaultAcceptance(Value):
 class Mark(Value):
     """A number by which measuring is judged.
 
-    mark: its name
-    value: a share or a ratio, unless the name ends in a unit
-    text: what it is
-    source: where it comes from
+    mark: its name.
+    value: a share or a ratio, unless the name ends in a unit.
+    text: what it is.
+    source: where it comes from.
     """
 
     mark: str
@@ -143,10 +143,10 @@ class Mark(Value):
 class Guidance(Value):
     """A sentence that answers can carry.
 
-    code: stable
-    use: what it is for
-    text: the sentence, with places for values in braces
-    source: where it comes from
+    code: stable.
+    use: what it is for.
+    text: the sentence, with places for values in braces.
+    source: where it comes from.
     """
 
     code: str
@@ -159,10 +159,10 @@ class Guidance(Value):
 class ProblemType(Value):
     """A type of problem.
 
-    type: as in a problem's type
-    status: the HTTP status
-    title: in words
-    advice: what to do about it
+    type: as in a problem's type.
+    status: the HTTP status.
+    title: in words.
+    advice: what to do about it.
     """
 
     type: str
@@ -175,8 +175,8 @@ class ProblemType(Value):
 class Rule(Value):
     """A rule that the schema can't state; breaking it is answered 422.
 
-    rule: its name
-    text: what it asks
+    rule: its name.
+    text: what it asks.
     """
 
     rule: str
@@ -187,7 +187,8 @@ class Rule(Value):
 class Health(Value):
     """The process answers.
 
-    version: of the service
+    status: of the process.
+    version: of the service.
     """
 
     status: HealthStatus
@@ -196,7 +197,10 @@ class Health(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Readiness(Value):
-    """Requests can be sent here."""
+    """Requests can be sent here.
+
+    status: of the instance.
+    """
 
     status: ReadinessStatus
 
@@ -205,9 +209,9 @@ class Readiness(Value):
 class Version(Value):
     """What runs here.
 
-    name: of the service
-    version: of the service, and of the document
-    document_sha256: of GET /openapi.yaml, to notice a change of the contract
+    name: of the service.
+    version: of the service, and of the document.
+    document_sha256: of GET /openapi.yaml, to notice a change of the contract.
     """
 
     name: str

@@ -52,12 +52,12 @@ from .words import (
 class Problem(Value):
     """What went wrong. Programs go by type and rule; the texts are for people and may change.
 
-    type: /problems/ and a stable name
-    title: the type in words
-    status: the HTTP status
-    detail: this case in words
-    instance: an id of this occurrence; quote it to the people who run the service
-    errors: everything that is wrong with the request, up to 100
+    type: /problems/ and a stable name; a path of the service, at which a page explains it.
+    title: the type in words.
+    status: the HTTP status.
+    detail: this case in words.
+    instance: an id of this occurrence; quote it to the people who run the service.
+    errors: everything that is wrong with the request, up to 100.
     """
 
     type: str
@@ -72,9 +72,9 @@ class Problem(Value):
 class Fault(Value):
     """One thing that is wrong, and where.
 
-    pointer: into the request: a JSON pointer (RFC 6901) as a URI fragment, like #/planes/0/mass_g
-    detail: what is wrong, the value sent, and what to write instead
-    rule: the rule that is broken, by its name in GET /v1/reference; null where the schema is
+    pointer: into the request: a JSON pointer (RFC 6901) as a URI fragment, like #/planes/0/mass_g.
+    detail: what is wrong, the value sent, and what to write instead.
+    rule: the rule that is broken, by its name in GET /v1/reference; null where the schema is.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("rule",)
@@ -109,15 +109,15 @@ class PlanRequest(Value):
 
     Rule `inspection_none_alone`: The finding none stands alone: it says that there is no other.
 
-    reading: what the balancer said, by kind
-    wheel: as far as it is known
-    stock: what there is to fit
-    preferences: wishes; default: none
-    acceptance: when it is good enough; default: 5 g, with the ounce stock 1/4 oz
-    spread: for the chance to pass the check spin
-    effort: what work takes; default: the usual
-    inspection: what was found before the spin
-    reference: the caller's own, echoed
+    reading: what the balancer said, by kind.
+    wheel: as far as it is known.
+    stock: what there is to fit.
+    preferences: wishes; default: none.
+    acceptance: when it is good enough; default: 5 g, with the ounce stock 1/4 oz.
+    spread: for the chance to pass the check spin.
+    effort: what work takes; default: the usual.
+    inspection: what was found before the spin.
+    reference: the caller's own, echoed.
     """
 
     reading: Reading
@@ -135,12 +135,12 @@ class PlanRequest(Value):
 class TwoPlaneReading(Value):
     """A mass called in each of two planes, in any order.
 
-    kind: The tag that tells this form from the others: always two_plane.
-    planes: the two planes the balancer was set to, by place or by position
-    reports: what the angles mean Default: "correction".
-    old_weights: known weights still on the wheel while it was read, to be taken off
-    spins: of how many the reading is the mean Default: 1.
-    spun: what was on when it was spun Default: "unknown".
+    kind: always two_plane.
+    planes: the two planes the balancer was set to, by place or by position.
+    reports: what the angles mean. Default: "correction".
+    old_weights: known weights still on the wheel while it was read, to be taken off.
+    spins: of how many the reading is the mean. Default: 1.
+    spun: what was on when it was spun. Default: "unknown".
     """
 
     planes: Sequence[ReadingPlane]
@@ -155,11 +155,11 @@ class TwoPlaneReading(Value):
 class AtPlane(Value):
     """A plane at a place of the wheel, by its name.
 
-    kind: The tag that tells this form from the others: always at.
-    place: inboard_flange, outboard_flange or a land's name
-    mass_g: called [g]
-    angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
-    touched: whether the balancer's gauge touched the place Default: false.
+    kind: always at.
+    place: inboard_flange, outboard_flange or a land's name.
+    mass_g [g]: called.
+    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
+    touched: whether the balancer's gauge touched the place. Default: false.
     """
 
     place: str
@@ -173,11 +173,11 @@ class AtPlane(Value):
 class PositionPlane(Value):
     """A plane at a position along the axis.
 
-    position_mm: along the axis, positive outboard; any datum, the same for the whole request [mm]
-    radius_mm: from the axis [mm]
-    mass_g: how heavy [g]
-    angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
-    kind: The tag that tells this form from the others: always position.
+    position_mm [mm]: along the axis, positive outboard; any datum, the same for the whole request.
+    radius_mm [mm]: from the axis.
+    mass_g [g]: how heavy.
+    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
+    kind: always position.
     """
 
     position_mm: float
@@ -191,10 +191,10 @@ class PositionPlane(Value):
 class PointMass(Value):
     """A mass at a place on the wheel.
 
-    position_mm: along the axis, positive outboard; any datum, the same for the whole request [mm]
-    radius_mm: from the axis [mm]
-    mass_g: how heavy [g]
-    angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
+    position_mm [mm]: along the axis, positive outboard; any datum, the same for the whole request.
+    radius_mm [mm]: from the axis.
+    mass_g [g]: how heavy.
+    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
     """
 
     position_mm: float
@@ -207,12 +207,12 @@ class PointMass(Value):
 class StaticReading(Value):
     """One mass called in one plane; nothing is known of the couple.
 
-    kind: The tag that tells this form from the others: always static.
-    plane: the plane the balancer was set to, by place or by position
-    reports: what the angles mean Default: "correction".
-    old_weights: known weights still on the wheel while it was read, to be taken off
-    spins: of how many the reading is the mean Default: 1.
-    spun: what was on when it was spun Default: "unknown".
+    kind: always static.
+    plane: the plane the balancer was set to, by place or by position.
+    reports: what the angles mean. Default: "correction".
+    old_weights: known weights still on the wheel while it was read, to be taken off.
+    spins: of how many the reading is the mean. Default: 1.
+    spun: what was on when it was spun. Default: "unknown".
     """
 
     plane: ReadingPlane
@@ -227,13 +227,13 @@ class StaticReading(Value):
 class MachineReading(Value):
     """What a balancer shows and what it was set to, in its own words; nothing needs to be converted.
 
-    kind: The tag that tells this form from the others: always machine.
-    device: how it shows what it shows; default: clockwise from outboard, grams
-    shown: what it shows
-    set_to: the planes it was set to
-    old_weights: known weights still on the wheel while it was read, to be taken off
-    spins: of how many the reading is the mean Default: 1.
-    spun: what was on when it was spun Default: "unknown".
+    kind: always machine.
+    device: how it shows what it shows; default: clockwise from outboard, grams.
+    shown: what it shows.
+    set_to: the planes it was set to.
+    old_weights: known weights still on the wheel while it was read, to be taken off.
+    spins: of how many the reading is the mean. Default: 1.
+    spun: what was on when it was spun. Default: "unknown".
     """
 
     shown: Shown
@@ -249,19 +249,19 @@ class MachineReading(Value):
 class Device(Value):
     """How a balancer shows what it shows.
 
-    angle_sense: in which its angles grow Default: "clockwise".
-    seen_from: the side from which that sense is meant Default: "outboard".
-    mass_unit: of what it shows Default: "g".
-    mass_step: of its display, in mass_unit; its rounding counts in the chance to pass
-    zero_below: in mass_unit: what it shows as 0 is up to this Default: 0.0.
-    weight_spot: where the weight goes when the wheel is turned to its spot; default: top
-    distance_unit: of distances Default: "mm".
-    width_unit: of the width Default: "in".
-    size_unit: of sizes Default: "in".
-    sizes: what a size is Default: "diameter".
-    positions_grow: which way distances grow Default: "outboard".
-    calls: what the angles mean Default: "correction".
-    label: for people
+    angle_sense: in which its angles grow. Default: "clockwise".
+    seen_from: the side from which that sense is meant. Default: "outboard".
+    mass_unit: of what it shows. Default: "g".
+    mass_step: of its display, in mass_unit; its rounding counts in the chance to pass.
+    zero_below: in mass_unit: what it shows as 0 is up to this. Default: 0.0.
+    weight_spot: where the weight goes when the wheel is turned to its spot; default: top.
+    distance_unit: of distances. Default: "mm".
+    width_unit: of the width. Default: "in".
+    size_unit: of sizes. Default: "in".
+    sizes: what a size is. Default: "diameter".
+    positions_grow: which way distances grow. Default: "outboard".
+    calls: what the angles mean. Default: "correction".
+    label: for people.
     """
 
     angle_sense: DeviceSense | None = None
@@ -283,7 +283,7 @@ class Device(Value):
 class TopSpot(Value):
     """At 12 o'clock, as for clips.
 
-    kind: The tag that tells this form from the others: always top.
+    kind: always top.
     """
 
     kind: Literal["top"] = field(default="top", kw_only=True, repr=False)
@@ -293,7 +293,7 @@ class TopSpot(Value):
 class BottomSpot(Value):
     """At 6 o'clock, as for strips.
 
-    kind: The tag that tells this form from the others: always bottom.
+    kind: always bottom.
     """
 
     kind: Literal["bottom"] = field(default="bottom", kw_only=True, repr=False)
@@ -303,8 +303,8 @@ class BottomSpot(Value):
 class AngleDirection(Value):
     """An angle from the top, in the device's own sense and view.
 
-    kind: The tag that tells this form from the others: always angle.
-    angle: from the top
+    kind: always angle.
+    angle: from the top.
     """
 
     angle: float
@@ -315,9 +315,9 @@ class AngleDirection(Value):
 class ShownPlanes(Value):
     """A mass for each side.
 
-    kind: The tag that tells this form from the others: always planes.
-    inboard: of the inboard side
-    outboard: of the outboard side
+    kind: always planes.
+    inboard: of the inboard side.
+    outboard: of the outboard side.
     """
 
     inboard: ShownVector
@@ -331,9 +331,9 @@ class ShownVector(Value):
 
     Rule `angle_or_valve`: What a balancer shows has an angle, or where the valve stands, and not both.
 
-    mass: as shown, in the device's unit
-    angle: as shown, in the device's sense and view
-    valve_at: instead of angle: where the valve stands
+    mass: as shown, in the device's unit.
+    angle: as shown, in the device's sense and view.
+    valve_at: instead of angle: where the valve stands.
     """
 
     mass: float
@@ -345,8 +345,8 @@ class ShownVector(Value):
 class ClockDirection(Value):
     """A time of day, as the hour hand shows it to whoever looks at the wheel.
 
-    kind: The tag that tells this form from the others: always clock.
-    clock: like 4:00
+    kind: always clock.
+    clock: like 4:00.
     """
 
     clock: str
@@ -359,10 +359,10 @@ class ShownStatic(Value):
 
     Rule `angle_or_valve`: What a balancer shows has an angle, or where the valve stands, and not both.
 
-    mass: as shown, in the device's unit
-    angle: as shown, in the device's sense and view
-    valve_at: instead of angle: where the valve stands
-    kind: The tag that tells this form from the others: always static.
+    mass: as shown, in the device's unit.
+    angle: as shown, in the device's sense and view.
+    valve_at: instead of angle: where the valve stands.
+    kind: always static.
     """
 
     mass: float
@@ -376,9 +376,9 @@ class ShownStaticCouple(Value):
     """A static mass, and a couple's two equal masses opposite each other. Masses are at the mean of the sizes it
     was set to; the static one acts in the middle between the planes.
 
-    kind: The tag that tells this form from the others: always static_couple.
-    static: the static mass
-    couple: each mass of the couple, at the outboard one's angle
+    kind: always static_couple.
+    static: the static mass.
+    couple: each mass of the couple, at the outboard one's angle.
     """
 
     static: ShownVector
@@ -390,10 +390,10 @@ class ShownStaticCouple(Value):
 class SetToPlaces(Value):
     """Set to two places of the wheel.
 
-    kind: The tag that tells this form from the others: always places.
-    inboard: inboard_flange, outboard_flange or a land's name
-    outboard: inboard_flange, outboard_flange or a land's name
-    touched: whether its gauge touched them Default: false.
+    kind: always places.
+    inboard: inboard_flange, outboard_flange or a land's name.
+    outboard: inboard_flange, outboard_flange or a land's name.
+    touched: whether its gauge touched them. Default: false.
     """
 
     inboard: str
@@ -406,9 +406,9 @@ class SetToPlaces(Value):
 class SetToPlace(Value):
     """Set to one place of the wheel, for a static reading.
 
-    kind: The tag that tells this form from the others: always place.
-    place: inboard_flange, outboard_flange or a land's name
-    touched: whether its gauge touched it Default: false.
+    kind: always place.
+    place: inboard_flange, outboard_flange or a land's name.
+    touched: whether its gauge touched it. Default: false.
     """
 
     place: str
@@ -420,12 +420,12 @@ class SetToPlace(Value):
 class Dialled(Value):
     """Distance, width and sizes, as dialled.
 
-    kind: The tag that tells this form from the others: always dialled.
-    distance: to the inboard plane, in distance_unit
-    width: from there to the outboard plane, in width_unit
-    inboard_size: of the inboard plane, in size_unit
-    outboard_size: of the outboard plane, in size_unit
-    tied: how the device's distances lie on the wheel
+    kind: always dialled.
+    distance: to the inboard plane, in distance_unit.
+    width: from there to the outboard plane, in width_unit.
+    inboard_size: of the inboard plane, in size_unit.
+    outboard_size: of the outboard plane, in size_unit.
+    tied: how the device's distances lie on the wheel.
     """
 
     distance: float
@@ -440,8 +440,8 @@ class Dialled(Value):
 class TiedToPlace(Value):
     """The inboard plane, or the only one, is at a place of the wheel.
 
-    kind: The tag that tells this form from the others: always inboard_is.
-    place: inboard_flange, outboard_flange or a land's name
+    kind: always inboard_is.
+    place: inboard_flange, outboard_flange or a land's name.
     """
 
     place: str
@@ -452,8 +452,8 @@ class TiedToPlace(Value):
 class TiedToFace(Value):
     """The wheel's mounting face is at a distance from where the device counts.
 
-    kind: The tag that tells this form from the others: always mounting_face.
-    distance: in distance_unit
+    kind: always mounting_face.
+    distance: in distance_unit.
     """
 
     distance: float
@@ -464,12 +464,12 @@ class TiedToFace(Value):
 class DialledTwo(Value):
     """Two distances and sizes, as dialled.
 
-    kind: The tag that tells this form from the others: always dialled_two.
-    inboard_distance: to the inboard plane, in distance_unit
-    outboard_distance: to the outboard plane, in distance_unit
-    inboard_size: of the inboard plane, in size_unit
-    outboard_size: of the outboard plane, in size_unit
-    tied: how the device's distances lie on the wheel
+    kind: always dialled_two.
+    inboard_distance: to the inboard plane, in distance_unit.
+    outboard_distance: to the outboard plane, in distance_unit.
+    inboard_size: of the inboard plane, in size_unit.
+    outboard_size: of the outboard plane, in size_unit.
+    tied: how the device's distances lie on the wheel.
     """
 
     inboard_distance: float
@@ -484,10 +484,10 @@ class DialledTwo(Value):
 class DialledOne(Value):
     """One distance and size, as dialled for a static reading.
 
-    kind: The tag that tells this form from the others: always dialled_one.
-    distance: to the plane, in distance_unit
-    size: of the plane, in size_unit
-    tied: how the device's distances lie on the wheel
+    kind: always dialled_one.
+    distance: to the plane, in distance_unit.
+    size: of the plane, in size_unit.
+    tied: how the device's distances lie on the wheel.
     """
 
     distance: float
@@ -500,16 +500,16 @@ class DialledOne(Value):
 class StaticCoupleReading(Value):
     """A static vector acting at a position, and the couple: the moment about that point.
 
-    kind: The tag that tells this form from the others: always static_couple.
-    position_mm: where the static vector acts, positive outboard [mm]
-    static_gmm: size of the static vector [g·mm]
-    static_angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
-    couple_gmm2: size of the couple [g·mm²]
-    couple_angle_deg: of the couple's outboard half, clockwise seen from outboard, 0 at the caller's mark [deg]
-    reports: what the angles mean Default: "correction".
-    old_weights: known weights still on the wheel while it was read, to be taken off
-    spins: of how many the reading is the mean Default: 1.
-    spun: what was on when it was spun Default: "unknown".
+    kind: always static_couple.
+    position_mm [mm]: where the static vector acts, positive outboard.
+    static_gmm [g·mm]: size of the static vector.
+    static_angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
+    couple_gmm2 [g·mm²]: size of the couple.
+    couple_angle_deg [deg]: of the couple's outboard half, clockwise seen from outboard, 0 at the caller's mark.
+    reports: what the angles mean. Default: "correction".
+    old_weights: known weights still on the wheel while it was read, to be taken off.
+    spins: of how many the reading is the mean. Default: 1.
+    spun: what was on when it was spun. Default: "unknown".
     """
 
     position_mm: float
@@ -528,10 +528,10 @@ class StaticCoupleReading(Value):
 class PointMassesReading(Value):
     """Known masses that make the unbalance: a textbook's case.
 
-    kind: The tag that tells this form from the others: always point_masses.
-    masses: the masses
-    reports: masses are the heavy side themselves Default: "unbalance".
-    old_weights: known weights still on the wheel while it was read, to be taken off
+    kind: always point_masses.
+    masses: the masses.
+    reports: masses are the heavy side themselves. Default: "unbalance".
+    old_weights: known weights still on the wheel while it was read, to be taken off.
     """
 
     masses: Sequence[PointMass]
@@ -556,19 +556,19 @@ class Wheel(Value):
 
     Rule `keep_out_place_known`: A keep-out's place is inboard_flange, outboard_flange or the name of a land.
 
-    rim_size: as marked, like '7Jx17 ET45', '5½Jx14', '22.5x8.25' or 'MT3.50x17'
-    offset_mm: if the marking has none: mounting face outboard of the rim's centre line [mm]
-    material: of the wheel
-    origin: who it comes from
-    vehicle_class: what it runs on
-    axle: of a heavy truck or bus; steered is the stricter Default: "steered".
-    finish: of the wheel's face; without it: unknown
-    valve: where it stands; without it: unknown
-    wire_spokes: whether it has wire spokes, which take nipple weights only Default: false.
-    flanges: what is known of the flanges
-    lands: bands for adhesive weights
-    spokes: what can hide a piece
-    keep_out: arcs that no piece may touch
+    rim_size: as marked, like '7Jx17 ET45', '5½Jx14', '22.5x8.25' or 'MT3.50x17'.
+    offset_mm [mm]: if the marking has none: mounting face outboard of the rim's centre line.
+    material: of the wheel.
+    origin: who it comes from.
+    vehicle_class: what it runs on.
+    axle: of a heavy truck or bus; steered is the stricter. Default: "steered".
+    finish: of the wheel's face; without it: unknown.
+    valve: where it stands; without it: unknown.
+    wire_spokes: whether it has wire spokes, which take nipple weights only. Default: false.
+    flanges: what is known of the flanges.
+    lands: bands for adhesive weights.
+    spokes: what can hide a piece.
+    keep_out: arcs that no piece may touch.
     """
 
     material: WheelMaterial | WheelMaterialInput
@@ -590,8 +590,8 @@ class Wheel(Value):
 class Valve(Value):
     """Where the valve stands. Its stem keeps strips off lands near the outboard flange.
 
-    angle_deg: of its middle, clockwise seen from outboard [deg]
-    sensor: the pressure sensor inside the tyre Default: "none".
+    angle_deg [deg]: of its middle, clockwise seen from outboard.
+    sensor: the pressure sensor inside the tyre. Default: "none".
     """
 
     angle_deg: float
@@ -605,8 +605,8 @@ class Flanges(Value):
     Rule `flanges_in_order`: Where the positions of both flanges are given, the inboard one is the smaller, by 1
     mm or more.
 
-    inboard: towards the vehicle
-    outboard: towards the street
+    inboard: towards the vehicle.
+    outboard: towards the street.
     """
 
     inboard: Flange | None = None
@@ -617,16 +617,16 @@ class Flanges(Value):
 class Flange(Value):
     """A rim flange. What is not measured is worked out from the rim size, and said to be.
 
-    present: whether there is a flange that takes clips Default: true.
-    thickness_mm: of the lip, measured [mm]
-    profile: the shop's own name for the flange, from its own guide or gauge
-    position_mm: of the weight's middle, measured, positive outboard [mm]
-    radius_mm: of the weight's middle, measured [mm]
-    max_height_mm: height that clears brake and suspension; 0: nothing does; without it: enough [mm]
-    gap_mm: measured from the flange to the nearest part of brake or suspension [mm]
-    clearance_mm: of gap_mm that must stay free [mm] Default: 2.0.
-    flange_condition: what shape the lip is in Default: "good".
-    lip_covered: whether the tyre's rim protector leaves a clip no room Default: false.
+    present: whether there is a flange that takes clips. Default: true.
+    thickness_mm [mm]: of the lip, measured.
+    profile: the shop's own name for the flange, from its own guide or gauge.
+    position_mm [mm]: of the weight's middle, measured, positive outboard.
+    radius_mm [mm]: of the weight's middle, measured.
+    max_height_mm [mm]: height that clears brake and suspension; 0: nothing does; without it: enough.
+    gap_mm [mm]: measured from the flange to the nearest part of brake or suspension.
+    clearance_mm [mm]: of gap_mm that must stay free. Default: 2.0.
+    flange_condition: what shape the lip is in. Default: "good".
+    lip_covered: whether the tyre's rim protector leaves a clip no room. Default: false.
     """
 
     present: bool | None = None
@@ -645,17 +645,17 @@ class Flange(Value):
 class Land(Value):
     """A smooth band inside the barrel for adhesive weights.
 
-    name: for keep-outs and the answer to refer to
-    side: which side of the wheel it corrects
-    position_mm: of its middle, positive outboard [mm]
-    radius_mm: of its surface [mm]
-    width_mm: across, for strips to fit in [mm]
-    behind_spokes: whether spokes cover it
-    visible: whether it can be seen from outboard, between the spokes too
-    max_height_mm: height that clears brake and suspension; 0: nothing does; without it: enough [mm]
-    gap_mm: measured from the land to the nearest part of brake, steering or suspension [mm]
-    clearance_mm: of gap_mm that must stay free; default: 3 mm, or 5 mm to moving parts [mm]
-    clearance_to: what a strip must clear Default: "fixed".
+    name: for keep-outs and the answer to refer to.
+    side: which side of the wheel it corrects.
+    position_mm [mm]: of its middle, positive outboard.
+    radius_mm [mm]: of its surface.
+    width_mm [mm]: across, for strips to fit in.
+    behind_spokes: whether spokes cover it.
+    visible: whether it can be seen from outboard, between the spokes too.
+    max_height_mm [mm]: height that clears brake and suspension; 0: nothing does; without it: enough.
+    gap_mm [mm]: measured from the land to the nearest part of brake, steering or suspension.
+    clearance_mm [mm]: of gap_mm that must stay free; default: 3 mm, or 5 mm to moving parts.
+    clearance_to: what a strip must clear. Default: "fixed".
     """
 
     name: str
@@ -677,10 +677,10 @@ class EvenSpokes(Value):
 
     Rule `windows_fit_circle`: Evenly spaced spokes fit on the circle: count times width is 360° at most.
 
-    kind: The tag that tells this form from the others: always even.
-    count: how many
-    first_deg: middle of the first, clockwise seen from outboard [deg]
-    width_deg: that each covers [deg]
+    kind: always even.
+    count: how many.
+    first_deg [deg]: middle of the first, clockwise seen from outboard.
+    width_deg [deg]: that each covers.
     """
 
     count: int
@@ -698,8 +698,8 @@ class SpokeWindows(Value):
 
     Rule `windows_apart`: Windows do not overlap; they may touch.
 
-    kind: The tag that tells this form from the others: always windows.
-    windows: in any order
+    kind: always windows.
+    windows: in any order.
     """
 
     windows: Sequence[SpokeWindow]
@@ -710,9 +710,9 @@ class SpokeWindows(Value):
 class SpokeWindow(Value):
     """An arc behind which a piece can't be seen.
 
-    name: for the answer to refer to
-    centre_deg: its middle, clockwise seen from outboard [deg]
-    width_deg: that it covers [deg]
+    name: for the answer to refer to.
+    centre_deg [deg]: its middle, clockwise seen from outboard.
+    width_deg [deg]: that it covers.
     """
 
     name: str
@@ -724,10 +724,10 @@ class SpokeWindow(Value):
 class KeepOut(Value):
     """An arc of a place that no piece may touch, clockwise from → to, across 0 if need be.
 
-    from_deg: where it begins [deg]
-    to_deg: where it ends, clockwise [deg]
-    reason: valve, pressure sensor, weld, damage
-    place: inboard_flange, outboard_flange or the name of a land
+    from_deg [deg]: where it begins.
+    to_deg [deg]: where it ends, clockwise.
+    reason: valve, pressure sensor, weld, damage.
+    place: inboard_flange, outboard_flange or the name of a land.
     """
 
     from_deg: float
@@ -740,8 +740,8 @@ class KeepOut(Value):
 class BuiltinStock(Value):
     """A generic set, invented, listed in full by GET /v1/reference.
 
-    kind: The tag that tells this form from the others: always builtin.
-    name: of the set
+    kind: always builtin.
+    name: of the set.
     """
 
     name: BuiltinName
@@ -755,9 +755,9 @@ class OwnStockInput(Value):
     Rule `names_unique`: Within one request no two planes, no two lands, no two windows and no two stock items
     (by sku) have the same name.
 
-    kind: The tag that tells this form from the others: always own.
-    clip_ons: weights for flanges
-    strips: weights for lands
+    kind: always own.
+    clip_ons: weights for flanges.
+    strips: weights for lands.
     """
 
     clip_ons: Sequence[ClipOn | ClipOnInput] | None = None
@@ -770,21 +770,21 @@ class ClipOnInput(Value):
     """A clip-on weight. It fits a flange by lip thickness, or by the shop's own profile names; where neither is
     given it fits any flange of its materials and vehicles.
 
-    sku: the shop's number for it; unique in the stock
-    label: for people
-    mass_g: of one piece [g]
-    material: for recycling
-    thickness_mm: flange lips it fits
-    profiles: the shop's own names for flanges it fits
-    for_materials: default: all
-    for_vehicle_classes: default: all
-    length_mm: along the flange; without it the weight is taken as a point [mm]
-    height_mm: off the flange, to be held against max_height_mm [mm]
-    on_hand: pieces; without it there are enough
-    unit_price: of a piece, in any one currency, as a decimal string
-    location: where it is on the shelf
-    coated: whether it is; without it: unknown. A bare clip-on is kept off a finished wheel
-    wire_spokes: a nipple weight: for wheels with wire spokes alone Default: false.
+    sku: the shop's number for it; unique in the stock.
+    label: for people.
+    mass_g [g]: of one piece.
+    material: for recycling.
+    thickness_mm: flange lips it fits.
+    profiles: the shop's own names for flanges it fits.
+    for_materials: default: all.
+    for_vehicle_classes: default: all.
+    length_mm [mm]: along the flange; without it the weight is taken as a point.
+    height_mm [mm]: off the flange, to be held against max_height_mm.
+    on_hand: pieces; without it there are enough.
+    unit_price: of a piece, in any one currency, as a decimal string.
+    location: where it is on the shelf.
+    coated: whether it is; without it: unknown. A bare clip-on is kept off a finished wheel.
+    wire_spokes: a nipple weight: for wheels with wire spokes alone. Default: false.
     """
 
     sku: str
@@ -810,8 +810,8 @@ class ThicknessRangeInput(Value):
 
     Rule `range_order`: The min of a range is not above its max.
 
-    min: thinnest lip [mm]
-    max: thickest lip [mm]
+    min [mm]: thinnest lip.
+    max [mm]: thickest lip.
     """
 
     min: float
@@ -822,18 +822,18 @@ class ThicknessRangeInput(Value):
 class StripInput(Value):
     """An adhesive strip that is cut between its segments.
 
-    sku: the shop's number for it; unique in the stock
-    label: for people
-    material: for recycling
-    segment_mass_g: of one segment [g]
-    segment_length_mm: of one segment, along the land [mm]
-    width_mm: across the land [mm]
-    thickness_mm: off the land, its tape included [mm]
-    max_segments: in one piece
-    on_hand: segments; without it there are enough
-    unit_price: of a segment, in any one currency, as a decimal string
-    location: where it is on the shelf
-    coated: whether it is; without it: unknown. A bare clip-on is kept off a finished wheel
+    sku: the shop's number for it; unique in the stock.
+    label: for people.
+    material: for recycling.
+    segment_mass_g [g]: of one segment.
+    segment_length_mm [mm]: of one segment, along the land.
+    width_mm [mm]: across the land.
+    thickness_mm [mm]: off the land, its tape included.
+    max_segments: in one piece.
+    on_hand: segments; without it there are enough.
+    unit_price: of a segment, in any one currency, as a decimal string.
+    location: where it is on the shelf.
+    coated: whether it is; without it: unknown. A bare clip-on is kept off a finished wheel.
     """
 
     sku: str
@@ -854,11 +854,11 @@ class StripInput(Value):
 class Preferences(Value):
     """What the customer and the technician want. Wishes that can't be met rank lower and say so.
 
-    appearance: what may be seen Default: "no_preference".
-    styles: those allowed
-    correction: what to correct Default: "dynamic".
-    max_pieces_per_plane: at most Default: 2.
-    cause_first_g: marks of your own; default: those of the vehicle's class
+    appearance: what may be seen. Default: "no_preference".
+    styles: those allowed.
+    correction: what to correct. Default: "dynamic".
+    max_pieces_per_plane: at most. Default: 2.
+    cause_first_g: marks of your own; default: those of the vehicle's class.
     """
 
     appearance: Appearance | None = None
@@ -872,8 +872,8 @@ class Preferences(Value):
 class CauseFirst(Value):
     """From where on a cause is looked for before weights are fitted.
 
-    plane_g: called in one plane; default: no such mark [g]
-    total_g: called in all planes together [g]
+    plane_g [g]: called in one plane; default: no such mark.
+    total_g [g]: called in all planes together.
     """
 
     total_g: float
@@ -884,9 +884,9 @@ class CauseFirst(Value):
 class MassAcceptanceInput(Value):
     """What may stay, at the reading's planes.
 
-    kind: The tag that tells this form from the others: always masses.
-    per_plane_g: in each plane, at its radius [g]
-    static_g: static, at the mean of the two radii [g]
+    kind: always masses.
+    per_plane_g [g]: in each plane, at its radius.
+    static_g [g]: static, at the mean of the two radii.
     """
 
     per_plane_g: float
@@ -901,14 +901,14 @@ class GradeAcceptanceInput(Value):
     Rule `speed_once`: A grade's speed is given in one form: speed_kmh with rolling_radius_mm, speed_kmh with
     tyre_size, or speed_rpm.
 
-    grade: for car wheels usually "G40"
-    assembly_mass_kg: of all that turns: wheel with tyre [kg]
-    speed_kmh: on the road; with rolling_radius_mm or tyre_size [km/h]
-    rolling_radius_mm: of the loaded tyre, measured; not the rim's radius [mm]
-    tyre_size: instead of rolling_radius_mm: the tyre's marking; its free radius is then taken
-    speed_rpm: instead of speed_kmh and a radius: revolutions a minute [1/min]
-    mass_centre_mm: of the mass centre along the axis; without it: in the middle between the planes [mm]
-    kind: The tag that tells this form from the others: always grade.
+    grade: for car wheels usually "G40".
+    assembly_mass_kg [kg]: of all that turns: wheel with tyre.
+    speed_kmh [km/h]: on the road; with rolling_radius_mm or tyre_size.
+    rolling_radius_mm [mm]: of the loaded tyre, measured; not the rim's radius.
+    tyre_size: instead of rolling_radius_mm: the tyre's marking; its free radius is then taken.
+    speed_rpm [1/min]: instead of speed_kmh and a radius: revolutions a minute.
+    mass_centre_mm [mm]: of the mass centre along the axis; without it: in the middle between the planes.
+    kind: always grade.
     """
 
     grade: str
@@ -925,11 +925,11 @@ class GradeAcceptanceInput(Value):
 class SpreadInput(Value):
     """Standard deviations of what hands and machine do.
 
-    angle_sd_deg: of a piece's angle [deg] Default: 2.0.
-    clip_position_sd_mm: of a clip-on's place along the axis [mm] Default: 0.5.
-    strip_position_sd_mm: of a strip's place along the axis [mm] Default: 3.0.
-    mass_sd_pct: of its mass [%] Default: 2.0.
-    machine_sd_g: of the reading, per plane and component; default: 0.7, for heavy classes 3 [g]
+    angle_sd_deg [deg]: of a piece's angle. Default: 2.0.
+    clip_position_sd_mm [mm]: of a clip-on's place along the axis. Default: 0.5.
+    strip_position_sd_mm [mm]: of a strip's place along the axis. Default: 3.0.
+    mass_sd_pct [%]: of its mass. Default: 2.0.
+    machine_sd_g [g]: of the reading, per plane and component; default: 0.7, for heavy classes 3.
     """
 
     angle_sd_deg: float | None = None
@@ -943,18 +943,18 @@ class SpreadInput(Value):
 class EffortInput(Value):
     """What work takes; common practice, no source: a shop sets its own.
 
-    clip_on_min: fit one clip-on [min] Default: 0.5.
-    strip_min: peel and press one strip [min] Default: 0.5.
-    clean_min: clean one spot for strips [min] Default: 0.5.
-    mark_min: find and mark a spot that is not the called one [min] Default: 0.3.
-    respin_min: a check spin that fails: spin, judge, take off [min] Default: 2.0.
-    spin_min: one more spin before fitting [min] Default: 0.4.
-    remove_min: take one piece off [min] Default: 0.3.
-    wish_min: a place that breaks a wish on appearance [min] Default: 5.0.
-    excess_min_per_g: a gram beyond the exact correction [min/g] Default: 0.05.
-    geometry_min_per_g: a gram that the exact correction asks for beyond what the flanges would [min/g] Default:
-      0.02.
-    tyre_turn_min: turn a tyre on its rim; default: by the class of vehicle [min]
+    clip_on_min [min]: fit one clip-on. Default: 0.5.
+    strip_min [min]: peel and press one strip. Default: 0.5.
+    clean_min [min]: clean one spot for strips. Default: 0.5.
+    mark_min [min]: find and mark a spot that is not the called one. Default: 0.3.
+    respin_min [min]: a check spin that fails: spin, judge, take off. Default: 2.0.
+    spin_min [min]: one more spin before fitting. Default: 0.4.
+    remove_min [min]: take one piece off. Default: 0.3.
+    wish_min [min]: a place that breaks a wish on appearance. Default: 5.0.
+    excess_min_per_g [min/g]: a gram beyond the exact correction. Default: 0.05.
+    geometry_min_per_g [min/g]: a gram that the exact correction asks for beyond what the flanges would.
+    Default: 0.02.
+    tyre_turn_min [min]: turn a tyre on its rim; default: by the class of vehicle.
     """
 
     clip_on_min: float | None = None
@@ -974,24 +974,24 @@ class EffortInput(Value):
 class Plan(Value):
     """A decision, the layouts best first, and what kept the others out.
 
-    decision: how it ended; there being no good answer is no error
-    headline: the plan in one sentence
-    reasons: why a best effort is no better
-    required: exact, at the recommended layout's planes; at both flanges where none is recommended
-    recommended: the best
-    alternatives: the others, best first
-    ruled_out: what can't be
-    next_steps: what to find out or do next
-    fitting_steps: how to fit the recommended layout, in order
-    cautions: for safety and for the law
-    warnings: what limits the worth of this answer
-    derived: what was not measured but worked out or assumed
-    before: the bare wheel, judged the same way
-    acceptance: the acceptance used, in the form in which it was given
-    limits: what that means at the judged planes; null where none are
-    spread: the spread used
-    effort: what things were taken to take
-    reference: the caller's own
+    decision: how it ended; there being no good answer is no error.
+    headline: the plan in one sentence.
+    reasons: why a best effort is no better.
+    required: exact, at the recommended layout's planes; at both flanges where none is recommended.
+    recommended: the best.
+    alternatives: the others, best first.
+    ruled_out: what can't be.
+    next_steps: what to find out or do next.
+    fitting_steps: how to fit the recommended layout, in order.
+    cautions: for safety and for the law.
+    warnings: what limits the worth of this answer.
+    derived: what was not measured but worked out or assumed.
+    before: the bare wheel, judged the same way.
+    acceptance: the acceptance used, in the form in which it was given.
+    limits: what that means at the judged planes; null where none are.
+    spread: the spread used.
+    effort: what things were taken to take.
+    reference: the caller's own.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("recommended", "before", "limits", "reference")
@@ -1019,8 +1019,8 @@ class Plan(Value):
 class Remark(Value):
     """A stable code, listed with its source by GET /v1/reference, and the sentence for this case.
 
-    code: stable
-    text: in plain words
+    code: stable.
+    text: in plain words.
     """
 
     code: str
@@ -1031,11 +1031,11 @@ class Remark(Value):
 class Required(Value):
     """The exact correction in a plane of a layout, at that plane's radius.
 
-    plane: its name
-    mass_g: at the plane's radius [g]
-    angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
-    position_mm: of the plane along the axis, positive outboard [mm]
-    radius_mm: of the plane [mm]
+    plane: its name.
+    mass_g [g]: at the plane's radius.
+    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
+    position_mm [mm]: of the plane along the axis, positive outboard.
+    radius_mm [mm]: of the plane.
     """
 
     plane: str
@@ -1049,23 +1049,23 @@ class Required(Value):
 class Layout(Value):
     """Pieces that could be fitted, and what they would leave.
 
-    name: of the layout
-    pieces: in the order to fit them
-    residual: worked out from the pieces alone, apart from the search
-    largest_residual_g: of those that are judged, each at its radius [g]
-    within_acceptance: whether every limit is kept
-    pass_chance_pct: chance that the first check spin passes, with the spread used [%]
-    effort_min: expected until the check spin passes [min]
-    effort_parts: what that consists of
-    least_possible_min: no other weights from this stock at these places take less than this [min]
-    proven_optimal: whether the gap between the two is as good as none
-    required: exact, at this layout's planes
-    levers: what would make it pass more often, best first; of the recommended layout, with full detail
-    total_mass_g: of all pieces [g]
-    visible_pieces: that can be seen from outboard
-    price: of all pieces; null where a price is missing
-    notes: wishes that it can't meet, and the like
-    sensitivity: which piece matters most; null without pieces
+    name: of the layout.
+    pieces: in the order to fit them.
+    residual: worked out from the pieces alone, apart from the search.
+    largest_residual_g [g]: of those that are judged, each at its radius.
+    within_acceptance: whether every limit is kept.
+    pass_chance_pct [%]: chance that the first check spin passes, with the spread used.
+    effort_min [min]: expected until the check spin passes.
+    effort_parts: what that consists of.
+    least_possible_min [min]: no other weights from this stock at these places take less than this.
+    proven_optimal: whether the gap between the two is as good as none.
+    required: exact, at this layout's planes.
+    levers: what would make it pass more often, best first; of the recommended layout, with full detail.
+    total_mass_g [g]: of all pieces.
+    visible_pieces: that can be seen from outboard.
+    price: of all pieces; null where a price is missing.
+    notes: wishes that it can't meet, and the like.
+    sensitivity: which piece matters most; null without pieces.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("price", "sensitivity")
@@ -1092,26 +1092,26 @@ class Layout(Value):
 class Piece(Value):
     """One weight on the wheel.
 
-    kind: The tag that tells this form from the others: always planned.
-    place: inboard_flange, outboard_flange or a land's name
-    side: of the wheel
-    style: of weight
-    sku: from the stock
-    label: for people
-    material: for recycling
-    mass_g: of the piece [g]
-    segments: of a strip
-    position_mm: of its middle along the axis, positive outboard [mm]
-    radius_mm: of its mass centre [mm]
-    effective_gmm: what it does, its arc included [g·mm]
-    angle_deg: of its middle, clockwise seen from outboard, 0 at the caller's mark [deg]
-    clock: the same as an hour hand, the mark at 12
-    window: the spoke it is behind; of spokes that touch: "1 and 2", or from the first to the last, "1 to 3"
-    arc_deg: of the circle that it covers [deg]
-    length_mm: along the wheel, if known [mm]
-    hidden: whether it can't be seen from outboard
-    location: where it is on the shelf
-    called: the same in the balancer's words; null unless the reading was in them
+    kind: always planned.
+    place: inboard_flange, outboard_flange or a land's name.
+    side: of the wheel.
+    style: of weight.
+    sku: from the stock.
+    label: for people.
+    material: for recycling.
+    mass_g [g]: of the piece.
+    segments: of a strip.
+    position_mm [mm]: of its middle along the axis, positive outboard.
+    radius_mm [mm]: of its mass centre.
+    effective_gmm [g·mm]: what it does, its arc included.
+    angle_deg [deg]: of its middle, clockwise seen from outboard, 0 at the caller's mark.
+    clock: the same as an hour hand, the mark at 12.
+    window: the spoke it is behind; of spokes that touch: "1 and 2", or from the first to the last, "1 to 3".
+    arc_deg [deg]: of the circle that it covers.
+    length_mm [mm]: along the wheel, if known.
+    hidden: whether it can't be seen from outboard.
+    location: where it is on the shelf.
+    called: the same in the balancer's words; null unless the reading was in them.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("label", "segments", "window", "length_mm", "location", "called")
@@ -1141,14 +1141,14 @@ class Piece(Value):
 class Called(Value):
     """Where a weight goes, in the words of the balancer that read the wheel.
 
-    mass: the stock's nominal, in mass_unit
-    mass_unit: of mass
-    angle: in the device's sense and view
-    valve_at: where the valve then stands; null unless the reading said it so
-    distance: in distance_unit, as dialled; null where places were set
-    size: in size_unit, as dialled; null where places were set
-    distance_unit: of distance
-    size_unit: of size
+    mass: the stock's nominal, in mass_unit.
+    mass_unit: of mass.
+    angle: in the device's sense and view.
+    valve_at: where the valve then stands; null unless the reading said it so.
+    distance: in distance_unit, as dialled; null where places were set.
+    size: in size_unit, as dialled; null where places were set.
+    distance_unit: of distance.
+    size_unit: of size.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("valve_at", "distance", "size")
@@ -1166,8 +1166,8 @@ class Called(Value):
 class Clock(Value):
     """A time of the clock, as whoever looks at the wheel sees it.
 
-    kind: The tag that tells this form from the others: always clock.
-    clock: like 4:00
+    kind: always clock.
+    clock: like 4:00.
     """
 
     clock: str
@@ -1178,10 +1178,10 @@ class Clock(Value):
 class Residual(Value):
     """What is left on the wheel, heavy side, at the reading's planes.
 
-    planes: in the reading's order; empty where it is judged statically
-    static_gmm: size of the static vector [g·mm]
-    static_g: the same as a mass at the mean radius [g]
-    couple_gmm2: size of the couple about the middle between the planes [g·mm²]
+    planes: in the reading's order; empty where it is judged statically.
+    static_gmm [g·mm]: size of the static vector.
+    static_g [g]: the same as a mass at the mean radius.
+    couple_gmm2 [g·mm²]: size of the couple about the middle between the planes.
     """
 
     planes: tuple[PlaneMass, ...]
@@ -1194,9 +1194,9 @@ class Residual(Value):
 class PlaneMass(Value):
     """A mass in a plane, at its radius.
 
-    plane: its name
-    mass_g: at the plane's radius [g]
-    angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
+    plane: its name.
+    mass_g [g]: at the plane's radius.
+    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
     """
 
     plane: str
@@ -1208,11 +1208,11 @@ class PlaneMass(Value):
 class EffortParts(Value):
     """What an effort consists of; the parts add up to it.
 
-    fit_min: weights, and spots for strips [min]
-    marks_min: spots to be found and marked [min]
-    failing_min: check spins that fail, and fitting again [min]
-    wishes_min: wishes that are not met [min]
-    excess_min: grams beyond what is asked for [min]
+    fit_min [min]: weights, and spots for strips.
+    marks_min [min]: spots to be found and marked.
+    failing_min [min]: check spins that fail, and fitting again.
+    wishes_min [min]: wishes that are not met.
+    excess_min [min]: grams beyond what is asked for.
     """
 
     fit_min: float
@@ -1226,10 +1226,10 @@ class EffortParts(Value):
 class Lever(Value):
     """Something that would make a layout pass more often.
 
-    code: stable
-    text: in plain words
-    pass_chance_pct: chance to pass then [%]
-    effort_min: expected until the check spin passes, then [min]
+    code: stable.
+    text: in plain words.
+    pass_chance_pct [%]: chance to pass then.
+    effort_min [min]: expected until the check spin passes, then.
     """
 
     code: str
@@ -1242,11 +1242,11 @@ class Lever(Value):
 class Sensitivity(Value):
     """The piece whose slips leave most.
 
-    piece: its index in pieces
-    slip_deg: a slip in angle [deg]
-    slip_mm: a slip along the axis [mm]
-    turned: if it sits that angle off
-    moved: if it sits that far along the axis
+    piece: its index in pieces.
+    slip_deg [deg]: a slip in angle.
+    slip_mm [mm]: a slip along the axis.
+    turned: if it sits that angle off.
+    moved: if it sits that far along the axis.
     """
 
     piece: int
@@ -1260,9 +1260,9 @@ class Sensitivity(Value):
 class Slip(Value):
     """What would be left after a slip, in the worse of its two directions.
 
-    residual: then
-    largest_residual_g: of those that are judged [g]
-    within_acceptance: whether that is still accepted
+    residual: then.
+    largest_residual_g [g]: of those that are judged.
+    within_acceptance: whether that is still accepted.
     """
 
     residual: Residual
@@ -1274,24 +1274,24 @@ class Slip(Value):
 class Alternative(Value):
     """A layout beside the recommended one.
 
-    name: of the layout
-    pieces: in the order to fit them
-    residual: worked out from the pieces alone, apart from the search
-    largest_residual_g: of those that are judged, each at its radius [g]
-    within_acceptance: whether every limit is kept
-    pass_chance_pct: chance that the first check spin passes, with the spread used [%]
-    effort_min: expected until the check spin passes [min]
-    effort_parts: what that consists of
-    least_possible_min: no other weights from this stock at these places take less than this [min]
-    proven_optimal: whether the gap between the two is as good as none
-    required: exact, at this layout's planes
-    levers: what would make it pass more often, best first; of the recommended layout, with full detail
-    total_mass_g: of all pieces [g]
-    visible_pieces: that can be seen from outboard
-    price: of all pieces; null where a price is missing
-    notes: wishes that it can't meet, and the like
-    sensitivity: which piece matters most; null without pieces
-    compared: with the recommended layout
+    name: of the layout.
+    pieces: in the order to fit them.
+    residual: worked out from the pieces alone, apart from the search.
+    largest_residual_g [g]: of those that are judged, each at its radius.
+    within_acceptance: whether every limit is kept.
+    pass_chance_pct [%]: chance that the first check spin passes, with the spread used.
+    effort_min [min]: expected until the check spin passes.
+    effort_parts: what that consists of.
+    least_possible_min [min]: no other weights from this stock at these places take less than this.
+    proven_optimal: whether the gap between the two is as good as none.
+    required: exact, at this layout's planes.
+    levers: what would make it pass more often, best first; of the recommended layout, with full detail.
+    total_mass_g [g]: of all pieces.
+    visible_pieces: that can be seen from outboard.
+    price: of all pieces; null where a price is missing.
+    notes: wishes that it can't meet, and the like.
+    sensitivity: which piece matters most; null without pieces.
+    compared: with the recommended layout.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("price", "sensitivity")
@@ -1319,14 +1319,14 @@ class Alternative(Value):
 class Comparison(Value):
     """An alternative less the recommended layout.
 
-    effort_min: longer [min]
-    largest_residual_g: more left [g]
-    pass_chance_pct: more chance, in points [%]
-    pieces: more pieces
-    visible_pieces: more in sight
-    total_mass_g: more mass [g]
-    price: dearer; null where a price is missing
-    text: the same in a sentence to read out
+    effort_min [min]: longer.
+    largest_residual_g [g]: more left.
+    pass_chance_pct [%]: more chance, in points.
+    pieces: more pieces.
+    visible_pieces: more in sight.
+    total_mass_g [g]: more mass.
+    price: dearer; null where a price is missing.
+    text: the same in a sentence to read out.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("price",)
@@ -1344,8 +1344,8 @@ class Comparison(Value):
 class RuledOut(Value):
     """What can't be, and why.
 
-    layout: a layout, or a style at a place
-    reasons: why not
+    layout: a layout, or a style at a place.
+    reasons: why not.
     """
 
     layout: str
@@ -1356,9 +1356,9 @@ class RuledOut(Value):
 class MassAcceptance(Value):
     """What may stay, at the reading's planes.
 
-    kind: The tag that tells this form from the others: always masses.
-    per_plane_g: in each plane, at its radius [g]
-    static_g: static, at the mean of the two radii [g]
+    kind: always masses.
+    per_plane_g [g]: in each plane, at its radius.
+    static_g [g]: static, at the mean of the two radii.
     """
 
     per_plane_g: float
@@ -1373,14 +1373,14 @@ class GradeAcceptance(Value):
     Rule `speed_once`: A grade's speed is given in one form: speed_kmh with rolling_radius_mm, speed_kmh with
     tyre_size, or speed_rpm.
 
-    grade: for car wheels usually "G40"
-    assembly_mass_kg: of all that turns: wheel with tyre [kg]
-    speed_kmh: on the road; with rolling_radius_mm or tyre_size [km/h]
-    rolling_radius_mm: of the loaded tyre, measured; not the rim's radius [mm]
-    tyre_size: instead of rolling_radius_mm: the tyre's marking; its free radius is then taken
-    speed_rpm: instead of speed_kmh and a radius: revolutions a minute [1/min]
-    mass_centre_mm: of the mass centre along the axis; without it: in the middle between the planes [mm]
-    kind: The tag that tells this form from the others: always grade.
+    grade: for car wheels usually "G40".
+    assembly_mass_kg [kg]: of all that turns: wheel with tyre.
+    speed_kmh [km/h]: on the road; with rolling_radius_mm or tyre_size.
+    rolling_radius_mm [mm]: of the loaded tyre, measured; not the rim's radius.
+    tyre_size: instead of rolling_radius_mm: the tyre's marking; its free radius is then taken.
+    speed_rpm [1/min]: instead of speed_kmh and a radius: revolutions a minute.
+    mass_centre_mm [mm]: of the mass centre along the axis; without it: in the middle between the planes.
+    kind: always grade.
     """
 
     grade: str
@@ -1397,9 +1397,9 @@ class GradeAcceptance(Value):
 class Limits(Value):
     """The acceptance at the planes that are judged.
 
-    planes: per plane that counts, in order; none: the sum alone
-    static_g: static, at the mean radius [g]
-    static_gmm: the same, mass times radius [g·mm]
+    planes: per plane that counts, in order; none: the sum alone.
+    static_g [g]: static, at the mean radius.
+    static_gmm [g·mm]: the same, mass times radius.
     """
 
     planes: tuple[PlaneLimit, ...]
@@ -1411,9 +1411,9 @@ class Limits(Value):
 class PlaneLimit(Value):
     """What may stay in a plane.
 
-    plane: its name
-    limit_g: at the plane's radius [g]
-    limit_gmm: the same, mass times radius [g·mm]
+    plane: its name.
+    limit_g [g]: at the plane's radius.
+    limit_gmm [g·mm]: the same, mass times radius.
     """
 
     plane: str
@@ -1425,11 +1425,11 @@ class PlaneLimit(Value):
 class Spread(Value):
     """Standard deviations of what hands and machine do.
 
-    angle_sd_deg: of a piece's angle [deg]
-    clip_position_sd_mm: of a clip-on's place along the axis [mm]
-    strip_position_sd_mm: of a strip's place along the axis [mm]
-    mass_sd_pct: of its mass [%]
-    machine_sd_g: of the reading, per plane and component; default: 0.7, for heavy classes 3 [g]
+    angle_sd_deg [deg]: of a piece's angle.
+    clip_position_sd_mm [mm]: of a clip-on's place along the axis.
+    strip_position_sd_mm [mm]: of a strip's place along the axis.
+    mass_sd_pct [%]: of its mass.
+    machine_sd_g [g]: of the reading, per plane and component; default: 0.7, for heavy classes 3.
     """
 
     angle_sd_deg: float
@@ -1443,17 +1443,17 @@ class Spread(Value):
 class Effort(Value):
     """What work takes; common practice, no source: a shop sets its own.
 
-    clip_on_min: fit one clip-on [min]
-    strip_min: peel and press one strip [min]
-    clean_min: clean one spot for strips [min]
-    mark_min: find and mark a spot that is not the called one [min]
-    respin_min: a check spin that fails: spin, judge, take off [min]
-    spin_min: one more spin before fitting [min]
-    remove_min: take one piece off [min]
-    wish_min: a place that breaks a wish on appearance [min]
-    excess_min_per_g: a gram beyond the exact correction [min/g]
-    geometry_min_per_g: a gram that the exact correction asks for beyond what the flanges would [min/g]
-    tyre_turn_min: turn a tyre on its rim; default: by the class of vehicle [min]
+    clip_on_min [min]: fit one clip-on.
+    strip_min [min]: peel and press one strip.
+    clean_min [min]: clean one spot for strips.
+    mark_min [min]: find and mark a spot that is not the called one.
+    respin_min [min]: a check spin that fails: spin, judge, take off.
+    spin_min [min]: one more spin before fitting.
+    remove_min [min]: take one piece off.
+    wish_min [min]: a place that breaks a wish on appearance.
+    excess_min_per_g [min/g]: a gram beyond the exact correction.
+    geometry_min_per_g [min/g]: a gram that the exact correction asks for beyond what the flanges would.
+    tyre_turn_min [min]: turn a tyre on its rim; default: by the class of vehicle.
     """
 
     clip_on_min: float
@@ -1473,10 +1473,10 @@ class Effort(Value):
 class PlanInput(Value):
     """A plan, as it was answered; what a drawing doesn't show is not looked at.
 
-    decision: how it ended
-    recommended: the best
-    alternatives: the others
-    reference: the caller's own
+    decision: how it ended.
+    recommended: the best.
+    alternatives: the others.
+    reference: the caller's own.
     """
 
     decision: Decision | DecisionInput
@@ -1489,10 +1489,10 @@ class PlanInput(Value):
 class LayoutInput(Value):
     """A layout, as a plan tells it.
 
-    name: of the layout
-    pieces: to draw
-    residual: what they leave
-    pass_chance_pct: that the first check spin passes [%]
+    name: of the layout.
+    pieces: to draw.
+    residual: what they leave.
+    pass_chance_pct [%]: that the first check spin passes.
     """
 
     name: str
@@ -1505,21 +1505,21 @@ class LayoutInput(Value):
 class PieceInput(Value):
     """A weight, as a plan tells it.
 
-    kind: The tag that tells this form from the others: always planned.
-    place: inboard_flange, outboard_flange or a land's name
-    style: of weight
-    sku: from the stock
-    label: for people
-    material: for recycling
-    mass_g: of the piece [g]
-    segments: of a strip
-    position_mm: of its middle along the axis, positive outboard [mm]
-    radius_mm: of its mass centre [mm]
-    angle_deg: of its middle, clockwise seen from outboard, 0 at the caller's mark [deg]
-    window: the spoke it is behind
-    arc_deg: of the circle that it covers [deg] Default: 0.0.
-    hidden: whether it can't be seen from outboard Default: false.
-    location: where it is on the shelf
+    kind: always planned.
+    place: inboard_flange, outboard_flange or a land's name.
+    style: of weight.
+    sku: from the stock.
+    label: for people.
+    material: for recycling.
+    mass_g [g]: of the piece.
+    segments: of a strip.
+    position_mm [mm]: of its middle along the axis, positive outboard.
+    radius_mm [mm]: of its mass centre.
+    angle_deg [deg]: of its middle, clockwise seen from outboard, 0 at the caller's mark.
+    window: the spoke it is behind.
+    arc_deg [deg]: of the circle that it covers. Default: 0.0.
+    hidden: whether it can't be seen from outboard. Default: false.
+    location: where it is on the shelf.
     """
 
     place: str
@@ -1543,7 +1543,7 @@ class PieceInput(Value):
 class ResidualInput(Value):
     """What is left, as a plan tells it.
 
-    static_g: static, at the mean radius [g]
+    static_g [g]: static, at the mean radius.
     """
 
     static_g: float
@@ -1553,9 +1553,9 @@ class ResidualInput(Value):
 class Plane(Value):
     """A plane in which weights can go.
 
-    name: for the answer to refer to
-    position_mm: along the axis, positive outboard, from the reading's datum [mm]
-    radius_mm: at which weights sit [mm]
+    name: for the answer to refer to.
+    position_mm [mm]: along the axis, positive outboard, from the reading's datum.
+    radius_mm [mm]: at which weights sit.
     """
 
     name: str
@@ -1567,13 +1567,13 @@ class Plane(Value):
 class FittedMass(Value):
     """A weight as it was planned, by hand. One that is bent along the wheel acts as less than its mass.
 
-    position_mm: along the axis, positive outboard; any datum, the same for the whole request [mm]
-    radius_mm: from the axis [mm]
-    mass_g: how heavy [g]
-    angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
-    kind: The tag that tells this form from the others: always mass.
-    style: of weight Default: "clip_on".
-    arc_deg: of the circle that it covers; 0: a point [deg] Default: 0.0.
+    position_mm [mm]: along the axis, positive outboard; any datum, the same for the whole request.
+    radius_mm [mm]: from the axis.
+    mass_g [g]: how heavy.
+    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
+    kind: always mass.
+    style: of weight. Default: "clip_on".
+    arc_deg [deg]: of the circle that it covers; 0: a point. Default: 0.0.
     """
 
     position_mm: float
@@ -1592,9 +1592,9 @@ class OwnStock(Value):
     Rule `names_unique`: Within one request no two planes, no two lands, no two windows and no two stock items
     (by sku) have the same name.
 
-    kind: The tag that tells this form from the others: always own.
-    clip_ons: weights for flanges
-    strips: weights for lands
+    kind: always own.
+    clip_ons: weights for flanges.
+    strips: weights for lands.
     """
 
     clip_ons: tuple[ClipOn, ...]
@@ -1607,21 +1607,21 @@ class ClipOn(Value):
     """A clip-on weight. It fits a flange by lip thickness, or by the shop's own profile names; where neither is
     given it fits any flange of its materials and vehicles.
 
-    sku: the shop's number for it; unique in the stock
-    label: for people
-    mass_g: of one piece [g]
-    material: for recycling
-    thickness_mm: flange lips it fits
-    profiles: the shop's own names for flanges it fits
-    for_materials: default: all
-    for_vehicle_classes: default: all
-    length_mm: along the flange; without it the weight is taken as a point [mm]
-    height_mm: off the flange, to be held against max_height_mm [mm]
-    on_hand: pieces; without it there are enough
-    unit_price: of a piece, in any one currency, as a decimal string
-    location: where it is on the shelf
-    coated: whether it is; without it: unknown. A bare clip-on is kept off a finished wheel
-    wire_spokes: a nipple weight: for wheels with wire spokes alone
+    sku: the shop's number for it; unique in the stock.
+    label: for people.
+    mass_g [g]: of one piece.
+    material: for recycling.
+    thickness_mm: flange lips it fits.
+    profiles: the shop's own names for flanges it fits.
+    for_materials: default: all.
+    for_vehicle_classes: default: all.
+    length_mm [mm]: along the flange; without it the weight is taken as a point.
+    height_mm [mm]: off the flange, to be held against max_height_mm.
+    on_hand: pieces; without it there are enough.
+    unit_price: of a piece, in any one currency, as a decimal string.
+    location: where it is on the shelf.
+    coated: whether it is; without it: unknown. A bare clip-on is kept off a finished wheel.
+    wire_spokes: a nipple weight: for wheels with wire spokes alone.
     """
 
     sku: str
@@ -1647,8 +1647,8 @@ class ThicknessRange(Value):
 
     Rule `range_order`: The min of a range is not above its max.
 
-    min: thinnest lip [mm]
-    max: thickest lip [mm]
+    min [mm]: thinnest lip.
+    max [mm]: thickest lip.
     """
 
     min: float
@@ -1659,18 +1659,18 @@ class ThicknessRange(Value):
 class Strip(Value):
     """An adhesive strip that is cut between its segments.
 
-    sku: the shop's number for it; unique in the stock
-    label: for people
-    material: for recycling
-    segment_mass_g: of one segment [g]
-    segment_length_mm: of one segment, along the land [mm]
-    width_mm: across the land [mm]
-    thickness_mm: off the land, its tape included [mm]
-    max_segments: in one piece
-    on_hand: segments; without it there are enough
-    unit_price: of a segment, in any one currency, as a decimal string
-    location: where it is on the shelf
-    coated: whether it is; without it: unknown. A bare clip-on is kept off a finished wheel
+    sku: the shop's number for it; unique in the stock.
+    label: for people.
+    material: for recycling.
+    segment_mass_g [g]: of one segment.
+    segment_length_mm [mm]: of one segment, along the land.
+    width_mm [mm]: across the land.
+    thickness_mm [mm]: off the land, its tape included.
+    max_segments: in one piece.
+    on_hand: segments; without it there are enough.
+    unit_price: of a segment, in any one currency, as a decimal string.
+    location: where it is on the shelf.
+    coated: whether it is; without it: unknown. A bare clip-on is kept off a finished wheel.
     """
 
     sku: str

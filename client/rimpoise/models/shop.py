@@ -40,14 +40,14 @@ class InvoiceRequest(Value):
 
     Rule `strip_or_clip_on`: Within one job a sku is a strip, given with its segments, or a clip-on, never both.
 
-    currency: ISO 4217 code
-    wheels: of one job
-    price_list: prices
-    rounding: default: on the line, half up
-    tax_rates: default: none
-    prices_include_tax: whether the tax is in the prices Default: false.
-    lead_ban: the law that bans lead weights where the vehicle is used, if any
-    reference: the caller's own, echoed
+    currency: ISO 4217 code.
+    wheels: of one job.
+    price_list: prices.
+    rounding: default: on the line, half up.
+    tax_rates: default: none.
+    prices_include_tax: whether the tax is in the prices. Default: false.
+    lead_ban: the law that bans lead weights where the vehicle is used, if any.
+    reference: the caller's own, echoed.
     """
 
     currency: str
@@ -64,10 +64,10 @@ class InvoiceRequest(Value):
 class JobWheel(Value):
     """What was done to a wheel.
 
-    name: like front left; unique in the job
-    wheel_type: the shop's own word for what its labour costs, like alloy
-    pieces: what was fitted: a plan's pieces as they are, or by hand
-    removed: what came off
+    name: like front left; unique in the job.
+    wheel_type: the shop's own word for what its labour costs, like alloy.
+    pieces: what was fitted: a plan's pieces as they are, or by hand.
+    removed: what came off.
     """
 
     name: str
@@ -80,13 +80,13 @@ class JobWheel(Value):
 class FittedItemInput(Value):
     """A weight that was fitted by hand.
 
-    kind: The tag that tells this form from the others: always item.
-    sku: the shop's number for it
-    segments: of a strip; without it: a clip-on
-    count: how many alike Default: 1.
-    material: for the warning about lead; default: the price list's
-    label: for people
-    location: where it is on the shelf; default: the price list's
+    kind: always item.
+    sku: the shop's number for it.
+    segments: of a strip; without it: a clip-on.
+    count: how many alike. Default: 1.
+    material: for the warning about lead; default: the price list's.
+    label: for people.
+    location: where it is on the shelf; default: the price list's.
     """
 
     sku: str
@@ -102,9 +102,9 @@ class FittedItemInput(Value):
 class RemovedWeight(Value):
     """Old weights that came off, alike.
 
-    material: for recycling
-    count: how many Default: 1.
-    mass_g: of one of them; without it: not weighed [g]
+    material: for recycling.
+    count: how many. Default: 1.
+    mass_g [g]: of one of them; without it: not weighed.
     """
 
     material: Material | MaterialInput
@@ -120,10 +120,10 @@ class PriceList(Value):
     wheel, no two disposal prices the same material, no two items per vehicle the same code; in a job no two
     wheels have the same name, no two tax rates the same type of line.
 
-    items: weights
-    labour: per wheel
-    disposal: of old weights
-    per_vehicle: once for the vehicle
+    items: weights.
+    labour: per wheel.
+    disposal: of old weights.
+    per_vehicle: once for the vehicle.
     """
 
     items: Sequence[PricedItem] | None = None
@@ -136,11 +136,11 @@ class PriceList(Value):
 class PricedItem(Value):
     """A weight and its price.
 
-    sku: unique in the list
-    unit_price: of a piece, or of a segment of a strip
-    label: for the invoice; default: the piece's, or the sku
-    material: for the warning about lead
-    location: where it is on the shelf
+    sku: unique in the list.
+    unit_price: of a piece, or of a segment of a strip.
+    label: for the invoice; default: the piece's, or the sku.
+    material: for the warning about lead.
+    location: where it is on the shelf.
     """
 
     sku: str
@@ -154,9 +154,9 @@ class PricedItem(Value):
 class LabourPrice(Value):
     """What balancing one wheel costs.
 
-    unit_price: per wheel
-    wheel_type: of wheel; without it: any wheel whose type has no price of its own
-    label: for the invoice
+    unit_price: per wheel.
+    wheel_type: of wheel; without it: any wheel whose type has no price of its own.
+    label: for the invoice.
     """
 
     unit_price: Decimal
@@ -168,10 +168,10 @@ class LabourPrice(Value):
 class DisposalPrice(Value):
     """What getting rid of old weights costs.
 
-    material: of the old weights
-    unit_price: per piece or kilogram
-    per: what the price is for Default: "piece".
-    label: for the invoice
+    material: of the old weights.
+    unit_price: per piece or kilogram.
+    per: what the price is for. Default: "piece".
+    label: for the invoice.
     """
 
     material: Material | MaterialInput
@@ -184,10 +184,10 @@ class DisposalPrice(Value):
 class VehicleItem(Value):
     """What is charged for the vehicle, whatever its wheels needed.
 
-    code: the shop's own; unique in the list
-    unit_price: of one
-    label: for the invoice; default: the code
-    quantity: how many Default: 1.
+    code: the shop's own; unique in the list.
+    unit_price: of one.
+    label: for the invoice; default: the code.
+    quantity: how many. Default: 1.
     """
 
     code: str
@@ -200,8 +200,8 @@ class VehicleItem(Value):
 class RoundingRuleInput(Value):
     """Where amounts are rounded to the currency's minor unit, and how.
 
-    where: where amounts are rounded Default: "line".
-    how: how a half is rounded Default: "half_up".
+    where: where amounts are rounded. Default: "line".
+    how: how a half is rounded. Default: "half_up".
     """
 
     where: RoundingPlace | RoundingPlaceInput | None = None
@@ -212,8 +212,8 @@ class RoundingRuleInput(Value):
 class TaxRate(Value):
     """The tax on one type of line, as the caller knows it.
 
-    line_type: of line
-    rate_pct: a decimal string, like 19 or 8.875 [%]
+    line_type: of line.
+    rate_pct: a decimal string, like 19 or 8.875 [%].
     """
 
     line_type: LineType | LineTypeInput
@@ -224,19 +224,19 @@ class TaxRate(Value):
 class Invoice(Value):
     """The invoice, and the lists that go with it to the workshop.
 
-    currency: ISO 4217 code
-    minor_digits: decimals of its minor unit (ISO 4217)
-    prices_include_tax: whether amounts of lines are with tax
-    rounding: as it was done
-    lines: in the order of the price list
-    taxes: the lines summed by rate, the highest first
-    totals: the sums of taxes
-    unpriced: what has no price
-    pick_list: by place on the shelf
-    recycling: old weights by material; never bin them
-    warnings: what limits the worth of this answer
-    cautions: for safety and for the law
-    reference: the caller's own
+    currency: ISO 4217 code.
+    minor_digits: decimals of its minor unit (ISO 4217).
+    prices_include_tax: whether amounts of lines are with tax.
+    rounding: as it was done.
+    lines: in the order of the price list.
+    taxes: the lines summed by rate, the highest first.
+    totals: the sums of taxes.
+    unpriced: what has no price.
+    pick_list: by place on the shelf.
+    recycling: old weights by material; never bin them.
+    warnings: what limits the worth of this answer.
+    cautions: for safety and for the law.
+    reference: the caller's own.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("reference",)
@@ -259,8 +259,8 @@ class Invoice(Value):
 class RoundingRule(Value):
     """Where amounts are rounded to the currency's minor unit, and how.
 
-    where: where amounts are rounded
-    how: how a half is rounded
+    where: where amounts are rounded.
+    how: how a half is rounded.
     """
 
     where: RoundingPlace
@@ -271,17 +271,17 @@ class RoundingRule(Value):
 class Line(Value):
     """A line to post as it is.
 
-    id: names what is charged: the same for the same thing, however the job is listed
-    line_type: of line
-    code: sku, type of wheel, material, or the item's own code
-    label: for the invoice
-    quantity: how many units; kilograms may have decimals
-    unit: of the quantity
-    unit_price: of one unit, from the price list
-    amount: quantity times price: net, or with tax where prices include it; rounded where lines are
-    tax_rate_pct: null: no rate for this type of line [%]
-    tax: on the amount, or in it; null where rounding is on the total
-    wheels: that it is for; none: for the vehicle
+    id: names what is charged: the same for the same thing, however the job is listed.
+    line_type: of line.
+    code: sku, type of wheel, material, or the item's own code.
+    label: for the invoice.
+    quantity: how many units; kilograms may have decimals.
+    unit: of the quantity.
+    unit_price: of one unit, from the price list.
+    amount: quantity times price: net, or with tax where prices include it; rounded where lines are.
+    tax_rate_pct: null: no rate for this type of line [%].
+    tax: on the amount, or in it; null where rounding is on the total.
+    wheels: that it is for; none: for the vehicle.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("code", "tax_rate_pct", "tax")
@@ -302,10 +302,10 @@ class Line(Value):
 class Taxed(Value):
     """The sums of all lines with one tax rate.
 
-    rate_pct: null: the lines without one [%]
-    net: without tax
-    tax: the tax
-    gross: with tax
+    rate_pct: null: the lines without one [%].
+    net: without tax.
+    tax: the tax.
+    gross: with tax.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("rate_pct",)
@@ -319,9 +319,9 @@ class Taxed(Value):
 class Totals(Value):
     """The sums over all tax rates.
 
-    net: without tax
-    tax: the tax
-    gross: with tax: what is to be paid
+    net: without tax.
+    tax: the tax.
+    gross: with tax: what is to be paid.
     """
 
     net: Decimal
@@ -333,11 +333,11 @@ class Totals(Value):
 class Unpriced(Value):
     """What was fitted or done and has no price: in no line and no total.
 
-    line_type: of line
-    code: sku or type of wheel
-    quantity: how many units
-    unit: of the quantity
-    wheels: that it was for
+    line_type: of line.
+    code: sku or type of wheel.
+    quantity: how many units.
+    unit: of the quantity.
+    wheels: that it was for.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("code",)
@@ -352,8 +352,8 @@ class Unpriced(Value):
 class Picking(Value):
     """What to fetch from one place.
 
-    location: on the shelf; null: not known
-    picks: by sku
+    location: on the shelf; null: not known.
+    picks: by sku.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("location",)
@@ -365,12 +365,12 @@ class Picking(Value):
 class Pick(Value):
     """What to fetch of one sku.
 
-    sku: the shop's number
-    label: for people
-    pieces: how many
-    segments: in all, of a strip
-    cuts: how to cut a strip, the longest first
-    wheels: that they are for
+    sku: the shop's number.
+    label: for people.
+    pieces: how many.
+    segments: in all, of a strip.
+    cuts: how to cut a strip, the longest first.
+    wheels: that they are for.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("label", "segments")
@@ -386,8 +386,8 @@ class Pick(Value):
 class Cut(Value):
     """Pieces of one length, to be cut off a strip.
 
-    segments: of each
-    pieces: how many
+    segments: of each.
+    pieces: how many.
     """
 
     segments: int
@@ -398,10 +398,10 @@ class Cut(Value):
 class Recycled(Value):
     """Old weights of one material.
 
-    material: to be sorted by
-    count: how many in all
-    mass_g: of those that were weighed [g]
-    unweighed: how many of them were not
+    material: to be sorted by.
+    count: how many in all.
+    mass_g [g]: of those that were weighed.
+    unweighed: how many of them were not.
     """
 
     material: Material
@@ -416,8 +416,8 @@ class DemandRequest(Value):
 
     Rule `shelves_named_apart`: No two shelves have the same name, and none is called as asked.
 
-    plans: plan requests
-    shelves: stocks to try on all wheels
+    plans: plan requests.
+    shelves: stocks to try on all wheels.
     """
 
     plans: Sequence[PlanRequest]
@@ -428,8 +428,8 @@ class DemandRequest(Value):
 class Shelf(Value):
     """A stock to try instead of each wheel's own.
 
-    name: for the answer to refer to
-    stock: what there is to fit
+    name: for the answer to refer to.
+    stock: what there is to fit.
     """
 
     name: str
@@ -440,9 +440,9 @@ class Shelf(Value):
 class Demand(Value):
     """One outcome for the wheels as asked, and one for each shelf.
 
-    outcomes: as asked, then the shelves in order
-    skipped: what could not be used
-    warnings: what limits the worth of this answer
+    outcomes: as asked, then the shelves in order.
+    skipped: what could not be used.
+    warnings: what limits the worth of this answer.
     """
 
     outcomes: tuple[Outcome, ...]
@@ -454,20 +454,20 @@ class Demand(Value):
 class Outcome(Value):
     """What a shelf makes of all wheels. Means are over the wheels that get weights; null: there are none.
 
-    shelf: its name; the first is "as asked", each wheel with its own stock
-    wheels: that were planned
-    decisions: how they end
-    fitted: wheels that get weights
-    within_acceptance: wheels that are, or will be, within acceptance
-    mean_static_g: left, static [g]
-    mean_largest_residual_g: left, the largest that is judged [g]
-    mean_pass_chance_pct: that the first check spin passes [%]
-    mean_pieces: on a wheel
-    mean_mass_g: fitted to a wheel [g]
-    price: of all pieces of the layouts that have a price
-    unpriced: layouts without a price
-    skus: the most used first
-    masses: by style and mass
+    shelf: its name; the first is "as asked", each wheel with its own stock.
+    wheels: that were planned.
+    decisions: how they end.
+    fitted: wheels that get weights.
+    within_acceptance: wheels that are, or will be, within acceptance.
+    mean_static_g [g]: left, static.
+    mean_largest_residual_g [g]: left, the largest that is judged.
+    mean_pass_chance_pct [%]: that the first check spin passes.
+    mean_pieces: on a wheel.
+    mean_mass_g [g]: fitted to a wheel.
+    price: of all pieces of the layouts that have a price.
+    unpriced: layouts without a price.
+    skus: the most used first.
+    masses: by style and mass.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = (
@@ -497,8 +497,8 @@ class Outcome(Value):
 class DecisionCount(Value):
     """How many wheels end so.
 
-    decision: of the plan
-    wheels: how many
+    decision: of the plan.
+    wheels: how many.
     """
 
     decision: Decision
@@ -509,12 +509,12 @@ class DecisionCount(Value):
 class SkuUse(Value):
     """How often a sku is used.
 
-    sku: from the stock
-    style: of weight
-    material: for recycling
-    pieces: how many
-    segments: in all, of a strip
-    wheels: that it is on
+    sku: from the stock.
+    style: of weight.
+    material: for recycling.
+    pieces: how many.
+    segments: in all, of a strip.
+    wheels: that it is on.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("segments",)
@@ -530,9 +530,9 @@ class SkuUse(Value):
 class MassUse(Value):
     """How often a piece of that style and mass is used.
 
-    style: of weight
-    mass_g: of the piece [g]
-    pieces: how many
+    style: of weight.
+    mass_g [g]: of the piece.
+    pieces: how many.
     """
 
     style: Style
@@ -544,8 +544,8 @@ class MassUse(Value):
 class SkippedPlan(Value):
     """A plan request that could not be used.
 
-    index: its place among the requests, from 0
-    problem: what is wrong with it
+    index: its place among the requests, from 0.
+    problem: what is wrong with it.
     """
 
     index: int
@@ -558,8 +558,8 @@ class VehicleRequest(Value):
 
     Rule `positions_unique`: No two wheels of a vehicle are at the same position.
 
-    vehicle_details: for the sheet
-    wheels: one a position
+    vehicle_details: for the sheet.
+    wheels: one a position.
     """
 
     wheels: Sequence[VehicleWheel]
@@ -570,10 +570,10 @@ class VehicleRequest(Value):
 class VehicleDetails(Value):
     """Whose wheels they are, for the sheet.
 
-    plate: registration plate
-    vin: vehicle identification number
-    odometer_km: what the odometer shows [km]
-    label: anything else that names the vehicle
+    plate: registration plate.
+    vin: vehicle identification number.
+    odometer_km [km]: what the odometer shows.
+    label: anything else that names the vehicle.
     """
 
     plate: str | None = None
@@ -609,11 +609,11 @@ class VehicleWheel(Value):
     Rule `readings_alike`: Two readings that are compared are both static, or neither is.
 
     position: front_left, front_right, rear_left, rear_right, front, rear, spare, or axle_1 to axle_9 with _left
-      or _right and _single, _inner or _outer, like axle_2_left_inner
-    plan: as for POST /v1/plans
-    check_spin: if it was spun again
-    torque: if it is on the vehicle
-    fitted_by: who fitted the weights
+      or _right and _single, _inner or _outer, like axle_2_left_inner.
+    plan: as for POST /v1/plans.
+    check_spin: if it was spun again.
+    torque: if it is on the vehicle.
+    fitted_by: who fitted the weights.
     """
 
     position: str
@@ -627,8 +627,8 @@ class VehicleWheel(Value):
 class WheelCheckSpin(Value):
     """What was fitted, and what the balancer showed then.
 
-    fitted: what was fitted; default: what the plan recommends
-    after: the last reading
+    fitted: what was fitted; default: what the plan recommends.
+    after: the last reading.
     """
 
     after: PlaneReading
@@ -639,8 +639,8 @@ class WheelCheckSpin(Value):
 class Torque(Value):
     """How the wheel was fastened.
 
-    torque_nm: that nuts or bolts were set to, as the vehicle maker says [N·m]
-    second_pass: whether all were gone over a second time
+    torque_nm [N·m]: that nuts or bolts were set to, as the vehicle maker says.
+    second_pass: whether all were gone over a second time.
     """
 
     torque_nm: float
@@ -651,12 +651,12 @@ class Torque(Value):
 class Vehicle(Value):
     """Whether the vehicle may leave, and why not.
 
-    released: whether nothing is open
-    reasons: all that is open, wheel by wheel
-    wheels: in the request's order
-    charges_wheels: the wheels of a charges request; none that needs repair first
-    cautions: for safety and for the law
-    warnings: what limits the worth of this answer
+    released: whether nothing is open.
+    reasons: all that is open, wheel by wheel.
+    wheels: in the request's order.
+    charges_wheels: the wheels of a charges request; none that needs repair first.
+    cautions: for safety and for the law.
+    warnings: what limits the worth of this answer.
     """
 
     released: bool
@@ -671,10 +671,10 @@ class Vehicle(Value):
 class FinishedWheel(Value):
     """A wheel with its plan, and what is open.
 
-    position: where it goes
-    plan: as POST /v1/plans answers it
-    verdict: whether anything is open
-    open: what keeps it from being released
+    position: where it goes.
+    plan: as POST /v1/plans answers it.
+    verdict: whether anything is open.
+    open: what keeps it from being released.
     """
 
     position: str
@@ -687,8 +687,8 @@ class FinishedWheel(Value):
 class ChargesWheel(Value):
     """A wheel as a charges request takes it.
 
-    name: its position
-    pieces: what is on it
+    name: its position.
+    pieces: what is on it.
     """
 
     name: str
@@ -699,13 +699,13 @@ class ChargesWheel(Value):
 class FittedItem(Value):
     """A weight as a charges request takes it.
 
-    kind: The tag that tells this form from the others: always item.
-    sku: the shop's number for it
-    segments: of a strip; null for a clip-on
-    count: how many alike
-    material: for recycling
-    label: for people
-    location: where it is on the shelf
+    kind: always item.
+    sku: the shop's number for it.
+    segments: of a strip; null for a clip-on.
+    count: how many alike.
+    material: for recycling.
+    label: for people.
+    location: where it is on the shelf.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("segments", "material", "label", "location")

@@ -40,9 +40,9 @@ class CorrectionsRequest(Value):
     Rule `names_unique`: Within one request no two planes, no two lands, no two windows and no two stock items
     (by sku) have the same name.
 
-    reading: what the balancer said, by kind
-    planes: one: static correction; two: full
-    wheel: that was read, for places that readings name and to see whether they fit it
+    reading: what the balancer said, by kind.
+    planes: one: static correction; two: full.
+    wheel: that was read, for places that readings name and to see whether they fit it.
     """
 
     reading: Reading
@@ -54,10 +54,10 @@ class CorrectionsRequest(Value):
 class CorrectionSet(Value):
     """The exact weights, what they leave, and how far the reading's errors are multiplied.
 
-    corrections: one per plane, in the request's order
-    residual: what stays
-    gain: weight fitted per unbalance read; null where nothing was read
-    warnings: what limits the worth of this answer
+    corrections: one per plane, in the request's order.
+    residual: what stays.
+    gain: weight fitted per unbalance read; null where nothing was read.
+    warnings: what limits the worth of this answer.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("gain",)
@@ -71,10 +71,10 @@ class CorrectionSet(Value):
 class Correction(Value):
     """The weight that belongs in a plane, at its radius.
 
-    plane: its name
-    mass_g: to fit [g]
-    angle_deg: where: clockwise seen from outboard, 0 at the caller's mark [deg]
-    unbalance_gmm: mass times radius [g·mm]
+    plane: its name.
+    mass_g [g]: to fit.
+    angle_deg [deg]: where: clockwise seen from outboard, 0 at the caller's mark.
+    unbalance_gmm [g·mm]: mass times radius.
     """
 
     plane: str
@@ -87,10 +87,10 @@ class Correction(Value):
 class UnbalanceResidual(Value):
     """What the corrections leave, heavy side: a static vector, and the couple.
 
-    static_gmm: size of the static vector [g·mm]
-    static_angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
-    couple_gmm2: size of the couple [g·mm²]
-    couple_angle_deg: of the couple's outboard half, clockwise seen from outboard, 0 at the caller's mark [deg]
+    static_gmm [g·mm]: size of the static vector.
+    static_angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
+    couple_gmm2 [g·mm²]: size of the couple.
+    couple_angle_deg [deg]: of the couple's outboard half, clockwise seen from outboard, 0 at the caller's mark.
     """
 
     static_gmm: float
@@ -105,14 +105,14 @@ class SplitRequest(Value):
 
     Rule `target_in_reach`: The strips that may be used, all together, make half of the target or more.
 
-    target: the weight that was called
-    land_radius_mm: of the land the strips go on; default: the target's radius [mm]
-    spokes: what can hide a piece
-    strip: the strip to cut from
-    max_pieces: how many strips there may be Default: 2.
-    keep_out: arcs that no strip may touch
-    within_g: that may be left, at the target's radius: as few strips as leave no more; 0 asks for the least
-      possible [g] Default: 2.0.
+    target: the weight that was called.
+    land_radius_mm [mm]: of the land the strips go on; default: the target's radius.
+    spokes: what can hide a piece.
+    strip: the strip to cut from.
+    max_pieces: how many strips there may be. Default: 2.
+    keep_out: arcs that no strip may touch.
+    within_g [g]: that may be left, at the target's radius: as few strips as leave no more; 0 asks for the least
+    possible. Default: 2.0.
     """
 
     target: SplitTarget
@@ -128,9 +128,9 @@ class SplitRequest(Value):
 class SplitTarget(Value):
     """The weight that was called.
 
-    mass_g: called [g]
-    angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
-    radius_mm: at which it was called [mm]
+    mass_g [g]: called.
+    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
+    radius_mm [mm]: at which it was called.
     """
 
     mass_g: float
@@ -142,9 +142,9 @@ class SplitTarget(Value):
 class KeepOutArc(Value):
     """An arc that no piece may touch, clockwise from → to, across 0 if need be; 0 → 360 is the whole circle.
 
-    from_deg: where it begins [deg]
-    to_deg: where it ends, clockwise [deg]
-    reason: valve, pressure sensor, weld, damage
+    from_deg [deg]: where it begins.
+    to_deg [deg]: where it ends, clockwise.
+    reason: valve, pressure sensor, weld, damage.
     """
 
     from_deg: float
@@ -156,12 +156,12 @@ class KeepOutArc(Value):
 class Split(Value):
     """The fewest strips that come near enough to the called weight, or as near as whole segments can.
 
-    pieces: the strips
-    residual: what they leave
-    ideal: the called weight on its two neighbouring spokes, unrounded
+    pieces: the strips.
+    residual: what they leave.
+    ideal: the called weight on its two neighbouring spokes, unrounded.
     proven_optimal: whether the search proves it: of all splits within `within_g` none has fewer strips, nor as
-      many and a lower `residual.mass_g` + 0.2 · mass fitted; or none is within, and nothing leaves less
-    warnings: what limits the worth of this answer
+      many and a lower `residual.mass_g` + 0.2 · mass fitted; or none is within, and nothing leaves less.
+    warnings: what limits the worth of this answer.
     """
 
     pieces: tuple[StripPiece, ...]
@@ -175,12 +175,12 @@ class Split(Value):
 class StripPiece(Value):
     """A strip behind a spoke.
 
-    window: the spoke's name; of spokes that touch: "1 and 2", or from the first to the last, "1 to 3"
-    segments: how many, uncut
-    mass_g: of the strip [g]
-    angle_deg: of its middle, clockwise seen from outboard, 0 at the caller's mark [deg]
-    arc_deg: of the circle that it covers [deg]
-    length_mm: along the land [mm]
+    window: the spoke's name; of spokes that touch: "1 and 2", or from the first to the last, "1 to 3".
+    segments: how many, uncut.
+    mass_g [g]: of the strip.
+    angle_deg [deg]: of its middle, clockwise seen from outboard, 0 at the caller's mark.
+    arc_deg [deg]: of the circle that it covers.
+    length_mm [mm]: along the land.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("window",)
@@ -196,9 +196,9 @@ class StripPiece(Value):
 class SplitResidual(Value):
     """What is left, heavy side.
 
-    unbalance_gmm: size [g·mm]
-    mass_g: the same as a mass at the target's radius [g]
-    angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
+    unbalance_gmm [g·mm]: size.
+    mass_g [g]: the same as a mass at the target's radius.
+    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
     """
 
     unbalance_gmm: float
@@ -210,8 +210,8 @@ class SplitResidual(Value):
 class Ideal(Value):
     """A point weight of any mass, at the middle of a neighbouring spoke.
 
-    window: the spoke's name
-    mass_g: unrounded [g]
+    window: the spoke's name.
+    mass_g [g]: unrounded.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("window",)
@@ -232,12 +232,12 @@ class RoundingRequest(Value):
 
     Rule `targets_apart`: Two targets that are rounded together are in planes 1 mm apart or more.
 
-    targets: one per plane
-    masses_g: the masses there are [g]
-    step_g: instead of masses_g: multiples of this [g]
-    max_mass_g: with step_g: up to this [g]
-    aim: how they are chosen Default: "nearest".
-    per_plane_g: what static_first may leave in a plane [g] Default: 5.0.
+    targets: one per plane.
+    masses_g [g]: the masses there are.
+    step_g [g]: instead of masses_g: multiples of this.
+    max_mass_g [g]: with step_g: up to this.
+    aim: how they are chosen. Default: "nearest".
+    per_plane_g [g]: what static_first may leave in a plane. Default: 5.0.
     """
 
     targets: Sequence[RoundingTarget]
@@ -252,11 +252,11 @@ class RoundingRequest(Value):
 class RoundingTarget(Value):
     """An exact correction in a plane.
 
-    plane: its name
-    position_mm: of the plane along the axis, positive outboard [mm]
-    radius_mm: at which weights sit [mm]
-    mass_g: exact [g]
-    angle_deg: clockwise seen from outboard, 0 at the caller's mark [deg]
+    plane: its name.
+    position_mm [mm]: of the plane along the axis, positive outboard.
+    radius_mm [mm]: at which weights sit.
+    mass_g [g]: exact.
+    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
     """
 
     plane: str
@@ -270,9 +270,9 @@ class RoundingTarget(Value):
 class Rounding(Value):
     """A stock mass, or none, for each plane, at the called angle.
 
-    weights: one per target; 0 g: none
-    residual: what they leave
-    warnings: what limits the worth of this answer
+    weights: one per target; 0 g: none.
+    residual: what they leave.
+    warnings: what limits the worth of this answer.
     """
 
     weights: tuple[PlaneMass, ...]
@@ -284,9 +284,9 @@ class Rounding(Value):
 class RoundingResidual(Value):
     """What is left, heavy side.
 
-    planes: per plane
-    static_gmm: size of the static vector [g·mm]
-    couple_gmm2: size of the couple [g·mm²]
+    planes: per plane.
+    static_gmm [g·mm]: size of the static vector.
+    couple_gmm2 [g·mm²]: size of the couple.
     """
 
     planes: tuple[PlaneMass, ...]

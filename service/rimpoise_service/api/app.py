@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from flask import Flask
 
-from . import swagger_ui, try_page
+from . import problem_pages, swagger_ui, try_page
 from .endpoints import service
 from .endpoints.document import ENDPOINTS
-from .http import problems
+from .http import codings, problems
 from .http.endpoint import MAX_BODY
 from .ops import instrumentation, security
 from .ops.settings import Settings
@@ -27,6 +27,8 @@ def create_app(settings: Settings | None = None) -> Flask:
         app.add_url_rule(operation.path, operation.operation_id, operation, methods=[operation.method])
     swagger_ui.install(app)
     try_page.install(app)
+    problem_pages.install(app)
     problems.register(app)
     security.install(app, settings, counted)
+    codings.install(app)
     return app

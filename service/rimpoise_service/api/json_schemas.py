@@ -44,6 +44,9 @@ UNITS = {
 }
 """Tails of names and the units that they stand for, the longer ones first."""
 
+ABBREVIATIONS = {"sku": "SKU", "n": "Number", "sd": "Standard deviation"}
+"""Names that are none in words."""
+
 NULL: JsonSchema = {"type": "null"}
 Noun = Schema | Variants | WordSet
 
@@ -134,12 +137,22 @@ def noun_of(noun: Noun) -> str:
 
 
 def described(name: str, field: Field[Any]) -> str:
-    """What a field is about, with its unit: the field's own, or that in which its name ends."""
+    """What a field is about: a sentence of its own, or one under its name in words, with its unit.
+
+    >>> described("radius_mm", NumberField("of its mass centre"))
+    'Radius [mm]: of its mass centre.'
+    """
     about = str(field.metadata.get("description", ""))
+    if not about or (about[0].isupper() and about.endswith(".")):
+        return about
     unit = field.unit if isinstance(field, Number) else ""
+    tail = next((tail for tail in UNITS if name.endswith(tail)), "")
     if not unit and isinstance(field, NumberField | ListField):
-        unit = next((unit for tail, unit in UNITS.items() if name.endswith(tail)), "")
-    return about if not unit or f"[{unit}]" in about else f"{about} [{unit}]".strip()
+        unit = UNITS.get(tail, "")
+    about = about.removesuffix(f" [{unit}]").removesuffix(".")
+    words = (name.removesuffix(tail) if unit == UNITS.get(tail) else name).replace("_", " ")
+    within = f" [{unit}]" if unit and f"[{unit}]" not in about else ""
+    return f"{ABBREVIATIONS.get(words, words[:1].upper() + words[1:])}{within}: {about}."
 
 
 def _words(words: WordSet, sent: bool) -> JsonSchema:

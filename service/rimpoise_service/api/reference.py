@@ -106,8 +106,7 @@ REFERENCE = Reference(
         {"code": code, "kind": g.kind, "text": g.text, "source": g.source} for code, g in CATALOGUE.items()
     ),
     problems=tuple(
-        {"type": f"/problems/{k.slug}", "status": k.status, "title": k.title, "advice": k.advice}
-        for k in problems.KINDS
+        {"type": k.type, "status": k.status, "title": k.title, "advice": k.advice} for k in problems.KINDS
     ),
     rules=tuple({"rule": name, "text": text} for name, text in RULES.items()),
 )

@@ -11,6 +11,8 @@ from flask import Flask, Response, request
 from swagger_ui_bundle import swagger_ui_path  # type: ignore[import-untyped]
 from werkzeug.exceptions import NotFound
 
+from .http.media_types import AN_HOUR_S
+
 PAGE = """\
 <!doctype html>
 <html lang="en">
@@ -40,7 +42,6 @@ POLICY = (
 JAVASCRIPT = "text/javascript; charset=utf-8"
 TYPES = {"swagger-ui.css": "text/css; charset=utf-8", "swagger-ui-bundle.js": JAVASCRIPT}
 PAGE_OPERATION, ASSET = "getDocs", "docsAsset"
-AN_HOUR_S = 3600
 
 
 def install(app: Flask) -> None:
@@ -56,9 +57,7 @@ def asset(name: str) -> Response:
     if name not in TYPES:
         raise NotFound
     response = Response(_content(name), content_type=TYPES[name])
-    response.headers["Cache-Control"] = f"max-age={AN_HOUR_S}"
-    response.add_etag()
-    response.make_conditional(request)
+    response.cache_control.max_age = AN_HOUR_S
     return response
 
 

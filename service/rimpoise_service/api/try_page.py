@@ -18,9 +18,7 @@ from .http.media_types import STYLE
 from .page_words import LANGUAGES, TABLES, PageWords
 from .plan_sheet import PAGES
 
-PLAN_PATH, CHECK_PATH = "v1/plans", "v1/check-spins"
-SHEET_PATHS = ("v1/plans/sheet", PLAN_PATH)
-"""Where the sheet is: its own operation where there is one, else the plan's in another media type."""
+PLAN_PATH, SHEET_PATH, CHECK_PATH = "v1/plans", "v1/plans/sheet", "v1/check-spins"
 
 CLASSES = ("car", "light_truck", "van", "motorcycle", "trailer", "heavy_truck", "bus")
 POLICY = (
@@ -46,20 +44,18 @@ ASSETS: Mapping[str, tuple[str, str]] = {
 
 
 def install(app: Flask) -> None:
-    """Serve the page and its files. Everything else must be installed before: it looks for the sheet's path."""
-    known = {rule.rule for rule in app.url_map.iter_rules()}
-    sheet_path = next(path for path in SHEET_PATHS if f"/{path}" in known)
-    app.add_url_rule("/try", "tryPage", lambda: _page(sheet_path))
+    """Serve the page and its files."""
+    app.add_url_rule("/try", "tryPage", page)
     app.add_url_rule("/try/<name>", "tryAsset", asset)
 
 
-def _page(sheet_path: str) -> Response:
+def page() -> Response:
     """The page, in English as it comes; its script puts it into the reader's language."""
     text = PAGES.get_template("try.html").render(
         words=PageWords("try"),
         version=__version__,
         classes=[(each, each) for each in CLASSES],
-        sheet_path=sheet_path,
+        sheet_path=SHEET_PATH,
         plan_path=PLAN_PATH,
         check_path=CHECK_PATH,
     )

@@ -33,7 +33,7 @@ def get_version() -> dict[str, str]:
     return {"name": "rimpoise", "version": __version__, "document_sha256": digest}
 
 
-@get("/openapi.yaml", "getOpenapi", tag=SERVICE, media_type="application/yaml")
+@get("/openapi.yaml", "getOpenapi", tag=SERVICE, media_type="application/yaml", kept=True)
 def get_openapi() -> str:
     """This document."""
     return document()
@@ -41,6 +41,7 @@ def get_openapi() -> str:
 
 ENDPOINTS = (
     plans.plans,
+    plans.plans_sheet,
     *drawings.ENDPOINTS,
     plans.style_choices,
     *corrections.ENDPOINTS,

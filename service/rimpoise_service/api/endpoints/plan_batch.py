@@ -1,8 +1,8 @@
 """Many plans in one request: each is loaded, planned and told for itself, so that a bad one spoils no other.
 
-Whole documents (application/json) are read and then answered plan by plan; lines (application/x-ndjson) are read
-while they come. Either way only one answer is in memory at a time. What the plans share is loaded and looked at
-once. Each plan is bounded by its work, and so is the batch: what comes after is left to another one.
+A document is read and then answered plan by plan; lines are read while they come. Either way only one answer is
+in memory at a time. What the plans share is loaded and looked at once. Each plan is bounded by its work, and so is
+the batch: what comes after is left to another one.
 """
 
 from __future__ import annotations
@@ -11,13 +11,13 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from flask import Response, request
+from flask import Response
 
 from ...planning.layout_search import PLAN_WORK
 from ...planning.places import PlaceCache
 from ..http import strict_json
 from ..http.endpoint import Endpoint, check_media_type, read_value, refuse_query
-from ..http.media_types import JSON, NDJSON
+from ..http.media_types import JSON, NDJSON, check_accept
 from ..http.ndjson import lines
 from ..http.problems import BatchTooHeavy, problem_of
 from ..ops.admission import pacer
@@ -52,7 +52,7 @@ class Planner:
         if self._work_left < 0:
             raise BatchTooHeavy
         with using_cache(self._cache):
-            _, advice = plans.compute(value, self._places)
+            advice = plans.compute(value, self._places)
         self._work_left += WORK_EACH - advice.plan.work
         self._note(advice)
         return _PLAN.to_json(advice)
@@ -60,16 +60,26 @@ class Planner:
 
 @dataclass(frozen=True, slots=True)
 class Batch(Endpoint):
-    """The operation that plans many wheels."""
+    """The operation that plans the wheels of a document."""
 
     def __call__(self) -> Response:
-        """Answer in the form that was asked in."""
+        """Answer the current request."""
         refuse_query()
-        check_media_type(JSON, NDJSON)
-        if request.mimetype == NDJSON:
-            return Response(_as_lines(results(lines(), note_later(), pacer())), content_type=NDJSON)
-        asked = self.asks.load(read_value(MAX_BODY))  # type: ignore[union-attr]
+        check_accept(JSON)
+        asked = self.asks.load(read_value(self.most_bytes))  # type: ignore[union-attr]
         return Response(_as_document(results(asked, note_later(), pacer())), content_type=JSON)
+
+
+@dataclass(frozen=True, slots=True)
+class Stream(Endpoint):
+    """The operation that plans wheels line by line."""
+
+    def __call__(self) -> Response:
+        """Answer the current request."""
+        refuse_query()
+        check_media_type(NDJSON)
+        check_accept(NDJSON)
+        return Response(_as_lines(results(lines(), note_later(), pacer())), content_type=NDJSON)
 
 
 def results(
@@ -112,14 +122,20 @@ def _as_document(results: Iterable[bytes]) -> Iterator[bytes]:
 
 
 def plan_batch() -> None:
-    """Many plans in one request.
+    """Many plans in one document.
 
-    As `application/json`: up to 1,000 plan requests, 2 MiB, and one result for each in the same order. As
-    `application/x-ndjson`: any number, one plan request on each line of up to 1 MiB, empty lines left out; the
-    answer is one line for each, a `PlanResult`, in the same order. Answers begin when 1 MiB or all has come, so
-    read them while you send. A bad request gets its problem in its own place, with pointers into that request, and
-    spoils no other; the status is 200 all the same. A body that breaks off ends with a problem. Where searches are
-    far longer than usual, the plans beyond what a batch may cost get the problem `batch-too-heavy`.
+    Up to 1,000 plan requests, 2 MiB, and one result for each in the same order. A bad request gets its problem in
+    its own place, with pointers into that request, and spoils no other; the status is 200 all the same. Where
+    searches are far longer than usual, the plans beyond what a batch may cost get the problem `batch-too-heavy`.
+    """
+
+
+def plan_stream() -> None:
+    """Any number of plans, line by line.
+
+    One `PlanRequest` on each line of up to 1 MiB, empty lines left out; the answer is one line for each, a
+    `PlanResult`, in the same order. Answers begin when 1 MiB or all has come, so read them while you send. Each
+    line is answered as in a batch. A body that breaks off, or is malformed as HTTP, ends with a problem.
     """
 
 
@@ -133,6 +149,19 @@ ENDPOINTS = (
         PlanBatchRequestSchema(),
         PlanBatchSchema(),
         examples=EXAMPLES["planBatch"],
+        most_bytes=MAX_BODY,
+        heavy=True,
+    ),
+    Stream(
+        "/v1/plans/stream",
+        "POST",
+        "planStream",
+        "fitting plan",
+        plan_stream,
+        None,
+        None,
+        media_type=NDJSON,
+        examples=EXAMPLES["planStream"],
         by_line=True,
         heavy=True,
     ),

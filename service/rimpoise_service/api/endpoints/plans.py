@@ -22,7 +22,6 @@ PLAN = "fitting plan"
     asks=PlanRequestSchema,
     answers=PlanSchema,
     examples=EXAMPLES,
-    also={HTML: sheet},
 )
 def plans(request: PlanRequest, look: PlaceFinder = find_places) -> AdvisedPlan:
     """From a reading to the weights to fit.
@@ -31,9 +30,17 @@ def plans(request: PlanRequest, look: PlaceFinder = find_places) -> AdvisedPlan:
     which angle leaves least. The layouts are ranked by whether they keep the acceptance, then the wishes on
     appearance, fewer pieces, the chance that the first check spin passes, less mass, and price. What is left is
     told at the planes of the reading. That there is no good answer is told by `decision`, never by an error.
-    With `Accept: text/html` it is a sheet to print or to put on a tablet, with drawing, steps and cautions.
     """
     return advise(request, look)
+
+
+@post("/v1/plans/sheet", "printPlan", tag=PLAN, asks=PlanRequestSchema, examples=EXAMPLES, media_type=HTML)
+def plans_sheet(request: PlanRequest) -> str:
+    """The plan as a page, to print or to put on a tablet.
+
+    What `/v1/plans` answers, with drawing, steps and cautions. HTML that needs nothing but itself.
+    """
+    return sheet(request, advise(request))
 
 
 @post(

@@ -10,6 +10,7 @@ from werkzeug.exceptions import ServiceUnavailable
 from ... import __version__
 from .. import reference, swagger_ui
 from ..http.endpoint import get
+from ..http.media_types import HTML
 from ..ops.settings import Settings
 from ..schemas.reference import ReferenceSchema
 from ..schemas.status import HealthSchema, ReadinessSchema
@@ -18,7 +19,7 @@ SERVICE, SETTINGS = "service", "rimpoise.settings"
 """The tag of these operations, and where an application keeps its settings."""
 
 
-@get("/v1/reference", "getReference", tag=SERVICE, answers=ReferenceSchema)
+@get("/v1/reference", "getReference", tag=SERVICE, answers=ReferenceSchema, kept=True)
 def get_reference() -> reference.Reference:
     """Every table the service works with, each with its source.
 
@@ -42,7 +43,7 @@ def get_readiness() -> dict[str, str]:
     return {"status": "ready"}
 
 
-@get("/docs", "getDocs", tag=SERVICE, media_type="text/html; charset=utf-8")
+@get("/docs", "getDocs", tag=SERVICE, media_type=HTML, kept=True)
 def get_docs() -> str:
     """This document as a page to read and to try out; it needs no network."""
     return swagger_ui.PAGE

@@ -20,28 +20,21 @@ from ..schemas.base import ResponseSchema
 from ..schemas.nested_fields import Variants
 from ..schemas.request_fields import show
 from . import strict_json
-from .media_types import JSON, headers_of, wanted
+from .media_types import AN_HOUR_S, JSON, check_accept, headers_of
 
 MAX_BODY = 1024 * 1024
 
 
 class Example(NamedTuple):
-    """A worked request, and what it shows."""
+    """A worked request, and what it shows; ``body`` is a JSON object, or a text where there are lines."""
 
     summary: str
-    body: dict[str, Any]
-
-
-Rendering = Callable[[Any, Any], str]
-"""Makes a text of another media type from the request and the view's result."""
+    body: Any
 
 
 @dataclass(frozen=True, slots=True)
 class Endpoint:
-    """A method at a path; calling it answers the current request.
-
-    ``also``: further media types of the answer, for callers that accept them.
-    """
+    """A method at a path; calling it answers the current request. A path has one media type and one shape."""
 
     path: str
     method: str
@@ -52,11 +45,12 @@ class Endpoint:
     answers: ResponseSchema | None
     media_type: str = JSON
     examples: Mapping[str, Example] = field(default_factory=dict)
+    kept: bool = False
+    """Whether the answer may be kept for an hour: it changes with a release alone."""
     by_line: bool = False
-    """Whether it also takes and gives lines, one request and one answer each."""
+    """Whether it takes and gives lines, one request and one answer each, instead of JSON."""
     refuses: tuple[int, ...] = ()
     """Statuses of problems that only this operation has."""
-    also: Mapping[str, Rendering] = field(default_factory=dict)
     most_bytes: int = MAX_BODY
     heavy: bool = False
     """Whether it computes for many wheels: a worker answers few such requests at once."""
@@ -74,29 +68,24 @@ class Endpoint:
     def __call__(self) -> Response:
         """Answer the current request."""
         refuse_query()
-        media_type = wanted(self.media_type, *self.also)
-        asked, answer = self.compute(read_value(self.most_bytes)) if self.asks else (None, self.view())
+        check_accept(self.media_type)
+        answer = self.compute(read_value(self.most_bytes)) if self.asks else self.view()
         note(answer)
-        body = self._body(media_type, asked, answer)
-        response = Response(body, content_type=media_type, headers=headers_of(media_type))
-        if self.also:
-            response.vary.add("Accept")
+        body = strict_json.dumps(self.answers.to_json(answer)) if self.answers else cast(str, answer)
+        response = Response(body, content_type=self.media_type, headers=headers_of(self.media_type))
+        if self.kept:
+            response.cache_control.max_age = AN_HOUR_S
         return response
 
-    def compute(self, value: object, *shared: Any) -> tuple[Any, Any]:
-        """The request that a JSON value loads to, and what the view answers to it.
+    def compute(self, value: object, *shared: Any) -> Any:
+        """What the view answers to the request that a JSON value loads to.
 
         Every value comes through here, whether it is a body, an item of a batch or a line. ``shared`` is what the
         values of one batch have in common; the view gets it after the request. Raises ValidationError.
         """
         asked = cast(Any, self.asks).load(value)
         with computing():
-            return asked, self.view(asked, *shared)
-
-    def _body(self, media_type: str, asked: Any, answer: Any) -> str | bytes:
-        if media_type in self.also:
-            return self.also[media_type](asked, answer)
-        return strict_json.dumps(self.answers.to_json(answer)) if self.answers else cast(str, answer)
+            return self.view(asked, *shared)
 
 
 def post(
@@ -108,7 +97,6 @@ def post(
     answers: type[ResponseSchema] | None = None,
     examples: Mapping[str, Mapping[str, Example]],
     media_type: str = JSON,
-    also: Mapping[str, Rendering] | None = None,
     most_bytes: int = MAX_BODY,
     heavy: bool = False,
 ) -> Callable[[Callable[..., Any]], Endpoint]:
@@ -127,7 +115,6 @@ def post(
             shape,
             media_type,
             worked,
-            also=also or {},
             most_bytes=most_bytes,
             heavy=heavy,
         )
@@ -143,12 +130,13 @@ def get(
     answers: type[ResponseSchema] | None = None,
     media_type: str = JSON,
     refuses: tuple[int, ...] = (),
+    kept: bool = False,
 ) -> Callable[[Callable[[], Any]], Endpoint]:
     """Make an operation of a view without parameters; without ``answers`` the view returns a text."""
 
     def make(view: Callable[[], Any]) -> Endpoint:
         shape = answers() if answers else None
-        return Endpoint(path, "GET", operation_id, tag, view, None, shape, media_type, refuses=refuses)
+        return Endpoint(path, "GET", operation_id, tag, view, None, shape, media_type, refuses=refuses, kept=kept)
 
     return make
 
@@ -174,10 +162,9 @@ def read_value(most: int = MAX_BODY) -> Any:
     return strict_json.loads(data)
 
 
-def check_media_type(*allowed: str) -> None:
+def check_media_type(allowed: str) -> None:
     """Raises UnsupportedMediaType for any other media type, and for an encoded body."""
-    if request.mimetype not in allowed:
-        was = request.mimetype or "missing"
-        raise UnsupportedMediaType(f"send {' or '.join(allowed)}; the Content-Type was {was}")
+    if request.mimetype != allowed:
+        raise UnsupportedMediaType(f"send {allowed}; the Content-Type was {request.mimetype or 'missing'}")
     if request.headers.get("Content-Encoding", "identity") != "identity":
         raise UnsupportedMediaType("send the body as it is, without a Content-Encoding")

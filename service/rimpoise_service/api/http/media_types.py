@@ -14,6 +14,12 @@ PROBLEM = "application/problem+json"
 JSON, NDJSON = "application/json", "application/x-ndjson"
 HTML, SVG = "text/html; charset=utf-8", "image/svg+xml"
 
+LANGUAGE = "en"
+"""Of all texts (RFC 5646)."""
+
+AN_HOUR_S = 3600
+"""How long what changes with a release alone may be kept [s]; after that its tag says whether it is still good."""
+
 ALONE = "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 """A content security policy: the page loads nothing, runs nothing, sends nothing and can't be framed."""
 
@@ -27,19 +33,15 @@ POLICIES: Mapping[str, str] = {
 """By media type that a browser shows; the one style sheet is allowed by its hash."""
 
 
-def wanted(*offered: str) -> str:
-    """The media type that the request likes best, the first among equals. Raises NotAcceptable."""
-    if not request.accept_mimetypes:
-        return offered[0]
-    by_name = {plain(each): each for each in offered}
-    best = request.accept_mimetypes.best_match(by_name)
-    if best is None and request.accept_mimetypes[PROBLEM] > 0:  # whoever takes problems alone means errors
-        return offered[0]
-    if best is None:
-        raise NotAcceptable(
-            f"the answer can be had as {' or '.join(by_name)}, which the Accept header does not allow"
-        )
-    return by_name[best]
+def check_accept(offered: str) -> None:
+    """Whether the request takes the path's media type; whoever lists problems alone means errors by it.
+
+    Raises NotAcceptable.
+    """
+    accepted = request.accept_mimetypes
+    lists_problems = any(name == PROBLEM and quality > 0 for name, quality in accepted)
+    if accepted and not lists_problems and not accepted[plain(offered)] > 0:
+        raise NotAcceptable(f"the answer can be had as {plain(offered)}, which the Accept header does not allow")
 
 
 def plain(media_type: str) -> str:

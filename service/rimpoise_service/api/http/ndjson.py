@@ -3,22 +3,28 @@
 from __future__ import annotations
 
 import io
+import logging
 import sys
 from collections.abc import Iterator
 from typing import cast
 
 from flask import request
-from werkzeug.exceptions import ClientDisconnected, RequestEntityTooLarge
+from werkzeug.exceptions import BadRequest, ClientDisconnected, RequestEntityTooLarge
+
+MALFORMED = "the chunks or trailers of the body are malformed"
 
 MAX_LINE = 1024 * 1024
 READ_AHEAD = 1024 * 1024
 """Bytes read before the first answer: a body that fits can be sent whole before any answer is read."""
 
+log = logging.getLogger(__name__)
+
 
 def lines() -> Iterator[bytes | Exception]:
     """The lines of the request's body without empty ones; an exception in the place of a line that can't be read.
 
-    A line that is too long is skipped to its end. A body that breaks off ends with ClientDisconnected.
+    A line that is too long is skipped to its end. A body that breaks off ends with ClientDisconnected, one that is
+    malformed as HTTP with BadRequest.
     """
     request.max_content_length = sys.maxsize  # any number of lines; each has a limit of its own
     return read_lines(io.BufferedReader(cast(io.RawIOBase, request.stream), READ_AHEAD))
@@ -35,6 +41,9 @@ def read_lines(body: io.BufferedIOBase) -> Iterator[bytes | Exception]:
                 yield line
     except ClientDisconnected as broken_off:
         yield broken_off
+    except Exception:  # whatever the server's parser says of chunks that come after the first answers
+        log.info("a body of lines is malformed", exc_info=True)
+        yield BadRequest(MALFORMED)
 
 
 def _skip(body: io.BufferedIOBase, line: bytes) -> None:

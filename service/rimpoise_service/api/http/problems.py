@@ -17,7 +17,7 @@ from uuid import uuid4
 
 from flask import Flask, Response, g, has_request_context
 from marshmallow import ValidationError
-from werkzeug.exceptions import HTTPException
+from werkzeug.exceptions import HTTPException, MethodNotAllowed
 from werkzeug.routing import RequestRedirect
 
 from ..schemas.problems import ProblemSchema
@@ -41,8 +41,19 @@ class Kind:
     title: str
     advice: str
 
+    @property
+    def type(self) -> str:
+        """The path that names the type, at which its page is."""
+        return f"/problems/{self.slug}" if self.slug else "about:blank"
+
 
 KINDS: tuple[Kind, ...] = (
+    Kind(
+        "malformed-request",
+        400,
+        "The request is not well-formed HTTP",
+        "Send all of it, framed as HTTP says.",
+    ),
     Kind("malformed-json", 400, "The body is not strict JSON", "Send one JSON value, in UTF-8, each key once."),
     Kind("invalid-request", 400, "The request does not match the schema", "Mend what errors points at."),
     Kind("key-wanted", 401, "A valid API key is wanted", "Send Authorization: Bearer and your key."),
@@ -60,9 +71,11 @@ KINDS: tuple[Kind, ...] = (
     Kind("address-too-long", 414, "The address is too long", "Send what you ask in the body."),
     Kind("unsupported-media-type", 415, "The body is not plain application/json", "Send it as application/json."),
     Kind("rule-broken", 422, "The request breaks a rule", "Mend what errors points at; the rules are listed."),
+    Kind("expectation-failed", 417, "The expectation can't be met", "Expect 100-continue, or nothing."),
     Kind("too-many-requests", 429, "You ask for more than is allowed", "Ask again after Retry-After seconds."),
     Kind("headers-too-large", 431, "The headers are too large", "Send fewer or shorter headers."),
     Kind("internal-error", 500, "A fault of the service", "Report the instance id; trying again will not help."),
+    Kind("not-implemented", 501, "The transfer coding is not known here", "Send a length, or chunks."),
     Kind(
         "not-ready",
         503,
@@ -71,7 +84,8 @@ KINDS: tuple[Kind, ...] = (
     ),
 )
 _BY_SLUG = {kind.slug: kind for kind in KINDS}
-_BY_STATUS = {kind.status: kind for kind in KINDS if kind.slug not in ("malformed-json", "batch-too-heavy")}
+_OF_BODIES = ("malformed-json", "invalid-request", "batch-too-heavy")
+_BY_STATUS = {kind.status: kind for kind in KINDS if kind.slug not in _OF_BODIES}
 _PROBLEM = ProblemSchema()
 
 
@@ -129,9 +143,10 @@ def refused(error: HTTPException) -> Response | HTTPException:
 
 def _http(error: HTTPException) -> dict[str, Any]:
     status = HTTPStatus(error.code or HTTPStatus.INTERNAL_SERVER_ERROR)
-    other = Kind("", status, status.phrase, status.description)
-    kind = other if status == HTTPStatus.BAD_REQUEST else _BY_STATUS.get(status, other)
+    kind = _BY_STATUS.get(status, Kind("", status, status.phrase, status.description))
     own_words = error.description if error.description != type(error).description else None
+    if isinstance(error, MethodNotAllowed) and error.valid_methods:
+        own_words = f"use {' or '.join(sorted(error.valid_methods))}; the path has no other method"
     return _told(kind, own_words or kind.advice)
 
 
@@ -151,7 +166,7 @@ def _told(
     kind: Kind, detail: str, errors: Sequence[dict[str, Any]] = (), instance: str | None = None
 ) -> dict[str, Any]:
     told = {
-        "type": f"/problems/{kind.slug}" if kind.slug else "about:blank",
+        "type": kind.type,
         "title": kind.title,
         "status": kind.status,
         "detail": f"{detail[:1].upper()}{detail[1:]}",

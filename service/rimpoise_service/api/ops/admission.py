@@ -21,6 +21,7 @@ from werkzeug.wsgi import ClosingIterator
 
 from .callers import caller_gone, caller_of
 from .metrics import Metrics
+from .rate_limit import note_quotas
 from .settings import Settings
 from .work_budget import WorkBudget
 
@@ -127,7 +128,7 @@ class Door:
     def enter(self) -> None:
         """Let the current request in. Raises TooManyRequests, ServiceUnavailable."""
         caller = caller_of(g.get("key"), request.remote_addr)
-        wait_s = math.ceil(self._budget.spend(caller, 0.0)) if self._budget else 0
+        wait_s = self._budget_left(caller)
         if wait_s > 0:
             text = f"your share of computing is used up; ask again in {wait_s} s"
             raise TooManyRequests(text, retry_after=wait_s)
@@ -147,6 +148,14 @@ class Door:
             self._costs.remember(kind, meter.cost_ms)
 
         request.environ.update({METER: meter, LEAVE: done})
+
+    def _budget_left(self, caller: str) -> int:
+        """How long the caller must wait [s], 0 or less if not; what is left is noted for the answer."""
+        if self._budget is None:
+            return 0
+        wait_s = self._budget.spend(caller, 0.0)
+        note_quotas([self._budget.quota(wait_s)])
+        return math.ceil(wait_s)
 
     def around(self, app: WSGIApplication) -> WSGIApplication:
         """An application whose requests have left when their answer is out, or has failed."""

@@ -4,13 +4,53 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from typing import NamedTuple
 
-from limits import parse_many
+from flask import g
+from limits import RateLimitItem, parse_many
 from limits.storage import storage_from_string
 from limits.strategies import SlidingWindowCounterRateLimiter
 
 from .store import FailFast, client_options, is_shared
+
+
+class Quota(NamedTuple):
+    """What a caller is allowed in a window, and what is left of it.
+
+    ``most`` and ``left`` count requests, or ``unit``; ``full_s``: until all of it is there again [s].
+    """
+
+    name: str
+    most: int
+    window_s: int
+    left: int
+    full_s: int
+    unit: str = ""
+
+
+def quota_headers(quotas: Sequence[Quota]) -> dict[str, str]:
+    """The fields of draft-ietf-httpapi-ratelimit-headers-10, sections 3 and 4 (``qu`` from memory).
+
+    >>> for line in quota_headers([Quota("requests-60s", 600, 60, 599, 60)]).items():
+    ...     print(*line)
+    RateLimit-Policy "requests-60s";q=600;w=60
+    RateLimit "requests-60s";r=599;t=60
+    """
+    units = [f';qu="{each.unit}"' if each.unit else "" for each in quotas]
+    policies = [f'"{q.name}";q={q.most};w={q.window_s}{unit}' for q, unit in zip(quotas, units, strict=True)]
+    left = [f'"{q.name}";r={q.left};t={q.full_s}' for q in quotas]
+    return {"RateLimit-Policy": ", ".join(policies), "RateLimit": ", ".join(left)} if quotas else {}
+
+
+def note_quotas(quotas: Sequence[Quota]) -> None:
+    """Have the current request's answer say what is left."""
+    g.quotas = [*g.get("quotas", ()), *quotas]
+
+
+def noted_quotas() -> dict[str, str]:
+    """The headers that say it."""
+    return quota_headers(g.get("quotas", ()))
 
 
 class RateLimit:
@@ -24,13 +64,21 @@ class RateLimit:
             shared = SlidingWindowCounterRateLimiter(storage_from_string(url, **client_options()))
         self._count = FailFast(shared, local, failed)
 
-    def wait_s(self, caller: str) -> int | None:
-        """None if the caller may ask now; else how long to wait [s], 1 or more."""
-        return self._count(lambda limiter: self._wait_s(limiter, caller))
+    def count(self, caller: str) -> tuple[int | None, list[Quota]]:
+        """Count a request. None if the caller may ask now, else how long to wait [s], 1 or more; what is left."""
+        return self._count(lambda limiter: self._hit(limiter, caller))
 
-    def _wait_s(self, limiter: SlidingWindowCounterRateLimiter, caller: str) -> int | None:
+    def _hit(self, limiter: SlidingWindowCounterRateLimiter, caller: str) -> tuple[int | None, list[Quota]]:
+        quotas = []
         for rate in self._rates:
-            if not limiter.hit(rate, caller):
-                reset = limiter.get_window_stats(rate, caller).reset_time
-                return max(1, math.ceil(reset - time.time()))
-        return None
+            allowed, quota = limiter.hit(rate, caller), _quota(limiter, rate, caller)
+            quotas.append(quota)
+            if not allowed:
+                return max(1, quota.full_s), quotas
+        return None, quotas
+
+
+def _quota(limiter: SlidingWindowCounterRateLimiter, rate: RateLimitItem, caller: str) -> Quota:
+    stats, window_s = limiter.get_window_stats(rate, caller), rate.get_expiry()
+    full_s = max(0, math.ceil(stats.reset_time - time.time()))
+    return Quota(f"requests-{window_s}s", rate.amount, window_s, max(0, stats.remaining), full_s)

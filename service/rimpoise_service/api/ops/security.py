@@ -14,7 +14,7 @@ from .admission import Door, leave_early
 from .api_keys import KeyRing, KeysLost
 from .callers import caller_of
 from .metrics import Metrics
-from .rate_limit import RateLimit
+from .rate_limit import RateLimit, note_quotas, noted_quotas
 from .settings import Settings
 
 GUARDED = "/v1/"
@@ -31,7 +31,7 @@ HEADERS = {
 CORS = {
     "Access-Control-Allow-Headers": "Authorization, Content-Type, X-Request-Id, traceparent, tracestate",
     "Access-Control-Allow-Methods": "GET, POST",
-    "Access-Control-Expose-Headers": "Retry-After, X-Request-Id",
+    "Access-Control-Expose-Headers": "ETag, RateLimit, RateLimit-Policy, Retry-After, X-Request-Id",
     "Access-Control-Max-Age": "600",
     "Cross-Origin-Resource-Policy": "cross-origin",
 }
@@ -85,7 +85,8 @@ def _authorise(ring: KeyRing, refused: RateLimit) -> None:
 
 
 def _count(limit: RateLimit, key: str | None) -> None:
-    wait_s = limit.wait_s(caller_of(key, request.remote_addr))
+    wait_s, quotas = limit.count(caller_of(key, request.remote_addr))
+    note_quotas(quotas)
     if wait_s is not None:
         raise TooManyRequests(f"ask again in {wait_s} s", retry_after=wait_s)
 
@@ -95,6 +96,7 @@ def _head(response: Response, origins: tuple[str, ...]) -> Response:
         response.vary.add("Origin")
         if (origin := request.headers.get("Origin")) in origins:
             response.headers.update(CORS | {"Access-Control-Allow-Origin": origin})
+    response.headers.update(noted_quotas())
     for name, value in HEADERS.items():
         response.headers.setdefault(name, value)
     return response

@@ -6,12 +6,14 @@ bucket may be overdrawn; then its caller waits until it is full again to that le
 
 from __future__ import annotations
 
+import math
 import threading
 import time
 from collections import OrderedDict
 from collections.abc import Callable
 from typing import Protocol
 
+from .rate_limit import Quota
 from .store import FailFast, client_options, is_shared
 
 MAX_CALLERS = 100_000
@@ -82,6 +84,12 @@ class WorkBudget:
     def spend(self, caller: str, units: float) -> float:
         """Take units; how long the caller should wait [s], 0 or less if it need not."""
         return -self._count(lambda buckets: buckets.spend(caller, units)) / self._rate
+
+    def quota(self, wait_s: float) -> Quota:
+        """What ``spend`` found, as callers are told it; milliseconds of computing."""
+        left = -wait_s * self._rate
+        window_s, full_s = math.ceil(self._most / self._rate), math.ceil((self._most - left) / self._rate)
+        return Quota("computing", int(self._most), window_s, max(0, int(left)), max(0, full_s), "ms")
 
     @property
     def ample_s(self) -> float:

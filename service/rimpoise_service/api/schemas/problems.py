@@ -20,7 +20,7 @@ class FaultSchema(ResponseSchema):
 class ProblemSchema(ResponseSchema):
     """What went wrong. Programs go by type and rule; the texts are for people and may change."""
 
-    type = StringField("/problems/ and a stable name")
+    type = StringField("/problems/ and a stable name; a path of the service, at which a page explains it")
     title = StringField("the type in words")
     status = IntegerField("the HTTP status")
     detail = StringField("this case in words")

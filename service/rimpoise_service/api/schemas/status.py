@@ -10,14 +10,14 @@ from .response_fields import StringField, WordField
 class HealthSchema(ResponseSchema):
     """The process answers."""
 
-    status = WordField(words.HEALTH)
+    status = WordField(words.HEALTH, "of the process")
     version = StringField("of the service")
 
 
 class ReadinessSchema(ResponseSchema):
     """Requests can be sent here."""
 
-    status = WordField(words.READINESS)
+    status = WordField(words.READINESS, "of the instance")
 
 
 class VersionSchema(ResponseSchema):

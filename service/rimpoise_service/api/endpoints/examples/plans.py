@@ -285,3 +285,4 @@ EXAMPLES: dict[str, dict[str, Example]] = {
         ),
     },
 }
+EXAMPLES["printPlan"] = {name: EXAMPLES["planFitting"][name] for name in ("hidden", "repair_first")}

@@ -1,0 +1,56 @@
+"""The page of each type of problem, at the path that is the type's name: HTML, or JSON if that is asked for."""
+
+from __future__ import annotations
+
+from flask import Flask, Response, request
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+from werkzeug.exceptions import NotFound
+
+from .. import __version__
+from .http import strict_json
+from .http.media_types import AN_HOUR_S, HTML, JSON, STYLE, headers_of, plain
+from .http.problems import KINDS, Kind
+from .schemas.reference import ProblemTypeSchema
+from .schemas.rules import RULES
+
+PAGE = "problemPage"
+_TEMPLATE = Environment(
+    loader=PackageLoader(__package__),
+    autoescape=True,
+    undefined=StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+).get_template("problem.html")
+_KINDS = {kind.slug: kind for kind in KINDS}
+_TYPE = ProblemTypeSchema()
+
+
+def install(app: Flask) -> None:
+    """Serve the pages."""
+    app.add_url_rule("/problems/<slug>", PAGE, page)
+
+
+def page(slug: str) -> Response:
+    """The page of a type, or its row of the reference. Raises NotFound."""
+    kind = _KINDS.get(slug)
+    if kind is None:
+        types = ", ".join(_KINDS)
+        raise NotFound(f"there is no such type of problem; there are {types}")
+    as_json = request.accept_mimetypes.best_match([plain(HTML), JSON]) == JSON
+    response = Response(_json(kind), content_type=JSON) if as_json else _html(kind)
+    response.vary.add("Accept")
+    response.cache_control.max_age = AN_HOUR_S
+    return response
+
+
+def _json(kind: Kind) -> bytes:
+    told = {"type": kind.type, "status": kind.status, "title": kind.title, "advice": kind.advice}
+    return strict_json.dumps(_TYPE.to_json(told))
+
+
+def _html(kind: Kind) -> Response:
+    rules = RULES if kind.slug == "rule-broken" else {}
+    style = Markup(STYLE)  # noqa: S704 (ours)
+    text = _TEMPLATE.render(kind=kind, rules=rules, style=style, version=__version__)
+    return Response(text, content_type=HTML, headers=headers_of(HTML))
