@@ -18,6 +18,7 @@ from scipy.stats import chi2
 from rimpoise_service.diagnosis.action_words import Action, cause_in_words
 from rimpoise_service.diagnosis.added_weights import AddedWeight, fits_in
 from rimpoise_service.diagnosis.check_spin import EXPLAINED, MOST_TOLD, CheckSpin, Explanation, explain
+from rimpoise_service.diagnosis.fault_hypotheses import single_causes
 from rimpoise_service.diagnosis.fault_models import FittedCause
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.diagnosis.spin_comparison import (
@@ -317,6 +318,33 @@ def test_centring_is_a_set_up_fault() -> None:
 def test_a_wheel_that_stayed_clamped_has_no_centring_error() -> None:
     found = explain(replace(clamped_off(), reclamped="no"))
     assert not any(e.hypothesis.has("centring") for e in found.explanations)
+
+
+def test_the_display_and_the_spins_count() -> None:
+    """Two spins halve the machine's variance; 5 g steps add 25/12 g² and nothing under 10 g is chased."""
+    spin = spin_of((replace(PIECES[0], angle_deg=126), PIECES[1]))
+    plain = compare_spins(spin).covariances
+    twice = compare_spins(replace(spin, after=replace(spin.after, spins=2))).covariances
+    assert twice.after == pytest.approx(plain.after / 2)
+    coarse = compare_spins(replace(spin, before=replace(spin.before, step_g=5.0)))
+    assert coarse.covariances.before == pytest.approx(plain.before * (1 + 25 / 12))
+    assert coarse.spin.step_g == 5
+    assert explain(coarse.spin).explanations[0].hypothesis.has("as_planned")
+
+
+def test_what_a_zero_hides_follows_the_device() -> None:
+    real = (PIECES[0], replace(PIECES[1], mass_g=20))
+    before = TwoPlane((PointMass(*A, 40, 112), PointMass(*B, 0, 0)))
+    spins = [
+        replace(spin_of(real), before=replace(before, zero_below_g=g), fitted=PIECES[:1]) for g in (0.0, 5.0, 12.0)
+    ]
+    spreads = [
+        h.spreads
+        for seen in map(compare_spins, spins)
+        for m in single_causes(seen)
+        if m.cause == "shown_zero" and (h := m.fit(seen.whitening(seen.innovation)))
+    ]
+    assert spreads == [(2.5, 2.5), (2.5, 2.5), (6.0, 6.0)]
 
 
 def test_a_zero_that_hid_something() -> None:

@@ -12,6 +12,7 @@ from rimpoise_service.drawing.page import draw, face_view, section_view
 from rimpoise_service.drawing.subject import Subject, UnknownLayout, subject_of
 from rimpoise_service.messages.catalogue import CATALOGUE
 from rimpoise_service.model.arcs import Arc
+from rimpoise_service.model.device import Device, Dialect
 from rimpoise_service.model.stock import Stock
 from rimpoise_service.model.wheel import KeepOut
 from rimpoise_service.planning.models import Decision, Layout, Plan, PlanRequest
@@ -284,3 +285,19 @@ def test_a_weight_of_unknown_length_is_a_point() -> None:
         assert apart(clockwise_deg(at, centre), piece.angle_deg) < 0.02
         assert math.dist(at, centre) * scale == pytest.approx(piece.radius_mm, abs=0.01)
     assert "length" in " ".join(words(part(svg, "legend")))
+
+
+def test_the_balancers_own_words_are_drawn(request_: PlanRequest) -> None:
+    """A device that counts the other way round, in ounces: masses in its unit, angles mirrored in a note."""
+    device = Device(angle_sense="counterclockwise", mass_unit="oz")
+    asked = replace(request_, dialect=Dialect(device))
+    drawn = subject_of(asked, make_plan(asked))
+    for shown in drawn.parts:
+        ounces, angle = shown.piece.mass_g / 28.349523125, (360 - shown.piece.angle_deg) % 360
+        assert shown.mass == f"{round(ounces, 3):g} oz"
+        assert shown.as_called == f"{shown.number}: {shown.mass} at {angle:.0f}°"
+    page = " ".join(words(parsed(draw(drawn))))
+    assert all(shown.mass in page for shown in drawn.parts)
+    assert "in its own sense" in page
+    by_valve = subject_of(replace(asked, dialect=Dialect(device, by_valve=True)), make_plan(asked))
+    assert all("with the valve at" in shown.as_called for shown in by_valve.parts)

@@ -16,8 +16,8 @@ and how often it happens in failing wheels beside nothing at all (common practic
   inboard one what is missing to the same sum: P_a + (1 − d/d') P_b. Free: d/d', about 1, with 20 mm spread in d'
 - ``size_or_mode_wrong``: the machine worked, both times, with a wrong radius, so that it shows s times what is
   there; s about 1 with a spread of 0.2
-- ``shown_zero``: a plane's 0 in the reading before was up to what the display hides: any vector, 2.5 g in each
-  component
+- ``shown_zero``: a plane's 0 in the reading before was up to what the display hides: any vector, half of that in
+  each component, 2.5 g where it isn't known
 - ``centring``: the wheel was clamped off centre between the readings: a static vector, mass times e, halfway
   between the planes, about 0 with 10 g in each component (0.1 mm for a 20 kg wheel). Only if it was clamped
   again
@@ -252,9 +252,10 @@ def _size(seen: SpinComparison) -> CauseModel:
 def _hidden(seen: SpinComparison) -> Iterator[CauseModel]:
     """A 0 that was shown before weights were fitted."""
     if isinstance(seen.spin.before, TwoPlane):
+        spread_g = seen.spin.before.zero_below_g / 2 or HIDDEN_SPREAD_G
         for p in seen.spin.before.planes:
             if p.mass_g == 0:
-                yield _any_vector(seen, "shown_zero", p.position_mm, p.radius_mm, HIDDEN_SPREAD_G)
+                yield _any_vector(seen, "shown_zero", p.position_mm, p.radius_mm, spread_g)
 
 
 def _centring(seen: SpinComparison) -> CauseModel:

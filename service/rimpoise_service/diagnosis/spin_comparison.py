@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from ..messages.message import Message
 from ..model.stock import Stock
 from ..physics.planes import Plane
-from ..physics.readings import Reading, Static, reading_planes, unbalance_of
+from ..physics.readings import Reading, Static, reading_planes, rounding_sd_g, unbalance_of
 from ..physics.unbalance import Unbalance
 from ..planning.acceptance import Criterion, default_acceptance
 from ..planning.effort import Effort
@@ -65,8 +65,8 @@ class CheckSpinRequest:
 
     @property
     def step_g(self) -> float:
-        """The step of the display [g]."""
-        return DISPLAY_STEP_G
+        """The step of the coarser display [g]."""
+        return max(r.step_g or DISPLAY_STEP_G for r in (self.before, self.after))
 
 
 def both_parts(vector: Complexes) -> Floats:
@@ -136,11 +136,13 @@ class Covariances:
 
 
 def _of_reading(reading: Reading, planes: Sequence[Plane], machine_sd_g: float) -> Floats:
+    """Of the machine, over as many spins as it is the mean of, and of the display's rounding."""
+    variance = machine_sd_g**2 / reading.spins + rounding_sd_g(reading) ** 2
     resolve = Resolver(tuple(p.position_mm for p in planes))
     total = np.zeros((len(planes), len(planes)))
     for plane in reading_planes(reading) or planes:
         share = resolve.shares(plane.position_mm)
-        total += (machine_sd_g * plane.radius_mm) ** 2 * np.outer(share, share)
+        total += variance * plane.radius_mm**2 * np.outer(share, share)
     return np.asarray(np.kron(np.eye(2), total))
 
 

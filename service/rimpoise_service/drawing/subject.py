@@ -8,7 +8,7 @@ from typing import Protocol, TypeVar
 
 from ..messages.message import Message, message
 from ..model.arcs import Arc
-from ..model.stock import Stock
+from ..model.device import Called, called
 from ..model.wheel import FLANGE_PLACE, SIDES, KeepOut, Land, Wheel
 from ..physics.rim_sizes import Rim, parse_marking
 from ..physics.unbalance import wrap_deg
@@ -55,17 +55,33 @@ class Drawable(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A weight with its number in the drawing; depth_mm radially and width_mm along the axis [mm], if known."""
+    """A weight with its number in the drawing; depth_mm radially and width_mm along the axis [mm], if known.
+
+    called: the same in the balancer's own words, if it has any.
+    """
 
     number: int
     piece: Drawable
     depth_mm: float | None
     width_mm: float | None
+    called: Called | None = None
 
     @property
     def mass(self) -> str:
-        """The mass as the fitter reads it."""
-        return f"{figure(self.piece.mass_g)} g"
+        """The mass as the fitter reads it: in the balancer's unit."""
+        if self.called is None:
+            return f"{figure(self.piece.mass_g)} g"
+        return f"{round(self.called.mass, 3):g} {self.called.mass_unit}"
+
+    @property
+    def as_called(self) -> str:
+        """Number, mass, and where the balancer calls it; nothing without its words."""
+        if self.called is None:
+            return ""
+        where = f"at {self.called.angle:.0f}°"
+        if self.called.valve_at is not None:
+            where = f"with the valve at {self.called.valve_at.text}"
+        return f"{self.number}: {self.mass} {where}"
 
     @property
     def angle(self) -> str:
@@ -192,8 +208,10 @@ class Subject:
     def notes(self) -> tuple[Message, ...]:
         """What the drawing doesn't show, or doesn't show to scale."""
         points = [str(p.number) for p in self.parts if not p.piece.arc_deg]
+        calls = "; ".join(p.as_called for p in self.parts if p.called)
         return (
             *([message("wheel_not_described")] if self.wheel is None else self._wheel_notes()),
+            *([message("drawn_as_called", parts=calls)] if calls else []),
             *([message("length_unknown", numbers=", ".join(points))] if points else []),
             *([message("turned_into_section"), message("hidden_dashed")] if self.parts else []),
         )
@@ -211,7 +229,7 @@ def subject_of(request: PlanRequest, plan: Plan, layout: str | None = None) -> S
     return Subject(
         decision=plan.decision,
         layout=chosen.name if chosen else None,
-        parts=tuple(_part(i, p, request.stock) for i, p in enumerate(chosen.pieces, 1)) if chosen else (),
+        parts=tuple(_part(i, p, request) for i, p in enumerate(chosen.pieces, 1)) if chosen else (),
         static_g=chosen.residual.static_g if chosen else None,
         pass_chance_pct=chosen.pass_chance_pct if chosen else None,
         wheel=request.wheel,
@@ -239,9 +257,13 @@ def chosen_layout(layouts: Sequence[N], name: str | None) -> N | None:
     raise UnknownLayout(tuple(layout.name for layout in layouts))
 
 
-def _part(number: int, piece: Piece, stock: Stock) -> Part:
+def _part(number: int, piece: Piece, request: PlanRequest) -> Part:
+    stock, dialect, words = request.stock, request.dialect, None
+    if dialect is not None:
+        words = called(dialect, piece.mass_g, piece.angle_deg, piece.position_mm, piece.radius_mm)
     if piece.style == "clip_on":
         clip = next((c for c in stock.clip_ons if c.sku == piece.sku), None)
-        return Part(number, piece, clip.height_mm if clip else None, None)
+        return Part(number, piece, clip.height_mm if clip else None, None, words)
     strip = next((s for s in stock.strips if s.sku == piece.sku), None)
-    return Part(number, piece, strip.thickness_mm, strip.width_mm) if strip else Part(number, piece, None, None)
+    depth_mm, width_mm = (strip.thickness_mm, strip.width_mm) if strip else (None, None)
+    return Part(number, piece, depth_mm, width_mm, words)
