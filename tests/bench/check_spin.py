@@ -25,7 +25,7 @@ from rimpoise_service.diagnosis.check_spin import Explanation, explain
 from rimpoise_service.diagnosis.fault_hypotheses import single_causes
 from rimpoise_service.diagnosis.fault_models import CAUSES
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
-from rimpoise_service.diagnosis.spin_comparison import CheckSpinRequest, Complexes, compare_spins
+from rimpoise_service.diagnosis.spin_comparison import CheckSpinRequest, Floats, compare_spins
 from rimpoise_service.physics.readings import Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.planning.acceptance import Acceptance
@@ -74,7 +74,7 @@ class Injected:
         return any(h.fit.chi_square <= 4 for h in others)
 
 
-def innovation(spin: CheckSpinRequest) -> Complexes:
+def innovation(spin: CheckSpinRequest) -> Floats:
     """What was measured less what was expected, whitened."""
     seen = compare_spins(spin)
     return seen.whitening(seen.innovation)

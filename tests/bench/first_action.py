@@ -8,9 +8,9 @@ first action names them, and nothing was moved. Worse is what is over a limit, a
 faults, hands and machine are computed here, from forces and moments; of the service only the question is used
 and the action: what to take off, where to fit what.
 
-A wheel has one or two pieces a plane, of whole 5 g, planned from a reading with the machine's error. Every piece,
-those of the action too, lands with hands' errors. Only faults count that move a plane by three times the machine's
-standard deviation, and only wheels whose check spin fails.
+A wheel has one or two pieces a plane, of whole 5 g, planned for what the machine showed of it, with its error.
+Every piece, those of the action too, lands with hands' errors. Only faults count that move a plane by three times
+the machine's standard deviation, and only wheels whose check spin fails.
 """
 
 from __future__ import annotations
@@ -99,10 +99,21 @@ def landed(p: PointMass, rng: np.random.Generator) -> PointMass:
     return PointMass(p.position_mm + along, p.radius_mm, p.mass_g * (1 + mass), (p.angle_deg + slip) % 360)
 
 
-def read(on: Wheel, told: Forces, rng: np.random.Generator) -> TwoPlane:
-    """What the machine calls, with its error."""
-    noise = rng.normal(size=(2, 2)) * SD_G
-    called = [-u / r + complex(*e) for u, r, e in zip(told, on.radii, noise, strict=True)]
+def errors(rng: np.random.Generator) -> list[complex]:
+    """What the machine errs by in two planes [g]."""
+    return [complex(*e) for e in rng.normal(size=(2, 2)) * SD_G]
+
+
+def misread(on: Wheel, shown: Forces, rng: np.random.Generator) -> Forces:
+    """What is there [g·mm] where the machine, with its error, showed that."""
+    a, b = (u + r * e for u, r, e in zip(shown, on.radii, errors(rng), strict=True))
+    return a, b
+
+
+def read(on: Wheel, told: Forces, rng: np.random.Generator | None) -> TwoPlane:
+    """What the machine calls, with its error, if it has one."""
+    noise = [0j, 0j] if rng is None else errors(rng)
+    called = [-u / r + e for u, r, e in zip(told, on.radii, noise, strict=True)]
     a, b = (
         PointMass(z, r, abs(c), math.degrees(cmath.phase(c)) % 360)
         for z, r, c in zip(on.positions, on.radii, called, strict=True)
@@ -165,13 +176,16 @@ def inject(fault: str, rng: np.random.Generator) -> tuple[Workshop, CheckSpinReq
         moved = [a - b - p for a, b, p in zip(exact.check_spin, on.before, planned, strict=True)]
         if fault != "none" and max(abs(u) / r for u, r in zip(moved, on.radii, strict=True)) < 3 * SD_G:
             continue
-        real = replace(exact, real=tuple(landed(p, rng) for p in exact.real))
+        real = replace(
+            exact,
+            bare=misread(on, exact.bare, rng),
+            real=tuple(landed(p, rng) for p in exact.real),
+        )
         after = read(on, real.check_spin, rng)
         if share_of_limit(on, forces(after.planes, on.positions)) > 1:
             fitted = tuple(FittedPiece(p.position_mm, p.radius_mm, p.mass_g, p.angle_deg) for p in on.fitted)
-            return real, CheckSpinRequest(
-                read(on, on.before, rng), fitted, after, spread=Spread(machine_sd_g=SD_G)
-            )
+            shown = read(on, on.before, None)
+            return real, CheckSpinRequest(shown, fitted, after, spread=Spread(machine_sd_g=SD_G))
 
 
 @dataclass(frozen=True)

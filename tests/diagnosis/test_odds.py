@@ -91,7 +91,7 @@ def _of_set_up(rng: np.random.Generator) -> dict[str, tuple[complex, complex]]:
     thrown = complex(*(10 * rng.normal(size=2)))
     in_a, in_b = forces(PIECES, (A[0], B[0]))
     share = rng.normal() * 20 / SPAN
-    size = rng.normal() * 0.15
+    size = rng.normal() * 0.2
     return {
         "centring": (thrown * 215 / 220 / 2, thrown * 215 / 210 / 2),
         "plane_distance": (share * in_b / A[1], -share * in_b / B[1]),

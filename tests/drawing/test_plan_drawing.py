@@ -16,6 +16,7 @@ from rimpoise_service.drawing.runs import runs_of
 from rimpoise_service.drawing.subject import Part, Subject, UnknownLayout, subject_of
 from rimpoise_service.messages.catalogue import CATALOGUE
 from rimpoise_service.model.arcs import Arc
+from rimpoise_service.model.device import Device, Dialect
 from rimpoise_service.model.stock import Stock
 from rimpoise_service.model.wheel import KeepOut
 from rimpoise_service.planning.models import Decision, Layout, Plan, PlanRequest
@@ -356,3 +357,19 @@ def test_a_motorcycles_sides_are_left_and_right() -> None:
     assert "Seen from the right" in said
     assert {"left", "right"} <= set(words(part(svg, "section")))
     assert "board flange" not in " ".join(words(part(svg, "parts")))
+
+
+def test_the_balancers_own_words_are_drawn(request_: PlanRequest) -> None:
+    """A device that counts the other way round, in ounces: masses in its unit, angles mirrored in a note."""
+    device = Device(angle_sense="counterclockwise", mass_unit="oz")
+    asked = replace(request_, dialect=Dialect(device))
+    drawn = subject_of(asked, make_plan(asked))
+    for shown in drawn.parts:
+        ounces, angle = shown.piece.mass_g / 28.349523125, (360 - shown.piece.angle_deg) % 360
+        assert shown.mass == f"{round(ounces, 3):g} oz"
+        assert shown.as_called == f"{shown.number}: {shown.mass} at {angle:.0f}°"
+    page = " ".join(words(parsed(draw(drawn))))
+    assert all(shown.mass in page for shown in drawn.parts)
+    assert "in its own sense" in page
+    by_valve = subject_of(replace(asked, dialect=Dialect(device, by_valve=True)), make_plan(asked))
+    assert all("with the valve at" in shown.as_called for shown in by_valve.parts)

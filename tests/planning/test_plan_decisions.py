@@ -45,6 +45,7 @@ FINDINGS = [
     "low_pressure",
     "bent_wheel",
     "cracked_wheel",
+    "loose_filling",
 ]
 
 

@@ -34,6 +34,7 @@ from rimpoise_service.planning.plausibility import (
     wheel_doubts,
     wheel_flaws,
 )
+from tests.bench.doubts import doubted, refused
 
 INNER_MM, OUTER_MM, RADIUS_MM = -133.9, 43.9, 218.3
 WHEEL = Wheel("alloy", "factory", "car", rim_size="7Jx17 ET45")
@@ -412,3 +413,10 @@ def test_no_false_alarms_on_two_thousand_possible_wheels() -> None:
         warned += bool(found)
     assert min(counted.values()) > 200
     assert warned <= 20, f"{warned} warned"
+
+
+def test_the_table_of_the_bench_is_whole() -> None:
+    """Every rule and code of the module is in it, with a sentence."""
+    assert {"planes_on_rim", "radius_on_rim", "mass_possible", "lands_in_rim", "lands_in_order"} == set(refused())
+    assert {"plane_off_places", "ounces_as_grams", "size_differs", "looser_than_trade"} < set(doubted())
+    assert all([*refused().values(), *doubted().values()])

@@ -188,6 +188,7 @@ Finding: TypeAlias = Literal[
     "low_pressure",
     "bent_wheel",
     "cracked_wheel",
+    "loose_filling",
     "none",
 ]
 """What was found at tyre or wheel before the spin.
@@ -200,6 +201,7 @@ Finding: TypeAlias = Literal[
 - `low_pressure`: low tyre pressure
 - `bent_wheel`: a bent wheel
 - `cracked_wheel`: a cracked wheel
+- `loose_filling`: powder or beads inside the tyre: they balance it, weights don't go with them
 - `none`: looked at, and nothing was found
 """
 

@@ -82,18 +82,34 @@ def _said(seen: SpinComparison, c: Candidate) -> Message:
 def _said_of_pieces(seen: SpinComparison, c: Candidate) -> Message:
     """By what is wrong with them, if that is one thing."""
     pieces = (*c.renewed, *c.removed)
-    if c.hypothesis is not None and len(c.hypothesis.causes) == 1:
-        cause = c.hypothesis.causes[0]
-        if cause.cause in TOGETHER:
-            return message(f"move_{cause.cause}", **_values(seen, cause))
-        if c.code == "move":
-            other = cause.cause == "piece_on_other_plane"
-            return message("move_to_other_plane" if other else "move_one", **_values(seen, cause))
+    if c.hypothesis is not None and len(c.hypothesis.causes) == 1 and (c.code == "move" or len(pieces) == 1):
+        return _said_of_cause(seen, c, c.hypothesis.causes[0])
     if len(pieces) == 1:
         p = seen.fitted[pieces[0]]
-        code = "take_off" if c.removed else "renew_one"
+        code = "take_off" if c.code == "take_off" else "renew_one"
         return message(code, number=pieces[0] + 1, mass_g=p.mass_g, angle_deg=p.angle_deg)
-    return message("renew_several", numbers=", ".join(str(k + 1) for k in pieces))
+    return _said_of_several(c, pieces)
+
+
+def _said_of_cause(seen: SpinComparison, c: Candidate, cause: FittedCause) -> Message:
+    """Of one cause: back to where it was planned, or to where the readings ask for it now."""
+    if c.code == "move" and cause.cause in TOGETHER:
+        return message(f"move_{cause.cause}", **_values(seen, cause))
+    (k,) = (*c.renewed, *c.removed)
+    p = c.adds[0] if c.adds else seen.fitted[k]
+    if cause.cause in ("piece_shifted", "piece_mirrored"):
+        return message("move_one", **_values(seen, cause) | _off(p, cause.seat) | {"mass_g": p.mass_g})
+    if c.code == "move":
+        return message("move_to_other_plane", **_values(seen, cause))
+    return message("renew_one", number=k + 1, mass_g=p.mass_g, angle_deg=p.angle_deg)
+
+
+def _said_of_several(c: Candidate, pieces: Sequence[int]) -> Message:
+    numbers = ", ".join(str(k + 1) for k in pieces)
+    if not c.adds:
+        return message("renew_several", numbers=numbers)
+    weights = ", ".join(f"{w.mass_g:g} g @ {w.angle_deg:.0f}°" for w in c.adds)
+    return message("renew_by_readings", numbers=numbers, weights=weights)
 
 
 def _said_of_adding(c: Candidate) -> Message:
@@ -122,17 +138,26 @@ def _piece_values(fitted: Sequence[PointMass], cause: FittedCause) -> dict[str, 
     if cause.piece is None or cause.seat is None:
         return {}
     planned, seat = fitted[cause.piece], cause.seat
-    off = wrap_deg(seat.angle_deg - planned.angle_deg + 180) - 180
     return {
         "number": cause.piece + 1,
         "mass_g": planned.mass_g,
-        "planned_deg": planned.angle_deg,
         "seat_deg": seat.angle_deg,
+        "planned_position_mm": planned.position_mm,
+        "seat_position_mm": seat.position_mm,
+        **_off(planned, seat),
+    }
+
+
+def _off(planned: PointMass | AddedWeight, seat: PointMass | None) -> dict[str, object]:
+    """Where it belongs, and how far from there it seems to sit, seen from outboard."""
+    if seat is None:
+        return {}
+    off = wrap_deg(seat.angle_deg - planned.angle_deg + 180) - 180
+    return {
+        "planned_deg": planned.angle_deg,
         "off_deg": abs(off),
         "off_mm": abs(math.radians(off)) * planned.radius_mm,
         "back": "counterclockwise" if off > 0 else "clockwise",
-        "planned_position_mm": planned.position_mm,
-        "seat_position_mm": seat.position_mm,
     }
 
 

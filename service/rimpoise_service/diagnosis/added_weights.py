@@ -3,19 +3,28 @@
 They go where pieces of that plane already are: beside a clip-on another clip-on that fits the same flange, on a
 strip's land more segments. In a plane without pieces they are clip-ons at the reading's plane. Angles are exact;
 masses are the nearest in stock, a strip's in whole segments; without a stock they are steps of 5 g.
+
+``fits_in`` says whether a plan could look like that: weights that fight each other on one flange are no craft.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from ..model.stock import BUILTIN, ClipOn
 from ..physics.planes import MIN_PLANE_DISTANCE_MM, Plane, PlaneVector, correct
+from ..physics.readings import unbalance_of
+from ..planning.candidates import CLIP_LIMIT, FREE_LIP
 from ..planning.models import Style
 from .fitted_piece import FittedPiece
 from .spin_comparison import SpinComparison
+
+MOST_CLIP_ONS, STRIP_LIMIT_DEG = 2, 90.0
+"""Clip-ons on one flange; how far a strip's middle may be from what was called (common practice, as plans have
+it)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,12 +44,15 @@ class AddedWeight:
         return FittedPiece(self.position_mm, self.radius_mm, self.mass_g, self.angle_deg, self.style)
 
 
-class _Place(NamedTuple):
+class Place(NamedTuple):
+    """A plane for weights, and the piece that is there."""
+
     plane: Plane
     beside: FittedPiece | None
 
     @property
     def style(self) -> Style:
+        """What fits beside it."""
         return self.beside.style if self.beside else "clip_on"
 
 
@@ -48,33 +60,73 @@ def correcting_weights(seen: SpinComparison) -> tuple[AddedWeight, ...]:
     """One weight a plane, the nearest in stock; none where nothing in stock is nearer than no weight."""
     places = [_place(seen, plane) for plane in seen.planes]
     if len(places) == 2 and _distance_mm(places[0].plane, places[1].plane) < MIN_PLANE_DISTANCE_MM:
-        places = [_Place(plane, None) for plane in seen.planes]
+        places = [Place(plane, None) for plane in seen.planes]
     called = correct(seen.measured, [place.plane for place in places])
     return tuple(w for vector, place in zip(called, places, strict=True) for w in _nearest(seen, vector, place))
 
 
-def _nearest(seen: SpinComparison, called: PlaneVector, place: _Place) -> Iterator[AddedWeight]:
-    offers = _offers(seen, place)
-    mass_g, sku = min(offers, key=lambda offer: abs(offer[0] - called.mass_g), default=(0.0, None))
+def _nearest(seen: SpinComparison, called: PlaneVector, place: Place) -> Iterator[AddedWeight]:
+    found = offers(seen, place)
+    mass_g, sku = min(found, key=lambda offer: abs(offer[0] - called.mass_g), default=(0.0, None))
     if 0 < mass_g < 2 * called.mass_g:
         plane = called.plane
         yield AddedWeight(plane.position_mm, plane.radius_mm, mass_g, called.angle_deg, place.style, sku)
 
 
-def _place(seen: SpinComparison, plane: Plane) -> _Place:
+def fits_in(seen: SpinComparison, w: AddedWeight) -> bool:
+    """Whether a plan could have that weight beside what is there.
+
+    No third clip-on of a flange, none far from the other one, and no weight far from where the reading before
+    called for one: 30° for clip-ons, 90° for strips.
+    """
+    here = [p for p in seen.fitted if _distance_mm(p, w.piece) < MIN_PLANE_DISTANCE_MM]
+    if w.style == "clip_on" and not _are_neighbours(w, here):
+        return False
+    limit_deg = math.degrees(CLIP_LIMIT) if w.style == "clip_on" else STRIP_LIMIT_DEG
+    called = _called_before(seen, w)
+    return called is None or called.mass_g < w.mass_g / 2 or apart_deg(called.angle_deg, w.angle_deg) <= limit_deg
+
+
+def _are_neighbours(w: AddedWeight, here: Sequence[FittedPiece]) -> bool:
+    free_deg = math.degrees(FREE_LIP)
+    return len(here) < MOST_CLIP_ONS and all(
+        apart_deg(p.angle_deg, w.angle_deg) <= free_deg + p.arc_deg / 2 for p in here
+    )
+
+
+def _called_before(seen: SpinComparison, w: AddedWeight) -> PlaneVector | None:
+    """What the reading before called for at the place of a weight; None where places are too close to tell."""
+    here = Plane("", w.position_mm, w.radius_mm)
+    nearest = min(seen.planes, key=lambda p: _distance_mm(p, here))
+    others = [p for p in seen.planes if p is not nearest]
+    if any(_distance_mm(p, here) < MIN_PLANE_DISTANCE_MM for p in others):
+        return None
+    return correct(unbalance_of(seen.spin.before), [here, *others])[0]
+
+
+def apart_deg(a_deg: float, b_deg: float) -> float:
+    """How far two directions are apart [deg].
+
+    >>> apart_deg(350, 20)
+    30.0
+    """
+    return float(abs((a_deg - b_deg + 180) % 360 - 180))
+
+
+def _place(seen: SpinComparison, plane: Plane) -> Place:
     """Where weights of a plane are: at its heaviest piece."""
     near = [p for p in seen.fitted if min(seen.planes, key=lambda q: _distance_mm(p, q)) is plane]
     if not near:
-        return _Place(plane, None)
+        return Place(plane, None)
     heaviest = max(near, key=lambda p: p.mass_g)
-    return _Place(Plane(plane.name, heaviest.position_mm, heaviest.radius_mm), heaviest)
+    return Place(Plane(plane.name, heaviest.position_mm, heaviest.radius_mm), heaviest)
 
 
-def _distance_mm(a: Plane | FittedPiece, b: Plane) -> float:
+def _distance_mm(a: Plane | FittedPiece, b: Plane | FittedPiece) -> float:
     return abs(a.position_mm - b.position_mm)
 
 
-def _offers(seen: SpinComparison, place: _Place) -> Iterator[tuple[float, str | None]]:
+def offers(seen: SpinComparison, place: Place) -> Iterator[tuple[float, str | None]]:
     """Masses [g] in stock for a place, each with its sku."""
     sent = seen.spin.stock
     stock = sent or BUILTIN["metric"]

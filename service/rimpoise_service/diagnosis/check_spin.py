@@ -36,8 +36,18 @@ from .action_words import Action, action_of
 from .fault_hypotheses import single_causes
 from .fault_models import CauseModel, Hypothesis
 from .fault_pairs import pairs_of_causes
-from .spin_actions import CHECK_OF, Belief, Candidate, Ranked, additions, beliefs, candidates, rank
-from .spin_comparison import CheckSpinRequest, Complexes, SpinComparison, compare_spins
+from .spin_actions import (
+    CHECK_OF,
+    Belief,
+    Candidate,
+    Ranked,
+    additions,
+    beliefs,
+    candidates,
+    rank,
+    rechosen,
+)
+from .spin_comparison import CheckSpinRequest, Complexes, Floats, SpinComparison, compare_spins
 
 Verdict = Literal["pass", "adjust", "recheck_setup"]
 
@@ -54,6 +64,9 @@ CHASED_STEPS = 2.0
 
 SETUP_LEFT_OUT = 0.02
 """Only when a wrong set-up is less likely than this are correcting weights offered whatever the cause."""
+
+NOISE = 0.8
+"""From here on it is so likely that nothing is wrong that nothing is touched before another spin."""
 
 SETUP_CODES = ("centre_again", "check_plane_distance", "check_mode", "start_over")
 
@@ -110,7 +123,7 @@ def explain(spin: CheckSpinRequest) -> CheckSpin:
 
 def _hypotheses(seen: SpinComparison, *, passes: bool) -> list[Hypothesis]:
     """All hypotheses; of a wheel that passes, only that it was fitted as planned."""
-    y: Complexes = seen.whitening(seen.innovation)
+    y = seen.whitening(seen.innovation)
     models = [m for m in single_causes(seen) if m.cause == "as_planned" or not passes]
     found = [h for h in _fitted(models, y) if h.has("as_planned") or _is_felt(seen, h)]
     if passes or any(_explains(seen, h) for h in found):
@@ -118,7 +131,7 @@ def _hypotheses(seen: SpinComparison, *, passes: bool) -> list[Hypothesis]:
     return [*found, *(h for h in pairs_of_causes(seen, models) if _is_felt(seen, h))]
 
 
-def _fitted(models: Sequence[CauseModel], y: Complexes) -> list[Hypothesis]:
+def _fitted(models: Sequence[CauseModel], y: Floats) -> list[Hypothesis]:
     return [h for h in (m.fit(y) for m in models) if h is not None]
 
 
@@ -155,7 +168,8 @@ def _decided(seen: SpinComparison, hypotheses: Sequence[Hypothesis]) -> tuple[Ve
     if not explained or ranked[0].candidate.code in SETUP_CODES:
         return "recheck_setup", _actions(seen, ranked)
     if not noise and _setup_share(believed) < SETUP_LEFT_OUT:
-        ranked = sorted([*ranked, *rank(seen, believed, additions(seen))], key=lambda r: r.effort_min)
+        more = [*rechosen(seen, believed, offered), *additions(seen)]
+        ranked = sorted([*ranked, *rank(seen, believed, more)], key=lambda r: r.effort_min)
     return "adjust", _actions(seen, ranked)
 
 
@@ -169,9 +183,9 @@ def _setup_share(believed: Sequence[Belief]) -> float:
 
 
 def _is_noise(seen: SpinComparison, first: Belief) -> bool:
-    """Whether nothing is wrong, more likely than not, and the wheel is good, by both readings or by the
+    """Whether nothing is wrong, most likely, and the wheel is good, by both readings or by the
     promise."""
-    if first.probability < 0.5 or not first.hypothesis.has("as_planned"):
+    if first.probability < NOISE or not first.hypothesis.has("as_planned"):
         return False
     now, promised = first.posterior.at_planes, seen.whitening.resolve(seen.expected)
     shift_g = max(abs(now - promised) / [p.radius_mm for p in seen.planes])

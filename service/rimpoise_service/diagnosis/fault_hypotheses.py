@@ -15,9 +15,9 @@ and how often it happens in failing wheels beside nothing at all (common practic
   as it is. It knows the forces; where the pieces make P_b in the outboard plane it shows P_b d/d', and in the
   inboard one what is missing to the same sum: P_a + (1 − d/d') P_b. Free: d/d', about 1, with 20 mm spread in d'
 - ``size_or_mode_wrong``: the machine worked, both times, with a wrong radius, so that it shows s times what is
-  there; s about 1 with a spread of 0.15
-- ``shown_zero``: a plane's 0 in the reading before was up to what the display hides: any vector, 2.5 g in each
-  component
+  there; s about 1 with a spread of 0.2
+- ``shown_zero``: a plane's 0 in the reading before was up to what the display hides: any vector, half of that in
+  each component, 2.5 g where it isn't known
 - ``centring``: the wheel was clamped off centre between the readings: a static vector, mass times e, halfway
   between the planes, about 0 with 10 g in each component (0.1 mm for a 20 kg wheel). Only if it was clamped
   again
@@ -31,7 +31,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping
 
-from ..physics.model_comparison import Complexes, Fit, about_zero, any_vector, between, exactly, turned
+from ..physics.model_comparison import Fit, Floats, about_zero, any_vector, between, exactly, turned
 from ..physics.planes import Plane
 from ..physics.readings import TwoPlane
 from ..physics.unbalance import PointMass, Unbalance, angle_deg, polar, wrap_deg
@@ -41,7 +41,7 @@ from .spin_comparison import SpinComparison
 SHIFT_SPREAD_DEG, ANY_TURN_DEG = 45.0, 180.0
 HEAVY_UP_TO_G = 20.0
 DISTANCE_SPREAD_MM = 20.0
-SIZE_SPREAD = 0.15
+SIZE_SPREAD = 0.2
 HIDDEN_SPREAD_G = 2.5
 CENTRING_SPREAD_G = 10.0
 NOTHING_G = 1e-3
@@ -78,12 +78,12 @@ def _model(
     seen: SpinComparison,
     cause: Cause,
     piece: int | None,
-    fit: Callable[[Complexes], Fitted | None],
+    fit: Callable[[Floats], Fitted | None],
     times: float = 1.0,
 ) -> CauseModel:
     often = times * HOW_OFTEN[cause] / (1 if piece is None else len(seen.fitted))
 
-    def fitted(y: Complexes) -> Hypothesis | None:
+    def fitted(y: Floats) -> Hypothesis | None:
         found = fit(y)
         return None if found is None else Hypothesis((found[1],), found[0], found[2], found[3], often)
 
@@ -121,16 +121,21 @@ def _mirrored(seen: SpinComparison, k: int) -> PointMass:
 
 def _shifted(seen: SpinComparison, k: int) -> CauseModel:
     piece, spread = seen.fitted[k], math.radians(SHIFT_SPREAD_DEG)
-    own = seen.whitening(Unbalance.of([piece]))
+    own, across = _whitened_right_angle(seen, Unbalance.of([piece]))
 
-    def fit(y: Complexes) -> Fitted:
-        found = turned(y, own, spread)
+    def fit(y: Floats) -> Fitted:
+        found = turned(y, own, across, spread)
         shift = math.degrees(found.size.real)
         seat = _as_point(seen, k, angle_deg=wrap_deg(piece.angle_deg + shift))
         what = FittedCause("piece_shifted", k, shift, "deg", seat)
         return found, what, (_turned_effect(seen, k, shift),), (spread,)
 
     return _model(seen, "piece_shifted", k, fit)
+
+
+def _whitened_right_angle(seen: SpinComparison, unbalance: Unbalance) -> tuple[Floats, Floats]:
+    """An unbalance and the same a quarter of a turn on, whitened."""
+    return seen.whitening(unbalance), seen.whitening(Unbalance(1j * unbalance.static, 1j * unbalance.moment))
 
 
 def _turned_effect(seen: SpinComparison, k: int, by_deg: float) -> Effect:
@@ -145,7 +150,7 @@ def _by_mass(seen: SpinComparison, k: int, cause: Cause, sign: int, longest: flo
     gram = Unbalance.at(piece.position_mm, sign * piece.vector / piece.mass_g)
     direction = seen.whitening(gram)
 
-    def fit(y: Complexes) -> Fitted | None:
+    def fit(y: Floats) -> Fitted | None:
         found = between(y, direction, longest)
         size = found.size.real
         if size <= 0:
@@ -193,10 +198,11 @@ def _of_all_pieces(seen: SpinComparison) -> Iterator[CauseModel]:
 
 
 def _all_turned(seen: SpinComparison) -> CauseModel:
-    together, spread = seen.whitening(Unbalance.of(seen.fitted)), math.radians(ANY_TURN_DEG)
+    together, across = _whitened_right_angle(seen, Unbalance.of(seen.fitted))
+    spread = math.radians(ANY_TURN_DEG)
 
-    def fit(y: Complexes) -> Fitted:
-        found = turned(y, together, spread)
+    def fit(y: Floats) -> Fitted:
+        found = turned(y, together, across, spread)
         by = math.degrees(found.size.real)
         effects = tuple(_turned_effect(seen, k, by) for k in range(len(seen.fitted)))
         return found, FittedCause("all_turned", None, by, "deg"), effects, (spread,)
@@ -212,7 +218,7 @@ def _distance(seen: SpinComparison) -> CauseModel:
     low, high = DISTANCE_SHARE_LIMITS
     spread = DISTANCE_SPREAD_MM / span
 
-    def fit(y: Complexes) -> Fitted | None:
+    def fit(y: Floats) -> Fitted | None:
         if abs(in_outboard) < NOTHING_G * seen.evaluator.static_radius_mm:
             return None
         found = about_zero(y, seen.whitening(pair), spread)
@@ -230,7 +236,7 @@ def _size(seen: SpinComparison) -> CauseModel:
     together = Unbalance.of(seen.fitted)
     low, high = SIZE_LIMITS
 
-    def fit(y: Complexes) -> Fitted | None:
+    def fit(y: Floats) -> Fitted | None:
         if seen.largest_g(together) < NOTHING_G:
             return None
         found = about_zero(y, seen.whitening(together), SIZE_SPREAD)
@@ -246,9 +252,10 @@ def _size(seen: SpinComparison) -> CauseModel:
 def _hidden(seen: SpinComparison) -> Iterator[CauseModel]:
     """A 0 that was shown before weights were fitted."""
     if isinstance(seen.spin.before, TwoPlane):
+        spread_g = seen.spin.before.zero_below_g / 2 or HIDDEN_SPREAD_G
         for p in seen.spin.before.planes:
             if p.mass_g == 0:
-                yield _any_vector(seen, "shown_zero", p.position_mm, p.radius_mm, HIDDEN_SPREAD_G)
+                yield _any_vector(seen, "shown_zero", p.position_mm, p.radius_mm, spread_g)
 
 
 def _centring(seen: SpinComparison) -> CauseModel:
@@ -261,10 +268,10 @@ def _any_vector(
     seen: SpinComparison, cause: Cause, position_mm: float, radius_mm: float, spread: float, times: float = 1.0
 ) -> CauseModel:
     gram, across = (Unbalance.at(position_mm, radius_mm * one) for one in (1 + 0j, 1j))
-    direction = seen.whitening(gram)
+    directions = seen.whitening(gram), seen.whitening(across)
 
-    def fit(y: Complexes) -> Fitted:
-        found = any_vector(y, direction, spread)
+    def fit(y: Floats) -> Fitted:
+        found = any_vector(y, *directions, spread)
         effect = Effect(None, Unbalance.at(position_mm, found.size * radius_mm), (gram, across))
         what = FittedCause(cause, None, abs(found.size), "g", None, angle_deg(complex(found.size)))
         return found, what, (effect,), (spread, spread)

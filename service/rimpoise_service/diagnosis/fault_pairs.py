@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
 
-from ..physics.model_comparison import Complexes, Fit, square
+from ..physics.model_comparison import Fit, Floats, square
 from ..physics.unbalance import Unbalance
 from .fault_models import CauseModel, Effect, Hypothesis
 from .spin_comparison import SpinComparison
@@ -36,7 +36,7 @@ def pairs_of_causes(seen: SpinComparison, singles: Sequence[CauseModel]) -> Iter
 
 
 def _fitted_in_turn(seen: SpinComparison, a: CauseModel, b: CauseModel) -> Hypothesis | None:
-    y: Complexes = seen.whitening(seen.innovation)
+    y: Floats = seen.whitening(seen.innovation)
     second, last = b.fit(y), float("inf")
     for _ in range(ROUNDS):
         first = a.fit(y - seen.whitening(second.adds)) if second else None
@@ -49,7 +49,7 @@ def _fitted_in_turn(seen: SpinComparison, a: CauseModel, b: CauseModel) -> Hypot
     return _both(y, seen, first, second) if first and second else None
 
 
-def _both(y: Complexes, seen: SpinComparison, first: Hypothesis, second: Hypothesis) -> Hypothesis:
+def _both(y: Floats, seen: SpinComparison, first: Hypothesis, second: Hypothesis) -> Hypothesis:
     left = y - seen.whitening(first.adds + second.adds)
     # Each evidence holds exp(−χ²/2) of what its own fit leaves; both leave the same, which counts once.
     charges = sum(h.fit.log_evidence + h.fit.chi_square / 2 for h in (first, second))

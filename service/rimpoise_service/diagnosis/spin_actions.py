@@ -4,8 +4,10 @@ An action takes pieces off, fits new ones where they were planned, adds weights,
 probability P to pass is the mean over all hypotheses, by how likely they are, of how likely the wheel then passes
 (``wheel_posterior``); its expected effort is
 
-    cost + (1 − P) · (cost + respin_min) / P + excess_min_per_g · grams added,    P at least 0.01.
+    cost + (1 − P) · (cost + respin_min) / P + excess_min_per_g · more grams + 2 · handling of odd weights,
 
+P at least 0.01. Odd are weights added that no plan would have (``added_weights.fits_in``): a quarter of a turn
+from the one that sits aside, say. Two weights then fight each other, and whoever puts that right fits both again.
 So an action that serves several likely causes at once wins over the cure of the likeliest alone, and spinning
 again wins where nothing but the machine's error is likely. What is moved is taken off and renewed: clips and
 strips are never used twice. Where the machine is set wrong only its own check helps: it is then counted with
@@ -24,9 +26,10 @@ import numpy as np
 from ..physics.unbalance import Unbalance
 from ..planning.effort import LEAST_PROBABILITY, Effort
 from ..planning.models import Style
-from .added_weights import AddedWeight, correcting_weights
+from .added_weights import AddedWeight, correcting_weights, fits_in
 from .fault_models import Cause, Effect, Hypothesis
-from .spin_comparison import Floats, SpinComparison, of_piece
+from .rechosen_weights import rechosen_weights
+from .spin_comparison import Floats, SpinComparison, both_parts, of_piece
 from .wheel_posterior import Predicted, WheelPosterior, pass_probabilities
 
 ActionCode = Literal[
@@ -135,7 +138,10 @@ def rank(seen: SpinComparison, believed: Sequence[Belief], offered: Sequence[Can
 def _effort_min(seen: SpinComparison, c: Candidate, probability: float) -> float:
     effort, cost = seen.spin.effort, _cost_min(seen, c)
     again = (1 - probability) * (cost + effort.respin_min) / probability
-    return cost + again + effort.excess_min_per_g * sum(a.mass_g for a in c.adds)
+    more_g = sum(a.mass_g for a in c.adds) - sum(seen.fitted[k].mass_g for k in c.removed)
+    odd = [a for a in c.adds if not fits_in(seen, a)] if c.code == "add" else []
+    later = 2 * sum(_handling_min(effort, a.style) for a in odd)
+    return cost + again + effort.excess_min_per_g * max(more_g, 0.0) + later
 
 
 def _probabilities(seen: SpinComparison, believed: Sequence[Belief], offered: Sequence[Candidate]) -> Floats:
@@ -173,8 +179,7 @@ def _fitted(seen: SpinComparison, c: Candidate) -> tuple[Unbalance, Floats]:
 def _fitted_right(seen: SpinComparison) -> Predicted:
     """What a check spin shows of a wheel that was read and fitted without a mistake: what was promised."""
     promised = seen.whitening.resolve(seen.expected)
-    covariance = np.asarray(np.kron(np.eye(2), seen.covariances.innovation))
-    return Predicted(np.concatenate([promised.real, promised.imag]), covariance)
+    return Predicted(both_parts(promised), seen.covariances.innovation)
 
 
 def _cost_min(seen: SpinComparison, c: Candidate) -> float:
@@ -218,6 +223,18 @@ def _cures(h: Hypothesis) -> Iterator[Candidate]:
     for c in h.causes:
         if c.cause in CHECK_OF:
             yield Candidate(CHECK_OF[c.cause], hypothesis=h)
+
+
+def rechosen(seen: SpinComparison, believed: Sequence[Belief], offered: Sequence[Candidate]) -> list[Candidate]:
+    """What is renewed, of other masses or at other angles than planned where the readings ask for it."""
+    posteriors = {id(b.hypothesis): b.posterior for b in believed}
+    found = []
+    for c in offered:
+        if c.hypothesis is not None and c.renewed:
+            new = rechosen_weights(seen, posteriors[id(c.hypothesis)], c.renewed)
+            if new:
+                found.append(Candidate("renew", removed=c.renewed, adds=new, hypothesis=c.hypothesis))
+    return found
 
 
 def additions(seen: SpinComparison) -> list[Candidate]:

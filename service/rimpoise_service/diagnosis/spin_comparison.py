@@ -1,9 +1,10 @@
 """The check spin beside what the reading before and the pieces promised: expected, measured, and the innovation.
 
 Three errors meet in the difference: the machine's in both readings, and those of the hands that fitted the
-pieces. At the planes in which the readings are compared the covariance is their sum. It is kept for one real
-component and taken to be the same in every direction: of a piece's angle and mass errors, which differ, the
-mean of their variances counts. ``Whitening`` divides by it, so that every component has an error of 1.
+pieces. At the c planes in which the readings are compared the covariance is their sum, of all 2 c parts: real
+ones first, then imaginary ones. A machine's errors are the same in every direction; those of a piece are not:
+its angle's lie across it, those of its mass and of its place along the axis lie along it. ``Whitening`` divides by
+the sum, so that every component has an error of 1.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from numpy.typing import NDArray
 from ..messages.message import Message
 from ..model.stock import Stock
 from ..physics.planes import Plane
-from ..physics.readings import Reading, Static, reading_planes, unbalance_of
+from ..physics.readings import Reading, Static, reading_planes, rounding_sd_g, unbalance_of
 from ..physics.unbalance import Unbalance
 from ..planning.acceptance import Criterion, default_acceptance
 from ..planning.effort import Effort
@@ -64,8 +65,17 @@ class CheckSpinRequest:
 
     @property
     def step_g(self) -> float:
-        """The step of the display [g]."""
-        return DISPLAY_STEP_G
+        """The step of the coarser display [g]."""
+        return max(r.step_g or DISPLAY_STEP_G for r in (self.before, self.after))
+
+
+def both_parts(vector: Complexes) -> Floats:
+    """Real parts, then imaginary ones.
+
+    >>> both_parts(np.array([1 + 3j, 2 + 4j]))
+    array([1., 2., 3., 4.])
+    """
+    return np.concatenate([vector.real, vector.imag])
 
 
 def planes_compared(first: Reading, second: Reading, asked: Sequence[Plane]) -> tuple[Plane, ...]:
@@ -98,7 +108,7 @@ class Resolver:
 
 @dataclass(frozen=True, slots=True)
 class Covariances:
-    """Of one real component at the planes compared, (c, c) [g²·mm²]: of each reading, and of each fitted piece."""
+    """At the planes compared, (2 c, 2 c) [g²·mm²]: of each reading, and of each fitted piece."""
 
     before: Floats
     after: Floats
@@ -126,12 +136,14 @@ class Covariances:
 
 
 def _of_reading(reading: Reading, planes: Sequence[Plane], machine_sd_g: float) -> Floats:
+    """Of the machine, over as many spins as it is the mean of, and of the display's rounding."""
+    variance = machine_sd_g**2 / reading.spins + rounding_sd_g(reading) ** 2
     resolve = Resolver(tuple(p.position_mm for p in planes))
     total = np.zeros((len(planes), len(planes)))
     for plane in reading_planes(reading) or planes:
         share = resolve.shares(plane.position_mm)
-        total += (machine_sd_g * plane.radius_mm) ** 2 * np.outer(share, share)
-    return total
+        total += variance * plane.radius_mm**2 * np.outer(share, share)
+    return np.asarray(np.kron(np.eye(2), total))
 
 
 def machine_sd_g(spread: Spread) -> float:
@@ -141,10 +153,14 @@ def machine_sd_g(spread: Spread) -> float:
 
 def of_piece(piece: FittedPiece, spread: Spread, resolve: Resolver) -> Floats:
     """Covariance of what hands make of a piece, at the planes [g²·mm²]."""
-    turned, heavier = spread.angle_var, spread.mass_var
     share, per_mm = resolve.shares(piece.position_mm), resolve.shares_per_mm
-    moved = spread.axial_var(clip_on=piece.style != "adhesive") * np.outer(per_mm, per_mm)
-    return np.asarray(abs(piece.vector) ** 2 / 2 * ((turned + heavier) * np.outer(share, share) + moved))
+    along, across = (both_parts(np.array([v])) for v in (piece.vector, 1j * piece.vector))
+    here, moved = np.outer(share, share), np.outer(per_mm, per_mm)
+    of_mass_and_place = spread.mass_var * here + spread.axial_var(clip_on=piece.style != "adhesive") * moved
+    of_angle = spread.angle_var * here
+    return np.asarray(
+        np.kron(np.outer(along, along), of_mass_and_place) + np.kron(np.outer(across, across), of_angle)
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,15 +172,15 @@ class Whitening:
 
     @classmethod
     def of(cls, resolve: Resolver, covariance: Floats) -> Whitening:
-        """By a covariance (c, c) [g²·mm²]."""
+        """By a covariance (2 c, 2 c) [g²·mm²]."""
         # Not Cholesky: planes a hair apart, judged far away, make a matrix that is singular to rounding.
         values, vectors = np.linalg.eigh(covariance)
         values = np.maximum(values, 1e-12 * values[-1])
         return cls(resolve, vectors.T / np.sqrt(values)[:, None])
 
-    def __call__(self, unbalance: Unbalance) -> Complexes:
-        """The whitened vector, one component a plane."""
-        return np.asarray(self.root @ self.resolve(unbalance), dtype=np.complex128)
+    def __call__(self, unbalance: Unbalance) -> Floats:
+        """The whitened vector, two components a plane."""
+        return np.asarray(self.root @ both_parts(self.resolve(unbalance)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,7 +23,7 @@ from ..physics.unbalance import Unbalance
 from ..planning.pass_probability import COARSE, probability
 from ..planning.tolerance_check import WITHIN, ToleranceEvaluator
 from .fault_models import Effect, Hypothesis
-from .spin_comparison import Complexes, Floats, Resolver, SpinComparison
+from .spin_comparison import Complexes, Floats, Resolver, SpinComparison, both_parts
 
 FLOOR = 1e-12
 """Of the largest eigenvalue: less is rounding. Planes a hair apart, judged far away, make matrices that are
@@ -51,7 +51,7 @@ class WheelPosterior:
     def of(cls, seen: SpinComparison, hypothesis: Hypothesis) -> WheelPosterior:
         """By the normal equations."""
         resolve = seen.whitening.resolve
-        prior, noise = (_both_parts(_inverse(c)) for c in (seen.covariances.expected, seen.covariances.after))
+        prior, noise = (_inverse(c) for c in (seen.covariances.expected, seen.covariances.after))
         slopes = _slopes(resolve, hypothesis.effects, hypothesis.spreads)
         size = len(prior)
         information = np.zeros((size + slopes.shape[1],) * 2)
@@ -59,10 +59,10 @@ class WheelPosterior:
         information[:size, size:] = noise @ slopes
         information[size:, :size] = information[:size, size:].T
         information[size:, size:] = slopes.T @ noise @ slopes + np.eye(slopes.shape[1])
-        left = noise @ _real(resolve(seen.innovation - hypothesis.adds))
+        left = noise @ both_parts(resolve(seen.innovation - hypothesis.adds))
         covariance = _inverse(information)
         change = covariance @ np.concatenate([left, slopes.T @ left])
-        change[:size] += _real(resolve(seen.expected))
+        change[:size] += both_parts(resolve(seen.expected))
         return cls(seen, hypothesis, change, covariance)
 
     @property
@@ -72,14 +72,13 @@ class WheelPosterior:
         return np.asarray(real + 1j * imag)
 
     def predicted(self, kept: Sequence[Effect], fitted: Unbalance, hands: Floats) -> Predicted:
-        """What a check spin shows with the effects that are kept, and what was fitted with its covariance (c,
-        c)."""
+        """What a check spin shows with the effects kept, and what was fitted with its covariance (2 c, 2 c)."""
         resolve = self.seen.whitening.resolve
         slopes = _slopes(resolve, kept, self.hypothesis.spreads)
         shown = np.hstack([np.eye(len(slopes)), slopes])
         adds = sum((e.adds for e in kept), fitted)
-        more = _both_parts(hands + self.seen.covariances.after)
-        return Predicted(shown @ self.mean + _real(resolve(adds)), shown @ self.covariance @ shown.T + more)
+        more = hands + self.seen.covariances.after
+        return Predicted(shown @ self.mean + both_parts(resolve(adds)), shown @ self.covariance @ shown.T + more)
 
 
 def _inverse(matrix: Floats) -> Floats:
@@ -91,21 +90,12 @@ def _inverse(matrix: Floats) -> Floats:
     return np.asarray((vectors / values) @ vectors.T / np.outer(scale, scale))
 
 
-def _both_parts(covariance: Floats) -> Floats:
-    """The same for real and for imaginary parts."""
-    return np.asarray(np.kron(np.eye(2), covariance))
-
-
-def _real(vector: Complexes) -> Floats:
-    return np.concatenate([vector.real, vector.imag])
-
-
 def _slopes(resolve: Resolver, effects: Sequence[Effect], spreads: Sequence[float]) -> Floats:
     """T, (2 c, free): what the effects together add for each standard deviation of the free numbers."""
     total = np.zeros((2 * len(resolve.positions_mm), len(spreads)))
     for e in effects:
         for k, slope in enumerate(e.slopes):
-            total[:, k] += spreads[k] * _real(resolve(slope))
+            total[:, k] += spreads[k] * both_parts(resolve(slope))
     return total
 
 

@@ -8,6 +8,7 @@ from typing import Protocol, TypeVar
 
 from ..messages.message import Message, message
 from ..model.arcs import Arc
+from ..model.device import Called, called
 from ..model.stock import GRAMS_PER_OUNCE, Stock
 from ..model.wheel import FLANGE_PLACE, SIDES, KeepOut, Land, Wheel
 from ..physics.rim_sizes import Rim, parse_marking
@@ -62,18 +63,34 @@ class Drawable(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A weight with its number in the drawing; depth_mm radially and width_mm along the axis [mm], if known."""
+    """A weight with its number in the drawing; depth_mm radially and width_mm along the axis [mm], if known.
+
+    called: the same in the balancer's own words, if it has any.
+    """
 
     number: int
     piece: Drawable
     depth_mm: float | None
     width_mm: float | None
     sides: tuple[str, str] = CAR_SIDES
+    called: Called | None = None
 
     @property
     def mass(self) -> str:
-        """The mass as the fitter reads it."""
-        return weighed(self.piece.mass_g)
+        """The mass as the fitter reads it: in the balancer's unit."""
+        if self.called is None:
+            return weighed(self.piece.mass_g)
+        return f"{round(self.called.mass, 3):g} {self.called.mass_unit}"
+
+    @property
+    def as_called(self) -> str:
+        """Number, mass, and where the balancer calls it; nothing without its words."""
+        if self.called is None:
+            return ""
+        where = f"at {self.called.angle:.0f}°"
+        if self.called.valve_at is not None:
+            where = f"with the valve at {self.called.valve_at.text}"
+        return f"{self.number}: {self.mass} {where}"
 
     @property
     def angle(self) -> str:
@@ -230,8 +247,10 @@ class Subject:
     def notes(self) -> tuple[Message, ...]:
         """What the drawing doesn't show, or doesn't show to scale."""
         points = [str(p.number) for p in self.parts if not p.piece.arc_deg]
+        calls = "; ".join(p.as_called for p in self.parts if p.called)
         return (
             *([message("wheel_not_described")] if self.wheel is None else self._wheel_notes()),
+            *([message("drawn_as_called", parts=calls)] if calls else []),
             *([message("length_unknown", numbers=", ".join(points))] if points else []),
             *([message("turned_into_section"), message("hidden_dashed")] if self.parts else []),
         )
@@ -284,7 +303,10 @@ def sides_of(wheel: Wheel | None) -> tuple[str, str]:
 
 def _part(number: int, piece: Piece, request: PlanRequest) -> Part:
     depth, width = _depth_and_width_mm(piece, request.stock)
-    return Part(number, piece, depth, width, sides_of(request.wheel))
+    dialect, words = request.dialect, None
+    if dialect is not None:
+        words = called(dialect, piece.mass_g, piece.angle_deg, piece.position_mm, piece.radius_mm)
+    return Part(number, piece, depth, width, sides_of(request.wheel), words)
 
 
 def _depth_and_width_mm(piece: Piece, stock: Stock) -> tuple[float | None, float | None]:

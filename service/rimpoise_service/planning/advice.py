@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from ..messages.message import Message, message
 from ..model.device import Called, Dialect, called
 from ..model.stock import Stock
-from ..model.wheel import Wheel
+from ..model.wheel import HEAVY, Wheel
 from ..physics.readings import Reading
 from .arrangements import StyleChoices, choose_styles
 from .comparison import Comparison, compare
@@ -62,6 +62,7 @@ def advise(request: PlanRequest, look: PlaceFinder = find_places) -> AdvisedPlan
             fitting=plan.decision in (Decision.FIT, Decision.BEST_EFFORT),
             lead=any(p.material == "lead" for offered in plan.layouts for p in offered.pieces),
             old_weights=bool(request.reading.old_weights),
+            wheel=request.wheel,
         ),
         reference=request.reference,
     )
@@ -92,15 +93,27 @@ def advise_styles(wheel: Wheel, stock: Stock, preferences: Preferences) -> Advis
     usable = {sku for choice in choices.choices for place in choice.places for sku in place.skus}
     leaden = {c.sku for c in stock.clip_ons if c.material == "lead"}
     leaden |= {s.sku for s in stock.strips if s.material == "lead"}
-    said = cautions(fitting=True, lead=bool(usable & leaden), old_weights=False)
+    said = cautions(fitting=True, lead=bool(usable & leaden), old_weights=False, wheel=wheel)
     return AdvisedStyleChoices(choices, said, tuple(wheel_doubts(wheel)))
 
 
-def cautions(*, fitting: bool, lead: bool, old_weights: bool) -> tuple[Message, ...]:
-    """The usual cautions, and those that this job calls for."""
+def cautions(*, fitting: bool, lead: bool, old_weights: bool, wheel: Wheel | None = None) -> tuple[Message, ...]:
+    """The usual cautions, and those that this job and this wheel call for."""
     codes = [*ALWAYS, *(WHEN_FITTING if fitting else ())]
     codes += ["lead_ban"] * lead + ["old_weights_guess"] * old_weights
+    codes += _of_vehicle(wheel) if wheel and fitting else ()
     return tuple(message(code) for code in codes)
+
+
+def _of_vehicle(wheel: Wheel) -> tuple[str, ...]:
+    """What motorcycles and heavy vehicles want beside.
+
+    >>> _of_vehicle(Wheel("steel", "factory", "bus"))
+    ('heavy_frame', 'loose_filling')
+    """
+    if wheel.vehicle_class == "motorcycle":
+        return ("motorcycle_sides", "rim_lock") if wheel.wire_spokes else ("motorcycle_sides",)
+    return ("heavy_frame", "loose_filling") if wheel.vehicle_class in HEAVY else ()
 
 
 def fitting_steps(layout: Layout, reading: Reading) -> tuple[Message, ...]:

@@ -9,8 +9,8 @@ from ...http.endpoint import Example
 BEFORE: dict[str, Any] = {
     "kind": "two_plane",
     "planes": [
-        {"kind": "position", "position_mm": -133.9, "radius_mm": 222, "mass_g": 38, "angle_deg": 112},
-        {"kind": "position", "position_mm": 43.9, "radius_mm": 222, "mass_g": 22, "angle_deg": 287.5},
+        {"kind": "position", "position_mm": -133.9, "radius_mm": 222, "mass_g": 40.6, "angle_deg": 112},
+        {"kind": "position", "position_mm": 43.9, "radius_mm": 222, "mass_g": 20.8, "angle_deg": 287.5},
     ],
 }
 FITTED: list[dict[str, Any]] = [
@@ -32,14 +32,14 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                             "kind": "position",
                             "position_mm": -133.9,
                             "radius_mm": 222,
-                            "mass_g": 10.2,
-                            "angle_deg": 16,
+                            "mass_g": 10.4,
+                            "angle_deg": 31,
                         },
                         {
                             "kind": "position",
                             "position_mm": 43.9,
                             "radius_mm": 222,
-                            "mass_g": 2.1,
+                            "mass_g": 1.3,
                             "angle_deg": 281,
                         },
                     ],

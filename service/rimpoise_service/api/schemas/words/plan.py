@@ -138,6 +138,7 @@ FINDINGS = WordSet(
         "low_pressure": "low tyre pressure",
         "bent_wheel": "a bent wheel",
         "cracked_wheel": "a cracked wheel",
+        "loose_filling": "powder or beads inside the tyre: they balance it, weights don't go with them",
         "none": "looked at, and nothing was found",
     },
 )
