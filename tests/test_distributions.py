@@ -38,12 +38,13 @@ def build(tmp_path_factory: pytest.TempPathFactory) -> Build:
     return build
 
 
-def wheel(folder: Path, distribution: str, kind: str) -> Path:
+def wheel(folder: Path, distribution: str, kind: str, prepare: Callable[[Path], None] = lambda _: None) -> Path:
     source, package = FOLDERS[distribution], PACKAGES[distribution]
     for name in ("pyproject.toml", "README.md", "LICENSE"):
         shutil.copy(source / name, folder)
     copy = folder / (ROOT / package).relative_to(source)
-    shutil.copytree(ROOT / package, copy, ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copytree(ROOT / package, copy, ignore=shutil.ignore_patterns("__pycache__", "reference"))
+    prepare(copy)
     out = folder / "wheels"
     out.mkdir()
     command = [sys.executable, "-c", BUILD, kind, str(out)]
@@ -63,10 +64,26 @@ def read_in(wheel: Path, end: str) -> str:
         return archive.read(name).decode()
 
 
+def test_the_reference_goes_into_the_wheel(tmp_path: Path) -> None:
+    """Where it was built, as .ci/wheels does; what is in it is tested with the client."""
+
+    def built(package: Path) -> None:
+        (package / "reference" / "rimpoise").mkdir(parents=True)
+        for page in ("index.html", "rimpoise/errors.html"):
+            (package / "reference" / page).write_text("<p>")
+
+    packed = names_in(wheel(tmp_path, "rimpoise", "build_wheel", built))
+    assert {"rimpoise/reference/index.html", "rimpoise/reference/rimpoise/errors.html"} <= set(packed)
+
+
 @pytest.mark.parametrize("distribution", FOLDERS)
 def test_a_wheel_has_all_of_its_package_and_nothing_else(distribution: str, build: Build) -> None:
     package = ROOT / PACKAGES[distribution]
-    ours = {p.relative_to(package.parent).as_posix() for p in package.rglob("*") if p.is_file()}
+    ours = {
+        p.relative_to(package.parent).as_posix()
+        for p in package.rglob("*")
+        if p.is_file() and "reference" not in p.parts
+    }
     packed = {name for name in names_in(build(distribution, "build_wheel")) if ".dist-info/" not in name}
     assert packed == {name for name in ours if "__pycache__" not in name}
 
@@ -75,7 +92,7 @@ def test_the_client_needs_requests_alone(build: Build) -> None:
     about = Parser().parsestr(read_in(build("rimpoise", "build_wheel"), "/METADATA"))
     needed = [line for line in about.get_all("Requires-Dist", []) if "extra ==" not in line]
     assert [re.match(r"[\w.-]+", line)[0] for line in needed] == ["requests"]  # type: ignore[index]
-    assert set(about.get_all("Provides-Extra", [])) == {"cli", "plot", "tables"}
+    assert set(about.get_all("Provides-Extra", [])) == {"async", "cli", "plot", "tables", "testing"}
 
 
 def test_versions_and_licences_agree(build: Build) -> None:

@@ -21,7 +21,7 @@ from pathlib import Path
 
 _STUB = Path(__file__).with_suffix(".pyi").read_text(encoding="utf-8")
 _MODULE_OF = {name: module for module, name in re.findall(r"^from (\S+) import (\w+) as \2$", _STUB, re.MULTILINE)}
-__all__ = sorted(_MODULE_OF)
+__all__ = sorted(_MODULE_OF.keys() - {"AsyncClient"})  # it needs httpx, which not everybody has
 
 
 def __getattr__(name: str) -> object:
@@ -33,4 +33,4 @@ def __getattr__(name: str) -> object:
 
 
 def __dir__() -> list[str]:
-    return __all__
+    return sorted(_MODULE_OF)

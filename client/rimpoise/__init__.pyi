@@ -2,6 +2,7 @@
 
 __all__: list[str]
 
+from .async_client import AsyncClient as AsyncClient
 from .client import Client as Client
 from .errors import AnswerError as AnswerError
 from .errors import BadRequest as BadRequest
@@ -21,7 +22,10 @@ from .errors import Unavailable as Unavailable
 from .forms import UnknownForm as UnknownForm
 from .forms import Word as Word
 from .http import Call as Call
+from .http import Drawing as Drawing
 from .http import Reply as Reply
+from .http import Response as Response
+from .http import Sheet as Sheet
 from .models.fitting_plan import DrawingOfPlan as DrawingOfPlan
 from .models.fitting_plan import DrawingOfRequest as DrawingOfRequest
 from .models.fitting_plan import DrawingRequest as DrawingRequest
@@ -313,8 +317,10 @@ from .models.words import WheelMaterialInput as WheelMaterialInput
 from .models.words import WheelVerdict as WheelVerdict
 from .readings import from_machine as from_machine
 from .readings import two_plane as two_plane
+from .retry import Hooks as Hooks
 from .retry import Retry as Retry
 from .units import inches as inches
 from .units import ounces as ounces
 from .units import pounds as pounds
+from .values import Value as Value
 from .version import __version__ as __version__

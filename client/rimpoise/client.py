@@ -1,52 +1,31 @@
-"""The client: one method for each operation of the service."""
+"""The client, over requests."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
-from datetime import UTC, datetime
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from types import TracebackType
-from typing import Any, Self, TypeVar, cast
-from urllib.parse import urlsplit
+from typing import TYPE_CHECKING, Any, Self, TypeVar
+from uuid import uuid4
 
 import requests
 
-from .batches import MAX_CHUNK, chunks, in_order, unsendable
-from .errors import AnswerError, TooLarge, TransportError
-from .http import Call, Reply
-from .models.fitting_plan import (
-    DrawingOfPlan,
-    DrawingOfRequest,
-    PlanBatch,
-    PlanBatchRequest,
-    PlanResult,
-    StyleChoices,
-    StyleChoicesRequest,
-)
-from .models.measuring import (
-    MachineCheck,
-    MachineCheckRequest,
-    PermissibleUnbalance,
-    PermissibleUnbalanceRequest,
-    RunOut,
-    RunOutRequest,
-    Spreads,
-    SpreadsRequest,
-    TrialRuns,
-    TrialRunsRequest,
-)
-from .models.second_spin import CheckSpin, CheckSpinRequest, TyreRotation, TyreRotationRequest
-from .models.service import Health, Readiness, Reference, Version
-from .models.shared import Plan, PlanRequest
-from .models.shop import Demand, DemandRequest, Invoice, InvoiceRequest, Vehicle, VehicleRequest
-from .models.single_steps import CorrectionSet, CorrectionsRequest, Rounding, RoundingRequest, Split, SplitRequest
-from .retry import Outcome, Retry, ask_again
-from .transport import ACCEPT, HTML, JSON, PROBLEM_JSON, SVG, exchange, read_reply, read_text, write_body
+from .batches import check_sizes, chunks, in_order, placed, plan_chunk
+from .errors import RimpoiseError
+from .http import Call, Reply, Text
+from .operations import Operations
+from .retry import Hooks, Outcome, Retry, course, follow
+from .session import exchange, new_session
+from .settings import MAX_BYTES, Settings, from_environment, read_answered
+from .values import Value
 
-T = TypeVar("T")
+if TYPE_CHECKING:
+    from .models.fitting_plan import PlanBatch, PlanResult
+    from .models.shared import PlanRequest
+
+T = TypeVar("T", bound=Value | Text)
 
 
-class Client:
+class Client(Operations):
     """Asks a rimpoise service.
 
         with Client("http://localhost:8080") as client:
@@ -55,10 +34,10 @@ class Client:
     Every method raises ``QuestionError`` before anything is sent, ``TransportError`` if no answer came,
     ``ProblemError`` if the answer is a problem, and ``AnswerError`` if it is not what the contract says; all are
     ``RimpoiseError``. Operations are pure, so a lost connection, a timeout and the statuses 429, 502, 503 and
-    504 are retried: at most 1 + times tries, each cut off by the timeout unless bytes trickle in, and the waits.
+    504 are retried. Every answer has its ``response``, every error its ``request_id``.
 
     Threads may share a client: between calls it keeps nothing but the session's connections. A session that
-    you pass must then not be changed while calls run; a client of its own for each thread is the safest.
+    you pass must then not be changed while calls run.
     """
 
     def __init__(
@@ -66,64 +45,36 @@ class Client:
         base_url: str,
         *,
         timeout: float = 10.0,
+        deadline: float | None = None,
+        max_bytes: int | None = MAX_BYTES,
         session: requests.Session | None = None,
         retries: Retry | int = Retry(),  # noqa: B008 (frozen)
         api_key: str | None = None,
+        user_agent: str | None = None,
+        hooks: Hooks = Hooks(),  # noqa: B008 (frozen)
     ) -> None:
-        """Talk to the service at ``base_url``.
+        """Talk to the service at ``base_url``; on this machine itself never through a proxy. Raises ValueError.
 
-        timeout [s] is for connecting and for each wait for bytes. retries: how often to ask again, or a Retry
-        to set the waits too; 0 for never. A session you pass is used as it is and not closed. api_key: where the
-        operator wants one. Raises ValueError.
+        timeout: for connecting and for each wait for bytes [s]
+        deadline: for a whole call, its repeats and waits included [s]; None for none
+        max_bytes: the longest answer that is read, unpacked
+        session: used as it is and not closed
+        retries: how often to ask again, or a Retry to set the waits too; 0 for never
+        api_key: where the operator wants one; goes before what a netrc file says
+        user_agent: what to call yourself, after the client's own name
+        hooks: called around every try
         """
-        address = urlsplit(base_url)
-        if address.scheme not in ("http", "https") or not address.hostname:
-            raise ValueError(f"base_url must be like http://host:8080 or https://host/path, not {base_url!r}")
-        self.base_url = base_url.rstrip("/")
-        self.timeout = timeout
-        self.retry = Retry(retries) if isinstance(retries, int) else retries
-        self._key = {} if api_key is None else {"Authorization": f"Bearer {_sendable(api_key)}"}
-        self._session = session or requests.Session()
+        self.settings = Settings(base_url, timeout, deadline, max_bytes, retries, api_key, user_agent, hooks)
+        self._session = session or new_session()
         self._owns_session = session is None
 
-    def corrections(self, question: CorrectionsRequest) -> CorrectionSet:
-        """The exact masses [g] and angles [deg] that correct a reading in one or two planes."""
-        return self._post("/v1/corrections", question, CorrectionSet)
+    @classmethod
+    def from_env(cls, **settings: Any) -> Self:
+        """A client as the environment says, but for the settings given here. Raises ValueError.
 
-    def split(self, question: SplitRequest) -> Split:
-        """The strips behind the spokes that do the work of one weight."""
-        return self._post("/v1/splits", question, Split)
-
-    def rounding(self, question: RoundingRequest) -> Rounding:
-        """The stock masses [g] that stand in for exact ones."""
-        return self._post("/v1/roundings", question, Rounding)
-
-    def style_choices(self, question: StyleChoicesRequest) -> StyleChoices:
-        """Which styles of weight can go where, best first."""
-        return self._post("/v1/style-choices", question, StyleChoices)
-
-    def plan(self, question: PlanRequest) -> Plan:
-        """The fitting plan for a wheel: which weights go where, what they leave, and what else there is."""
-        return self._post("/v1/plans", question, Plan)
-
-    def sheet(self, question: PlanRequest) -> str:
-        """The plan as a page of HTML to print or to put on a tablet; it needs nothing but itself."""
-        return self._post_for_text("/v1/plans", question, HTML)
-
-    def drawing(self, question: PlanRequest | Plan | DrawingOfRequest | DrawingOfPlan) -> str:
-        """The plan as an SVG drawing, one upright sheet: the face, the half section, the parts list.
-
-        Ask with the question of the plan, or with a plan that was answered, best together with its wheel.
+        Read are ``RIMPOISE_URL``, ``RIMPOISE_API_KEY``, ``RIMPOISE_TIMEOUT_S`` and ``RIMPOISE_DEADLINE_S``.
         """
-        if isinstance(question, PlanRequest):
-            question = DrawingOfRequest(question)
-        elif isinstance(question, Plan):
-            question = DrawingOfPlan(question)
-        return self._post_for_text("/v1/drawings", question, SVG)
-
-    def plan_batch(self, question: PlanBatchRequest) -> PlanBatch:
-        """The plans of up to 1,000 wheels in one request; a bad question has its problem in its own place."""
-        return self._post("/v1/plans/batch", question, PlanBatch)
+        return cls(**(from_environment() | settings))
 
     def plan_many(
         self,
@@ -137,115 +88,40 @@ class Client:
 
         Questions are taken as they are needed and sent in requests of ``chunk``, ``at_once`` at a time, each
         retried for itself. ``progress`` is told how many are answered. A question that is bad or can't be sent
-        has its problem in its own place; only what stops a whole request is raised. A question may also be what
-        would be its JSON. Raises ValueError.
+        has its problem in its own place; only what stops a whole request is raised, after all that was answered
+        before it, and so is what ``questions`` raises. Raises ValueError.
         """
-        if not 1 <= chunk <= MAX_CHUNK or at_once < 1:
-            raise ValueError(f"chunk must be from 1 to {MAX_CHUNK} and at_once 1 or more: {chunk}, {at_once}")
+        check_sizes(chunk, at_once)
         return self._plan_many(questions, chunk, at_once, progress or (lambda _: None))
 
     def _plan_many(
         self, questions: Iterable[object], chunk: int, at_once: int, progress: Callable[[int], None]
     ) -> Iterator[PlanResult]:
         done = 0
-        for results in in_order(chunks(questions, chunk), self._plan_chunk, at_once):
-            yield from (replace(result, index=done + result.index) for result in results)
+        for results, error in in_order(chunks(questions, chunk), self._plan_chunk, at_once):
+            yield from placed(results, done)
             done += len(results)
             progress(done)
+            if error:
+                raise error
 
-    def _plan_chunk(self, questions: Sequence[object]) -> list[PlanResult]:
-        """One result for each; a chunk that is too large for one request is halved."""
-        problems = {i: p for i, q in enumerate(questions) if (p := unsendable(q))}
-        results = [PlanResult(i, None, problem) for i, problem in problems.items()]
-        places = [i for i in range(len(questions)) if i not in problems]
-        if places:
-            answered = self._plan_sendable([questions[i] for i in places])
-            results += [replace(r, index=i) for i, r in zip(places, answered, strict=True)]
-        return sorted(results, key=lambda r: r.index)
-
-    def _plan_sendable(self, questions: Sequence[object]) -> Sequence[PlanResult]:
+    def _plan_chunk(self, questions: list[object]) -> tuple[list[PlanResult], RimpoiseError | None]:
+        steps = plan_chunk(questions)
+        answer: PlanBatch | RimpoiseError | None = None
         try:
-            results = self.plan_batch(PlanBatchRequest(cast(Any, questions))).results
-        except TooLarge:
-            if len(questions) == 1:
-                raise
-            half = len(questions) // 2
-            return [*self._plan_sendable(questions[:half]), *self._plan_sendable(questions[half:])]
-        if len(results) != len(questions):
-            raise AnswerError(200, f"expected {len(questions)} results, got {len(results)}", "#/results")
-        return results
-
-    def demand(self, question: DemandRequest) -> Demand:
-        """Which weights up to 200 wheels call for, and what other shelves would make of them."""
-        return self._post("/v1/demand", question, Demand)
-
-    def charges(self, question: InvoiceRequest) -> Invoice:
-        """The invoice of a job, what to fetch for it, and what goes to recycling."""
-        return self._post("/v1/charges", question, Invoice)
-
-    def vehicle(self, question: VehicleRequest) -> Vehicle:
-        """Whether a vehicle may leave, why not, and the wheels of its invoice."""
-        return self._post("/v1/vehicles", question, Vehicle)
-
-    def vehicle_sheet(self, question: VehicleRequest) -> str:
-        """The vehicle as a page of HTML to print and sign; it needs nothing but itself."""
-        return self._post_for_text("/v1/vehicles/sheet", question, HTML)
-
-    def check_spin(self, question: CheckSpinRequest) -> CheckSpin:
-        """Why the check spin still shows weight, and the smallest action that puts it right."""
-        return self._post("/v1/check-spins", question, CheckSpin)
-
-    def tyre_turn(self, question: TyreRotationRequest) -> TyreRotation:
-        """Whether turning the tyre on its rim saves weights."""
-        return self._post("/v1/tyre-turns", question, TyreRotation)
-
-    def trial_runs(self, question: TrialRunsRequest) -> TrialRuns:
-        """The weights [g] that undo a vibration, from runs with trial weights."""
-        return self._post("/v1/trial-runs", question, TrialRuns)
-
-    def centring_check(self, question: MachineCheckRequest) -> MachineCheck:
-        """Whether it is the wheel, or the machine and how the wheel sits on it."""
-        return self._post("/v1/centring-checks", question, MachineCheck)
-
-    def run_out(self, question: RunOutRequest) -> RunOut:
-        """Whether a wheel runs true, whose fault it is if not, and which turn of the tyre helps."""
-        return self._post("/v1/run-outs", question, RunOut)
-
-    def run_out_drawing(self, question: RunOutRequest) -> str:
-        """The traces as a polar drawing, SVG."""
-        return self._post_for_text("/v1/run-outs/drawing", question, SVG)
-
-    def run_out_sheet(self, question: RunOutRequest) -> str:
-        """The judgement of run-out as a page of HTML to print; it needs nothing but itself."""
-        return self._post_for_text("/v1/run-outs/sheet", question, HTML)
-
-    def spreads(self, question: SpreadsRequest) -> Spreads:
-        """How far a shop's machine and hands stray, and whether the chances it was given came true."""
-        return self._post("/v1/spreads", question, Spreads)
-
-    def tolerances(self, question: PermissibleUnbalanceRequest) -> PermissibleUnbalance:
-        """What a balance quality grade permits, per plane in g·mm and g, and its force."""
-        return self._post("/v1/tolerances", question, PermissibleUnbalance)
-
-    def reference(self) -> Reference:
-        """The built-in stock, rim sizes and the texts of all codes, each with its source."""
-        return self._get("/v1/reference", Reference)
-
-    def health(self) -> Health:
-        """Whether the service is there."""
-        return self._get("/healthz", Health)
-
-    def readiness(self) -> Readiness:
-        """Whether requests should be sent there; ``Unavailable`` if not."""
-        return self._get("/readyz", Readiness)
-
-    def version(self) -> Version:
-        """What runs there."""
-        return self._get("/version", Version)
+            while True:
+                request = steps.send(answer)
+                try:
+                    answer = self.plan_batch(request)
+                except RimpoiseError as error:
+                    answer = error
+        except StopIteration as stop:
+            found: tuple[list[PlanResult], RimpoiseError | None] = stop.value
+            return found
 
     def send(self, call: Call) -> Reply:
-        """Send one call once. Override this for another transport. Raises TransportError."""
-        return exchange(self._session, call, self.timeout)
+        """Send one call once. Override this for another transport. Raises TransportError or AnswerError."""
+        return exchange(self._session, call)
 
     def close(self) -> None:
         """Close the connections, unless the session was yours."""
@@ -261,34 +137,18 @@ class Client:
         self.close()
 
     def _post(self, path: str, question: object, shape: type[T]) -> T:
-        headers = {"Accept": ACCEPT, "Content-Type": JSON, **self._key}
-        return self._ask(Call("POST", self.base_url + path, headers, write_body(question)), shape)
-
-    def _post_for_text(self, path: str, question: object, media_type: str) -> str:
-        headers = {"Accept": f"{media_type}, {PROBLEM_JSON}", "Content-Type": JSON, **self._key}
-        call = Call("POST", self.base_url + path, headers, write_body(question))
-        return read_text(self._reply(call), media_type, datetime.now(UTC))
+        return self._ask(self.settings.post(path, question, shape, str(uuid4())), shape)
 
     def _get(self, path: str, shape: type[T]) -> T:
-        return self._ask(Call("GET", self.base_url + path, {"Accept": ACCEPT, **self._key}), shape)
+        return self._ask(self.settings.get(path, str(uuid4())), shape)
 
     def _ask(self, call: Call, shape: type[T]) -> T:
-        return read_reply(self._reply(call), shape, datetime.now(UTC))
-
-    def _reply(self, call: Call) -> Reply:
-        outcome = ask_again(lambda: self._attempt(call), self.retry)
-        if isinstance(outcome, TransportError):
-            raise outcome
-        return outcome
+        with_these = self.settings
+        steps = course(call, with_these.retry, with_these.hooks, with_these.deadline)
+        return read_answered(follow(steps, self._attempt), shape, call.request_id)
 
     def _attempt(self, call: Call) -> Outcome:
         try:
             return self.send(call)
-        except TransportError as error:
+        except RimpoiseError as error:
             return error
-
-
-def _sendable(key: str) -> str:
-    if not key.isascii() or not key.isprintable() or not key or " " in key:
-        raise ValueError("api_key must be printable ASCII without spaces")
-    return key

@@ -1,6 +1,7 @@
 """JSON values to dataclasses, driven by the dataclasses' own fields and type hints.
 
-1. Unknown keys are ignored and unknown words are kept as text, so that an older client reads a newer service.
+1. Unknown keys are kept out of sight (``Value.to_dict`` has them) and unknown words are kept as text, so that an
+   older client reads a newer service.
 2. A key whose field has no default must be there; null, or not there, is the default of one that has. Every other
    value must have the type its field says.
 3. Of a union of dataclasses it is the one whose ``kind`` that is; of a kind that none has, an ``UnknownForm``.
@@ -17,6 +18,7 @@ from typing import Any, Literal, TypeVar, Union, cast, get_args, get_origin, get
 
 from .encoding import Mismatch, at, finite
 from .forms import UnknownForm, Word
+from .values import with_hidden
 
 T = TypeVar("T")
 Reader = Callable[[Any], Any]
@@ -142,6 +144,8 @@ def _object_reader(shape: type) -> Reader:
     none = dataclasses.MISSING
     plan = [(f.name, reader(hints[f.name]), f.default is none) for f in dataclasses.fields(shape)]
 
+    names = frozenset(name for name, _, _ in plan)
+
     def read(value: Any) -> Any:
         if type(value) is not dict:
             raise _wrong(value, "an object")
@@ -151,7 +155,11 @@ def _object_reader(shape: type) -> Reader:
                 found[name] = at(name, read_field, value[name])
             elif required:
                 raise Mismatch("is missing", name)
-        return shape(**found)
+        made = shape(**found)
+        object.__setattr__(made, "_keys", tuple(value))
+        if not value.keys() <= names:
+            with_hidden(made, extra={key: each for key, each in value.items() if key not in names})
+        return made
 
     return read
 

@@ -12,6 +12,7 @@ from typing import Any, cast
 from urllib.parse import quote
 
 from .forms import UnknownForm
+from .values import Value
 
 
 class Mismatch(Exception):
@@ -29,15 +30,16 @@ class Mismatch(Exception):
         return "#" + "".join(f"/{quote(step, safe='~')}" for step in steps)
 
 
-def to_json(value: object) -> Any:
+def to_json(value: object, *, whole: bool = False) -> Any:
     """The JSON value of a question. Raises Mismatch for what JSON can't carry.
+
+    whole: as ``Value.to_dict`` has it, with what an answer said beyond its fields; else as it is sent.
 
     >>> from rimpoise import MassAcceptanceInput
     >>> to_json(MassAcceptanceInput(per_plane_g=5, static_g=2.5))
     {'per_plane_g': 5, 'static_g': 2.5, 'kind': 'masses'}
     """
-    write = _WRITERS.get(type(value), _other)
-    return write(value)
+    return (_WHOLE if whole else _SENT).write(value)
 
 
 def at(step: str | int, convert: Callable[[Any], Any], value: object) -> Any:
@@ -71,52 +73,73 @@ def _amount(value: Decimal) -> str:
     return format(value, "f")
 
 
-def _array(value: Sequence[object]) -> list[Any]:
-    return [at(i, to_json, item) for i, item in enumerate(value)]
+class _Writer:
+    """Writes values as they are sent, or whole."""
+
+    def __init__(self, *, whole: bool) -> None:
+        self.whole = whole
+        self.exactly: Mapping[type, Callable[[Any], Any]] = {
+            str: str,
+            bool: bool,
+            float: finite,
+            int: _whole,
+            Decimal: _amount,
+            tuple: self.array,
+            list: self.array,
+        }
+        # Subclasses and relatives of the above, such as the numbers of numerical packages and enumerations.
+        self.kinds: Mapping[Any, Callable[[Any], Any]] = {
+            UnknownForm: lambda form: self.mapping(form.fields),
+            Value: self.value,
+            str: str.__str__,
+            Decimal: _amount,
+            Integral: _whole,
+            Real: finite,
+            Mapping: self.mapping,
+        }
+
+    def write(self, value: object) -> Any:
+        """The JSON value."""
+        write = self.exactly.get(type(value))
+        if write is None:
+            found = (way for kind, way in self.kinds.items() if isinstance(value, kind))
+            write = next(found, _refuse)
+        return write(value)
+
+    def array(self, value: Sequence[object]) -> list[Any]:
+        """A sequence; what is None in one can't be sent."""
+        if self.whole:
+            return [self.item(i, item) for i, item in enumerate(value)]
+        return [at(i, self.write, item) for i, item in enumerate(value)]
+
+    def value(self, value: Value) -> dict[str, Any]:
+        """One of ours. What an answer's keys say is null or not there is so again."""
+        found = {name: getattr(value, name) for name in field_names(cast(Any, type(value)))}
+        if not self.whole:
+            return {name: at(name, self.write, item) for name, item in found.items() if item is not None}
+        keys = getattr(value, "_keys", None)
+        if keys is None:
+            keys = [name for name, item in found.items() if item is not None or name in value._nulls]
+        found |= getattr(value, "_extra", {})
+        return {name: self.item(name, found[name]) for name in keys}
+
+    def mapping(self, value: Mapping[str, object]) -> dict[str, Any]:
+        """What someone wrote as JSON: what is None there is null."""
+        return {key: self.item(key, item) for key, item in value.items()}
+
+    def item(self, step: str | int, item: object) -> Any:
+        """What stands there, null too."""
+        return None if item is None else at(step, self.write, item)
 
 
-def _object(value: object) -> dict[str, Any]:
-    present = ((name, getattr(value, name)) for name in _field_names(cast(Any, type(value))))
-    return {name: at(name, to_json, item) for name, item in present if item is not None}
-
-
-@cache
-def _field_names(shape: type) -> tuple[str, ...]:
-    return tuple(field.name for field in dataclasses.fields(shape))
-
-
-def _mapping(value: Mapping[str, object]) -> dict[str, Any]:
-    """What someone wrote as JSON: what is None there is null."""
-    return {key: None if item is None else at(key, to_json, item) for key, item in value.items()}
-
-
-def _other(value: Any) -> Any:
-    if isinstance(value, UnknownForm):
-        return _mapping(value.fields)
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return _object(value)
-    for kind, write in _KINDS.items():
-        if isinstance(value, kind):
-            return write(value)
+def _refuse(value: object) -> Any:
     raise Mismatch(f"a value of type {type(value).__name__} can't be sent")
 
 
-_WRITERS: Mapping[type, Callable[[Any], Any]] = {
-    str: str,
-    bool: bool,
-    float: finite,
-    int: _whole,
-    Decimal: _amount,
-    tuple: _array,
-    list: _array,
-    dict: _mapping,
-}
+@cache
+def field_names(shape: Any) -> tuple[str, ...]:
+    """The names of a dataclass's fields."""
+    return tuple(field.name for field in dataclasses.fields(shape))
 
-_KINDS: Mapping[Any, Callable[[Any], Any]] = {
-    str: str.__str__,
-    Decimal: _amount,
-    Integral: _whole,
-    Real: finite,
-    Mapping: _mapping,
-}
-"""Subclasses and relatives of the above, such as the numbers of numerical packages and string enumerations."""
+
+_SENT, _WHOLE = _Writer(whole=False), _Writer(whole=True)

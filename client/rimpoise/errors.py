@@ -16,17 +16,26 @@ RimpoiseError
 │       └── Unavailable    503  has retry_after [s]
 └── AnswerError            an answer came, and it is not what the contract says
 
+Each has the ``request_id`` that was sent, once something was, and, once a reply came, the ``response``.
 "No good answer" is none of these: it is a plan with a ``decision``. Pointers are JSON pointers as URI fragments
 (RFC 6901, section 6), the way the service writes them: ``#/wheel/lands/0/width_mm``.
 """
 
 from __future__ import annotations
 
-from .models.shared import Fault, Problem
+from typing import TYPE_CHECKING
+
+from .http import Response
+
+if TYPE_CHECKING:
+    from .models.shared import Fault, Problem
 
 
 class RimpoiseError(Exception):
     """The root: whatever this package raises on purpose."""
+
+    request_id: str | None = None
+    response: Response | None = None
 
 
 class QuestionError(RimpoiseError, ValueError):
@@ -50,7 +59,7 @@ class ConnectionFailed(TransportError):
 
 
 class TimedOut(TransportError):
-    """The service did not answer within the timeout."""
+    """The service did not answer within the timeout, or before the deadline."""
 
 
 class ProblemError(RimpoiseError):

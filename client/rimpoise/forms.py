@@ -29,4 +29,4 @@ class UnknownForm:
     """A form of a union whose ``kind`` this version doesn't know, as it came in ``fields``."""
 
     kind: str
-    fields: Mapping[str, Any] = field(default_factory=dict)
+    fields: Mapping[str, Any] = field(default_factory=dict, hash=False)

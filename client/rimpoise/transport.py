@@ -1,4 +1,4 @@
-"""From a question to a call, from a reply to a value or an exception (both pure), and the one exchange between."""
+"""From a question to a body, from a reply to a value or an exception: pure, the same for every way to send."""
 
 from __future__ import annotations
 
@@ -6,17 +6,13 @@ import json
 from collections.abc import Mapping
 from datetime import datetime
 from http import HTTPStatus
-from typing import Any, NoReturn, TypeVar
-
-import requests
-import urllib3
+from typing import TYPE_CHECKING, Any, NoReturn, TypeVar, cast
 
 from .decoding import from_json
 from .encoding import Mismatch, to_json
 from .errors import (
     AnswerError,
     BadRequest,
-    ConnectionFailed,
     KeyWanted,
     NotFound,
     ProblemError,
@@ -24,24 +20,21 @@ from .errors import (
     RimpoiseError,
     RuleBroken,
     ServerError,
-    TimedOut,
     TooLarge,
     TooManyRequests,
-    TransportError,
     Unavailable,
 )
-from .http import Call, Reply
-from .models.shared import Problem
+from .http import Call, Reply, Text
 from .retry import retry_after_s
-from .version import __version__
+
+if TYPE_CHECKING:
+    from .models.shared import Problem
 
 T = TypeVar("T")
 
 JSON = "application/json"
-HTML, SVG = "text/html", "image/svg+xml"
 PROBLEM_JSON = "application/problem+json"
 ACCEPT = f"{JSON}, {PROBLEM_JSON}"
-USER_AGENT = f"rimpoise-python/{__version__}"
 EXCERPT_BYTES = 120
 
 PROBLEMS: Mapping[int, type[ProblemError]] = {
@@ -64,21 +57,24 @@ def write_body(question: object) -> bytes:
 
 
 def read_reply(reply: Reply, shape: type[T], now: datetime) -> T:
-    """The value that the reply of this moment carries; pure. Raises ProblemError or AnswerError."""
-    if 200 <= reply.status < 300:
-        return _read(reply, JSON, shape)
-    raise _failure(reply, now)
-
-
-def read_text(reply: Reply, media_type: str, now: datetime) -> str:
-    """The text, in UTF-8, that the reply of this moment carries; pure. Raises ProblemError or AnswerError."""
+    """The value, or the text, that the reply of this moment carries; pure. Raises ProblemError or AnswerError."""
     if not 200 <= reply.status < 300:
         raise _failure(reply, now)
-    _expect(reply, media_type)
+    return cast(T, _read_text(reply, shape)) if issubclass(shape, Text) else _read(reply, JSON, shape)
+
+
+def _read_text(reply: Reply, shape: type[Text]) -> Text:
+    _expect(reply, shape.media_type)
     try:
-        return reply.body.decode("utf-8")
+        return shape(reply.body.decode("utf-8"))
     except UnicodeDecodeError as error:
         raise _misfit(reply, f"not UTF-8: {error.reason}") from None
+
+
+def check_length(call: Call, status: int, length: int) -> None:
+    """Raise AnswerError if an answer is longer than the caller wants to read."""
+    if call.max_bytes is not None and length > call.max_bytes:
+        raise AnswerError(status, f"longer than {call.max_bytes} bytes")
 
 
 def _failure(reply: Reply, now: datetime) -> RimpoiseError:
@@ -90,6 +86,8 @@ def _failure(reply: Reply, now: datetime) -> RimpoiseError:
 
 def _problem(reply: Reply) -> Problem:
     """What the body says is wrong; of a page by somebody else, such as a proxy, no more than its beginning."""
+    from .models.shared import Problem
+
     blank = _blank(reply)
     try:
         found = {name: value for name, value in _parse(reply).items() if value is not None}
@@ -141,40 +139,3 @@ def _misfit(reply: Reply, reason: str, pointer: str = "") -> AnswerError:
 
 def _excerpt(reply: Reply) -> str:
     return reply.body[:EXCERPT_BYTES].decode("utf-8", "replace")
-
-
-def exchange(session: requests.Session, call: Call, timeout_s: float) -> Reply:
-    """Send the call and read the whole reply; timeout_s [s] holds for connecting and for each wait for bytes.
-
-    Redirects are not followed: they would turn a POST into a GET. Raises TransportError.
-    """
-    try:
-        answer = session.request(
-            call.method,
-            call.url,
-            headers=_headers(session, call),
-            data=call.body,
-            timeout=timeout_s,
-            allow_redirects=False,
-            # What the caller's session trusts; left to itself, requests would prefer REQUESTS_CA_BUNDLE to it.
-            verify=None if session.verify is True else session.verify,
-        )
-    except requests.RequestException as error:
-        raise transport_error(error, call.url) from error
-    return Reply(answer.status_code, answer.headers, answer.content)
-
-
-def _headers(session: requests.Session, call: Call) -> dict[str, str]:
-    # A session of the caller's may have a name of its own, which stays; the library's default name is no name.
-    unnamed = session.headers.get("User-Agent") == requests.utils.default_user_agent()
-    return {"User-Agent": USER_AGENT, **call.headers} if unnamed else dict(call.headers)
-
-
-def transport_error(error: requests.RequestException, url: str) -> TransportError:
-    """Why no answer came. A body that stalls is a timeout too, though requests calls it a lost connection."""
-    inner = error.args[0] if error.args else error
-    text = f"{url}: {getattr(inner, 'reason', error)}"  # the outer text speaks of retries that there were none of
-    if isinstance(error, requests.Timeout) or isinstance(inner, urllib3.exceptions.ReadTimeoutError):
-        return TimedOut(text)
-    broken = requests.ConnectionError, requests.exceptions.ChunkedEncodingError
-    return (ConnectionFailed if isinstance(error, broken) else TransportError)(text)

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 import yaml
 from flask.testing import FlaskClient
-from jsonschema import Draft202012Validator  # type: ignore[import-untyped]
+from jsonschema import Draft202012Validator
 from werkzeug.test import TestResponse
 
 from rimpoise_service.api.app import create_app

@@ -21,7 +21,7 @@ from rimpoise.tables import check, open_table
 from rimpoise.tables.check import _ask
 from tests.client.tables import csv_of
 
-ROWS, ROUNDS = 1_000, 5
+ROWS, ROUNDS = 500, 3
 MEMORY_ROWS = (1_000, 100_000)
 STOCK: dict[str, Any] = {"stock": {"kind": "builtin", "name": "metric"}}
 

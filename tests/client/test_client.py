@@ -221,14 +221,14 @@ def test_an_address_without_scheme_or_host_is_refused(url: str) -> None:
 
 def test_a_base_url_may_end_in_a_slash_and_have_a_path() -> None:
     with Client("https://shop.test/balancing/") as client:
-        assert client.base_url == "https://shop.test/balancing"
+        assert client.settings.base_url == "https://shop.test/balancing"
 
 
 def test_retries_are_a_number_or_a_policy() -> None:
     with Client("http://service.test", retries=7) as client:
-        assert client.retry == Retry(7)
+        assert client.settings.retry == Retry(7)
     with Client("http://service.test", retries=NO_WAIT) as client:
-        assert client.retry is NO_WAIT
+        assert client.settings.retry is NO_WAIT
 
 
 class Closing(requests.Session):

@@ -37,7 +37,7 @@ class Direct(Client):
 
     def send(self, call: Call) -> Reply:
         """The application's own answer."""
-        path = call.url.removeprefix(self.base_url)
+        path = call.url.removeprefix(self.settings.base_url)
         answer = self.application.open(path, method=call.method, headers=dict(call.headers), data=call.body)
         return Reply(answer.status_code, dict(answer.headers), answer.data)
 

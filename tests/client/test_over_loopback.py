@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import json
 import socket
-import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
-from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 
 import pytest
 import requests
@@ -18,140 +15,36 @@ from rimpoise import (
     Client,
     ConnectionFailed,
     CorrectionSet,
-    CorrectionsRequest,
-    Plane,
-    PositionPlane,
     Retry,
     RimpoiseError,
     ServerError,
-    StaticReading,
     TimedOut,
     TooManyRequests,
     TransportError,
     __version__,
 )
+from tests.client.misbehaving import (
+    HANG_S,
+    Act,
+    Server,
+    break_off,
+    busy,
+    hang_up,
+    html,
+    running,
+    say_nothing,
+    stall,
+    static,
+)
 
 QUICK = Retry(3, first_wait_s=0.01)
-HANG_S = 3.0
-
-
-class Handler(BaseHTTPRequestHandler):
-    """Does the next act of the server's script, or answers well when there is none left."""
-
-    protocol_version = "HTTP/1.1"
-    server: Server
-
-    def do_POST(self) -> None:
-        """Read the question, then act."""
-        self.body = self.rfile.read(int(self.headers["Content-Length"]))
-        with self.server.lock:
-            self.server.seen.append((self.command, self.path, dict(self.headers)))
-            act = self.server.script.pop(0) if self.server.script else well
-        act(self)
-
-    def answer(self, status: int, content_type: str, body: bytes, **headers: str) -> None:
-        """A whole answer."""
-        self.send_response(status)
-        for name, value in {"Content-Type": content_type, "Content-Length": str(len(body)), **headers}.items():
-            self.send_header(name.replace("_", "-"), value)
-        self.end_headers()
-        self.wfile.write(body)
-
-    def log_message(self, format: str, *args: object) -> None:
-        """Quiet."""
-
-
-class Server(ThreadingHTTPServer):
-    """Keeps its script and what it saw."""
-
-    daemon_threads = True
-    block_on_close = False
-
-    def __init__(self) -> None:
-        super().__init__(("127.0.0.1", 0), Handler)
-        self.script: list[Act] = []
-        self.seen: list[tuple[str, str, dict[str, str]]] = []
-        self.lock = threading.Lock()
-        self.over = threading.Event()
-
-    @property
-    def url(self) -> str:
-        """Where it listens."""
-        return f"http://127.0.0.1:{self.server_port}"
-
-    def handle_error(self, request: object, client_address: object) -> None:
-        """A client that hung up is no news."""
-
-
-Act = Callable[[Handler], None]
-
-
-def well(handler: Handler) -> None:
-    """As the contract says: the mass and angle asked about come back as the correction."""
-    reading = json.loads(handler.body)["reading"]["plane"]
-    correction = {
-        "plane": "a",
-        "mass_g": reading["mass_g"],
-        "angle_deg": reading["angle_deg"],
-        "unbalance_gmm": reading["mass_g"] * reading["radius_mm"],
-    }
-    left = {"static_gmm": 0, "static_angle_deg": 0, "couple_gmm2": 0, "couple_angle_deg": 0}
-    answer = {"corrections": [correction], "residual": left, "gain": 1.0, "warnings": []}
-    handler.answer(200, "application/json", json.dumps(answer).encode())
-
-
-def busy(retry_after: str, status: int = 503) -> Act:
-    """A problem with a Retry-After."""
-    return lambda h: h.answer(status, "application/problem+json", b'{"title": "Busy"}', Retry_After=retry_after)
-
-
-def html(status: int) -> Act:
-    """A page, as proxies send it."""
-    return lambda h: h.answer(status, "text/html", b"<html><body>Something in between</body></html>")
-
-
-def hang_up(handler: Handler) -> None:
-    """Close without a word."""
-    handler.close_connection = True
-    handler.connection.shutdown(socket.SHUT_RDWR)
-
-
-def break_off(handler: Handler) -> None:
-    """Promise more than is sent."""
-    handler.send_response(200)
-    handler.send_header("Content-Type", "application/json")
-    handler.send_header("Content-Length", "1000")
-    handler.end_headers()
-    handler.wfile.write(b'{"corrections": [')
-    hang_up(handler)
-
-
-def say_nothing(handler: Handler) -> None:
-    """Keep the caller waiting."""
-    handler.server.over.wait(HANG_S)
-    handler.close_connection = True
-
-
-def stall(handler: Handler) -> None:
-    """Begin to answer and stop."""
-    handler.send_response(200)
-    handler.send_header("Content-Type", "application/json")
-    handler.send_header("Content-Length", "1000")
-    handler.end_headers()
-    handler.wfile.write(b"{")
-    say_nothing(handler)
 
 
 @pytest.fixture
 def server() -> Iterator[Server]:
     """A server that runs for one test."""
-    with Server() as server:
-        thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.01})
-        thread.start()
+    with running() as server:
         yield server
-        server.over.set()
-        server.shutdown()
-        thread.join()
 
 
 @pytest.fixture
@@ -163,9 +56,7 @@ def client(server: Server) -> Iterator[Client]:
 
 def ask(client: Client, mass_g: float = 30.0) -> CorrectionSet:
     """A question whose answer the server mirrors."""
-    return client.corrections(
-        CorrectionsRequest(StaticReading(PositionPlane(0, 200, mass_g, 12)), [Plane("a", 0, 200)])
-    )
+    return client.corrections(static(mass_g))
 
 
 def test_a_question_is_answered(server: Server, client: Client) -> None:

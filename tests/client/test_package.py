@@ -70,7 +70,7 @@ def test_every_line_of_the_stub_is_a_name() -> None:
     """Type checkers read the stub, and so does the package: a line that it can't read would be a name missing."""
     stub = ast.parse(files("rimpoise").joinpath("__init__.pyi").read_text("utf-8"))
     listed = [alias.name for node in stub.body if isinstance(node, ast.ImportFrom) for alias in node.names]
-    assert sorted(listed) == rimpoise.__all__ == dir(rimpoise)
+    assert sorted(listed) == dir(rimpoise) == sorted([*rimpoise.__all__, "AsyncClient"])
     assert len(listed) == len(set(listed)) > 100
 
 
@@ -107,6 +107,13 @@ def test_importing_the_package_imports_nothing_else() -> None:
     loaded = modules_after("import rimpoise")
     assert {m for m in loaded if m.partition(".")[0] in ("requests", "rimpoise")} == {"rimpoise"}
     assert "rimpoise.client" not in modules_after("from rimpoise import Wheel")
+
+
+def test_importing_a_client_makes_no_models() -> None:
+    """They take longer to make than requests to import; so it costs little more than requests alone."""
+    loaded = modules_after("from rimpoise import Client; Client('http://service.test').close()")
+    assert [name for name in loaded if name.startswith("rimpoise.models.")] == []
+    assert {"httpx", "jsonschema", "asyncio"} & loaded == set()
 
 
 def modules_after(code: str) -> set[str]:

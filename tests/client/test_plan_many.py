@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import itertools
 import json
 import threading
 from collections.abc import Iterator
@@ -11,6 +13,7 @@ import pytest
 
 from rimpoise import (
     AnswerError,
+    AsyncClient,
     Call,
     Client,
     ConnectionFailed,
@@ -199,3 +202,92 @@ def test_many_plans_are_the_plans_one_by_one(live: Client) -> None:
     assert results[1].plan is None
     assert results[1].problem is not None
     assert [f.rule for f in results[1].problem.errors] == ["inspection_none_alone"]
+
+
+def test_what_is_answered_comes_before_what_the_questions_raise() -> None:
+    def broken() -> Iterator[PlanRequest]:
+        yield from questions(7)
+        raise OSError("the file ends here")
+
+    with Service() as client:
+        results = client.plan_many(broken(), chunk=2, at_once=3)
+        assert told(itertools.islice(results, 7)) == EXPECTED[:7]
+        with pytest.raises(OSError, match="the file ends here"):
+            next(results)
+
+
+def test_what_is_answered_comes_before_what_stops_a_halved_request() -> None:
+    class Closing(Service):
+        def send(self, call: Call) -> Reply:
+            """Too large, well, gone."""
+            if len(self.asked) == 2:
+                raise ConnectionFailed("gone")
+            return super().send(call)
+
+    with Closing(most=4, retries=Retry(0)) as client:
+        results = client.plan_many(questions(8), chunk=8, at_once=1)
+        assert told(itertools.islice(results, 4)) == EXPECTED[:4]
+        with pytest.raises(ConnectionFailed, match="gone"):
+            next(results)
+
+
+def test_each_result_says_what_it_came_with() -> None:
+    with Service() as client:
+        first, *_, last = client.plan_many(questions(4), chunk=2, at_once=1)
+    assert first.response is not None
+    assert last.response is not None
+    assert first.response.request_id != last.response.request_id
+
+
+class AsyncService(AsyncClient):
+    """Answers as the other one does, by way of it."""
+
+    def __init__(self, service: Service) -> None:
+        super().__init__("http://service.test", retries=NO_WAIT)
+        self.service = service
+
+    async def send(self, call: Call) -> Reply:
+        """After everybody else had a turn."""
+        await asyncio.sleep(0)
+        return self.service.send(call)
+
+
+@pytest.mark.parametrize(("chunk", "at_once"), [(1, 1), (1, 4), (5, 3), (23, 2)])
+def test_all_come_in_order_from_asyncio(chunk: int, at_once: int) -> None:
+    async def ask(service: Service) -> list[PlanResult]:
+        async with AsyncService(service) as client:
+            return [r async for r in client.plan_many(questions(23), chunk=chunk, at_once=at_once)]
+
+    with Service(most=4, failures=1) as service:
+        assert told(iter(asyncio.run(ask(service)))) == EXPECTED
+
+
+def test_what_is_answered_comes_first_from_asyncio_too() -> None:
+    def broken() -> Iterator[PlanRequest]:
+        yield from questions(7)
+        raise OSError("the file ends here")
+
+    async def ask(service: Service) -> list[PlanResult]:
+        async with AsyncService(service) as client:
+            results = client.plan_many(broken(), chunk=2, at_once=3)
+            found = [await anext(results) for _ in range(7)]
+            with pytest.raises(OSError, match="the file ends here"):
+                await anext(results)
+            with pytest.raises(ValueError, match="must be from 1"):
+                client.plan_many([], chunk=0)
+        return found
+
+    with Service() as service:
+        assert told(iter(asyncio.run(ask(service)))) == EXPECTED[:7]
+
+
+def test_an_asyncio_iterator_that_is_left_stops_asking() -> None:
+    async def ask(service: Service) -> None:
+        async with AsyncService(service) as client:
+            results = client.plan_many(questions(1000), chunk=1, at_once=2)
+            assert (await anext(results)).index == 0
+            await results.aclose()  # type: ignore[attr-defined]
+
+    with Service() as service:
+        asyncio.run(ask(service))
+        assert len(service.asked) <= 4

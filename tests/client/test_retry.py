@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rimpoise import ConnectionFailed, Reply, Retry, TimedOut, TransportError
-from rimpoise.retry import Outcome, ask_again, retry_after_s, worth_repeating
+from rimpoise import Call, ConnectionFailed, Reply, Retry, TimedOut, TransportError
+from rimpoise.retry import Outcome, course, follow, retry_after_s, worth_repeating
 
 NOW = datetime(2026, 6, 1, 12, 0, tzinfo=UTC)
 GOOD = Reply(200)
@@ -29,14 +29,15 @@ def test_only_lost_connections_and_timeouts_are_worth_repeating(error: Transport
 
 
 class Course:
-    """Runs ask_again over a script, with luck at its largest, and keeps the waits [s]."""
+    """Follows a call's course over a script, with luck at its largest, and keeps the waits [s]."""
 
     def __init__(self, *script: Outcome, retry: Retry) -> None:
         self.waits: list[float] = []
         self.left = list(script)
-        self.outcome = ask_again(self.attempt, retry, sleep=self.waits.append, luck=lambda: 1.0, now=lambda: NOW)
+        steps = course(Call("GET", "/"), retry, luck=lambda: 1.0, now=lambda: NOW)
+        self.outcome = follow(steps, self.attempt, self.waits.append).outcome
 
-    def attempt(self) -> Outcome:
+    def attempt(self, _: Call) -> Outcome:
         """The next outcome."""
         return self.left.pop(0)
 

@@ -27,7 +27,8 @@ from rimpoise import (
     Unavailable,
 )
 from rimpoise.http import Call
-from rimpoise.transport import EXCERPT_BYTES, exchange, read_reply
+from rimpoise.session import exchange
+from rimpoise.transport import EXCERPT_BYTES, read_reply
 
 NOW = datetime(2026, 6, 1, 12, 0, tzinfo=UTC)
 PROBLEM_HEADERS = {"Content-Type": "application/problem+json"}
@@ -190,6 +191,6 @@ def test_what_a_session_trusts_is_trusted(
     session, listening = requests.Session(), Listening()
     session.verify = own
     session.mount("https://", listening)
-    reply = exchange(session, Call("GET", "https://shop.example/version", {}, None), 5.0)
+    reply = exchange(session, Call("GET", "https://shop.example/version"))
     assert reply.body == b"{}"
     assert listening.trusted == [trusted]

@@ -17,8 +17,8 @@ import requests
 
 from rimpoise.errors import TransportError
 from rimpoise.http import Call, Reply
-from rimpoise.retry import Outcome, Retry, ask_again
-from rimpoise.transport import exchange
+from rimpoise.retry import Outcome, Retry, course, follow
+from rimpoise.session import exchange
 from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints.document import ENDPOINTS
 
@@ -117,15 +117,16 @@ def with_retries(port: int) -> Ask:
 
     def ask(question: Question) -> str:
         headers = {"Content-Type": "application/json"} if question.body else {}
-        call = Call(question.method, f"http://127.0.0.1:{port}{question.path}", headers, question.body or None)
+        url = f"http://127.0.0.1:{port}{question.path}"
+        call = Call(question.method, url, headers, question.body or None, TIMEOUT_S)
 
-        def attempt() -> Outcome:
+        def attempt(call: Call) -> Outcome:
             try:
-                return exchange(session, call, TIMEOUT_S)
+                return exchange(session, call)
             except TransportError as error:
                 return error
 
-        outcome = ask_again(attempt, Retry())
+        outcome = follow(course(call, Retry()), attempt).outcome
         if isinstance(outcome, Reply):
             return judged(outcome.status, outcome.media_type, outcome.body, question)
         return "lost"

@@ -6,14 +6,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Literal, TypeAlias
+from typing import ClassVar, Literal, TypeAlias
 
+from ..values import Value
 from .shared import Plan, PlanInput, PlanRequest, Preferences, Problem, Remark, RuledOut, Stock, Wheel
 from .words import Paper, Side, Style
 
 
-@dataclass(frozen=True, slots=True)
-class DrawingOfRequest:
+@dataclass(frozen=True, slots=True, repr=False)
+class DrawingOfRequest(Value):
     """A plan request, and what to draw of its plan.
 
     Rule `layout_known`: The layout to be drawn is one of the plan's, by its name.
@@ -30,8 +31,8 @@ class DrawingOfRequest:
     kind: Literal["request"] = field(default="request", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class DrawingOfPlan:
+@dataclass(frozen=True, slots=True, repr=False)
+class DrawingOfPlan(Value):
     """A plan as it was answered, the wheel it is for, and what to draw of it.
 
     Rule `layout_known`: The layout to be drawn is one of the plan's, by its name.
@@ -50,8 +51,8 @@ class DrawingOfPlan:
     kind: Literal["plan"] = field(default="plan", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class StyleChoicesRequest:
+@dataclass(frozen=True, slots=True, repr=False)
+class StyleChoicesRequest(Value):
     """A wheel, what there is to fit, and wishes; no reading is needed.
 
     wheel: as far as it is known
@@ -64,8 +65,8 @@ class StyleChoicesRequest:
     preferences: Preferences | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class StyleChoices:
+@dataclass(frozen=True, slots=True, repr=False)
+class StyleChoices(Value):
     """Every admissible layout of styles, best first.
 
     choices: best first
@@ -84,8 +85,8 @@ class StyleChoices:
     warnings: tuple[Remark, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class StyleChoice:
+@dataclass(frozen=True, slots=True, repr=False)
+class StyleChoice(Value):
     """One or two places that can correct the wheel.
 
     name: of the layout
@@ -98,8 +99,8 @@ class StyleChoice:
     notes: tuple[Remark, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PlaceChoice:
+@dataclass(frozen=True, slots=True, repr=False)
+class PlaceChoice(Value):
     """A style at a place, and the stock that fits there.
 
     place: inboard_flange, outboard_flange or a land's name
@@ -122,8 +123,8 @@ class PlaceChoice:
     hidden: bool
 
 
-@dataclass(frozen=True, slots=True)
-class PlanBatchRequest:
+@dataclass(frozen=True, slots=True, repr=False)
+class PlanBatchRequest(Value):
     """Plan requests, judged one by one: one that is none, or breaks a rule, gets its problem in its own place.
 
     plans: plan requests
@@ -132,8 +133,8 @@ class PlanBatchRequest:
     plans: Sequence[PlanRequest]
 
 
-@dataclass(frozen=True, slots=True)
-class PlanBatch:
+@dataclass(frozen=True, slots=True, repr=False)
+class PlanBatch(Value):
     """One result for each request, in the same order.
 
     results: in the order of the requests
@@ -142,8 +143,8 @@ class PlanBatch:
     results: tuple[PlanResult, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PlanResult:
+@dataclass(frozen=True, slots=True, repr=False)
+class PlanResult(Value):
     """What became of one plan request: its plan, or its problem with pointers into that request.
 
     index: its place among the requests, from 0
@@ -151,6 +152,7 @@ class PlanResult:
     problem: what is wrong with it
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("plan", "problem")
     index: int
     plan: Plan | None = None
     problem: Problem | None = None

@@ -6,7 +6,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 
+from ..values import Value
 from .shared import (
     Acceptance,
     AcceptanceInput,
@@ -36,8 +38,8 @@ from .words import (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class TrialRunsRequest:
+@dataclass(frozen=True, slots=True, repr=False)
+class TrialRunsRequest(Value):
     """The vibration before any trial, and runs with trial weights; several speeds are just more sensors.
 
     Rule `one_or_two_planes`: Trial weights are tried in one or two planes.
@@ -64,8 +66,8 @@ class TrialRunsRequest:
     weights: Sequence[float] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Vibration:
+@dataclass(frozen=True, slots=True, repr=False)
+class Vibration(Value):
     """What a sensor showed in a run, at the frequency of rotation.
 
     amplitude: in any unit, the same for the whole request
@@ -76,8 +78,8 @@ class Vibration:
     phase_deg: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Trial:
+@dataclass(frozen=True, slots=True, repr=False)
+class Trial(Value):
     """A run with a trial weight.
 
     plane: the caller's name for it
@@ -92,8 +94,8 @@ class Trial:
     responses: Sequence[Vibration]
 
 
-@dataclass(frozen=True, slots=True)
-class TrialRuns:
+@dataclass(frozen=True, slots=True, repr=False)
+class TrialRuns(Value):
     """The weights to fit, what they should leave, and how far to trust that.
 
     verdict: how far it can be trusted
@@ -113,6 +115,7 @@ class TrialRuns:
     warnings: what limits the worth of this answer
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("min_max", "condition_number")
     verdict: TrialRunsVerdict
     corrections: tuple[TrialCorrection, ...]
     predicted: tuple[Predicted, ...]
@@ -128,8 +131,8 @@ class TrialRuns:
     condition_number: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class TrialCorrection:
+@dataclass(frozen=True, slots=True, repr=False)
+class TrialCorrection(Value):
     """The weight that belongs in a plane, at the radius of the trial weights.
 
     plane: its name
@@ -142,8 +145,8 @@ class TrialCorrection:
     angle_deg: float
 
 
-@dataclass(frozen=True, slots=True)
-class Predicted:
+@dataclass(frozen=True, slots=True, repr=False)
+class Predicted(Value):
     """The vibration that is left at a sensor.
 
     amplitude: in the request's unit
@@ -154,8 +157,8 @@ class Predicted:
     phase_deg: float
 
 
-@dataclass(frozen=True, slots=True)
-class MinMaxCorrection:
+@dataclass(frozen=True, slots=True, repr=False)
+class MinMaxCorrection(Value):
     """The weights that leave the least largest vibration, each sensor by the root of its trust.
 
     corrections: per plane, in the order first tried
@@ -170,8 +173,8 @@ class MinMaxCorrection:
     least_amplitude: float
 
 
-@dataclass(frozen=True, slots=True)
-class Coefficient:
+@dataclass(frozen=True, slots=True, repr=False)
+class Coefficient(Value):
     """What one gram in a plane does to a sensor.
 
     amplitude: per g, in the request's unit
@@ -182,8 +185,8 @@ class Coefficient:
     phase_deg: float
 
 
-@dataclass(frozen=True, slots=True)
-class OnePlaneCorrection:
+@dataclass(frozen=True, slots=True, repr=False)
+class OnePlaneCorrection(Value):
     """The best that a weight in one plane alone can do.
 
     plane: its name
@@ -200,8 +203,8 @@ class OnePlaneCorrection:
     left_pct: float
 
 
-@dataclass(frozen=True, slots=True)
-class MachineCheckRequest:
+@dataclass(frozen=True, slots=True, repr=False)
+class MachineCheckRequest(Value):
     """Readings that tell the wheel from the machine; any of the four checks, together or alone.
 
     Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
@@ -252,8 +255,8 @@ class MachineCheckRequest:
     wheel: Wheel | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class KnownWeight:
+@dataclass(frozen=True, slots=True, repr=False)
+class KnownWeight(Value):
     """A weight put on by hand, and what was read with it: it should be called back on the opposite side.
 
     weight: that was put on
@@ -266,8 +269,8 @@ class KnownWeight:
     before: PlaneReading | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class MachineCheck:
+@dataclass(frozen=True, slots=True, repr=False)
+class MachineCheck(Value):
     """What each check showed, and what they say together.
 
     verdict: what to doubt
@@ -294,8 +297,8 @@ class MachineCheck:
     warnings: tuple[Remark, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PlaneTurns:
+@dataclass(frozen=True, slots=True, repr=False)
+class PlaneTurns(Value):
     """A plane's readings at equal turns, split; told as the readings are: see reports.
 
     plane: its name
@@ -307,6 +310,7 @@ class PlaneTurns:
     worst_g: the most that a reading is off what the two parts explain [g]
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("repeatability_g",)
     plane: str
     wheel_g: float
     wheel_angle_deg: float
@@ -316,8 +320,8 @@ class PlaneTurns:
     repeatability_g: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PlaneKnown:
+@dataclass(frozen=True, slots=True, repr=False)
+class PlaneKnown(Value):
     """What a known weight was called as in a plane; told as the readings are: see reports.
 
     plane: its name
@@ -336,8 +340,8 @@ class PlaneKnown:
     off_g: float
 
 
-@dataclass(frozen=True, slots=True)
-class PlaneRepeats:
+@dataclass(frozen=True, slots=True, repr=False)
+class PlaneRepeats(Value):
     """Repeated readings in a plane; told as the readings are: see reports.
 
     plane: its name
@@ -354,8 +358,8 @@ class PlaneRepeats:
     worst_g: float
 
 
-@dataclass(frozen=True, slots=True)
-class PermissibleUnbalanceRequest:
+@dataclass(frozen=True, slots=True, repr=False)
+class PermissibleUnbalanceRequest(Value):
     """A balance quality grade of ISO 21940-11, what turns and how fast, and one or two planes.
 
     Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
@@ -387,8 +391,8 @@ class PermissibleUnbalanceRequest:
     mass_centre_mm: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PermissibleUnbalance:
+@dataclass(frozen=True, slots=True, repr=False)
+class PermissibleUnbalance(Value):
     """What a grade permits, in all and per plane, and what it does at the speed.
 
     grade_mm_s: speed of the mass centre on its circle [mm/s]
@@ -404,6 +408,7 @@ class PermissibleUnbalance:
     warnings: what limits the worth of this answer
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("rolling_radius_mm",)
     grade_mm_s: float
     permissible_gmm: float
     permissible_g: float
@@ -417,8 +422,8 @@ class PermissibleUnbalance:
     rolling_radius_mm: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PlaneAllowance:
+@dataclass(frozen=True, slots=True, repr=False)
+class PlaneAllowance(Value):
     """What may stay in a plane.
 
     plane: its name
@@ -435,8 +440,8 @@ class PlaneAllowance:
     force_n: float
 
 
-@dataclass(frozen=True, slots=True)
-class RunOutRequest:
+@dataclass(frozen=True, slots=True, repr=False)
+class RunOutRequest(Value):
     """Traces of one wheel, all from one mark, and what is known of the wheel.
 
     traces: in any order; a trace may be repeated
@@ -457,8 +462,8 @@ class RunOutRequest:
     force_first_harmonic: ForceHarmonic | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class RunOutTrace:
+@dataclass(frozen=True, slots=True, repr=False)
+class RunOutTrace(Value):
     """What an indicator showed in one revolution. Zero may be anywhere; larger is where the part stands out.
 
     Rule `trace_complete`: A trace of run-out has one reading for each angle.
@@ -478,8 +483,8 @@ class RunOutTrace:
     readings_mm: Sequence[float]
 
 
-@dataclass(frozen=True, slots=True)
-class RunOutLimit:
+@dataclass(frozen=True, slots=True, repr=False)
+class RunOutLimit(Value):
     """A limit of the vehicle's or wheel's maker, instead of the default.
 
     part: what it is for
@@ -492,8 +497,8 @@ class RunOutLimit:
     total_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class RunOutPlanes:
+@dataclass(frozen=True, slots=True, repr=False)
+class RunOutPlanes(Value):
     """The planes in which unbalance is to be told.
 
     Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
@@ -507,8 +512,8 @@ class RunOutPlanes:
     outboard: RunOutPlane
 
 
-@dataclass(frozen=True, slots=True)
-class RunOutPlane:
+@dataclass(frozen=True, slots=True, repr=False)
+class RunOutPlane(Value):
     """Where a plane is.
 
     position_mm: along the axis, positive outboard [mm]
@@ -519,8 +524,8 @@ class RunOutPlane:
     radius_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class RunOutEffort:
+@dataclass(frozen=True, slots=True, repr=False)
+class RunOutEffort(Value):
     """What work takes.
 
     tyre_turn_min: turning the tyre on its rim [min] Default: 8.0.
@@ -529,8 +534,8 @@ class RunOutEffort:
     tyre_turn_min: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ForceHarmonic:
+@dataclass(frozen=True, slots=True, repr=False)
+class ForceHarmonic(Value):
     """The first harmonic of the radial force that the assembly makes when it rolls under load.
 
     force_n: its amplitude [N]
@@ -541,8 +546,8 @@ class ForceHarmonic:
     angle_deg: float
 
 
-@dataclass(frozen=True, slots=True)
-class RunOut:
+@dataclass(frozen=True, slots=True, repr=False)
+class RunOut(Value):
     """Whether the wheel runs true, whose fault it is, and what to do.
 
     traces: in the request's order
@@ -555,6 +560,7 @@ class RunOut:
     warnings: what limits the worth of this answer
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("unbalance", "best_turn")
     traces: tuple[RunOutTraceResult, ...]
     verdict: RunOutVerdict
     findings: tuple[Remark, ...]
@@ -565,8 +571,8 @@ class RunOut:
     best_turn: RunOutBestTurn | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class RunOutTraceResult:
+@dataclass(frozen=True, slots=True, repr=False)
+class RunOutTraceResult(Value):
     """A trace beside its limit.
 
     part: as asked
@@ -580,6 +586,7 @@ class RunOutTraceResult:
     left_out_deg: angles of sidewall readings that jump: splices [deg]
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("limit_mm", "limit_source", "within")
     part: RunOutPart
     direction: RunOutDirection
     total_mm: float
@@ -591,8 +598,8 @@ class RunOutTraceResult:
     within: bool | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class RunOutHarmonic:
+@dataclass(frozen=True, slots=True, repr=False)
+class RunOutHarmonic(Value):
     """One harmonic of a trace.
 
     order: times around: 1 off centre or tilted, 2 oval
@@ -607,8 +614,8 @@ class RunOutHarmonic:
     sd_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class RunOutUnbalance:
+@dataclass(frozen=True, slots=True, repr=False)
+class RunOutUnbalance(Value):
     """What sitting off centre costs.
 
     eccentricity_mm: half of the first harmonic's total [mm]
@@ -621,8 +628,8 @@ class RunOutUnbalance:
     planes: tuple[PlaneMass, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class RunOutBestTurn:
+@dataclass(frozen=True, slots=True, repr=False)
+class RunOutBestTurn(Value):
     """The turn that serves run-out, unbalance and force together.
 
     turn_deg: of the tyre, clockwise seen from outboard [deg]
@@ -633,6 +640,7 @@ class RunOutBestTurn:
     rows: the trade-off: as it is first, the best last
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("unbalance_g", "force_n")
     turn_deg: float
     run_out_mm: float
     pays: bool
@@ -641,8 +649,8 @@ class RunOutBestTurn:
     force_n: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class RunOutTurnRow:
+@dataclass(frozen=True, slots=True, repr=False)
+class RunOutTurnRow(Value):
     """The assembly with its tyre turned on the rim.
 
     goal: what this turn is least in
@@ -652,6 +660,7 @@ class RunOutTurnRow:
     force_n: first harmonic of the radial force [N]
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("unbalance_g", "force_n")
     goal: TurnGoal
     turn_deg: float
     run_out_mm: float
@@ -659,8 +668,8 @@ class RunOutTurnRow:
     force_n: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class SpreadsRequest:
+@dataclass(frozen=True, slots=True, repr=False)
+class SpreadsRequest(Value):
     """A shop's history, as the shop has kept it; any of the three lists.
 
     Rule `history_given`: At least one spin or job is given: in repeats, remounts or jobs.
@@ -677,8 +686,8 @@ class SpreadsRequest:
     acceptance: Acceptance | AcceptanceInput | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class SpreadSpins:
+@dataclass(frozen=True, slots=True, repr=False)
+class SpreadSpins(Value):
     """Spins of one wheel with nothing changed on it.
 
     Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
@@ -712,8 +721,8 @@ class SpreadSpins:
     wheel: Wheel | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class SpreadJob:
+@dataclass(frozen=True, slots=True, repr=False)
+class SpreadJob(Value):
     """A wheel from its reading to its check spin; it stayed clamped in between.
 
     Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
@@ -752,8 +761,8 @@ class SpreadJob:
     wheel: Wheel | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Spreads:
+@dataclass(frozen=True, slots=True, repr=False)
+class Spreads(Value):
     """The shop's own spread, and whether the chances it was given came true.
 
     spread: to send with every plan from now on
@@ -770,8 +779,8 @@ class Spreads:
     warnings: tuple[Remark, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class KnownSpread:
+@dataclass(frozen=True, slots=True, repr=False)
+class KnownSpread(Value):
     """What the data can tell, under the names of a plan's spread; what they can't is not there.
 
     machine_sd_g: of a reading, per plane and component [g]
@@ -788,8 +797,8 @@ class KnownSpread:
     mass_sd_pct: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class SpreadEstimate:
+@dataclass(frozen=True, slots=True, repr=False)
+class SpreadEstimate(Value):
     """One source of error.
 
     name: in the unit that it ends in
@@ -801,6 +810,7 @@ class SpreadEstimate:
     identified: whether the interval excludes 0 and its ends are at most 4 times apart
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("sd", "high")
     name: SpreadSource
     low: float
     n: int
@@ -809,8 +819,8 @@ class SpreadEstimate:
     high: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class SpreadOutlier:
+@dataclass(frozen=True, slots=True, repr=False)
+class SpreadOutlier(Value):
     """An entry that doesn't belong to the others and was left out.
 
     list: which list
@@ -821,8 +831,8 @@ class SpreadOutlier:
     index: int
 
 
-@dataclass(frozen=True, slots=True)
-class Calibration:
+@dataclass(frozen=True, slots=True, repr=False)
+class Calibration(Value):
     """The chances given beside what happened.
 
     bins: those that hold jobs
@@ -831,14 +841,15 @@ class Calibration:
     first_pass_pct: share of all jobs whose check spin passed; null without jobs [%]
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("brier", "brier_parts", "first_pass_pct")
     bins: tuple[CalibrationBin, ...]
     brier: float | None = None
     brier_parts: BrierParts | None = None
     first_pass_pct: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class CalibrationBin:
+@dataclass(frozen=True, slots=True, repr=False)
+class CalibrationBin(Value):
     """Jobs whose plan gave a chance in this range.
 
     from_pct: where it begins [%]
@@ -859,8 +870,8 @@ class CalibrationBin:
     high: float
 
 
-@dataclass(frozen=True, slots=True)
-class BrierParts:
+@dataclass(frozen=True, slots=True, repr=False)
+class BrierParts(Value):
     """The parts of the Brier score: reliability − resolution + uncertainty + within.
 
     reliability: how far the chances given are from what happened; 0 is best

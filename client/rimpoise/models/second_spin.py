@@ -5,8 +5,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import ClassVar
 
+from ..values import Value
 from .shared import (
     Acceptance,
     AcceptanceInput,
@@ -27,8 +29,8 @@ from .shared import (
 from .words import ActionCode, Cause, CheckSpinVerdict, Reclamped, SizeUnit, Style, TyreRotationVerdict
 
 
-@dataclass(frozen=True, slots=True)
-class CheckSpinRequest:
+@dataclass(frozen=True, slots=True, repr=False)
+class CheckSpinRequest(Value):
     """The wheel before, what was fitted, and the wheel after.
 
     Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
@@ -82,8 +84,8 @@ class CheckSpinRequest:
     wheel: Wheel | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class CheckSpin:
+@dataclass(frozen=True, slots=True, repr=False)
+class CheckSpin(Value):
     """What should have been left, what is, what to do about it, and why.
 
     verdict: what to make of it
@@ -114,8 +116,8 @@ class CheckSpin:
     warnings: tuple[Remark, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Action:
+@dataclass(frozen=True, slots=True, repr=False)
+class Action(Value):
     """Something to do at the wheel, and what is expected of it.
 
     code: what is to be done
@@ -131,7 +133,7 @@ class Action:
 
     code: ActionCode
     text: str
-    values: Mapping[str, object]
+    values: Mapping[str, object] = field(hash=False)
     moves: tuple[Move, ...]
     adds: tuple[AddedWeight, ...]
     removes: tuple[int, ...]
@@ -140,8 +142,8 @@ class Action:
     pass_chance_pct: float
 
 
-@dataclass(frozen=True, slots=True)
-class Move:
+@dataclass(frozen=True, slots=True, repr=False)
+class Move(Value):
     """A fitted piece to be taken off; a new one of its planned mass goes to this place.
 
     piece: its index in fitted
@@ -156,8 +158,8 @@ class Move:
     angle_deg: float
 
 
-@dataclass(frozen=True, slots=True)
-class AddedWeight:
+@dataclass(frozen=True, slots=True, repr=False)
+class AddedWeight(Value):
     """A weight to fit beside what is there.
 
     position_mm: along the axis, positive outboard [mm]
@@ -168,6 +170,7 @@ class AddedWeight:
     sku: from the stock that was sent; null without one
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("sku",)
     position_mm: float
     radius_mm: float
     mass_g: float
@@ -176,8 +179,8 @@ class AddedWeight:
     sku: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Explanation:
+@dataclass(frozen=True, slots=True, repr=False)
+class Explanation(Value):
     """One cause, or two at once, and how far they explain what was measured.
 
     causes: one, or two
@@ -192,8 +195,8 @@ class Explanation:
     odds: float
 
 
-@dataclass(frozen=True, slots=True)
-class SpinFault:
+@dataclass(frozen=True, slots=True, repr=False)
+class SpinFault(Value):
     """A cause, and how much of it there seems to be.
 
     cause: what may have happened
@@ -204,6 +207,7 @@ class SpinFault:
     text: the same in plain words
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("piece", "size", "size_unit")
     cause: Cause
     text: str
     piece: int | None = None
@@ -211,8 +215,8 @@ class SpinFault:
     size_unit: SizeUnit | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class TyreRotationRequest:
+@dataclass(frozen=True, slots=True, repr=False)
+class TyreRotationRequest(Value):
     """A wheel read twice, the tyre turned on the rim in between; no weights changed.
 
     Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
@@ -270,8 +274,8 @@ class TyreRotationRequest:
     wheel: Wheel | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class TyreRotation:
+@dataclass(frozen=True, slots=True, repr=False)
+class TyreRotation(Value):
     """Tyre and rim told apart, the best turn, and whether it pays.
 
     verdict: whether it pays
@@ -310,8 +314,8 @@ class TyreRotation:
     warnings: tuple[Remark, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class WheelPart:
+@dataclass(frozen=True, slots=True, repr=False)
+class WheelPart(Value):
     """The tyre's or the rim's share in a plane, heavy side.
 
     plane: its name
@@ -326,8 +330,8 @@ class WheelPart:
     sd_g: float
 
 
-@dataclass(frozen=True, slots=True)
-class TyreState:
+@dataclass(frozen=True, slots=True, repr=False)
+class TyreState(Value):
     """The wheel with the tyre at a turn: what is wrong with it, and the weights that takes.
 
     turn_deg: from where the tyre stood at the first reading, clockwise [deg]

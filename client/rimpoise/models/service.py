@@ -6,12 +6,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ..values import Value
 from .shared import MassAcceptance, OwnStock, Spread
 from .words import HealthStatus, MessageUse, ReadinessStatus
 
 
-@dataclass(frozen=True, slots=True)
-class Reference:
+@dataclass(frozen=True, slots=True, repr=False)
+class Reference(Value):
     """Every table the service works with.
 
     stock: the built-in stock
@@ -34,8 +35,8 @@ class Reference:
     rules: tuple[Rule, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class BuiltinStocks:
+@dataclass(frozen=True, slots=True, repr=False)
+class BuiltinStocks(Value):
     """The generic sets in full; each can be sent back as a stock.
 
     source: where it comes from
@@ -48,8 +49,8 @@ class BuiltinStocks:
     ounce: OwnStock
 
 
-@dataclass(frozen=True, slots=True)
-class RimDiameters:
+@dataclass(frozen=True, slots=True, repr=False)
+class RimDiameters(Value):
     """Specified rim diameters.
 
     source: where it comes from
@@ -60,8 +61,8 @@ class RimDiameters:
     values: tuple[RimDiameter, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class RimDiameter:
+@dataclass(frozen=True, slots=True, repr=False)
+class RimDiameter(Value):
     """A diameter code and what it stands for.
 
     code: as in a rim's marking
@@ -72,8 +73,8 @@ class RimDiameter:
     diameter_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class FlangeHeights:
+@dataclass(frozen=True, slots=True, repr=False)
+class FlangeHeights(Value):
     """Flange heights.
 
     source: where it comes from
@@ -84,8 +85,8 @@ class FlangeHeights:
     values: tuple[FlangeHeight, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class FlangeHeight:
+@dataclass(frozen=True, slots=True, repr=False)
+class FlangeHeight(Value):
     """A flange contour and its height.
 
     contour: letter in a rim's marking
@@ -96,8 +97,8 @@ class FlangeHeight:
     height_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class Defaults:
+@dataclass(frozen=True, slots=True, repr=False)
+class Defaults(Value):
     """What is taken where a request is silent.
 
     source: where it comes from
@@ -110,8 +111,8 @@ class Defaults:
     spread: Spread
 
 
-@dataclass(frozen=True, slots=True)
-class DefaultAcceptance:
+@dataclass(frozen=True, slots=True, repr=False)
+class DefaultAcceptance(Value):
     """The acceptance that is taken where none is given.
 
     metric: with any stock but the ounce set
@@ -122,8 +123,8 @@ class DefaultAcceptance:
     ounce: MassAcceptance
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+@dataclass(frozen=True, slots=True, repr=False)
+class Mark(Value):
     """A number by which measuring is judged.
 
     mark: its name
@@ -138,8 +139,8 @@ class Mark:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Guidance:
+@dataclass(frozen=True, slots=True, repr=False)
+class Guidance(Value):
     """A sentence that answers can carry.
 
     code: stable
@@ -154,8 +155,8 @@ class Guidance:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class ProblemType:
+@dataclass(frozen=True, slots=True, repr=False)
+class ProblemType(Value):
     """A type of problem.
 
     type: as in a problem's type
@@ -170,8 +171,8 @@ class ProblemType:
     advice: str
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+@dataclass(frozen=True, slots=True, repr=False)
+class Rule(Value):
     """A rule that the schema can't state; breaking it is answered 422.
 
     rule: its name
@@ -182,8 +183,8 @@ class Rule:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Health:
+@dataclass(frozen=True, slots=True, repr=False)
+class Health(Value):
     """The process answers.
 
     version: of the service
@@ -193,15 +194,15 @@ class Health:
     version: str
 
 
-@dataclass(frozen=True, slots=True)
-class Readiness:
+@dataclass(frozen=True, slots=True, repr=False)
+class Readiness(Value):
     """Requests can be sent here."""
 
     status: ReadinessStatus
 
 
-@dataclass(frozen=True, slots=True)
-class Version:
+@dataclass(frozen=True, slots=True, repr=False)
+class Version(Value):
     """What runs here.
 
     name: of the service

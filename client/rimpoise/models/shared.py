@@ -7,9 +7,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Literal, TypeAlias
+from typing import ClassVar, Literal, TypeAlias
 
 from ..forms import UnknownForm
+from ..values import Value
 from .words import (
     Appearance,
     Axle,
@@ -47,8 +48,8 @@ from .words import (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+@dataclass(frozen=True, slots=True, repr=False)
+class Problem(Value):
     """What went wrong. Programs go by type and rule; the texts are for people and may change.
 
     type: /problems/ and a stable name
@@ -67,8 +68,8 @@ class Problem:
     errors: tuple[Fault, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
+@dataclass(frozen=True, slots=True, repr=False)
+class Fault(Value):
     """One thing that is wrong, and where.
 
     pointer: into the request: a JSON pointer (RFC 6901) as a URI fragment, like #/planes/0/mass_g
@@ -76,13 +77,14 @@ class Fault:
     rule: the rule that is broken, by its name in GET /v1/reference; null where the schema is
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("rule",)
     pointer: str
     detail: str
     rule: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PlanRequest:
+@dataclass(frozen=True, slots=True, repr=False)
+class PlanRequest(Value):
     """A reading, the wheel, what there is to fit, and wishes.
 
     Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
@@ -129,8 +131,8 @@ class PlanRequest:
     reference: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class TwoPlaneReading:
+@dataclass(frozen=True, slots=True, repr=False)
+class TwoPlaneReading(Value):
     """A mass called in each of two planes, in any order.
 
     kind: The tag that tells this form from the others: always two_plane.
@@ -149,8 +151,8 @@ class TwoPlaneReading:
     kind: Literal["two_plane"] = field(default="two_plane", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class AtPlane:
+@dataclass(frozen=True, slots=True, repr=False)
+class AtPlane(Value):
     """A plane at a place of the wheel, by its name.
 
     kind: The tag that tells this form from the others: always at.
@@ -167,8 +169,8 @@ class AtPlane:
     kind: Literal["at"] = field(default="at", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class PositionPlane:
+@dataclass(frozen=True, slots=True, repr=False)
+class PositionPlane(Value):
     """A plane at a position along the axis.
 
     position_mm: along the axis, positive outboard; any datum, the same for the whole request [mm]
@@ -185,8 +187,8 @@ class PositionPlane:
     kind: Literal["position"] = field(default="position", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class PointMass:
+@dataclass(frozen=True, slots=True, repr=False)
+class PointMass(Value):
     """A mass at a place on the wheel.
 
     position_mm: along the axis, positive outboard; any datum, the same for the whole request [mm]
@@ -201,8 +203,8 @@ class PointMass:
     angle_deg: float
 
 
-@dataclass(frozen=True, slots=True)
-class StaticReading:
+@dataclass(frozen=True, slots=True, repr=False)
+class StaticReading(Value):
     """One mass called in one plane; nothing is known of the couple.
 
     kind: The tag that tells this form from the others: always static.
@@ -221,8 +223,8 @@ class StaticReading:
     kind: Literal["static"] = field(default="static", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class MachineReading:
+@dataclass(frozen=True, slots=True, repr=False)
+class MachineReading(Value):
     """What a balancer shows and what it was set to, in its own words; nothing needs to be converted.
 
     kind: The tag that tells this form from the others: always machine.
@@ -243,8 +245,8 @@ class MachineReading:
     kind: Literal["machine"] = field(default="machine", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class Device:
+@dataclass(frozen=True, slots=True, repr=False)
+class Device(Value):
     """How a balancer shows what it shows.
 
     angle_sense: in which its angles grow Default: "clockwise".
@@ -277,8 +279,8 @@ class Device:
     label: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class TopSpot:
+@dataclass(frozen=True, slots=True, repr=False)
+class TopSpot(Value):
     """At 12 o'clock, as for clips.
 
     kind: The tag that tells this form from the others: always top.
@@ -287,8 +289,8 @@ class TopSpot:
     kind: Literal["top"] = field(default="top", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class BottomSpot:
+@dataclass(frozen=True, slots=True, repr=False)
+class BottomSpot(Value):
     """At 6 o'clock, as for strips.
 
     kind: The tag that tells this form from the others: always bottom.
@@ -297,8 +299,8 @@ class BottomSpot:
     kind: Literal["bottom"] = field(default="bottom", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class AngleDirection:
+@dataclass(frozen=True, slots=True, repr=False)
+class AngleDirection(Value):
     """An angle from the top, in the device's own sense and view.
 
     kind: The tag that tells this form from the others: always angle.
@@ -309,8 +311,8 @@ class AngleDirection:
     kind: Literal["angle"] = field(default="angle", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class ShownPlanes:
+@dataclass(frozen=True, slots=True, repr=False)
+class ShownPlanes(Value):
     """A mass for each side.
 
     kind: The tag that tells this form from the others: always planes.
@@ -323,8 +325,8 @@ class ShownPlanes:
     kind: Literal["planes"] = field(default="planes", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class ShownVector:
+@dataclass(frozen=True, slots=True, repr=False)
+class ShownVector(Value):
     """A mass, and its angle or, instead, where the valve stands when the weight's spot is at weight_spot.
 
     Rule `angle_or_valve`: What a balancer shows has an angle, or where the valve stands, and not both.
@@ -339,8 +341,8 @@ class ShownVector:
     valve_at: ValveAt | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ClockDirection:
+@dataclass(frozen=True, slots=True, repr=False)
+class ClockDirection(Value):
     """A time of day, as the hour hand shows it to whoever looks at the wheel.
 
     kind: The tag that tells this form from the others: always clock.
@@ -351,8 +353,8 @@ class ClockDirection:
     kind: Literal["clock"] = field(default="clock", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class ShownStatic:
+@dataclass(frozen=True, slots=True, repr=False)
+class ShownStatic(Value):
     """One mass, static.
 
     Rule `angle_or_valve`: What a balancer shows has an angle, or where the valve stands, and not both.
@@ -369,8 +371,8 @@ class ShownStatic:
     kind: Literal["static"] = field(default="static", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class ShownStaticCouple:
+@dataclass(frozen=True, slots=True, repr=False)
+class ShownStaticCouple(Value):
     """A static mass, and a couple's two equal masses opposite each other. Masses are at the mean of the sizes it
     was set to; the static one acts in the middle between the planes.
 
@@ -384,8 +386,8 @@ class ShownStaticCouple:
     kind: Literal["static_couple"] = field(default="static_couple", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class SetToPlaces:
+@dataclass(frozen=True, slots=True, repr=False)
+class SetToPlaces(Value):
     """Set to two places of the wheel.
 
     kind: The tag that tells this form from the others: always places.
@@ -400,8 +402,8 @@ class SetToPlaces:
     kind: Literal["places"] = field(default="places", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class SetToPlace:
+@dataclass(frozen=True, slots=True, repr=False)
+class SetToPlace(Value):
     """Set to one place of the wheel, for a static reading.
 
     kind: The tag that tells this form from the others: always place.
@@ -414,8 +416,8 @@ class SetToPlace:
     kind: Literal["place"] = field(default="place", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class Dialled:
+@dataclass(frozen=True, slots=True, repr=False)
+class Dialled(Value):
     """Distance, width and sizes, as dialled.
 
     kind: The tag that tells this form from the others: always dialled.
@@ -434,8 +436,8 @@ class Dialled:
     kind: Literal["dialled"] = field(default="dialled", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class TiedToPlace:
+@dataclass(frozen=True, slots=True, repr=False)
+class TiedToPlace(Value):
     """The inboard plane, or the only one, is at a place of the wheel.
 
     kind: The tag that tells this form from the others: always inboard_is.
@@ -446,8 +448,8 @@ class TiedToPlace:
     kind: Literal["inboard_is"] = field(default="inboard_is", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class TiedToFace:
+@dataclass(frozen=True, slots=True, repr=False)
+class TiedToFace(Value):
     """The wheel's mounting face is at a distance from where the device counts.
 
     kind: The tag that tells this form from the others: always mounting_face.
@@ -458,8 +460,8 @@ class TiedToFace:
     kind: Literal["mounting_face"] = field(default="mounting_face", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class DialledTwo:
+@dataclass(frozen=True, slots=True, repr=False)
+class DialledTwo(Value):
     """Two distances and sizes, as dialled.
 
     kind: The tag that tells this form from the others: always dialled_two.
@@ -478,8 +480,8 @@ class DialledTwo:
     kind: Literal["dialled_two"] = field(default="dialled_two", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class DialledOne:
+@dataclass(frozen=True, slots=True, repr=False)
+class DialledOne(Value):
     """One distance and size, as dialled for a static reading.
 
     kind: The tag that tells this form from the others: always dialled_one.
@@ -494,8 +496,8 @@ class DialledOne:
     kind: Literal["dialled_one"] = field(default="dialled_one", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class StaticCoupleReading:
+@dataclass(frozen=True, slots=True, repr=False)
+class StaticCoupleReading(Value):
     """A static vector acting at a position, and the couple: the moment about that point.
 
     kind: The tag that tells this form from the others: always static_couple.
@@ -522,8 +524,8 @@ class StaticCoupleReading:
     kind: Literal["static_couple"] = field(default="static_couple", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class PointMassesReading:
+@dataclass(frozen=True, slots=True, repr=False)
+class PointMassesReading(Value):
     """Known masses that make the unbalance: a textbook's case.
 
     kind: The tag that tells this form from the others: always point_masses.
@@ -538,8 +540,8 @@ class PointMassesReading:
     kind: Literal["point_masses"] = field(default="point_masses", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class Wheel:
+@dataclass(frozen=True, slots=True, repr=False)
+class Wheel(Value):
     """A wheel, as far as it is known. Measured positions and radii win over those worked out from the rim size.
 
     Rule `lands_in_rim`: A land's middle is within the rim's width, give or take 5 mm, and its radius is from
@@ -584,8 +586,8 @@ class Wheel:
     keep_out: Sequence[KeepOut] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Valve:
+@dataclass(frozen=True, slots=True, repr=False)
+class Valve(Value):
     """Where the valve stands. Its stem keeps strips off lands near the outboard flange.
 
     angle_deg: of its middle, clockwise seen from outboard [deg]
@@ -596,8 +598,8 @@ class Valve:
     sensor: Sensor | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Flanges:
+@dataclass(frozen=True, slots=True, repr=False)
+class Flanges(Value):
     """The rim's two flanges; one of which nothing is said is unknown, which is not the same as absent.
 
     Rule `flanges_in_order`: Where the positions of both flanges are given, the inboard one is the smaller, by 1
@@ -611,8 +613,8 @@ class Flanges:
     outboard: Flange | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Flange:
+@dataclass(frozen=True, slots=True, repr=False)
+class Flange(Value):
     """A rim flange. What is not measured is worked out from the rim size, and said to be.
 
     present: whether there is a flange that takes clips Default: true.
@@ -639,8 +641,8 @@ class Flange:
     lip_covered: bool | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Land:
+@dataclass(frozen=True, slots=True, repr=False)
+class Land(Value):
     """A smooth band inside the barrel for adhesive weights.
 
     name: for keep-outs and the answer to refer to
@@ -669,8 +671,8 @@ class Land:
     clearance_to: ClearedPart | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class EvenSpokes:
+@dataclass(frozen=True, slots=True, repr=False)
+class EvenSpokes(Value):
     """Spokes of one width, evenly spaced; they are named "1", "2" and so on, clockwise.
 
     Rule `windows_fit_circle`: Evenly spaced spokes fit on the circle: count times width is 360° at most.
@@ -687,8 +689,8 @@ class EvenSpokes:
     kind: Literal["even"] = field(default="even", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class SpokeWindows:
+@dataclass(frozen=True, slots=True, repr=False)
+class SpokeWindows(Value):
     """Spokes one by one.
 
     Rule `names_unique`: Within one request no two planes, no two lands, no two windows and no two stock items
@@ -704,8 +706,8 @@ class SpokeWindows:
     kind: Literal["windows"] = field(default="windows", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class SpokeWindow:
+@dataclass(frozen=True, slots=True, repr=False)
+class SpokeWindow(Value):
     """An arc behind which a piece can't be seen.
 
     name: for the answer to refer to
@@ -718,8 +720,8 @@ class SpokeWindow:
     width_deg: float
 
 
-@dataclass(frozen=True, slots=True)
-class KeepOut:
+@dataclass(frozen=True, slots=True, repr=False)
+class KeepOut(Value):
     """An arc of a place that no piece may touch, clockwise from → to, across 0 if need be.
 
     from_deg: where it begins [deg]
@@ -734,8 +736,8 @@ class KeepOut:
     place: str
 
 
-@dataclass(frozen=True, slots=True)
-class BuiltinStock:
+@dataclass(frozen=True, slots=True, repr=False)
+class BuiltinStock(Value):
     """A generic set, invented, listed in full by GET /v1/reference.
 
     kind: The tag that tells this form from the others: always builtin.
@@ -746,8 +748,8 @@ class BuiltinStock:
     kind: Literal["builtin"] = field(default="builtin", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class OwnStockInput:
+@dataclass(frozen=True, slots=True, repr=False)
+class OwnStockInput(Value):
     """The shop's own stock, in the order of preference. An empty shelf is allowed: then nothing is possible.
 
     Rule `names_unique`: Within one request no two planes, no two lands, no two windows and no two stock items
@@ -763,8 +765,8 @@ class OwnStockInput:
     kind: Literal["own"] = field(default="own", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class ClipOnInput:
+@dataclass(frozen=True, slots=True, repr=False)
+class ClipOnInput(Value):
     """A clip-on weight. It fits a flange by lip thickness, or by the shop's own profile names; where neither is
     given it fits any flange of its materials and vehicles.
 
@@ -802,8 +804,8 @@ class ClipOnInput:
     wire_spokes: bool | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ThicknessRangeInput:
+@dataclass(frozen=True, slots=True, repr=False)
+class ThicknessRangeInput(Value):
     """The flange lips a clip fits, both ends included.
 
     Rule `range_order`: The min of a range is not above its max.
@@ -816,8 +818,8 @@ class ThicknessRangeInput:
     max: float
 
 
-@dataclass(frozen=True, slots=True)
-class StripInput:
+@dataclass(frozen=True, slots=True, repr=False)
+class StripInput(Value):
     """An adhesive strip that is cut between its segments.
 
     sku: the shop's number for it; unique in the stock
@@ -848,8 +850,8 @@ class StripInput:
     coated: bool | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Preferences:
+@dataclass(frozen=True, slots=True, repr=False)
+class Preferences(Value):
     """What the customer and the technician want. Wishes that can't be met rank lower and say so.
 
     appearance: what may be seen Default: "no_preference".
@@ -866,8 +868,8 @@ class Preferences:
     cause_first_g: CauseFirst | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class CauseFirst:
+@dataclass(frozen=True, slots=True, repr=False)
+class CauseFirst(Value):
     """From where on a cause is looked for before weights are fitted.
 
     plane_g: called in one plane; default: no such mark [g]
@@ -878,8 +880,8 @@ class CauseFirst:
     plane_g: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class MassAcceptanceInput:
+@dataclass(frozen=True, slots=True, repr=False)
+class MassAcceptanceInput(Value):
     """What may stay, at the reading's planes.
 
     kind: The tag that tells this form from the others: always masses.
@@ -892,8 +894,8 @@ class MassAcceptanceInput:
     kind: Literal["masses"] = field(default="masses", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class GradeAcceptanceInput:
+@dataclass(frozen=True, slots=True, repr=False)
+class GradeAcceptanceInput(Value):
     """What may stay, by a balance quality grade of ISO 21940-11, shared by the planes.
 
     Rule `speed_once`: A grade's speed is given in one form: speed_kmh with rolling_radius_mm, speed_kmh with
@@ -919,8 +921,8 @@ class GradeAcceptanceInput:
     kind: Literal["grade"] = field(default="grade", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class SpreadInput:
+@dataclass(frozen=True, slots=True, repr=False)
+class SpreadInput(Value):
     """Standard deviations of what hands and machine do.
 
     angle_sd_deg: of a piece's angle [deg] Default: 2.0.
@@ -937,8 +939,8 @@ class SpreadInput:
     machine_sd_g: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class EffortInput:
+@dataclass(frozen=True, slots=True, repr=False)
+class EffortInput(Value):
     """What work takes; common practice, no source: a shop sets its own.
 
     clip_on_min: fit one clip-on [min] Default: 0.5.
@@ -968,8 +970,8 @@ class EffortInput:
     tyre_turn_min: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+@dataclass(frozen=True, slots=True, repr=False)
+class Plan(Value):
     """A decision, the layouts best first, and what kept the others out.
 
     decision: how it ended; there being no good answer is no error
@@ -992,6 +994,7 @@ class Plan:
     reference: the caller's own
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("recommended", "before", "limits", "reference")
     decision: Decision
     headline: Remark
     reasons: tuple[Remark, ...]
@@ -1012,8 +1015,8 @@ class Plan:
     reference: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Remark:
+@dataclass(frozen=True, slots=True, repr=False)
+class Remark(Value):
     """A stable code, listed with its source by GET /v1/reference, and the sentence for this case.
 
     code: stable
@@ -1024,8 +1027,8 @@ class Remark:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Required:
+@dataclass(frozen=True, slots=True, repr=False)
+class Required(Value):
     """The exact correction in a plane of a layout, at that plane's radius.
 
     plane: its name
@@ -1042,8 +1045,8 @@ class Required:
     radius_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
+@dataclass(frozen=True, slots=True, repr=False)
+class Layout(Value):
     """Pieces that could be fitted, and what they would leave.
 
     name: of the layout
@@ -1065,6 +1068,7 @@ class Layout:
     sensitivity: which piece matters most; null without pieces
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("price", "sensitivity")
     name: str
     pieces: tuple[Piece, ...]
     residual: Residual
@@ -1084,8 +1088,8 @@ class Layout:
     sensitivity: Sensitivity | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+@dataclass(frozen=True, slots=True, repr=False)
+class Piece(Value):
     """One weight on the wheel.
 
     kind: The tag that tells this form from the others: always planned.
@@ -1110,6 +1114,7 @@ class Piece:
     called: the same in the balancer's words; null unless the reading was in them
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("label", "segments", "window", "length_mm", "location", "called")
     place: str
     side: Side
     style: Style
@@ -1132,8 +1137,8 @@ class Piece:
     kind: str = field(default="planned", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class Called:
+@dataclass(frozen=True, slots=True, repr=False)
+class Called(Value):
     """Where a weight goes, in the words of the balancer that read the wheel.
 
     mass: the stock's nominal, in mass_unit
@@ -1146,6 +1151,7 @@ class Called:
     size_unit: of size
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("valve_at", "distance", "size")
     mass: float
     mass_unit: MassUnit
     angle: float
@@ -1156,8 +1162,8 @@ class Called:
     size: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Clock:
+@dataclass(frozen=True, slots=True, repr=False)
+class Clock(Value):
     """A time of the clock, as whoever looks at the wheel sees it.
 
     kind: The tag that tells this form from the others: always clock.
@@ -1168,8 +1174,8 @@ class Clock:
     kind: str = field(default="clock", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class Residual:
+@dataclass(frozen=True, slots=True, repr=False)
+class Residual(Value):
     """What is left on the wheel, heavy side, at the reading's planes.
 
     planes: in the reading's order; empty where it is judged statically
@@ -1184,8 +1190,8 @@ class Residual:
     couple_gmm2: float
 
 
-@dataclass(frozen=True, slots=True)
-class PlaneMass:
+@dataclass(frozen=True, slots=True, repr=False)
+class PlaneMass(Value):
     """A mass in a plane, at its radius.
 
     plane: its name
@@ -1198,8 +1204,8 @@ class PlaneMass:
     angle_deg: float
 
 
-@dataclass(frozen=True, slots=True)
-class EffortParts:
+@dataclass(frozen=True, slots=True, repr=False)
+class EffortParts(Value):
     """What an effort consists of; the parts add up to it.
 
     fit_min: weights, and spots for strips [min]
@@ -1216,8 +1222,8 @@ class EffortParts:
     excess_min: float
 
 
-@dataclass(frozen=True, slots=True)
-class Lever:
+@dataclass(frozen=True, slots=True, repr=False)
+class Lever(Value):
     """Something that would make a layout pass more often.
 
     code: stable
@@ -1232,8 +1238,8 @@ class Lever:
     effort_min: float
 
 
-@dataclass(frozen=True, slots=True)
-class Sensitivity:
+@dataclass(frozen=True, slots=True, repr=False)
+class Sensitivity(Value):
     """The piece whose slips leave most.
 
     piece: its index in pieces
@@ -1250,8 +1256,8 @@ class Sensitivity:
     moved: Slip
 
 
-@dataclass(frozen=True, slots=True)
-class Slip:
+@dataclass(frozen=True, slots=True, repr=False)
+class Slip(Value):
     """What would be left after a slip, in the worse of its two directions.
 
     residual: then
@@ -1264,8 +1270,8 @@ class Slip:
     within_acceptance: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Alternative:
+@dataclass(frozen=True, slots=True, repr=False)
+class Alternative(Value):
     """A layout beside the recommended one.
 
     name: of the layout
@@ -1288,6 +1294,7 @@ class Alternative:
     compared: with the recommended layout
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("price", "sensitivity")
     name: str
     pieces: tuple[Piece, ...]
     residual: Residual
@@ -1308,8 +1315,8 @@ class Alternative:
     sensitivity: Sensitivity | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Comparison:
+@dataclass(frozen=True, slots=True, repr=False)
+class Comparison(Value):
     """An alternative less the recommended layout.
 
     effort_min: longer [min]
@@ -1322,6 +1329,7 @@ class Comparison:
     text: the same in a sentence to read out
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("price",)
     effort_min: float
     largest_residual_g: float
     pass_chance_pct: float
@@ -1332,8 +1340,8 @@ class Comparison:
     price: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class RuledOut:
+@dataclass(frozen=True, slots=True, repr=False)
+class RuledOut(Value):
     """What can't be, and why.
 
     layout: a layout, or a style at a place
@@ -1344,8 +1352,8 @@ class RuledOut:
     reasons: tuple[Remark, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class MassAcceptance:
+@dataclass(frozen=True, slots=True, repr=False)
+class MassAcceptance(Value):
     """What may stay, at the reading's planes.
 
     kind: The tag that tells this form from the others: always masses.
@@ -1358,8 +1366,8 @@ class MassAcceptance:
     kind: str = field(default="masses", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class GradeAcceptance:
+@dataclass(frozen=True, slots=True, repr=False)
+class GradeAcceptance(Value):
     """What may stay, by a balance quality grade of ISO 21940-11, shared by the planes.
 
     Rule `speed_once`: A grade's speed is given in one form: speed_kmh with rolling_radius_mm, speed_kmh with
@@ -1385,8 +1393,8 @@ class GradeAcceptance:
     kind: str = field(default="grade", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+@dataclass(frozen=True, slots=True, repr=False)
+class Limits(Value):
     """The acceptance at the planes that are judged.
 
     planes: per plane that counts, in order; none: the sum alone
@@ -1399,8 +1407,8 @@ class Limits:
     static_gmm: float
 
 
-@dataclass(frozen=True, slots=True)
-class PlaneLimit:
+@dataclass(frozen=True, slots=True, repr=False)
+class PlaneLimit(Value):
     """What may stay in a plane.
 
     plane: its name
@@ -1413,8 +1421,8 @@ class PlaneLimit:
     limit_gmm: float
 
 
-@dataclass(frozen=True, slots=True)
-class Spread:
+@dataclass(frozen=True, slots=True, repr=False)
+class Spread(Value):
     """Standard deviations of what hands and machine do.
 
     angle_sd_deg: of a piece's angle [deg]
@@ -1431,8 +1439,8 @@ class Spread:
     machine_sd_g: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Effort:
+@dataclass(frozen=True, slots=True, repr=False)
+class Effort(Value):
     """What work takes; common practice, no source: a shop sets its own.
 
     clip_on_min: fit one clip-on [min]
@@ -1461,8 +1469,8 @@ class Effort:
     tyre_turn_min: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PlanInput:
+@dataclass(frozen=True, slots=True, repr=False)
+class PlanInput(Value):
     """A plan, as it was answered; what a drawing doesn't show is not looked at.
 
     decision: how it ended
@@ -1477,8 +1485,8 @@ class PlanInput:
     reference: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class LayoutInput:
+@dataclass(frozen=True, slots=True, repr=False)
+class LayoutInput(Value):
     """A layout, as a plan tells it.
 
     name: of the layout
@@ -1493,8 +1501,8 @@ class LayoutInput:
     pass_chance_pct: float
 
 
-@dataclass(frozen=True, slots=True)
-class PieceInput:
+@dataclass(frozen=True, slots=True, repr=False)
+class PieceInput(Value):
     """A weight, as a plan tells it.
 
     kind: The tag that tells this form from the others: always planned.
@@ -1531,8 +1539,8 @@ class PieceInput:
     kind: Literal["planned"] = field(default="planned", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class ResidualInput:
+@dataclass(frozen=True, slots=True, repr=False)
+class ResidualInput(Value):
     """What is left, as a plan tells it.
 
     static_g: static, at the mean radius [g]
@@ -1541,8 +1549,8 @@ class ResidualInput:
     static_g: float
 
 
-@dataclass(frozen=True, slots=True)
-class Plane:
+@dataclass(frozen=True, slots=True, repr=False)
+class Plane(Value):
     """A plane in which weights can go.
 
     name: for the answer to refer to
@@ -1555,8 +1563,8 @@ class Plane:
     radius_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class FittedMass:
+@dataclass(frozen=True, slots=True, repr=False)
+class FittedMass(Value):
     """A weight as it was planned, by hand. One that is bent along the wheel acts as less than its mass.
 
     position_mm: along the axis, positive outboard; any datum, the same for the whole request [mm]
@@ -1577,8 +1585,8 @@ class FittedMass:
     kind: Literal["mass"] = field(default="mass", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class OwnStock:
+@dataclass(frozen=True, slots=True, repr=False)
+class OwnStock(Value):
     """The shop's own stock, in the order of preference. An empty shelf is allowed: then nothing is possible.
 
     Rule `names_unique`: Within one request no two planes, no two lands, no two windows and no two stock items
@@ -1594,8 +1602,8 @@ class OwnStock:
     kind: str = field(default="own", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class ClipOn:
+@dataclass(frozen=True, slots=True, repr=False)
+class ClipOn(Value):
     """A clip-on weight. It fits a flange by lip thickness, or by the shop's own profile names; where neither is
     given it fits any flange of its materials and vehicles.
 
@@ -1633,8 +1641,8 @@ class ClipOn:
     coated: bool | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ThicknessRange:
+@dataclass(frozen=True, slots=True, repr=False)
+class ThicknessRange(Value):
     """The flange lips a clip fits, both ends included.
 
     Rule `range_order`: The min of a range is not above its max.
@@ -1647,8 +1655,8 @@ class ThicknessRange:
     max: float
 
 
-@dataclass(frozen=True, slots=True)
-class Strip:
+@dataclass(frozen=True, slots=True, repr=False)
+class Strip(Value):
     """An adhesive strip that is cut between its segments.
 
     sku: the shop's number for it; unique in the stock

@@ -7,8 +7,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Literal, TypeAlias
+from typing import ClassVar, Literal, TypeAlias
 
+from ..values import Value
 from .shared import FittedPiece, Piece, PieceInput, Plan, PlaneReading, PlanRequest, Problem, Remark, Stock
 from .words import (
     ChargeUnit,
@@ -27,8 +28,8 @@ from .words import (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class InvoiceRequest:
+@dataclass(frozen=True, slots=True, repr=False)
+class InvoiceRequest(Value):
     """What was fitted and taken off, and the prices.
 
     Rule `entries_unique`: In a price list no two items have the same sku, no two labour prices the same type of
@@ -59,8 +60,8 @@ class InvoiceRequest:
     reference: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class JobWheel:
+@dataclass(frozen=True, slots=True, repr=False)
+class JobWheel(Value):
     """What was done to a wheel.
 
     name: like front left; unique in the job
@@ -75,8 +76,8 @@ class JobWheel:
     removed: Sequence[RemovedWeight] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class FittedItemInput:
+@dataclass(frozen=True, slots=True, repr=False)
+class FittedItemInput(Value):
     """A weight that was fitted by hand.
 
     kind: The tag that tells this form from the others: always item.
@@ -97,8 +98,8 @@ class FittedItemInput:
     kind: Literal["item"] = field(default="item", kw_only=True, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class RemovedWeight:
+@dataclass(frozen=True, slots=True, repr=False)
+class RemovedWeight(Value):
     """Old weights that came off, alike.
 
     material: for recycling
@@ -111,8 +112,8 @@ class RemovedWeight:
     mass_g: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PriceList:
+@dataclass(frozen=True, slots=True, repr=False)
+class PriceList(Value):
     """All prices, in the job's currency. Labour and disposal without prices are not charged.
 
     Rule `entries_unique`: In a price list no two items have the same sku, no two labour prices the same type of
@@ -131,8 +132,8 @@ class PriceList:
     per_vehicle: Sequence[VehicleItem] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PricedItem:
+@dataclass(frozen=True, slots=True, repr=False)
+class PricedItem(Value):
     """A weight and its price.
 
     sku: unique in the list
@@ -149,8 +150,8 @@ class PricedItem:
     location: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class LabourPrice:
+@dataclass(frozen=True, slots=True, repr=False)
+class LabourPrice(Value):
     """What balancing one wheel costs.
 
     unit_price: per wheel
@@ -163,8 +164,8 @@ class LabourPrice:
     label: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class DisposalPrice:
+@dataclass(frozen=True, slots=True, repr=False)
+class DisposalPrice(Value):
     """What getting rid of old weights costs.
 
     material: of the old weights
@@ -179,8 +180,8 @@ class DisposalPrice:
     label: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class VehicleItem:
+@dataclass(frozen=True, slots=True, repr=False)
+class VehicleItem(Value):
     """What is charged for the vehicle, whatever its wheels needed.
 
     code: the shop's own; unique in the list
@@ -195,8 +196,8 @@ class VehicleItem:
     quantity: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class RoundingRuleInput:
+@dataclass(frozen=True, slots=True, repr=False)
+class RoundingRuleInput(Value):
     """Where amounts are rounded to the currency's minor unit, and how.
 
     where: where amounts are rounded Default: "line".
@@ -207,8 +208,8 @@ class RoundingRuleInput:
     how: RoundingWay | RoundingWayInput | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class TaxRate:
+@dataclass(frozen=True, slots=True, repr=False)
+class TaxRate(Value):
     """The tax on one type of line, as the caller knows it.
 
     line_type: of line
@@ -219,8 +220,8 @@ class TaxRate:
     rate_pct: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class Invoice:
+@dataclass(frozen=True, slots=True, repr=False)
+class Invoice(Value):
     """The invoice, and the lists that go with it to the workshop.
 
     currency: ISO 4217 code
@@ -238,6 +239,7 @@ class Invoice:
     reference: the caller's own
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("reference",)
     currency: str
     minor_digits: int
     prices_include_tax: bool
@@ -253,8 +255,8 @@ class Invoice:
     reference: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class RoundingRule:
+@dataclass(frozen=True, slots=True, repr=False)
+class RoundingRule(Value):
     """Where amounts are rounded to the currency's minor unit, and how.
 
     where: where amounts are rounded
@@ -265,8 +267,8 @@ class RoundingRule:
     how: RoundingWay
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+@dataclass(frozen=True, slots=True, repr=False)
+class Line(Value):
     """A line to post as it is.
 
     id: names what is charged: the same for the same thing, however the job is listed
@@ -282,6 +284,7 @@ class Line:
     wheels: that it is for; none: for the vehicle
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("code", "tax_rate_pct", "tax")
     id: str
     line_type: LineType
     label: str
@@ -295,8 +298,8 @@ class Line:
     tax: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Taxed:
+@dataclass(frozen=True, slots=True, repr=False)
+class Taxed(Value):
     """The sums of all lines with one tax rate.
 
     rate_pct: null: the lines without one [%]
@@ -305,14 +308,15 @@ class Taxed:
     gross: with tax
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("rate_pct",)
     net: Decimal
     tax: Decimal
     gross: Decimal
     rate_pct: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Totals:
+@dataclass(frozen=True, slots=True, repr=False)
+class Totals(Value):
     """The sums over all tax rates.
 
     net: without tax
@@ -325,8 +329,8 @@ class Totals:
     gross: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class Unpriced:
+@dataclass(frozen=True, slots=True, repr=False)
+class Unpriced(Value):
     """What was fitted or done and has no price: in no line and no total.
 
     line_type: of line
@@ -336,6 +340,7 @@ class Unpriced:
     wheels: that it was for
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("code",)
     line_type: LineType
     quantity: Decimal
     unit: ChargeUnit
@@ -343,20 +348,21 @@ class Unpriced:
     code: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Picking:
+@dataclass(frozen=True, slots=True, repr=False)
+class Picking(Value):
     """What to fetch from one place.
 
     location: on the shelf; null: not known
     picks: by sku
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("location",)
     picks: tuple[Pick, ...]
     location: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Pick:
+@dataclass(frozen=True, slots=True, repr=False)
+class Pick(Value):
     """What to fetch of one sku.
 
     sku: the shop's number
@@ -367,6 +373,7 @@ class Pick:
     wheels: that they are for
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("label", "segments")
     sku: str
     pieces: int
     cuts: tuple[Cut, ...]
@@ -375,8 +382,8 @@ class Pick:
     segments: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Cut:
+@dataclass(frozen=True, slots=True, repr=False)
+class Cut(Value):
     """Pieces of one length, to be cut off a strip.
 
     segments: of each
@@ -387,8 +394,8 @@ class Cut:
     pieces: int
 
 
-@dataclass(frozen=True, slots=True)
-class Recycled:
+@dataclass(frozen=True, slots=True, repr=False)
+class Recycled(Value):
     """Old weights of one material.
 
     material: to be sorted by
@@ -403,8 +410,8 @@ class Recycled:
     unweighed: int
 
 
-@dataclass(frozen=True, slots=True)
-class DemandRequest:
+@dataclass(frozen=True, slots=True, repr=False)
+class DemandRequest(Value):
     """Wheels, as plan requests, and other shelves to plan them with. A bad request is skipped, and told.
 
     Rule `shelves_named_apart`: No two shelves have the same name, and none is called as asked.
@@ -417,8 +424,8 @@ class DemandRequest:
     shelves: Sequence[Shelf] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Shelf:
+@dataclass(frozen=True, slots=True, repr=False)
+class Shelf(Value):
     """A stock to try instead of each wheel's own.
 
     name: for the answer to refer to
@@ -429,8 +436,8 @@ class Shelf:
     stock: Stock
 
 
-@dataclass(frozen=True, slots=True)
-class Demand:
+@dataclass(frozen=True, slots=True, repr=False)
+class Demand(Value):
     """One outcome for the wheels as asked, and one for each shelf.
 
     outcomes: as asked, then the shelves in order
@@ -443,8 +450,8 @@ class Demand:
     warnings: tuple[Remark, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+@dataclass(frozen=True, slots=True, repr=False)
+class Outcome(Value):
     """What a shelf makes of all wheels. Means are over the wheels that get weights; null: there are none.
 
     shelf: its name; the first is "as asked", each wheel with its own stock
@@ -463,6 +470,13 @@ class Outcome:
     masses: by style and mass
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = (
+        "mean_static_g",
+        "mean_largest_residual_g",
+        "mean_pass_chance_pct",
+        "mean_pieces",
+        "mean_mass_g",
+    )
     shelf: str
     wheels: int
     decisions: tuple[DecisionCount, ...]
@@ -479,8 +493,8 @@ class Outcome:
     mean_mass_g: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class DecisionCount:
+@dataclass(frozen=True, slots=True, repr=False)
+class DecisionCount(Value):
     """How many wheels end so.
 
     decision: of the plan
@@ -491,8 +505,8 @@ class DecisionCount:
     wheels: int
 
 
-@dataclass(frozen=True, slots=True)
-class SkuUse:
+@dataclass(frozen=True, slots=True, repr=False)
+class SkuUse(Value):
     """How often a sku is used.
 
     sku: from the stock
@@ -503,6 +517,7 @@ class SkuUse:
     wheels: that it is on
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("segments",)
     sku: str
     style: Style
     material: Material
@@ -511,8 +526,8 @@ class SkuUse:
     segments: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class MassUse:
+@dataclass(frozen=True, slots=True, repr=False)
+class MassUse(Value):
     """How often a piece of that style and mass is used.
 
     style: of weight
@@ -525,8 +540,8 @@ class MassUse:
     pieces: int
 
 
-@dataclass(frozen=True, slots=True)
-class SkippedPlan:
+@dataclass(frozen=True, slots=True, repr=False)
+class SkippedPlan(Value):
     """A plan request that could not be used.
 
     index: its place among the requests, from 0
@@ -537,8 +552,8 @@ class SkippedPlan:
     problem: Problem
 
 
-@dataclass(frozen=True, slots=True)
-class VehicleRequest:
+@dataclass(frozen=True, slots=True, repr=False)
+class VehicleRequest(Value):
     """A vehicle, and the wheels that were worked on.
 
     Rule `positions_unique`: No two wheels of a vehicle are at the same position.
@@ -551,8 +566,8 @@ class VehicleRequest:
     vehicle_details: VehicleDetails | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class VehicleDetails:
+@dataclass(frozen=True, slots=True, repr=False)
+class VehicleDetails(Value):
     """Whose wheels they are, for the sheet.
 
     plate: registration plate
@@ -567,8 +582,8 @@ class VehicleDetails:
     label: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class VehicleWheel:
+@dataclass(frozen=True, slots=True, repr=False)
+class VehicleWheel(Value):
     """A wheel: where it goes, its plan, and what was done to it.
 
     Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
@@ -608,8 +623,8 @@ class VehicleWheel:
     fitted_by: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class WheelCheckSpin:
+@dataclass(frozen=True, slots=True, repr=False)
+class WheelCheckSpin(Value):
     """What was fitted, and what the balancer showed then.
 
     fitted: what was fitted; default: what the plan recommends
@@ -620,8 +635,8 @@ class WheelCheckSpin:
     fitted: Sequence[FittedPiece] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Torque:
+@dataclass(frozen=True, slots=True, repr=False)
+class Torque(Value):
     """How the wheel was fastened.
 
     torque_nm: that nuts or bolts were set to, as the vehicle maker says [N·m]
@@ -632,8 +647,8 @@ class Torque:
     second_pass: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Vehicle:
+@dataclass(frozen=True, slots=True, repr=False)
+class Vehicle(Value):
     """Whether the vehicle may leave, and why not.
 
     released: whether nothing is open
@@ -652,8 +667,8 @@ class Vehicle:
     warnings: tuple[Remark, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class FinishedWheel:
+@dataclass(frozen=True, slots=True, repr=False)
+class FinishedWheel(Value):
     """A wheel with its plan, and what is open.
 
     position: where it goes
@@ -668,8 +683,8 @@ class FinishedWheel:
     open: tuple[Remark, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ChargesWheel:
+@dataclass(frozen=True, slots=True, repr=False)
+class ChargesWheel(Value):
     """A wheel as a charges request takes it.
 
     name: its position
@@ -680,8 +695,8 @@ class ChargesWheel:
     pieces: tuple[FittedItem, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class FittedItem:
+@dataclass(frozen=True, slots=True, repr=False)
+class FittedItem(Value):
     """A weight as a charges request takes it.
 
     kind: The tag that tells this form from the others: always item.
@@ -693,6 +708,7 @@ class FittedItem:
     location: where it is on the shelf
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("segments", "material", "label", "location")
     sku: str
     count: int
     segments: int | None = None

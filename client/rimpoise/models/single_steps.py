@@ -6,13 +6,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 
+from ..values import Value
 from .shared import Plane, PlaneMass, Reading, Remark, Spokes, Strip, StripInput, Wheel
 from .words import Aim
 
 
-@dataclass(frozen=True, slots=True)
-class CorrectionsRequest:
+@dataclass(frozen=True, slots=True, repr=False)
+class CorrectionsRequest(Value):
     """A reading and one or two planes to correct it in.
 
     Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
@@ -48,8 +50,8 @@ class CorrectionsRequest:
     wheel: Wheel | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class CorrectionSet:
+@dataclass(frozen=True, slots=True, repr=False)
+class CorrectionSet(Value):
     """The exact weights, what they leave, and how far the reading's errors are multiplied.
 
     corrections: one per plane, in the request's order
@@ -58,14 +60,15 @@ class CorrectionSet:
     warnings: what limits the worth of this answer
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("gain",)
     corrections: tuple[Correction, ...]
     residual: UnbalanceResidual
     warnings: tuple[Remark, ...]
     gain: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Correction:
+@dataclass(frozen=True, slots=True, repr=False)
+class Correction(Value):
     """The weight that belongs in a plane, at its radius.
 
     plane: its name
@@ -80,8 +83,8 @@ class Correction:
     unbalance_gmm: float
 
 
-@dataclass(frozen=True, slots=True)
-class UnbalanceResidual:
+@dataclass(frozen=True, slots=True, repr=False)
+class UnbalanceResidual(Value):
     """What the corrections leave, heavy side: a static vector, and the couple.
 
     static_gmm: size of the static vector [g·mm]
@@ -96,8 +99,8 @@ class UnbalanceResidual:
     couple_angle_deg: float
 
 
-@dataclass(frozen=True, slots=True)
-class SplitRequest:
+@dataclass(frozen=True, slots=True, repr=False)
+class SplitRequest(Value):
     """One weight to be made of strips behind the spokes.
 
     Rule `target_in_reach`: The strips that may be used, all together, make half of the target or more.
@@ -121,8 +124,8 @@ class SplitRequest:
     within_g: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class SplitTarget:
+@dataclass(frozen=True, slots=True, repr=False)
+class SplitTarget(Value):
     """The weight that was called.
 
     mass_g: called [g]
@@ -135,8 +138,8 @@ class SplitTarget:
     radius_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class KeepOutArc:
+@dataclass(frozen=True, slots=True, repr=False)
+class KeepOutArc(Value):
     """An arc that no piece may touch, clockwise from → to, across 0 if need be; 0 → 360 is the whole circle.
 
     from_deg: where it begins [deg]
@@ -149,8 +152,8 @@ class KeepOutArc:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class Split:
+@dataclass(frozen=True, slots=True, repr=False)
+class Split(Value):
     """The fewest strips that come near enough to the called weight, or as near as whole segments can.
 
     pieces: the strips
@@ -168,8 +171,8 @@ class Split:
     warnings: tuple[Remark, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class StripPiece:
+@dataclass(frozen=True, slots=True, repr=False)
+class StripPiece(Value):
     """A strip behind a spoke.
 
     window: the spoke's name; of spokes that touch: "1 and 2", or from the first to the last, "1 to 3"
@@ -180,6 +183,7 @@ class StripPiece:
     length_mm: along the land [mm]
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("window",)
     segments: int
     mass_g: float
     angle_deg: float
@@ -188,8 +192,8 @@ class StripPiece:
     window: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class SplitResidual:
+@dataclass(frozen=True, slots=True, repr=False)
+class SplitResidual(Value):
     """What is left, heavy side.
 
     unbalance_gmm: size [g·mm]
@@ -202,20 +206,21 @@ class SplitResidual:
     angle_deg: float
 
 
-@dataclass(frozen=True, slots=True)
-class Ideal:
+@dataclass(frozen=True, slots=True, repr=False)
+class Ideal(Value):
     """A point weight of any mass, at the middle of a neighbouring spoke.
 
     window: the spoke's name
     mass_g: unrounded [g]
     """
 
+    _nulls: ClassVar[tuple[str, ...]] = ("window",)
     mass_g: float
     window: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class RoundingRequest:
+@dataclass(frozen=True, slots=True, repr=False)
+class RoundingRequest(Value):
     """Exact corrections, and the masses to choose from: a list, or steps up to a largest mass.
 
     Rule `names_unique`: Within one request no two planes, no two lands, no two windows and no two stock items
@@ -243,8 +248,8 @@ class RoundingRequest:
     per_plane_g: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class RoundingTarget:
+@dataclass(frozen=True, slots=True, repr=False)
+class RoundingTarget(Value):
     """An exact correction in a plane.
 
     plane: its name
@@ -261,8 +266,8 @@ class RoundingTarget:
     angle_deg: float
 
 
-@dataclass(frozen=True, slots=True)
-class Rounding:
+@dataclass(frozen=True, slots=True, repr=False)
+class Rounding(Value):
     """A stock mass, or none, for each plane, at the called angle.
 
     weights: one per target; 0 g: none
@@ -275,8 +280,8 @@ class Rounding:
     warnings: tuple[Remark, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class RoundingResidual:
+@dataclass(frozen=True, slots=True, repr=False)
+class RoundingResidual(Value):
     """What is left, heavy side.
 
     planes: per plane

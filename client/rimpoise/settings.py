@@ -1,0 +1,119 @@
+"""What both clients share, without a connection: their settings, how a call is made, and how it is read."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import Any, TypeVar
+from urllib.parse import urlsplit
+
+from .errors import RimpoiseError
+from .http import Call, Reply, Response, Text
+from .retry import Answered, Hooks, Retry
+from .transport import ACCEPT, JSON, PROBLEM_JSON, read_reply, write_body
+from .values import Value, with_hidden
+from .version import __version__
+
+T = TypeVar("T", bound=Value | Text)
+
+USER_AGENT = f"rimpoise-python/{__version__}"
+DEFAULT_URL = "http://127.0.0.1:8080"
+MAX_BYTES = 64 * 1024 * 1024
+NUMBERS = {"RIMPOISE_TIMEOUT_S": "timeout", "RIMPOISE_DEADLINE_S": "deadline"}
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """A client's settings; raises ValueError for what makes no sense."""
+
+    base_url: str
+    timeout: float = 10.0
+    deadline: float | None = None
+    max_bytes: int | None = MAX_BYTES
+    retries: Retry | int = Retry()  # noqa: RUF009 (frozen)
+    api_key: str | None = field(default=None, repr=False)
+    user_agent: str | None = None
+    hooks: Hooks = Hooks()  # noqa: RUF009 (frozen)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "base_url", self.base_url.rstrip("/"))
+        address = urlsplit(self.base_url)
+        if address.scheme not in ("http", "https") or not address.hostname:
+            raise ValueError(f"base_url must be like http://host:8080 or https://host/path, not {self.base_url!r}")
+        if address.username is not None or address.password is not None:  # which would end up in logs
+            raise ValueError("base_url must not have a user or password: give api_key, or a session that has them")
+        for name in ("timeout", "deadline", "max_bytes"):
+            number = getattr(self, name)
+            if number is not None and not number > 0:
+                raise ValueError(f"{name} must be more than 0, not {number}")
+        if self.api_key is not None and not (_printable(self.api_key) and " " not in self.api_key):
+            raise ValueError("api_key must be printable ASCII without spaces")
+        if self.user_agent is not None and not _printable(self.user_agent):
+            raise ValueError("user_agent must be printable ASCII")
+
+    @property
+    def retry(self) -> Retry:
+        """How to repeat."""
+        return Retry(self.retries) if isinstance(self.retries, int) else self.retries
+
+    def get(self, path: str, request_id: str) -> Call:
+        """The call of an operation without a body."""
+        return self._call("GET", path, {"Accept": ACCEPT, "X-Request-Id": request_id}, None)
+
+    def post(self, path: str, question: object, shape: type[object], request_id: str) -> Call:
+        """The call of an operation. Raises QuestionError."""
+        accept = f"{shape.media_type}, {PROBLEM_JSON}" if issubclass(shape, Text) else ACCEPT
+        headers = {"Accept": accept, "Content-Type": JSON, "X-Request-Id": request_id}
+        return self._call("POST", path, headers, write_body(question))
+
+    def _call(self, method: str, path: str, headers: Mapping[str, str], body: bytes | None) -> Call:
+        name = f"{USER_AGENT} {self.user_agent}" if self.user_agent else USER_AGENT
+        key = {"Authorization": f"Bearer {self.api_key}"} if self.api_key else {}
+        return Call(
+            method,
+            self.base_url + path,
+            {**headers, "User-Agent": name, **key},
+            body,
+            self.timeout,
+            None,
+            self.max_bytes,
+        )
+
+
+def read_answered(answered: Answered, shape: type[T], request_id: str) -> T:
+    """The value with what it came with. Raises TransportError, ProblemError or AnswerError, with the same."""
+    outcome, response = answered.outcome, None
+    try:
+        if not isinstance(outcome, Reply):
+            raise outcome
+        told = outcome.header("X-Request-Id") or request_id
+        response = Response(outcome.status, outcome.headers, told, answered.tries, answered.elapsed_s)
+        value = read_reply(outcome, shape, datetime.now(UTC))
+    except RimpoiseError as error:
+        error.request_id = response.request_id if response else request_id
+        error.response = response
+        raise
+    if isinstance(value, Text):
+        value.response = response
+        return value
+    return with_hidden(value, response=response)
+
+
+def from_environment(environ: Mapping[str, str] = os.environ) -> dict[str, Any]:
+    """The settings in the environment, by their names. Raises ValueError."""
+    found: dict[str, Any] = {"base_url": environ.get("RIMPOISE_URL") or DEFAULT_URL}
+    if key := environ.get("RIMPOISE_API_KEY"):
+        found["api_key"] = key
+    for variable, name in NUMBERS.items():
+        if text := environ.get(variable):
+            try:
+                found[name] = float(text)
+            except ValueError:
+                raise ValueError(f"{variable} must be a number of seconds, not {text!r}") from None
+    return found
+
+
+def _printable(text: str) -> bool:
+    return bool(text) and text.isascii() and text.isprintable()
