@@ -74,7 +74,7 @@ def retry_after_s(value: str | None, now: datetime) -> float | None:
     """
     if value is None:
         return None
-    if re.fullmatch(r"\s*[0-9]{1,9}\s*", value):
+    if re.fullmatch(r"[ \t]*[0-9]{1,9}[ \t]*", value):
         return float(value)
     try:
         date = parsedate_to_datetime(value)

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from rimpoise import Call, ConnectionFailed, Reply, Retry, TimedOut, TransportError
@@ -132,6 +132,7 @@ def test_retry_after_in_both_its_forms_and_none(value: str | None, expected: flo
     assert retry_after_s(value, NOW) == expected
 
 
+@example("0\x1f")
 @given(st.text())
 def test_no_retry_after_breaks_the_reading(value: str) -> None:
     seconds = retry_after_s(value, NOW)
