@@ -17,8 +17,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from importlib.util import find_spec
 
-import requests
-
 from ..client import Client
 from ..errors import TransportError
 
@@ -57,13 +55,6 @@ def local_process(workers: int = 2) -> Iterator[tuple[str, int]]:
             process.terminate()
 
 
-def direct_session() -> requests.Session:
-    """A session that asks no proxy, and takes nothing else from the environment."""
-    session = requests.Session()
-    session.trust_env = False
-    return session
-
-
 def _free_port() -> int:
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
@@ -72,8 +63,7 @@ def _free_port() -> int:
 
 def _wait(url: str, process: subprocess.Popen[bytes]) -> None:
     ends = time.monotonic() + START_S
-    with direct_session() as session:
-        client = Client(url, retries=0, session=session)
+    with Client(url, retries=0) as client:
         while time.monotonic() < ends and process.poll() is None:
             try:
                 client.health()

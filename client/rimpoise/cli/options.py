@@ -25,7 +25,7 @@ from ..tables import BadTable, Table, open_table
 from ..tables.cells import with_kind
 from ..tables.text_file import Delimiter
 from .cells import printable_json, say
-from .local_service import NoService, direct_session, local_service
+from .local_service import NoService, local_service
 from .output import CannotWrite
 from .patience import PatientClient
 
@@ -61,7 +61,12 @@ def asks_service(command: F) -> F:
         ),
         click.option("--local", is_flag=True, help="Start a service of its own for as long as it takes."),
         click.option(
-            "--timeout", type=float, default=30.0, show_default=True, help="For each wait for bytes [s]."
+            "--timeout",
+            envvar="RIMPOISE_TIMEOUT_S",
+            type=float,
+            default=30.0,
+            show_default=True,
+            help="For each wait for bytes [s].",
         ),
         click.option(
             "--wait", type=click.FloatRange(0), default=None, help=f"{wait} Default: 20; of a table 300."
@@ -95,11 +100,7 @@ def _nothing(_: str) -> None:
 @contextmanager
 def _client(url: str, api_key: str | None, *, local: bool, **settings: Any) -> Iterator[PatientClient]:
     if local:
-        with (
-            local_service() as own,
-            direct_session() as session,
-            PatientClient(own, session=session, **settings) as client,
-        ):
+        with local_service() as own, PatientClient(own, **settings) as client:
             yield client
     else:
         with PatientClient(url, api_key=api_key, **settings) as client:
@@ -208,5 +209,5 @@ def json_object(file: Path) -> dict[str, Any]:
 
 
 def print_json(answer: object) -> None:
-    """An answer as JSON, for programs."""
+    """An answer as JSON, for programs: all of it, so that it can be read back."""
     click.echo(printable_json(json.dumps(to_json(answer, whole=True), ensure_ascii=False, indent=2)))

@@ -11,6 +11,7 @@ from ..batches import chunks, in_order
 from ..client import Client
 from ..encoding import to_json
 from ..errors import AnswerError, BadRequest, ProblemError, QuestionError, TooLarge
+from ..values import Value
 from .results import COLUMNS, Answer, Per, answer
 from .table import Row, Table, open_table
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class _Batch:
+class _Batch(Value):
     """The results of a batch as they came: of each, a row needs only a little."""
 
     results: tuple[Mapping[str, object], ...]

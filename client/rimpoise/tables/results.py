@@ -10,6 +10,7 @@ from ..decoding import from_json
 from ..encoding import Mismatch
 from ..errors import AnswerError
 from ..models.shared import Problem
+from ..values import Value
 from .columns import Column, column_of
 
 Per = Literal["wheel", "piece"]
@@ -18,30 +19,30 @@ PROBLEM, CHANCE_BELOW = "problem", "chance_below_minimum"
 
 
 @dataclass(frozen=True, slots=True)
-class _Message:
+class _Message(Value):
     code: str
     text: str = ""
 
 
 @dataclass(frozen=True, slots=True)
-class _Reasons:
+class _Reasons(Value):
     reasons: tuple[_Message, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
-class _PlaneResidual:
+class _PlaneResidual(Value):
     plane: str
     mass_g: float
 
 
 @dataclass(frozen=True, slots=True)
-class _Residual:
+class _Residual(Value):
     planes: tuple[_PlaneResidual, ...] = ()
     static_g: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class _Piece:
+class _Piece(Value):
     style: str
     place: str
     sku: str
@@ -55,7 +56,7 @@ class _Piece:
 
 
 @dataclass(frozen=True, slots=True)
-class _Layout:
+class _Layout(Value):
     name: str
     pieces: tuple[_Piece, ...]
     residual: _Residual
@@ -64,7 +65,7 @@ class _Layout:
 
 
 @dataclass(frozen=True, slots=True)
-class _Plan:
+class _Plan(Value):
     """What a row needs of a plan; decoding no more than that takes a fifth of the time."""
 
     decision: str
@@ -73,7 +74,7 @@ class _Plan:
 
 
 @dataclass(frozen=True, slots=True)
-class _Reasoned:
+class _Reasoned(Value):
     """What a row needs besides where a plan does not pass."""
 
     warnings: tuple[_Message, ...] = ()
