@@ -22,6 +22,7 @@ from rimpoise.cli.columns import paths, question
 from rimpoise.cli.commands import cli
 from rimpoise.cli.tables import Table
 from rimpoise.encoding import to_json
+from rimpoise_service import __version__
 from tests.client.invented import QUESTION
 from tests.client.tables import COLUMNS, csv_of
 
@@ -122,21 +123,17 @@ def test_what_is_there_is_not_asked_again(checked: tuple[Path, Path], run: Run, 
     run("check", table, out)
     lines = whole.read_bytes().splitlines(keepends=True)
     out.unlink()
-    killed_stamp(table, out, run)
+    killed_stamp(table, out)
     altered = [*lines[:5], lines[5].replace(b"yes", b"YES"), *lines[6:-2]]
     part.write_bytes(b"".join(altered))
     run("check", table, out)
     assert out.read_bytes() == b"".join([*altered, *lines[-2:]])
 
 
-def killed_stamp(table: Path, out: Path, run: Run) -> None:
+def killed_stamp(table: Path, out: Path) -> None:
     """The stamp that a run of this table leaves when it is broken off."""
     opened = Table.open(table, {"stock": {"kind": "builtin", "name": "metric"}}, None, None)
-    Output(out, "csv").begin(f"{opened.fingerprint()} csv {_version(run)}\n", restart=True)
-
-
-def _version(run: Run) -> str:
-    return run("--version").output.split()[-1]
+    Output(out, "csv").begin(f"{opened.fingerprint()} csv {__version__}\n", restart=True)
 
 
 def test_a_part_of_something_else_is_not_gone_on_with(run: Run, tmp_path: Path) -> None:
