@@ -91,6 +91,7 @@ from .models.service import FlangeHeight as FlangeHeight
 from .models.service import FlangeHeights as FlangeHeights
 from .models.service import Guidance as Guidance
 from .models.service import Health as Health
+from .models.service import Language as Language
 from .models.service import Mark as Mark
 from .models.service import ProblemType as ProblemType
 from .models.service import Readiness as Readiness
@@ -137,6 +138,7 @@ from .models.shared import Limits as Limits
 from .models.shared import MachineReading as MachineReading
 from .models.shared import MassAcceptance as MassAcceptance
 from .models.shared import MassAcceptanceInput as MassAcceptanceInput
+from .models.shared import Message as Message
 from .models.shared import OwnStock as OwnStock
 from .models.shared import OwnStockInput as OwnStockInput
 from .models.shared import Piece as Piece
@@ -155,10 +157,10 @@ from .models.shared import Preferences as Preferences
 from .models.shared import Problem as Problem
 from .models.shared import Reading as Reading
 from .models.shared import ReadingPlane as ReadingPlane
-from .models.shared import Remark as Remark
 from .models.shared import Required as Required
 from .models.shared import Residual as Residual
 from .models.shared import ResidualInput as ResidualInput
+from .models.shared import RimWay as RimWay
 from .models.shared import RuledOut as RuledOut
 from .models.shared import Sensitivity as Sensitivity
 from .models.shared import SetTo as SetTo
@@ -281,6 +283,8 @@ from .models.words import ReadinessStatus as ReadinessStatus
 from .models.words import Reclamped as Reclamped
 from .models.words import Reports as Reports
 from .models.words import ReportsInput as ReportsInput
+from .models.words import RimLine as RimLine
+from .models.words import RimOrigin as RimOrigin
 from .models.words import RoundingPlace as RoundingPlace
 from .models.words import RoundingPlaceInput as RoundingPlaceInput
 from .models.words import RoundingWay as RoundingWay
@@ -291,6 +295,7 @@ from .models.words import RunOutPart as RunOutPart
 from .models.words import RunOutPartInput as RunOutPartInput
 from .models.words import RunOutVerdict as RunOutVerdict
 from .models.words import Sense as Sense
+from .models.words import SenseInput as SenseInput
 from .models.words import Sensor as Sensor
 from .models.words import Side as Side
 from .models.words import SideInput as SideInput
@@ -300,6 +305,7 @@ from .models.words import SpreadSource as SpreadSource
 from .models.words import Spun as Spun
 from .models.words import Style as Style
 from .models.words import StyleInput as StyleInput
+from .models.words import TextUnits as TextUnits
 from .models.words import TrialRunsVerdict as TrialRunsVerdict
 from .models.words import TrialWeights as TrialWeights
 from .models.words import TurnGoal as TurnGoal

@@ -40,6 +40,8 @@ from .models.service import Health, Readiness, Reference, Version
 from .models.shared import Plan, PlanRequest
 from .models.shop import Demand, DemandRequest, Invoice, InvoiceRequest, Vehicle, VehicleRequest
 from .models.single_steps import CorrectionSet, CorrectionsRequest, Rounding, RoundingRequest, Split, SplitRequest
+from .models.words import TextUnits
+from .reader import checked_units, in_units, key_header, language_header
 from .retry import Outcome, Retry, ask_again
 from .transport import ACCEPT, HTML, JSON, PROBLEM_JSON, SVG, exchange, read_reply, read_text, write_body
 
@@ -69,12 +71,14 @@ class Client:
         session: requests.Session | None = None,
         retries: Retry | int = Retry(),  # noqa: B008 (frozen)
         api_key: str | None = None,
+        language: str | None = None,
+        units: TextUnits | None = None,
     ) -> None:
         """Talk to the service at ``base_url``.
 
         timeout [s] is for connecting and for each wait for bytes. retries: how often to ask again, or a Retry
         to set the waits too; 0 for never. A session you pass is used as it is and not closed. api_key: where the
-        operator wants one. Raises ValueError.
+        operator wants one. language (en-GB, en-US, de, es) and units (metric, us): of texts. Raises ValueError.
         """
         address = urlsplit(base_url)
         if address.scheme not in ("http", "https") or not address.hostname:
@@ -82,7 +86,7 @@ class Client:
         self.base_url = base_url.rstrip("/")
         self.timeout = timeout
         self.retry = Retry(retries) if isinstance(retries, int) else retries
-        self._key = {} if api_key is None else {"Authorization": f"Bearer {_sendable(api_key)}"}
+        self._own, self._units = key_header(api_key) | language_header(language), checked_units(units)
         self._session = session or requests.Session()
         self._owns_session = session is None
 
@@ -261,16 +265,18 @@ class Client:
         self.close()
 
     def _post(self, path: str, question: object, shape: type[T]) -> T:
-        headers = {"Accept": ACCEPT, "Content-Type": JSON, **self._key}
-        return self._ask(Call("POST", self.base_url + path, headers, write_body(question)), shape)
+        headers = {"Accept": ACCEPT, "Content-Type": JSON, **self._own}
+        return self._ask(
+            Call("POST", self.base_url + path, headers, write_body(in_units(question, self._units))), shape
+        )
 
     def _post_for_text(self, path: str, question: object, media_type: str) -> str:
-        headers = {"Accept": f"{media_type}, {PROBLEM_JSON}", "Content-Type": JSON, **self._key}
-        call = Call("POST", self.base_url + path, headers, write_body(question))
+        headers = {"Accept": f"{media_type}, {PROBLEM_JSON}", "Content-Type": JSON, **self._own}
+        call = Call("POST", self.base_url + path, headers, write_body(in_units(question, self._units)))
         return read_text(self._reply(call), media_type, datetime.now(UTC))
 
     def _get(self, path: str, shape: type[T]) -> T:
-        return self._ask(Call("GET", self.base_url + path, {"Accept": ACCEPT, **self._key}), shape)
+        return self._ask(Call("GET", self.base_url + path, {"Accept": ACCEPT, **self._own}), shape)
 
     def _ask(self, call: Call, shape: type[T]) -> T:
         return read_reply(self._reply(call), shape, datetime.now(UTC))
@@ -286,9 +292,3 @@ class Client:
             return self.send(call)
         except TransportError as error:
             return error
-
-
-def _sendable(key: str) -> str:
-    if not key.isascii() or not key.isprintable() or not key or " " in key:
-        raise ValueError("api_key must be printable ASCII without spaces")
-    return key

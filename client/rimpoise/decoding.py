@@ -35,9 +35,9 @@ JSON_NAMES: Mapping[type, str] = {
 def from_json(shape: type[T], value: object) -> T:
     """The value as the dataclass ``shape``. Raises Mismatch where it doesn't fit.
 
-    >>> from rimpoise import Remark
-    >>> from_json(Remark, {"code": "high_gain", "text": "Choose planes further apart.", "since": "2.0"})
-    Remark(code='high_gain', text='Choose planes further apart.')
+    >>> from rimpoise import Message
+    >>> from_json(Message, {"code": "high_gain", "text": "Choose planes further apart.", "since": "2.0"})
+    Message(code='high_gain', text='Choose planes further apart.', values=None)
     """
     return cast(T, reader(cast(Any, shape))(value))
 

@@ -8,13 +8,14 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from functools import wraps
 from pathlib import Path
-from typing import Any, NoReturn, TypeVar, cast
+from typing import Any, NoReturn, TypeVar, cast, get_args
 
 import click
 
 from ..client import Client
 from ..encoding import to_json
 from ..errors import ProblemError, RimpoiseError
+from ..models.words import TextUnits
 from .check import CannotResume
 from .columns import BadHeader, with_kind
 from .demand import NoPlotting
@@ -38,22 +39,26 @@ def asks_service(command: F) -> F:
     @click.option("--url", envvar="RIMPOISE_URL", default=DEFAULT_URL, show_default=True, show_envvar=True)
     @click.option("--api-key", envvar="RIMPOISE_API_KEY", show_envvar=True, help="Where the operator wants one.")
     @click.option("--local", is_flag=True, help="Start a service of its own for as long as it takes.")
+    @click.option("--language", envvar="RIMPOISE_LANGUAGE", show_envvar=True, help="en-GB, en-US, de, es.")
+    @click.option("--units", type=click.Choice(get_args(TextUnits)), envvar="RIMPOISE_UNITS", help="Of texts.")
     @click.option("--timeout", type=float, default=30.0, show_default=True, help="For each wait [s].")
     @wraps(command)
-    def run(*, url: str, api_key: str | None, local: bool, timeout: float, **options: Any) -> None:
-        with _failing_well(), _client(url, timeout, api_key, local=local) as client:
+    def run(*, url: str, local: bool, api_key: str | None, **options: Any) -> None:
+        settings = {name: options.pop(name) for name in ("timeout", "language", "units")}
+        with _failing_well(), _client(url, local, {**settings, "api_key": api_key}) as client:
             command(client, **options)
 
     return cast(F, run)
 
 
 @contextmanager
-def _client(url: str, timeout: float, api_key: str | None, *, local: bool) -> Iterator[Client]:
+def _client(url: str, local: bool, settings: Mapping[str, Any]) -> Iterator[Client]:
+    """A client of the service there, or of one of its own, which wants no key."""
     if local:
-        with local_service() as own, Client(own, timeout=timeout) as client:
+        with local_service() as own, Client(own, **{**settings, "api_key": None}) as client:
             yield client
     else:
-        with Client(url, timeout=timeout, api_key=api_key) as client:
+        with Client(url, **settings) as client:
             yield client
 
 

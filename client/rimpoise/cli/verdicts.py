@@ -11,7 +11,7 @@ from typing import Any
 
 from ..encoding import to_json
 from ..models.fitting_plan import PlanResult
-from ..models.shared import Layout, Piece, Plan, Problem, Remark
+from ..models.shared import Layout, Message, Piece, Plan, Problem
 from .columns import column_of
 from .tables import Dialect, Form, csv_line
 
@@ -67,12 +67,12 @@ def why_not(problem: Problem) -> tuple[str, str]:
     return reason, "; ".join(faults) or problem.detail or problem.title
 
 
-def _of_plan(plan: Plan) -> Remark:
+def _of_plan(plan: Plan) -> Message:
     """The remark that best explains why a plan does not pass."""
     outside = [w for w in plan.warnings if w.code == "outside_acceptance"]
     ruled_out = [reason for r in plan.ruled_out for reason in r.reasons]
     found = [*outside, *plan.next_steps, *ruled_out, *plan.warnings]
-    return found[0] if found else Remark(plan.decision, plan.decision.replace("_", " "))
+    return found[0] if found else Message(plan.decision, plan.decision.replace("_", " "))
 
 
 def line(form: Form, dialect: Dialect, result: PlanResult, said: Verdict) -> str:

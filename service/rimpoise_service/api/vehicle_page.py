@@ -10,6 +10,7 @@ from markupsafe import Markup
 from .. import __version__
 from ..messages.catalogue import text_of
 from ..messages.message import message
+from ..planning.fitting_steps import RECHECK_KM
 from ..planning.tolerance_check import Residual
 from ..workshop.vehicle import FinishedWheel, Vehicle
 from .http.media_types import STYLE
@@ -47,7 +48,7 @@ def vehicle_sheet(vehicle: Vehicle) -> str:
         released=vehicle.released,
         details={name: value for name, value in named.items() if value},
         rows=[_row(wheel) for wheel in vehicle.wheels],
-        recheck=text_of(message("recheck_due")),
+        recheck=text_of(message("recheck_due", **RECHECK_KM)),
         warnings=[text_of(m) for m in vehicle.warnings],
         cautions=[text_of(m) for m in vehicle.cautions],
     )

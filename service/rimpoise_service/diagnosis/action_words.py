@@ -93,7 +93,7 @@ def _said_of_pieces(seen: SpinComparison, c: Candidate) -> Message:
         p = seen.fitted[pieces[0]]
         code = "take_off" if c.removed else "renew_one"
         return message(code, number=pieces[0] + 1, mass_g=p.mass_g, angle_deg=p.angle_deg)
-    return message("renew_several", numbers=", ".join(str(k + 1) for k in pieces))
+    return message("renew_several", numbers=tuple(k + 1 for k in pieces))
 
 
 def _said_of_adding(c: Candidate) -> Message:

@@ -191,10 +191,10 @@ class Subject:
     @property
     def notes(self) -> tuple[Message, ...]:
         """What the drawing doesn't show, or doesn't show to scale."""
-        points = [str(p.number) for p in self.parts if not p.piece.arc_deg]
+        points = tuple(p.number for p in self.parts if not p.piece.arc_deg)
         return (
             *([message("wheel_not_described")] if self.wheel is None else self._wheel_notes()),
-            *([message("length_unknown", numbers=", ".join(points))] if points else []),
+            *([message("length_unknown", numbers=points)] if points else []),
             *([message("turned_into_section"), message("hidden_dashed")] if self.parts else []),
         )
 
