@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
-from .shared import Plan, PlanInput, PlanRequest, Preferences, Problem, Remark, RuledOut, Stock, Wheel
+from .shared import Message, Plan, PlanInput, PlanRequest, Preferences, Problem, RuledOut, Stock, Wheel
 from .words import Paper, Side, Style
 
 
@@ -78,10 +78,10 @@ class StyleChoices:
 
     choices: tuple[StyleChoice, ...]
     ruled_out: tuple[RuledOut, ...]
-    next_steps: tuple[Remark, ...]
-    cautions: tuple[Remark, ...]
-    derived: tuple[Remark, ...]
-    warnings: tuple[Remark, ...]
+    next_steps: tuple[Message, ...]
+    cautions: tuple[Message, ...]
+    derived: tuple[Message, ...]
+    warnings: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +95,7 @@ class StyleChoice:
 
     name: str
     places: tuple[PlaceChoice, ...]
-    notes: tuple[Remark, ...]
+    notes: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,17 +14,17 @@ from .shared import (
     EffortInput,
     FittedPiece,
     Limits,
+    Message,
     Plane,
     PlaneMass,
     Reading,
-    Remark,
     Residual,
     Spread,
     SpreadInput,
     Stock,
     Wheel,
 )
-from .words import ActionCode, Cause, CheckSpinVerdict, Reclamped, SizeUnit, Style, TyreRotationVerdict
+from .words import ActionCode, Cause, CheckSpinVerdict, Reclamped, SizeUnit, Style, TextUnits, TyreRotationVerdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +68,7 @@ class CheckSpinRequest:
     effort: what work takes; default: the usual
     reclamped: whether the wheel was clamped again Default: "unknown".
     wheel: that was read, for places that readings name and to see whether they fit it
+    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces
     """
 
     before: Reading
@@ -80,6 +81,7 @@ class CheckSpinRequest:
     effort: Effort | EffortInput | None = None
     reclamped: Reclamped | None = None
     wheel: Wheel | None = None
+    units: TextUnits | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,8 +112,8 @@ class CheckSpin:
     limits: Limits
     spread: Spread
     effort: Effort
-    cautions: tuple[Remark, ...]
-    warnings: tuple[Remark, ...]
+    cautions: tuple[Message, ...]
+    warnings: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,6 +258,7 @@ class TyreRotationRequest:
     worth_g: the weight that a further turn has to save; default: 2.5 g for each minute that it takes [g]
     effort: what work takes; default: the usual
     wheel: its class says how long a turn takes, its valve whether there is a sensor
+    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces
     """
 
     readings: Sequence[Reading]
@@ -268,6 +271,7 @@ class TyreRotationRequest:
     worth_g: float | None = None
     effort: Effort | EffortInput | None = None
     wheel: Wheel | None = None
+    units: TextUnits | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -305,9 +309,9 @@ class TyreRotation:
     turn_min: float
     acceptance: Acceptance
     limits: Limits
-    next_steps: tuple[Remark, ...]
-    cautions: tuple[Remark, ...]
-    warnings: tuple[Remark, ...]
+    next_steps: tuple[Message, ...]
+    cautions: tuple[Message, ...]
+    warnings: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True)

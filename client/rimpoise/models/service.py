@@ -22,6 +22,7 @@ class Reference:
     guidance: all codes of remarks
     problems: all types of problems
     rules: all rules
+    languages: of all sentences
     """
 
     stock: BuiltinStocks
@@ -32,6 +33,7 @@ class Reference:
     guidance: tuple[Guidance, ...]
     problems: tuple[ProblemType, ...]
     rules: tuple[Rule, ...]
+    languages: tuple[Language, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +146,7 @@ class Guidance:
 
     code: stable
     use: what it is for
-    text: the sentence, with places for values in braces
+    text: the sentence in the language asked for, with places for values in braces
     source: where it comes from
     """
 
@@ -180,6 +182,20 @@ class Rule:
 
     rule: str
     text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Language:
+    """A language that sentences can be had in, by Accept-Language.
+
+    language: as in Accept-Language
+    reviewed: whether a technician who speaks it has reviewed its sentences
+    note: what is to be known of it
+    """
+
+    language: Language
+    reviewed: bool
+    note: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

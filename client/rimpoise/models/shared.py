@@ -4,7 +4,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal, TypeAlias
@@ -31,6 +31,9 @@ from .words import (
     Origin,
     Reports,
     ReportsInput,
+    RimLine,
+    RimOrigin,
+    Sense,
     Sensor,
     Side,
     SideInput,
@@ -38,6 +41,7 @@ from .words import (
     Spun,
     Style,
     StyleInput,
+    TextUnits,
     UnbalanceOnly,
     VehicleClass,
     VehicleClassInput,
@@ -74,11 +78,15 @@ class Fault:
     pointer: into the request: a JSON pointer (RFC 6901) as a URI fragment, like #/planes/0/mass_g
     detail: what is wrong, the value sent, and what to write instead
     rule: the rule that is broken, by its name in GET /v1/reference; null where the schema is
+    code: stable: of the sentence, or the rule's name
+    values: the numbers and names in the sentence, by name
     """
 
     pointer: str
     detail: str
     rule: str | None = None
+    code: str | None = None
+    values: Mapping[str, object] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -857,6 +865,7 @@ class Preferences:
     correction: what to correct Default: "dynamic".
     max_pieces_per_plane: at most Default: 2.
     cause_first_g: marks of your own; default: those of the vehicle's class
+    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces
     """
 
     appearance: Appearance | None = None
@@ -864,6 +873,7 @@ class Preferences:
     correction: CorrectionMode | None = None
     max_pieces_per_plane: int | None = None
     cause_first_g: CauseFirst | None = None
+    units: TextUnits | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -993,16 +1003,16 @@ class Plan:
     """
 
     decision: Decision
-    headline: Remark
-    reasons: tuple[Remark, ...]
+    headline: Message
+    reasons: tuple[Message, ...]
     required: tuple[Required, ...]
     alternatives: tuple[Alternative, ...]
     ruled_out: tuple[RuledOut, ...]
-    next_steps: tuple[Remark, ...]
-    fitting_steps: tuple[Remark, ...]
-    cautions: tuple[Remark, ...]
-    warnings: tuple[Remark, ...]
-    derived: tuple[Remark, ...]
+    next_steps: tuple[Message, ...]
+    fitting_steps: tuple[Message, ...]
+    cautions: tuple[Message, ...]
+    warnings: tuple[Message, ...]
+    derived: tuple[Message, ...]
     acceptance: Acceptance
     spread: Spread
     effort: Effort
@@ -1013,15 +1023,19 @@ class Plan:
 
 
 @dataclass(frozen=True, slots=True)
-class Remark:
-    """A stable code, listed with its source by GET /v1/reference, and the sentence for this case.
+class Message:
+    """A stable code, listed with its source by GET /v1/reference, its sentence, and what that was filled with. The
+    sentence is in the language and the units that were asked for; whoever wants another one makes it of code
+    and values.
 
     code: stable
     text: in plain words
+    values: the numbers and names in the text, by name; the end of a name is its unit
     """
 
     code: str
-    text: str
+    text: str | None = None
+    values: Mapping[str, object] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -1079,7 +1093,7 @@ class Layout:
     levers: tuple[Lever, ...]
     total_mass_g: float
     visible_pieces: int
-    notes: tuple[Remark, ...]
+    notes: tuple[Message, ...]
     price: Decimal | None = None
     sensitivity: Sensitivity | None = None
 
@@ -1108,6 +1122,7 @@ class Piece:
     hidden: whether it can't be seen from outboard
     location: where it is on the shelf
     called: the same in the balancer's words; null unless the reading was in them
+    rim: the way to it along the rim, to be measured with a tape
     """
 
     place: str
@@ -1129,6 +1144,7 @@ class Piece:
     length_mm: float | None = None
     location: str | None = None
     called: Called | None = None
+    rim: RimWay | None = None
     kind: str = field(default="planned", kw_only=True, repr=False)
 
 
@@ -1166,6 +1182,22 @@ class Clock:
 
     clock: str
     kind: str = field(default="clock", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class RimWay:
+    """A way along the rim to a weight's middle, from the nearer of the called spot and the mark.
+
+    rim_mm: of the way [mm]
+    direction: seen from outboard
+    along: it is measured along
+    from: it is measured
+    """
+
+    rim_mm: float
+    direction: Sense
+    along: RimLine
+    from_: RimOrigin
 
 
 @dataclass(frozen=True, slots=True)
@@ -1222,12 +1254,14 @@ class Lever:
 
     code: stable
     text: in plain words
+    values: the numbers and names in the text
     pass_chance_pct: chance to pass then [%]
     effort_min: expected until the check spin passes, then [min]
     """
 
     code: str
     text: str
+    values: Mapping[str, object]
     pass_chance_pct: float
     effort_min: float
 
@@ -1302,7 +1336,7 @@ class Alternative:
     levers: tuple[Lever, ...]
     total_mass_g: float
     visible_pieces: int
-    notes: tuple[Remark, ...]
+    notes: tuple[Message, ...]
     compared: Comparison
     price: Decimal | None = None
     sensitivity: Sensitivity | None = None
@@ -1320,6 +1354,7 @@ class Comparison:
     total_mass_g: more mass [g]
     price: dearer; null where a price is missing
     text: the same in a sentence to read out
+    differences: the same, a phrase each
     """
 
     effort_min: float
@@ -1329,6 +1364,7 @@ class Comparison:
     visible_pieces: int
     total_mass_g: float
     text: str
+    differences: tuple[Message, ...]
     price: Decimal | None = None
 
 
@@ -1341,7 +1377,7 @@ class RuledOut:
     """
 
     layout: str
-    reasons: tuple[Remark, ...]
+    reasons: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal, TypeAlias
 
-from .shared import FittedPiece, Piece, PieceInput, Plan, PlaneReading, PlanRequest, Problem, Remark, Stock
+from .shared import FittedPiece, Message, Piece, PieceInput, Plan, PlaneReading, PlanRequest, Problem, Stock
 from .words import (
     ChargeUnit,
     Decision,
@@ -23,6 +23,7 @@ from .words import (
     RoundingWay,
     RoundingWayInput,
     Style,
+    TextUnits,
     WheelVerdict,
 )
 
@@ -47,6 +48,7 @@ class InvoiceRequest:
     prices_include_tax: whether the tax is in the prices Default: false.
     lead_ban: the law that bans lead weights where the vehicle is used, if any
     reference: the caller's own, echoed
+    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces
     """
 
     currency: str
@@ -57,6 +59,7 @@ class InvoiceRequest:
     prices_include_tax: bool | None = None
     lead_ban: str | None = None
     reference: str | None = None
+    units: TextUnits | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,8 +251,8 @@ class Invoice:
     unpriced: tuple[Unpriced, ...]
     pick_list: tuple[Picking, ...]
     recycling: tuple[Recycled, ...]
-    warnings: tuple[Remark, ...]
-    cautions: tuple[Remark, ...]
+    warnings: tuple[Message, ...]
+    cautions: tuple[Message, ...]
     reference: str | None = None
 
 
@@ -440,7 +443,7 @@ class Demand:
 
     outcomes: tuple[Outcome, ...]
     skipped: tuple[SkippedPlan, ...]
-    warnings: tuple[Remark, ...]
+    warnings: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -545,10 +548,12 @@ class VehicleRequest:
 
     vehicle_details: for the sheet
     wheels: one a position
+    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces
     """
 
     wheels: Sequence[VehicleWheel]
     vehicle_details: VehicleDetails | None = None
+    units: TextUnits | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -645,11 +650,11 @@ class Vehicle:
     """
 
     released: bool
-    reasons: tuple[Remark, ...]
+    reasons: tuple[Message, ...]
     wheels: tuple[FinishedWheel, ...]
     charges_wheels: tuple[ChargesWheel, ...]
-    cautions: tuple[Remark, ...]
-    warnings: tuple[Remark, ...]
+    cautions: tuple[Message, ...]
+    warnings: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -665,7 +670,7 @@ class FinishedWheel:
     position: str
     plan: Plan
     verdict: WheelVerdict
-    open: tuple[Remark, ...]
+    open: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,8 +7,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from .shared import Plane, PlaneMass, Reading, Remark, Spokes, Strip, StripInput, Wheel
-from .words import Aim
+from .shared import Message, Plane, PlaneMass, Reading, Spokes, Strip, StripInput, Wheel
+from .words import Aim, TextUnits
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,11 +41,13 @@ class CorrectionsRequest:
     reading: what the balancer said, by kind
     planes: one: static correction; two: full
     wheel: that was read, for places that readings name and to see whether they fit it
+    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces
     """
 
     reading: Reading
     planes: Sequence[Plane]
     wheel: Wheel | None = None
+    units: TextUnits | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +62,7 @@ class CorrectionSet:
 
     corrections: tuple[Correction, ...]
     residual: UnbalanceResidual
-    warnings: tuple[Remark, ...]
+    warnings: tuple[Message, ...]
     gain: float | None = None
 
 
@@ -110,6 +112,7 @@ class SplitRequest:
     keep_out: arcs that no strip may touch
     within_g: that may be left, at the target's radius: as few strips as leave no more; 0 asks for the least
       possible [g] Default: 2.0.
+    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces
     """
 
     target: SplitTarget
@@ -119,6 +122,7 @@ class SplitRequest:
     max_pieces: int | None = None
     keep_out: Sequence[KeepOutArc] | None = None
     within_g: float | None = None
+    units: TextUnits | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +169,7 @@ class Split:
     residual: SplitResidual
     ideal: tuple[Ideal, ...]
     proven_optimal: bool
-    warnings: tuple[Remark, ...]
+    warnings: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,6 +237,7 @@ class RoundingRequest:
     max_mass_g: with step_g: up to this [g]
     aim: how they are chosen Default: "nearest".
     per_plane_g: what static_first may leave in a plane [g] Default: 5.0.
+    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces
     """
 
     targets: Sequence[RoundingTarget]
@@ -241,6 +246,7 @@ class RoundingRequest:
     max_mass_g: float | None = None
     aim: Aim | None = None
     per_plane_g: float | None = None
+    units: TextUnits | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -272,7 +278,7 @@ class Rounding:
 
     weights: tuple[PlaneMass, ...]
     residual: RoundingResidual
-    warnings: tuple[Remark, ...]
+    warnings: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True)
