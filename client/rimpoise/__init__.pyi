@@ -91,7 +91,6 @@ from .models.service import FlangeHeight as FlangeHeight
 from .models.service import FlangeHeights as FlangeHeights
 from .models.service import Guidance as Guidance
 from .models.service import Health as Health
-from .models.service import Language as Language
 from .models.service import Mark as Mark
 from .models.service import ProblemType as ProblemType
 from .models.service import Readiness as Readiness
@@ -99,6 +98,7 @@ from .models.service import Reference as Reference
 from .models.service import RimDiameter as RimDiameter
 from .models.service import RimDiameters as RimDiameters
 from .models.service import Rule as Rule
+from .models.service import SentenceLanguage as SentenceLanguage
 from .models.service import Version as Version
 from .models.shared import Acceptance as Acceptance
 from .models.shared import AcceptanceInput as AcceptanceInput
@@ -267,6 +267,7 @@ from .models.words import Finish as Finish
 from .models.words import FlangeCondition as FlangeCondition
 from .models.words import HealthStatus as HealthStatus
 from .models.words import HistoryList as HistoryList
+from .models.words import Language as Language
 from .models.words import LengthUnit as LengthUnit
 from .models.words import LengthUnitInput as LengthUnitInput
 from .models.words import LineType as LineType

@@ -15,7 +15,7 @@ from functools import cache
 from types import NoneType, UnionType
 from typing import Any, Literal, TypeVar, Union, cast, get_args, get_origin, get_type_hints
 
-from .encoding import Mismatch, at, finite
+from .encoding import Mismatch, at, finite, key_of
 from .forms import UnknownForm, Word
 
 T = TypeVar("T")
@@ -140,17 +140,17 @@ def _map_reader(read_item: Reader) -> Reader:
 def _object_reader(shape: type) -> Reader:
     hints = get_type_hints(shape)
     none = dataclasses.MISSING
-    plan = [(f.name, reader(hints[f.name]), f.default is none) for f in dataclasses.fields(shape)]
+    plan = [(f.name, key_of(f.name), reader(hints[f.name]), f.default is none) for f in dataclasses.fields(shape)]
 
     def read(value: Any) -> Any:
         if type(value) is not dict:
             raise _wrong(value, "an object")
         found = {}
-        for name, read_field, required in plan:
-            if name in value and (required or value[name] is not None):
-                found[name] = at(name, read_field, value[name])
+        for name, key, read_field, required in plan:
+            if key in value and (required or value[key] is not None):
+                found[name] = at(key, read_field, value[key])
             elif required:
-                raise Mismatch("is missing", name)
+                raise Mismatch("is missing", key)
         return shape(**found)
 
     return read

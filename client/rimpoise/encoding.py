@@ -7,6 +7,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from functools import cache
+from keyword import iskeyword
 from numbers import Integral, Real
 from typing import Any, cast
 from urllib.parse import quote
@@ -76,13 +77,22 @@ def _array(value: Sequence[object]) -> list[Any]:
 
 
 def _object(value: object) -> dict[str, Any]:
-    present = ((name, getattr(value, name)) for name in _field_names(cast(Any, type(value))))
-    return {name: at(name, to_json, item) for name, item in present if item is not None}
+    present = ((key, getattr(value, name)) for name, key in _field_names(cast(Any, type(value))))
+    return {key: at(key, to_json, item) for key, item in present if item is not None}
 
 
 @cache
-def _field_names(shape: type) -> tuple[str, ...]:
-    return tuple(field.name for field in dataclasses.fields(shape))
+def _field_names(shape: type) -> tuple[tuple[str, str], ...]:
+    return tuple((field.name, key_of(field.name)) for field in dataclasses.fields(shape))
+
+
+def key_of(name: str) -> str:
+    """The key of a field in JSON: a name that Python keeps for itself ends in _ here.
+
+    >>> key_of("from_"), key_of("rim_mm")
+    ('from', 'rim_mm')
+    """
+    return name.removesuffix("_") if iskeyword(name.removesuffix("_")) else name
 
 
 def _mapping(value: Mapping[str, object]) -> dict[str, Any]:

@@ -91,7 +91,7 @@ class GuidanceSchema(ResponseSchema):
         return {**value, "text": template_of(value["code"], current_reader().language)}
 
 
-class LanguageSchema(ResponseSchema):
+class SentenceLanguageSchema(ResponseSchema):
     """A language that sentences can be had in, by Accept-Language."""
 
     language = WordField(words.LANGUAGES, "as in Accept-Language")
@@ -131,4 +131,4 @@ class ReferenceSchema(ResponseSchema):
     guidance = ListField(ObjectField(GuidanceSchema), "all codes of remarks", most=None)
     problems = ListField(ObjectField(ProblemTypeSchema), "all types of problems", most=None)
     rules = ListField(ObjectField(RuleSchema), "all rules", most=None)
-    languages = ListField(ObjectField(LanguageSchema), "of all sentences", most=None)
+    languages = ListField(ObjectField(SentenceLanguageSchema), "of all sentences", most=None)
