@@ -7,7 +7,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from .shared import MassAcceptance, OwnStock, Spread
-from .words import HealthStatus, MessageUse, ReadinessStatus
+from .words import HealthStatus, Language, MessageUse, ReadinessStatus
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +33,7 @@ class Reference:
     guidance: tuple[Guidance, ...]
     problems: tuple[ProblemType, ...]
     rules: tuple[Rule, ...]
-    languages: tuple[Language, ...]
+    languages: tuple[SentenceLanguage, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +185,7 @@ class Rule:
 
 
 @dataclass(frozen=True, slots=True)
-class Language:
+class SentenceLanguage:
     """A language that sentences can be had in, by Accept-Language.
 
     language: as in Accept-Language

@@ -818,6 +818,18 @@ class MessageUse(Word):
     )
 
 
+class Language(Word):
+    """A language of texts. Later versions may add words: take those you don't know as text.
+
+    - `en-GB`: British English
+    - `en-US`: American English
+    - `de`: German
+    - `es`: Spanish
+    """
+
+    words: ClassVar[frozenset[str]] = frozenset({"en-GB", "en-US", "de", "es"})
+
+
 class HealthStatus(Word):
     """Whether the process answers. Later versions may add words: take those you don't know as text.
 
