@@ -180,7 +180,7 @@ def test_the_form_that_is_liked_best(
     assert response.content_type == content_type
     assert response.status_code == (406 if "problem" in content_type else 200)
     if response.status_code == 200:
-        assert response.headers["Vary"] == "Accept"
+        assert response.headers["Vary"] == "Accept, Accept-Language"
 
 
 def test_an_error_is_a_problem_in_any_form(sheet_of: Get) -> None:

@@ -119,7 +119,7 @@ def test_a_shift_by_hand() -> None:
     assert (move.adds, move.removes, move.spin_again) == ((), (), False)
     sentence = text_of(move.says)
     assert sentence.startswith("Take off weight 1 and fit a new one, 40 g, at 112°: 14° (54 mm along the rim)")
-    assert "counterclockwise of where it seems to sit" in sentence
+    assert "anticlockwise of it" in sentence
 
 
 def test_the_effort_by_hand() -> None:

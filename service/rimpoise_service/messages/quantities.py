@@ -6,6 +6,7 @@ by definition (inch, ounce, pound) or rounded to what is read.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from functools import lru_cache
 
@@ -129,7 +130,7 @@ def quantity(name: str, value: float, spec: str, reader: Reader) -> str:
     >>> quantity("mass_g", 35.436904, "weight", Reader()), quantity("left_g", 0.52, "", Reader())
     ('1.25 oz (35 g)', '0.5 g')
     """
-    told = UNITS_BY_SUFFIX.get(name.rstrip("_0123456789").rpartition("_")[2]) if "_" in name else None
+    told = UNITS_BY_SUFFIX.get(re.sub(r"_\d$", "", name).rpartition("_")[2]) if "_" in name else None
     if told is None:
         return number(value, 0 if spec == WHOLE else 2, reader.language)
     text = told(value, spec, reader)

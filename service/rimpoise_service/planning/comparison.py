@@ -76,7 +76,7 @@ def _chances(layout: Layout, recommended: Layout) -> Iterator[Message]:
     """How often each passes, where whole times in a hundred differ."""
     times, instead = round(layout.pass_chance_pct), round(recommended.pass_chance_pct)
     if times != instead:
-        yield message("passes_instead", times_in_100=times, instead_in_100=instead)
+        yield message("passes_instead", passes=times, instead=instead)
 
 
 def _phrase(what: str, difference: float, felt: float) -> Iterator[Message]:
