@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass, replace
-from typing import Any, TypeVar, get_args
+from typing import Any, TypeVar, cast, get_args
 
 from .models.fitting_plan import PlanBatchRequest
 from .models.shared import Preferences
@@ -52,8 +52,10 @@ def in_units(question: Q, units: TextUnits | None) -> Q:
         return question
     if isinstance(question, Mapping):
         wishes = question.get("preferences") or {}
+        if not isinstance(wishes, Mapping):
+            return question  # the service says what is wrong with it
         named: Any = {**question, "preferences": {"units": units, **wishes}}
-        return named if isinstance(wishes, Mapping) else question
+        return cast(Q, named)
     if not is_dataclass(question) or isinstance(question, type):
         return question
     return replace(question, **_changes(question, units))
