@@ -166,7 +166,8 @@ class Models:
             elif not sent and _is_list(told) and not null and not self._never_empty(name, field):
                 then.append(f"    {written}: {hint} = ()")
             else:
-                then.append(f"    {written}: {hint} | None = None")
+                nothing = "field(default=None, hash=False)" if "Mapping" in hint else "None"
+                then.append(f"    {written}: {hint} | None = {nothing}")
         return [*first, *then, *last]
 
     def _never_empty(self, name: str, field: str) -> bool:

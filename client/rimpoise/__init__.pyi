@@ -102,6 +102,7 @@ from .models.service import Reference as Reference
 from .models.service import RimDiameter as RimDiameter
 from .models.service import RimDiameters as RimDiameters
 from .models.service import Rule as Rule
+from .models.service import SentenceLanguage as SentenceLanguage
 from .models.service import Version as Version
 from .models.shared import Acceptance as Acceptance
 from .models.shared import AcceptanceInput as AcceptanceInput
@@ -141,6 +142,7 @@ from .models.shared import Limits as Limits
 from .models.shared import MachineReading as MachineReading
 from .models.shared import MassAcceptance as MassAcceptance
 from .models.shared import MassAcceptanceInput as MassAcceptanceInput
+from .models.shared import Message as Message
 from .models.shared import OwnStock as OwnStock
 from .models.shared import OwnStockInput as OwnStockInput
 from .models.shared import Piece as Piece
@@ -159,10 +161,10 @@ from .models.shared import Preferences as Preferences
 from .models.shared import Problem as Problem
 from .models.shared import Reading as Reading
 from .models.shared import ReadingPlane as ReadingPlane
-from .models.shared import Remark as Remark
 from .models.shared import Required as Required
 from .models.shared import Residual as Residual
 from .models.shared import ResidualInput as ResidualInput
+from .models.shared import RimWay as RimWay
 from .models.shared import RuledOut as RuledOut
 from .models.shared import Sensitivity as Sensitivity
 from .models.shared import SetTo as SetTo
@@ -269,6 +271,7 @@ from .models.words import Finish as Finish
 from .models.words import FlangeCondition as FlangeCondition
 from .models.words import HealthStatus as HealthStatus
 from .models.words import HistoryList as HistoryList
+from .models.words import Language as Language
 from .models.words import LengthUnit as LengthUnit
 from .models.words import LengthUnitInput as LengthUnitInput
 from .models.words import LineType as LineType
@@ -285,6 +288,8 @@ from .models.words import ReadinessStatus as ReadinessStatus
 from .models.words import Reclamped as Reclamped
 from .models.words import Reports as Reports
 from .models.words import ReportsInput as ReportsInput
+from .models.words import RimLine as RimLine
+from .models.words import RimOrigin as RimOrigin
 from .models.words import RoundingPlace as RoundingPlace
 from .models.words import RoundingPlaceInput as RoundingPlaceInput
 from .models.words import RoundingWay as RoundingWay
@@ -295,6 +300,7 @@ from .models.words import RunOutPart as RunOutPart
 from .models.words import RunOutPartInput as RunOutPartInput
 from .models.words import RunOutVerdict as RunOutVerdict
 from .models.words import Sense as Sense
+from .models.words import SenseInput as SenseInput
 from .models.words import Sensor as Sensor
 from .models.words import Side as Side
 from .models.words import SideInput as SideInput
@@ -304,6 +310,7 @@ from .models.words import SpreadSource as SpreadSource
 from .models.words import Spun as Spun
 from .models.words import Style as Style
 from .models.words import StyleInput as StyleInput
+from .models.words import TextUnits as TextUnits
 from .models.words import TrialRunsVerdict as TrialRunsVerdict
 from .models.words import TrialWeights as TrialWeights
 from .models.words import TurnGoal as TurnGoal

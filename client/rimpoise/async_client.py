@@ -27,6 +27,7 @@ from .transport import check_length
 if TYPE_CHECKING:
     from .models.fitting_plan import PlanBatch, PlanResult
     from .models.shared import PlanRequest
+    from .models.words import TextUnits
 
 T = TypeVar("T")
 Chunk: TypeAlias = "tuple[list[PlanResult], RimpoiseError | None]"
@@ -54,9 +55,13 @@ class AsyncClient(AsyncOperations):
         api_key: str | None = None,
         user_agent: str | None = None,
         hooks: Hooks = Hooks(),  # noqa: B008 (frozen)
+        language: str | None = None,
+        units: TextUnits | None = None,
     ) -> None:
         """As ``Client``; ``client``, an httpx client, is used as it is and not closed. Raises ValueError."""
-        self.settings = Settings(base_url, timeout, deadline, max_bytes, retries, api_key, user_agent, hooks)
+        self.settings = Settings(
+            base_url, timeout, deadline, max_bytes, retries, api_key, user_agent, hooks, language, units
+        )
         self._client = client or _new_client(base_url)
         self._owns_client = client is None
 

@@ -20,6 +20,7 @@ from .settings import MAX_BYTES, Settings, from_environment, read_answered
 if TYPE_CHECKING:
     from .models.fitting_plan import PlanBatch, PlanResult
     from .models.shared import PlanRequest
+    from .models.words import TextUnits
 
 T = TypeVar("T")
 
@@ -51,6 +52,8 @@ class Client(Operations):
         api_key: str | None = None,
         user_agent: str | None = None,
         hooks: Hooks = Hooks(),  # noqa: B008 (frozen)
+        language: str | None = None,
+        units: TextUnits | None = None,
     ) -> None:
         """Talk to the service at ``base_url``; on this machine itself never through a proxy. Raises ValueError.
 
@@ -62,8 +65,12 @@ class Client(Operations):
         api_key: where the operator wants one; goes before what a netrc file says
         user_agent: what to call yourself, after the client's own name
         hooks: called around every try
+        language: of texts (en-GB, en-US, de, es)
+        units: of texts (metric, us), where a request does not say any
         """
-        self.settings = Settings(base_url, timeout, deadline, max_bytes, retries, api_key, user_agent, hooks)
+        self.settings = Settings(
+            base_url, timeout, deadline, max_bytes, retries, api_key, user_agent, hooks, language, units
+        )
         self._session = session or new_session()
         self._owns_session = session is None
 

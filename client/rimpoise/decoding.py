@@ -16,7 +16,7 @@ from functools import cache
 from types import NoneType, UnionType
 from typing import Any, Literal, TypeVar, Union, cast, get_args, get_origin, get_type_hints
 
-from .encoding import Mismatch, at, finite
+from .encoding import Mismatch, at, finite, key_of
 from .forms import UnknownForm, Word
 from .values import Value, with_hidden
 
@@ -37,9 +37,9 @@ JSON_NAMES: Mapping[type, str] = {
 def from_json(shape: type[T], value: object) -> T:
     """The value as the dataclass ``shape``. Raises Mismatch where it doesn't fit.
 
-    >>> from rimpoise import Remark
-    >>> from_json(Remark, {"code": "high_gain", "text": "Choose planes further apart.", "since": "2.0"})
-    Remark(code='high_gain', text='Choose planes further apart.')
+    >>> from rimpoise import Message
+    >>> from_json(Message, {"code": "high_gain", "text": "Choose planes further apart.", "since": "2.0"})
+    Message(code='high_gain', text='Choose planes further apart.', values=None)
     """
     return cast(T, reader(cast(Any, shape))(value))
 
@@ -142,24 +142,24 @@ def _map_reader(read_item: Reader) -> Reader:
 def _object_reader(shape: type) -> Reader:
     hints = get_type_hints(shape)
     none = dataclasses.MISSING
-    plan = [(f.name, reader(hints[f.name]), f.default is none) for f in dataclasses.fields(shape)]
+    plan = [(f.name, key_of(f.name), reader(hints[f.name]), f.default is none) for f in dataclasses.fields(shape)]
 
-    names, keeps = frozenset(name for name, _, _ in plan), issubclass(shape, Value)
+    keys, keeps = frozenset(key for _, key, _, _ in plan), issubclass(shape, Value)
 
     def read(value: Any) -> Any:
         if type(value) is not dict:
             raise _wrong(value, "an object")
         found = {}
-        for name, read_field, required in plan:
-            if name in value and (required or value[name] is not None):
-                found[name] = at(name, read_field, value[name])
+        for name, key, read_field, required in plan:
+            if key in value and (required or value[key] is not None):
+                found[name] = at(key, read_field, value[key])
             elif required:
-                raise Mismatch("is missing", name)
+                raise Mismatch("is missing", key)
         made = shape(**found)
         if keeps:
             object.__setattr__(made, "_keys", tuple(value))
-        if keeps and not value.keys() <= names:
-            with_hidden(made, extra={key: each for key, each in value.items() if key not in names})
+        if keeps and not value.keys() <= keys:
+            with_hidden(made, extra={key: each for key, each in value.items() if key not in keys})
         return made
 
     return read

@@ -7,6 +7,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from functools import cache
+from keyword import iskeyword
 from numbers import Integral, Real
 from typing import Any, cast
 from urllib.parse import quote
@@ -115,9 +116,9 @@ class _Writer:
 
     def value(self, value: Value) -> dict[str, Any]:
         """One of ours. What an answer's keys say is null or not there is so again."""
-        found = {name: getattr(value, name) for name in field_names(cast(Any, type(value)))}
+        found = {key: getattr(value, name) for name, key in _fields(cast(Any, type(value)))}
         if not self.whole:
-            return {name: at(name, self.write, item) for name, item in found.items() if item is not None}
+            return {key: at(key, self.write, item) for key, item in found.items() if item is not None}
         keys = getattr(value, "_keys", None)
         if keys is None:
             keys = [name for name, item in found.items() if item is not None or name in value._nulls]
@@ -135,6 +136,20 @@ class _Writer:
 
 def _refuse(value: object) -> Any:
     raise Mismatch(f"a value of type {type(value).__name__} can't be sent")
+
+
+@cache
+def _fields(shape: Any) -> tuple[tuple[str, str], ...]:
+    return tuple((name, key_of(name)) for name in field_names(shape))
+
+
+def key_of(name: str) -> str:
+    """The key of a field in JSON: a name that Python keeps for itself ends in _ here.
+
+    >>> key_of("from_"), key_of("rim_mm")
+    ('from', 'rim_mm')
+    """
+    return name.removesuffix("_") if iskeyword(name.removesuffix("_")) else name
 
 
 @cache

@@ -6,21 +6,26 @@ import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 from urllib.parse import urlsplit
 
 from .errors import RimpoiseError
 from .http import Call, Reply, Response, Text
+from .reader import check_language, check_units, in_units
 from .retry import Answered, Hooks, Retry
 from .transport import ACCEPT, JSON, PROBLEM_JSON, read_reply, write_body
 from .values import Value, with_hidden
 from .version import __version__
+
+if TYPE_CHECKING:
+    from .models.words import TextUnits
 
 T = TypeVar("T")
 
 USER_AGENT = f"rimpoise-python/{__version__}"
 DEFAULT_URL = "http://127.0.0.1:8080"
 MAX_BYTES = 64 * 1024 * 1024
+TEXTS = {"RIMPOISE_API_KEY": "api_key", "RIMPOISE_LANGUAGE": "language", "RIMPOISE_UNITS": "units"}
 NUMBERS = {"RIMPOISE_TIMEOUT_S": "timeout", "RIMPOISE_DEADLINE_S": "deadline"}
 
 
@@ -36,6 +41,8 @@ class Settings:
     api_key: str | None = field(default=None, repr=False)
     user_agent: str | None = None
     hooks: Hooks = Hooks()  # noqa: RUF009 (frozen)
+    language: str | None = None
+    units: TextUnits | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "base_url", self.base_url.rstrip("/"))
@@ -52,6 +59,8 @@ class Settings:
             raise ValueError("api_key must be printable ASCII without spaces")
         if self.user_agent is not None and not _printable(self.user_agent):
             raise ValueError("user_agent must be printable ASCII")
+        check_language(self.language)
+        check_units(self.units)
 
     @property
     def retry(self) -> Retry:
@@ -66,15 +75,16 @@ class Settings:
         """The call of an operation. Raises QuestionError."""
         accept = f"{shape.media_type}, {PROBLEM_JSON}" if issubclass(shape, Text) else ACCEPT
         headers = {"Accept": accept, "Content-Type": JSON, "X-Request-Id": request_id}
-        return self._call("POST", path, headers, write_body(question))
+        return self._call("POST", path, headers, write_body(in_units(question, self.units)))
 
     def _call(self, method: str, path: str, headers: Mapping[str, str], body: bytes | None) -> Call:
         name = f"{USER_AGENT} {self.user_agent}" if self.user_agent else USER_AGENT
-        key = {"Authorization": f"Bearer {self.api_key}"} if self.api_key else {}
+        own = {"Authorization": f"Bearer {self.api_key}"} if self.api_key else {}
+        own |= {"Accept-Language": self.language} if self.language else {}
         return Call(
             method,
             self.base_url + path,
-            {**headers, "User-Agent": name, **key},
+            {**headers, "User-Agent": name, **own},
             body,
             self.timeout,
             None,
@@ -105,8 +115,7 @@ def read_answered(answered: Answered, shape: type[T], request_id: str) -> T:
 def from_environment(environ: Mapping[str, str] = os.environ) -> dict[str, Any]:
     """The settings in the environment, by their names. Raises ValueError."""
     found: dict[str, Any] = {"base_url": environ.get("RIMPOISE_URL") or DEFAULT_URL}
-    if key := environ.get("RIMPOISE_API_KEY"):
-        found["api_key"] = key
+    found |= {name: environ[variable] for variable, name in TEXTS.items() if environ.get(variable)}
     for variable, name in NUMBERS.items():
         if text := environ.get(variable):
             try:

@@ -67,7 +67,7 @@ def test_planes_to_one_side_oppose_each_other_and_warn(ask: Ask) -> None:
     assert [(c["mass_g"], c["angle_deg"]) for c in answer["corrections"]] == [(30, 180), (20, 0)]
     assert answer["gain"] == 5
     assert [w["code"] for w in answer["warnings"]] == ["high_gain"]
-    assert "5.0 times" in answer["warnings"][0]["text"]
+    assert "5 times" in answer["warnings"][0]["text"]
 
 
 def test_a_pure_couple_takes_two_opposite_weights(ask: Ask) -> None:
@@ -160,6 +160,8 @@ def test_angles_are_from_minus_180_to_under_360(ask: Ask) -> None:
             "pointer": "#/reading/plane/angle_deg",
             "detail": "must be from -180 to under 360 deg, was 360",
             "rule": None,
+            "code": "must_be_from_to_under",
+            "values": {"low": -180, "high": 360, "unit": "deg", "was": "360"},
         }
     ]
 

@@ -48,7 +48,7 @@ def test_an_answer_sent_back_is_drawn_as_the_request_is(name: str, example: Exam
         assert words(part(given, view)) == words(part(asked, view))
     bare = drawn(ask("/v1/drawings", {"kind": "plan", "plan": answer}))
     assert words(part(bare, "face-labels")) == words(part(asked, "face-labels"))
-    assert "The wheel was not described" in " ".join(words(part(bare, "legend")))
+    assert "Wheel not described" in " ".join(words(part(bare, "legend")))
 
 
 @pytest.mark.parametrize("name", ["repair_first", "hidden"])

@@ -82,7 +82,7 @@ def test_lead_under_a_ban_is_warned_of_in_words(charged: Callable[[Any], Any]) -
     }
     (warning,) = charged(body)["warnings"]
     assert warning["code"] == "lead_under_ban"
-    assert "L-1 is lead, and lead is banned by EU 2000/53/EC" in warning["text"]
+    assert "L-1 is lead, banned by EU 2000/53/EC" in warning["text"]
 
 
 def test_no_digit_is_lost_in_the_largest_amounts(charged: Callable[[Any], Any]) -> None:

@@ -15,7 +15,7 @@ from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from rimpoise_service.api.plan_sheet import SAID_IN_THE_LIST
-from rimpoise_service.drawing.subject import weighed
+from rimpoise_service.drawing.part import weighed
 
 Ask = Callable[[str, object], TestResponse]
 Example = Callable[[str, str], Any]

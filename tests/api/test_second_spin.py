@@ -35,7 +35,7 @@ def test_a_piece_fifteen_degrees_off(ask: Ask, example: Example) -> None:
     assert best["odds"] == 1
     move = next(a for a in told["actions"] if a["code"] == "move" and len(a["moves"]) == 1)
     assert move["moves"] == [{"piece": 0, "position_mm": -133.9, "radius_mm": 222, "angle_deg": 112}]
-    assert "112°, 15° (58 mm along the rim) counterclockwise" in move["text"]
+    assert "112°: 15° (58 mm along the rim) anticlockwise" in move["text"]
     assert move["values"]["off_deg"] == pytest.approx(15, abs=1e-5)
     assert {a["code"] for a in told["actions"]} >= {"move", "add", "spin_again"}
 

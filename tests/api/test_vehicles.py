@@ -16,7 +16,7 @@ def test_the_reasons_name_the_wheel(ask: Ask, example: Example) -> None:
     told = ask("/v1/vehicles", example("finishVehicle", "front_axle")).get_json()
     assert told["released"] is False
     assert [m["code"] for m in told["reasons"]] == ["open_second_pass"]
-    assert "front right" in told["reasons"][0]["text"]
+    assert "Front right" in told["reasons"][0]["text"]
     assert [w["verdict"] for w in told["wheels"]] == ["released", "open"]
     assert told["wheels"][0]["plan"]["decision"] == "fit"
 

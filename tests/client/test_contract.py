@@ -16,7 +16,7 @@ import yaml
 import rimpoise
 from rimpoise import operations
 from rimpoise.decoding import from_json
-from rimpoise.encoding import to_json
+from rimpoise.encoding import key_of, to_json
 
 ROOT = Path(__file__).parents[2]
 CONTRACT = yaml.safe_load((ROOT / "openapi.yaml").read_text("utf-8"))
@@ -68,7 +68,7 @@ def test_every_noun_of_the_contract_is_public(name: str) -> None:
 @pytest.mark.parametrize("name", OBJECTS)
 def test_the_names_are_the_contracts(name: str) -> None:
     fields = dataclasses.fields(getattr(rimpoise, name))
-    assert sorted(f.name for f in fields) == sorted(COMPONENTS[name]["properties"])
+    assert sorted(key_of(f.name) for f in fields) == sorted(COMPONENTS[name]["properties"])
 
 
 @pytest.mark.parametrize("name", OBJECTS)
@@ -77,9 +77,10 @@ def test_what_must_be_there_is_the_contracts(name: str) -> None:
     shape, schema = getattr(rimpoise, name), COMPONENTS[name]
     hints = get_type_hints(shape)
     for field in dataclasses.fields(shape):
-        told = schema["properties"][field.name]
+        key = key_of(field.name)
+        told = schema["properties"][key]
         null = "null" in told.get("type", "") or {"type": "null"} in told.get("anyOf", [])
-        needed = field.name in schema.get("required", []) and not null
+        needed = key in schema.get("required", []) and not null
         assert (field.default is dataclasses.MISSING) == (needed and field.name != "kind"), field.name
         if not needed and field.default is None:
             assert NoneType in get_args(hints[field.name]), field.name

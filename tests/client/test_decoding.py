@@ -15,9 +15,9 @@ from rimpoise import (
     EvenSpokes,
     KeepOut,
     Land,
+    Message,
     Plan,
     PointMass,
-    Remark,
     SpokeWindow,
     SpokeWindows,
     StripInput,
@@ -54,7 +54,7 @@ def test_a_plan_is_read_to_the_leaves(plan_json: dict[str, Any]) -> None:
     assert plan.recommended.pieces[1].window == "3"
     assert plan.recommended.residual.planes[1].angle_deg == 301.0
     assert [layout.price for layout in plan.alternatives] == [None]
-    assert plan.ruled_out[0].reasons == (Remark("eye_protection", "Wear eye protection."),)
+    assert plan.ruled_out[0].reasons == (Message("eye_protection", "Wear eye protection."),)
     assert (plan.reference, plan.spread.strip_position_sd_mm) == ("job 7", 3.0)
 
 

@@ -112,7 +112,7 @@ def test_the_application_draws_question_and_answer_alike(direct: Direct, plan_qu
 def test_the_application_makes_a_sheet(direct: Direct, plan_question: PlanRequest) -> None:
     sheet = direct.sheet(plan_question)
     assert sheet.startswith("<!DOCTYPE html>")
-    assert all(step.text in sheet for step in direct.plan(plan_question).cautions[-1:])
+    assert all(str(step.text) in str(sheet) for step in direct.plan(plan_question).cautions[-1:])
 
 
 def test_an_answer_from_elsewhere_can_be_drawn(direct: Direct, plan_json: dict[str, Any]) -> None:

@@ -23,11 +23,11 @@ from rimpoise import (
     Flange,
     Flanges,
     Land,
+    Message,
     Plan,
     PlanRequest,
     PointMass,
     QuestionError,
-    Remark,
     Sheet,
     SpokeWindow,
     SpokeWindows,
@@ -196,10 +196,10 @@ def test_a_list_that_was_given_may_change_afterwards() -> None:
 
 
 def test_a_repr_is_short_and_says_what_matters(plan_json: dict[str, Any]) -> None:
-    assert repr(Remark("high_gain", "Choose planes further apart.")) == (
-        "Remark(code='high_gain', text='Choose planes further apart.')"
+    assert repr(Message("high_gain", "Choose planes further apart.")) == (
+        "Message(code='high_gain', text='Choose planes further apart.')"
     )
-    assert len(repr(Remark("a", "x" * 5000))) < 120
+    assert len(repr(Message("a", "x" * 5000))) < 120
     shown = repr(Plan.from_dict(plan_json))
     assert shown.startswith("Plan(decision='fit', ")
     assert len(shown) < 400

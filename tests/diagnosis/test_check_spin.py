@@ -120,8 +120,8 @@ def test_a_shift_by_hand() -> None:
     assert [(m.piece, m.angle_deg, m.position_mm) for m in move.moves] == [(0, 112, -130)]
     assert (move.adds, move.removes, move.spin_again) == ((), (), False)
     sentence = text_of(move.says)
-    assert sentence.startswith("Take off weight 1 and fit a new 40 g one at 112°, 14° (54 mm along the rim)")
-    assert "counterclockwise of where it seems to sit" in sentence
+    assert sentence.startswith("Take off weight 1 and fit a new one, 40 g, at 112°: 14° (54 mm along the rim)")
+    assert "anticlockwise of it" in sentence
 
 
 def test_the_effort_by_hand() -> None:
@@ -284,8 +284,8 @@ def test_what_nothing_explains_is_started_over() -> None:
 @pytest.mark.parametrize(
     ("real", "cause", "words"),
     [
-        (tuple(replace(p, angle_deg=p.angle_deg + 180) for p in PIECES), "all_on_heavy_side", "opposite"),
-        (tuple(replace(p, angle_deg=-p.angle_deg) for p in PIECES), "all_mirrored", "from the other side"),
+        (tuple(replace(p, angle_deg=p.angle_deg + 180) for p in PIECES), "all_on_heavy_side", "half a turn on"),
+        (tuple(replace(p, angle_deg=-p.angle_deg) for p in PIECES), "all_mirrored", "clockwise seen from outside"),
         (tuple(replace(p, angle_deg=p.angle_deg + 70) for p in PIECES), "all_turned", "70° too far clockwise"),
     ],
 )
@@ -355,7 +355,7 @@ def test_a_zero_that_hid_something() -> None:
     found = explain(spin)
     assert "shown_zero" in {cause_of(e).cause for e in found.explanations if e.explains}
     fine = next(x for x in found.actions if x.code == "check_mode")
-    assert "finest steps" in text_of(fine.says)
+    assert "finest display" in text_of(fine.says)
 
 
 def test_a_size_dialled_wrong() -> None:

@@ -78,7 +78,7 @@ def test_without_any_limit_the_verdict_is_unknown() -> None:
     found = judged(trace("hub", (1, 3.0, 0)))
     assert (found.verdict, found.traces[0].within) == ("unknown", None)
     assert [(w.code, w.values) for w in found.warnings] == [
-        ("no_run_out_limit", {"part": "hub", "name": "hub", "direction": "radial"})
+        ("no_run_out_limit", {"name": "hub", "direction": "radial"})
     ]
 
 
@@ -87,7 +87,6 @@ def test_own_limits_win() -> None:
     found = judged(trace("hub", (1, 0.2, 0)), trace("assembly", (1, 2, 0)), limits=own)
     assert [r.within for r in found.traces] == [False, True]
     assert found.findings[0].values == {
-        "part": "hub",
         "name": "hub",
         "direction": "radial",
         "total_mm": pytest.approx(0.4),
@@ -245,14 +244,14 @@ def test_a_turn_opposes_rim_and_tyre() -> None:
     assert found.best_turn.best.run_out_mm == pytest.approx(0.2, abs=1e-6)
     assert found.best_turn.pays
     (said,) = [f for f in found.findings if f.code == "turn_tyre_run_out"]
-    assert (said.values["size_deg"], said.values["sense"], said.values["minutes"]) == (150, "clockwise", 8)
+    assert (said.values["size_deg"], said.values["sense"], said.values["turn_min"]) == (150, "clockwise", 8)
 
 
 def test_the_other_way_round_is_shorter() -> None:
     rim, tyre = (1, 0.4, 100.0), (1, 0.5, 30.0)
     found = judged(trace("assembly", rim, tyre), trace("rim_inboard", rim))
     (said,) = [f for f in found.findings if f.code == "turn_tyre_run_out"]
-    assert (said.values["size_deg"], said.values["sense"]) == (110, "anticlockwise")
+    assert (said.values["size_deg"], said.values["sense"]) == (110, "counterclockwise")
 
 
 AMPLITUDE, ANGLE = st.floats(0.05, 0.8), st.integers(0, 359)

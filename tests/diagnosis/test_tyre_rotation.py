@@ -77,7 +77,7 @@ def test_the_saving_is_held_against_the_minutes_it_takes() -> None:
     assert (bus.verdict, bus.turn_min, bus.worth_g) == ("pays", 15, 37.5)
     slow = evaluate_rotation(replace(asked, effort=Effort(tyre_turn_min=30)))
     assert (slow.verdict, slow.worth_g) == ("does_not_pay", 75)
-    assert slow.next_steps[0].values == {"worth_g": 75, "minutes": 30}
+    assert slow.next_steps[0].values == {"worth_g": 75, "turn_min": 30}
     assert evaluate_rotation(replace(asked, worth_g=50)).verdict == "does_not_pay"
 
 
@@ -86,7 +86,7 @@ def test_a_rim_that_is_the_worse_part_asks_for_its_run_out() -> None:
     guilty = evaluate_rotation(static(70, 20j, 180))
     assert guilty.next_steps[-1].code == "measure_rim_run_out"
     assert guilty.next_steps[-1].values["rim_g"] == pytest.approx(70)
-    assert "/v1/run-outs" in text_of(guilty.next_steps[-1])
+    assert "run-out of both bead seats" in text_of(guilty.next_steps[-1])
     innocent = evaluate_rotation(static(20, 70j, 180))
     assert "measure_rim_run_out" not in {s.code for s in innocent.next_steps}
     unsure = evaluate_rotation(static(70, 20j, 180, machine_sd_g=40.0))

@@ -11,9 +11,10 @@ import pytest
 from rimpoise_service.drawing.clip import hooked_clip
 from rimpoise_service.drawing.given import GivenPiece
 from rimpoise_service.drawing.page import draw, face_view, section_view
+from rimpoise_service.drawing.part import Part
 from rimpoise_service.drawing.rim import profile
 from rimpoise_service.drawing.runs import runs_of
-from rimpoise_service.drawing.subject import Part, Subject, UnknownLayout, subject_of
+from rimpoise_service.drawing.subject import Subject, UnknownLayout, subject_of
 from rimpoise_service.messages.catalogue import CATALOGUE
 from rimpoise_service.model.arcs import Arc
 from rimpoise_service.model.device import Device, Dialect
@@ -234,7 +235,7 @@ def test_a_plan_without_weights_is_drawn_too() -> None:
 def test_nothing_known_is_drawn_too() -> None:
     """No wheel, no weights: a circle for the wheel and the datum."""
     svg = parsed(draw(Subject(Decision.NONE_POSSIBLE, None, (), None, None, None)))
-    assert "The wheel was not described" in " ".join(words(part(svg, "legend")))
+    assert "Wheel not described" in " ".join(words(part(svg, "legend")))
     assert "datum 0" in words(part(svg, "section-dimensions"))
 
 
@@ -298,7 +299,7 @@ def test_a_weight_of_unknown_length_is_a_point() -> None:
         at = float(circle.attrib["cx"]), float(circle.attrib["cy"])
         assert apart(clockwise_deg(at, centre), piece.angle_deg) < 0.02
         assert math.dist(at, centre) * scale == pytest.approx(piece.radius_mm, abs=0.01)
-    assert "length" in " ".join(words(part(svg, "legend")))
+    assert "Length" in " ".join(words(part(svg, "legend")))
 
 
 def test_a_clip_on_hangs_on_the_lip_outside_the_metal(subject: Subject) -> None:
@@ -367,9 +368,10 @@ def test_the_balancers_own_words_are_drawn(request_: PlanRequest) -> None:
     for shown in drawn.parts:
         ounces, angle = shown.piece.mass_g / 28.349523125, (360 - shown.piece.angle_deg) % 360
         assert shown.mass == f"{round(ounces, 3):g} oz"
-        assert shown.as_called == f"{shown.number}: {shown.mass} at {angle:.0f}°"
+        assert shown.as_called == f"{shown.number}: {shown.mass}, {angle:.0f}°"
     page = " ".join(words(parsed(draw(drawn))))
     assert all(shown.mass in page for shown in drawn.parts)
     assert "in its own sense" in page
     by_valve = subject_of(replace(asked, dialect=Dialect(device, by_valve=True)), make_plan(asked))
-    assert all("with the valve at" in shown.as_called for shown in by_valve.parts)
+    assert any(note.code == "drawn_as_called_by_valve" for note in by_valve.notes)
+    assert all(":" in shown.as_called.rpartition(", ")[2] for shown in by_valve.parts)

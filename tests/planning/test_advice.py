@@ -12,9 +12,10 @@ import pytest
 from rimpoise_service.messages.catalogue import CATALOGUE, text_of
 from rimpoise_service.messages.message import Message
 from rimpoise_service.model.stock import Stock
-from rimpoise_service.model.wheel import even_spokes
+from rimpoise_service.model.wheel import Valve, even_spokes
 from rimpoise_service.physics.unbalance import PointMass
-from rimpoise_service.planning.advice import ALWAYS, WHEN_FITTING, AdvisedPlan, advise, advise_styles
+from rimpoise_service.planning.advice import ALWAYS, AdvisedPlan, advise, advise_styles
+from rimpoise_service.planning.fitting_steps import passes
 from rimpoise_service.planning.models import Decision, PlanRequest, Preferences
 from tests.factories.by_hand import (
     FIVES,
@@ -55,7 +56,7 @@ def steps(advice: AdvisedPlan) -> list[str]:
 @pytest.mark.parametrize(
     ("other", "first"),
     [
-        ({"spun": "bare"}, "clean_flange"),
+        ({"spun": "bare"}, "have_ready"),
         ({"spun": "unknown"}, "spin_without_old_weights"),
         ({"spun": "old_weights_on"}, "spin_without_old_weights"),
         (
@@ -70,41 +71,47 @@ def test_the_first_step_is_what_old_weights_ask_for(other: dict[str, Any], first
 
 
 def test_old_weights_stay_on_a_wheel_that_is_within() -> None:
-    assert steps(advise(request(two_plane(1, 40, 1, 210, spun="old_weights_on"), wheel()))) == []
+    assert steps(advise(request(two_plane(1, 40, 1, 210, spun="old_weights_on"), wheel()))) == ["wheel_on"]
 
 
 def test_clip_ons_step_by_step() -> None:
-    """Old weights off, the flange clean, how a clip is struck, then each piece, then the check spin."""
+    """Old weights off, tools, the flange, each weight, how it is struck, the check spin, the wheel back on."""
     advice = advise(TWO_CLIPS)
     assert steps(advice) == [
         "spin_without_old_weights",
+        "have_ready",
         "clean_flange",
+        "fit_clip_on",
+        "fit_clip_on",
         "seat_clip",
-        "fit_clip_on",
-        "fit_clip_on",
         "check_spin",
+        "wheel_on",
     ]
     first, second = (text_of(s) for s in advice.fitting_steps[3:5])
-    assert first == "Clip-on C-30, 30 g, on inboard flange at 40.0° (1:20 with the mark at 12)."
-    assert second == "Clip-on C-20, 20 g, on outboard flange at 210.0° (7:00 with the mark at 12)."
+    assert first == (
+        "Weight 1: clip-on C-30, 30 g, inner flange, at 40° (a little after 1 o'clock), on the called spot."
+    )
+    assert second == "Weight 2: clip-on C-20, 20 g, outer flange, at 210° (7 o'clock), on the called spot."
 
 
 def test_each_style_has_its_manner_before_its_pieces() -> None:
     assert steps(advise(MIXED)) == [
         "spin_without_old_weights",
+        "have_ready",
         "clean_flange",
-        "seat_clip",
         "fit_clip_on",
+        "seat_clip",
         "clean_land",
-        "press_strip",
         "fit_strip",
+        "press_strip",
         "check_spin",
+        "wheel_on",
     ]
 
 
 def test_a_strip_behind_a_spoke_says_which() -> None:
     advice = advise(BEHIND)
-    behind = [s for s in advice.fitting_steps if s.code == "fit_strip_behind"]
+    behind = [s for s in advice.fitting_steps if s.values.get("window")]
     assert [s.values["window"] for s in behind] == ["4", "5"]
     assert "behind spoke 4" in text_of(behind[0])
 
@@ -112,8 +119,31 @@ def test_a_strip_behind_a_spoke_says_which() -> None:
 def test_the_last_step_tells_what_to_expect() -> None:
     advice = advise(TWO_CLIPS)
     layout = advice.plan.layouts[0]
-    expected = {"static_g": layout.residual.static_g, "chance": layout.pass_chance_pct}
-    assert dict(advice.fitting_steps[-1].values) == expected
+    expected = {"static_g": layout.residual.static_g, "chance_pct": layout.pass_chance_pct}
+    assert dict(advice.fitting_steps[-2].values) == expected | passes(layout.pass_chance_pct)
+
+
+def test_a_wheel_that_is_within_goes_back_on() -> None:
+    advice = advise(request(static(3, 0), wheel()))
+    assert (advice.plan.decision, steps(advice)) == (Decision.ALREADY_WITHIN, ["wheel_on"])
+    motorcycle = advise(request(static(3, 0), wheel(vehicle_class="motorcycle")))
+    assert steps(motorcycle) == ["wheel_on_motorcycle"]
+
+
+def test_only_what_this_plan_needs_is_to_be_ready() -> None:
+    bare = advise(request(replace(CALLED, spun="bare"), wheel()))
+    (ready,) = [s for s in bare.fitting_steps if s.code == "have_ready"]
+    assert ready.values["tools"] == ("tool_glasses", "tool_gauge", "tool_hammer", "tool_pliers", "tool_wrench")
+    strips = advise(BEHIND)
+    (ready,) = [s for s in strips.fitting_steps if s.code == "have_ready"]
+    assert "tool_hammer" not in ready.values["tools"]  # type: ignore[operator]
+    assert "tool_cleaner" in ready.values["tools"]  # type: ignore[operator]
+
+
+def test_valve_sensor_and_face_are_minded() -> None:
+    assert "mind_valve" in steps(advise(request(CALLED, wheel(valve=Valve(0)))))
+    assert "sensor_care" in steps(advise(request(CALLED, wheel(valve=Valve(0, "clamp_in")))))
+    assert "protect_face" in steps(advise(request(CALLED, wheel(finish="chrome"))))
 
 
 def test_every_piece_is_a_step() -> None:
@@ -127,7 +157,6 @@ def test_every_piece_is_a_step() -> None:
 @pytest.mark.parametrize(
     ("question", "decision"),
     [
-        (request(static(3, 0), wheel()), Decision.ALREADY_WITHIN),
         (replace(TWO_CLIPS, inspection=("cracked_wheel",)), Decision.REPAIR_FIRST),
         (request(CALLED, wheel(inboard=None, outboard=None)), Decision.NONE_POSSIBLE),
     ],
@@ -142,7 +171,8 @@ def test_without_weights_there_is_nothing_to_fit(question: PlanRequest, decision
 def test_who_fits_weights_minds_nuts_and_clearance(stock: Stock) -> None:
     """Within acceptance or not."""
     advice = advise(request(CALLED, wheel(), stock, preferences=Preferences(max_pieces_per_plane=1)))
-    assert codes(advice.cautions) == [*ALWAYS, *WHEN_FITTING]
+    assert codes(advice.cautions) == [*ALWAYS, "clearance"]
+    assert codes(advice.fitting_steps)[-1] == "wheel_on"
 
 
 def test_lead_is_said_with_the_laws_that_ban_it() -> None:
@@ -151,7 +181,7 @@ def test_lead_is_said_with_the_laws_that_ban_it() -> None:
     assert "lead_ban" in codes(advise(request(CALLED, wheel(), leaden)).cautions)
     assert "lead_ban" not in codes(advise(TWO_CLIPS).cautions)
     laws = ["2000/53/EC", "70A.435", "25215.6", "37-0113", "116.931", "6-501"]
-    assert [law for law in laws if law not in CATALOGUE["lead_ban"].text] == []
+    assert [law for law in laws if law not in CATALOGUE["lead_ban"].source] == []
 
 
 def test_lead_in_an_alternative_is_said_too() -> None:
@@ -216,5 +246,6 @@ def test_real_answers_read_well() -> None:
             for found in messages_in(answer):
                 text = text_of(found)
                 heard.add(found.code)
-                assert not re.search(r"[{}]|\bNone\b|\bnan\b|\binf\b", text.removeprefix("None is on hand")), found
+                plain = text.removeprefix("None on the shelf")
+                assert not re.search(r"[{}]|\bNone\b|\bnan\b|\binf\b", plain), found
     assert len(heard) > 40

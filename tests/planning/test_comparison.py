@@ -69,32 +69,32 @@ def test_every_difference_is_told_with_its_sign() -> None:
     assert found.pass_chance_pct == pytest.approx(-7)
     assert found.total_mass_g == pytest.approx(10)
     assert sentence(other) == (
-        "takes about 2 minutes longer, leaves 0.5 g less, passes 7 points less often, one piece more, "
-        "1 fewer in sight, 10.0 g heavier, 2.25 dearer"
+        "takes about 2 min longer, leaves 0.5 g less, passes 83 times in 100 instead of 90, 1 weight more, "
+        "1 fewer in sight, 10 g heavier, 2.25 dearer"
     )
 
 
 def test_the_other_way_round() -> None:
     other = replace(BEST, pieces=(), largest_residual_g=4.0, pass_chance_pct=95.0, price=Decimal("0.20"))
     assert sentence(other) == (
-        "leaves 2.0 g more, passes 5 points more often, one piece fewer, 1 fewer in sight, "
-        "20.0 g lighter, 1.00 cheaper"
+        "leaves 2 g more, passes 95 times in 100 instead of 90, 1 weight fewer, 1 fewer in sight, "
+        "20 g lighter, 1 cheaper"
     )
     many = replace(BEST, pieces=(PIECE,) * 4)
-    assert "3 pieces more" in sentence(many)
+    assert "3 weights more" in sentence(many)
     assert "3 more in sight" in sentence(many)
 
 
 @pytest.mark.parametrize(
     ("marks_min", "said"),
     [
-        (0.04, "no different"),
-        (0.06, "takes about 10 seconds longer"),
-        (0.5, "takes about 30 seconds longer"),
-        (1.2, "takes about a minute longer"),
-        (-0.5, "takes about 30 seconds less"),
-        (-1.2, "takes about a minute less"),
-        (-2.6, "takes about 3 minutes less"),
+        (0.04, "about the same"),
+        (0.06, "takes about 10 s longer"),
+        (0.5, "takes about 30 s longer"),
+        (1.2, "takes about 1 min longer"),
+        (-0.5, "takes about 30 s less"),
+        (-1.2, "takes about 1 min less"),
+        (-2.6, "takes about 3 min less"),
     ],
 )
 def test_minutes_come_first(marks_min: float, said: str) -> None:
@@ -109,4 +109,4 @@ def test_a_missing_price_is_not_compared() -> None:
 
 
 def test_no_difference_is_said_too() -> None:
-    assert sentence(replace(BEST, name="other", largest_residual_g=2.01)) == "no different to speak of"
+    assert sentence(replace(BEST, name="other", largest_residual_g=2.01)) == "about the same"

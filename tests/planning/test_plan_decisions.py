@@ -122,7 +122,7 @@ def test_best_effort_leaves_least_and_says_how_much() -> None:
     assert fitted(plan) == [("inboard_flange", 20, 90)]
     assert plan.layouts[0].residual.static_g == pytest.approx(18)
     outside = next(w for w in plan.warnings if w.code == "outside_acceptance")
-    assert outside.values["share_pct"] == pytest.approx(360)
+    assert outside.values == {"left_g": pytest.approx(18), "limit_g": pytest.approx(5)}
     assert "too_few_pieces" in codes(plan.reasons)
     assert plan.headline.code == "headline_best_effort"
 

@@ -69,7 +69,7 @@ def test_what_is_open_keeps_it(changes: dict[str, Any], reasons: list[str]) -> N
     vehicle, found = opened(wheel("rear_right"), wheel(**changes))
     assert found == reasons
     assert [w.verdict for w in vehicle.wheels] == ["released", "open"]
-    assert {m.values["position"] for m in vehicle.reasons} == {"front left"}
+    assert {m.values["position"] for m in vehicle.reasons} == {"front_left"}
 
 
 def test_a_finding_comes_before_all_else_and_is_not_charged() -> None:

@@ -21,6 +21,7 @@ import click
 
 from ..encoding import to_json
 from ..errors import AnswerError, ProblemError, RimpoiseError, ServerError, TransportError
+from ..reader import UNITS
 from ..tables import BadTable, Table, open_table
 from ..tables.cells import with_kind
 from ..tables.text_file import Delimiter
@@ -72,6 +73,8 @@ def asks_service(command: F) -> F:
             "--wait", type=click.FloatRange(0), default=None, help=f"{wait} Default: 20; of a table 300."
         ),
         click.option("--retries", type=click.IntRange(0), help="At most. Default: as often as --wait allows."),
+        click.option("--language", envvar="RIMPOISE_LANGUAGE", show_envvar=True, help="en-GB, en-US, de, es."),
+        click.option("--units", type=click.Choice(UNITS), envvar="RIMPOISE_UNITS", help="Of texts."),
         click.option("--verbose", "-v", is_flag=True, help="A line on standard error for each request."),
     ):
         command = option(command)
@@ -82,6 +85,7 @@ def asks_service(command: F) -> F:
         patience = (300.0 if "chunk" in options else 20.0) if wait is None else wait
         quiet = options.get("quiet", False) and not verbose
         settings: dict[str, Any] = {"say": _nothing if quiet else _on_stderr}
+        settings |= {name: options.pop(name) for name in ("language", "units")}
         settings |= {"timeout": timeout, "retries": retries, "verbose": verbose, "wait_s": patience}
         with failing_well(), _client(url, api_key, local=local, **settings) as client, client.interruptible():
             command(client, **options)

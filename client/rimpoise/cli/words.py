@@ -61,7 +61,7 @@ def charges_in_words(charges: Invoice) -> Iterator[str]:
     for row in charges.taxes:
         yield f"At {row.rate_pct if row.rate_pct is not None else 'no'} % tax: {row.net} + {row.tax}"
     yield f"To be paid: {charges.totals.gross} {charges.currency}"
-    parts = {
+    parts: dict[str, Sequence[str | None]] = {
         "Not priced": [f"{u.quantity} {u.unit} {u.code or u.line_type}" for u in charges.unpriced],
         "To fetch": [
             f"{place.location or 'somewhere'}: {pick.pieces} × {pick.sku}"

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import ClassVar, Literal, TypeAlias
 
 from ..values import Value
-from .shared import Plan, PlanInput, PlanRequest, Preferences, Problem, Remark, RuledOut, Stock, Wheel
+from .shared import Message, Plan, PlanInput, PlanRequest, Preferences, Problem, RuledOut, Stock, Wheel
 from .words import Paper, Side, Style
 
 
@@ -79,10 +79,10 @@ class StyleChoices(Value):
 
     choices: tuple[StyleChoice, ...]
     ruled_out: tuple[RuledOut, ...]
-    next_steps: tuple[Remark, ...]
-    cautions: tuple[Remark, ...]
-    derived: tuple[Remark, ...]
-    warnings: tuple[Remark, ...]
+    next_steps: tuple[Message, ...]
+    cautions: tuple[Message, ...]
+    derived: tuple[Message, ...]
+    warnings: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -96,7 +96,7 @@ class StyleChoice(Value):
 
     name: str
     places: tuple[PlaceChoice, ...]
-    notes: tuple[Remark, ...]
+    notes: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, repr=False)

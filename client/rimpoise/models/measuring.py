@@ -13,11 +13,11 @@ from .shared import (
     Acceptance,
     AcceptanceInput,
     FittedPiece,
+    Message,
     Plane,
     PlaneMass,
     PlaneReading,
     PointMass,
-    Remark,
     Wheel,
 )
 from .words import (
@@ -31,7 +31,9 @@ from .words import (
     RunOutPartInput,
     RunOutVerdict,
     Sense,
+    SenseInput,
     SpreadSource,
+    TextUnits,
     TrialRunsVerdict,
     TrialWeights,
     TurnGoal,
@@ -58,12 +60,14 @@ class TrialRunsRequest(Value):
     trials: in the order of the runs.
     trial_weights: what becomes of them. Default: "removed".
     weights: trust in each sensor; default: all the same.
+    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
     """
 
     initial: Sequence[Vibration]
     trials: Sequence[Trial]
     trial_weights: TrialWeights | None = None
     weights: Sequence[float] | None = None
+    units: TextUnits | None = None
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -124,9 +128,9 @@ class TrialRuns(Value):
     disagreement_pct: tuple[float, ...]
     closure_ratios: tuple[float | None, ...]
     single_plane: tuple[OnePlaneCorrection, ...]
-    next_steps: tuple[Remark, ...]
-    cautions: tuple[Remark, ...]
-    warnings: tuple[Remark, ...]
+    next_steps: tuple[Message, ...]
+    cautions: tuple[Message, ...]
+    warnings: tuple[Message, ...]
     min_max: MinMaxCorrection | None = None
     condition_number: float | None = None
 
@@ -243,16 +247,18 @@ class MachineCheckRequest(Value):
     repeats: of the same wheel, nothing touched in between.
     limit_g [g]: what may be off in a plane, at its radius. Default: 5.0.
     wheel: that was read, for places that readings name and to see whether they fit it.
+    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
     """
 
     readings: Sequence[PlaneReading] | None = None
-    turned: Sense | None = None
+    turned: Sense | SenseInput | None = None
     angles_from: AngleOrigin | None = None
     empty_shaft: PlaneReading | None = None
     known_weight: KnownWeight | None = None
     repeats: Sequence[PlaneReading] | None = None
     limit_g: float | None = None
     wheel: Wheel | None = None
+    units: TextUnits | None = None
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -292,9 +298,9 @@ class MachineCheck(Value):
     known_weight: tuple[PlaneKnown, ...]
     repeats: tuple[PlaneRepeats, ...]
     limit_g: float
-    next_steps: tuple[Remark, ...]
-    cautions: tuple[Remark, ...]
-    warnings: tuple[Remark, ...]
+    next_steps: tuple[Message, ...]
+    cautions: tuple[Message, ...]
+    warnings: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -379,6 +385,7 @@ class PermissibleUnbalanceRequest(Value):
     speed_rpm [1/min]: instead of speed_kmh and a radius: revolutions a minute.
     mass_centre_mm [mm]: of the mass centre along the axis; without it: in the middle between the planes.
     planes: that share what is permitted.
+    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
     """
 
     grade: str
@@ -389,6 +396,7 @@ class PermissibleUnbalanceRequest(Value):
     tyre_size: str | None = None
     speed_rpm: float | None = None
     mass_centre_mm: float | None = None
+    units: TextUnits | None = None
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -417,8 +425,8 @@ class PermissibleUnbalance(Value):
     force_n: float
     speed_rpm: float
     frequency_hz: float
-    derived: tuple[Remark, ...]
-    warnings: tuple[Remark, ...]
+    derived: tuple[Message, ...]
+    warnings: tuple[Message, ...]
     rolling_radius_mm: float | None = None
 
 
@@ -451,6 +459,7 @@ class RunOutRequest(Value):
     wheel: chooses the default limits, and says where its flanges are.
     effort: what work takes.
     force_first_harmonic: if it was measured.
+    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
     """
 
     traces: Sequence[RunOutTrace]
@@ -460,6 +469,7 @@ class RunOutRequest(Value):
     wheel: Wheel | None = None
     effort: RunOutEffort | None = None
     force_first_harmonic: ForceHarmonic | None = None
+    units: TextUnits | None = None
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -563,10 +573,10 @@ class RunOut(Value):
     _nulls: ClassVar[tuple[str, ...]] = ("unbalance", "best_turn")
     traces: tuple[RunOutTraceResult, ...]
     verdict: RunOutVerdict
-    findings: tuple[Remark, ...]
+    findings: tuple[Message, ...]
     tyre: tuple[RunOutHarmonic, ...]
-    cautions: tuple[Remark, ...]
-    warnings: tuple[Remark, ...]
+    cautions: tuple[Message, ...]
+    warnings: tuple[Message, ...]
     unbalance: RunOutUnbalance | None = None
     best_turn: RunOutBestTurn | None = None
 
@@ -678,12 +688,14 @@ class SpreadsRequest(Value):
     remounts: taken off and clamped again before each spin.
     jobs: wheels that were balanced.
     acceptance: when a check spin passes; default: 5 g in each plane and static.
+    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
     """
 
     repeats: Sequence[SpreadSpins] | None = None
     remounts: Sequence[SpreadSpins] | None = None
     jobs: Sequence[SpreadJob] | None = None
     acceptance: Acceptance | AcceptanceInput | None = None
+    units: TextUnits | None = None
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -776,7 +788,7 @@ class Spreads(Value):
     estimates: tuple[SpreadEstimate, ...]
     outliers: tuple[SpreadOutlier, ...]
     calibration: Calibration
-    warnings: tuple[Remark, ...]
+    warnings: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, repr=False)

@@ -16,17 +16,17 @@ from .shared import (
     EffortInput,
     FittedPiece,
     Limits,
+    Message,
     Plane,
     PlaneMass,
     Reading,
-    Remark,
     Residual,
     Spread,
     SpreadInput,
     Stock,
     Wheel,
 )
-from .words import ActionCode, Cause, CheckSpinVerdict, Reclamped, SizeUnit, Style, TyreRotationVerdict
+from .words import ActionCode, Cause, CheckSpinVerdict, Reclamped, SizeUnit, Style, TextUnits, TyreRotationVerdict
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -70,6 +70,7 @@ class CheckSpinRequest(Value):
     effort: what work takes; default: the usual.
     reclamped: whether the wheel was clamped again. Default: "unknown".
     wheel: that was read, for places that readings name and to see whether they fit it.
+    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
     """
 
     before: Reading
@@ -82,6 +83,7 @@ class CheckSpinRequest(Value):
     effort: Effort | EffortInput | None = None
     reclamped: Reclamped | None = None
     wheel: Wheel | None = None
+    units: TextUnits | None = None
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -112,8 +114,8 @@ class CheckSpin(Value):
     limits: Limits
     spread: Spread
     effort: Effort
-    cautions: tuple[Remark, ...]
-    warnings: tuple[Remark, ...]
+    cautions: tuple[Message, ...]
+    warnings: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -260,6 +262,7 @@ class TyreRotationRequest(Value):
     worth_g [g]: the weight that a further turn has to save; default: 2.5 g for each minute that it takes.
     effort: what work takes; default: the usual.
     wheel: its class says how long a turn takes, its valve whether there is a sensor.
+    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
     """
 
     readings: Sequence[Reading]
@@ -272,6 +275,7 @@ class TyreRotationRequest(Value):
     worth_g: float | None = None
     effort: Effort | EffortInput | None = None
     wheel: Wheel | None = None
+    units: TextUnits | None = None
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -309,9 +313,9 @@ class TyreRotation(Value):
     turn_min: float
     acceptance: Acceptance
     limits: Limits
-    next_steps: tuple[Remark, ...]
-    cautions: tuple[Remark, ...]
-    warnings: tuple[Remark, ...]
+    next_steps: tuple[Message, ...]
+    cautions: tuple[Message, ...]
+    warnings: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, repr=False)

@@ -5,10 +5,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import ClassVar
 
 from ..values import Value
 from .shared import MassAcceptance, OwnStock, Spread
-from .words import HealthStatus, MessageUse, ReadinessStatus
+from .words import HealthStatus, Language, MessageUse, ReadinessStatus
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -23,6 +24,7 @@ class Reference(Value):
     guidance: all codes of remarks.
     problems: all types of problems.
     rules: all rules.
+    languages: of all sentences.
     """
 
     stock: BuiltinStocks
@@ -33,6 +35,7 @@ class Reference(Value):
     guidance: tuple[Guidance, ...]
     problems: tuple[ProblemType, ...]
     rules: tuple[Rule, ...]
+    languages: tuple[SentenceLanguage, ...]
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -145,7 +148,7 @@ class Guidance(Value):
 
     code: stable.
     use: what it is for.
-    text: the sentence, with places for values in braces.
+    text: the sentence in the language asked for, with places for values in braces.
     source: where it comes from.
     """
 
@@ -181,6 +184,21 @@ class Rule(Value):
 
     rule: str
     text: str
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class SentenceLanguage(Value):
+    """A language that sentences can be had in, by Accept-Language.
+
+    language: as in Accept-Language.
+    reviewed: whether a technician who speaks it has reviewed its sentences.
+    note: what is to be known of it.
+    """
+
+    _nulls: ClassVar[tuple[str, ...]] = ("note",)
+    language: Language
+    reviewed: bool
+    note: str | None = None
 
 
 @dataclass(frozen=True, slots=True, repr=False)

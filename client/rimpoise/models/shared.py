@@ -4,7 +4,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import ClassVar, Literal, TypeAlias
@@ -32,6 +32,9 @@ from .words import (
     Origin,
     Reports,
     ReportsInput,
+    RimLine,
+    RimOrigin,
+    Sense,
     Sensor,
     Side,
     SideInput,
@@ -39,6 +42,7 @@ from .words import (
     Spun,
     Style,
     StyleInput,
+    TextUnits,
     UnbalanceOnly,
     VehicleClass,
     VehicleClassInput,
@@ -75,12 +79,16 @@ class Fault(Value):
     pointer: into the request: a JSON pointer (RFC 6901) as a URI fragment, like #/planes/0/mass_g.
     detail: what is wrong, the value sent, and what to write instead.
     rule: the rule that is broken, by its name in GET /v1/reference; null where the schema is.
+    code: stable: of the sentence, or the rule's name.
+    values: the numbers and names in the sentence, by name.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("rule",)
     pointer: str
     detail: str
     rule: str | None = None
+    code: str | None = None
+    values: Mapping[str, object] | None = field(default=None, hash=False)
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -859,6 +867,7 @@ class Preferences(Value):
     correction: what to correct. Default: "dynamic".
     max_pieces_per_plane: at most. Default: 2.
     cause_first_g: marks of your own; default: those of the vehicle's class.
+    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
     """
 
     appearance: Appearance | None = None
@@ -866,6 +875,7 @@ class Preferences(Value):
     correction: CorrectionMode | None = None
     max_pieces_per_plane: int | None = None
     cause_first_g: CauseFirst | None = None
+    units: TextUnits | None = None
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -996,16 +1006,16 @@ class Plan(Value):
 
     _nulls: ClassVar[tuple[str, ...]] = ("recommended", "before", "limits", "reference")
     decision: Decision
-    headline: Remark
-    reasons: tuple[Remark, ...]
+    headline: Message
+    reasons: tuple[Message, ...]
     required: tuple[Required, ...]
     alternatives: tuple[Alternative, ...]
     ruled_out: tuple[RuledOut, ...]
-    next_steps: tuple[Remark, ...]
-    fitting_steps: tuple[Remark, ...]
-    cautions: tuple[Remark, ...]
-    warnings: tuple[Remark, ...]
-    derived: tuple[Remark, ...]
+    next_steps: tuple[Message, ...]
+    fitting_steps: tuple[Message, ...]
+    cautions: tuple[Message, ...]
+    warnings: tuple[Message, ...]
+    derived: tuple[Message, ...]
     acceptance: Acceptance
     spread: Spread
     effort: Effort
@@ -1016,15 +1026,19 @@ class Plan(Value):
 
 
 @dataclass(frozen=True, slots=True, repr=False)
-class Remark(Value):
-    """A stable code, listed with its source by GET /v1/reference, and the sentence for this case.
+class Message(Value):
+    """A stable code, listed with its source by GET /v1/reference, its sentence, and what that was filled with. The
+    sentence is in the language and the units that were asked for; whoever wants another one makes it of code
+    and values.
 
     code: stable.
     text: in plain words.
+    values: the numbers and names in the text, by name; the end of a name is its unit.
     """
 
     code: str
-    text: str
+    text: str | None = None
+    values: Mapping[str, object] | None = field(default=None, hash=False)
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -1083,7 +1097,7 @@ class Layout(Value):
     levers: tuple[Lever, ...]
     total_mass_g: float
     visible_pieces: int
-    notes: tuple[Remark, ...]
+    notes: tuple[Message, ...]
     price: Decimal | None = None
     sensitivity: Sensitivity | None = None
 
@@ -1112,9 +1126,10 @@ class Piece(Value):
     hidden: whether it can't be seen from outboard.
     location: where it is on the shelf.
     called: the same in the balancer's words; null unless the reading was in them.
+    rim: the way to it along the rim, to be measured with a tape.
     """
 
-    _nulls: ClassVar[tuple[str, ...]] = ("label", "segments", "window", "length_mm", "location", "called")
+    _nulls: ClassVar[tuple[str, ...]] = ("label", "segments", "window", "length_mm", "location", "called", "rim")
     place: str
     side: Side
     style: Style
@@ -1134,6 +1149,7 @@ class Piece(Value):
     length_mm: float | None = None
     location: str | None = None
     called: Called | None = None
+    rim: RimWay | None = None
     kind: str = field(default="planned", kw_only=True, repr=False)
 
 
@@ -1172,6 +1188,22 @@ class Clock(Value):
 
     clock: str
     kind: str = field(default="clock", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class RimWay(Value):
+    """A way along the rim to a weight's middle, from the nearer of the called spot and the mark.
+
+    rim_mm [mm]: of the way.
+    direction: seen from outboard.
+    along: it is measured along.
+    from: it is measured.
+    """
+
+    rim_mm: float
+    direction: Sense
+    along: RimLine
+    from_: RimOrigin
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -1228,12 +1260,14 @@ class Lever(Value):
 
     code: stable.
     text: in plain words.
+    values: the numbers and names in the text.
     pass_chance_pct [%]: chance to pass then.
     effort_min [min]: expected until the check spin passes, then.
     """
 
     code: str
     text: str
+    values: Mapping[str, object] = field(hash=False)
     pass_chance_pct: float
     effort_min: float
 
@@ -1309,7 +1343,7 @@ class Alternative(Value):
     levers: tuple[Lever, ...]
     total_mass_g: float
     visible_pieces: int
-    notes: tuple[Remark, ...]
+    notes: tuple[Message, ...]
     compared: Comparison
     price: Decimal | None = None
     sensitivity: Sensitivity | None = None
@@ -1327,6 +1361,7 @@ class Comparison(Value):
     total_mass_g [g]: more mass.
     price: dearer; null where a price is missing.
     text: the same in a sentence to read out.
+    differences: the same, a phrase each.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("price",)
@@ -1337,6 +1372,7 @@ class Comparison(Value):
     visible_pieces: int
     total_mass_g: float
     text: str
+    differences: tuple[Message, ...]
     price: Decimal | None = None
 
 
@@ -1349,7 +1385,7 @@ class RuledOut(Value):
     """
 
     layout: str
-    reasons: tuple[Remark, ...]
+    reasons: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, repr=False)

@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import ClassVar, Literal, TypeAlias
 
 from ..values import Value
-from .shared import FittedPiece, Piece, PieceInput, Plan, PlaneReading, PlanRequest, Problem, Remark, Stock
+from .shared import FittedPiece, Message, Piece, PieceInput, Plan, PlaneReading, PlanRequest, Problem, Stock
 from .words import (
     ChargeUnit,
     Decision,
@@ -24,6 +24,7 @@ from .words import (
     RoundingWay,
     RoundingWayInput,
     Style,
+    TextUnits,
     WheelVerdict,
 )
 
@@ -48,6 +49,7 @@ class InvoiceRequest(Value):
     prices_include_tax: whether the tax is in the prices. Default: false.
     lead_ban: the law that bans lead weights where the vehicle is used, if any.
     reference: the caller's own, echoed.
+    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
     """
 
     currency: str
@@ -58,6 +60,7 @@ class InvoiceRequest(Value):
     prices_include_tax: bool | None = None
     lead_ban: str | None = None
     reference: str | None = None
+    units: TextUnits | None = None
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -250,8 +253,8 @@ class Invoice(Value):
     unpriced: tuple[Unpriced, ...]
     pick_list: tuple[Picking, ...]
     recycling: tuple[Recycled, ...]
-    warnings: tuple[Remark, ...]
-    cautions: tuple[Remark, ...]
+    warnings: tuple[Message, ...]
+    cautions: tuple[Message, ...]
     reference: str | None = None
 
 
@@ -447,7 +450,7 @@ class Demand(Value):
 
     outcomes: tuple[Outcome, ...]
     skipped: tuple[SkippedPlan, ...]
-    warnings: tuple[Remark, ...]
+    warnings: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -560,10 +563,12 @@ class VehicleRequest(Value):
 
     vehicle_details: for the sheet.
     wheels: one a position.
+    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
     """
 
     wheels: Sequence[VehicleWheel]
     vehicle_details: VehicleDetails | None = None
+    units: TextUnits | None = None
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -660,11 +665,11 @@ class Vehicle(Value):
     """
 
     released: bool
-    reasons: tuple[Remark, ...]
+    reasons: tuple[Message, ...]
     wheels: tuple[FinishedWheel, ...]
     charges_wheels: tuple[ChargesWheel, ...]
-    cautions: tuple[Remark, ...]
-    warnings: tuple[Remark, ...]
+    cautions: tuple[Message, ...]
+    warnings: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -680,7 +685,7 @@ class FinishedWheel(Value):
     position: str
     plan: Plan
     verdict: WheelVerdict
-    open: tuple[Remark, ...]
+    open: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, repr=False)

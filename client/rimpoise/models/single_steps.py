@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from ..values import Value
-from .shared import Plane, PlaneMass, Reading, Remark, Spokes, Strip, StripInput, Wheel
-from .words import Aim
+from .shared import Message, Plane, PlaneMass, Reading, Spokes, Strip, StripInput, Wheel
+from .words import Aim, TextUnits
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -43,11 +43,13 @@ class CorrectionsRequest(Value):
     reading: what the balancer said, by kind.
     planes: one: static correction; two: full.
     wheel: that was read, for places that readings name and to see whether they fit it.
+    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
     """
 
     reading: Reading
     planes: Sequence[Plane]
     wheel: Wheel | None = None
+    units: TextUnits | None = None
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -63,7 +65,7 @@ class CorrectionSet(Value):
     _nulls: ClassVar[tuple[str, ...]] = ("gain",)
     corrections: tuple[Correction, ...]
     residual: UnbalanceResidual
-    warnings: tuple[Remark, ...]
+    warnings: tuple[Message, ...]
     gain: float | None = None
 
 
@@ -113,6 +115,7 @@ class SplitRequest(Value):
     keep_out: arcs that no strip may touch.
     within_g [g]: that may be left, at the target's radius: as few strips as leave no more; 0 asks for the least
     possible. Default: 2.0.
+    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
     """
 
     target: SplitTarget
@@ -122,6 +125,7 @@ class SplitRequest(Value):
     max_pieces: int | None = None
     keep_out: Sequence[KeepOutArc] | None = None
     within_g: float | None = None
+    units: TextUnits | None = None
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -168,7 +172,7 @@ class Split(Value):
     residual: SplitResidual
     ideal: tuple[Ideal, ...]
     proven_optimal: bool
-    warnings: tuple[Remark, ...]
+    warnings: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -238,6 +242,7 @@ class RoundingRequest(Value):
     max_mass_g [g]: with step_g: up to this.
     aim: how they are chosen. Default: "nearest".
     per_plane_g [g]: what static_first may leave in a plane. Default: 5.0.
+    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
     """
 
     targets: Sequence[RoundingTarget]
@@ -246,6 +251,7 @@ class RoundingRequest(Value):
     max_mass_g: float | None = None
     aim: Aim | None = None
     per_plane_g: float | None = None
+    units: TextUnits | None = None
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -277,7 +283,7 @@ class Rounding(Value):
 
     weights: tuple[PlaneMass, ...]
     residual: RoundingResidual
-    warnings: tuple[Remark, ...]
+    warnings: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, repr=False)

@@ -179,6 +179,13 @@ CorrectionMode: TypeAlias = Literal["dynamic", "static"]
 - `static`: the static sum alone
 """
 
+TextUnits: TypeAlias = Literal["metric", "us"]
+"""Units of texts.
+
+- `metric`: grams and millimetres
+- `us`: ounces, inches, lb·ft, °F
+"""
+
 Finding: TypeAlias = Literal[
     "tread_gash",
     "sidewall_bulge",
@@ -281,6 +288,36 @@ class LengthUnit(Word):
     """
 
     words: ClassVar[frozenset[str]] = frozenset({"mm", "in"})
+
+
+class Sense(Word):
+    """A sense of rotation, seen from outboard. Later versions may add words: take those you don't know as text.
+
+    - `clockwise`: as the hands of a clock
+    - `counterclockwise`: against the hands of a clock
+    """
+
+    words: ClassVar[frozenset[str]] = frozenset({"clockwise", "counterclockwise"})
+
+
+class RimLine(Word):
+    """Along which circle a way is measured. Later versions may add words: take those you don't know as text.
+
+    - `lip_edge`: the edge of the rim's lip
+    - `land`: the band that the strip sits on
+    """
+
+    words: ClassVar[frozenset[str]] = frozenset({"lip_edge", "land"})
+
+
+class RimOrigin(Word):
+    """From where a way along the rim is measured. Later versions may add words: take those you don't know as text.
+
+    - `called_spot`: the spot called for the weight's plane
+    - `mark`: the angle mark, 0°
+    """
+
+    words: ClassVar[frozenset[str]] = frozenset({"called_spot", "mark"})
 
 
 Paper: TypeAlias = Literal["a4", "letter"]
@@ -537,7 +574,7 @@ class TrialRunsVerdict(Word):
     words: ClassVar[frozenset[str]] = frozenset({"good", "doubtful", "ill_conditioned", "no_response"})
 
 
-Sense: TypeAlias = Literal["clockwise", "counterclockwise"]
+SenseInput: TypeAlias = Literal["clockwise", "counterclockwise"]
 """A sense of rotation, seen from outboard.
 
 - `clockwise`: as the hands of a clock
@@ -738,6 +775,9 @@ class MessageUse(Word):
     - `warning`: what limits the worth of an answer
     - `note`: what is to be known about a layout
     - `derived`: what was not measured but worked out or assumed
+    - `clock`: about where an hour hand would stand
+    - `problem`: what is wrong with a request, in short, and what to do
+    - `invalid`: what is wrong with one value of a request
     - `comparison`: how an alternative differs from the recommended layout
     - `action`: what to do about a cause
     - `decision`: how a plan ended
@@ -761,6 +801,9 @@ class MessageUse(Word):
             "warning",
             "note",
             "derived",
+            "clock",
+            "problem",
+            "invalid",
             "comparison",
             "action",
             "decision",
@@ -775,6 +818,18 @@ class MessageUse(Word):
             "drawing",
         }
     )
+
+
+class Language(Word):
+    """A language of texts. Later versions may add words: take those you don't know as text.
+
+    - `en-GB`: British English
+    - `en-US`: American English
+    - `de`: German
+    - `es`: Spanish
+    """
+
+    words: ClassVar[frozenset[str]] = frozenset({"en-GB", "en-US", "de", "es"})
 
 
 class HealthStatus(Word):

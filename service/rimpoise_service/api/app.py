@@ -7,7 +7,7 @@ from flask import Flask
 from . import problem_pages, swagger_ui, try_page
 from .endpoints import service
 from .endpoints.document import ENDPOINTS
-from .http import codings, problems
+from .http import codings, problems, readers
 from .http.endpoint import MAX_BODY
 from .ops import instrumentation, security
 from .ops.settings import Settings
@@ -23,6 +23,7 @@ def create_app(settings: Settings | None = None) -> Flask:
     app.config["MAX_CONTENT_LENGTH"] = MAX_BODY
     app.extensions[service.SETTINGS] = settings
     counted = instrumentation.install(app)  # first, so that it sees what all the others answer
+    readers.install(app)  # before whatever may refuse, so that a refusal is in the right language
     for operation in ENDPOINTS:
         app.add_url_rule(operation.path, operation.operation_id, operation, methods=[operation.method])
     swagger_ui.install(app)

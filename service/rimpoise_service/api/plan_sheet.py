@@ -13,7 +13,8 @@ from markupsafe import Markup
 
 from .. import __version__
 from ..drawing.page import face_view, section_view
-from ..drawing.subject import Subject, figure, subject_of, tenths, weighed, whole_degrees
+from ..drawing.part import figure, tenths, weighed, whole_degrees
+from ..drawing.subject import Subject, subject_of
 from ..messages.catalogue import text_of
 from ..messages.message import Message, message
 from ..planning.acceptance import GradeAcceptance

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..drawing.subject import whole_degrees
+from ..drawing.part import whole_degrees
 from ..model.device import Dialect
 from ..physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
 from ..physics.unbalance import PointMass, wrap_deg

@@ -10,6 +10,7 @@ from ..diagnosis.machine_check import DEFAULT_LIMIT_G
 from ..diagnosis.run_out_limits import CITED
 from ..diagnosis.trial_runs import DOUBTFUL_CONDITION, ILL_CONDITION, LEAST_CHANGE, POOR_CLOSURE
 from ..messages.catalogue import CATALOGUE, PRACTICE
+from ..messages.reader import LANGUAGES, UNREVIEWED
 from ..model.stock import BUILTIN, Builtin, Stock
 from ..physics.quality_grades import LARGEST_SHARE, LEAST_SHARE
 from ..physics.rim_sizes import FLANGE_HEIGHT_MM, SPECIFIED_DIAMETER_MM
@@ -64,8 +65,9 @@ class Reference:
     defaults: Defaults
     marks: tuple[Mark, ...]
     guidance: tuple[Mapping[str, str], ...]
-    problems: tuple[Mapping[str, Any], ...]
+    problems: tuple[problems.Kind, ...]
     rules: tuple[Mapping[str, str], ...]
+    languages: tuple[Mapping[str, object], ...]
 
 
 STANDARD = "ISO 21940-11, from memory"
@@ -102,11 +104,15 @@ REFERENCE = Reference(
         PRACTICE, {name: default_acceptance(name) for name in BUILTIN}, Spread(machine_sd_g=MACHINE_SD_G)
     ),
     marks=MARKS,
-    guidance=tuple(
-        {"code": code, "kind": g.kind, "text": g.text, "source": g.source} for code, g in CATALOGUE.items()
-    ),
-    problems=tuple(
-        {"type": k.type, "status": k.status, "title": k.title, "advice": k.advice} for k in problems.KINDS
-    ),
+    guidance=tuple({"code": code, "kind": g.kind, "source": g.source} for code, g in CATALOGUE.items()),
+    problems=problems.KINDS,
     rules=tuple({"rule": name, "text": text} for name, text in RULES.items()),
+    languages=tuple(
+        {
+            "language": language,
+            "reviewed": language not in UNREVIEWED,
+            "note": "not yet reviewed by a technician who speaks it" if language in UNREVIEWED else None,
+        }
+        for language in LANGUAGES
+    ),
 )

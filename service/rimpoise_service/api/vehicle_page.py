@@ -8,8 +8,10 @@ from markupsafe import Markup
 
 from .. import __version__
 from ..diagnosis.fitted_piece import FittedPiece
-from ..drawing.subject import place_in_words, sides_of, weighed, whole_degrees
+from ..drawing.part import place_in_words, weighed, whole_degrees
+from ..drawing.subject import sides_of
 from ..messages.message import message
+from ..planning.fitting_steps import RECHECK_KM
 from ..planning.tolerance_check import Residual
 from ..workshop.vehicle import FinishedWheel, Vehicle
 from .http.media_types import STYLE
@@ -43,7 +45,7 @@ def vehicle_sheet(vehicle: Vehicle, language: str = "en") -> str:
         columns=COLUMNS,
         rows=[_row(wheel) for wheel in vehicle.wheels],
         open=vehicle.reasons,
-        recheck=message("recheck_due"),
+        recheck=message("recheck_due", **RECHECK_KM),
         warnings=vehicle.warnings,
         cautions=vehicle.cautions,
     )

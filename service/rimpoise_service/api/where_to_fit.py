@@ -6,8 +6,9 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from ..drawing.part import Part, whole_degrees
 from ..drawing.runs import WeightRun, runs_of
-from ..drawing.subject import Part, Subject, whole_degrees
+from ..drawing.subject import Subject
 from ..model.device import Called
 from ..physics.readings import Reading, Static, TwoPlane
 from ..planning.models import Piece

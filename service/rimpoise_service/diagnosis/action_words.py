@@ -105,11 +105,15 @@ def _said_of_cause(seen: SpinComparison, c: Candidate, cause: FittedCause) -> Me
 
 
 def _said_of_several(c: Candidate, pieces: Sequence[int]) -> Message:
-    numbers = ", ".join(str(k + 1) for k in pieces)
+    numbers = tuple(k + 1 for k in pieces)
     if not c.adds:
         return message("renew_several", numbers=numbers)
-    weights = ", ".join(f"{w.mass_g:g} g @ {w.angle_deg:.0f}°" for w in c.adds)
-    return message("renew_by_readings", numbers=numbers, weights=weights)
+    return message(
+        "renew_by_readings",
+        numbers=numbers,
+        masses_g=tuple(w.mass_g for w in c.adds),
+        angles_deg=tuple(w.angle_deg for w in c.adds),
+    )
 
 
 def _said_of_adding(c: Candidate) -> Message:

@@ -10,7 +10,6 @@ from ..messages.message import Message, message
 from ..physics.run_out import ADVISED_READINGS, Harmonic, fit_shape, subtract_harmonics, totals_mm
 from .run_out_limits import Direction
 from .run_out_models import (
-    PART_NAMES,
     RIMS,
     BestTurn,
     EccentricUnbalance,
@@ -27,7 +26,7 @@ REPEATS_MM, REPEATS_SD = 0.1, 3.0
 
 
 def _where(trace: Trace) -> dict[str, str]:
-    return {"part": trace.part, "name": PART_NAMES[trace.part], "direction": trace.direction}
+    return {"name": trace.part, "direction": trace.direction}
 
 
 def find_causes(
@@ -63,8 +62,8 @@ def _turn_finding(turn: BestTurn, minutes: float) -> Message:
         return message("leave_tyre_run_out", before_mm=turn.rows[0].run_out_mm, after_mm=turn.best.run_out_mm)
     back = turn.best.turn_deg > 180
     size = 360 - turn.best.turn_deg if back else turn.best.turn_deg
-    sense = "anticlockwise" if back else "clockwise"
-    values = {"before_mm": turn.rows[0].run_out_mm, "after_mm": turn.best.run_out_mm, "minutes": minutes}
+    sense = "counterclockwise" if back else "clockwise"
+    values = {"before_mm": turn.rows[0].run_out_mm, "after_mm": turn.best.run_out_mm, "turn_min": minutes}
     return message("turn_tyre_run_out", size_deg=size, sense=sense, **values)
 
 
@@ -123,7 +122,7 @@ def doubts_of(request: RunOutRequest, results: Sequence[TraceResult]) -> Iterato
             yield message("no_run_out_limit", **_where(r.trace))
     measured = [part for part in RIMS if traces_of(results, part, "radial")]
     if len(measured) == 1 and traces_of(results, "assembly", "radial"):
-        yield message("one_bead_seat", part=measured[0], name=PART_NAMES[measured[0]])
+        yield message("one_bead_seat", name=measured[0])
     if request.wheel is None and any(r.limit and r.trace.part in RIMS for r in results):
         yield message("rim_material_unknown")
     if request.force_first_harmonic and measured and traces_of(results, "assembly", "radial"):

@@ -33,15 +33,15 @@ DEFAULTS: dict[str, float | None] = {
 }
 """What a plan assumes where nothing is known; common practice, no source."""
 
-WORDS: dict[Source, tuple[str, str]] = {
-    "machine_sd_g": ("how far readings stray", "g"),
-    "centring_sd_g": ("how far clamping strays", "g"),
-    "angle_sd_deg": ("how far weights land off their angle", "°"),
-    "clip_position_sd_mm": ("how far clip-ons land off their place along the axis", "mm"),
-    "strip_position_sd_mm": ("how far strips land off their place along the axis", "mm"),
-    "mass_sd_pct": ("how far weights stray from their mass", "%"),
+SD_UNITS: dict[Source, str] = {
+    "machine_sd_g": "g",
+    "centring_sd_g": "g",
+    "angle_sd_deg": "°",
+    "clip_position_sd_mm": "mm",
+    "strip_position_sd_mm": "mm",
+    "mass_sd_pct": "%",
 }
-"""What each source is, and the unit of its standard deviation, for a reader."""
+"""The unit of each source's standard deviation, for a reader."""
 
 WIDEST = 4.0
 """An identified source is known to within a factor of two either way; common practice, no source."""
@@ -194,9 +194,9 @@ def _warnings(
 ) -> Iterator[Message]:
     for e in estimates:
         if not e.identified and e.n:
-            what, unit = WORDS[e.name]
+            unit = SD_UNITS[e.name]
             code = "centring_not_told" if e.sd is None else "spread_default_kept"
-            yield message(code, name=e.name, what=what, sd=e.sd, unit=unit)
+            yield message(code, name=e.name, what=e.name, sd=e.sd, unit=unit)
     if outliers:
         yield message("entries_left_out", count=len(outliers))
     if calibration.shortfall is not None and abs(calibration.shortfall) > UNLIKELY_SD:

@@ -259,12 +259,12 @@ def _of_the_rim(asked: TyreRotationRequest, tyre: Sequence[Part], rim: Sequence[
 
 def _next_steps(asked: TyreRotationRequest, verdict: RotationVerdict, best: State) -> tuple[Message, ...]:
     if verdict == "does_not_pay":
-        return (message("leave_tyre", worth_g=asked.has_to_save_g, minutes=asked.turn_min),)
+        return (message("leave_tyre", worth_g=asked.has_to_save_g, turn_min=asked.turn_min),)
     back = best.from_now_deg > 180
     size = 360 - best.from_now_deg if back else best.from_now_deg
     first = (message("turn_again_larger"),) if verdict == "uncertain" else ()
     sense = "counterclockwise" if back else "clockwise"
-    return (*first, message("turn_tyre", size_deg=size, sense=sense, minutes=asked.turn_min))
+    return (*first, message("turn_tyre", size_deg=size, sense=sense, turn_min=asked.turn_min))
 
 
 def _warnings(asked: TyreRotationRequest, planes: Sequence[Plane]) -> tuple[Message, ...]:

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from ..model.wheel import FLANGE_PLACE
 from .frame import CLIP_DEPTH_MM
+from .part import Part
 from .rim import CURL_MM, LIP_MM, WALL_MM
-from .subject import Part, Subject
+from .subject import Subject
 
 CLIP_WIDTH_MM = 7.0
 """Width of a clip-on along the axis, which no stock states: schematic [mm]."""

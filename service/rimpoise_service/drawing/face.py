@@ -16,6 +16,7 @@ from .frame import Frame, depths
 from .keepouts import KeepOutGroup, keep_out_groups
 from .labels import ROOMY, Leader, Lettering, crossed, labels, leaders
 from .lettering import fitted, width_mm
+from .part import RIDER_SIDES, Part
 from .pen import (
     CHAIN,
     DASHED,
@@ -39,7 +40,7 @@ from .pen import (
     text,
 )
 from .runs import runs_of
-from .subject import RIDER_SIDES, Part, Subject
+from .subject import Subject
 
 SENSE = "clockwise"
 """The way angles grow; the head says it too, for where the hub has no room."""

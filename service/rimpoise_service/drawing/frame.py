@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from .part import Part
 from .pen import Point
-from .subject import Part
 
 LEAST_DEPTH_MM = 1.1
 """The least depth of a weight on paper [mm], so that a thin strip does not look like a line."""

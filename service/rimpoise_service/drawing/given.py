@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from ..model.wheel import Land, Wheel
 from ..physics.unbalance import clock
 from ..planning.models import Decision, Style
-from .subject import Part, Subject, chosen_layout, sides_of
+from .part import Part
+from .subject import Subject, chosen_layout, sides_of
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ..model.arcs import Arc
 from ..model.wheel import KeepOut
-from .subject import CAR_SIDES, place_in_words, whole_degrees
+from .part import CAR_SIDES, place_in_words, whole_degrees
 
 
 @dataclass(frozen=True, slots=True)

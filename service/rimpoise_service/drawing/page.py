@@ -13,6 +13,7 @@ from .face import face
 from .keepouts import keep_out_groups
 from .labels import NARROW
 from .lettering import fitted
+from .part import Part, figure, tenths
 from .pen import (
     LARGE,
     NORMAL,
@@ -31,7 +32,7 @@ from .pen import (
     text,
 )
 from .section import section
-from .subject import Part, Subject, figure, tenths
+from .subject import Subject
 
 Paper = Literal["a4", "letter"]
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..physics.unbalance import wrap_deg
-from .subject import Part, weighed, whole_degrees
+from .part import Part, weighed, whole_degrees
 
 TOUCH_MM = 2.0
 """Strips whose ends are no further apart than this are pressed on end to end [mm]; common practice, no source."""

@@ -14,6 +14,7 @@ import svg
 from ..model.wheel import SIDES
 from .clip import CLIP_WIDTH_MM, hooked_clip
 from .frame import CLIP_DEPTH_MM, LEAST_DEPTH_MM
+from .part import Part, figure, tenths
 from .pen import (
     BALLOON_MM,
     CHAIN,
@@ -37,7 +38,7 @@ from .pen import (
     text,
 )
 from .rim import WELL_MM, Profile, profile
-from .subject import Part, Subject, figure, tenths
+from .subject import Subject
 
 STRIP_WIDTH_MM, STRIP_DEPTH_MM = 19.0, 4.0
 """Width and thickness of a strip from unknown stock: schematic [mm]."""

@@ -1,17 +1,35 @@
-"""Every sentence that people read: ``en.toml``, one table a kind, code → text and source.
+"""Every sentence that people read: one file a language, code → text, in ``en.toml`` also its source.
 
-A text may name values in braces, with Python's format codes; ``text_of`` fills them in.
+A text names its values in braces; the end of a value's name is its unit, and ``quantities`` writes it. What stands
+in square brackets is left out where one of its values is missing. After a colon:
+
+- ``{count:# weight|# weights}``: the form for the number, ``#`` the number itself;
+- ``{angle_deg:clock}``: about where an hour hand would stand;
+- ``{mass_g:weight}``: as printed on a weight; ``{total_mm:fine}``: to the hundredth;
+- ``{angle:whole}``: no decimals; ``{low_km:bare}``: without its unit;
+- ``{words:or}``: several as alternatives; ``{low:plain}``: as a program writes it.
+
+A value that is a word of the table ``word`` is given in that language; other texts stay as they are.
 """
 
 from __future__ import annotations
 
+import re
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 from importlib.resources import files
+from string import Formatter
+from typing import Any
 
 from .message import Message
+from .quantities import plural, quantity
+from .reader import FALLBACK, Language, Reader, current_reader
 
 PRACTICE = "common practice, no source"
+
+FILES: Mapping[Language, str] = {"en-GB": "en.toml", "en-US": "en_us.toml", "de": "de.toml", "es": "es.toml"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,23 +41,144 @@ class CatalogueEntry:
     source: str = PRACTICE
 
 
+AS_IT_IS = frozenset(
+    {"sku", "skus", "window", "rim", "tyre", "profile", "law", "valve", "step", "unit", "like", "known"}
+)
+"""Values that are the caller's own texts, or numbers with their unit."""
+
+
+OR, PLAIN = "or", "plain"
+"""Several as alternatives; a number as a program writes it."""
+
+
+@cache
+def _tables(language: Language) -> dict[str, dict[str, Any]]:
+    return tomllib.loads(files(__package__).joinpath(FILES[language]).read_text(encoding="utf-8"))
+
+
+@cache
+def words_of(language: Language) -> dict[str, str]:
+    """The names that values can be, by the word that stands for them."""
+    return _tables(language).get("word", {})
+
+
+@cache
+def texts_of(language: Language) -> dict[str, str]:
+    """The sentences that a language has, by code."""
+    tables = (table for kind, table in _tables(language).items() if kind != "word")
+    return {
+        code: said if isinstance(said, str) else said["text"] for table in tables for code, said in table.items()
+    }
+
+
 def _read() -> dict[str, CatalogueEntry]:
-    tables = tomllib.loads(files(__package__).joinpath("en.toml").read_text(encoding="utf-8"))
     return {
         code: CatalogueEntry(kind, said) if isinstance(said, str) else CatalogueEntry(kind, **said)
-        for kind, table in tables.items()
+        for kind, table in _tables(FALLBACK).items()
+        if kind != "word"
         for code, said in table.items()
     }
 
 
 CATALOGUE: dict[str, CatalogueEntry] = _read()
-"""All sentences by code."""
+"""All sentences by code, in the fallback's language."""
 
 
-def text_of(message: Message) -> str:
-    """The sentence of a message, its values filled in. Raises KeyError for a code the tables lack.
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A literal and the value after it: its name (None: none) and its format."""
+
+    literal: str
+    name: str | None
+    spec: str
+
+
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """Parts in a row; an optional one is left out where a value is missing."""
+
+    parts: tuple[Part, ...]
+    optional: bool
+
+
+def template_of(code: str, language: Language) -> str:
+    """The text of a code with its braces, English where the language lacks it. Raises KeyError."""
+    return texts_of(language).get(code) or CATALOGUE[code].text
+
+
+@cache
+def segments_of(code: str, language: Language) -> tuple[Segment, ...]:
+    """A text, parsed. Raises KeyError for a code that the tables lack."""
+    pieces = re.split(r"\[([^\]]*)\]", template_of(code, language))
+    return tuple(
+        Segment(tuple(Part(t, n, s or "") for t, n, s, _ in Formatter().parse(piece)), bool(k % 2))
+        for k, piece in enumerate(pieces)
+        if piece
+    )
+
+
+def text_of(message: Message, reader: Reader | None = None) -> str:
+    """The sentence of a message, its values filled in, for the current reader unless another one is given.
+
+    Raises KeyError for a code the tables lack, or a value the sentence needs.
 
     >>> text_of(Message("no_strips"))
-    'There are no adhesive strips in stock.'
+    'No adhesive weights in stock.'
     """
-    return CATALOGUE[message.code].text.format(**message.values)
+    reader = reader or current_reader()
+    values = message.values
+    return "".join(
+        part.literal + (_value(part.name, values[part.name], part.spec, reader) if part.name else "")
+        for segment in segments_of(message.code, reader.language)
+        if not segment.optional or all(p.name in values for p in segment.parts if p.name)
+        for part in segment.parts
+    )
+
+
+def _value(name: str, value: object, spec: str, reader: Reader) -> str:
+    if isinstance(value, str):
+        return value if name in AS_IT_IS else word(value, reader.language)
+    if isinstance(value, tuple):
+        between = f" {word('or', reader.language)} " if spec == OR else ", "
+        return between.join(_value(name, each, spec, reader) for each in value)
+    if spec == PLAIN:
+        return str(value)
+    if not isinstance(value, int | float):
+        return str(value)
+    if "|" in spec:
+        return _counted(value, spec, reader)
+    if spec == "clock":
+        return _near_clock(value, reader)
+    return quantity(name, value, spec, reader)
+
+
+def word(value: str, language: Language) -> str:
+    """A word of ours in a language, English where it lacks it; other texts as they are."""
+    found = words_of(language).get(value) or words_of(FALLBACK).get(value)
+    if found is None and value.startswith("axle_"):
+        return " ".join(word(part, language) for part in value.split("_"))
+    return found or value
+
+
+def _counted(value: float, spec: str, reader: Reader) -> str:
+    one, other = spec.split("|")
+    chosen = one if plural(value, reader.language) == "one" else other
+    return chosen.replace("#", quantity("", value, "", reader))
+
+
+def _near_clock(angle_deg: float, reader: Reader) -> str:
+    """About where an hour hand stands: a help to find the spot, never what places a weight.
+
+    Within 3° of an hour it is that hour's, up to 12° a little before or after, else between two.
+    """
+    hours = angle_deg / 30 % 12
+    nearest = round(hours)
+    off = 30 * (hours - nearest)
+    if abs(off) <= 3:
+        code = "clock_at"
+    elif abs(off) > 12:
+        code, nearest = "clock_between", int(hours)
+    else:
+        code = "clock_after" if off > 0 else "clock_before"
+    hour = nearest
+    return text_of(Message(code, {"hour": hour % 12 or 12, "next": (hour + 1) % 12 or 12}), reader)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from ..messages.message import Message, message
 from ..model.stock import GRAMS_PER_OUNCE, Builtin
 from ..physics.planes import Plane
-from ..physics.quality_grades import Turning, grade_mm_s, permissible_gmm, shares
+from ..physics.quality_grades import LARGEST_SHARE, Turning, grade_mm_s, permissible_gmm, shares
 from ..physics.tyre_sizes import parse_tyre
 
 
@@ -124,4 +124,6 @@ def doubts(criterion: Criterion, planes: Sequence[Plane]) -> tuple[Message, ...]
         return ()
     low, high = sorted(p.position_mm for p in planes)
     inside = low <= criterion.mass_centre_mm <= high
-    return () if inside else (message("mass_centre_outside", position_mm=criterion.mass_centre_mm),)
+    share = 100 * LARGEST_SHARE
+    at = criterion.mass_centre_mm
+    return () if inside else (message("mass_centre_outside", position_mm=at, share_pct=share),)

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from ..messages.message import Message, message
-from ..model.device import Called, Dialect, called
+from ..model.device import Dialect, called
 from ..model.stock import Stock
 from ..model.wheel import HEAVY, Wheel
-from ..physics.readings import Reading
+from .along_rim import with_ways
 from .arrangements import StyleChoices, choose_styles
 from .comparison import Comparison, compare
-from .models import Decision, Layout, Piece, Plan, PlanRequest, Preferences
+from .fitting_steps import RECHECK_KM, fitting_steps
+from .models import Decision, Plan, PlanRequest, Preferences
 from .places import PlaceFinder, find_places
 from .planner import make_plan
 from .plausibility import wheel_doubts
@@ -53,17 +53,13 @@ def advise(request: PlanRequest, look: PlaceFinder = find_places) -> AdvisedPlan
         derived=(*request.derived, *(d for d in plan.derived if d not in request.derived)),
     )
     plan = _in_words_of(request.dialect, plan)
+    plan = replace(plan, layouts=tuple(with_ways(layout, request.wheel) for layout in plan.layouts))
     layout = plan.recommended
     return AdvisedPlan(
         plan=plan,
         comparisons=tuple(compare(other, plan.layouts[0]) for other in plan.alternatives),
-        fitting_steps=fitting_steps(layout, request.reading) if layout else (),
-        cautions=cautions(
-            fitting=plan.decision in (Decision.FIT, Decision.BEST_EFFORT),
-            lead=any(p.material == "lead" for offered in plan.layouts for p in offered.pieces),
-            old_weights=bool(request.reading.old_weights),
-            wheel=request.wheel,
-        ),
+        fitting_steps=fitting_steps(request, plan.decision, layout),
+        cautions=_cautions_of(request, plan),
         reference=request.reference,
     )
 
@@ -102,7 +98,7 @@ def cautions(*, fitting: bool, lead: bool, old_weights: bool, wheel: Wheel | Non
     codes = [*ALWAYS, *(WHEN_FITTING if fitting else ())]
     codes += ["lead_ban"] * lead + ["old_weights_guess"] * old_weights
     codes += _of_vehicle(wheel) if wheel and fitting else ()
-    return tuple(message(code) for code in codes)
+    return tuple(message(code, **(RECHECK_KM if code == "wheel_nuts" else {})) for code in codes)
 
 
 def _of_vehicle(wheel: Wheel) -> tuple[str, ...]:
@@ -116,51 +112,12 @@ def _of_vehicle(wheel: Wheel) -> tuple[str, ...]:
     return ("heavy_frame", "loose_filling") if wheel.vehicle_class in HEAVY else ()
 
 
-def fitting_steps(layout: Layout, reading: Reading) -> tuple[Message, ...]:
-    """What to do at the wheel, in order, each style's manner before its pieces; old weights first of all."""
-    steps = _old_weights(reading)
-    for style, before in (("clip_on", ("clean_flange", "seat_clip")), ("adhesive", ("clean_land", "press_strip"))):
-        pieces = [p for p in layout.pieces if p.style == style]
-        steps += [message(code) for code in before] * bool(pieces) + _fit(pieces)
-    chance = layout.pass_chance_pct
-    return (*steps, message("check_spin", static_g=layout.residual.static_g, chance=chance))
-
-
-def _old_weights(reading: Reading) -> list[Message]:
-    """Nothing to take off a bare wheel; declared weights were computed off; else they were in what was read."""
-    if reading.old_weights:
-        return [message("remove_old_weights")]
-    return [] if reading.spun == "bare" else [message("spin_without_old_weights")]
-
-
-def _fit(pieces: Sequence[Piece]) -> list[Message]:
-    return [step for p in pieces for step in (_fit_one(p), *_as_called(p.called))]
-
-
-def _fit_one(p: Piece) -> Message:
-    return message(
-        _step_code(p),
-        sku=p.sku,
-        mass_g=p.mass_g,
-        segments=p.segments,
-        place=p.place.replace("_", " "),
-        window=p.window,
-        angle_deg=p.angle_deg,
-        clock=p.clock,
+def _cautions_of(request: PlanRequest, plan: Plan) -> tuple[Message, ...]:
+    """A plan's: how the wheel goes back on is one of its steps, and not said twice."""
+    found = cautions(
+        fitting=plan.decision in (Decision.FIT, Decision.BEST_EFFORT),
+        lead=any(p.material == "lead" for offered in plan.layouts for p in offered.pieces),
+        old_weights=bool(request.reading.old_weights),
+        wheel=request.wheel,
     )
-
-
-def _as_called(words: Called | None) -> list[Message]:
-    """The same in the balancer's own words, where it has any."""
-    if words is None:
-        return []
-    told = {"mass": round(words.mass, 3), "unit": words.mass_unit, "angle": words.angle}
-    if words.valve_at is None:
-        return [message("as_called", **told)]
-    return [message("as_called_by_valve", valve=words.valve_at.text, **told)]
-
-
-def _step_code(piece: Piece) -> str:
-    if piece.style == "clip_on":
-        return "fit_clip_on"
-    return "fit_strip_behind" if piece.window else "fit_strip"
+    return tuple(m for m in found if m.code != "wheel_nuts")

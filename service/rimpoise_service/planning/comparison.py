@@ -15,9 +15,6 @@ FELT_G = 0.05
 FELT_MIN = 0.05
 """Differences of effort below this are none [min]."""
 
-FELT_POINTS = 0.5
-"""Differences of chance below this are none [percentage points]; the chance itself is hardly surer."""
-
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
@@ -49,11 +46,11 @@ def compare(layout: Layout, recommended: Layout) -> Comparison:
     effort = layout.effort_min - recommended.effort_min
     said = [
         *_minutes(effort),
-        *_phrase("leaves", residual, FELT_G),
-        *_phrase("passes", chance, FELT_POINTS),
-        *_phrase("piece" if abs(pieces) == 1 else "pieces", pieces, 1),
+        *_grams("leaves", residual),
+        *_chances(layout, recommended),
+        *_phrase("pieces", pieces, 1),
         *_phrase("in_sight", visible, 1),
-        *_phrase("weighs", mass, FELT_G),
+        *_grams("weighs", mass),
         *_phrase("costs", float(price or 0), 0.005),
     ]
     return Comparison(
@@ -64,12 +61,22 @@ def compare(layout: Layout, recommended: Layout) -> Comparison:
 def _minutes(difference: float) -> Iterator[Message]:
     """How much longer it takes, in whole minutes, or in seconds where it is less than one."""
     longer, size = difference > 0, abs(difference)
-    if size >= 1.5:
-        yield message("minutes_longer" if longer else "minutes_shorter", by=round(size))
-    elif size >= 1:
-        yield message("minute_longer" if longer else "minute_shorter")
+    if size >= 1:
+        yield message("minutes_longer" if longer else "minutes_shorter", by_min=round(size))
     elif size >= FELT_MIN:
-        yield message("seconds_longer" if longer else "seconds_shorter", by=max(round(size * 6), 1) * 10)
+        yield message("seconds_longer" if longer else "seconds_shorter", by_s=max(round(size * 6), 1) * 10)
+
+
+def _grams(what: str, difference: float) -> Iterator[Message]:
+    if abs(difference) >= FELT_G:
+        yield message(f"{what}_{'more' if difference > 0 else 'less'}", by_g=abs(difference))
+
+
+def _chances(layout: Layout, recommended: Layout) -> Iterator[Message]:
+    """How often each passes, where whole times in a hundred differ."""
+    times, instead = round(layout.pass_chance_pct), round(recommended.pass_chance_pct)
+    if times != instead:
+        yield message("passes_instead", passes=times, instead=instead)
 
 
 def _phrase(what: str, difference: float, felt: float) -> Iterator[Message]:

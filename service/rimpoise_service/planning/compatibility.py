@@ -15,7 +15,7 @@ def wheel_misfits(clip: ClipOn, wheel: Wheel) -> list[Message]:
     if clip.for_materials is not None and wheel.material not in clip.for_materials:
         reasons.append(message("not_for_material", material=wheel.material))
     if clip.for_vehicle_classes is not None and wheel.vehicle_class not in clip.for_vehicle_classes:
-        reasons.append(message("not_for_vehicle_class", vehicle_class=wheel.vehicle_class.replace("_", " ")))
+        reasons.append(message("not_for_vehicle_class", vehicle_class=wheel.vehicle_class))
     if clip.wire_spokes is not wheel.wire_spokes:
         reasons.append(message("not_for_wire_spokes" if wheel.wire_spokes else "for_wire_spokes"))
     if clip.coated is False and wheel.finish not in (None, "bare"):

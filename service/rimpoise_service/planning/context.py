@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 from ..messages.message import Message, message
 from ..model.wheel import SIDES, Wheel
@@ -14,7 +13,6 @@ from ..physics.unbalance import Unbalance
 from .acceptance import Criterion
 from .arrangements import arrangements
 from .effort import Effort, tyre_turn_min
-from .error_model import judged_residual, most_possible
 from .models import PlanRequest
 from .places import AvailablePlaces, Place, PlaceFinder, flange_planes
 from .spread import Spread
@@ -48,11 +46,6 @@ class PlanContext:
     called: tuple[PlaneVector, ...]
     called_at_flanges: bool
     derived: tuple[Message, ...]
-
-    @cached_property
-    def most(self) -> float:
-        """No layout passes more often: nothing left, and the machine's errors alone."""
-        return most_possible(judged_residual(self, self.evaluator, 1))
 
     @property
     def before(self) -> Residual:

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from ..messages.message import Message, message
 from ..physics.planes import HIGH_GAIN, Plane, PlaneVector, correct, gain, residual_unbalance
-from ..physics.readings import Reading, Static, read_gmm, unbalance_of
+from ..physics.readings import Reading, Static, read_gmm, reading_planes, unbalance_of
 from ..physics.unbalance import Unbalance
+from .tolerance_check import couple_side_g
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +35,9 @@ def correct_reading(reading: Reading, planes: Sequence[Plane]) -> Corrections:
     if isinstance(reading, Static) and len(planes) == 2:
         found.append(message("couple_unknown"))
     if left.moment:
-        found.append(message("couple_stays", couple_gmm2=abs(left.moment)))
+        couple = abs(left.moment)
+        side_g = couple_side_g(couple, reading_planes(reading))
+        found.append(message("couple_stays", couple_gmm2=couple, side_g=side_g))
     return Corrections(corrections, left, gained, tuple(found))
 
 

@@ -12,6 +12,7 @@ from .context import PlanContext
 from .layout_probability import exact_probability
 from .models import CauseFirst, Decision, Layout, PlanRequest
 from .relaxation import relaxations
+from .tolerance_check import couple_side_g
 
 PASSES = 0.5
 """A layout that is recommended to be fitted passes at least so often."""
@@ -65,7 +66,8 @@ def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message
         and context.before.couple
         and not context.static_reading
     ):
-        yield message("couple_stays", couple_gmm2=context.before.couple_gmm2)
+        planes, couple = context.evaluator.planes, context.before.couple_gmm2
+        yield message("couple_stays", couple_gmm2=couple, side_g=couple_side_g(couple, planes))
     if context.static_reading and not context.evaluator.static_only:
         yield message("couple_unknown")
     if (
@@ -77,7 +79,8 @@ def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message
     if much and best is not None:
         yield message("much_weight", place=heavy.plane.name, mass_g=heavy.mass_g)
     if best is not None and not best.within_acceptance:
-        yield message("outside_acceptance", share_pct=100 * best.limit_ratio)
+        left_g, limit_g = context.evaluator.worst_g(best.residual)
+        yield message("outside_acceptance", left_g=left_g, limit_g=limit_g)
 
 
 def reasons_for(

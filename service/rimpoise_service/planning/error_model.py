@@ -4,19 +4,16 @@ from __future__ import annotations
 
 import cmath
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..physics.planes import PlaneVector
 from ..physics.readings import Reading, Static, TwoPlane
 from ..physics.unbalance import PointMass, Unbalance
+from .context import PlanContext
 from .joint_model import Complexes, JudgedResidual, PlaceErrors, cholesky, covariance
 from .pass_probability import COARSE, probability
 from .tolerance_check import WITHIN, ToleranceEvaluator
-
-if TYPE_CHECKING:
-    from .context import PlanContext
 
 WORSE_G = 0.05
 """By no more than this may a quantity outside its limit be worse than before [g]."""

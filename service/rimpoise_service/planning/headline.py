@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ..messages.message import Message, message
+from .fitting_steps import passes
 from .models import Decision, Layout
 
 WITHOUT_WEIGHTS = {
@@ -21,7 +22,7 @@ def headline(decision: Decision, best: Layout | None) -> Message:
         "headline_fit" if decision is Decision.FIT else "headline_best_effort",
         count=len(best.pieces),
         mass_g=best.total_mass_g,
-        tenths=min(max(round(best.pass_chance_pct / 10), 0), 10),
+        **passes(best.pass_chance_pct),
         chance_pct=best.pass_chance_pct,
         largest_residual_g=best.largest_residual_g,
     )

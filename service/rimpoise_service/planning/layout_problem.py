@@ -21,8 +21,8 @@ from .places import Place
 class LayoutProblem:
     """One arrangement as the joint solver sees it: turned so that its larger correction points to 0."""
 
-    def __init__(self, context: PlanContext, arrangement: Arrangement) -> None:
-        self.context, self.arrangement = context, arrangement
+    def __init__(self, context: PlanContext, arrangement: Arrangement, most: float = 1.0) -> None:
+        self.context, self.arrangement, self.most = context, arrangement, most
         self.required = arrangement.required(context.unbalance)
         self.frame = frame_of(self.required)
         self.scarce = _scarce(arrangement.places)
@@ -74,7 +74,7 @@ class LayoutProblem:
             penalty=len(wishes) * effort.wish_min + self.geometry_g * effort.geometry_min_per_g,
             asked_g=sum(v.mass_g for v in self.required),
             on_hand=np.array([item.on_hand for item in self.scarce], dtype=np.intp),
-            most=self.context.most,
+            most=self.most,
         )
 
 

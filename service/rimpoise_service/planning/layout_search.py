@@ -10,6 +10,7 @@ from ..search.branch_and_bound import WorkBudget
 from .arrangements import Arrangement, arrangements
 from .context import PlanContext, prepare
 from .effort import LEAST_PROBABILITY
+from .error_model import judged_residual, most_possible
 from .joint_solver import SUPPOSED
 from .layout_solver import solve, solve_least_bad
 from .models import Layout, PlanRequest, RuledOut
@@ -72,6 +73,7 @@ class LayoutSearch:
     def __init__(self, context: PlanContext, possible: Sequence[Arrangement], work: int) -> None:
         self.context, self.possible, self.left = context, possible, work
         self.layouts: list[Layout | None] = [None] * len(possible)
+        self.most = most_possible(judged_residual(context, context.evaluator, 1))
 
     @property
     def passes(self) -> bool:
@@ -91,7 +93,7 @@ class LayoutSearch:
     def solve_one(self, at: int, work: int, supposed: Sequence[float]) -> None:
         """Solve one arrangement with so much work; what was found before stays if it takes less effort."""
         budget, before = WorkBudget(work), self.layouts[at]
-        found = solve(self.context, self.possible[at], budget, supposed)
+        found = solve(self.context, self.possible[at], budget, supposed, self.most)
         if found and (before is None or found.effort_min <= before.effort_min or found.proven_optimal):
             self.layouts[at] = found
         self.left -= work - budget.left

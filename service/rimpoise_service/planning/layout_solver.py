@@ -67,14 +67,18 @@ class Filling:
 
 
 def solve(
-    context: PlanContext, arrangement: Arrangement, budget: WorkBudget, supposed: Sequence[float] = SUPPOSED
+    context: PlanContext,
+    arrangement: Arrangement,
+    budget: WorkBudget,
+    supposed: Sequence[float] = SUPPOSED,
+    most: float = 1.0,
 ) -> Layout | None:
     """The layout of least effort for one arrangement, within so much work; None if nothing passes so often.
 
-    supposed: how often it is supposed to pass, one after the other. Raises verification.PlanFault if its pieces
-    fail the check.
+    supposed: how often it is supposed to pass, one after the other; most: nothing passes more often. Raises
+    verification.PlanFault if its pieces fail the check.
     """
-    problem = LayoutProblem(context, arrangement)
+    problem = LayoutProblem(context, arrangement, most)
     solver = problem.solver(budget)
     solver.solve(supposed)
     if problem.has_windows and (solver.best is None or solver.best.probability < HALF):

@@ -16,6 +16,7 @@ from ..physics.readings import Reading
 from ..physics.unbalance import Unbalance, clock, polar
 from .acceptance import Criterion
 from .effort import Effort, EffortParts
+from .rim_way import RimWay
 from .sensitivity import Sensitivity
 from .spread import Spread
 from .tolerance_check import Residual, ToleranceEvaluator
@@ -97,6 +98,7 @@ class Piece:
     hidden: bool
     location: str | None
     called: Called | None = None
+    rim: RimWay | None = None
 
     @property
     def clock(self) -> str:

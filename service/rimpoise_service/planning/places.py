@@ -149,7 +149,7 @@ class _Collector:
             return NoPlace(name, side, "clip_on", reasons)
 
         if "clip_on" not in self.preferences.styles:
-            return no(message("style_not_wanted", style="clip-on weights"))
+            return no(message("style_not_wanted", style="clip_on"))
         if flange is None:
             return no(message("flange_unknown", side=side))
         if obstacles := flange_obstacles(flange, side, self.wheel):
@@ -187,7 +187,7 @@ class _Collector:
         full = message("nowhere_free", place=land.name)
         fitting = tuple(strip for strip in self.stock.strips if not strip_misfits(strip, land))
         if "adhesive" not in self.preferences.styles:
-            yield no(message("style_not_wanted", style="adhesive weights"))
+            yield no(message("style_not_wanted", style="adhesive"))
         elif obstacles := land_obstacles(land, self.wheel):
             yield no(*obstacles)
         elif land.room_mm == 0:

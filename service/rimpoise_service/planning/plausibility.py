@@ -168,7 +168,7 @@ def reading_notes(given: GivenReading, resolved: Resolved, wheel: Wheel) -> Iter
         off = abs((angle_deg(static) - valve.angle_deg + 180) % 360 - 180)
         mass = abs(static) / planes[0].radius_mm
         if off <= SENSOR_DEG and SENSOR_G[0] <= mass <= SENSOR_G[1]:
-            yield message("sensor_explains", mass_g=mass)
+            yield message("sensor_explains", mass_g=mass, low_g=SENSOR_G[0], high_g=SENSOR_G[1])
 
 
 def _off_places(plane: Plane, wheel: Wheel) -> Iterator[Message]:
@@ -220,8 +220,8 @@ def acceptance_doubts(
         return
     low, high = ASSEMBLY_KG[wheel.vehicle_class]
     if not low <= criterion.assembly_mass_kg <= high:
-        kind = wheel.vehicle_class.replace("_", " ")
-        yield message("assembly_mass_unlikely", mass_kg=criterion.assembly_mass_kg, kind=kind, low=low, high=high)
+        mass = criterion.assembly_mass_kg
+        yield message("assembly_mass_unlikely", mass_kg=mass, kind=wheel.vehicle_class, low_kg=low, high_kg=high)
     judged = planes if len(planes) == 2 else flange_planes(wheel)[0]
     if judged and criterion.radius_mm is not None:
         limits = zip(criterion.limits(judged).planes_gmm, judged, strict=True)

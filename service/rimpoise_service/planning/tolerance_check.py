@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import inf
 from typing import Any
 
 import numpy as np
@@ -44,6 +45,14 @@ class Residual:
         return abs(self.couple)
 
 
+def couple_side_g(couple_gmm2: float, planes: Sequence[Plane]) -> float | None:
+    """A couple [g·mm²] as the mass [g] that it is in each of two planes; None without two."""
+    if len(planes) != 2:
+        return None
+    span_mm = abs(planes[0].position_mm - planes[1].position_mm)
+    return couple_gmm2 / (span_mm * mean_radius_mm(planes))
+
+
 @dataclass(frozen=True, slots=True)
 class ToleranceEvaluator:
     """The planes in which the check spin will show the residual, and the limits it must keep.
@@ -81,6 +90,12 @@ class ToleranceEvaluator:
     def static_limit_g(self) -> float:
         """What may stay of the static sum, as a mass [g] at the mean radius."""
         return self.limits.static_gmm / self.static_radius_mm
+
+    def worst_g(self, left: Residual) -> tuple[float, float]:
+        """What is left [g] and what may be [g], where the share of the limit is largest."""
+        pairs = [(left.static_g, self.static_limit_g)]
+        pairs += [(v.mass_g, most.mass_g) for v, most in zip(left.planes, self.plane_limits, strict=False)]
+        return max(pairs, key=lambda pair: pair[0] / pair[1] if pair[1] else inf)
 
     def residual(self, unbalance: Unbalance) -> Residual:
         """An unbalance as it shows at the planes."""

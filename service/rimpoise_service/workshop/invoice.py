@@ -254,7 +254,7 @@ def _missing(request: InvoiceRequest, due: Sequence[Due], tally: Sequence[Recycl
             code = (
                 "no_labour_price" if d.line_type == "labour" else "no_price" if d.code in listed else "not_listed"
             )
-            yield message(code, item=d.code or "without a type", quantity=d.quantity, unit=d.unit)
+            yield message(code, item=d.code or "without_type", quantity=d.quantity, unit=d.unit)
     by_mass = {p.material for p in request.price_list.disposal if p.per == "kg"}
     for old in tally:
         if old.unweighed and old.material in by_mass:

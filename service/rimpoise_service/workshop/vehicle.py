@@ -157,8 +157,8 @@ def _as_fitted(p: Piece) -> FittedPiece:
 
 def _open(wheel: VehicleWheel, advice: AdvisedPlan, check: CheckSpin | None) -> Iterator[Message]:
     """What keeps a wheel from being released; a finding is put right before anything else counts."""
-    at = {"position": wheel.position.replace("_", " ")}
-    findings = [f.replace("_", " ") for f in wheel.plan.inspection if f != "none"]
+    at = {"position": wheel.position}
+    findings = [f for f in wheel.plan.inspection if f != "none"]
     yield from (message("open_finding", **at, finding=finding) for finding in findings)
     if findings or wheel.position == SPARE:
         return
@@ -197,4 +197,4 @@ def _unnamed(wheels: Sequence[FinishedWheel]) -> Iterator[Message]:
     for wheel in wheels:
         count = sum(p.sku is None for p in wheel.pieces)
         if count:
-            yield message("pieces_not_charged", position=wheel.request.position.replace("_", " "), count=count)
+            yield message("pieces_not_charged", position=wheel.request.position, count=count)

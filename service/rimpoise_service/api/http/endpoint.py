@@ -12,15 +12,17 @@ from dataclasses import dataclass, field
 from typing import Any, NamedTuple, cast
 
 from flask import Response, request
-from marshmallow import Schema, ValidationError
+from marshmallow import Schema
 from werkzeug.exceptions import RequestEntityTooLarge, UnsupportedMediaType
 
 from ..ops.instrumentation import computing, note
 from ..schemas.base import ResponseSchema
 from ..schemas.nested_fields import Variants
 from ..schemas.request_fields import show
+from ..schemas.said import invalid
 from . import strict_json
 from .media_types import AN_HOUR_S, JSON, check_accept, headers_of
+from .readers import reading_units_of
 
 MAX_BODY = 1024 * 1024
 
@@ -69,9 +71,11 @@ class Endpoint:
         """Answer the current request."""
         refuse_query()
         check_accept(self.media_type)
-        answer = self.compute(read_value(self.most_bytes)) if self.asks else self.view()
-        note(answer)
-        body = strict_json.dumps(self.answers.to_json(answer)) if self.answers else cast(str, answer)
+        value = read_value(self.most_bytes) if self.asks else None
+        with reading_units_of(value):
+            answer = self.compute(value) if self.asks else self.view()
+            note(answer)
+            body = strict_json.dumps(self.answers.to_json(answer)) if self.answers else cast(str, answer)
         response = Response(body, content_type=self.media_type, headers=headers_of(self.media_type))
         if self.kept:
             response.cache_control.max_age = AN_HOUR_S
@@ -144,8 +148,8 @@ def get(
 def refuse_query() -> None:
     """No operation has a query parameter; an ignored one would look as if it worked. Raises ValidationError."""
     if request.args:
-        names = ", ".join(map(show, sorted(request.args)))
-        raise ValidationError([f"there is no query parameter {names}; all that is asked is in the body"])
+        names = tuple(map(show, sorted(request.args)))
+        raise invalid("no_query_parameter", names=names)
 
 
 def read_value(most: int = MAX_BODY) -> Any:

@@ -20,8 +20,11 @@ from marshmallow import ValidationError
 from werkzeug.exceptions import HTTPException, MethodNotAllowed
 from werkzeug.routing import RequestRedirect
 
+from ...messages.catalogue import text_of
+from ...messages.message import message
 from ..schemas.problems import ProblemSchema
 from ..schemas.rules import Path, RuleBreak
+from ..schemas.said import Said
 from . import strict_json
 from .media_types import PROBLEM as MEDIA_TYPE
 from .strict_json import BadJson
@@ -34,12 +37,24 @@ log = logging.getLogger(__name__)
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A type of problem: slug of its type URI, status, title, and what to do about it."""
+    """A type of problem: its stable name and its status; the catalogue has its words."""
 
     slug: str
     status: int
-    title: str
-    advice: str
+
+    @property
+    def title(self) -> str:
+        """What is wrong, in the reader's language."""
+        return text_of(message(f"problem_{self._code}"))
+
+    @property
+    def advice(self) -> str:
+        """What to do about it, in the reader's language."""
+        return text_of(message(f"advice_{self._code}"))
+
+    @property
+    def _code(self) -> str:
+        return self.slug.replace("-", "_")
 
     @property
     def type(self) -> str:
@@ -48,40 +63,25 @@ class Kind:
 
 
 KINDS: tuple[Kind, ...] = (
-    Kind(
-        "malformed-request",
-        400,
-        "The request is not well-formed HTTP",
-        "Send all of it, framed as HTTP says.",
-    ),
-    Kind("malformed-json", 400, "The body is not strict JSON", "Send one JSON value, in UTF-8, each key once."),
-    Kind("invalid-request", 400, "The request does not match the schema", "Mend what errors points at."),
-    Kind("key-wanted", 401, "A valid API key is wanted", "Send Authorization: Bearer and your key."),
-    Kind("not-found", 404, "There is nothing at this path", "GET /openapi.yaml lists the paths."),
-    Kind("method-not-allowed", 405, "The path does not have this method", "Use one that the Allow header lists."),
-    Kind(
-        "not-acceptable",
-        406,
-        "The answer has no form that is wanted",
-        "Allow what the document lists for the path.",
-    ),
-    Kind("too-slow", 408, "The request did not come in time", "Send the whole request at once."),
-    Kind("body-too-large", 413, "The body is too large", "Send less at once."),
-    Kind("batch-too-heavy", 413, "The batch is too much work", "Send the rest in another batch, or one by one."),
-    Kind("address-too-long", 414, "The address is too long", "Send what you ask in the body."),
-    Kind("unsupported-media-type", 415, "The body is not plain application/json", "Send it as application/json."),
-    Kind("rule-broken", 422, "The request breaks a rule", "Mend what errors points at; the rules are listed."),
-    Kind("expectation-failed", 417, "The expectation can't be met", "Expect 100-continue, or nothing."),
-    Kind("too-many-requests", 429, "You ask for more than is allowed", "Ask again after Retry-After seconds."),
-    Kind("headers-too-large", 431, "The headers are too large", "Send fewer or shorter headers."),
-    Kind("internal-error", 500, "A fault of the service", "Report the instance id; trying again will not help."),
-    Kind("not-implemented", 501, "The transfer coding is not known here", "Send a length, or chunks."),
-    Kind(
-        "not-ready",
-        503,
-        "This instance can't take the request now",
-        "Ask another one, or again after Retry-After.",
-    ),
+    Kind("malformed-request", 400),
+    Kind("malformed-json", 400),
+    Kind("invalid-request", 400),
+    Kind("key-wanted", 401),
+    Kind("not-found", 404),
+    Kind("method-not-allowed", 405),
+    Kind("not-acceptable", 406),
+    Kind("too-slow", 408),
+    Kind("body-too-large", 413),
+    Kind("batch-too-heavy", 413),
+    Kind("address-too-long", 414),
+    Kind("unsupported-media-type", 415),
+    Kind("rule-broken", 422),
+    Kind("expectation-failed", 417),
+    Kind("too-many-requests", 429),
+    Kind("headers-too-large", 431),
+    Kind("internal-error", 500),
+    Kind("not-implemented", 501),
+    Kind("not-ready", 503),
 )
 _BY_SLUG = {kind.slug: kind for kind in KINDS}
 _OF_BODIES = ("malformed-json", "invalid-request", "batch-too-heavy")
@@ -115,20 +115,32 @@ def problem_of(error: Exception) -> dict[str, Any]:
 
 
 def _malformed(error: BadJson) -> dict[str, Any]:
-    return _told(_BY_SLUG["malformed-json"], str(error), [{"pointer": "#", "detail": str(error), "rule": None}])
+    return _told(
+        _BY_SLUG["malformed-json"],
+        str(error),
+        [{"pointer": "#", "detail": str(error), "rule": None, "code": "malformed_json"}],
+    )
 
 
 def _invalid(error: ValidationError) -> dict[str, Any]:
     found = sorted(_flat(error.messages), key=lambda pair: _order(pair[0]))
     errors = [
-        {"pointer": pointer(path), "detail": text, "rule": getattr(text, "rule", None)}
+        {"pointer": pointer(path), "detail": text, "rule": getattr(text, "rule", None), **_message(text)}
         for path, text in found[:MAX_ERRORS]
     ]
     only_rules = all(isinstance(text, RuleBreak) for _, text in found)
-    shown = "see errors" if len(found) <= MAX_ERRORS else f"errors lists the first {MAX_ERRORS}"
-    things = "1 thing is" if len(found) == 1 else f"{len(found)} things are"
+    said = message(
+        "things_wrong" if len(found) <= MAX_ERRORS else "first_wrong", count=len(found), most=MAX_ERRORS
+    )
     kind = _BY_SLUG["rule-broken" if only_rules else "invalid-request"]
-    return _told(kind, f"{things} wrong with the request; {shown}.", errors)
+    return _told(kind, text_of(said), errors)
+
+
+def _message(text: str) -> dict[str, object]:
+    """Code and values of an error's text; of a broken rule its name."""
+    if isinstance(text, Said):
+        return {"code": text.message.code, "values": text.message.values}
+    return {"code": getattr(text, "rule", None)}
 
 
 def refused(error: HTTPException) -> Response | HTTPException:
@@ -143,18 +155,19 @@ def refused(error: HTTPException) -> Response | HTTPException:
 
 def _http(error: HTTPException) -> dict[str, Any]:
     status = HTTPStatus(error.code or HTTPStatus.INTERNAL_SERVER_ERROR)
-    kind = _BY_STATUS.get(status, Kind("", status, status.phrase, status.description))
+    kind = _BY_STATUS.get(status)
     own_words = error.description if error.description != type(error).description else None
     if isinstance(error, MethodNotAllowed) and error.valid_methods:
         own_words = f"use {' or '.join(sorted(error.valid_methods))}; the path has no other method"
+    if kind is None:
+        return _problem("about:blank", status.phrase, status, own_words or status.description)
     return _told(kind, own_words or kind.advice)
 
 
 def _crashed(error: Exception) -> dict[str, Any]:
     instance = _new_instance()
     log.error("unhandled, %s", instance, exc_info=error)
-    text = "Something went wrong here; it is no fault of the request."
-    return _told(_BY_SLUG["internal-error"], text, instance=instance)
+    return _told(_BY_SLUG["internal-error"], text_of(message("not_your_fault")), instance=instance)
 
 
 def _new_instance() -> str:
@@ -165,10 +178,21 @@ def _new_instance() -> str:
 def _told(
     kind: Kind, detail: str, errors: Sequence[dict[str, Any]] = (), instance: str | None = None
 ) -> dict[str, Any]:
+    return _problem(f"/problems/{kind.slug}", kind.title, kind.status, detail, errors, instance)
+
+
+def _problem(
+    name: str,
+    title: str,
+    status: int,
+    detail: str,
+    errors: Sequence[dict[str, Any]] = (),
+    instance: str | None = None,
+) -> dict[str, Any]:
     told = {
-        "type": kind.type,
-        "title": kind.title,
-        "status": kind.status,
+        "type": name,
+        "title": title,
+        "status": int(status),
         "detail": f"{detail[:1].upper()}{detail[1:]}",
         "instance": instance or _new_instance(),
         "errors": errors,

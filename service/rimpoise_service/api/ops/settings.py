@@ -18,7 +18,7 @@ PREFIX = "RIMPOISE_"
 FROM_THE_CLUSTER = re.compile(r"RIMPOISE_(PORT|SERVICE)(_.*)?")
 """Kubernetes puts variables of this form into every pod beside a Service named rimpoise; they are not meant."""
 
-OF_THE_CLIENT = re.compile(r"RIMPOISE_(URL|API_KEY|TIMEOUT_S|DEADLINE_S|CLI_.*)")
+OF_THE_CLIENT = re.compile(r"RIMPOISE_(URL|API_KEY|LANGUAGE|UNITS|TIMEOUT_S|DEADLINE_S|CLI_.*)")
 """What the client and its command line read, and so may stand in the same environment."""
 
 METRICS_FOLDER = "PROMETHEUS_MULTIPROC_DIR"

@@ -12,6 +12,7 @@ from marshmallow.fields import Field
 
 from .request_fields import Tag, show
 from .response_fields import DirectionField
+from .said import Said, invalid
 from .serializer import Serializer, make_serializer
 
 MAX_SUGGESTIONS = 20
@@ -49,6 +50,9 @@ class RequestSchema(NounSchema):
     shared: ClassVar[bool] = False
     """Often the same in all plans of a batch, and costly enough to be recalled."""
 
+    edge: ClassVar[frozenset[str]] = frozenset()
+    """Fields that are about the answer's form alone: checked here, read at the edge, unknown to what it makes."""
+
     def make(self, data: dict[str, Any]) -> Any:
         """The object, from its loaded fields."""
         return type(self).makes(**data)
@@ -57,7 +61,7 @@ class RequestSchema(NounSchema):
     def _without_null(self, value: Any, **_: object) -> Any:
         """Only an object; null for an optional field is the same as leaving it out."""
         if type(value) is not dict:
-            raise ValidationError(f"must be an object, was {show(value)}")
+            raise invalid("must_be", expected="an object", was=show(value))
         if None not in value.values():
             return value
         return {key: each for key, each in value.items() if each is not None or self._means_null(key)}
@@ -70,6 +74,8 @@ class RequestSchema(NounSchema):
     def _made(self, data: dict[str, Any], **_: object) -> Any:
         if isinstance(self.fields.get("kind"), Tag):
             del data["kind"]  # it has done its work
+        for name in self.edge:
+            data.pop(name, None)
         return self.make(data)
 
     def finish(self, written: dict[str, Any]) -> dict[str, Any]:
@@ -81,8 +87,8 @@ class RequestSchema(NounSchema):
         unknown = sorted(set(data) - set(self.fields)) if type(data) is dict else []
         for key in unknown:
             near = get_close_matches(key, self.fields, 1) if len(unknown) <= MAX_SUGGESTIONS else []
-            meant = f"did you mean {show(near[0])}? " if near else ""
-            error.messages[key] = [f"unknown field {show(key)}; {meant}known fields are {', '.join(self.fields)}"]
+            meant = show(near[0]) if near else None
+            error.messages[key] = [Said("unknown_field", key=show(key), meant=meant, known=tuple(self.fields))]
 
 
 class EchoSchema(RequestSchema):

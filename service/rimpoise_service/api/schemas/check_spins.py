@@ -34,12 +34,13 @@ from .response_fields import (
 )
 from .rules import Break, rule
 from .stock import stock_field
+from .units import UnitsRequestSchema, units_field
 
 MAX_PIECES = 64
 NEVER_TWICE = "what is taken off is never used again"
 
 
-class CheckSpinRequestSchema(Compared):
+class CheckSpinRequestSchema(UnitsRequestSchema, Compared):
     """The wheel before, what was fitted, and the wheel after."""
 
     makes = CheckSpinRequest
@@ -58,6 +59,7 @@ class CheckSpinRequestSchema(Compared):
     effort = effort_field()
     reclamped = Choice(words.RECLAMPED, "whether the wheel was clamped again", load_default="unknown")
     wheel = read_wheel()
+    units = units_field()
 
     @rule("readings_alike", "before", "after", "wheel")
     def _alike(self, data: dict[str, Any]) -> Iterator[Break]:

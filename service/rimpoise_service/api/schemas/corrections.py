@@ -18,6 +18,7 @@ from .readings_on_wheel import ReadingsOnWheelSchema, read_wheel
 from .request_fields import Text
 from .response_fields import DirectionField, NumberField, StringField
 from .rules import Break, repeated, rule
+from .units import UnitsRequestSchema, units_field
 
 
 class PlaneSchema(RequestSchema):
@@ -37,7 +38,7 @@ class CorrectionsRequest(NamedTuple):
     doubts: tuple[Message, ...] = ()
 
 
-class CorrectionsRequestSchema(ReadingsOnWheelSchema):
+class CorrectionsRequestSchema(UnitsRequestSchema, ReadingsOnWheelSchema):
     """A reading and one or two planes to correct it in."""
 
     makes = CorrectionsRequest
@@ -46,6 +47,7 @@ class CorrectionsRequestSchema(ReadingsOnWheelSchema):
         ObjectField(PlaneSchema), "one: static correction; two: full", least=1, most=2, required=True
     )
     wheel = read_wheel()
+    units = units_field()
 
     @rule("planes_apart", "planes")
     def _apart(self, data: dict[str, Any]) -> Iterator[Break]:

@@ -25,6 +25,7 @@ from .nested_fields import ListField, ObjectField, UnionField, Variants
 from .quantities import Items, Segments, StockMass
 from .request_fields import Boolean, Choice, DecimalText, Money, Tag, Text
 from .rules import Break, repeated, rule
+from .units import UnitsRequestSchema, units_field
 
 USUAL = MoneyRounding()
 
@@ -163,7 +164,7 @@ class TaxRateSchema(RequestSchema):
     )
 
 
-class InvoiceRequestSchema(RequestSchema):
+class InvoiceRequestSchema(UnitsRequestSchema):
     """What was fitted and taken off, and the prices."""
 
     makes = InvoiceRequest
@@ -175,6 +176,7 @@ class InvoiceRequestSchema(RequestSchema):
     prices_include_tax = Boolean("whether the tax is in the prices", load_default=False)
     lead_ban = Text("the law that bans lead weights where the vehicle is used, if any")
     reference = Text("the caller's own, echoed")
+    units = units_field()
 
     @rule("currency_known", "currency")
     def _known(self, data: dict[str, Any]) -> Iterator[Break]:

@@ -27,6 +27,7 @@ from .request_fields import Choice
 from .response_fields import DirectionField, NumberField, StringField, WordField
 from .roundings import PlaneMassSchema
 from .rules import Break, Path, rule
+from .units import UnitsRequestSchema, units_field
 
 CHECKS = ("readings", "empty_shaft", "known_weight", "repeats")
 
@@ -51,7 +52,7 @@ class KnownWeightSchema(RequestSchema):
     before = plane_reading("the same wheel without it; default: in balance")
 
 
-class MachineCheckRequestSchema(ReadingsOnWheelSchema):
+class MachineCheckRequestSchema(UnitsRequestSchema, ReadingsOnWheelSchema):
     """Readings that tell the wheel from the machine; any of the four checks, together or alone."""
 
     reading_fields = CHECKS
@@ -69,6 +70,7 @@ class MachineCheckRequestSchema(ReadingsOnWheelSchema):
     repeats = ListField(plane_reading(""), "of the same wheel, nothing touched in between", least=2, most=30)
     limit_g = Limit("what may be off in a plane, at its radius", load_default=DEFAULT_LIMIT_G)
     wheel = read_wheel()
+    units = units_field()
 
     @rule("check_given", *CHECKS)
     def _given(self, data: dict[str, Any]) -> Iterator[Break]:

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Any
+
+from marshmallow.fields import Field
 
 from ...messages.catalogue import text_of
 from ...messages.message import Message
@@ -10,17 +13,6 @@ from .base import ResponseSchema
 from .nested_fields import ListField, ObjectField
 from .request_fields import JsonSchema, ScalarField, rounded
 from .response_fields import StringField
-
-
-class RemarkSchema(ResponseSchema):
-    """A stable code, listed with its source by GET /v1/reference, and the sentence for this case."""
-
-    code = StringField("stable")
-    text = StringField("in plain words")
-
-    def unpack(self, value: Message) -> dict[str, str]:
-        """The code, and the sentence that the catalogue has for it."""
-        return {"code": value.code, "text": text_of(value)}
 
 
 class ValuesField(ScalarField):
@@ -33,8 +25,37 @@ class ValuesField(ScalarField):
         return super().json_schema(sent=sent) | {"additionalProperties": True}
 
     def to_json(self, value: Mapping[str, object]) -> dict[str, object]:
-        """Numbers rounded, all else as it is."""
-        return {name: rounded(v, 6) if isinstance(v, float) else v for name, v in value.items()}
+        """Numbers rounded, decimals and words as text, several as a list."""
+        return {name: _plain(each) for name, each in value.items()}
+
+
+def _plain(value: object) -> object:
+    if isinstance(value, float):
+        return rounded(value, 6)
+    if isinstance(value, tuple):
+        return [_plain(each) for each in value]
+    return value if isinstance(value, int) else format(value)
+
+
+class MessageSchema(ResponseSchema):
+    """A stable code, listed with its source by GET /v1/reference, its sentence, and what that was filled with.
+
+    The sentence is in the language and the units that were asked for; whoever wants another one makes it of code
+    and values.
+    """
+
+    code = StringField("stable")
+    text = StringField("in plain words")
+    values = ValuesField("the numbers and names in the text, by name; the end of a name is its unit")
+
+    def on_bind_field(self, field_name: str, field_obj: Field[Any]) -> None:
+        """Only the code is sure to be there: a brief answer leaves the others out."""
+        super().on_bind_field(field_name, field_obj)
+        field_obj.required = field_name == "code"
+
+    def unpack(self, value: Message) -> dict[str, object]:
+        """The sentence is the catalogue's, for the reader of this request."""
+        return {"code": value.code, "text": text_of(value), "values": value.values}
 
 
 class SentenceField(StringField):
@@ -56,7 +77,7 @@ class Phrases(StringField):
 
 def remarks(about: str, attribute: str | None = None) -> ListField:
     """A list of remarks in an answer."""
-    return ListField(ObjectField(RemarkSchema), about, most=None, attribute=attribute, dump_default=())
+    return ListField(ObjectField(MessageSchema), about, most=None, attribute=attribute, dump_default=())
 
 
 def warnings() -> ListField:

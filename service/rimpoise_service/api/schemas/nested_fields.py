@@ -10,6 +10,7 @@ from marshmallow import Schema, ValidationError, fields
 
 from . import load_cache
 from .request_fields import ANYTHING, JsonSchema, JsonSchemaMixin, show
+from .said import Said, invalid
 from .serializer import Serializer, make_serializer
 
 if TYPE_CHECKING:
@@ -52,13 +53,13 @@ class ListField(JsonSchemaMixin, fields.List[Any]):
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
         if type(value) is not list:
-            raise ValidationError(f"must be a list, was {show(value)}")
+            raise invalid("must_be", expected="a list", was=show(value))
         if not self.least <= len(value) <= (self.most or 0):
             allowed = self.most if self.least == self.most else f"{self.least} to {self.most}"
-            raise ValidationError(f"must have {allowed} items, had {len(value)}")
+            raise invalid("must_have_items", allowed=allowed, had=len(value))
         items = self._items(value)
         if self.unique and len(set(items)) < len(items):
-            raise ValidationError(f"must not name anything twice, was {', '.join(map(show, items))}")
+            raise invalid("must_not_name_twice", was=tuple(map(show, items)))
         return items
 
     def _items(self, value: list[Any]) -> tuple[Any, ...]:
@@ -100,16 +101,14 @@ class Variants:
     def load(self, value: Any) -> Any:
         """What a value loads to, as the form it says it is. Raises ValidationError, which shows the right form."""
         if type(value) is not dict:
-            raise ValidationError(f"must be an object like {self.like}, was {show(value)}")
+            raise invalid("must_be_like", like=self.like, was=show(value))
         kind = value.get("kind")
         if type(kind) is str and kind in self.schemas:
             return _without_remains(self.schemas[kind], value)
-        words = " or ".join(map(show, self.schemas))
+        words = tuple(map(show, self.schemas))
         if "kind" in value:
-            raise ValidationError(
-                {"kind": [f"must be {words}, was {show(kind)}; write an object like {self.like}"]}
-            )
-        raise ValidationError({"kind": [f"is missing; write {words}, in an object like {self.like}"]})
+            raise ValidationError({"kind": [Said("must_be_kind", words=words, was=show(kind), like=self.like)]})
+        raise ValidationError({"kind": [Said("kind_is_missing", words=words, like=self.like)]})
 
     def to_json(self, value: Any) -> Any:
         """By the form that makes such a value. Raises KeyError where none does."""

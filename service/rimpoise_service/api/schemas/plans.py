@@ -13,21 +13,21 @@ from . import words
 from .acceptance import LimitsSchema, acceptance_field
 from .base import RequestSchema, ResponseSchema
 from .effort import EffortSchema, effort_field
-from .messages import Phrases, RemarkSchema, SentenceField, remarks
+from .messages import MessageSchema, Phrases, SentenceField, ValuesField, remarks
 from .nested_fields import ListField, ObjectField
+from .pieces import PieceSchema
 from .quantities import (
     AngleSpread,
     MachineSpread,
     MassSpread,
     PositionSpread,
 )
-from .reading import ANGLE, reading_field
+from .reading import reading_field
 from .readings_on_wheel import ReadingsOnWheelSchema
-from .request_fields import Choice, Tag, Text
+from .request_fields import Choice, Text
 from .response_fields import (
     BooleanField,
     DecimalField,
-    DirectionField,
     IntegerField,
     NumberField,
     PercentField,
@@ -105,58 +105,6 @@ class RequiredSchema(PlaneMassSchema):
     radius_mm = NumberField("of the plane", attribute="plane.radius_mm")
 
 
-class ClockSchema(ResponseSchema):
-    """A time of the clock, as whoever looks at the wheel sees it."""
-
-    kind = Tag("clock")
-    clock = StringField("like 4:00", attribute="text")
-
-
-class CalledSchema(ResponseSchema):
-    """Where a weight goes, in the words of the balancer that read the wheel."""
-
-    mass = NumberField("the stock's nominal, in mass_unit", digits=3)
-    mass_unit = WordField(words.MASS_UNITS, "of mass")
-    angle = NumberField("in the device's sense and view")
-    valve_at = ObjectField(
-        ClockSchema, "where the valve then stands; null unless the reading said it so", allow_none=True
-    )
-    distance = NumberField("in distance_unit, as dialled; null where places were set", low=None, allow_none=True)
-    size = NumberField("in size_unit, as dialled; null where places were set", allow_none=True)
-    distance_unit = WordField(words.LENGTH_UNITS, "of distance")
-    size_unit = WordField(words.LENGTH_UNITS, "of size")
-
-
-class PieceSchema(ResponseSchema):
-    """One weight on the wheel."""
-
-    kind = Tag("planned")
-    place = StringField("inboard_flange, outboard_flange or a land's name")
-    side = WordField(words.SIDES, "of the wheel")
-    style = WordField(words.STYLES, "of weight")
-    sku = StringField("from the stock")
-    label = StringField("for people", allow_none=True)
-    material = WordField(words.MATERIALS, "for recycling")
-    mass_g = NumberField("of the piece")
-    segments = IntegerField("of a strip", allow_none=True)
-    position_mm = NumberField("of its middle along the axis, positive outboard", low=None)
-    radius_mm = NumberField("of its mass centre")
-    effective_gmm = NumberField("what it does, its arc included")
-    angle_deg = DirectionField("of its middle, " + ANGLE, of="mass_g")
-    clock = StringField("the same as an hour hand, the mark at 12")
-    window = StringField(
-        'the spoke it is behind; of spokes that touch: "1 and 2", or from the first to the last, "1 to 3"',
-        allow_none=True,
-    )
-    arc_deg = NumberField("of the circle that it covers")
-    length_mm = NumberField("along the wheel, if known", allow_none=True)
-    hidden = BooleanField("whether it can't be seen from outboard")
-    location = StringField("where it is on the shelf", allow_none=True)
-    called = ObjectField(
-        CalledSchema, "the same in the balancer's words; null unless the reading was in them", allow_none=True
-    )
-
-
 class ResidualSchema(ResponseSchema):
     """What is left on the wheel, heavy side, at the reading's planes."""
 
@@ -201,6 +149,7 @@ class LeverSchema(ResponseSchema):
 
     code = StringField("stable")
     text = SentenceField("in plain words", attribute="said")
+    values = ValuesField("the numbers and names in the text", attribute="said.values")
     pass_chance_pct = PercentField("chance to pass then")
     effort_min = NumberField("expected until the check spin passes, then")
 
@@ -241,7 +190,13 @@ class ComparisonSchema(ResponseSchema):
     visible_pieces = IntegerField("more in sight", low=None)
     total_mass_g = NumberField("more mass", low=None)
     price = DecimalField("dearer; null where a price is missing", signed=True, allow_none=True)
-    text = Phrases("the same in a sentence to read out", attribute="said")
+    text = Phrases("the same in a sentence to read out")
+    differences = remarks("the same, a phrase each")
+
+    def unpack(self, value: Comparison) -> dict[str, Any]:
+        """What is said, as a sentence and phrase by phrase."""
+        said = {"text": value.said, "differences": value.said}
+        return said | {name: getattr(value, name) for name in self.fields if name not in said}
 
 
 class AlternativeSchema(LayoutSchema):
@@ -260,7 +215,7 @@ class PlanSchema(ResponseSchema):
     """A decision, the layouts best first, and what kept the others out."""
 
     decision = WordField(words.DECISIONS, "how it ended; there being no good answer is no error")
-    headline = ObjectField(RemarkSchema, "the plan in one sentence")
+    headline = ObjectField(MessageSchema, "the plan in one sentence")
     reasons = remarks("why a best effort is no better")
     required = ListField(
         ObjectField(RequiredSchema),

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+from marshmallow.fields import Field
+
 from .base import ResponseSchema
+from .messages import ValuesField
 from .nested_fields import ListField, ObjectField
 from .response_fields import IntegerField, StringField
 
@@ -15,6 +20,13 @@ class FaultSchema(ResponseSchema):
     rule = StringField(
         "the rule that is broken, by its name in GET /v1/reference; null where the schema is", allow_none=True
     )
+    code = StringField("stable: of the sentence, or the rule's name", allow_none=True)
+    values = ValuesField("the numbers and names in the sentence, by name", dump_default={})
+
+    def on_bind_field(self, field_name: str, field_obj: Field[Any]) -> None:
+        """Others that answer for us, a proxy say, know no codes."""
+        super().on_bind_field(field_name, field_obj)
+        field_obj.required = field_name not in ("code", "values")
 
 
 class ProblemSchema(ResponseSchema):

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
+from ...messages.catalogue import template_of
+from ...messages.reader import current_reader
 from . import words
 from .acceptance import MassAcceptanceSchema
 from .base import ResponseSchema
 from .nested_fields import ListField, ObjectField
 from .plans import SpreadSchema
-from .response_fields import IntegerField, NumberField, StringField, WordField
+from .response_fields import BooleanField, IntegerField, NumberField, StringField, WordField
 from .stock import OwnStockSchema
 
 SOURCE = "where it comes from"
@@ -78,8 +83,20 @@ class GuidanceSchema(ResponseSchema):
 
     code = StringField("stable")
     use = WordField(words.MESSAGE_USES, "what it is for", attribute="kind")
-    text = StringField("the sentence, with places for values in braces")
+    text = StringField("the sentence in the language asked for, with places for values in braces")
     source = StringField(SOURCE)
+
+    def unpack(self, value: Mapping[str, str]) -> dict[str, str]:
+        """With the sentence in the reader's language."""
+        return {**value, "text": template_of(value["code"], current_reader().language)}
+
+
+class SentenceLanguageSchema(ResponseSchema):
+    """A language that sentences can be had in, by Accept-Language."""
+
+    language = WordField(words.LANGUAGES, "as in Accept-Language")
+    reviewed = BooleanField("whether a technician who speaks it has reviewed its sentences")
+    note = StringField("what is to be known of it", allow_none=True)
 
 
 class ProblemTypeSchema(ResponseSchema):
@@ -89,6 +106,11 @@ class ProblemTypeSchema(ResponseSchema):
     status = IntegerField("the HTTP status")
     title = StringField("in words")
     advice = StringField("what to do about it")
+
+    def unpack(self, value: Any) -> dict[str, Any]:
+        """In the reader's words."""
+        names = ("status", "title", "advice")
+        return {"type": f"/problems/{value.slug}"} | {name: getattr(value, name) for name in names}
 
 
 class RuleSchema(ResponseSchema):
@@ -109,3 +131,4 @@ class ReferenceSchema(ResponseSchema):
     guidance = ListField(ObjectField(GuidanceSchema), "all codes of remarks", most=None)
     problems = ListField(ObjectField(ProblemTypeSchema), "all types of problems", most=None)
     rules = ListField(ObjectField(RuleSchema), "all rules", most=None)
+    languages = ListField(ObjectField(SentenceLanguageSchema), "of all sentences", most=None)

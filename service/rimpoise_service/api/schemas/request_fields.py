@@ -11,8 +11,9 @@ import re
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from marshmallow import ValidationError, fields, types
+from marshmallow import ValidationError, fields
 
+from .said import invalid
 from .word_set import WordSet
 
 JsonSchema = dict[str, Any]
@@ -38,10 +39,9 @@ def show(value: object) -> str:
 class JsonSchemaMixin:
     """What all our fields share: words for what is missing, and their own part of the document."""
 
-    default_error_messages: types.ErrorMessages = {  # noqa: RUF012  # as marshmallow declares it
-        "required": "is missing",
-        "null": "must not be null; write a value",
-    }
+    def make_error(self, key: str, **_: object) -> ValidationError:
+        """In our words: what marshmallow itself finds is that a field is missing, or null."""
+        return invalid({"required": "is_missing", "null": "must_not_be_null"}[key])
 
     def json_schema(self, *, sent: bool) -> JsonSchema:  # noqa: ARG002
         """What the field says of itself, without null: in a request that is ``sent``, with every bound."""
@@ -64,7 +64,7 @@ class ScalarField(JsonSchemaMixin, fields.Field[Any]):
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
         if type(value) not in self.python_types:  # type(), because True is an int by isinstance
-            raise ValidationError(f"must be {self.called}, was {show(value)}")
+            raise invalid("must_be", expected=self.called, was=show(value))
         return self.check(value)
 
     def check(self, value: Any) -> Any:
@@ -93,9 +93,8 @@ class Number(ScalarField):
     def check(self, value: Any) -> Any:
         """Within the bounds; compared before it becomes a float, which a huge integer can't."""
         if not self.low <= value <= self.high or (self.high_excluded and value == self.high):
-            unit = f" {self.unit}" if self.unit else ""
-            under = "under " if self.high_excluded else ""
-            raise ValidationError(f"must be from {self.low} to {under}{self.high}{unit}, was {show(value)}")
+            code = "must_be_from_to_under" if self.high_excluded else "must_be_from_to"
+            raise invalid(code, low=self.low, high=self.high, unit=self.unit or None, was=show(value))
         return float(value)
 
     def to_json(self, value: Any) -> Any:
@@ -128,7 +127,7 @@ class Integer(Number):
     def check(self, value: Any) -> Any:
         """Whole and within the bounds."""
         if isinstance(value, float) and not value.is_integer():
-            raise ValidationError(f"must be a whole number, was {show(value)}")
+            raise invalid("must_be", expected="a whole number", was=show(value))
         return int(super().check(value))
 
     def to_json(self, value: Any) -> Any:
@@ -162,9 +161,9 @@ class Text(ScalarField):
     def check(self, value: Any) -> Any:
         """Of the right length and pattern."""
         if not 1 <= len(value) <= self.most:
-            raise ValidationError(f"must have 1 to {self.most} characters, had {len(value)}")
+            raise invalid("must_have_characters", most=self.most, had=len(value))
         if not re.fullmatch(self.pattern, value):
-            raise ValidationError(f"must be {self.hint}, was {show(value)}")
+            raise invalid("must_be", expected=self.hint, was=show(value))
         return value
 
     def json_schema(self, *, sent: bool) -> JsonSchema:
@@ -215,7 +214,7 @@ class Choice(ScalarField):
     def check(self, value: Any) -> Any:
         """One of the words."""
         if value not in self.words.meanings:
-            raise ValidationError(f"must be {' or '.join(map(show, self.words))}, was {show(value)}")
+            raise invalid("must_be", expected=tuple(map(show, self.words)), was=show(value))
         return value
 
 
@@ -233,7 +232,7 @@ class Tag(ScalarField):
     def check(self, value: Any) -> Any:
         """The word."""
         if value != self.word:
-            raise ValidationError(f"must be {show(self.word)}, was {show(value)}")
+            raise invalid("must_be", expected=show(self.word), was=show(value))
         return value
 
     def to_json(self, value: Any) -> Any:  # noqa: ARG002

@@ -17,6 +17,7 @@ from .reading import ANGLE, planes_apart
 from .request_fields import Choice, Text
 from .response_fields import DirectionField, NumberField, StringField
 from .rules import MAX_STEPS, Break, repeated, rule
+from .units import UnitsRequestSchema, units_field
 
 
 class RoundingTargetSchema(RequestSchema):
@@ -43,7 +44,7 @@ class RoundingRequest(NamedTuple):
     per_plane_g: float
 
 
-class RoundingRequestSchema(RequestSchema):
+class RoundingRequestSchema(UnitsRequestSchema):
     """Exact corrections, and the masses to choose from: a list, or steps up to a largest mass."""
 
     targets = ListField(ObjectField(RoundingTargetSchema), "one per plane", least=1, most=2, required=True)
@@ -52,6 +53,7 @@ class RoundingRequestSchema(RequestSchema):
     max_mass_g = StockMass("with step_g: up to this")
     aim = Choice(words.AIMS, "how they are chosen", load_default="nearest")
     per_plane_g = Limit("what static_first may leave in a plane", load_default=5.0)
+    units = units_field()
 
     @rule("names_unique", "targets")
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:

@@ -33,6 +33,7 @@ from .request_fields import Choice
 from .response_fields import BearingField, BooleanField, IntegerField, NumberField, StringField, WordField
 from .roundings import PlaneMassSchema
 from .rules import Break, rule
+from .units import UnitsRequestSchema, units_field
 from .wheel import WheelSchema
 
 MAX_TRACES, MAX_READINGS = 16, 720
@@ -112,7 +113,7 @@ class RunOutEffortSchema(RequestSchema):
     tyre_turn_min = TyreTurnMinutes("turning the tyre on its rim", load_default=TYRE_TURN_MIN)
 
 
-class RunOutRequestSchema(RequestSchema):
+class RunOutRequestSchema(UnitsRequestSchema):
     """Traces of one wheel, all from one mark, and what is known of the wheel."""
 
     traces = ListField(
@@ -131,6 +132,7 @@ class RunOutRequestSchema(RequestSchema):
     wheel = ObjectField(WheelSchema, "chooses the default limits, and says where its flanges are")
     effort = ObjectField(RunOutEffortSchema, "what work takes")
     force_first_harmonic = ObjectField(ForceHarmonicSchema, "if it was measured")
+    units = units_field()
 
     def make(self, data: dict[str, Any]) -> RunOutRequest:
         """The traces, and of the wheel what chooses limits."""

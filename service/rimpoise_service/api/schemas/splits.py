@@ -16,6 +16,7 @@ from .reading import ANGLE
 from .response_fields import BooleanField, DirectionField, IntegerField, NumberField, StringField
 from .rules import Break, rule
 from .stock import StripSchema
+from .units import UnitsRequestSchema, units_field
 from .wheel import KeepOutArcSchema, spokes_field
 
 
@@ -32,7 +33,7 @@ class SplitTargetSchema(RequestSchema):
         return PlaneVector(plane, polar(data["mass_g"] * data["radius_mm"], data["angle_deg"]))
 
 
-class SplitRequestSchema(RequestSchema):
+class SplitRequestSchema(UnitsRequestSchema):
     """One weight to be made of strips behind the spokes."""
 
     target = ObjectField(SplitTargetSchema, "the weight that was called", required=True)
@@ -45,6 +46,7 @@ class SplitRequestSchema(RequestSchema):
         "that may be left, at the target's radius: as few strips as leave no more; 0 asks for the least possible",
         load_default=2.0,
     )
+    units = units_field()
 
     @rule("target_in_reach", "target", "strip", "max_pieces")
     def _in_reach(self, data: dict[str, Any]) -> Iterator[Break]:

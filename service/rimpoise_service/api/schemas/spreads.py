@@ -11,7 +11,7 @@ from ...physics.readings import Reading
 from ...planning.acceptance import Acceptance
 from . import words
 from .acceptance import acceptance_field
-from .base import RequestSchema, ResponseSchema
+from .base import ResponseSchema
 from .fitted_pieces import fitted_piece
 from .machine_checks import same_planes
 from .messages import warnings
@@ -22,6 +22,7 @@ from .reading_pairs import alike
 from .readings_on_wheel import ReadingsOnWheelSchema, read_wheel
 from .response_fields import BooleanField, IntegerField, NumberField, PercentField, WordField
 from .rules import Break, rule
+from .units import UnitsRequestSchema, units_field
 
 MAX_ENTRIES, MAX_SPINS, MAX_PIECES = 1_000, 50, 16
 LISTS = ("repeats", "remounts", "jobs")
@@ -73,7 +74,7 @@ class SpreadJobSchema(ReadingsOnWheelSchema):
         return Job(data["before"], data["fitted"], data["after"], data.get("pass_chance_pct"))
 
 
-class SpreadsRequestSchema(RequestSchema):
+class SpreadsRequestSchema(UnitsRequestSchema):
     """A shop's history, as the shop has kept it; any of the three lists."""
 
     repeats = ListField(ObjectField(SpreadSpinsSchema), "spun again, untouched in between", most=MAX_ENTRIES)
@@ -82,6 +83,7 @@ class SpreadsRequestSchema(RequestSchema):
     )
     jobs = ListField(ObjectField(SpreadJobSchema), "wheels that were balanced", most=MAX_ENTRIES)
     acceptance = acceptance_field("when a check spin passes; default: 5 g in each plane and static")
+    units = units_field()
 
     @rule("history_given", *LISTS)
     def _given(self, data: dict[str, Any]) -> Iterator[Break]:

@@ -16,6 +16,7 @@ from .quantities import PieceCount
 from .request_fields import Choice
 from .response_fields import BooleanField, NumberField, StringField, WordField
 from .stock import stock_field
+from .units import units_field
 from .wheel import WheelSchema
 
 WISHES = Preferences()
@@ -35,6 +36,7 @@ class PreferencesSchema(RequestSchema):
 
     shared = True
     makes = Preferences
+    edge = frozenset({"units"})
     appearance = Choice(words.APPEARANCES, "what may be seen", load_default=WISHES.appearance)
     styles = ListField(
         Choice(words.STYLES), "those allowed", least=1, most=2, unique=True, load_default=WISHES.styles
@@ -44,6 +46,7 @@ class PreferencesSchema(RequestSchema):
     cause_first_g = ObjectField(
         CauseFirstSchema, "marks of your own; default: those of the vehicle's class", load_default=None
     )
+    units = units_field()
 
 
 class StyleChoicesRequest(NamedTuple):

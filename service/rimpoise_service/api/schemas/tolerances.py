@@ -15,6 +15,7 @@ from .nested_fields import ListField, ObjectField
 from .reading import planes_apart
 from .response_fields import NumberField, PercentField, StringField
 from .rules import Break, repeated, rule
+from .units import UnitsRequestSchema, units_field
 
 
 class PermissibleUnbalanceRequest(NamedTuple):
@@ -24,10 +25,11 @@ class PermissibleUnbalanceRequest(NamedTuple):
     planes: Sequence[Plane]
 
 
-class PermissibleUnbalanceRequestSchema(GradeSchema):
+class PermissibleUnbalanceRequestSchema(UnitsRequestSchema, GradeSchema):
     """A balance quality grade of ISO 21940-11, what turns and how fast, and one or two planes."""
 
     planes = ListField(ObjectField(PlaneSchema), "that share what is permitted", least=1, most=2, required=True)
+    units = units_field()
 
     @rule("planes_apart", "planes")
     def _apart(self, data: dict[str, Any]) -> Iterator[Break]:

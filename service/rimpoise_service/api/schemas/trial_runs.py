@@ -17,6 +17,7 @@ from .quantities import Amplitude, Angle, Phase, SensorWeight, TrialMass
 from .request_fields import Choice, Text
 from .response_fields import DirectionField, MeasuredField, NumberField, StringField, WordField
 from .rules import MIN_TRIAL_STEP_DEG, Break, Path, rule
+from .units import UnitsRequestSchema, units_field
 
 MAX_SENSORS, MAX_TRIALS = 64, 12
 SENSE = "in the sense in which the phases grow"
@@ -68,7 +69,7 @@ class TrialSchema(RequestSchema):
     )
 
 
-class TrialRunsRequestSchema(RequestSchema):
+class TrialRunsRequestSchema(UnitsRequestSchema):
     """The vibration before any trial, and runs with trial weights; several speeds are just more sensors."""
 
     initial = ListField(ObjectField(VibrationSchema), "per sensor", least=1, most=MAX_SENSORS, required=True)
@@ -77,6 +78,7 @@ class TrialRunsRequestSchema(RequestSchema):
     )
     trial_weights = Choice(words.TRIAL_WEIGHTS, "what becomes of them", load_default="removed")
     weights = ListField(SensorWeight(), "trust in each sensor; default: all the same", least=1, most=MAX_SENSORS)
+    units = units_field()
 
     @rule("one_or_two_planes", "trials")
     def _planes(self, data: dict[str, Any]) -> Iterator[Break]:

@@ -22,10 +22,11 @@ from .response_fields import BearingField, BooleanField, DirectionField, NumberF
 from .roundings import PlaneMassSchema
 from .rules import Break, rule
 from .stock import stock_field
+from .units import UnitsRequestSchema, units_field
 from .wheel import WheelSchema
 
 
-class TyreRotationRequestSchema(Compared):
+class TyreRotationRequestSchema(UnitsRequestSchema, Compared):
     """A wheel read twice, the tyre turned on the rim in between; no weights changed."""
 
     makes = TyreRotationRequest
@@ -41,6 +42,7 @@ class TyreRotationRequestSchema(Compared):
     worth_g = Limit("the weight that a further turn has to save; default: 2.5 g for each minute that it takes")
     effort = effort_field()
     wheel = ObjectField(WheelSchema, "its class says how long a turn takes, its valve whether there is a sensor")
+    units = units_field()
 
     @rule("readings_alike", "readings", "wheel")
     def _alike(self, data: dict[str, Any]) -> Iterator[Break]:

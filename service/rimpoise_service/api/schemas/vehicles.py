@@ -22,6 +22,7 @@ from .readings_on_wheel import ReadingsOnWheelSchema
 from .request_fields import Boolean, Tag, Text
 from .response_fields import BooleanField, IntegerField, StringField, WordField
 from .rules import Break, repeated, rule
+from .units import UnitsRequestSchema, units_field
 
 MAX_WHEELS, MAX_PIECES = 16, 64
 POSITION = (
@@ -89,12 +90,13 @@ class VehicleWheelSchema(ReadingsOnWheelSchema):
         return VehicleWheel(**data)
 
 
-class VehicleRequestSchema(RequestSchema):
+class VehicleRequestSchema(UnitsRequestSchema):
     """A vehicle, and the wheels that were worked on."""
 
     makes = VehicleRequest
     vehicle_details = ObjectField(VehicleDetailsSchema, "for the sheet", load_default=VehicleDetails())
     wheels = ListField(ObjectField(VehicleWheelSchema), "one a position", least=1, most=MAX_WHEELS, required=True)
+    units = units_field()
 
     @rule("positions_unique", "wheels")
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import get_args
 
 from ....drawing.page import Paper
+from ....messages import reader
 from ....messages.catalogue import CATALOGUE
 from ....model.stock import Builtin, Material
 from ....model.wheel import (
@@ -20,6 +21,7 @@ from ....model.wheel import (
 )
 from ....physics.readings import Reports
 from ....planning.models import Appearance, Decision, Style
+from ....planning.rim_way import RimLine, RimOrigin
 from ....planning.rounding import Aim
 from ....workshop.invoice import Unit
 from ....workshop.invoice_models import LineType
@@ -217,6 +219,29 @@ ROUNDING_WAYS = word_set(
     half_up="a half goes up",
     half_even="a half goes to the even neighbour",
 )
+TEXT_UNITS = word_set(
+    "TextUnits", reader.UNITS, "Units of texts.", metric="grams and millimetres", us="ounces, inches, lb·ft, °F"
+)
+LANGUAGES = word_set(
+    "Language",
+    reader.LANGUAGES,
+    "A language of texts.",
+    **{"en-GB": "British English", "en-US": "American English", "de": "German", "es": "Spanish"},
+)
+RIM_ORIGINS = word_set(
+    "RimOrigin",
+    get_args(RimOrigin),
+    "From where a way along the rim is measured.",
+    called_spot="the spot called for the weight's plane",
+    mark="the angle mark, 0°",
+)
+RIM_LINES = word_set(
+    "RimLine",
+    get_args(RimLine),
+    "Along which circle a way is measured.",
+    lip_edge="the edge of the rim's lip",
+    land="the band that the strip sits on",
+)
 MESSAGE_USES = word_set(
     "MessageUse",
     {guide.kind for guide in CATALOGUE.values()},
@@ -228,6 +253,9 @@ MESSAGE_USES = word_set(
     warning="what limits the worth of an answer",
     note="what is to be known about a layout",
     derived="what was not measured but worked out or assumed",
+    clock="about where an hour hand would stand",
+    problem="what is wrong with a request, in short, and what to do",
+    invalid="what is wrong with one value of a request",
     comparison="how an alternative differs from the recommended layout",
     action="what to do about a cause",
     decision="how a plan ended",

@@ -1,0 +1,59 @@
+"""Who reads, set once in the client: the language of texts, and their units where a question says none."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass, replace
+from typing import TYPE_CHECKING, Any, TypeVar, cast
+
+if TYPE_CHECKING:
+    from .models.words import TextUnits
+
+Q = TypeVar("Q")
+
+LANGUAGES = ("en-GB", "en-US", "de", "es")
+"""Those that there are; for others the service takes the nearest, or English."""
+
+UNITS = ("metric", "us")
+
+
+def check_language(language: str | None) -> None:
+    """Raise ValueError for what is no language tag."""
+    if language is not None and not re.fullmatch(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{1,8})*", language):
+        raise ValueError(f"language must be a tag like {', '.join(LANGUAGES)}, not {language!r}")
+
+
+def check_units(units: str | None) -> None:
+    """Raise ValueError for units that there are not."""
+    if units is not None and units not in UNITS:
+        raise ValueError(f"units must be {' or '.join(UNITS)}, not {units!r}")
+
+
+def in_units(question: Q, units: TextUnits | None) -> Q:
+    """The question, asking for these units where it doesn't say any itself, and has a place for them."""
+    if units is None:
+        return question
+    if isinstance(question, Mapping):
+        wishes = question.get("preferences") or {}
+        if not isinstance(wishes, Mapping):
+            return question  # the service says what is wrong with it
+        named: Any = {**question, "preferences": {"units": units, **wishes}}
+        return cast(Q, named)
+    if not is_dataclass(question) or isinstance(question, type):
+        return question
+    return replace(question, **_changes(question, units))
+
+
+def _changes(question: Any, units: TextUnits) -> dict[str, Any]:
+    from .models.shared import Preferences  # used by whoever has a question: loaded then
+
+    names = {field.name for field in fields(question)}
+    if "units" in names:
+        return {"units": question.units or units}
+    if "preferences" in names:
+        wishes = question.preferences or Preferences()
+        return {"preferences": replace(wishes, units=wishes.units or units)}
+    if type(question).__name__ == "PlanBatchRequest":
+        return {"plans": [in_units(plan, units) for plan in question.plans]}
+    return {"request": in_units(question.request, units)} if "request" in names else {}

@@ -1,0 +1,89 @@
+"""Who reads an answer: the language by ``Accept-Language``, the units by the request itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from typing import Any
+
+from flask import Flask, Response, request
+
+from ...messages.reader import (
+    FALLBACK,
+    LANGUAGES,
+    UNITS,
+    Language,
+    Reader,
+    Units,
+    current_reader,
+    reading_as,
+    set_reader,
+)
+from .media_types import PROBLEM
+
+_BY_TAG: dict[str, Language] = {language.lower(): language for language in LANGUAGES}
+_BY_PRIMARY: dict[str, Language] = {tag.partition("-")[0]: _BY_TAG[tag] for tag in reversed(_BY_TAG)}
+
+
+def install(app: Flask) -> None:
+    """Let every request have its reader, and every answer that is read say its language."""
+    app.before_request(_begin)
+    app.after_request(_label)
+
+
+def _begin() -> None:
+    set_reader(Reader(chosen(tag for tag, quality in request.accept_languages if quality > 0)))
+
+
+def chosen(tags: Iterable[str]) -> Language:
+    """The first wanted language that there is, by its whole tag or else by its first part; English where none is.
+
+    >>> chosen(["fr", "de-AT", "en-US"]), chosen(["en-US"]), chosen(["pt"])
+    ('de', 'en-US', 'en-GB')
+    """
+    for tag in map(str.lower, tags):
+        found = _BY_TAG.get(tag) or _BY_PRIMARY.get(tag.partition("-")[0])
+        if found:
+            return found
+    return FALLBACK
+
+
+def _label(response: Response) -> Response:
+    """Content-Language, and that another language would get another answer."""
+    if response.mimetype == PROBLEM or request.path.startswith("/v1/"):
+        response.headers.setdefault("Content-Language", current_reader().language)
+        response.vary.add("Accept-Language")
+    return response
+
+
+@contextmanager
+def reading_units_of(value: Any) -> Iterator[None]:
+    """Within the block texts are in the units of a request's JSON value."""
+    with reading_as(replace(current_reader(), units=units_of(value))):
+        yield
+
+
+def units_of(value: Any) -> Units:
+    """What a valid request asks for: its ``units``, its preferences', else its device's, else metric.
+
+    >>> units_of({"reading": {"device": {"mass_unit": "oz"}}}), units_of({"units": "us"}), units_of({})
+    ('us', 'us', 'metric')
+    """
+    return _said(value) or "metric"
+
+
+def _said(value: Any) -> Units | None:
+    if type(value) is not dict:
+        return None
+    for said in (value.get("units"), _inner(value, "preferences", "units")):
+        if said in UNITS:
+            return said
+    if _inner(value, "device", "mass_unit") is not None:
+        return "us" if _inner(value, "device", "mass_unit") == "oz" else "metric"
+    return next((u for name in ("request", "plan", "reading") if (u := _said(value.get(name)))), None)
+
+
+def _inner(value: dict[str, Any], name: str, field: str) -> object:
+    inner = value.get(name)
+    return inner.get(field) if type(inner) is dict else None

@@ -1,0 +1,55 @@
+"""Where a weight goes, as a length along the rim that a tape or a finger's breadth finds.
+
+From the spot that is called for its plane or from the mark, whichever is nearer; along the lip's edge for
+clip-ons, along the land for strips. Angles grow clockwise seen from outboard.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+from ..model.geometry import rim_of
+from ..model.wheel import Wheel
+from ..physics.planes import PlaneVector
+from ..physics.unbalance import wrap_deg
+from .models import Layout, Piece
+from .rim_way import RimWay
+
+LIP_TO_SEAT = 1.08
+"""A lip's edge to the bead seat's radius, where the rim's marking isn't known; of a 16 in rim with a J flange."""
+
+
+def with_ways(layout: Layout, wheel: Wheel) -> Layout:
+    """The same layout, each piece with its way along the rim."""
+    return replace(
+        layout,
+        pieces=tuple(replace(p, rim=rim_way(p, p.angle_deg, layout.required, wheel)) for p in layout.pieces),
+    )
+
+
+def rim_way(piece: Piece, angle_deg: float, required: Sequence[PlaneVector], wheel: Wheel) -> RimWay:
+    """The way to an angle [deg] at the place of a piece."""
+    from_mark = _signed(angle_deg)
+    called = [_signed(angle_deg - v.angle_deg) for v in required if v.plane.name == piece.place and v.mass_g > 0]
+    by_spot = bool(called) and abs(called[0]) <= abs(from_mark)
+    off = called[0] if by_spot else from_mark
+    return RimWay(
+        rim_mm=abs(math.radians(off)) * _radius_mm(piece, wheel),
+        origin="called_spot" if by_spot else "mark",
+        direction="clockwise" if off >= 0 else "counterclockwise",
+        along="lip_edge" if piece.style == "clip_on" else "land",
+    )
+
+
+def _signed(angle_deg: float) -> float:
+    return wrap_deg(angle_deg + 180) - 180
+
+
+def _radius_mm(piece: Piece, wheel: Wheel) -> float:
+    """Of the circle along which hands measure."""
+    if piece.style == "clip_on":
+        rim = rim_of(wheel)
+        return rim.radius_mm + rim.flange_height_mm if rim else piece.radius_mm * LIP_TO_SEAT
+    return next((land.radius_mm for land in wheel.lands if land.name == piece.place), piece.radius_mm)

@@ -1,0 +1,182 @@
+"""What to do at the wheel, in order: old weights before the spin, tools, each style's manner before its weights.
+
+All common practice, no source, but where the catalogue names one; the weight maker's instruction comes first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from ..messages.message import Message, message
+from ..model.device import Called
+from ..model.wheel import Wheel
+from .along_rim import rim_way
+from .models import Decision, Layout, Piece, PlanRequest
+from .rim_way import RimWay
+
+RECHECK_KM: Mapping[str, object] = {"low_km": 50, "high_km": 100}
+"""After which distance nuts or bolts are checked again [km]; the vehicle maker's figure comes first."""
+
+GLUE_C = 16
+"""Wheel, weight and air are at least as warm when tape is stuck on [°C]."""
+
+TOUCH_DEG = 0.3
+"""Weights whose ends are no further apart touch [deg]; about 1 mm."""
+
+DELICATE = ("polished", "chrome", "clad")
+TOOLS: Mapping[str, tuple[str, ...]] = {
+    "clip_on": ("tool_gauge", "tool_hammer", "tool_pliers"),
+    "adhesive": ("tool_scraper", "tool_cleaner", "tool_cloth"),
+}
+REMOVING = ("tool_pliers", "tool_scraper")
+
+
+def fitting_steps(request: PlanRequest, decision: Decision, layout: Layout | None) -> tuple[Message, ...]:
+    """The steps of a plan, none where nothing goes on and nothing was found good; layout: the recommended one."""
+    if decision is Decision.ALREADY_WITHIN:
+        return (wheel_on(request.wheel),)
+    if layout is None:
+        return ()
+    return (
+        *_before(request, layout),
+        *_clips(request.wheel, layout),
+        *_strips(request.wheel, layout),
+        message(
+            "check_spin",
+            static_g=layout.residual.static_g,
+            chance_pct=layout.pass_chance_pct,
+            **passes(layout.pass_chance_pct),
+        ),
+        wheel_on(request.wheel),
+    )
+
+
+def passes(chance_pct: float) -> dict[str, object]:
+    """A chance [%] as so many passes in ten, or in a hundred where that would be all or none; never all.
+
+    >>> passes(93.0), passes(97.6), passes(100.0)
+    ({'passes': 9, 'tries': 10}, {'passes': 98, 'tries': 100}, {'passes': 99, 'tries': 100})
+    """
+    in_ten = round(chance_pct / 10)
+    if 0 < in_ten < 10:
+        return {"passes": in_ten, "tries": 10}
+    return {"passes": min(round(chance_pct), 99), "tries": 100}
+
+
+def wheel_on(wheel: Wheel) -> Message:
+    """How the wheel goes back on."""
+    return message("wheel_on_motorcycle" if wheel.vehicle_class == "motorcycle" else "wheel_on", **RECHECK_KM)
+
+
+def _before(request: PlanRequest, layout: Layout) -> Iterator[Message]:
+    """Old weights, which a bare wheel has none of; then what to have ready, and what to take care of."""
+    reading, wheel = request.reading, request.wheel
+    bare = not reading.old_weights and reading.spun == "bare"
+    if reading.old_weights:
+        yield message("remove_old_weights")
+    elif not bare:
+        yield message("spin_without_old_weights")
+    styles = {p.style for p in layout.pieces}
+    wanted = {tool for style in styles for tool in TOOLS[style]} | set(() if bare else REMOVING)
+    known = dict.fromkeys(tool for tools in TOOLS.values() for tool in tools)
+    yield message("have_ready", tools=("tool_glasses", *(t for t in known if t in wanted), "tool_wrench"))
+    if wheel.finish in DELICATE:
+        yield message("protect_face", finish=wheel.finish)
+    if wheel.valve is not None:
+        yield message("mind_valve" if wheel.valve.sensor == "none" else "sensor_care")
+
+
+def _clips(wheel: Wheel, layout: Layout) -> Iterator[Message]:
+    runs = [run for run in _runs(layout.pieces) if run[0][1].style == "clip_on"]
+    if runs:
+        yield message("clean_flange")
+        yield from (step for run in runs for step in _fit(run, wheel, layout))
+        yield message("seat_clip")
+
+
+def _strips(wheel: Wheel, layout: Layout) -> Iterator[Message]:
+    runs = [run for run in _runs(layout.pieces) if run[0][1].style == "adhesive"]
+    if runs:
+        yield message("clean_land", least_c=GLUE_C)
+        yield from (step for run in runs for step in _fit(run, wheel, layout))
+        yield message("press_strip")
+
+
+Numbered = tuple[int, Piece]
+
+
+def _runs(pieces: Sequence[Piece]) -> list[list[Numbered]]:
+    """Pieces that touch, end to end as they follow each other clockwise; in the order of their first numbers."""
+    runs = []
+    for place in dict.fromkeys(p.place for p in pieces):
+        here = sorted(((k, p) for k, p in enumerate(pieces, 1) if p.place == place), key=lambda n: n[1].angle_deg)
+        breaks = [i for i in range(len(here)) if not _touch(here[i - 1][1], here[i][1])]
+        start = breaks[0] if breaks else 0
+        rows: list[list[Numbered]] = []
+        for i in [*range(start, len(here)), *range(start)]:
+            if not rows or i in breaks:
+                rows.append([])
+            rows[-1].append(here[i])
+        runs += rows
+    return sorted(runs, key=lambda run: min(number for number, _ in run))
+
+
+def _touch(a: Piece, b: Piece) -> bool:
+    """Whether b begins where a ends, clockwise."""
+    if a is b or not (a.arc_deg and b.arc_deg):
+        return False
+    return (b.angle_deg - a.angle_deg) % 360 - (a.arc_deg + b.arc_deg) / 2 <= TOUCH_DEG
+
+
+def _fit(run: Sequence[Numbered], wheel: Wheel, layout: Layout) -> Iterator[Message]:
+    """One weight, or several end to end, where they go; then the same in the balancer's own words."""
+    if len(run) == 1:
+        number, piece = run[0]
+        yield _fit_one(number, piece, piece.rim or rim_way(piece, piece.angle_deg, layout.required, wheel))
+    else:
+        yield _fit_run(run, wheel, layout)
+    for _, piece in run:
+        yield from _as_called(piece.called)
+
+
+def _fit_one(number: int, p: Piece, way: RimWay) -> Message:
+    return message(
+        "fit_clip_on" if p.style == "clip_on" else "fit_strip",
+        number=number,
+        sku=p.sku,
+        mass_g=p.mass_g,
+        segments=p.segments,
+        place=p.place,
+        window=p.window,
+        angle_deg=p.angle_deg,
+        clock=p.clock,
+        **way.values,
+    )
+
+
+def _fit_run(run: Sequence[Numbered], wheel: Wheel, layout: Layout) -> Message:
+    first, last = run[0][1], run[-1][1]
+    start = first.angle_deg - first.arc_deg / 2
+    span = (last.angle_deg - first.angle_deg) % 360 + (first.arc_deg + last.arc_deg) / 2
+    middle = (start + span / 2) % 360
+    return message(
+        "fit_clips_together" if first.style == "clip_on" else "fit_strips_together",
+        numbers=tuple(sorted(number for number, _ in run)),
+        count=len(run),
+        skus=tuple(p.sku for _, p in run),
+        mass_g=sum(p.mass_g for _, p in run),
+        place=first.place,
+        angle_deg=middle,
+        **rim_way(first, middle, layout.required, wheel).values,
+    )
+
+
+def _as_called(words: Called | None) -> Iterator[Message]:
+    """The same in the balancer's own words, where it has any."""
+    if words is None:
+        return
+    told = {"mass": round(words.mass, 3), "unit": words.mass_unit, "angle": words.angle}
+    if words.valve_at is None:
+        yield message("as_called", **told)
+    else:
+        yield message("as_called_by_valve", valve=words.valve_at.text, **told)

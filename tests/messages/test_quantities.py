@@ -1,0 +1,96 @@
+"""Numbers as they are read: whole where they are, in the reader's units, with his language's digits."""
+
+from __future__ import annotations
+
+import pytest
+
+from rimpoise_service.messages.catalogue import text_of
+from rimpoise_service.messages.message import Message, message
+from rimpoise_service.messages.quantities import quantity
+from rimpoise_service.messages.reader import Reader, current_reader, reading_as
+
+METRIC, US, GERMAN = Reader(), Reader("en-US", "us"), Reader("de")
+OUNCE_G = 28.349523125
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "spec", "reader", "text"),
+    [
+        ("mass_g", 35.0, "weight", METRIC, "35 g"),
+        ("mass_g", 12.5, "weight", METRIC, "12.5 g"),
+        ("mass_g", 12.5, "weight", GERMAN, "12,5 g"),
+        ("mass_g", 1.25 * OUNCE_G, "weight", METRIC, "1.25 oz (35 g)"),
+        ("mass_g", 0.25 * OUNCE_G, "weight", US, "0.25 oz (7.1 g)"),
+        ("mass_g", 35.0, "weight", US, "1.23 oz (35 g)"),
+        ("left_g", 36.43, "", METRIC, "36 g"),
+        ("left_g", 0.52, "", METRIC, "0.5 g"),
+        ("left_g", 9.97, "", METRIC, "10 g"),
+        ("left_g", -0.001, "", METRIC, "0 g"),
+        ("left_g", 1163.0, "", GERMAN, "1.163 g"),
+        ("left_g", OUNCE_G, "", US, "1 oz"),
+        ("rim_mm", 38.2, "", METRIC, "38 mm"),
+        ("rim_mm", 38.2, "", US, "1.5 in"),
+        ("total_mm", 0.354, "fine", METRIC, "0.35 mm"),
+        ("total_mm", 0.354, "fine", US, "0.014 in"),
+        ("angle_deg", 110.0, "", METRIC, "110°"),
+        ("angle_deg", 359.6, "", METRIC, "0°"),
+        ("share_pct", 72.4, "", METRIC, "72%"),
+        ("share_pct", 72.4, "", GERMAN, "72\u00a0%"),
+        ("torque_nm", 110.0, "", METRIC, "110 N·m"),
+        ("torque_nm", 110.0, "", US, "81 lb·ft"),
+        ("low_km", 50.0, "", US, "30 mi"),
+        ("least_c", 16.0, "", US, "61 °F"),
+        ("low_km", 50.0, "bare", METRIC, "50"),
+        ("angle_deg_2", 12.0, "", METRIC, "12°"),
+        ("angle", -68.4, "whole", METRIC, "-68"),
+    ],
+)
+def test_a_quantity_in_words(name: str, value: float, spec: str, reader: Reader, text: str) -> None:
+    assert quantity(name, value, spec, reader) == text
+
+
+@pytest.mark.parametrize(
+    ("angle_deg", "language", "text"),
+    [
+        (0.0, "en-GB", "12 o'clock"),
+        (359.0, "en-GB", "12 o'clock"),
+        (351.0, "en-GB", "a little before 12 o'clock"),
+        (112.0, "en-GB", "a little before 4 o'clock"),
+        (125.0, "en-GB", "a little after 4 o'clock"),
+        (105.0, "en-GB", "between 3 and 4 o'clock"),
+        (345.0, "en-GB", "between 11 and 12 o'clock"),
+        (15.0, "de", "zwischen 12 und 1 Uhr"),
+        (30.0, "es", "a la 1"),
+        (100.0, "es", "poco después de las 3"),
+    ],
+)
+def test_the_clock_is_a_help_to_find_a_spot(angle_deg: float, language: str, text: str) -> None:
+    values = {"mass_g_1": 5, "mass_g_2": 5, "position_mm": 0, "mass_g": 5, "angle_deg": angle_deg}
+    assert f"({text})" in text_of(Message("add_one", values), Reader(language))  # type: ignore[arg-type]
+
+
+def test_what_is_missing_leaves_its_bracket_out() -> None:
+    given = {"number": 1, "sku": "A", "mass_g": 5.0, "place": "inboard_flange", "angle_deg": 90.0}
+    way = {"rim_mm": 38.0, "direction": "clockwise", "from": "called_spot", "along": "lip_edge"}
+    short = "Weight 1: clip-on A, 5 g, inner flange, at 90° (3 o'clock)"
+    assert text_of(message("fit_clip_on", **given)) == f"{short}."
+    assert text_of(message("fit_clip_on", **given, **way)) == (
+        f"{short}, 38 mm clockwise of the called spot along the lip's edge."
+    )
+
+
+def test_names_of_the_callers_stay_and_lists_are_joined() -> None:
+    given = {"numbers": (1, 2), "count": 2, "skus": ("lead", "B"), "mass_g": 20.0, "angle_deg": 0.0}
+    said = text_of(message("fit_strips_together", **given, place="my_land"), Reader("de"))
+    assert said.startswith("Gewichte 1, 2: 2 Riegel aneinander (lead, B), zusammen 20 g, my_land,")
+
+
+def test_a_position_on_the_vehicle_is_put_together() -> None:
+    said = text_of(message("open_torque", position="axle_2_left_inner"), Reader("de"))
+    assert said == "Achse 2 links innen: Anzugsdrehmoment nicht notiert."
+
+
+def test_a_reader_is_of_its_block() -> None:
+    with reading_as(Reader("es", "us")):
+        assert text_of(Message("no_clip_ons")).startswith("No hay")
+    assert current_reader() == Reader()
