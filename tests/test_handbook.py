@@ -49,7 +49,7 @@ def test_the_sections_are_in_order() -> None:
 def test_the_map_names_every_folder() -> None:
     there = {
         str(path.parent.relative_to(ROOT))
-        for root in ("service/rimpoise_service", "client/rimpoise", "tests", "docker", "docs", ".ci")
+        for root in ("service/rimpoise_service", "client/rimpoise", "client/docs", "tests", "docker", ".ci")
         for path in (ROOT / root).rglob("*")
         if path.is_file() and "__pycache__" not in path.parts and ".egg-info" not in str(path)
     }

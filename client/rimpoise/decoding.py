@@ -39,7 +39,7 @@ def from_json(shape: type[T], value: object) -> T:
 
     >>> from rimpoise import Message
     >>> from_json(Message, {"code": "high_gain", "text": "Choose planes further apart.", "since": "2.0"})
-    Message(code='high_gain', text='Choose planes further apart.', values=None)
+    Message(code='high_gain', text='Choose planes further apart.')
     """
     return cast(T, reader(cast(Any, shape))(value))
 

@@ -175,7 +175,7 @@ def test_what_is_renewed_follows_both_readings() -> None:
     assert new.angle_deg == pytest.approx(112, abs=2)
     moved = next(a for a in found.actions if a.code == "move")
     assert first.pass_chance_pct > moved.pass_chance_pct
-    assert text_of(first.says).startswith("Take off weight 1 and fit a new 35 g one at 11")
+    assert text_of(first.says).startswith("Take off weight 1 and fit a new one, 35 g, at 11")
 
 
 def test_the_shops_own_minutes_decide() -> None:

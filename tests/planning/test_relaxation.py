@@ -148,12 +148,13 @@ def test_every_decision_has_its_headline(decision: Decision) -> None:
 
 
 @pytest.mark.parametrize(
-    ("chance_pct", "tenths"), [(0.0, 0), (4.0, 0), (6.0, 1), (94.0, 9), (96.0, 10), (100.0, 10)]
+    ("chance_pct", "passes"),
+    [(0.0, (0, 100)), (4.0, (4, 100)), (6.0, (1, 10)), (94.0, (9, 10)), (96.0, (96, 100)), (100.0, (99, 100))],
 )
-def test_the_chance_in_tenths(chance_pct: float, tenths: int) -> None:
+def test_the_chance_in_tenths(chance_pct: float, passes: tuple[int, int]) -> None:
     said = headline(Decision.FIT, replace(PLAN.layouts[0], pass_chance_pct=chance_pct))
     values: dict[str, Any] = dict(said.values)
-    assert (values["tenths"], values["count"], values["mass_g"]) == (tenths, 2, 50)
+    assert (values["passes"], values["tries"], values["count"], values["mass_g"]) == (*passes, 2, 50)
 
 
 def test_the_reading_is_left_as_it_is() -> None:

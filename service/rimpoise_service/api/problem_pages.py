@@ -45,8 +45,7 @@ def page(slug: str) -> Response:
 
 
 def _json(kind: Kind) -> bytes:
-    told = {"type": kind.type, "status": kind.status, "title": kind.title, "advice": kind.advice}
-    return strict_json.dumps(_TYPE.to_json(told))
+    return strict_json.dumps(_TYPE.to_json(kind))
 
 
 def _html(kind: Kind) -> Response:

@@ -1,22 +1,25 @@
 """Where to look before so much weight is fitted, in a shop's order: what takes least time and is likeliest first.
 
-Each step that a measurement can decide names the operation and what to send to it. Common practice, no source.
+Each step that a measurement can decide names in its values the operation and what to send to it. Common
+practice, no source.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from ..messages.message import Message, message
 
-STEPS = (
-    "look_at_dialled",
-    "look_inside",
-    "clamp_half_a_turn_on",
-    "look_at_tyre",
-    "measure_run_out",
-    "try_tyre_turn",
-    "try_another_tyre",
-)
-"""In the order in which they are done."""
+STEPS: Mapping[str, tuple[str, tuple[str, ...]] | None] = {
+    "look_at_dialled": None,
+    "look_inside": ("/v1/centring-checks", ("repeats",)),
+    "clamp_half_a_turn_on": ("/v1/centring-checks", ("readings",)),
+    "look_at_tyre": None,
+    "measure_run_out": ("/v1/run-outs", ("traces",)),
+    "try_tyre_turn": ("/v1/tyre-turns", ("readings", "turn_deg")),
+    "try_another_tyre": None,
+}
+"""In the order in which they are done; the operation that judges what is found, and what it takes."""
 
 
 def cause_steps() -> tuple[Message, ...]:
@@ -25,4 +28,7 @@ def cause_steps() -> tuple[Message, ...]:
     >>> [m.code for m in cause_steps()][0]
     'look_at_dialled'
     """
-    return tuple(message(code) for code in STEPS)
+    return tuple(
+        message(code, operation=asked[0], send=asked[1]) if asked else message(code)
+        for code, asked in STEPS.items()
+    )

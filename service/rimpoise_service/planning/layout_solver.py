@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+
+import numpy as np
 
 from ..messages.message import Message, message
 from ..physics.unbalance import Unbalance, wrap_deg
@@ -13,7 +16,7 @@ from ..search.blocks import FittedWeight
 from ..search.branch_and_bound import WorkBudget
 from .arrangements import Arrangement, unmet_wishes
 from .branching import proven_gap
-from .candidates import STRIP_LIMIT
+from .candidates import CALLED_SPOT, STRIP_LIMIT, PlaceCandidates
 from .context import PlanContext
 from .effort import LEAST_PROBABILITY, EffortParts
 from .joint_model import Floats, Ints
@@ -27,6 +30,9 @@ from .places import Place
 from .sensitivity import most_sensitive
 from .tolerance_check import WITHIN
 from .verification import PlanFault, agree, unbalance_left, verify
+
+TOUCHING = 2e-7
+"""How much free circle between two blocks is none, and what rounding may add to an angle [rad]."""
 
 HALF = 0.5
 """A layout that passes less often than this may have strips that keep no direction."""
@@ -43,18 +49,41 @@ class Filling:
     block: Ints
     angle: Floats
     limit_ratio: float
-    handling: float
     gap: float
     probability: float | None = None
+
+    @property
+    def spots(self) -> list[tuple[PlaceCandidates, list[int]]]:
+        """Blocks that touch, each spot with its place: chosen apart, they may have been pressed together."""
+        found: list[tuple[PlaceCandidates, list[int]]] = []
+        for k, p in enumerate(self.level.place_of):
+            place, blocks = self.level.places[p], self.level.blocks[p]
+            if k and p == self.level.place_of[k - 1]:
+                needed = blocks.ahead[self.block[k - 1]] + blocks.behind[self.block[k]]
+                if self.angle[k] - self.angle[k - 1] - needed < TOUCHING:
+                    found[-1][1].append(k)
+                    continue
+            found.append((place, [k]))
+        return found
 
     @property
     def fit_min(self) -> float:
         """Fitting the weights, marks left out [min]."""
         total = 0.0
-        for k, p in enumerate(self.level.place_of):
-            place, pieces = self.level.places[p], int(self.level.blocks[p].pieces[self.block[k]])
-            per = place.effort
+        for place, spot in self.spots:
+            p, per = self.level.place_of[spot[0]], place.effort
+            pieces = int(self.level.blocks[p].pieces[self.block[spot]].sum())
             total += pieces * per.clip_on_min if place.clip_ons else pieces * per.strip_min + per.clean_min
+        return total
+
+    @property
+    def marks_min(self) -> float:
+        """Finding and marking the spots whose middle is not the called one [min]."""
+        total = 0.0
+        for place, spot in self.spots:
+            size = self.level.blocks[self.level.place_of[spot[0]]].size[self.block[spot]]
+            middle = complex((size * np.exp(1j * (self.angle[spot] - place.towards))).sum())
+            total += place.effort.mark_min * (abs(cmath.phase(middle)) > CALLED_SPOT + TOUCHING)
         return total
 
     def weights(self, frame: float) -> list[list[FittedWeight]]:
@@ -107,7 +136,7 @@ def found_filling(solver: JointSolver) -> Filling | None:
     if ratio >= float(solver.judged.ratios(solver.judged.before).max()):
         return None
     gap = best.effort - solver.least_possible
-    return Filling(best.level, best.block, best.angle, ratio * WITHIN, best.handling, gap, best.probability)
+    return Filling(best.level, best.block, best.angle, ratio * WITHIN, gap, best.probability)
 
 
 def _least_bad(solver: JointSolver, budget: WorkBudget) -> Filling | None:
@@ -115,7 +144,7 @@ def _least_bad(solver: JointSolver, budget: WorkBudget) -> Filling | None:
     found = least_ratio(solver, budget)
     if found is None:
         return None
-    return Filling(found.level, found.block, found.angle, found.ratio * WITHIN, found.handling, math.inf)
+    return Filling(found.level, found.block, found.angle, found.ratio * WITHIN, math.inf)
 
 
 def _layout(problem: LayoutProblem, filling: Filling, budget: WorkBudget) -> Layout:
@@ -157,11 +186,12 @@ def _layout(problem: LayoutProblem, filling: Filling, budget: WorkBudget) -> Lay
 
 def _parts(problem: LayoutProblem, filling: Filling, p: float, wishes: int, mass_g: float) -> EffortParts:
     effort, p = problem.context.effort, max(p, LEAST_PROBABILITY)
+    fit, marks = filling.fit_min, filling.marks_min
     beyond = max(mass_g - sum(v.mass_g for v in problem.required), 0.0)
     return EffortParts(
-        fit_min=filling.fit_min,
-        marks_min=filling.handling - filling.fit_min,
-        failing_min=(1 - p) * (filling.handling + effort.respin_min) / p,
+        fit_min=fit,
+        marks_min=marks,
+        failing_min=(1 - p) * (fit + marks + effort.respin_min) / p,
         wishes_min=wishes * effort.wish_min,
         excess_min=beyond * effort.excess_min_per_g + problem.geometry_g * effort.geometry_min_per_g,
     )

@@ -15,7 +15,7 @@ from typing import cast
 
 from flask import Flask, Response, request
 
-from .media_types import LANGUAGE
+from .readers import language_of
 
 LEAST = 1024
 """A shorter answer goes out as it is [bytes]: it fits one packet either way."""
@@ -37,7 +37,7 @@ def install(app: Flask) -> None:
 
 def encode(response: Response) -> Response:
     """The answer in the coding that the request likes best, tagged if it may be kept."""
-    response.headers.setdefault("Content-Language", LANGUAGE)
+    response.headers.setdefault("Content-Language", language_of(response))
     response.vary.update(("Accept-Encoding", "Accept-Language"))
     coding = "gzip" if _liked() else ""
     if response.is_streamed:

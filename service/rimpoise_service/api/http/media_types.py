@@ -15,7 +15,7 @@ JSON, NDJSON = "application/json", "application/x-ndjson"
 HTML, SVG = "text/html; charset=utf-8", "image/svg+xml"
 
 LANGUAGE = "en"
-"""Of all texts (RFC 5646)."""
+"""Of what no application answers: gunicorn's own refusals (RFC 5646)."""
 
 AN_HOUR_S = 3600
 """How long what changes with a release alone may be kept [s]; after that its tag says whether it is still good."""

@@ -27,9 +27,8 @@ _BY_PRIMARY: dict[str, Language] = {tag.partition("-")[0]: _BY_TAG[tag] for tag 
 
 
 def install(app: Flask) -> None:
-    """Let every request have its reader, and every answer that is read say its language."""
+    """Let every request have its reader."""
     app.before_request(_begin)
-    app.after_request(_label)
 
 
 def _begin() -> None:
@@ -49,12 +48,10 @@ def chosen(tags: Iterable[str]) -> Language:
     return FALLBACK
 
 
-def _label(response: Response) -> Response:
-    """Content-Language, and that another language would get another answer."""
-    if response.mimetype == PROBLEM or request.path.startswith("/v1/"):
-        response.headers.setdefault("Content-Language", current_reader().language)
-        response.vary.add("Accept-Language")
-    return response
+def language_of(response: Response) -> str:
+    """The language of an answer; the document and the docs are in English for everyone."""
+    for_reader = response.mimetype == PROBLEM or request.path.startswith(("/v1/", "/problems/"))
+    return current_reader().language if for_reader else "en"
 
 
 @contextmanager

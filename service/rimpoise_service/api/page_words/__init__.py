@@ -10,12 +10,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib.resources import files
 
+from ...messages.reader import current_reader
+
 LANGUAGES = ("en", "de", "es")
 TABLES: Mapping[str, Mapping[str, Mapping[str, str]]] = {
     language: tomllib.loads(files(__package__).joinpath(f"{language}.toml").read_text(encoding="utf-8"))
     for language in LANGUAGES
 }
 """Language, kind of page, key → text; a text may name values in braces."""
+
+
+def page_language() -> str:
+    """The language of the current request's reader, as far as pages have it."""
+    return current_reader().language.partition("-")[0]
 
 
 @dataclass(frozen=True, slots=True)
