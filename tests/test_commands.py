@@ -43,7 +43,7 @@ def test_the_demo_tells_a_job_from_readings_to_invoice(capsys: pytest.CaptureFix
     ]
     assert "don't spin it" in told
     assert "Verdict: adjust." in told
-    assert "fit a new 45 g one at 111°, 12° (46 mm along the rim) counterclockwise" in " ".join(told.split()), (
+    assert "fit a new one, 45 g, at 111°: 12° (46 mm along the rim) anticlockwise" in " ".join(told.split()), (
         "just what the demo did to it"
     )
     net, tax, gross = (

@@ -40,7 +40,7 @@ def test_the_coding_that_is_liked(
     answer = client.post("/v1/plans", json=body, headers={"Accept-Encoding": accepted})
     assert answer.headers.get("Content-Encoding") == coding
     assert {"Accept-Encoding", "Accept-Language"} <= set(answer.vary)
-    assert answer.headers["Content-Language"] == "en"
+    assert answer.headers["Content-Language"] == "en-GB"
     assert int(answer.headers["Content-Length"]) == len(answer.data)
     if coding:
         assert len(answer.data) < len(plain.data) / 2

@@ -43,7 +43,7 @@ def piece_in_words(piece: Piece) -> str:
     """What goes where."""
     style = "clip-on" if piece.style == "clip_on" else f"adhesive strip of {piece.segments} segments"
     behind = f" behind spoke {piece.window}" if piece.window else ""
-    where = f"{piece.place.replace('_', ' ')}{behind}, at {piece.clock} o'clock ({piece.angle_deg:.0f}°)"
+    where = f"{piece.place.replace('_', ' ')}{behind}, at {piece.angle_deg:.0f}°"
     return f"{piece.mass_g:g} g {style} ({piece.sku}) on the {where}"
 
 
