@@ -9,11 +9,9 @@ from __future__ import annotations
 
 import json
 import logging
-from pathlib import Path
 from typing import Any
 
 import pytest
-import yaml
 from flask.testing import FlaskClient
 
 import rimpoise
@@ -23,8 +21,9 @@ from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints.document import ENDPOINTS
 from tests.client.invented import QUESTION
 from tests.client.test_contract import METHODS
+from tests.contract_document import contract_document
 
-CONTRACT = yaml.safe_load((Path(__file__).parents[2] / "openapi.yaml").read_text("utf-8"))
+CONTRACT = contract_document()
 COMPONENTS: dict[str, dict[str, Any]] = CONTRACT["components"]["schemas"]
 WORD = "of_next_year"
 

@@ -11,15 +11,15 @@ from types import NoneType
 from typing import Any, get_args, get_type_hints
 
 import pytest
-import yaml
 
 import rimpoise
 from rimpoise import operations
 from rimpoise.decoding import from_json
 from rimpoise.encoding import key_of, to_json
+from tests.contract_document import contract_document
 
 ROOT = Path(__file__).parents[2]
-CONTRACT = yaml.safe_load((ROOT / "openapi.yaml").read_text("utf-8"))
+CONTRACT = contract_document()
 COMPONENTS: dict[str, dict[str, Any]] = CONTRACT["components"]["schemas"]
 METHODS = {
     ("post", "/v1/corrections"): rimpoise.Client.corrections,

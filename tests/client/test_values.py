@@ -8,11 +8,9 @@ from collections import deque
 from copy import deepcopy
 from dataclasses import replace
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 import pytest
-import yaml
 from flask.testing import FlaskClient
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -38,8 +36,9 @@ from rimpoise import (
 from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints.document import ENDPOINTS
 from tests.client.invented import QUESTION
+from tests.contract_document import contract_document
 
-CONTRACT = yaml.safe_load((Path(__file__).parents[2] / "openapi.yaml").read_text("utf-8"))
+CONTRACT = contract_document()
 COMPONENTS: dict[str, dict[str, Any]] = CONTRACT["components"]["schemas"]
 ANSWERED = [n for n, s in COMPONENTS.items() if s.get("additionalProperties") and not n.endswith("Input")]
 EXAMPLES = [

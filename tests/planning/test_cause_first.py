@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
-import yaml
 
 from rimpoise_service.model.stock import Stock
 from rimpoise_service.planning.cause_first import STEPS, cause_steps
 from rimpoise_service.planning.planner import make_plan
+from tests.contract_document import contract_document
 from tests.factories.by_hand import clips, request, two_plane, wheel
 
-PATHS = yaml.safe_load((Path(__file__).parents[2] / "openapi.yaml").read_text("utf-8"))
+PATHS = contract_document()
 
 
 def test_the_least_work_comes_first() -> None:
