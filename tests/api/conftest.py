@@ -69,9 +69,9 @@ def conforms(published: dict[str, Any]) -> Callable[[str, object], bool]:
 
 @pytest.fixture(scope="session")
 def example() -> Callable[[str, str], Any]:
-    """A fresh copy of an example's body, by operation and name."""
+    """A fresh copy of an example's body, by operation and name, no part of which is another part too."""
     bodies = {(o.operation_id, name): e.body for o in ENDPOINTS for name, e in o.examples.items()}
-    return lambda operation_id, name: deepcopy(bodies[operation_id, name])
+    return lambda operation_id, name: json.loads(json.dumps(bodies[operation_id, name]))
 
 
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
@@ -89,7 +89,9 @@ def _worked() -> Iterator[object]:
         for name, e in o.examples.items() if o.asks else ():
             asks, answers = (noun_of(noun) if noun else "" for noun in (o.asks, o.answers))
             slow = [pytest.mark.slow] if _values(e.body) > MANY_VALUES else []
-            yield pytest.param((o.path, asks, answers, e.body), id=f"{o.operation_id}-{name}", marks=slow)
+            yield pytest.param(
+                (o.path, asks, answers, json.loads(json.dumps(e.body))), id=f"{o.operation_id}-{name}", marks=slow
+            )
 
 
 def _values(body: Any) -> int:

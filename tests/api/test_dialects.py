@@ -231,3 +231,10 @@ def test_the_tried_mistakes_are_refused_or_questioned(ask: Ask) -> None:
     assert tried(radius_mm=RADIUS_MM / INCH) == (422, ["radius_on_rim", "radius_on_rim"])
     assert tried(mass=1.25) == (200, ["ounces_as_grams"])
     assert tried(inner=FLANGES_MM[0] + 20) == (200, ["plane_off_places"])
+
+
+def test_a_place_on_a_wheel_that_is_null_is_unknown(ask: Ask) -> None:
+    """null is as good as absent: the place can't be found, which is the request's fault and no one else's."""
+    response = ask("/v1/corrections", {"wheel": None, "reading": PLACED, "planes": [PLANE]})
+    assert response.status_code == 422
+    assert [error["rule"] for error in response.get_json()["errors"]] == ["place_unknown"]

@@ -118,6 +118,7 @@ def test_a_history_may_be_larger_than_other_requests(ask: Ask, size: int, status
     assert ask("/v1/spreads", body + b" " * (size - len(body))).status_code == status
 
 
+@pytest.mark.slow
 def test_a_thousand_jobs_with_planned_pieces_fit(ask: Ask, example: Example) -> None:
     plan = ask("/v1/plans", example("planFitting", "own_stock")).get_json()
     pieces = [p | {"kind": "planned"} for p in plan["recommended"]["pieces"]]

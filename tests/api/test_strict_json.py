@@ -66,6 +66,7 @@ def at(path: tuple[str | int, ...]) -> str:
     return "#/" + "/".join(map(str, path))
 
 
+@pytest.mark.slow
 def test_every_wrong_type_is_refused_at_its_place(
     worked: Worked,
     nodes: Nodes,
@@ -142,6 +143,7 @@ def test_missing_keys_are_judged_as_the_document_says(
     assert False in judged
 
 
+@pytest.mark.slow
 def test_numbers_are_judged_as_the_document_says(
     worked: Worked, nodes: Nodes, replaced: Replaced, conforms: Callable[[str, object], bool]
 ) -> None:

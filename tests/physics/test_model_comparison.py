@@ -97,6 +97,7 @@ def test_a_turned_vector(size: float, spread: float) -> None:
     assert fit.left == pytest.approx(Y - on_arc(size, fit.size.real))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", [60.0, 150.0, 1000.0])
 def test_a_peak_narrower_than_the_steps(size: float) -> None:
     """By Laplace's approximation, against quadrature about the peak."""

@@ -237,6 +237,7 @@ def messages_in(value: Any) -> Iterator[Message]:
         yield from (r for inner in value for r in messages_in(inner))
 
 
+@pytest.mark.slow
 def test_real_answers_read_well() -> None:
     """Whatever a shop's jobs make it say: no value is missing, none is shown as nothing."""
     heard: set[str] = set()

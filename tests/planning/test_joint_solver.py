@@ -141,6 +141,7 @@ def test_one_piece_a_place_is_within_a_fiftieth_of_a_minute(seed: int) -> None:
     assert best.effort <= found + proven_gap(best.effort)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(12))
 def test_two_a_place_at_every_level(seed: int) -> None:
     """The bound is under all that a rival finds at any level, and where it is close nothing is better."""

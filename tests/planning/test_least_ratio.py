@@ -88,6 +88,7 @@ def random_coarse(seed: int) -> tuple[JudgedResidual, list[PlaceCandidates]]:
     return JudgedResidual(residual.before, residual.limits, over, residual.machine), places
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seeds", [range(k, k + 15) for k in range(0, 60, 15)])
 def test_never_a_false_nothing_helps(seeds: range) -> None:
     """Where brute force leaves less, so do we; and what we find is what it says."""

@@ -87,6 +87,7 @@ def test_the_covariance_is_that_of_the_single_weights(shapes: tuple[Shape, Shape
         assert found[row] == pytest.approx(covariance(proper, pseudo))
 
 
+@pytest.mark.slow
 @EVERY
 def test_no_filling_of_a_box_passes_more_often_than_its_bounds(shapes: tuple[Shape, Shape]) -> None:
     """a., by distance; b., from the middle; c., by tangents of coarse and fine lines at any directions."""

@@ -184,6 +184,7 @@ def test_nothing_is_wrong_with_many_strips(plan_request: PlanRequest) -> None:
     look_at(plan_request)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seeds", [range(k, k + 12) for k in range(0, 60, 12)])
 def test_nothing_is_wrong_in_the_shop(seeds: range) -> None:
     decisions = {look_at(shop_job(seed)).decision for seed in seeds}

@@ -220,12 +220,14 @@ def test_a_mirrored_wheel_gets_mirrored_pieces() -> None:
     assert sum(agree(request, mirrored(request), lambda a: -a) for request in requests) > 15
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("by", [0.9, 1.3])
 def test_a_larger_world_gets_the_same_plan(by: float) -> None:
     requests = [unmarked(shop_job(seed)) for seed in SEEDS]
     assert sum(agree(request, scaled(request, by), lambda a: a) for request in requests) > 15
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("by_mm", [-320.0, 45.5])
 def test_another_datum_gets_the_same_pieces(by_mm: float) -> None:
     requests = [measured(shop_job(seed)) for seed in SEEDS]

@@ -66,6 +66,7 @@ def random_fitting(
     return judged, left, pieces
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("static", [False, True], ids=["two planes", "static"])
 @pytest.mark.parametrize("angle_sd_deg", [0.0, 2.0, 5.0, 9.0, 15.0])
 def test_right_to_half_a_point(angle_sd_deg: float, static: bool) -> None:

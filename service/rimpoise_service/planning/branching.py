@@ -28,7 +28,7 @@ TRIED = 2
 HOPE_MIN = 0.005
 """A node is tried if coarse lines promise an effort no more than this over the incumbent's [min]."""
 
-ALIKE = 0.01
+ALIKE = 1e-4
 """Fillings whose blocks are the same, in directions as near as this [rad], are tried once."""
 
 

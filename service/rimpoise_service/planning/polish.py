@@ -10,7 +10,7 @@ from .nodes import Level, Nodes
 from .pass_probability import COARSE, moments
 
 STEPS = 10
-LARGEST_STEP, NO_STEP = 0.1, 1e-3
+LARGEST_STEP, NO_STEP = 0.1, 2e-5
 """Of one iteration [rad]: the most a block turns, and what counts as none."""
 
 LEAST_CURVATURE = 0.1

@@ -69,9 +69,8 @@ class ReadingsOnWheelSchema(RequestSchema):
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def _readings_belong(self, data: dict[str, Any], original: object, **_: object) -> None:
-        wheel_unsound = (
-            isinstance(original, dict) and self.wheel_field in original and self.wheel_field not in data
-        )
+        sent = original.get(self.wheel_field) if isinstance(original, dict) else None  # null is as if absent
+        wheel_unsound = sent is not None and self.wheel_field not in data
         if wheel_unsound:  # what needs no wheel is told along with what is wrong with it
             flaws = [flaw for flaw in self._examine(data, None).flaws if flaw.rule != "place_unknown"]
         else:
