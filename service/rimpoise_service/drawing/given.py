@@ -35,10 +35,13 @@ class GivenPiece:
 
 @dataclass(frozen=True, slots=True)
 class GivenLayout:
-    """A layout as a plan's answer told it: what it leaves, static_g [g]; its chance, pass_chance_pct [%]."""
+    """A layout as a plan's answer told it: what it leaves, static_g [g]; its chance, pass_chance_pct [%].
+
+    pieces: None where the answer had too little detail for them.
+    """
 
     name: str
-    pieces: tuple[GivenPiece, ...]
+    pieces: tuple[GivenPiece, ...] | None
     static_g: float
     pass_chance_pct: float
 
@@ -52,16 +55,29 @@ class GivenPlan:
     reference: str | None
 
 
+class MissingPieces(Exception):
+    """The answer doesn't tell the pieces of a layout; ``name`` is the layout's."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__(f"the plan doesn't tell the pieces of {name!r}")
+        self.name = name
+
+
 def subject_as_given(plan: GivenPlan, wheel: Wheel | None, layout: str | None = None) -> Subject:
-    """What an answer tells of a layout; a strip's thickness follows from its land. Raises UnknownLayout."""
+    """What an answer tells of a layout; a strip's thickness follows from its land.
+
+    Raises UnknownLayout and MissingPieces.
+    """
     chosen = chosen_layout(plan.layouts, layout)
+    if chosen and chosen.pieces is None:
+        raise MissingPieces(chosen.name)
     lands = {land.name: land for land in wheel.lands} if wheel else {}
     return Subject(
         decision=plan.decision,
         layout=chosen.name if chosen else None,
         parts=tuple(
             Part(i, p, _depth_mm(lands[p.place], p) if p.place in lands else None, None, sides_of(wheel))
-            for i, p in enumerate(chosen.pieces if chosen else (), 1)
+            for i, p in enumerate((chosen.pieces or ()) if chosen else (), 1)
         ),
         static_g=chosen.static_g if chosen else None,
         pass_chance_pct=chosen.pass_chance_pct if chosen else None,

@@ -12,7 +12,7 @@ from .along_rim import with_ways
 from .arrangements import StyleChoices, choose_styles
 from .comparison import Comparison, compare
 from .fitting_steps import RECHECK_KM, fitting_steps
-from .models import Decision, Plan, PlanRequest, Preferences
+from .models import Decision, Detail, Plan, PlanRequest, Preferences
 from .places import PlaceFinder, find_places
 from .planner import make_plan
 from .plausibility import wheel_doubts
@@ -25,7 +25,7 @@ WHEN_FITTING = ("wheel_nuts", "clearance")
 class AdvisedPlan:
     """A plan, what each alternative costs (in their order), the fitting steps and the cautions.
 
-    All as messages that ``catalogue.text_of`` puts in words.
+    All as messages that ``catalogue.text_of`` puts in words. detail: how much of it an answer tells.
     """
 
     plan: Plan
@@ -33,6 +33,7 @@ class AdvisedPlan:
     fitting_steps: tuple[Message, ...]
     cautions: tuple[Message, ...]
     reference: str | None
+    detail: Detail = "standard"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +62,7 @@ def advise(request: PlanRequest, look: PlaceFinder = find_places) -> AdvisedPlan
         fitting_steps=fitting_steps(request, plan.decision, layout),
         cautions=_cautions_of(request, plan),
         reference=request.reference,
+        detail=request.preferences.detail,
     )
 
 

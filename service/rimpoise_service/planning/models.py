@@ -23,8 +23,11 @@ from .tolerance_check import Residual, ToleranceEvaluator
 
 Style = Literal["clip_on", "adhesive"]
 Appearance = Literal["no_preference", "clean_face", "out_of_sight"]
+Detail = Literal["brief", "standard", "full"]
 
 STYLES: tuple[Style, Style] = ("clip_on", "adhesive")
+DETAILS: tuple[Detail, ...] = ("brief", "standard", "full")
+"""How much is told of a plan, the least first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +43,8 @@ class Preferences:
     """What the customer and the technician want.
 
     styles: those allowed; correction ``static`` asks for the static sum alone; max_pieces_per_plane 1 to 4;
-    cause_first_g: from where on a cause is looked for first [g], None: by the vehicle's class.
+    cause_first_g: from where on a cause is looked for first [g], None: by the vehicle's class; detail: how much
+    the plan tells.
     """
 
     appearance: Appearance = "no_preference"
@@ -48,6 +52,7 @@ class Preferences:
     correction: Literal["dynamic", "static"] = "dynamic"
     max_pieces_per_plane: int = 2
     cause_first_g: CauseFirst | None = None
+    detail: Detail = "standard"
 
 
 @dataclass(frozen=True, slots=True)

@@ -75,7 +75,7 @@ def _plan(
     counted = [limit.plane for limit in context.evaluator.plane_limits]
     derived = (*context.derived, *assumptions(context.acceptance, counted))
     seen, first = context.seen, layouts[0] if layouts else None
-    full = getattr(context.request.preferences, "detail", "standard") == "full"
+    full = context.request.preferences.detail == "full"
     if first and full and decision in (Decision.FIT, Decision.BEST_EFFORT):
         layouts = [replace(first, levers=levers(context, first)), *layouts[1:]]
     open_steps = next_steps(context.request.wheel, seen, context.request.preferences)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ...drawing.given import subject_as_given
+from ...drawing.given import MissingPieces, subject_as_given
 from ...drawing.page import draw
 from ...drawing.subject import Subject, UnknownLayout, subject_of
 from ...planning.models import PlanRequest
@@ -27,13 +27,16 @@ def drawings(asked: DrawingRequest) -> str:
 
 
 def _subject(asked: DrawingRequest) -> Subject:
-    """What to draw. Raises ValidationError for a layout that the plan doesn't have."""
+    """What to draw. Raises ValidationError for a layout that the plan doesn't have, or has without its pieces."""
     try:
         if isinstance(asked.source, PlanRequest):
             return subject_of(asked.source, make_plan(asked.source), asked.layout)
         return subject_as_given(asked.source, asked.wheel, asked.layout)
     except UnknownLayout as error:
         raise refuse("layout_known", ("layout",), f"there is no such layout; {error}") from error
+    except MissingPieces as error:
+        text = f'{error}; plan it again with preferences: {{"detail": "full"}} and send that plan'
+        raise refuse("pieces_given", ("plan",), text) from error
 
 
 ENDPOINTS = (drawings,)

@@ -114,11 +114,11 @@ def _as_lines(results: Iterable[bytes]) -> Iterator[bytes]:
 
 
 def _as_document(results: Iterable[bytes]) -> Iterator[bytes]:
-    """Piece by piece, what one ``json.dumps`` of all results would be."""
-    before = b'{"results": ['
+    """Piece by piece, what one ``strict_json.dumps`` of all results would be."""
+    before = b'{"results":['
     for result in results:
         yield before + result
-        before = b", "
+        before = b","
     yield b"]}"
 
 

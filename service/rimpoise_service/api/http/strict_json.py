@@ -59,12 +59,12 @@ def loads(data: bytes) -> object:
 
 
 def dumps(value: object) -> bytes:
-    """The bytes of a value. Raises ValueError for NaN and infinity, which JSON does not have.
+    """The bytes of a value, without blanks. Raises ValueError for NaN and infinity, which JSON does not have.
 
-    >>> dumps({"mass_g": 35.0})
-    b'{"mass_g": 35.0}'
+    >>> dumps({"mass_g": 35.0, "segments": None})
+    b'{"mass_g":35.0,"segments":null}'
     """
-    return json.dumps(value, allow_nan=False).encode()
+    return json.dumps(value, allow_nan=False, separators=(",", ":")).encode()
 
 
 def _in_words(error: json.JSONDecodeError) -> str:

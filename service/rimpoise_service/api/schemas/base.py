@@ -10,7 +10,8 @@ from typing import Any, ClassVar
 from marshmallow import EXCLUDE, Schema, ValidationError, post_load, pre_load
 from marshmallow.fields import Field
 
-from .request_fields import Tag, show
+from ...planning.models import Detail
+from .request_fields import JsonSchemaMixin, Tag, show
 from .response_fields import DirectionField
 from .said import Said, invalid
 from .serializer import Serializer, make_serializer
@@ -36,7 +37,11 @@ class NounSchema(Schema):
     @cached_property
     def to_json(self) -> Serializer:
         """Write an object as JSON values."""
-        return make_serializer(self)
+        return self.writer("standard")
+
+    def writer(self, detail: Detail) -> Serializer:
+        """What writes an object with so much detail."""
+        return make_serializer(self, detail)
 
     def dump(self, obj: Any, *, many: bool | None = None) -> dict[str, Any]:  # noqa: ARG002
         """The same: marshmallow's own way to write knows neither ``unpack`` nor ``finish``."""
@@ -104,7 +109,12 @@ class EchoSchema(RequestSchema):
 
 
 class ResponseSchema(NounSchema):
-    """Every field is always there. Open in the document: a later version may tell more."""
+    """A field is there from its detail on: always, but for plans. Open in the document: a later version may tell
+    more.
+    """
+
+    least_detail: ClassVar[Detail] = "brief"
+    """The least detail at which its fields are there, unless they say so themselves."""
 
     class Meta:
         """Open."""
@@ -112,13 +122,15 @@ class ResponseSchema(NounSchema):
         unknown = EXCLUDE
 
     def on_bind_field(self, field_name: str, field_obj: Field[Any]) -> None:  # noqa: ARG002
-        """An answer leaves nothing out."""
-        field_obj.required = True
+        """What a brief answer has is sure to be there."""
+        if isinstance(field_obj, JsonSchemaMixin):
+            field_obj.detail = field_obj.detail or self.least_detail
+            field_obj.required = field_obj.detail == "brief"
 
     def finish(self, written: dict[str, Any]) -> dict[str, Any]:
         """The direction of nothing is 0."""
         for name, of in self._directions:
-            if not written[of]:
+            if name in written and not written[of]:
                 written[name] = 0.0
         return written
 

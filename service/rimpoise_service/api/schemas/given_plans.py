@@ -69,7 +69,12 @@ class GivenLayoutSchema(EchoSchema):
 
     noun = "Layout"
     name = Text("of the layout", required=True, most=MAX_NAME)
-    pieces = ListField(ObjectField(DrawnPieceSchema), "to draw", most=MAX_PIECES, required=True)
+    pieces = ListField(
+        ObjectField(DrawnPieceSchema),
+        "to draw; only a plan with full detail has those of its alternatives",
+        most=MAX_PIECES,
+        load_default=None,
+    )
     residual = ObjectField(GivenResidualSchema, "what they leave", required=True)
     pass_chance_pct = Probability("that the first check spin passes", required=True)
 

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
-
-from marshmallow.fields import Field
 
 from ...messages.catalogue import text_of
 from ...messages.message import Message
+from ...planning.models import Detail
 from .base import ResponseSchema
 from .nested_fields import ListField, ObjectField
 from .request_fields import JsonSchema, ScalarField, rounded
@@ -41,17 +39,14 @@ class MessageSchema(ResponseSchema):
     """A stable code, listed with its source by GET /v1/reference, its sentence, and what that was filled with.
 
     The sentence is in the language and the units that were asked for; whoever wants another one makes it of code
-    and values.
+    and values. Only the code is sure to be there: a brief plan leaves the others out, but for its headline's text.
     """
 
-    code = StringField("stable")
+    least_detail = "standard"
+
+    code = StringField("stable", detail="brief")
     text = StringField("in plain words")
     values = ValuesField("the numbers and names in the text, by name; the end of a name is its unit")
-
-    def on_bind_field(self, field_name: str, field_obj: Field[Any]) -> None:
-        """Only the code is sure to be there: a brief answer leaves the others out."""
-        super().on_bind_field(field_name, field_obj)
-        field_obj.required = field_name == "code"
 
     def unpack(self, value: Message) -> dict[str, object]:
         """The sentence is the catalogue's, for the reader of this request."""
@@ -75,9 +70,11 @@ class Phrases(StringField):
         return sentence[:1].upper() + sentence[1:] + "."
 
 
-def remarks(about: str, attribute: str | None = None) -> ListField:
-    """A list of remarks in an answer."""
-    return ListField(ObjectField(MessageSchema), about, most=None, attribute=attribute, dump_default=())
+def remarks(about: str, attribute: str | None = None, detail: Detail | None = None) -> ListField:
+    """A list of remarks in an answer; of a plan's from that detail on."""
+    return ListField(
+        ObjectField(MessageSchema), about, most=None, attribute=attribute, dump_default=(), detail=detail
+    )
 
 
 def warnings() -> ListField:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, cast
 
 from marshmallow import Schema, ValidationError, fields
 
+from ...planning.models import Detail
 from . import load_cache
 from .request_fields import ANYTHING, JsonSchema, JsonSchemaMixin, show
 from .said import Said, invalid
@@ -18,21 +19,30 @@ if TYPE_CHECKING:
 
 
 class ObjectField(JsonSchemaMixin, fields.Nested):
-    """A noun inside a noun."""
+    """A noun inside a noun; ``also``: those of its fields that are there at any detail when it stands here."""
 
-    def __init__(self, schema: type[Schema], about: str = ANYTHING, **kwargs: Any) -> None:
+    def __init__(
+        self, schema: type[Schema], about: str = ANYTHING, *, also: tuple[str, ...] = (), **kwargs: Any
+    ) -> None:
         super().__init__(schema, metadata={"description": about} if about else {}, **kwargs)
+        self.also = also
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
         return _without_remains(self.schema, value)
 
     def to_json(self, value: Any) -> Any:
         """An object, or null."""
-        return None if value is None else self._write(value)
+        return self._write(value)
 
     @cached_property
-    def _write(self) -> Serializer:
-        return make_serializer(cast("NounSchema", self.schema))
+    def _write(self) -> Callable[[Any], Any]:
+        return self.writer("standard")
+
+    def writer(self, detail: Detail) -> Callable[[Any], Any]:
+        """What writes an object, or null, with so much detail."""
+        schema = cast("NounSchema", self.schema)
+        write = make_serializer(schema, detail, self.also) if self.also else schema.writer(detail)
+        return lambda value: None if value is None else write(value)
 
 
 class ListField(JsonSchemaMixin, fields.List[Any]):
@@ -75,8 +85,16 @@ class ListField(JsonSchemaMixin, fields.List[Any]):
 
     def to_json(self, value: Any) -> Any:
         """A list, or null."""
-        to_json = cast(JsonSchemaMixin, self.inner).to_json
-        return None if value is None else [to_json(item) for item in value]
+        return self._write(value)
+
+    @cached_property
+    def _write(self) -> Callable[[Any], Any]:
+        return self.writer("standard")
+
+    def writer(self, detail: Detail) -> Callable[[Any], Any]:
+        """What writes a list, or null, with so much detail."""
+        write = cast(JsonSchemaMixin, self.inner).writer(detail)
+        return lambda value: None if value is None else [write(item) for item in value]
 
     def json_schema(self, *, sent: bool) -> JsonSchema:  # noqa: ARG002
         """How many items."""
@@ -117,7 +135,7 @@ class Variants:
     @cached_property
     def _writers(self) -> dict[Any, Serializer]:
         forms = cast("Iterable[RequestSchema]", self.schemas.values())
-        return {form.makes: make_serializer(form) for form in forms}
+        return {form.makes: form.to_json for form in forms}
 
 
 class UnionField(JsonSchemaMixin, fields.Field[Any]):

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any, ClassVar
 
+from marshmallow.fields import Field
+
 from . import words
 from .base import ResponseSchema
 from .nested_fields import ObjectField
@@ -20,18 +22,21 @@ class ClockSchema(ResponseSchema):
 
 
 class CalledSchema(ResponseSchema):
-    """Where a weight goes, in the words of the balancer that read the wheel."""
+    """Where a weight goes, in the words of the balancer that read the wheel.
+
+    Its units are the device's, as the request gave them; a brief plan doesn't repeat them.
+    """
 
     mass = NumberField("the stock's nominal, in mass_unit", digits=3)
-    mass_unit = WordField(words.MASS_UNITS, "of mass")
+    mass_unit = WordField(words.MASS_UNITS, "of mass", detail="standard")
     angle = NumberField("in the device's sense and view")
     valve_at = ObjectField(
         ClockSchema, "where the valve then stands; null unless the reading said it so", allow_none=True
     )
     distance = NumberField("in distance_unit, as dialled; null where places were set", low=None, allow_none=True)
     size = NumberField("in size_unit, as dialled; null where places were set", allow_none=True)
-    distance_unit = WordField(words.LENGTH_UNITS, "of distance")
-    size_unit = WordField(words.LENGTH_UNITS, "of size")
+    distance_unit = WordField(words.LENGTH_UNITS, "of distance", detail="standard")
+    size_unit = WordField(words.LENGTH_UNITS, "of size", detail="standard")
 
 
 class RimWaySchema(ResponseSchema):
@@ -52,19 +57,21 @@ class RimWaySchema(ResponseSchema):
 class PieceSchema(ResponseSchema):
     """One weight on the wheel."""
 
-    kind = Tag("planned")
-    place = StringField("inboard_flange, outboard_flange or a land's name")
+    least_detail = "standard"
+
+    kind = Tag("planned", detail="brief")
+    place = StringField("inboard_flange, outboard_flange or a land's name", detail="brief")
     side = WordField(words.SIDES, "of the wheel")
-    style = WordField(words.STYLES, "of weight")
-    sku = StringField("from the stock")
+    style = WordField(words.STYLES, "of weight", detail="brief")
+    sku = StringField("from the stock", detail="brief")
     label = StringField("for people", allow_none=True)
     material = WordField(words.MATERIALS, "for recycling")
-    mass_g = NumberField("of the piece")
-    segments = IntegerField("of a strip", allow_none=True)
-    position_mm = NumberField("of its middle along the axis, positive outboard", low=None)
-    radius_mm = NumberField("of its mass centre")
+    mass_g = NumberField("of the piece", detail="brief")
+    segments = IntegerField("of a strip", allow_none=True, detail="brief")
+    position_mm = NumberField("of its middle along the axis, positive outboard", low=None, detail="brief")
+    radius_mm = NumberField("of its mass centre", detail="brief")
     effective_gmm = NumberField("what it does, its arc included")
-    angle_deg = DirectionField("of its middle, " + ANGLE, of="mass_g")
+    angle_deg = DirectionField("of its middle, " + ANGLE, of="mass_g", detail="brief")
     clock = StringField("the same as an hour hand, the mark at 12")
     window = StringField(
         'the spoke it is behind; of spokes that touch: "1 and 2", or from the first to the last, "1 to 3"',
@@ -75,6 +82,19 @@ class PieceSchema(ResponseSchema):
     hidden = BooleanField("whether it can't be seen from outboard")
     location = StringField("where it is on the shelf", allow_none=True)
     called = ObjectField(
-        CalledSchema, "the same in the balancer's words; null unless the reading was in them", allow_none=True
+        CalledSchema,
+        "the same in the balancer's words; absent unless the reading was in them",
+        detail="brief",
     )
     rim = ObjectField(RimWaySchema, "the way to it along the rim, to be measured with a tape", allow_none=True)
+
+    def on_bind_field(self, field_name: str, field_obj: Field[Any]) -> None:
+        """Not every balancer has words of its own."""
+        super().on_bind_field(field_name, field_obj)
+        field_obj.required = field_obj.required and field_name != "called"
+
+    def finish(self, written: dict[str, Any]) -> dict[str, Any]:
+        """Without what nobody calls it."""
+        if written["called"] is None:
+            del written["called"]
+        return super().finish(written)

@@ -7,7 +7,7 @@ from typing import Any
 
 from ...planning.advice import AdvisedPlan
 from ...planning.comparison import Comparison
-from ...planning.models import Layout, Plan, PlanRequest
+from ...planning.models import DETAILS, Detail, Layout, Plan, PlanRequest
 from ...planning.spread import Spread
 from . import words
 from .acceptance import LimitsSchema, acceptance_field
@@ -36,6 +36,7 @@ from .response_fields import (
 )
 from .roundings import PlaneMassSchema
 from .rules import Break, rule
+from .serializer import Serializer, make_serializer
 from .stock import stock_field
 from .style_choices import PreferencesSchema, RuledOutSchema
 from .wheel import WheelSchema
@@ -108,11 +109,16 @@ class RequiredSchema(PlaneMassSchema):
 class ResidualSchema(ResponseSchema):
     """What is left on the wheel, heavy side, at the reading's planes."""
 
+    least_detail = "standard"
+
     planes = ListField(
-        ObjectField(PlaneMassSchema), "in the reading's order; empty where it is judged statically", most=None
+        ObjectField(PlaneMassSchema),
+        "in the reading's order; empty where it is judged statically",
+        most=None,
+        detail="brief",
     )
     static_gmm = NumberField("size of the static vector")
-    static_g = NumberField("the same as a mass at the mean radius")
+    static_g = NumberField("the same as a mass at the mean radius", detail="brief")
     couple_gmm2 = NumberField("size of the couple about the middle between the planes", digits=3)
 
 
@@ -157,13 +163,17 @@ class LeverSchema(ResponseSchema):
 class LayoutSchema(ResponseSchema):
     """Pieces that could be fitted, and what they would leave."""
 
-    name = StringField("of the layout")
-    pieces = ListField(ObjectField(PieceSchema), "in the order to fit them", most=None)
-    residual = ObjectField(ResidualSchema, "worked out from the pieces alone, apart from the search")
+    least_detail = "standard"
+
+    name = StringField("of the layout", detail="brief")
+    pieces = ListField(ObjectField(PieceSchema), "in the order to fit them", most=None, detail="brief")
+    residual = ObjectField(
+        ResidualSchema, "worked out from the pieces alone, apart from the search", detail="brief"
+    )
     largest_residual_g = NumberField("of those that are judged, each at its radius")
     within_acceptance = BooleanField("whether every limit is kept")
-    pass_chance_pct = PercentField("chance that the first check spin passes, with the spread used")
-    effort_min = NumberField("expected until the check spin passes")
+    pass_chance_pct = PercentField("chance that the first check spin passes, with the spread used", detail="brief")
+    effort_min = NumberField("expected until the check spin passes", detail="brief")
     effort_parts = ObjectField(EffortPartsSchema, "what that consists of")
     least_possible_min = NumberField("no other weights from this stock at these places take less than this")
     proven_optimal = BooleanField("whether the gap between the two is as good as none")
@@ -172,12 +182,15 @@ class LayoutSchema(ResponseSchema):
         ObjectField(LeverSchema),
         "what would make it pass more often, best first; of the recommended layout, with full detail",
         most=None,
+        detail="full",
     )
     total_mass_g = NumberField("of all pieces")
     visible_pieces = IntegerField("that can be seen from outboard")
     price = DecimalField("of all pieces; null where a price is missing", allow_none=True)
     notes = remarks("wishes that it can't meet, and the like")
-    sensitivity = ObjectField(SensitivitySchema, "which piece matters most; null without pieces", allow_none=True)
+    sensitivity = ObjectField(
+        SensitivitySchema, "which piece matters most; null without pieces", allow_none=True, detail="full"
+    )
 
 
 class ComparisonSchema(ResponseSchema):
@@ -202,7 +215,8 @@ class ComparisonSchema(ResponseSchema):
 class AlternativeSchema(LayoutSchema):
     """A layout beside the recommended one."""
 
-    compared = ObjectField(ComparisonSchema, "with the recommended layout")
+    pieces = ListField(ObjectField(PieceSchema), "in the order to fit them", most=None, detail="full")
+    compared = ObjectField(ComparisonSchema, "with the recommended layout", detail="brief")
 
     def unpack(self, value: tuple[Layout, Comparison]) -> dict[str, Any]:
         """The layout's own fields, and the comparison."""
@@ -212,24 +226,29 @@ class AlternativeSchema(LayoutSchema):
 
 
 class PlanSchema(ResponseSchema):
-    """A decision, the layouts best first, and what kept the others out."""
+    """A decision, the layouts best first, and what kept the others out.
 
-    decision = WordField(words.DECISIONS, "how it ended; there being no good answer is no error")
-    headline = ObjectField(MessageSchema, "the plan in one sentence")
-    reasons = remarks("why a best effort is no better")
+    What the request's detail doesn't ask for is absent.
+    """
+
+    least_detail = "standard"
+
+    decision = WordField(words.DECISIONS, "how it ended; there being no good answer is no error", detail="brief")
+    headline = ObjectField(MessageSchema, "the plan in one sentence", detail="brief", also=("text",))
+    reasons = remarks("why a best effort is no better", detail="brief")
     required = ListField(
         ObjectField(RequiredSchema),
         "exact, at the recommended layout's planes; at both flanges where none is recommended",
         most=None,
     )
-    recommended = ObjectField(LayoutSchema, "the best", allow_none=True)
+    recommended = ObjectField(LayoutSchema, "the best", allow_none=True, detail="brief")
     alternatives = ListField(ObjectField(AlternativeSchema), "the others, best first", most=None)
     ruled_out = ListField(ObjectField(RuledOutSchema), "what can't be", most=None)
     next_steps = remarks("what to find out or do next")
     fitting_steps = remarks("how to fit the recommended layout, in order")
     cautions = remarks("for safety and for the law")
     warnings = remarks("what limits the worth of this answer")
-    derived = remarks("what was not measured but worked out or assumed")
+    derived = remarks("what was not measured but worked out or assumed", detail="full")
     before = ObjectField(ResidualSchema, "the bare wheel, judged the same way", allow_none=True)
     acceptance = acceptance_field("the acceptance used, in the form in which it was given")
     limits = ObjectField(
@@ -238,6 +257,11 @@ class PlanSchema(ResponseSchema):
     spread = ObjectField(SpreadSchema, "the spread used")
     effort = ObjectField(EffortSchema, "what things were taken to take")
     reference = StringField("the caller's own", allow_none=True)
+
+    def writer(self, detail: Detail) -> Serializer:  # noqa: ARG002
+        """What writes a plan with the detail of its own request, whatever it stands in."""
+        writers = {each: make_serializer(self, each) for each in DETAILS}
+        return lambda advice: writers[advice.detail](advice)
 
     def unpack(self, advice: AdvisedPlan) -> dict[str, Any]:
         """The recommended layout apart from the others, each of those with its comparison."""

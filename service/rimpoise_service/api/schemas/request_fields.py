@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Callable
 from decimal import Decimal
 from typing import Any, ClassVar
 
 from marshmallow import ValidationError, fields
 
+from ...planning.models import Detail
 from .said import invalid
 from .word_set import WordSet
 
@@ -37,7 +39,14 @@ def show(value: object) -> str:
 
 
 class JsonSchemaMixin:
-    """What all our fields share: words for what is missing, and their own part of the document."""
+    """What all our fields share: words for what is missing, and their own part of the document.
+
+    detail: the least at which an answer has the field; None: what its schema says.
+    """
+
+    def __init__(self, *args: Any, detail: Detail | None = None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.detail = detail
 
     def make_error(self, key: str, **_: object) -> ValidationError:
         """In our words: what marshmallow itself finds is that a field is missing, or null."""
@@ -50,6 +59,10 @@ class JsonSchemaMixin:
     def to_json(self, value: Any) -> Any:
         """The JSON value that a value is written as."""
         return value
+
+    def writer(self, detail: Detail) -> Callable[[Any], Any]:  # noqa: ARG002
+        """What writes a value with so much detail: the same, unless it holds nouns."""
+        return self.to_json
 
 
 class ScalarField(JsonSchemaMixin, fields.Field[Any]):
@@ -223,10 +236,9 @@ class Tag(ScalarField):
 
     json_type, python_types, called = "string", (str,), "a string"
 
-    def __init__(self, word: str) -> None:
-        super().__init__(
-            f"The tag that tells this form from the others: always {word}.", required=True, dump_default=word
-        )
+    def __init__(self, word: str, **kwargs: Any) -> None:
+        about = f"The tag that tells this form from the others: always {word}."
+        super().__init__(about, required=True, dump_default=word, **kwargs)
         self.word = word
 
     def check(self, value: Any) -> Any:

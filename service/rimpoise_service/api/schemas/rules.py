@@ -78,6 +78,8 @@ RULES: dict[str, str] = {
     f"condition number of its harmonics is {MAX_CONDITION:g} at most.",
     "history_given": "At least one spin or job is given: in repeats, remounts or jobs.",
     "layout_known": "The layout to be drawn is one of the plan's, by its name.",
+    "pieces_given": "A plan that is given back has the pieces of the layout to be drawn; those of an alternative "
+    "are told with full detail only.",
     "inspection_none_alone": "The finding none stands alone: it says that there is no other.",
 }
 

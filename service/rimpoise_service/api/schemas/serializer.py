@@ -2,15 +2,18 @@
 
 It is the only way out: single answers, batches, streams, demand and problems are written by it. A schema says with
 ``unpack`` what its fields are read from, and with ``finish`` what depends on several written fields; each field
-writes its own value with ``to_json``. An attribute that is missing and has no default is a fault, so it raises.
+writes its own value. An attribute that is missing and has no default is a fault, so it raises. For each level of
+detail there is a function of its own, so that what isn't told costs nothing.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Container
 from typing import Any, Protocol
 
 from marshmallow import missing
+
+from ...planning.models import DETAILS, Detail
 
 Serializer = Callable[[Any], dict[str, Any]]
 Get = Callable[[Any], Any]
@@ -27,14 +30,16 @@ class Writable(Protocol):
     def finish(self) -> Callable[[dict[str, Any]], dict[str, Any]]: ...
 
 
-def make_serializer(schema: Writable) -> Serializer:
+def make_serializer(schema: Writable, detail: Detail, also: Container[str] = ()) -> Serializer:
     """The function that writes an object as the schema says: a dictionary that is ready for ``json.dumps``.
 
+    It has the fields that an answer with so much detail has, and those named ``also``; nouns in it follow.
     It raises AttributeError or KeyError for an object that lacks a field.
     """
     steps = [
-        (name, _getter(field.attribute or name, field.dump_default), field.to_json)
+        (name, _getter(field.attribute or name, field.dump_default), field.writer(detail))
         for name, field in schema.fields.items()
+        if name in also or DETAILS.index(field.detail or "brief") <= DETAILS.index(detail)
     ]
 
     def serialize(value: Any) -> dict[str, Any]:

@@ -46,6 +46,7 @@ class PreferencesSchema(RequestSchema):
     cause_first_g = ObjectField(
         CauseFirstSchema, "marks of your own; default: those of the vehicle's class", load_default=None
     )
+    detail = Choice(words.DETAILS, "how much a plan tells, and no other answer", load_default=WISHES.detail)
     units = units_field()
 
 

@@ -20,7 +20,7 @@ from ....model.wheel import (
     WheelMaterial,
 )
 from ....physics.readings import Reports
-from ....planning.models import Appearance, Decision, Style
+from ....planning.models import Appearance, Decision, Detail, Style
 from ....planning.rim_way import RimLine, RimOrigin
 from ....planning.rounding import Aim
 from ....workshop.invoice import Unit
@@ -122,6 +122,14 @@ APPEARANCES = word_set(
     no_preference="anything will do",
     clean_face="nothing on the outboard flange",
     out_of_sight="every piece hidden",
+)
+DETAILS = word_set(
+    "Detail",
+    get_args(Detail),
+    "How much a plan tells. What a level doesn't have is absent.",
+    brief="decision, headline, codes of the reasons, and the recommended layout's weights with what they leave",
+    standard="all but levers, sensitivity, derived and the alternatives' pieces",
+    full="everything; finding the levers takes longer",
 )
 CORRECTION_MODES = WordSet(
     "CorrectionMode",
