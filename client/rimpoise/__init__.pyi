@@ -264,6 +264,7 @@ from .models.words import ClearedPart as ClearedPart
 from .models.words import CorrectionMode as CorrectionMode
 from .models.words import Decision as Decision
 from .models.words import DecisionInput as DecisionInput
+from .models.words import Detail as Detail
 from .models.words import DeviceSense as DeviceSense
 from .models.words import DisposalUnit as DisposalUnit
 from .models.words import Finding as Finding

@@ -37,6 +37,9 @@ class DrawingOfPlan(Value):
 
     Rule `layout_known`: The layout to be drawn is one of the plan's, by its name.
 
+    Rule `pieces_given`: A plan that is given back has the pieces of the layout to be drawn; those of an
+    alternative are told with full detail only.
+
     kind: always plan.
     plan: as it was answered.
     wheel: as it was asked; without it only the weights are drawn.

@@ -19,6 +19,7 @@ from .words import (
     CorrectionMode,
     Decision,
     DecisionInput,
+    Detail,
     DeviceSense,
     Finding,
     Finish,
@@ -867,6 +868,7 @@ class Preferences(Value):
     correction: what to correct. Default: "dynamic".
     max_pieces_per_plane: at most. Default: 2.
     cause_first_g: marks of your own; default: those of the vehicle's class.
+    detail: how much a plan tells, and no other answer. Default: "standard".
     units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
     """
 
@@ -875,6 +877,7 @@ class Preferences(Value):
     correction: CorrectionMode | None = None
     max_pieces_per_plane: int | None = None
     cause_first_g: CauseFirst | None = None
+    detail: Detail | None = None
     units: TextUnits | None = None
 
 
@@ -982,7 +985,8 @@ class EffortInput(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Plan(Value):
-    """A decision, the layouts best first, and what kept the others out.
+    """A decision, the layouts best first, and what kept the others out. What the request's detail doesn't ask for
+    is absent.
 
     decision: how it ended; there being no good answer is no error.
     headline: the plan in one sentence.
@@ -1004,24 +1008,24 @@ class Plan(Value):
     reference: the caller's own.
     """
 
-    _nulls: ClassVar[tuple[str, ...]] = ("recommended", "before", "limits", "reference")
+    _nulls: ClassVar[tuple[str, ...]] = ("recommended",)
     decision: Decision
     headline: Message
     reasons: tuple[Message, ...]
-    required: tuple[Required, ...]
-    alternatives: tuple[Alternative, ...]
-    ruled_out: tuple[RuledOut, ...]
-    next_steps: tuple[Message, ...]
-    fitting_steps: tuple[Message, ...]
-    cautions: tuple[Message, ...]
-    warnings: tuple[Message, ...]
-    derived: tuple[Message, ...]
-    acceptance: Acceptance
-    spread: Spread
-    effort: Effort
+    required: tuple[Required, ...] = ()
     recommended: Layout | None = None
+    alternatives: tuple[Alternative, ...] = ()
+    ruled_out: tuple[RuledOut, ...] = ()
+    next_steps: tuple[Message, ...] = ()
+    fitting_steps: tuple[Message, ...] = ()
+    cautions: tuple[Message, ...] = ()
+    warnings: tuple[Message, ...] = ()
+    derived: tuple[Message, ...] = ()
     before: Residual | None = None
+    acceptance: Acceptance | None = None
     limits: Limits | None = None
+    spread: Spread | None = None
+    effort: Effort | None = None
     reference: str | None = None
 
 
@@ -1029,7 +1033,8 @@ class Plan(Value):
 class Message(Value):
     """A stable code, listed with its source by GET /v1/reference, its sentence, and what that was filled with. The
     sentence is in the language and the units that were asked for; whoever wants another one makes it of code
-    and values.
+    and values. Only the code is sure to be there: a brief plan leaves the others out, but for its headline's
+    text.
 
     code: stable.
     text: in plain words.
@@ -1082,23 +1087,22 @@ class Layout(Value):
     sensitivity: which piece matters most; null without pieces.
     """
 
-    _nulls: ClassVar[tuple[str, ...]] = ("price", "sensitivity")
     name: str
     pieces: tuple[Piece, ...]
     residual: Residual
-    largest_residual_g: float
-    within_acceptance: bool
     pass_chance_pct: float
     effort_min: float
-    effort_parts: EffortParts
-    least_possible_min: float
-    proven_optimal: bool
-    required: tuple[Required, ...]
-    levers: tuple[Lever, ...]
-    total_mass_g: float
-    visible_pieces: int
-    notes: tuple[Message, ...]
+    largest_residual_g: float | None = None
+    within_acceptance: bool | None = None
+    effort_parts: EffortParts | None = None
+    least_possible_min: float | None = None
+    proven_optimal: bool | None = None
+    required: tuple[Required, ...] = ()
+    levers: tuple[Lever, ...] = ()
+    total_mass_g: float | None = None
+    visible_pieces: int | None = None
     price: Decimal | None = None
+    notes: tuple[Message, ...] = ()
     sensitivity: Sensitivity | None = None
 
 
@@ -1125,28 +1129,28 @@ class Piece(Value):
     length_mm [mm]: along the wheel, if known.
     hidden: whether it can't be seen from outboard.
     location: where it is on the shelf.
-    called: the same in the balancer's words; null unless the reading was in them.
+    called: the same in the balancer's words; absent unless the reading was in them.
     rim: the way to it along the rim, to be measured with a tape.
     """
 
-    _nulls: ClassVar[tuple[str, ...]] = ("label", "segments", "window", "length_mm", "location", "called", "rim")
+    _nulls: ClassVar[tuple[str, ...]] = ("segments",)
     place: str
-    side: Side
     style: Style
     sku: str
-    material: Material
     mass_g: float
     position_mm: float
     radius_mm: float
-    effective_gmm: float
     angle_deg: float
-    clock: str
-    arc_deg: float
-    hidden: bool
+    side: Side | None = None
     label: str | None = None
+    material: Material | None = None
     segments: int | None = None
+    effective_gmm: float | None = None
+    clock: str | None = None
     window: str | None = None
+    arc_deg: float | None = None
     length_mm: float | None = None
+    hidden: bool | None = None
     location: str | None = None
     called: Called | None = None
     rim: RimWay | None = None
@@ -1155,7 +1159,8 @@ class Piece(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Called(Value):
-    """Where a weight goes, in the words of the balancer that read the wheel.
+    """Where a weight goes, in the words of the balancer that read the wheel. Its units are the device's, as the
+    request gave them; a brief plan doesn't repeat them.
 
     mass: the stock's nominal, in mass_unit.
     mass_unit: of mass.
@@ -1169,13 +1174,13 @@ class Called(Value):
 
     _nulls: ClassVar[tuple[str, ...]] = ("valve_at", "distance", "size")
     mass: float
-    mass_unit: MassUnit
     angle: float
-    distance_unit: LengthUnit
-    size_unit: LengthUnit
+    mass_unit: MassUnit | None = None
     valve_at: Clock | None = None
     distance: float | None = None
     size: float | None = None
+    distance_unit: LengthUnit | None = None
+    size_unit: LengthUnit | None = None
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -1217,9 +1222,9 @@ class Residual(Value):
     """
 
     planes: tuple[PlaneMass, ...]
-    static_gmm: float
     static_g: float
-    couple_gmm2: float
+    static_gmm: float | None = None
+    couple_gmm2: float | None = None
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -1328,24 +1333,23 @@ class Alternative(Value):
     compared: with the recommended layout.
     """
 
-    _nulls: ClassVar[tuple[str, ...]] = ("price", "sensitivity")
     name: str
-    pieces: tuple[Piece, ...]
     residual: Residual
-    largest_residual_g: float
-    within_acceptance: bool
     pass_chance_pct: float
     effort_min: float
-    effort_parts: EffortParts
-    least_possible_min: float
-    proven_optimal: bool
-    required: tuple[Required, ...]
-    levers: tuple[Lever, ...]
-    total_mass_g: float
-    visible_pieces: int
-    notes: tuple[Message, ...]
     compared: Comparison
+    pieces: tuple[Piece, ...] = ()
+    largest_residual_g: float | None = None
+    within_acceptance: bool | None = None
+    effort_parts: EffortParts | None = None
+    least_possible_min: float | None = None
+    proven_optimal: bool | None = None
+    required: tuple[Required, ...] = ()
+    levers: tuple[Lever, ...] = ()
+    total_mass_g: float | None = None
+    visible_pieces: int | None = None
     price: Decimal | None = None
+    notes: tuple[Message, ...] = ()
     sensitivity: Sensitivity | None = None
 
 
@@ -1526,15 +1530,15 @@ class LayoutInput(Value):
     """A layout, as a plan tells it.
 
     name: of the layout.
-    pieces: to draw.
+    pieces: to draw; only a plan with full detail has those of its alternatives.
     residual: what they leave.
     pass_chance_pct [%]: that the first check spin passes.
     """
 
     name: str
-    pieces: Sequence[Piece | PieceInput]
     residual: Residual | ResidualInput
     pass_chance_pct: float
+    pieces: Sequence[Piece | PieceInput] | None = None
 
 
 @dataclass(frozen=True, slots=True, repr=False)

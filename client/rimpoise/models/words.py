@@ -179,6 +179,14 @@ CorrectionMode: TypeAlias = Literal["dynamic", "static"]
 - `static`: the static sum alone
 """
 
+Detail: TypeAlias = Literal["brief", "standard", "full"]
+"""How much a plan tells. What a level doesn't have is absent.
+
+- `brief`: decision, headline, codes of the reasons, and the recommended layout's weights with what they leave
+- `standard`: all but levers, sensitivity, derived and the alternatives' pieces
+- `full`: everything; finding the levers takes longer
+"""
+
 TextUnits: TypeAlias = Literal["metric", "us"]
 """Units of texts.
 
