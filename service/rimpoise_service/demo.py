@@ -189,7 +189,8 @@ def _check_spin(client: Client, result: PlanResult) -> Iterator[str]:
 def _called(client: Client, spun: Spun, pieces: Sequence[Piece]) -> TwoPlaneReading:
     """What the balancer will call with these pieces on, all weights as points."""
     heavy = [replace(m, angle_deg=(m.angle_deg + 180) % 360) for m in spun.called]
-    fitted = [PointMass(p.position_mm, p.effective_gmm / p.mass_g, p.mass_g, p.angle_deg) for p in pieces]
+    acts = [(p, p.effective_gmm or p.mass_g * p.radius_mm) for p in pieces]
+    fitted = [PointMass(p.position_mm, gmm / p.mass_g, p.mass_g, p.angle_deg) for p, gmm in acts]
     found = client.corrections(CorrectionsRequest(PointMassesReading([*heavy, *fitted]), [INBOARD, OUTBOARD]))
     a, b = found.corrections
     return replace(spun, inboard=(a.mass_g, a.angle_deg), outboard=(b.mass_g, b.angle_deg)).reading

@@ -16,6 +16,7 @@ from werkzeug.test import TestResponse
 
 from rimpoise_service.api.plan_sheet import SAID_IN_THE_LIST
 from rimpoise_service.drawing.part import weighed
+from tests.detail import with_detail
 
 Ask = Callable[[str, object], TestResponse]
 Example = Callable[[str, str], Any]
@@ -73,7 +74,7 @@ def sheet_of(client: FlaskClient) -> Get:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_it_says_what_the_answer_says(name: str, example: Example, ask: Ask, sheet_of: Get) -> None:
-    body = example("planFitting", name)
+    body = with_detail(example("planFitting", name), "full")
     answer, page = ask("/v1/plans", body).get_json(), Page(sheet_of(body).text)
     (decision,) = [a for tag, a in page.tags if tag == "p" and "data-decision" in a]
     assert decision["data-decision"] == answer["decision"]

@@ -12,6 +12,8 @@ import pytest
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
+from tests.detail import with_detail
+
 Ask = Callable[[str, object], TestResponse]
 Example = Callable[[str, str], Any]
 Vectors = list[tuple[float, complex]]
@@ -40,8 +42,8 @@ def all_layouts(answer: dict[str, Any]) -> list[dict[str, Any]]:
 
 @pytest.fixture(params=["hidden", "own_stock", "steel_wheel"])
 def planned(request: pytest.FixtureRequest, example: Example, ask: Ask) -> tuple[dict[str, Any], dict[str, Any]]:
-    """An example's request and its answer."""
-    body = example("planFitting", request.param)
+    """An example's request and its answer, with full detail."""
+    body = with_detail(example("planFitting", request.param), "full")
     return body, ask("/v1/plans", body).get_json()
 
 
@@ -97,7 +99,7 @@ def test_totals_are_those_of_the_pieces(planned: tuple[dict[str, Any], dict[str,
 
 
 def test_pieces_are_on_the_shelf(example: Example, ask: Ask) -> None:
-    body = example("planFitting", "own_stock")
+    body = with_detail(example("planFitting", "own_stock"), "full")
     stock = {item["sku"]: item for kind in ("clip_ons", "strips") for item in body["stock"][kind]}
     layouts = all_layouts(ask("/v1/plans", body).get_json())
     assert layouts
@@ -115,7 +117,7 @@ def test_pieces_are_on_the_shelf(example: Example, ask: Ask) -> None:
 def test_keep_outs_are_kept_off(example: Example, ask: Ask) -> None:
     body = example("planFitting", "own_stock")
     body["wheel"]["keep_out"] = [{"place": "inner land", "from_deg": 100, "to_deg": 122, "reason": "weld"}]
-    body["preferences"] = {"styles": ["adhesive"]}
+    body["preferences"] = {"styles": ["adhesive"], "detail": "full"}
     pieces = [p for layout in all_layouts(ask("/v1/plans", body).get_json()) for p in layout["pieces"]]
     inside = [p for p in pieces if p["place"] == "inner land"]
     assert inside
@@ -149,7 +151,7 @@ def test_every_code_is_in_the_reference(worked: tuple[str, str, str, Any], ask: 
 
     def remarks(value: Any) -> list[dict[str, str]]:
         if isinstance(value, dict):
-            own = [value] if value.keys() == {"code", "text"} else []
+            own = [value] if value.keys() == {"code", "text", "values"} else []
             return own + [r for inner in value.values() for r in remarks(inner)]
         return [r for inner in value for r in remarks(inner)] if isinstance(value, list) else []
 

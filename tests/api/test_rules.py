@@ -42,6 +42,8 @@ STATIC = {
     "kind": "static",
     "plane": {"kind": "position", "position_mm": 0, "radius_mm": 200, "mass_g": 5, "angle_deg": 0},
 }
+BRIEF = {"kind": "planned", "place": "inner land", "style": "adhesive", "sku": "A-1", "mass_g": 10, "segments": 2}
+BRIEF |= {"position_mm": -90, "radius_mm": 190, "angle_deg": 40}
 PLANE = {"name": "a", "position_mm": 0, "radius_mm": 200}
 
 
@@ -82,6 +84,14 @@ def one_sensor(body: Any) -> None:
     """The change that takes the second sensor out of two."""
     for responses in (body["initial"], *(trial["responses"] for trial in body["trials"])):
         del responses[1]
+
+
+def without_pieces(body: Any) -> None:
+    """The change that draws an alternative of a plan that was told with standard detail."""
+    alternative = body["plan"]["recommended"] | {"name": "the other one"}
+    del alternative["pieces"]
+    body["plan"]["alternatives"] = [alternative]
+    body["layout"] = "the other one"
 
 
 def at_places(*places: str) -> Callable[[Any], object]:
@@ -200,6 +210,10 @@ CASES = [
     Case(
         "layout_known", DRAWINGS, put("layout", "somewhere else"), "#/layout", "write one of 'clip-on on inboard"
     ),
+    Case(
+        "detail_enough", CHARGES, put("wheels", 0, "pieces", [BRIEF]), "#/wheels/0/pieces/0/material", "standard"
+    ),
+    Case("detail_enough", ANSWERED, without_pieces, "#/plan", '"detail": "full"'),
     Case("layout_known", ANSWERED, put("layout", "somewhere else"), "#/layout", "write one of 'adhesive on inner"),
     Case("names_unique", CORRECTIONS, put("planes", 1, "name", "inner land"), "#/planes/1/name", '"inner land"'),
     Case("names_unique", STEPS, put("targets", 1, "plane", "inner"), "#/targets/1/plane", '"inner"'),

@@ -16,6 +16,8 @@ from rimpoise_service.api.schemas.nested_fields import ListField, ObjectField, U
 from rimpoise_service.api.schemas.quantities import Mass
 from rimpoise_service.api.schemas.request_fields import Tag
 from rimpoise_service.api.schemas.response_fields import BooleanField, DirectionField, NumberField, StringField
+from rimpoise_service.planning.advice import AdvisedPlan
+from tests.detail import DETAILS, with_detail
 
 ANSWERED = [
     (f"{o.operation_id}-{name}", o, e.body)
@@ -23,35 +25,45 @@ ANSWERED = [
     for name, e in o.examples.items()
     if o.path != "/v1/plans/batch" and o.asks and o.answers
 ]
+PLANS = [each for each in ANSWERED if each[1].path == "/v1/plans"]
 
 
-def naive(schema: Any, value: object) -> dict[str, Any]:
+def naive(schema: Any, value: object, detail: str = "standard", also: tuple[str, ...] = ()) -> dict[str, Any]:
     """Look every attribute up by its path, as marshmallow does, and write nouns one by one."""
+    detail = value.detail if isinstance(value, AdvisedPlan) else detail
     source, written = schema.unpack(value), {}
     for name, field in schema.fields.items():
-        found = get_value(source, field.attribute or name, field.dump_default)
-        written[name] = naive_value(field, found)
+        if name in also or field.detail in (None, *DETAILS[: DETAILS.index(detail) + 1]):
+            found = get_value(source, field.attribute or name, field.dump_default)
+            written[name] = naive_value(field, found, detail)
     finished: dict[str, Any] = schema.finish(written)
     return finished
 
 
-def naive_value(field: Any, value: Any) -> Any:
+def naive_value(field: Any, value: Any, detail: str) -> Any:
     """A noun, a list of values, or what the field writes."""
     if value is None:
         return None
     if isinstance(field, ObjectField):
-        return naive(field.schema, value)
+        return naive(field.schema, value, detail, field.also)
     if isinstance(field, ListField):
-        return [naive_value(field.inner, item) for item in value]
+        return [naive_value(field.inner, item, detail) for item in value]
     if isinstance(field, UnionField):
         (variant,) = (v for v in field.variants.schemas.values() if getattr(v, "makes", None) is type(value))
-        return naive(variant, value)
+        return naive(variant, value, detail)
     return field.to_json(value)
 
 
 @pytest.mark.parametrize(("_", "operation", "body"), ANSWERED, ids=[name for name, *_ in ANSWERED])
 def test_every_answer_is_written_as_naively(_: str, operation: Any, body: Any) -> None:
     answer = operation.compute(body)
+    assert operation.answers.to_json(answer) == naive(operation.answers, answer)
+
+
+@pytest.mark.parametrize("detail", DETAILS)
+@pytest.mark.parametrize(("_", "operation", "body"), PLANS, ids=[name for name, *_ in PLANS])
+def test_every_plan_is_written_as_naively(_: str, operation: Any, body: Any, detail: str) -> None:
+    answer = operation.compute(with_detail(body, detail))
     assert operation.answers.to_json(answer) == naive(operation.answers, answer)
 
 

@@ -55,6 +55,7 @@ def test_a_plan_is_read_to_the_leaves(plan_json: dict[str, Any]) -> None:
     assert plan.recommended.residual.planes[1].angle_deg == 301.0
     assert [layout.price for layout in plan.alternatives] == [None]
     assert plan.ruled_out[0].reasons == (Message("eye_protection", "Wear eye protection."),)
+    assert plan.spread is not None
     assert (plan.reference, plan.spread.strip_position_sd_mm) == ("job 7", 3.0)
 
 
@@ -146,7 +147,7 @@ def test_every_mistyped_value_is_named(plan_json: dict[str, Any], wrong: object)
         (("recommended", "price"), "NaN", "expected a finite amount"),
         (("recommended", "visible_pieces"), 1.5, "expected a whole number, got a number"),
         (("recommended", "total_mass_g"), "70", "expected a number, got a string"),
-        (("recommended", "total_mass_g"), None, "expected a number, got null"),
+        (("recommended", "effort_min"), None, "expected a number, got null"),
         (("recommended", "within_acceptance"), 1, "expected a boolean, got a number"),
         (("recommended", "pieces"), {}, "expected an array, got an object"),
         (("recommended",), [], "expected an object, got an array"),

@@ -76,6 +76,7 @@ def points(reading: TwoPlaneReading) -> list[PointMass]:
 
 def acts_at(piece: Piece) -> tuple[complex, float]:
     """What a piece adds, and where along the axis."""
+    assert piece.effective_gmm is not None
     return vector(piece.effective_gmm, piece.angle_deg), piece.position_mm
 
 
@@ -107,6 +108,8 @@ def check_layout(reading: TwoPlaneReading, layout: Layout | Alternative) -> None
 
 def check_piece(piece: Piece) -> None:
     """Its effect is that of its arc; its clock is its angle."""
+    assert piece.arc_deg is not None
+    assert piece.clock is not None
     half = radians(piece.arc_deg) / 2
     factor = sin(half) / half if half else 1.0
     assert piece.effective_gmm == pytest.approx(piece.mass_g * piece.radius_mm * factor, abs=0.05)
@@ -129,7 +132,7 @@ def layouts_of(plan: Plan) -> list[Layout | Alternative]:
 def test_every_layout_of_a_plan_leaves_what_it_says(
     live: Client, appearance: Any, stock: BuiltinStock | OwnStockInput
 ) -> None:
-    plan = live.plan(replace(QUESTION, stock=stock, preferences=Preferences(appearance)))
+    plan = live.plan(replace(QUESTION, stock=stock, preferences=Preferences(appearance, detail="full")))
     assert plan.decision == "fit"
     assert plan.reference == "job 1047, front left"
     assert plan.acceptance == MassAcceptance(5, 5)
@@ -174,7 +177,7 @@ def test_wishes_are_met(live: Client) -> None:
 
 
 def test_prices_are_exact_sums(live: Client) -> None:
-    plan = live.plan(replace(QUESTION, stock=SHELF))
+    plan = live.plan(replace(QUESTION, stock=SHELF, preferences=Preferences(detail="full")))
     for layout in layouts_of(plan):
         each = [Decimal("0.95") if p.segments is None else p.segments * Decimal("0.18") for p in layout.pieces]
         assert layout.price == sum(each)
@@ -184,8 +187,9 @@ def test_prices_are_exact_sums(live: Client) -> None:
 
 
 def test_the_builtin_stock_can_be_sent_back_as_ones_own(live: Client) -> None:
-    builtin = live.plan(QUESTION)
-    own = live.plan(replace(QUESTION, stock=live.reference().stock.metric))
+    whole = replace(QUESTION, preferences=Preferences(detail="full"))
+    builtin = live.plan(whole)
+    own = live.plan(replace(whole, stock=live.reference().stock.metric))
     assert own.recommended == builtin.recommended
     assert own.alternatives == builtin.alternatives
 
@@ -207,7 +211,7 @@ def test_a_static_reading_in_inches_and_ounces(live: Client) -> None:
 def test_a_grade_stands_for_the_limits_it_comes_to(live: Client) -> None:
     """ISO 21940-11 (from memory): the grade's limits, sent back in grams, make the same plan."""
     grade = GradeAcceptanceInput("G40", assembly_mass_kg=9, speed_kmh=200, tyre_size="225/45 R17")
-    by_grade = live.plan(replace(QUESTION, acceptance=grade))
+    by_grade = live.plan(replace(QUESTION, acceptance=grade, preferences=Preferences(detail="full")))
     assert to_json(by_grade.acceptance) == to_json(grade)
     assert by_grade.limits is not None
     (limit,) = {p.limit_g for p in by_grade.limits.planes}

@@ -48,7 +48,7 @@ def fitted(live: Client) -> list[Piece]:
     layout = live.plan(question).recommended
     assert layout is not None
     pieces = list(layout.pieces)
-    assert max(p.arc_deg for p in pieces) > 15, "arcs that matter"
+    assert max(p.arc_deg or 0 for p in pieces) > 15, "arcs that matter"
     return pieces
 
 

@@ -36,7 +36,7 @@ def _subject(asked: DrawingRequest) -> Subject:
         raise refuse("layout_known", ("layout",), f"there is no such layout; {error}") from error
     except MissingPieces as error:
         text = f'{error}; plan it again with preferences: {{"detail": "full"}} and send that plan'
-        raise refuse("pieces_given", ("plan",), text) from error
+        raise refuse("detail_enough", ("plan",), text) from error
 
 
 ENDPOINTS = (drawings,)

@@ -60,7 +60,7 @@ class DrawingOfPlanSchema(RequestSchema):
     layout = layout_field()
     paper = paper_field()
     layout_known = Elsewhere("layout_known")
-    pieces_given = Elsewhere("pieces_given")
+    detail_enough = Elsewhere("detail_enough")
 
     def make(self, data: dict[str, Any]) -> DrawingRequest:
         """The plan as it was answered."""

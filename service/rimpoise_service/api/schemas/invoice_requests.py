@@ -24,7 +24,7 @@ from .given_plans import GivenPieceSchema
 from .nested_fields import ListField, ObjectField, UnionField, Variants
 from .quantities import Items, Segments, StockMass
 from .request_fields import Boolean, Choice, DecimalText, Money, Tag, Text
-from .rules import Break, repeated, rule
+from .rules import Break, Elsewhere, refuse, repeated, rule
 from .units import UnitsRequestSchema, units_field
 
 USUAL = MoneyRounding()
@@ -47,7 +47,10 @@ class PlannedPieceSchema(GivenPieceSchema):
     """A piece as a plan tells it."""
 
     def make(self, data: dict[str, Any]) -> FittedPiece:
-        """What the invoice needs of it."""
+        """What the invoice needs of it. Raises ValidationError for a piece of a brief plan: it may be lead."""
+        if "material" not in data:
+            text = 'is missing; plan it with preferences: {"detail": "standard"} or "full" and send that piece'
+            raise refuse("detail_enough", ("material",), text)
         needed = ("sku", "segments", "material", "label", "location")
         return FittedPiece(**{name: data[name] for name in needed if name in data})
 
@@ -83,6 +86,7 @@ class JobWheelSchema(RequestSchema):
         load_default=(),
     )
     removed = ListField(ObjectField(RemovedWeightSchema), "what came off", most=64, load_default=())
+    detail_enough = Elsewhere("detail_enough")
 
 
 class PricedItemSchema(RequestSchema):

@@ -1,0 +1,41 @@
+"""Plan requests that ask for more or less detail, and what the examples' plans then weigh."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+from flask.testing import FlaskClient
+
+from rimpoise_service.api.endpoints.document import ENDPOINTS
+
+BRIEF_BYTES = 1_000
+"""No plan with brief detail has so many bytes, uncompressed."""
+
+DETAILS = ("brief", "standard", "full")
+
+
+class Size(NamedTuple):
+    """The bytes of an example's answers, uncompressed, and how many layouts the plan has."""
+
+    example: str
+    layouts: int
+    brief: int
+    standard: int
+    full: int
+
+
+def with_detail(body: Any, detail: str) -> Any:
+    """The same plan request, to be answered with so much detail."""
+    return body | {"preferences": body.get("preferences", {}) | {"detail": detail}}
+
+
+def sizes(client: FlaskClient) -> Iterator[Size]:
+    """Of every worked plan request."""
+    (plans,) = (operation for operation in ENDPOINTS if operation.path == "/v1/plans")
+    for name, example in plans.examples.items():
+        told = [client.post(plans.path, json=with_detail(example.body, each)).data for each in DETAILS]
+        whole = json.loads(told[-1])
+        layouts = len(whole["alternatives"]) + (whole["recommended"] is not None)
+        yield Size(name, layouts, *map(len, told))
