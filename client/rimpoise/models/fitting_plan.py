@@ -37,8 +37,8 @@ class DrawingOfPlan(Value):
 
     Rule `layout_known`: The layout to be drawn is one of the plan's, by its name.
 
-    Rule `pieces_given`: A plan that is given back has the pieces of the layout to be drawn; those of an
-    alternative are told with full detail only.
+    Rule `detail_enough`: What a plan told and is given back has detail enough: to be drawn, an alternative
+    needs its pieces, which full detail has; to be charged, a piece needs its material, which standard has.
 
     kind: always plan.
     plan: as it was answered.

@@ -67,6 +67,9 @@ class InvoiceRequest(Value):
 class JobWheel(Value):
     """What was done to a wheel.
 
+    Rule `detail_enough`: What a plan told and is given back has detail enough: to be drawn, an alternative
+    needs its pieces, which full detail has; to be charged, a piece needs its material, which standard has.
+
     name: like front left; unique in the job.
     wheel_type: the shop's own word for what its labour costs, like alloy.
     pieces: what was fitted: a plan's pieces as they are, or by hand.
