@@ -150,7 +150,7 @@ def test_charges_need_standard_detail(detail: str, status: int, ask: Ask, tell: 
 
 @pytest.mark.parametrize("detail", DETAILS)
 def test_a_check_spin_takes_pieces_with_any_detail(detail: str, example: Example, ask: Ask, tell: Tell) -> None:
-    body = example("explainCheckSpin", "shifted") | {"pieces": tell("hidden", detail)["recommended"]["pieces"]}
+    body = example("explainCheckSpin", "shifted") | {"fitted": tell("hidden", detail)["recommended"]["pieces"]}
     assert ask("/v1/check-spins", body).status_code == 200
 
 

@@ -37,6 +37,7 @@ from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints.document import ENDPOINTS
 from tests.client.invented import QUESTION
 from tests.contract_document import contract_document
+from tests.detail import DETAILS, with_detail
 
 CONTRACT = contract_document()
 COMPONENTS: dict[str, dict[str, Any]] = CONTRACT["components"]["schemas"]
@@ -47,6 +48,7 @@ EXAMPLES = [
     for name, example in operation.examples.items()
     if "application/json" in CONTRACT["paths"][operation.path]["post"]["responses"]["200"]["content"]
 ]
+PLANS = [each for each in EXAMPLES if each[0] == "/v1/plans"]
 
 
 @pytest.fixture(scope="module")
@@ -72,6 +74,19 @@ def test_an_answer_comes_back_to_the_byte(path: str, name: str, body: Any, servi
     assert hash(deepcopy(answer)) == hash(answer)
     assert len(repr(answer)) < 400
     assert 1 <= len(answer.summary().splitlines()) <= 40
+
+
+@pytest.mark.parametrize("detail", DETAILS)
+@pytest.mark.parametrize(("path", "name", "body"), PLANS, ids=[n for _, n, _ in PLANS])
+def test_a_plan_with_any_detail_comes_back(
+    path: str, name: str, body: Any, detail: str, service: FlaskClient
+) -> None:
+    told = service.post(path, json=with_detail(body, detail)).get_json()
+    plan = Plan.from_dict(told)
+    assert json.dumps(plan.to_dict()) == json.dumps(told), name
+    assert Plan.from_dict(json.loads(plan.to_json())) == plan
+    assert (plan.acceptance is None) == (plan.cautions == ()) == (detail == "brief")
+    assert 1 <= len(plan.summary().splitlines()) <= 40
 
 
 @pytest.mark.parametrize(("path", "name", "body"), EXAMPLES, ids=[f"{p}-{n}" for p, n, _ in EXAMPLES])

@@ -203,4 +203,5 @@ def _of_layout(layout: _Layout) -> Sequence[object]:
 
 def _in_short(piece: _Piece) -> str:
     times = f"{piece.segments} × " if piece.segments else ""
-    return f"{times}{piece.sku} ({piece.mass_g:g} g) at {piece.clock} on {piece.place.replace('_', ' ')}"
+    where = piece.clock or f"{piece.angle_deg:.0f}°"  # a brief plan has no clock
+    return f"{times}{piece.sku} ({piece.mass_g:g} g) at {where} on {piece.place.replace('_', ' ')}"
