@@ -17,7 +17,7 @@ Example = Callable[[str, str], Any]
 Tell = Callable[[str, str], Any]
 
 BRIEF_PIECE = ["kind", "place", "style", "sku", "mass_g", "segments", "position_mm", "radius_mm", "angle_deg"]
-NAMES = ["at_places", "own_words", "hidden", "own_stock", "steel_wheel", "by_grade", "repair_first"]
+NAMES = ["at_places", "own_words", "brief", "hidden", "own_stock", "steel_wheel", "by_grade", "repair_first"]
 
 
 @pytest.fixture(scope="module")

@@ -82,6 +82,15 @@ EXAMPLES: dict[str, dict[str, Example]] = {
             "Just as the balancer shows it: the heavy spot, counterclockwise, ounces and inches",
             {"reading": OWN_WORDS, "wheel": STEEL_WHEEL, "stock": {"kind": "builtin", "name": "ounce"}},
         ),
+        "brief": Example(
+            "The same for a balancer's small screen: no more than where the weights go",
+            {
+                "reading": OWN_WORDS,
+                "wheel": STEEL_WHEEL,
+                "stock": {"kind": "builtin", "name": "ounce"},
+                "preferences": {"detail": "brief"},
+            },
+        ),
         "hidden": Example(
             "Alloy wheel, two-plane reading, weights out of sight",
             {
