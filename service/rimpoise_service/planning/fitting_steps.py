@@ -13,15 +13,13 @@ from ..model.wheel import Wheel
 from .along_rim import called_spots, rim_way
 from .models import Decision, Layout, Piece, PlanRequest
 from .rim_way import RimWay
+from .touching import follows
 
 RECHECK_KM: Mapping[str, object] = {"low_km": 50, "high_km": 100}
 """After which distance nuts or bolts are checked again [km]; the vehicle maker's figure comes first."""
 
 GLUE_C = 16
 """Wheel, weight and air are at least as warm when tape is stuck on [°C]."""
-
-TOUCH_DEG = 0.3
-"""Weights whose ends are no further apart touch [deg]; about 1 mm."""
 
 FITTING = (
     "fit_clip_on",
@@ -120,7 +118,7 @@ def _runs(pieces: Sequence[Piece]) -> list[list[Numbered]]:
     runs = []
     for place in dict.fromkeys(p.place for p in pieces):
         here = sorted(((k, p) for k, p in enumerate(pieces, 1) if p.place == place), key=lambda n: n[1].angle_deg)
-        breaks = [i for i in range(len(here)) if not _touch(here[i - 1][1], here[i][1])]
+        breaks = [i for i in range(len(here)) if not follows(here[i - 1][1], here[i][1])]
         start = breaks[0] if breaks else 0
         rows: list[list[Numbered]] = []
         for i in [*range(start, len(here)), *range(start)]:
@@ -129,13 +127,6 @@ def _runs(pieces: Sequence[Piece]) -> list[list[Numbered]]:
             rows[-1].append(here[i])
         runs += rows
     return sorted(runs, key=lambda run: min(number for number, _ in run))
-
-
-def _touch(a: Piece, b: Piece) -> bool:
-    """Whether b begins where a ends, clockwise."""
-    if a is b or not (a.arc_deg and b.arc_deg):
-        return False
-    return (b.angle_deg - a.angle_deg) % 360 - (a.arc_deg + b.arc_deg) / 2 <= TOUCH_DEG
 
 
 def _fit(run: Sequence[Numbered], request: PlanRequest, layout: Layout) -> Iterator[Message]:

@@ -181,7 +181,7 @@ class LayoutSchema(ResponseSchema):
 
 
 class ComparisonSchema(ResponseSchema):
-    """An alternative less the recommended layout."""
+    """A layout less the one that stands first: the recommended one, or the first of all where none is."""
 
     effort_min = NumberField("longer", low=None)
     largest_residual_g = NumberField("more left", low=None)
@@ -202,7 +202,7 @@ class ComparisonSchema(ResponseSchema):
 class AlternativeSchema(LayoutSchema):
     """A layout beside the recommended one."""
 
-    compared = ObjectField(ComparisonSchema, "with the recommended layout")
+    compared = ObjectField(ComparisonSchema, "with the layout that stands first")
 
     def unpack(self, value: tuple[Layout, Comparison]) -> dict[str, Any]:
         """The layout's own fields, and the comparison."""
