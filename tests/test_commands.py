@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import socket
 import subprocess
@@ -76,7 +77,8 @@ def served() -> Iterator[str]:
         free.bind(("127.0.0.1", 0))
         port = str(free.getsockname()[1])
     command = [sys.executable, "-m", "rimpoise_service", "serve", "--port", port, "--workers", "1"]
-    with subprocess.Popen(command, stderr=subprocess.DEVNULL) as process:
+    environ = os.environ | {"RIMPOISE_OPERATOR_BIND": "off"}  # whose usual port another service may have
+    with subprocess.Popen(command, stderr=subprocess.DEVNULL, env=environ) as process:
         try:
             yield _answering(f"http://127.0.0.1:{port}")
         finally:

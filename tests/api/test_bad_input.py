@@ -283,3 +283,22 @@ class _Raw:
     def dump(self, value: object) -> object:
         """Unchanged."""
         return value
+
+
+@pytest.mark.parametrize(
+    ("pointer", "said"),
+    [
+        ("#/wheel/vehicle_class", 'is missing; write "car" or "light_truck" or '),
+        ("#/wheel/lands/0/visible", "is missing; write true or false"),
+        ("#/wheel/lands/0/width_mm", "is missing; write a number, from 0.1 to 1000 mm"),
+        ("#/wheel/lands/0/name", "is missing; write one line of text"),
+    ],
+)
+def test_what_is_missing_says_what_to_write(pointer: str, said: str, ask: Ask, example: Example) -> None:
+    body = example("planFitting", "hidden")
+    path = pointer.removeprefix("#/").split("/")
+    parent = body["wheel"]["lands"][0] if "lands" in path else body["wheel"]
+    del parent[path[-1]]
+    (error,) = ask("/v1/plans", body).get_json()["errors"]
+    assert (error["pointer"], error["code"]) == (pointer, "is_missing")
+    assert error["detail"].startswith(said)

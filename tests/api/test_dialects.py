@@ -238,3 +238,12 @@ def test_a_place_on_a_wheel_that_is_null_is_unknown(ask: Ask) -> None:
     response = ask("/v1/corrections", {"wheel": None, "reading": PLACED, "planes": [PLANE]})
     assert response.status_code == 422
     assert [error["rule"] for error in response.get_json()["errors"]] == ["place_unknown"]
+
+
+@pytest.mark.parametrize("wheel", [None, 7])
+def test_of_a_wheel_that_must_be_sent_that_alone_is_said(
+    wheel: object, ask: Ask, example: Callable[[str, str], Any]
+) -> None:
+    """Not also that no place is found on it."""
+    errors = ask("/v1/plans", example("planFitting", "at_places") | {"wheel": wheel}).get_json()["errors"]
+    assert [error["pointer"] for error in errors] == ["#/wheel"]

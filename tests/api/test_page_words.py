@@ -7,7 +7,6 @@ from string import Formatter
 import pytest
 
 from rimpoise_service.api.page_words import LANGUAGES, TABLES, PageWords
-from rimpoise_service.api.where_to_fit import clock_words
 
 
 def values(text: str) -> set[str]:
@@ -30,20 +29,3 @@ def test_the_same_keys_and_values(language: str) -> None:
 def test_a_missing_key_is_an_error() -> None:
     with pytest.raises(KeyError):
         PageWords("sheet")("nothing_of_the_kind")
-
-
-@pytest.mark.parametrize(
-    ("angle_deg", "said"),
-    [
-        (0, "at 12 o'clock"),
-        (359.4, "at 12 o'clock"),
-        (4, "a little after 12 o'clock"),
-        (345.5, "between 11 and 12 o'clock"),
-        (350, "a little before 12 o'clock"),
-        (15, "between 12 and 1 o'clock"),
-        (112, "a little before 4 o'clock"),
-        (180, "at 6 o'clock"),
-    ],
-)
-def test_the_clock_is_said_roughly(angle_deg: float, said: str) -> None:
-    assert clock_words(angle_deg, PageWords("sheet")) == said

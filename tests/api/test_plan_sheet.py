@@ -14,8 +14,9 @@ import pytest
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from rimpoise_service.api.plan_sheet import SAID_IN_THE_LIST
 from rimpoise_service.drawing.part import weighed
+from rimpoise_service.messages.catalogue import word
+from rimpoise_service.planning.fitting_steps import FITTING
 from tests.detail import with_detail
 
 Ask = Callable[[str, object], TestResponse]
@@ -83,7 +84,7 @@ def test_it_says_what_the_answer_says(name: str, example: Example, ask: Ask, she
         for said in answer[kind]:
             assert said["text"] in page.text
     for step in answer["fitting_steps"]:
-        assert (step["text"] in page.text) != (step["code"] in SAID_IN_THE_LIST)
+        assert (step["text"] in page.text) != (step["code"] in FITTING)
     for layout in answer["alternatives"]:
         assert layout["name"] in page.text
         assert layout["compared"]["text"] in page.text
@@ -111,7 +112,7 @@ def test_every_weight_is_in_the_list(name: str, example: Example, ask: Ask, shee
         assert item.split()[0] == str(number)
         told = [weighed(piece["mass_g"]), f"at {round(piece['angle_deg'])}°", piece["sku"]]
         told += [piece[key] for key in ("label", "window", "location") if piece[key]]
-        told += [piece["place"].replace("_", " "), "not visible" if piece["hidden"] else "visible"]
+        told += [word(piece["place"], "en-GB").replace("_", " "), "not visible" if piece["hidden"] else "visible"]
         assert [each for each in told if each not in item] == []
     assert [tag for tag, _ in page.tags].count("svg") == (2 if layout else 0)
 

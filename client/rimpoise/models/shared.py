@@ -1330,7 +1330,7 @@ class Alternative(Value):
     price: of all pieces; null where a price is missing.
     notes: wishes that it can't meet, and the like.
     sensitivity: which piece matters most; null without pieces.
-    compared: with the recommended layout.
+    compared: with the layout that stands first.
     """
 
     name: str
@@ -1355,7 +1355,7 @@ class Alternative(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Comparison(Value):
-    """An alternative less the recommended layout.
+    """A layout less the one that stands first: the recommended one, or the first of all where none is.
 
     effort_min [min]: longer.
     largest_residual_g [g]: more left.

@@ -19,15 +19,13 @@ from ..messages.catalogue import text_of
 from ..messages.message import Message, message
 from ..planning.acceptance import GradeAcceptance
 from ..planning.advice import AdvisedPlan
+from ..planning.fitting_steps import FITTING
 from ..planning.models import Decision, PlanRequest
 from ..planning.sensitivity import Sensitivity
 from .http.media_types import STYLE
 from .page_words import PageWords
 from .reading_words import display_words, old_weights_words, reading_words
 from .where_to_fit import fitting_rows
-
-SAID_IN_THE_LIST = ("fit_clip_on", "fit_strip", "fit_strip_behind", "as_called", "as_called_by_valve")
-"""Steps that the list of weights has already, larger."""
 
 TONES: dict[Decision, tuple[str, str]] = {
     Decision.FIT: ("good", "✓"),
@@ -67,8 +65,8 @@ def sheet(request: PlanRequest, advice: AdvisedPlan, language: str = "en") -> st
         tone=tone,
         sign=sign,
         facts=_facts(request, advice, subject, words),
-        rows=fitting_rows(subject, best.pieces, request.reading, words) if best else (),
-        steps=[step for step in advice.fitting_steps if step.code not in SAID_IN_THE_LIST],
+        rows=fitting_rows(subject, best, request, words) if best else (),
+        steps=[step for step in advice.fitting_steps if step.code not in FITTING],  # those the list has
         planes=[(name, "g") for name in _planes(advice, subject, words)],
         off=[(words(f"off_{material}"), "g") for material in ("lead", "zinc", "steel", "other")],
         advice=advice,

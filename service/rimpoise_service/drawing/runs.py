@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..physics.unbalance import wrap_deg
+from ..planning.touching import follows
 from .part import Part, weighed, whole_degrees
-
-TOUCH_MM = 2.0
-"""Strips whose ends are no further apart than this are pressed on end to end [mm]; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,9 +74,5 @@ def _next(part: Part, parts: Sequence[Part]) -> Part | None:
 
 def _touch(a: Part, b: Part) -> bool:
     first, second = a.piece, b.piece
-    if "clip_on" in (first.style, second.style) or (first.place, first.window) != (second.place, second.window):
-        return False
-    if not first.arc_deg or not second.arc_deg:
-        return False
-    gap = math.remainder(second.angle_deg - second.arc_deg / 2 - first.angle_deg - first.arc_deg / 2, 360)
-    return abs(math.radians(gap)) * first.radius_mm <= TOUCH_MM
+    strips = "clip_on" not in (first.style, second.style)
+    return strips and first.window == second.window and follows(first, second)

@@ -8,7 +8,7 @@ from ..messages.message import Message, message
 from ..model.device import Dialect, called
 from ..model.stock import Stock
 from ..model.wheel import HEAVY, Wheel
-from .along_rim import with_ways
+from .along_rim import called_spots, with_ways
 from .arrangements import StyleChoices, choose_styles
 from .comparison import Comparison, compare
 from .fitting_steps import RECHECK_KM, fitting_steps
@@ -54,7 +54,8 @@ def advise(request: PlanRequest, look: PlaceFinder = find_places) -> AdvisedPlan
         derived=(*request.derived, *(d for d in plan.derived if d not in request.derived)),
     )
     plan = _in_words_of(request.dialect, plan)
-    plan = replace(plan, layouts=tuple(with_ways(layout, request.wheel) for layout in plan.layouts))
+    ways = (with_ways(layout, request.wheel, called_spots(request.reading, layout)) for layout in plan.layouts)
+    plan = replace(plan, layouts=tuple(ways))
     layout = plan.recommended
     return AdvisedPlan(
         plan=plan,

@@ -13,6 +13,7 @@ from dataclasses import replace
 from ..model.geometry import rim_of
 from ..model.wheel import Wheel
 from ..physics.planes import PlaneVector
+from ..physics.readings import Reading
 from ..physics.unbalance import wrap_deg
 from .models import Layout, Piece
 from .rim_way import RimWay
@@ -21,18 +22,25 @@ LIP_TO_SEAT = 1.08
 """A lip's edge to the bead seat's radius, where the rim's marking isn't known; of a 16 in rim with a J flange."""
 
 
-def with_ways(layout: Layout, wheel: Wheel) -> Layout:
+def called_spots(reading: Reading, layout: Layout) -> tuple[PlaneVector, ...]:
+    """The spots that are called at a layout's places.
+
+    None where the balancer shows the heavy side: what it points to is opposite, and no place for a weight.
+    """
+    return layout.required if reading.reports == "correction" else ()
+
+
+def with_ways(layout: Layout, wheel: Wheel, spots: Sequence[PlaneVector]) -> Layout:
     """The same layout, each piece with its way along the rim."""
     return replace(
-        layout,
-        pieces=tuple(replace(p, rim=rim_way(p, p.angle_deg, layout.required, wheel)) for p in layout.pieces),
+        layout, pieces=tuple(replace(p, rim=rim_way(p, p.angle_deg, spots, wheel)) for p in layout.pieces)
     )
 
 
-def rim_way(piece: Piece, angle_deg: float, required: Sequence[PlaneVector], wheel: Wheel) -> RimWay:
-    """The way to an angle [deg] at the place of a piece."""
+def rim_way(piece: Piece, angle_deg: float, spots: Sequence[PlaneVector], wheel: Wheel) -> RimWay:
+    """The way to an angle [deg] at the place of a piece, from its called spot or the mark."""
     from_mark = _signed(angle_deg)
-    called = [_signed(angle_deg - v.angle_deg) for v in required if v.plane.name == piece.place and v.mass_g > 0]
+    called = [_signed(angle_deg - v.angle_deg) for v in spots if v.plane.name == piece.place and v.mass_g > 0]
     by_spot = bool(called) and abs(called[0]) <= abs(from_mark)
     off = called[0] if by_spot else from_mark
     return RimWay(

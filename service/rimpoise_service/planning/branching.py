@@ -100,18 +100,18 @@ class Branching:
             self.budget.spend(len(batch) * lines.count + len(open_nodes))
             tangents = level.tangents(batch, angle, lines)
             self._try(level, batch, roots, angle, tangents.probability)
-            tangents, fine = self._bounded_closely(level, batch, angle, tangents)
+            tangents, closely = self._bounded_closely(level, batch, angle, tangents)
             halves = batch.halves(level)
             far = np.log(level.far_bound(halves))
             halves = replace(halves, log_bound=np.minimum(halves.log_bound, far))
-            halves = self._cut_close(level, halves, tangents.twice(), np.tile(fine, 2))
+            halves = self._cut_close(level, halves, tangents.twice(), np.tile(closely, 2))
             open_nodes = self._cut(halves.and_more(open_nodes[rest]))
         self._lose(open_nodes)
 
     def _bounded_closely(
         self, level: Level, batch: Nodes, angle: Floats, tangents: Tangents
     ) -> tuple[Tangents, Bools]:
-        """Tangents, made with fine lines where coarse lines' error may be what keeps a node; and where that is."""
+        """Tangents, by more lines where coarse lines' error may be what keeps a node; and where that is."""
         middle, lines = MIDDLE[level.judged.dimension], COARSE[level.judged.dimension]
         close = self.bounds(_bounded(level, batch, tangents, lines)) < self.goal
         close &= self.bounds(_bounded(level, batch, tangents, lines, sign=-1)) >= self.goal
@@ -120,13 +120,13 @@ class Branching:
             tangents = tangents.replaced(close, level.tangents(batch[close], angle[close], middle))
         return tangents, close
 
-    def _cut_close(self, level: Level, nodes: Nodes, tangents: Tangents, fine: Bools) -> Nodes:
-        """Those that are worth more work; where fine lines' error alone keeps a node, no work would cut it."""
+    def _cut_close(self, level: Level, nodes: Nodes, tangents: Tangents, closely: Bools) -> Nodes:
+        """Those that are worth more work; where more lines' error alone keeps a node, no work would cut it."""
         dimension = level.judged.dimension
         coarse = _bounded(level, nodes, tangents, COARSE[dimension])
         close = _bounded(level, nodes, tangents, MIDDLE[dimension])
-        bounded = replace(nodes, log_bound=np.where(fine, close.log_bound, coarse.log_bound))
-        as_good = fine & (self.bounds(_bounded(level, nodes, tangents, None)) >= self.goal)
+        bounded = replace(nodes, log_bound=np.where(closely, close.log_bound, coarse.log_bound))
+        as_good = closely & (self.bounds(_bounded(level, nodes, tangents, None)) >= self.goal)
         worth = (self.bounds(bounded) < self.goal) & ~as_good
         self._lose(bounded[~worth])
         return bounded[worth]

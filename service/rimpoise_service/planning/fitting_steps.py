@@ -10,9 +10,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from ..messages.message import Message, message
 from ..model.device import Called
 from ..model.wheel import Wheel
-from .along_rim import rim_way
+from .along_rim import called_spots, rim_way
 from .models import Decision, Layout, Piece, PlanRequest
 from .rim_way import RimWay
+from .touching import follows
 
 RECHECK_KM: Mapping[str, object] = {"low_km": 50, "high_km": 100}
 """After which distance nuts or bolts are checked again [km]; the vehicle maker's figure comes first."""
@@ -20,8 +21,15 @@ RECHECK_KM: Mapping[str, object] = {"low_km": 50, "high_km": 100}
 GLUE_C = 16
 """Wheel, weight and air are at least as warm when tape is stuck on [°C]."""
 
-TOUCH_DEG = 0.3
-"""Weights whose ends are no further apart touch [deg]; about 1 mm."""
+FITTING = (
+    "fit_clip_on",
+    "fit_clips_together",
+    "fit_strip",
+    "fit_strips_together",
+    "as_called",
+    "as_called_by_valve",
+)
+"""The steps that say what goes where."""
 
 DELICATE = ("polished", "chrome", "clad")
 TOOLS: Mapping[str, tuple[str, ...]] = {
@@ -39,8 +47,8 @@ def fitting_steps(request: PlanRequest, decision: Decision, layout: Layout | Non
         return ()
     return (
         *_before(request, layout),
-        *_clips(request.wheel, layout),
-        *_strips(request.wheel, layout),
+        *_clips(request, layout),
+        *_strips(request, layout),
         message(
             "check_spin",
             static_g=layout.residual.static_g,
@@ -86,19 +94,19 @@ def _before(request: PlanRequest, layout: Layout) -> Iterator[Message]:
         yield message("mind_valve" if wheel.valve.sensor == "none" else "sensor_care")
 
 
-def _clips(wheel: Wheel, layout: Layout) -> Iterator[Message]:
+def _clips(request: PlanRequest, layout: Layout) -> Iterator[Message]:
     runs = [run for run in _runs(layout.pieces) if run[0][1].style == "clip_on"]
     if runs:
         yield message("clean_flange")
-        yield from (step for run in runs for step in _fit(run, wheel, layout))
+        yield from (step for run in runs for step in _fit(run, request, layout))
         yield message("seat_clip")
 
 
-def _strips(wheel: Wheel, layout: Layout) -> Iterator[Message]:
+def _strips(request: PlanRequest, layout: Layout) -> Iterator[Message]:
     runs = [run for run in _runs(layout.pieces) if run[0][1].style == "adhesive"]
     if runs:
         yield message("clean_land", least_c=GLUE_C)
-        yield from (step for run in runs for step in _fit(run, wheel, layout))
+        yield from (step for run in runs for step in _fit(run, request, layout))
         yield message("press_strip")
 
 
@@ -110,7 +118,7 @@ def _runs(pieces: Sequence[Piece]) -> list[list[Numbered]]:
     runs = []
     for place in dict.fromkeys(p.place for p in pieces):
         here = sorted(((k, p) for k, p in enumerate(pieces, 1) if p.place == place), key=lambda n: n[1].angle_deg)
-        breaks = [i for i in range(len(here)) if not _touch(here[i - 1][1], here[i][1])]
+        breaks = [i for i in range(len(here)) if not follows(here[i - 1][1], here[i][1])]
         start = breaks[0] if breaks else 0
         rows: list[list[Numbered]] = []
         for i in [*range(start, len(here)), *range(start)]:
@@ -121,20 +129,13 @@ def _runs(pieces: Sequence[Piece]) -> list[list[Numbered]]:
     return sorted(runs, key=lambda run: min(number for number, _ in run))
 
 
-def _touch(a: Piece, b: Piece) -> bool:
-    """Whether b begins where a ends, clockwise."""
-    if a is b or not (a.arc_deg and b.arc_deg):
-        return False
-    return (b.angle_deg - a.angle_deg) % 360 - (a.arc_deg + b.arc_deg) / 2 <= TOUCH_DEG
-
-
-def _fit(run: Sequence[Numbered], wheel: Wheel, layout: Layout) -> Iterator[Message]:
+def _fit(run: Sequence[Numbered], request: PlanRequest, layout: Layout) -> Iterator[Message]:
     """One weight, or several end to end, where they go; then the same in the balancer's own words."""
     if len(run) == 1:
         number, piece = run[0]
-        yield _fit_one(number, piece, piece.rim or rim_way(piece, piece.angle_deg, layout.required, wheel))
+        yield _fit_one(number, piece, way_to(request, layout, piece, piece.angle_deg))
     else:
-        yield _fit_run(run, wheel, layout)
+        yield _fit_run(run, request, layout)
     for _, piece in run:
         yield from _as_called(piece.called)
 
@@ -154,7 +155,7 @@ def _fit_one(number: int, p: Piece, way: RimWay) -> Message:
     )
 
 
-def _fit_run(run: Sequence[Numbered], wheel: Wheel, layout: Layout) -> Message:
+def _fit_run(run: Sequence[Numbered], request: PlanRequest, layout: Layout) -> Message:
     first, last = run[0][1], run[-1][1]
     start = first.angle_deg - first.arc_deg / 2
     span = (last.angle_deg - first.angle_deg) % 360 + (first.arc_deg + last.arc_deg) / 2
@@ -167,8 +168,13 @@ def _fit_run(run: Sequence[Numbered], wheel: Wheel, layout: Layout) -> Message:
         mass_g=sum(p.mass_g for _, p in run),
         place=first.place,
         angle_deg=middle,
-        **rim_way(first, middle, layout.required, wheel).values,
+        **way_to(request, layout, first, middle).values,
     )
+
+
+def way_to(request: PlanRequest, layout: Layout, piece: Piece, angle_deg: float) -> RimWay:
+    """The way along the rim to an angle [deg] at a piece's place: the middle of it, or of several end to end."""
+    return rim_way(piece, angle_deg, called_spots(request.reading, layout), request.wheel)
 
 
 def _as_called(words: Called | None) -> Iterator[Message]:

@@ -104,7 +104,6 @@ class JointSolver:
             key=lambda level: level[0],
         )
         for share in supposed:
-            self._looked_at.clear()
             self.branching.floor = math.inf
             self.branching.ceiling = self.effort.expected(levels[0][0], share, self.penalty)
             for handling, shapes in levels:
@@ -136,8 +135,7 @@ class JointSolver:
         if bound >= branching.goal or branching.budget.exhausted:
             branching.floor = min(branching.floor, bound)
             return
-        looked_at = self._looked_at.pop(shapes, None)
-        parts, complete = self._parts(shapes, handling) if looked_at is None else looked_at
+        parts, complete = self._looked_at.pop(shapes)  # the goal has only come nearer since
         if not complete:
             branching.floor = min(branching.floor, bound)
         if not all(len(part) for part in parts):

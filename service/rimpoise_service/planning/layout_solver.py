@@ -40,7 +40,7 @@ HALF = 0.5
 
 @dataclass(frozen=True)
 class Filling:
-    """What the search found: level, blocks and directions [rad]; what is left, in limits; fitting and marks [min].
+    """What the search found: level, blocks and directions [rad]; what is left, in limits.
 
     probability: to first order; gap: how much less effort [min] another filling might take.
     """

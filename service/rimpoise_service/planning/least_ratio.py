@@ -36,13 +36,12 @@ REWEIGHTED = 12
 
 @dataclass(frozen=True)
 class LeastRatio:
-    """Level, blocks and directions [rad], the largest share of a limit that they leave, and the handling [min]."""
+    """Level, blocks and directions [rad], and the largest share of a limit that they leave."""
 
     level: Level
     block: Ints
     angle: Floats
     ratio: float
-    handling: float
 
 
 def least_ratio(solver: JointSolver, budget: WorkBudget) -> LeastRatio | None:
@@ -91,7 +90,7 @@ def _search(
             if ratio[i] >= goal:
                 break
             if _may_stand(level, batch, roots, i, angle[i]):
-                best = LeastRatio(level, batch.block[i], angle[i], float(ratio[i]), float(batch.handling[i]))
+                best = LeastRatio(level, batch.block[i], angle[i], float(ratio[i]))
                 goal = best.ratio * (1 - CLOSE)
                 break
         nodes = batch.halves(level).and_more(nodes[order[BATCH:]])

@@ -35,7 +35,7 @@ class PageWords:
     def __call__(self, key: str, **values: object) -> str:
         """A text with its values filled in. Raises KeyError for a key that the files lack.
 
-        >>> PageWords("sheet", "de")("clock_before", hour=4)
-        'kurz vor 4 Uhr'
+        >>> PageWords("sheet", "de")("at_angle", angle="112°")
+        'bei 112°'
         """
         return TABLES[self.language][self.kind][key].format(**values)

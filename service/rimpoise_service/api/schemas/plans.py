@@ -194,7 +194,7 @@ class LayoutSchema(ResponseSchema):
 
 
 class ComparisonSchema(ResponseSchema):
-    """An alternative less the recommended layout."""
+    """A layout less the one that stands first: the recommended one, or the first of all where none is."""
 
     effort_min = NumberField("longer", low=None)
     largest_residual_g = NumberField("more left", low=None)
@@ -216,7 +216,7 @@ class AlternativeSchema(LayoutSchema):
     """A layout beside the recommended one."""
 
     pieces = ListField(ObjectField(PieceSchema), "in the order to fit them", most=None, detail="full")
-    compared = ObjectField(ComparisonSchema, "with the recommended layout", detail="brief")
+    compared = ObjectField(ComparisonSchema, "with the layout that stands first", detail="brief")
 
     def unpack(self, value: tuple[Layout, Comparison]) -> dict[str, Any]:
         """The layout's own fields, and the comparison."""

@@ -70,8 +70,8 @@ class ReadingsOnWheelSchema(RequestSchema):
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def _readings_belong(self, data: dict[str, Any], original: object, **_: object) -> None:
         sent = original.get(self.wheel_field) if isinstance(original, dict) else None  # null is as if absent
-        wheel_unsound = sent is not None and self.wheel_field not in data
-        if wheel_unsound:  # what needs no wheel is told along with what is wrong with it
+        wanted = sent is not None or self.fields[self.wheel_field].required
+        if wanted and self.wheel_field not in data:  # what needs no wheel is told along with what is wrong with it
             flaws = [flaw for flaw in self._examine(data, None).flaws if flaw.rule != "place_unknown"]
         else:
             flaws = list(self.examined(data).flaws)

@@ -50,7 +50,11 @@ class JsonSchemaMixin:
 
     def make_error(self, key: str, **_: object) -> ValidationError:
         """In our words: what marshmallow itself finds is that a field is missing, or null."""
-        return invalid({"required": "is_missing", "null": "must_not_be_null"}[key])
+        return invalid({"required": "is_missing", "null": "must_not_be_null"}[key], **self.wanted())
+
+    def wanted(self) -> dict[str, object]:
+        """What to write where the field is missing, as far as a sentence can say it."""
+        return {}
 
     def json_schema(self, *, sent: bool) -> JsonSchema:  # noqa: ARG002
         """What the field says of itself, without null: in a request that is ``sent``, with every bound."""
@@ -80,6 +84,10 @@ class ScalarField(JsonSchemaMixin, fields.Field[Any]):
             raise invalid("must_be", expected=self.called, was=show(value))
         return self.check(value)
 
+    def wanted(self) -> dict[str, object]:
+        """A value of its type."""
+        return {"expected": self.called}
+
     def check(self, value: Any) -> Any:
         """The value, if it keeps the field's bounds. Raises ValidationError."""
         return value
@@ -102,6 +110,10 @@ class Number(ScalarField):
     def __init__(self, about: str = ANYTHING, *, high: float | None = None, **kwargs: Any) -> None:
         super().__init__(about, **kwargs)
         self.high = type(self).high if high is None else high
+
+    def wanted(self) -> dict[str, object]:
+        """A number within the bounds."""
+        return super().wanted() | {"low": self.low, "high": self.high, "unit": self.unit or None}
 
     def check(self, value: Any) -> Any:
         """Within the bounds; compared before it becomes a float, which a huge integer can't."""
@@ -171,6 +183,10 @@ class Text(ScalarField):
         super().__init__(about, **kwargs)
         self.pattern, self.hint, self.most = pattern, hint, most
 
+    def wanted(self) -> dict[str, object]:
+        """What the pattern asks for."""
+        return {"expected": self.hint}
+
     def check(self, value: Any) -> Any:
         """Of the right length and pattern."""
         if not 1 <= len(value) <= self.most:
@@ -223,6 +239,10 @@ class Choice(ScalarField):
     def __init__(self, words: WordSet, about: str = ANYTHING, **kwargs: Any) -> None:
         super().__init__(about, **kwargs)
         self.words = words
+
+    def wanted(self) -> dict[str, object]:
+        """One of the words."""
+        return {"expected": tuple(map(show, self.words))}
 
     def check(self, value: Any) -> Any:
         """One of the words."""

@@ -1,0 +1,77 @@
+"""What a filling costs where its blocks were pressed together, and the bounds that searching rests on."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from rimpoise_service.model.arcs import WHOLE_CIRCLE
+from rimpoise_service.planning.candidates import PlaceCandidates, Shape
+from rimpoise_service.planning.effort import Effort
+from rimpoise_service.planning.error_model import most_possible
+from rimpoise_service.planning.joint_model import cholesky, covariance
+from rimpoise_service.planning.joint_solver import JointSolver
+from rimpoise_service.planning.layout_solver import Filling
+from rimpoise_service.planning.nodes import Level
+from rimpoise_service.planning.pass_probability import probability
+from rimpoise_service.planning.placements import Circle
+from rimpoise_service.search.branch_and_bound import WorkBudget
+from tests.planning.invented_places import RADIUS_MM, clip_place, errors_at, judged, random_problem, strip
+from tests.planning.probability_cases import many_lines
+
+EFFORT = Effort()
+
+
+def two_strips(gap_rad: float) -> Filling:
+    """A clip-on, and a strip of each of two kinds about the called spot, their ends so far apart."""
+    circle = Circle(RADIUS_MM, (WHOLE_CIRCLE,), (strip(5.0), strip(10.0)), 2)
+    land = PlaceCandidates(circle, 30.0 * RADIUS_MM, False, errors_at(1.0, clip_ons=False), EFFORT)
+    level = Level(judged((20, 30)), [clip_place(20.0, 20), land], [Shape(1), Shape(2)])
+    blocks = level.blocks[1]
+    kinds = land.block_set(Shape(2)).option
+    first, second = (int(np.flatnonzero((kinds == kind) & (blocks.pieces == 1))[-1]) for kind in (0, 1))
+    between = blocks.ahead[first] + blocks.behind[second] + gap_rad
+    share = blocks.size[second] / (blocks.size[first] + blocks.size[second])
+    angle = np.array([0.0, -between * share, between * (1 - share)])
+    return Filling(level, np.array([0, first, second]), angle, 0.5, 0.0)
+
+
+def test_strips_of_two_kinds_pressed_together_are_one_spot() -> None:
+    """Cleaned once, and not marked: their middle is the called spot, though neither's own is."""
+    filling = two_strips(1e-9)
+    assert [len(spot) for _, spot in filling.spots] == [1, 2]
+    assert filling.fit_min == pytest.approx(EFFORT.clip_on_min + 2 * EFFORT.strip_min + EFFORT.clean_min)
+    assert filling.marks_min == 0
+
+
+def test_a_tenth_of_a_degree_apart_they_are_two() -> None:
+    filling = two_strips(math.radians(0.1))
+    assert [len(spot) for _, spot in filling.spots] == [1, 1, 1]
+    assert filling.fit_min == pytest.approx(EFFORT.clip_on_min + 2 * EFFORT.strip_min + 2 * EFFORT.clean_min)
+    off = np.abs(filling.angle[1:]) > math.radians(3)
+    assert filling.marks_min == pytest.approx(EFFORT.mark_min * off.sum())
+    assert off.any()
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_no_filling_of_a_place_is_more_than_its_largest(seed: int) -> None:
+    residual, places = random_problem(seed)
+    solver = JointSolver(residual, places, EFFORT, WorkBudget(1))
+    for p, place in enumerate(places):
+        for shape in place.shapes:
+            blocks = place.blocks(shape)
+            per_piece = blocks.size / blocks.pieces
+            pieces = place.circle.max_pieces
+            assert (per_piece * pieces <= solver._largest(p) * (1 + 1e-12)).all()
+
+
+@pytest.mark.parametrize("limit_g", [0.7, 2.0, 5.0])
+def test_nothing_left_and_the_machine_alone_is_the_most(limit_g: float) -> None:
+    """Against very many lines of another kind; no less than it, and hardly more."""
+    residual = replace(judged((0, 0), limit_g), before=np.zeros(2, dtype=np.complex128))
+    root = cholesky(covariance(residual.machine_and_floor, np.zeros((2, 2), dtype=complex)))
+    exact = float(probability(residual.before[None], root, residual.limits, many_lines(4))[0])
+    assert exact <= most_possible(residual) <= exact + 0.03
