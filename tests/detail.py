@@ -13,17 +13,26 @@ from rimpoise_service.api.endpoints.document import ENDPOINTS
 BRIEF_BYTES = 1_000
 """No plan with brief detail has so many bytes, uncompressed."""
 
+STANDARD_BYTES = 6_000
+"""No plan with standard detail has so many bytes as it is sent to a caller that takes gzip."""
+
+GZIP = {"Accept-Encoding": "gzip"}
+
 DETAILS = ("brief", "standard", "full")
 
 
 class Size(NamedTuple):
-    """The bytes of an example's answers, uncompressed, and how many layouts the plan has."""
+    """The bytes of an example's answers, and how many layouts the plan has.
+
+    Uncompressed, but for ``standard_gzip``: standard detail as it is sent to a caller that takes gzip.
+    """
 
     example: str
     layouts: int
     brief: int
     standard: int
     full: int
+    standard_gzip: int
 
 
 def with_detail(body: Any, detail: str) -> Any:
@@ -35,7 +44,8 @@ def sizes(client: FlaskClient) -> Iterator[Size]:
     """Of every worked plan request."""
     (plans,) = (operation for operation in ENDPOINTS if operation.path == "/v1/plans")
     for name, example in plans.examples.items():
-        told = [client.post(plans.path, json=with_detail(example.body, each)).data for each in DETAILS]
-        whole = json.loads(told[-1])
+        brief, standard, full = (client.post(plans.path, json=with_detail(example.body, d)).data for d in DETAILS)
+        whole = json.loads(full)
         layouts = len(whole["alternatives"]) + (whole["recommended"] is not None)
-        yield Size(name, layouts, *map(len, told))
+        sent = client.post(plans.path, json=with_detail(example.body, "standard"), headers=GZIP).data
+        yield Size(name, layouts, len(brief), len(standard), len(full), len(sent))

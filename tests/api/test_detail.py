@@ -10,7 +10,7 @@ import pytest
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from tests.detail import BRIEF_BYTES, DETAILS, sizes, with_detail
+from tests.detail import BRIEF_BYTES, DETAILS, STANDARD_BYTES, sizes, with_detail
 
 Ask = Callable[[str, object], TestResponse]
 Example = Callable[[str, str], Any]
@@ -166,3 +166,9 @@ def test_brief_plans_are_small(client: FlaskClient) -> None:
     assert {each.example for each in found} == set(NAMES)
     assert [each for each in found if each.brief >= BRIEF_BYTES] == []
     assert [each for each in found if not each.brief < each.standard < each.full] == []
+
+
+def test_standard_plans_are_small_as_they_are_sent(client: FlaskClient) -> None:
+    found = list(sizes(client))
+    assert max(each.layouts for each in found) == 6
+    assert [each for each in found if each.standard_gzip >= STANDARD_BYTES] == []

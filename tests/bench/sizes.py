@@ -1,4 +1,4 @@
-"""What plans weigh with brief, standard and full detail, uncompressed: ``python -m tests.bench sizes``."""
+"""What plans weigh with brief, standard and full detail: ``python -m tests.bench sizes``."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from tests.detail import sizes
 
 def report() -> None:
     """Print the bytes of every example's plan."""
-    print(f"  {'example':<16} {'layouts':>7} {'brief':>8} {'standard':>8} {'full':>8}  bytes")
+    columns = ("layouts", "brief", "standard", "full", "standard_gzip")
+    print(f"  {'example':<16}", *(f"{name:>13}" for name in columns), " bytes")
     for each in sizes(create_app(Settings(work_rate=0)).test_client()):
-        print(f"  {each.example:<16} {each.layouts:>7} {each.brief:>8,} {each.standard:>8,} {each.full:>8,}")
+        print(f"  {each.example:<16}", *(f"{getattr(each, name):>13,}" for name in columns))
