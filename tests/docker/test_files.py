@@ -19,6 +19,7 @@ from rimpoise_service import __version__
 from rimpoise_service.api.endpoints import plan_batch
 from rimpoise_service.api.endpoints.document import ENDPOINTS
 from rimpoise_service.api.http import endpoint
+from rimpoise_service.api.http.problems import KINDS
 from rimpoise_service.api.ops import arrival
 from rimpoise_service.api.ops.settings import Settings, read_settings
 from rimpoise_service.gunicorn_app import Quiet
@@ -55,6 +56,12 @@ def test_the_last_stage_builds_nothing() -> None:
     assert not re.search(r"pip|apt|gcc|build-essential", last)
     assert f"USER {USER}:{USER}" in last
     assert "HEALTHCHECK" in last
+
+
+def test_what_the_balancer_says_itself_is_in_the_catalogue() -> None:
+    said = re.findall(r"http-error status (\d+) .*\"type\": \"([^\"]+)\"", HAPROXY)
+    assert len(said) == HAPROXY.count("http-error status")
+    assert {(int(status), type_) for status, type_ in said} <= {(kind.status, kind.type) for kind in KINDS}
 
 
 def normal(name: str) -> str:

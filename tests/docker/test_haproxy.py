@@ -10,7 +10,9 @@ import time
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from http.client import HTTPConnection
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
+from threading import Thread
 from uuid import UUID
 
 import pytest
@@ -79,6 +81,33 @@ def test_what_it_answers_itself_is_a_problem(alone: int, data: bytes, status: in
     assert problem["instance"] == f"urn:uuid:{UUID(headers['x-request-id'])}"
     assert headers["x-content-type-options"] == "nosniff"
     assert ("retry-after" in headers) == (status == 503)
+
+
+class ReadyButMute(BaseHTTPRequestHandler):
+    """An instance that takes requests, and hangs up on them."""
+
+    def do_GET(self) -> None:
+        """What the balancer's checks ask for."""
+        self.send_response(200)
+        self.send_header("Content-Length", "0")
+        self.end_headers()
+
+    def do_POST(self) -> None:
+        """No answer."""
+        self.close_connection = True
+
+    def log_message(self, *_: object) -> None:
+        """Nothing."""
+
+
+def test_an_instance_that_hangs_up_is_a_problem(tmp_path: Path) -> None:
+    with ThreadingHTTPServer(("127.0.0.1", 0), ReadyButMute) as mute:
+        Thread(target=mute.serve_forever, daemon=True).start()
+        with balancer(tmp_path, mute.server_port) as port:
+            status, headers, body = told(port, PLAN + b"Content-Length: 2\r\n\r\n{}")
+        mute.shutdown()
+    assert (status, headers["retry-after"]) == (502, "1")
+    assert json.loads(body)["type"] == "/problems/bad-gateway"
 
 
 def test_slow_bodies_take_no_place_from_others(tmp_path: Path) -> None:

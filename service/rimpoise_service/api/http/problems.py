@@ -81,7 +81,9 @@ KINDS: tuple[Kind, ...] = (
     Kind("headers-too-large", 431),
     Kind("internal-error", 500),
     Kind("not-implemented", 501),
+    Kind("bad-gateway", 502),  # this and the last are said by a proxy before the service
     Kind("not-ready", 503),
+    Kind("gateway-timeout", 504),
 )
 _BY_SLUG = {kind.slug: kind for kind in KINDS}
 _OF_BODIES = ("malformed-json", "invalid-request", "batch-too-heavy")
