@@ -137,6 +137,6 @@ def unsendable(question: object) -> Problem | None:
         to_json(question)
     except Mismatch as mismatch:
         fault = nouns.Fault(mismatch.pointer, mismatch.reason)
-        told = fault_in_words(fault)
-        return nouns.Problem("about:blank", "The question can't be sent", 400, told, "", (fault,))
+        reason = fault_in_words(fault)
+        return nouns.Problem("about:blank", "The question can't be sent", 400, reason, "", (fault,))
     return None

@@ -98,8 +98,8 @@ def read_answered(answered: Answered, shape: type[T], request_id: str) -> T:
     try:
         if not isinstance(outcome, Reply):
             raise outcome
-        told = outcome.header("X-Request-Id") or request_id
-        response = Response(outcome.status, outcome.headers, told, answered.tries, answered.elapsed_s)
+        answered_id = outcome.header("X-Request-Id") or request_id
+        response = Response(outcome.status, outcome.headers, answered_id, answered.tries, answered.elapsed_s)
         value = read_reply(outcome, shape, datetime.now(UTC))
     except RimpoiseError as error:
         error.request_id = response.request_id if response else request_id

@@ -95,9 +95,9 @@ def _line(item: object, name: str = "") -> str:
         return f"{number}{unit if unit in ('', '°') else f' {unit}'}"
     if hasattr(item, "text"):
         return str(item.text)
-    told = ((name, getattr(item, name)) for name in _that_count(item))
+    fields = ((name, getattr(item, name)) for name in _that_count(item))
     return ", ".join(
-        _line(each, name) for name, each in told if each is not None and not isinstance(each, tuple | dict)
+        _line(each, name) for name, each in fields if each is not None and not isinstance(each, tuple | dict)
     )
 
 

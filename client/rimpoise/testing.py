@@ -64,9 +64,9 @@ class FakeService:
         """What a Recording wrote; anything else that is asked raises LookupError."""
         by_path: dict[str, dict[str, Reply]] = {}
         for line in file.read_text("utf-8").splitlines():
-            told = json.loads(line)
-            reply = Reply(told["status"], told["headers"], told["body"].encode())
-            by_path.setdefault(told["path"], {})[_key(told["question"])] = reply
+            entry = json.loads(line)
+            reply = Reply(entry["status"], entry["headers"], entry["body"].encode())
+            by_path.setdefault(entry["path"], {})[_key(entry["question"])] = reply
         return cls({path: _Recorded(path, replies) for path, replies in by_path.items()})
 
     def reply(self, call: Call) -> Reply:
@@ -97,9 +97,9 @@ class FakeService:
         if isinstance(answer, RimpoiseError):
             raise answer
         reply = answer if isinstance(answer, Reply) else _good(answer)
-        told = json.loads(reply.body)
+        body = json.loads(reply.body)
         good = reply.status == 200
-        return {"index": index, "plan": told if good else None, "problem": None if good else told}
+        return {"index": index, "plan": body if good else None, "problem": None if good else body}
 
     def client(self, **settings: Any) -> Client:
         """A client that asks it, without a connection; settings as ``Client`` takes them."""
@@ -148,7 +148,7 @@ class Recording:
         if isinstance(outcome, Reply):
             path = "/" + call.url.partition("://")[2].partition("/")[2]
             question = json.loads(call.body) if call.body else None
-            told = {
+            entry = {
                 "path": path,
                 "question": question,
                 "status": outcome.status,
@@ -156,14 +156,14 @@ class Recording:
                 "body": outcome.body.decode(),
             }
             with self._lock, self.file.open("a", encoding="utf-8") as out:
-                out.write(json.dumps(told, ensure_ascii=False) + "\n")
+                out.write(json.dumps(entry, ensure_ascii=False) + "\n")
 
 
 @cache
 def contract() -> dict[str, Any]:
     """The operations and the schemas of requests, as published with this version."""
-    told: dict[str, Any] = json.loads(files("rimpoise").joinpath("contract.json").read_text("utf-8"))
-    return told
+    published: dict[str, Any] = json.loads(files("rimpoise").joinpath("contract.json").read_text("utf-8"))
+    return published
 
 
 def faults(name: str, question: Json) -> list[dict[str, Json]]:
@@ -218,12 +218,12 @@ def _pointer(error: ValidationError) -> str:
 def _good(answer: Any) -> Reply:
     if isinstance(answer, Text):
         return Reply(200, {"Content-Type": answer.media_type}, answer.encode())
-    told = answer.to_json() if isinstance(answer, Value) else json.dumps(answer, default=Value.to_dict)
-    return Reply(200, {"Content-Type": "application/json"}, told.encode())
+    text = answer.to_json() if isinstance(answer, Value) else json.dumps(answer, default=Value.to_dict)
+    return Reply(200, {"Content-Type": "application/json"}, text.encode())
 
 
 def _problem(status: int, title: str, errors: list[dict[str, Json]]) -> Reply:
-    told = {
+    problem = {
         "type": "about:blank",
         "title": title,
         "status": status,
@@ -231,7 +231,7 @@ def _problem(status: int, title: str, errors: list[dict[str, Json]]) -> Reply:
         "instance": "",
         "errors": errors,
     }
-    return Reply(status, {"Content-Type": "application/problem+json"}, json.dumps(told).encode())
+    return Reply(status, {"Content-Type": "application/problem+json"}, json.dumps(problem).encode())
 
 
 def _key(question: Json) -> str:

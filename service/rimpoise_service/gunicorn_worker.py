@@ -284,10 +284,12 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
         problem = problem_of(default_exceptions[status]())
         request_id = problem["instance"].removeprefix("urn:uuid:")
         body = json.dumps(problem).encode()
-        told = HEADERS | {"Content-Type": MEDIA_TYPE, "Content-Length": len(body), "X-Request-Id": request_id}
-        told["Content-Language"] = LANGUAGE
-        told |= {"Connection": "close"} | ({"Retry-After": 1} if status == HTTPStatus.SERVICE_UNAVAILABLE else {})
-        head = "".join(f"{name}: {value}\r\n" for name, value in told.items())
+        headers = HEADERS | {"Content-Type": MEDIA_TYPE, "Content-Length": len(body), "X-Request-Id": request_id}
+        headers["Content-Language"] = LANGUAGE
+        headers |= {"Connection": "close"} | (
+            {"Retry-After": 1} if status == HTTPStatus.SERVICE_UNAVAILABLE else {}
+        )
+        head = "".join(f"{name}: {value}\r\n" for name, value in headers.items())
         _send(sock, f"HTTP/1.1 {status.value} {status.phrase}\r\n{head}\r\n".encode() + body)
         log_refusal(self.metrics, client[0] if client else None, status, request_id)
 

@@ -62,13 +62,13 @@ class Totals:
 
     def take(self, report: bytes) -> None:
         """A report of ``packed`` or ``packed_end``. Raises ValueError, KeyError, zlib.error for others."""
-        told = json.loads(zlib.decompress(report))
+        sent = json.loads(zlib.decompress(report))
         with self._lock:
-            if "families" in told:
-                self._keep(told["pid"], told["families"])
-                self._leaving |= {told["pid"]} if told["leaving"] else set()
+            if "families" in sent:
+                self._keep(sent["pid"], sent["families"])
+                self._leaving |= {sent["pid"]} if sent["leaving"] else set()
             else:
-                self._bury(told["pid"])
+                self._bury(sent["pid"])
 
     def _keep(self, pid: int, families: Iterable[Any]) -> None:
         counted: dict[str, dict[Series, float]] = {}
@@ -134,12 +134,12 @@ def _metric(name: str, about: str, kind: str, samples: dict[Series, float]) -> M
 
 
 def packed(pid: int, families: Iterable[Metric], *, leaving: bool = False) -> bytes:
-    """What a worker counted so far, as it is sent, and whether it ends because it was told to."""
-    told = [
+    """What a worker counted so far, as it is sent, and whether it ends because it was asked to."""
+    kept = [
         (f.name, f.documentation, f.type, [(s.name, s.labels, s.value) for s in f.samples if _adds_up(s.name)])
         for f in families
     ]
-    return zlib.compress(json.dumps({"pid": pid, "families": told, "leaving": leaving}).encode(), 1)
+    return zlib.compress(json.dumps({"pid": pid, "families": kept, "leaving": leaving}).encode(), 1)
 
 
 def _adds_up(sample: str) -> bool:

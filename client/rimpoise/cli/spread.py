@@ -159,10 +159,10 @@ def plot_reliability(found: Spreads, file: Path) -> None:
         raise NoPlotting from None
     figure = Figure(figsize=(5.5, 5.5), layout="constrained")
     panel = figure.subplots()
-    told, happened = [b.told_pct for b in bins], [b.happened_pct for b in bins]
+    promised, happened = [b.told_pct for b in bins], [b.happened_pct for b in bins]
     reach = [[b.happened_pct - b.low for b in bins], [b.high - b.happened_pct for b in bins]]
     panel.plot([0, 100], [0, 100], "k--", linewidth=0.8, label="chances come true")
-    panel.errorbar(told, happened, yerr=reach, fmt="ko", capsize=3, label="passed, 95 % interval")
+    panel.errorbar(promised, happened, yerr=reach, fmt="ko", capsize=3, label="passed, 95 % interval")
     for each in bins:
         panel.annotate(f"{each.n}", (each.told_pct, each.happened_pct), (6, -10), textcoords="offset points")
     jobs = sum(b.n for b in bins)

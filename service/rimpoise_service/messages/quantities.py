@@ -100,11 +100,11 @@ def _plain(unit: str, digits: int) -> Callable[[float, str, Reader], str]:
 def _converted(
     unit: str, us_unit: str, to_us: Callable[[float], float], digits: int = 0
 ) -> Callable[[float, str, Reader], str]:
-    def told(value: float, spec: str, reader: Reader) -> str:  # noqa: ARG001
+    def written(value: float, spec: str, reader: Reader) -> str:  # noqa: ARG001
         us = reader.units == "us"
         return f"{number(to_us(value) if us else value, digits, reader.language)} {us_unit if us else unit}"
 
-    return told
+    return written
 
 
 UNITS_BY_SUFFIX: dict[str, Callable[[float, str, Reader], str]] = {
@@ -130,8 +130,8 @@ def quantity(name: str, value: float, spec: str, reader: Reader) -> str:
     >>> quantity("mass_g", 35.436904, "weight", Reader()), quantity("left_g", 0.52, "", Reader())
     ('1.25 oz (35 g)', '0.5 g')
     """
-    told = UNITS_BY_SUFFIX.get(re.sub(r"_\d$", "", name).rpartition("_")[2]) if "_" in name else None
-    if told is None:
+    write = UNITS_BY_SUFFIX.get(re.sub(r"_\d$", "", name).rpartition("_")[2]) if "_" in name else None
+    if write is None:
         return number(value, 0 if spec == WHOLE else 2, reader.language)
-    text = told(value, spec, reader)
+    text = write(value, spec, reader)
     return text.partition(" ")[0] if spec == BARE else text

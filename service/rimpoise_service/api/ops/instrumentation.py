@@ -46,9 +46,9 @@ def metrics() -> Metrics:
     return found
 
 
-def note(told: Any) -> None:
+def note(answer: Any) -> None:
     """Count what a view returned, and have it logged with the request."""
-    outcome = outcome_of(told)
+    outcome = outcome_of(answer)
     metrics().note(request.endpoint or "", outcome)
     g.noted = {name: value for name, value in outcome._asdict().items() if value is not None}
 
@@ -56,7 +56,7 @@ def note(told: Any) -> None:
 def note_later() -> Callable[[Any], None]:
     """The same for results that are sent while the answer goes out, when the request is no longer at hand."""
     counted, operation = metrics(), request.endpoint or ""
-    return lambda told: counted.note(operation, outcome_of(told))
+    return lambda answer: counted.note(operation, outcome_of(answer))
 
 
 @contextmanager

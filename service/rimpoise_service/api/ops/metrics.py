@@ -19,9 +19,9 @@ class Outcome(NamedTuple):
     work: int | None
 
 
-def outcome_of(told: Any) -> Outcome:
+def outcome_of(answer: Any) -> Outcome:
     """The outcome of what a view returned: of its plan if it has one."""
-    plan = getattr(told, "plan", told)
+    plan = getattr(answer, "plan", answer)
     decision = getattr(plan, "decision", None) or getattr(plan, "verdict", None)
     return Outcome(None if decision is None else str(decision), getattr(plan, "work", None))
 

@@ -37,8 +37,8 @@ class Trace:
 
     def headers(self) -> dict[str, str]:
         """The headers that go back to the caller."""
-        told = {REQUEST_ID: self.request_id, TRACEPARENT: self.parent, TRACESTATE: self.state}
-        return {name: value for name, value in told.items() if value}
+        headers = {REQUEST_ID: self.request_id, TRACEPARENT: self.parent, TRACESTATE: self.state}
+        return {name: value for name, value in headers.items() if value}
 
 
 def trace_of(headers: Headers) -> Trace:

@@ -86,7 +86,7 @@ class WorkBudget:
         return -self._count(lambda buckets: buckets.spend(caller, units)) / self._rate
 
     def quota(self, wait_s: float) -> Quota:
-        """What ``spend`` found, as callers are told it; milliseconds of computing."""
+        """What ``spend`` found, as callers see it; milliseconds of computing."""
         left = -wait_s * self._rate
         window_s, full_s = math.ceil(self._most / self._rate), math.ceil((self._most - left) / self._rate)
         return Quota("computing", int(self._most), window_s, max(0, int(left)), max(0, full_s), "ms")

@@ -3,7 +3,7 @@
 It is the only way out: single answers, batches, streams, demand and problems are written by it. A schema says with
 ``unpack`` what its fields are read from, and with ``finish`` what depends on several written fields; each field
 writes its own value. An attribute that is missing and has no default is a fault, so it raises. For each level of
-detail there is a function of its own, so that what isn't told costs nothing.
+detail there is a function of its own, so that what is left out costs nothing.
 """
 
 from __future__ import annotations
