@@ -292,12 +292,14 @@ class _Raw:
         ("#/wheel/lands/0/visible", "is missing; write true or false"),
         ("#/wheel/lands/0/width_mm", "is missing; write a number, from 0.1 to 1000 mm"),
         ("#/wheel/lands/0/name", "is missing; write one line of text"),
+        ("#/stock", 'is missing; write {"kind": "builtin", "name": "metric"}'),
     ],
 )
 def test_what_is_missing_says_what_to_write(pointer: str, said: str, ask: Ask, example: Example) -> None:
     body = example("planFitting", "hidden")
-    path = pointer.removeprefix("#/").split("/")
-    parent = body["wheel"]["lands"][0] if "lands" in path else body["wheel"]
+    parent, path = body, pointer.removeprefix("#/").split("/")
+    for step in path[:-1]:
+        parent = parent[int(step) if isinstance(parent, list) else step]
     del parent[path[-1]]
     (error,) = ask("/v1/plans", body).get_json()["errors"]
     assert (error["pointer"], error["code"]) == (pointer, "is_missing")

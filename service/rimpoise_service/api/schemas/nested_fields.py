@@ -145,6 +145,10 @@ class UnionField(JsonSchemaMixin, fields.Field[Any]):
         super().__init__(metadata={"description": about} if about else {}, **kwargs)
         self.variants = variants
 
+    def wanted(self) -> dict[str, object]:
+        """One of the forms."""
+        return {"expected": (self.variants.like,)}
+
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
         return self.variants.load(value)
 
