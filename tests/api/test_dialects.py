@@ -247,3 +247,29 @@ def test_of_a_wheel_that_must_be_sent_that_alone_is_said(
     """Not also that no place is found on it."""
     errors = ask("/v1/plans", example("planFitting", "at_places") | {"wheel": wheel}).get_json()["errors"]
     assert [error["pointer"] for error in errors] == ["#/wheel"]
+
+
+def test_a_motorcycle_rim_without_an_offset_has_its_middle_as_datum(
+    ask: Ask, example: Callable[[str, str], Any]
+) -> None:
+    """MT3.50x17: 3.50 in between the flanges (ISO 4000-1, from memory), half of it either side of the middle."""
+    body = example("planFitting", "at_places") | {"preferences": {"detail": "full"}}
+    body["wheel"] |= {"vehicle_class": "motorcycle", "rim_size": "MT3.50x17"}
+    plan = ask("/v1/plans", body).get_json()
+    noted = [
+        note["values"]["position_mm"] for note in plan["derived"] if note["code"] == "flange_position_from_middle"
+    ]
+    assert noted == [-44.45, 44.45]
+    assert [piece["position_mm"] for piece in plan["recommended"]["pieces"]] == noted
+    body["wheel"]["vehicle_class"] = "car"
+    assert {e["rule"] for e in ask("/v1/plans", body).get_json()["errors"]} == {"place_unknown"}
+
+
+def test_a_measured_flange_of_a_motorcycle_is_the_datum(ask: Ask, example: Callable[[str, str], Any]) -> None:
+    body = example("planFitting", "at_places")
+    body["wheel"] |= {"vehicle_class": "motorcycle", "rim_size": "MT3.50x17"}
+    body["wheel"]["flanges"]["inboard"] |= {"position_mm": 30}
+    errors = ask("/v1/plans", body).get_json()["errors"]
+    assert [(error["pointer"], error["rule"]) for error in errors] == [
+        ("#/reading/planes/1/place", "place_unknown")
+    ]

@@ -9,6 +9,7 @@ from typing import Protocol, TypeVar
 from ..messages.message import Message, message
 from ..model.arcs import Arc
 from ..model.device import called
+from ..model.geometry import marked_offset_mm
 from ..model.stock import Stock
 from ..model.wheel import FLANGE_PLACE, SIDES, KeepOut, Land, Wheel
 from ..physics.rim_sizes import Rim, parse_marking
@@ -49,10 +50,10 @@ class Subject:
     @property
     def rim_centre_mm(self) -> float | None:
         """The position of the middle between the flanges [mm]: by the offset, else by the measured flanges."""
-        rim, wheel = self.rim, self.wheel
-        if rim is None or wheel is None:
+        wheel = self.wheel
+        if self.rim is None or wheel is None:
             return None
-        offset = rim.offset_mm if wheel.offset_mm is None else wheel.offset_mm
+        offset = marked_offset_mm(wheel)
         if offset is not None:
             return -offset
         measured = [f.position_mm for f in (wheel.inboard, wheel.outboard) if f and f.position_mm is not None]

@@ -29,8 +29,7 @@ def flange_geometry(wheel: Wheel, side: Side) -> FlangeGeometry:
     position, radius = (flange.position_mm, flange.radius_mm) if flange else (None, None)
     if wheel.rim_size is None:
         return FlangeGeometry(position, radius)
-    rim, derived = parse_marking(wheel.rim_size), []
-    offset = rim.offset_mm if wheel.offset_mm is None else wheel.offset_mm
+    rim, derived, offset = parse_marking(wheel.rim_size), [], marked_offset_mm(wheel)
     if position is None and offset is not None:
         position = rim.flange_positions_mm(offset)[SIDES.index(side)]
         derived.append(_position_derived(wheel, side, position))
@@ -41,7 +40,9 @@ def flange_geometry(wheel: Wheel, side: Side) -> FlangeGeometry:
 
 
 def _position_derived(wheel: Wheel, side: Side, position_mm: float) -> Message:
-    """What a flange's position rests on: the marking alone, or an offset that was given."""
+    """What a flange's position rests on: the marking alone, an offset that was given, or the middle of the rim."""
+    if wheel.offset_mm is None and parse_marking(wheel.rim_size or "").offset_mm is None:
+        return message("flange_position_from_middle", side=side, position_mm=position_mm, rim=wheel.rim_size)
     if wheel.offset_mm is None:
         return message("flange_position_derived", side=side, position_mm=position_mm, rim=wheel.rim_size)
     return message(
@@ -75,9 +76,19 @@ def rim_of(wheel: Wheel) -> Rim | None:
 
 
 def marked_offset_mm(wheel: Wheel) -> float | None:
-    """How far the mounting face is outboard of the rim's centre line [mm]: measured, else as marked."""
+    """How far the mounting face is outboard of the rim's centre line [mm]: measured, else as marked.
+
+    A motorcycle's rim has no mark of it: where no flange is measured either, its middle is the datum (0).
+
+    >>> marked_offset_mm(Wheel("alloy", "factory", "motorcycle", rim_size="MT3.50x17"))
+    0.0
+    """
     rim = rim_of(wheel)
-    return rim.offset_mm if wheel.offset_mm is None and rim else wheel.offset_mm
+    if wheel.offset_mm is not None or rim is None:
+        return wheel.offset_mm
+    if rim.offset_mm is None and wheel.vehicle_class == "motorcycle" and not _measured(wheel):
+        return 0.0
+    return rim.offset_mm
 
 
 def place_named(wheel: Wheel, name: str) -> FlangeGeometry | None:
@@ -98,7 +109,7 @@ def mounting_face_mm(wheel: Wheel) -> float | None:
     0.0
     """
     rim, offset = rim_of(wheel), marked_offset_mm(wheel)
-    measured = {side: f.position_mm for side in SIDES if (f := wheel.flange(side)) and f.position_mm is not None}
+    measured = _measured(wheel)
     if not measured:
         return None if rim is None else 0.0
     if offset is None or (len(measured) == 1 and rim is None):
@@ -106,3 +117,8 @@ def mounting_face_mm(wheel: Wheel) -> float | None:
     half = rim.width_mm / 2 if rim else 0.0
     middles = [at + (half if side == "inboard" else -half) for side, at in measured.items()]
     return sum(middles) / len(middles) + offset
+
+
+def _measured(wheel: Wheel) -> dict[Side, float]:
+    """The positions of the flanges that are measured [mm]."""
+    return {side: f.position_mm for side in SIDES if (f := wheel.flange(side)) and f.position_mm is not None}

@@ -186,10 +186,16 @@ def _flange_at(wheel: Wheel, side: Side) -> tuple[float | None, float | None]:
     if wheel.rim_size is not None:
         rim = parse_marking(wheel.rim_size)
         offset = rim.offset_mm if wheel.offset_mm is None else wheel.offset_mm
+        if offset is None and wheel.vehicle_class == "motorcycle" and not any(_positions_measured(wheel)):
+            offset = 0.0
         if position is None and offset is not None:
             position = rim.flange_positions_mm(offset)[side == "outboard"]
         radius = rim.radius_mm if radius is None else radius
     return position, radius
+
+
+def _positions_measured(wheel: Wheel) -> Iterator[bool]:
+    return (f is not None and f.position_mm is not None for f in (wheel.inboard, wheel.outboard))
 
 
 def _overlaps(pieces: Sequence[Piece]) -> Iterator[str]:

@@ -196,7 +196,9 @@ class WheelSchema(RequestSchema):
 
     shared = True
     rim_size = Text(f"as marked, like {EXAMPLES}", pattern=MARKING_PATTERN, hint=f"a rim marking like {EXAMPLES}")
-    offset_mm = Offset("if the marking has none: mounting face outboard of the rim's centre line")
+    offset_mm = Offset(
+        "if not marked: mounting face outboard of the rim's centre line; a motorcycle's default is 0"
+    )
     material = Choice(words.WHEEL_MATERIALS, "of the wheel", required=True)
     origin = Choice(words.ORIGINS, "who it comes from", required=True)
     vehicle_class = Choice(words.VEHICLE_CLASSES, "what it runs on", required=True)
