@@ -566,7 +566,7 @@ class Wheel(Value):
     Rule `keep_out_place_known`: A keep-out's place is inboard_flange, outboard_flange or the name of a land.
 
     rim_size: as marked, like '7Jx17 ET45', '5½Jx14', '22.5x8.25' or 'MT3.50x17'.
-    offset_mm [mm]: if the marking has none: mounting face outboard of the rim's centre line.
+    offset_mm [mm]: if not marked: mounting face outboard of the rim's centre line; a motorcycle's default is 0.
     material: of the wheel.
     origin: who it comes from.
     vehicle_class: what it runs on.
