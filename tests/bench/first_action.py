@@ -233,12 +233,16 @@ def table(
     faults: Sequence[str] = FAULTS,
     act: Callable[[CheckSpinRequest], Done] = first_action,
 ) -> dict[str, tuple[Counter[str], Counter[str]]]:
-    """Outcomes and codes of the first action, by the fault put in."""
+    """Outcomes and codes of the first action, by the fault put in.
+
+    Every wheel is drawn by itself: what was done to one changes no other, so two ways of deciding meet the same
+    wheels.
+    """
     rows = {}
     for fault in faults:
-        rng = np.random.default_rng([seed, FAULTS.index(fault)])
         outcomes, codes = Counter[str](), Counter[str]()
-        for _ in range(wheels):
+        for number in range(wheels):
+            rng = np.random.default_rng([seed, FAULTS.index(fault), number])
             world, spin = inject(fault, rng)
             done = act(spin)
             outcomes[outcome(fault, world, done, rng)] += 1

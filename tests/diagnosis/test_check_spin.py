@@ -19,7 +19,7 @@ from rimpoise_service.diagnosis.action_words import Action, cause_in_words
 from rimpoise_service.diagnosis.added_weights import AddedWeight, fits_in
 from rimpoise_service.diagnosis.check_spin import EXPLAINED, MOST_TOLD, CheckSpin, Explanation, explain
 from rimpoise_service.diagnosis.fault_hypotheses import single_causes
-from rimpoise_service.diagnosis.fault_models import FittedCause
+from rimpoise_service.diagnosis.fault_models import HOW_OFTEN, FittedCause
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.diagnosis.spin_comparison import (
     CheckSpinRequest,
@@ -183,6 +183,11 @@ def test_the_shops_own_minutes_decide() -> None:
     spin = spin_of((replace(PIECES[0], angle_deg=130), PIECES[1]))
     assert explain(replace(spin, effort=Effort(remove_min=15))).actions[0].code == "add"
     assert explain(replace(spin, effort=Effort(excess_min_per_g=1))).actions[0].code == "move"
+
+
+def test_all_wheels_are_shared_among_the_causes() -> None:
+    """A 0 that was shown is known beforehand; all else adds up to all wheels."""
+    assert sum(often for cause, often in HOW_OFTEN.items() if cause != "shown_zero") == pytest.approx(1, abs=0.005)
 
 
 def test_a_wrong_distance_by_exact_fractions() -> None:

@@ -62,11 +62,11 @@ MOST_TOLD = 20
 CHASED_STEPS = 2.0
 """Steps of the display under which nothing is chased; common practice, no source."""
 
-SETUP_LEFT_OUT = 0.02
-"""Only when a wrong set-up is less likely than this are correcting weights offered whatever the cause."""
+SETUP_LEFT_OUT = 0.05
+"""Only when a wrong set-up is less likely than this, 20 to 1 against, are correcting weights offered."""
 
-NOISE = 0.8
-"""From here on it is so likely that nothing is wrong that nothing is touched before another spin."""
+NOISE = 0.5
+"""From here on it is likelier than not that nothing is wrong: nothing is touched before another spin."""
 
 SETUP_CODES = ("centre_again", "check_plane_distance", "check_mode", "start_over")
 

@@ -45,11 +45,12 @@ HOW_OFTEN: Mapping[Cause, float] = {
     "size_or_mode_wrong": 0.05,
     "shown_zero": 0.1,
     "centring": 0.08,
-    "as_planned": 1.0,
+    "as_planned": 0.32,
 }
-"""Beside nothing at all; of one piece: of all pieces together. No source tells mistakes apart: all are taken as
-often, but for clamping, which also errs where nobody makes a mistake, and a 0 that was shown, of which the
-display says itself that it hides something. Each mistake happens once in twenty wheels."""
+"""Of all wheels; of one piece: of all pieces together. No source tells mistakes apart: each is taken to happen
+once in twenty wheels, but for clamping, which also errs where nobody makes a mistake. Nothing is wrong with the
+rest, so all add up to 1, apart from a 0 that was shown: that is known beforehand, and the display says itself that
+it hides something."""
 
 RECLAMPED_TIMES = 3.0
 """How much more often the clamping is wrong where the wheel is known to have been clamped again; no source."""
