@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..search.branch_and_bound import WorkBudget
+from .candidates import in_order
 from .effort import LEAST_PROBABILITY, Effort
 from .joint_model import Bools, Floats, Ints
 from .nodes import Level, Nodes, Roots, Tangents
@@ -82,7 +83,7 @@ class Branching:
         nodes = self._cut(nodes)
         if len(nodes):
             angle, leaves = level.best_angles(nodes)
-            at = np.argsort(self.bounds(nodes) + leaves, kind="stable")[:BATCH]
+            at = in_order(self.bounds(nodes) + leaves)[:BATCH]
             lines = COARSE[level.judged.dimension]
             self.budget.spend(lines.count * len(at))
             hoped = level.probability(nodes[at].block, angle[at], lines)
@@ -92,7 +93,7 @@ class Branching:
         """Explore nodes until no bound is under the goal, or the budget is spent."""
         lines, open_nodes = COARSE[level.judged.dimension], self._cut(nodes)
         while len(open_nodes) and not self.budget.exhausted:
-            at = np.argsort(self.bounds(open_nodes), kind="stable")[:BATCH]
+            at = in_order(self.bounds(open_nodes))[:BATCH]
             batch = open_nodes[at]
             rest = np.ones(len(open_nodes), dtype=bool)
             rest[at] = False
@@ -142,7 +143,7 @@ class Branching:
 
     def _try(self, level: Level, batch: Nodes, roots: Roots, angle: Floats, hoped: Floats) -> None:
         estimate = self.effort.expected(batch.handling, np.maximum(hoped, LEAST_PROBABILITY * 1e-6), batch.penalty)
-        for i in np.argsort(estimate, kind="stable")[:TRIED].tolist():
+        for i in in_order(estimate)[:TRIED].tolist():
             if self.best is not None and estimate[i] >= self.best.effort + HOPE_MIN:
                 return
             alike = (level.shapes, *batch.block[i].tolist(), *np.rint(angle[i] / ALIKE).tolist())

@@ -24,7 +24,7 @@ import numpy as np
 from ..model.stock import ClipOn, Strip
 from ..search.branch_and_bound import WorkBudget
 from .branching import Branching, Incumbent
-from .candidates import Combinations, PlaceCandidates, Shape
+from .candidates import Combinations, PlaceCandidates, Shape, in_order
 from .effort import LEAST_PROBABILITY, Effort
 from .joint_model import Floats, Ints, JudgedResidual
 from .nodes import Level, Nodes, Roots, normal_quantile, normal_share, together
@@ -196,7 +196,7 @@ class JointSolver:
         if len(part) <= count:
             return part
         off = self.places[p].distance(shape, part) / float(self.judged.limits.max())
-        return part[np.sort(np.argsort(part.handling + off, kind="stable")[:count])]
+        return part[np.sort(in_order(part.handling + off)[:count])]
 
     def _worth(self, shapes: tuple[Shape, ...], parts: Sequence[Combinations]) -> list[Combinations]:
         """Those that can still reach the goal beside the cheapest of the other places."""

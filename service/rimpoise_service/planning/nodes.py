@@ -76,7 +76,8 @@ class Nodes:
     def halves(self, level: Level) -> Nodes:
         """Each cut in two, along the block whose direction matters most."""
         row = np.arange(len(self))
-        k = (level.columns("size", self.block) * (self.high - self.low)).argmax(axis=1)
+        swept = level.columns("size", self.block) * (self.high - self.low)
+        k = (swept > swept.max(axis=1, keepdims=True) * (1 - ROUNDING_RAD)).argmax(axis=1)
         high, low = self.high.copy(), self.low.copy()
         high[row, k] = low[row, k] = (self.low[row, k] + self.high[row, k]) / 2
         return replace(self, high=high).and_more(replace(self, low=low))
@@ -174,14 +175,15 @@ class Level:
         weight: of each judged quantity, (n, q); all alike if not given.
         """
         size, middle = self.columns("size", nodes.block), (nodes.low + nodes.high) / 2
-        half, angle, rows = (nodes.high - nodes.low) / 2, (nodes.low + nodes.high) / 2, self.judged.judged
+        half, angle, rows = (nodes.high - nodes.low) / 2, middle.copy(), self.judged.judged
+        back = np.exp(1j * (ROUNDING_RAD - middle))  # what points the other way is clockwise, whatever is rounded
         shared = np.ones((1, len(rows))) if weight is None else weight
         metric = (rows.T * (shared / self.judged.limits**2)[:, None, :]) @ rows
         left, pull = self.residual(size, angle), self.gain @ metric
         for _ in range(SWEEPS if size.shape[1] > 1 else 1):
             for k in range(size.shape[1]):
                 rest = left - (size[:, k] * np.exp(1j * angle[:, k]))[:, None] * self.gain[k]
-                off = np.angle(-(rest * pull[:, k]).sum(axis=1) * np.exp(-1j * middle[:, k]))
+                off = np.angle(-(rest * pull[:, k]).sum(axis=1) * back[:, k])
                 angle[:, k] = middle[:, k] + np.minimum(np.maximum(off, -half[:, k]), half[:, k])
                 left = rest + (size[:, k] * np.exp(1j * angle[:, k]))[:, None] * self.gain[k]
         return angle, ((left.conj()[:, None] @ metric) @ left[:, :, None])[:, 0, 0].real
