@@ -30,6 +30,9 @@ NORMAL_ERROR = 1e-5
 UNSEEN = 1e-10
 """Probabilities below this are too small for lines to tell their slope: such a node has no tangent."""
 
+NEVER = 1e-12
+"""What a probability is said to be at the most where what is left is over a ceiling: such a filling is none."""
+
 SWEEPS = 3
 """Of the descent, a block at a time, that finds where to look in a box."""
 
@@ -116,7 +119,11 @@ class Level:
         self.place_of = [p for p, shape in enumerate(shapes) for _ in range(shape.blocks)]
         starts = np.cumsum([0, *(len(blocks) for blocks in self.blocks)])
         self._offsets = starts[self.place_of]
-        names = ("size", "squares", "squares_turned")
+        self.pairs = (
+            [k for k in range(len(self.place_of) - 1) if self.place_of[k] == self.place_of[k + 1]],
+            [k for k in range(1, len(self.place_of)) if self.place_of[k] == self.place_of[k - 1]],
+        )
+        names = ("size", "squares", "squares_turned", *(("ahead", "behind") if self.pairs[0] else ()))
         self._tables = {name: np.concatenate([getattr(b, name) for b in self.blocks]) for name in names}
         errors = [places[p].errors for p in self.place_of]
         c = len(judged.before)
@@ -166,8 +173,10 @@ class Level:
         least = ((rows @ self.machine) * rows).sum(axis=1) / 2
         swing = (self.columns("squares", nodes.block) @ (self.proper + self.wobble)).reshape(-1, c, c) / 2
         most = least + ((rows @ swing) * rows).sum(axis=2)
-        inside = self.judged.limits - self.apart_from_zero(nodes)
-        return np.asarray(normal_share(inside / np.sqrt(np.where(inside > 0, least, most))).min(axis=1))
+        apart = self.apart_from_zero(nodes)
+        inside = self.judged.limits - apart
+        bound = normal_share(inside / np.sqrt(np.where(inside > 0, least, most))).min(axis=1)
+        return np.where((apart > self.judged.ceilings).any(axis=1), NEVER, bound)
 
     def best_angles(self, nodes: Nodes, weight: Floats | None = None) -> tuple[Floats, Floats]:
         """Directions in each box that leave little, a block at a time; and what they leave, squared, in limits.
@@ -183,7 +192,7 @@ class Level:
         for _ in range(SWEEPS if size.shape[1] > 1 else 1):
             for k in range(size.shape[1]):
                 rest = left - (size[:, k] * np.exp(1j * angle[:, k]))[:, None] * self.gain[k]
-                off = np.angle(-(rest * pull[:, k]).sum(axis=1) * back[:, k])
+                off = np.angle(-(rest * pull[:, k]).sum(axis=1) * back[:, k]) - ROUNDING_RAD
                 angle[:, k] = middle[:, k] + np.minimum(np.maximum(off, -half[:, k]), half[:, k])
                 left = rest + (size[:, k] * np.exp(1j * angle[:, k]))[:, None] * self.gain[k]
         return angle, ((left.conj()[:, None] @ metric) @ left[:, :, None])[:, 0, 0].real
