@@ -35,6 +35,14 @@ def test_two_pieces_a_place(seed: int) -> None:
     assert tally.faults == []
 
 
+@pytest.mark.parametrize(("seed", "pieces"), [(183, 1), (439, 1), (10008, 2)])
+def test_what_once_was_missed(seed: int, pieces: int) -> None:
+    """Beyond what was supposed; held back by a ceiling; held together by the lip."""
+    tally = Tally()
+    look_at(wheel_of(seed, pieces), tally)
+    assert tally.faults == []
+
+
 def test_the_optimisers_can_fail_a_plan() -> None:
     """A plan of a shelf that lacks the best weights, held against the whole shelf, takes too long."""
     request = wheel_of(0, 1)

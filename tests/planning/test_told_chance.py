@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -86,6 +87,18 @@ def test_right_where_the_pieces_make_up_for_what_is_called(angle_sd_deg: float) 
     told = told_probability(judged, left, pieces)
     assert told == pytest.approx(drawn(judged, left, pieces, rng), abs=0.005)
     assert told <= linear_probability(judged, left, pieces) + 0.005
+
+
+@pytest.mark.parametrize("off", [4e-17, -4e-17])
+def test_what_is_rounded_of_a_lever_changes_nothing(off: float) -> None:
+    """Two pieces in the outer judged plane: the inner sees nothing of them, but for rounding."""
+    judged, errors = judged_residual(0.7, np.full(3, 5.0)), errors_at(1.0, 4.0, 0.02, 0.5)
+    pieces = [FittedPiece(complex(m * RADIUS_MM * np.exp(1j * at)), errors) for m, at in ((15, 0.1), (5, 3.0))]
+    rounded = [pieces[0], replace(pieces[1], errors=replace(errors, gain=np.array([off, 1.0])))]
+    left = np.array([300.0 + 0j, -200.0j])
+    assert told_probability(judged, left, rounded) == pytest.approx(
+        told_probability(judged, left, pieces), abs=1e-12
+    )
 
 
 def test_without_errors_of_angle_it_is_the_linear_probability() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
@@ -175,8 +176,8 @@ def test_a_lie_is_an_error_of_ours_with_an_id_and_no_internals(monkeypatch: pyte
     """Heavier by a tenth, as if the stock had it."""
     honest = layout_solver.Filling.weights
 
-    def lying(self: Filling, frame: float) -> list[list[FittedWeight]]:
-        found = honest(self, frame)
+    def lying(self: Filling, direction: Callable[[float], float]) -> list[list[FittedWeight]]:
+        found = honest(self, direction)
         return [[replace(w, size=w.size * 1.1, mass_g=w.mass_g * 1.1) for w in of] for of in found]
 
     monkeypatch.setattr(layout_solver.Filling, "weights", lying)

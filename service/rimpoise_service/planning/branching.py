@@ -8,9 +8,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..search.branch_and_bound import WorkBudget
+from .candidates import in_order
 from .effort import LEAST_PROBABILITY, Effort
 from .joint_model import Bools, Floats, Ints
-from .nodes import Level, Nodes, Roots, Tangents
+from .neighbours import may_stand, moved
+from .nodes import NEVER, Level, Nodes, Roots, Tangents
 from .pass_probability import COARSE, FINE, LEAST, MIDDLE, Quadrature
 
 GAP_MIN, GAP_SHARE = 0.02, 0.01
@@ -27,6 +29,9 @@ TRIED = 2
 
 HOPE_MIN = 0.005
 """A node is tried if coarse lines promise an effort no more than this over the incumbent's [min]."""
+
+REWEIGHTED = 5
+"""Rounds in which what is over its ceiling counts for more, until it is not."""
 
 ALIKE = 1e-4
 """Fillings whose blocks are the same, in directions as near as this [rad], are tried once."""
@@ -65,12 +70,19 @@ class Branching:
         self.best: Incumbent | None = None
         self.floor = math.inf
         self.ceiling = math.inf
+        self._near: dict[tuple[object, ...], Incumbent] = {}
         self._tried: set[tuple[object, ...]] = set()
 
     @property
     def goal(self) -> float:
         """What a bound must be under to be worth more work [min]."""
-        return self.ceiling if self.best is None else self.best.effort - AIM * proven_gap(self.best.effort)
+        if self.best is None:
+            return self.ceiling
+        return min(self.ceiling, self.best.effort - AIM * proven_gap(self.best.effort))
+
+    def near(self, count: int) -> list[Incumbent]:
+        """So many of the best fillings of different blocks or stretches, best first."""
+        return sorted(self._near.values(), key=lambda found: found.effort)[:count]
 
     def bounds(self, nodes: Nodes) -> Floats:
         """The least effort [min] that each node may have."""
@@ -82,7 +94,7 @@ class Branching:
         nodes = self._cut(nodes)
         if len(nodes):
             angle, leaves = level.best_angles(nodes)
-            at = np.argsort(self.bounds(nodes) + leaves, kind="stable")[:BATCH]
+            at = in_order(self.bounds(nodes) + leaves)[:BATCH]
             lines = COARSE[level.judged.dimension]
             self.budget.spend(lines.count * len(at))
             hoped = level.probability(nodes[at].block, angle[at], lines)
@@ -92,7 +104,7 @@ class Branching:
         """Explore nodes until no bound is under the goal, or the budget is spent."""
         lines, open_nodes = COARSE[level.judged.dimension], self._cut(nodes)
         while len(open_nodes) and not self.budget.exhausted:
-            at = np.argsort(self.bounds(open_nodes), kind="stable")[:BATCH]
+            at = in_order(self.bounds(open_nodes))[:BATCH]
             batch = open_nodes[at]
             rest = np.ones(len(open_nodes), dtype=bool)
             rest[at] = False
@@ -102,7 +114,10 @@ class Branching:
             self._try(level, batch, roots, angle, tangents.probability)
             tangents, closely = self._bounded_closely(level, batch, angle, tangents)
             halves = batch.halves(level)
-            far = np.log(level.far_bound(halves))
+            far = level.far_bound(halves)
+            if level.pairs[0]:
+                far[~may_stand(level, halves, roots.lips[halves.root])] = NEVER
+            far = np.log(far)
             halves = replace(halves, log_bound=np.minimum(halves.log_bound, far))
             halves = self._cut_close(level, halves, tangents.twice(), np.tile(closely, 2))
             open_nodes = self._cut(halves.and_more(open_nodes[rest]))
@@ -142,7 +157,7 @@ class Branching:
 
     def _try(self, level: Level, batch: Nodes, roots: Roots, angle: Floats, hoped: Floats) -> None:
         estimate = self.effort.expected(batch.handling, np.maximum(hoped, LEAST_PROBABILITY * 1e-6), batch.penalty)
-        for i in np.argsort(estimate, kind="stable")[:TRIED].tolist():
+        for i in in_order(estimate)[:TRIED].tolist():
             if self.best is not None and estimate[i] >= self.best.effort + HOPE_MIN:
                 return
             alike = (level.shapes, *batch.block[i].tolist(), *np.rint(angle[i] / ALIKE).tolist())
@@ -150,10 +165,25 @@ class Branching:
                 continue
             self._tried.add(alike)
             root = int(batch.root[i])
-            lips = tuple(roots.lips[root].tolist())
-            if level.apart(batch.block[i], angle[i], lips):
-                low, high = roots.low[root], roots.high[root]
-                self.offer(level, batch[[i]], angle[i], low, high, lips)
+            low, high, lips = roots.low[root], roots.high[root], tuple(roots.lips[root].tolist())
+            turned = self._admitted(level, batch[[i]], angle[i], (low, high), lips)
+            if turned is not None and level.apart(batch.block[i], turned, lips):
+                self.offer(level, batch[[i]], turned, low, high, lips)
+
+    def _admitted(
+        self, level: Level, node: Nodes, angle: Floats, box: tuple[Floats, Floats], lips: tuple[float, ...]
+    ) -> Floats | None:
+        """Directions near to those given that keep every ceiling and stand apart; None if none are found."""
+        size, weight = level.columns("size", node.block), np.ones((1, len(level.judged.limits)))
+        for _ in range(REWEIGHTED):
+            angle = moved(level, node.block[0], angle, box, lips)
+            left = np.abs(level.residual(size, angle[None]) @ level.judged.judged.T)
+            over = left > level.judged.ceilings
+            if not over.any():
+                return angle
+            weight = np.where(over, 3.0, 1.0) * weight
+            angle = level.best_angles(node, weight)[0][0]
+        return None
 
     def offer(
         self, level: Level, node: Nodes, angle: Floats, low: Floats, high: Floats, lips: tuple[float, ...]
@@ -169,10 +199,12 @@ class Branching:
             return
         handling, penalty = float(node.handling[0]), float(node.penalty[0])
         effort = self.effort.expected(handling, p, penalty)
+        found = Incumbent(level, node.block[0], angle.copy(), low, high, lips, p, handling, penalty, effort)
+        kind = (level.shapes, *found.block.tolist(), *low.tolist())
+        if kind not in self._near or effort < self._near[kind].effort:
+            self._near[kind] = found
         if self.best is None or effort < self.best.effort:
-            self.best = Incumbent(
-                level, node.block[0], angle.copy(), low, high, lips, p, handling, penalty, effort
-            )
+            self.best = found
 
 
 def _bounded(level: Level, nodes: Nodes, tangents: Tangents, lines: Quadrature | None, sign: int = 1) -> Nodes:

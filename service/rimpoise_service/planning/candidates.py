@@ -31,6 +31,14 @@ CALLED_SPOT = math.radians(3)
 
 ROUNDING_RAD = 1e-9
 
+SAME_DECIMALS = 9
+"""What differs by less than this many decimals is the same: which comes first must not hang on rounding."""
+
+
+def in_order(keys: Floats) -> Ints:
+    """Indices from the least key on; what is the same but for rounding keeps its order."""
+    return np.argsort(np.round(keys, SAME_DECIMALS), kind="stable")
+
 
 @dataclass(frozen=True)
 class Stretches:
@@ -97,9 +105,10 @@ class Shape(NamedTuple):
 class PlaceCandidates:
     """All that may go at one place of a layout.
 
-    circle: its stock and its free arcs; required: the exact correction [g·mm], turned back by ``frame`` [rad];
-    scarce: shelves that may run out; any_direction: strips need keep no direction (rule 3); keeps_direction:
-    rule 4 does not hold, for half of a static correction must not fight the other half.
+    circle: its stock and its free arcs; required: the exact correction [g·mm], turned back by ``frame`` [rad] and
+    then, if ``mirrored``, reflected at 0; scarce: shelves that may run out; any_direction: strips need keep no
+    direction (rule 3); keeps_direction: rule 4 does not hold, for half of a static correction must not fight the
+    other half.
     """
 
     circle: Circle
@@ -108,6 +117,7 @@ class PlaceCandidates:
     errors: PlaceErrors
     effort: Effort
     frame: float = 0.0
+    mirrored: bool = False
     scarce: tuple[str, ...] = ()
     any_direction: bool = False
     keeps_direction: bool = False

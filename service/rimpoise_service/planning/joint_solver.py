@@ -24,7 +24,7 @@ import numpy as np
 from ..model.stock import ClipOn, Strip
 from ..search.branch_and_bound import WorkBudget
 from .branching import Branching, Incumbent
-from .candidates import Combinations, PlaceCandidates, Shape
+from .candidates import Combinations, PlaceCandidates, Shape, in_order
 from .effort import LEAST_PROBABILITY, Effort
 from .joint_model import Floats, Ints, JudgedResidual
 from .nodes import Level, Nodes, Roots, normal_quantile, normal_share, together
@@ -104,15 +104,21 @@ class JointSolver:
             key=lambda level: level[0],
         )
         for share in supposed:
-            self.branching.floor = math.inf
-            self.branching.ceiling = self.effort.expected(levels[0][0], share, self.penalty)
-            for handling, shapes in levels:
-                self._look(shapes, handling)
-            for handling, shapes in levels:
-                self._explore(shapes, handling)
+            self._round(levels, self.effort.expected(levels[0][0], share, self.penalty))
             if self.best is not None and self.best.effort <= self.branching.ceiling:
                 break  # what was cut off at the ceiling takes longer
+        else:
+            if self.best is not None:  # found by the way; what is near the ceiling may take less
+                self._round(levels, self.best.effort)
         polish(self.branching)
+
+    def _round(self, levels: Sequence[tuple[float, tuple[Shape, ...]]], ceiling: float) -> None:
+        """Explore all levels, for what takes no more than so much effort [min]."""
+        self.branching.floor, self.branching.ceiling = math.inf, ceiling
+        for handling, shapes in levels:
+            self._look(shapes, handling)
+        for handling, shapes in levels:
+            self._explore(shapes, handling)
 
     def _shapes(self) -> list[tuple[Shape, ...]]:
         return list(product(*(place.shapes for place in self.places)))
@@ -196,7 +202,7 @@ class JointSolver:
         if len(part) <= count:
             return part
         off = self.places[p].distance(shape, part) / float(self.judged.limits.max())
-        return part[np.sort(np.argsort(part.handling + off, kind="stable")[:count])]
+        return part[np.sort(in_order(part.handling + off)[:count])]
 
     def _worth(self, shapes: tuple[Shape, ...], parts: Sequence[Combinations]) -> list[Combinations]:
         """Those that can still reach the goal beside the cheapest of the other places."""

@@ -3,34 +3,41 @@
 from __future__ import annotations
 
 import cmath
+import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from ..model.stock import ClipOn, Strip
 from ..search.branch_and_bound import WorkBudget
 from .arrangements import Arrangement, unmet_wishes
-from .candidates import PlaceCandidates
+from .candidates import ROUNDING_RAD, SAME_DECIMALS, PlaceCandidates
 from .context import PlanContext
 from .error_model import frame_of, judged_residual, place_errors
-from .joint_model import JudgedResidual
 from .joint_solver import JointSolver
 from .places import Place
 
 
 class LayoutProblem:
-    """One arrangement as the joint solver sees it: turned so that its larger correction points to 0."""
+    """One arrangement as the joint solver sees it: turned so that its larger correction points to 0, then mirrored
+    so that what else has a direction is clockwise of it. So a turned or mirrored wheel is the same problem.
+    """
 
     def __init__(self, context: PlanContext, arrangement: Arrangement, most: float = 1.0) -> None:
         self.context, self.arrangement, self.most = context, arrangement, most
         self.required = arrangement.required(context.unbalance)
         self.frame = frame_of(self.required)
         self.scarce = _scarce(arrangement.places)
+        turn = cmath.exp(-1j * self.frame)
+        judged = judged_residual(context, context.evaluator, turn)
+        vectors = [*(v.vector * turn for v in self.required), *judged.before.tolist()]
+        self.mirrored = _is_counterclockwise(vectors, arrangement.places, self.frame)
+        self.judged = replace(judged, before=judged.before.conj()) if self.mirrored else judged
 
-    @property
-    def judged(self) -> JudgedResidual:
-        """What is judged, the inner plane first."""
-        return judged_residual(self.context, self.context.evaluator, cmath.exp(-1j * self.frame))
+    def direction(self, angle: float) -> float:
+        """The direction on the wheel of one in this problem [rad]."""
+        return self.frame - angle if self.mirrored else self.frame + angle
 
     @property
     def has_windows(self) -> bool:
@@ -48,13 +55,14 @@ class LayoutProblem:
         places = [
             PlaceCandidates(
                 circle=place.circle,
-                required=complex(v.vector * turn),
+                required=(v.vector * turn).conjugate() if self.mirrored else v.vector * turn,
                 clip_ons=place.style == "clip_on",
                 errors=place_errors(
                     self.context, self.context.evaluator, place.position_mm, clip_on=place.style == "clip_on"
                 ),
                 effort=effort,
                 frame=self.frame,
+                mirrored=self.mirrored,
                 scarce=tuple(item.sku for item in self.scarce),
                 keeps_direction=self.arrangement.way == "halves",
                 any_direction=any_direction and _has_windows(place),
@@ -76,6 +84,24 @@ class LayoutProblem:
             on_hand=np.array([item.on_hand for item in self.scarce], dtype=np.intp),
             most=self.most,
         )
+
+
+def _is_counterclockwise(vectors: Sequence[complex], places: Sequence[Place], frame: float) -> bool:
+    """Whether the first vector off the frame's direction, else the nearest end of a free arc, is on that side."""
+    for v in vectors:
+        if abs(v.imag) > ROUNDING_RAD * abs(v):
+            return v.imag < 0
+    for place in places:
+        ends = [
+            e
+            for arc in place.circle.arcs
+            if not arc.endless
+            for e in (arc.start_deg, arc.start_deg + arc.width_deg)
+        ]
+        off = {round(math.remainder(math.radians(e) - frame, 2 * math.pi), SAME_DECIMALS) for e in ends}
+        if odd := [x for x in off if -x not in off]:
+            return min(odd, key=abs) < 0
+    return False
 
 
 def _has_windows(place: Place) -> bool:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 import numpy as np
@@ -86,12 +86,13 @@ class Filling:
             total += place.effort.mark_min * (abs(cmath.phase(middle)) > CALLED_SPOT + TOUCHING)
         return total
 
-    def weights(self, frame: float) -> list[list[FittedWeight]]:
-        """Of each place, turned back by the frame [rad], clockwise."""
+    def weights(self, direction: Callable[[float], float]) -> list[list[FittedWeight]]:
+        """Of each place, in the directions on the wheel of those of the problem [rad], clockwise."""
         found: list[list[FittedWeight]] = [[] for _ in self.level.places]
         for k, p in enumerate(self.level.place_of):
             block_set = self.level.places[p].block_set(self.level.shapes[p])
-            found[p] += block_set.units(int(self.block[k]), float(self.angle[k]) + frame)
+            units = block_set.units(int(self.block[k]), float(self.angle[k]))
+            found[p] += [replace(weight, angle=direction(weight.angle)) for weight in units]
         return [sorted(weights, key=lambda w: wrap_deg(math.degrees(w.angle))) for weights in found]
 
 
@@ -149,7 +150,7 @@ def _least_bad(solver: JointSolver, budget: WorkBudget) -> Filling | None:
 
 def _layout(problem: LayoutProblem, filling: Filling, budget: WorkBudget) -> Layout:
     context, arrangement = problem.context, problem.arrangement
-    weights = filling.weights(problem.frame)
+    weights = filling.weights(problem.direction)
     pairs = zip(arrangement.places, weights, strict=True)
     pieces = tuple(_piece(place, weight) for place, of_place in pairs for weight in of_place)
     left = _checked(context, arrangement, filling, pieces)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..search.branch_and_bound import WorkBudget
-from .candidates import Combinations, Shape
+from .candidates import Combinations, Shape, in_order
 from .joint_model import Floats, Ints
 from .nodes import Level, Nodes, Roots, together
 from .shape_candidates import ShapeCandidates
@@ -83,10 +83,10 @@ def _search(
         nodes, bound = nodes[bound < goal], bound[bound < goal]
         if not len(nodes):
             break
-        order = np.argsort(bound, kind="stable")
+        order = in_order(bound)
         batch = nodes[order[:BATCH]]
         angle, ratio = _turned(level, batch)
-        for i in np.argsort(ratio, kind="stable").tolist():
+        for i in in_order(ratio).tolist():
             if ratio[i] >= goal:
                 break
             if _may_stand(level, batch, roots, i, angle[i]):

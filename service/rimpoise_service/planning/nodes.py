@@ -30,6 +30,9 @@ NORMAL_ERROR = 1e-5
 UNSEEN = 1e-10
 """Probabilities below this are too small for lines to tell their slope: such a node has no tangent."""
 
+NEVER = 1e-12
+"""What a probability is said to be at the most where what is left is over a ceiling: such a filling is none."""
+
 SWEEPS = 3
 """Of the descent, a block at a time, that finds where to look in a box."""
 
@@ -76,7 +79,8 @@ class Nodes:
     def halves(self, level: Level) -> Nodes:
         """Each cut in two, along the block whose direction matters most."""
         row = np.arange(len(self))
-        k = (level.columns("size", self.block) * (self.high - self.low)).argmax(axis=1)
+        swept = level.columns("size", self.block) * (self.high - self.low)
+        k = (swept > swept.max(axis=1, keepdims=True) * (1 - ROUNDING_RAD)).argmax(axis=1)
         high, low = self.high.copy(), self.low.copy()
         high[row, k] = low[row, k] = (self.low[row, k] + self.high[row, k]) / 2
         return replace(self, high=high).and_more(replace(self, low=low))
@@ -115,7 +119,11 @@ class Level:
         self.place_of = [p for p, shape in enumerate(shapes) for _ in range(shape.blocks)]
         starts = np.cumsum([0, *(len(blocks) for blocks in self.blocks)])
         self._offsets = starts[self.place_of]
-        names = ("size", "squares", "squares_turned")
+        self.pairs = (
+            [k for k in range(len(self.place_of) - 1) if self.place_of[k] == self.place_of[k + 1]],
+            [k for k in range(1, len(self.place_of)) if self.place_of[k] == self.place_of[k - 1]],
+        )
+        names = ("size", "squares", "squares_turned", *(("ahead", "behind") if self.pairs[0] else ()))
         self._tables = {name: np.concatenate([getattr(b, name) for b in self.blocks]) for name in names}
         errors = [places[p].errors for p in self.place_of]
         c = len(judged.before)
@@ -165,8 +173,10 @@ class Level:
         least = ((rows @ self.machine) * rows).sum(axis=1) / 2
         swing = (self.columns("squares", nodes.block) @ (self.proper + self.wobble)).reshape(-1, c, c) / 2
         most = least + ((rows @ swing) * rows).sum(axis=2)
-        inside = self.judged.limits - self.apart_from_zero(nodes)
-        return np.asarray(normal_share(inside / np.sqrt(np.where(inside > 0, least, most))).min(axis=1))
+        apart = self.apart_from_zero(nodes)
+        inside = self.judged.limits - apart
+        bound = normal_share(inside / np.sqrt(np.where(inside > 0, least, most))).min(axis=1)
+        return np.where((apart > self.judged.ceilings).any(axis=1), NEVER, bound)
 
     def best_angles(self, nodes: Nodes, weight: Floats | None = None) -> tuple[Floats, Floats]:
         """Directions in each box that leave little, a block at a time; and what they leave, squared, in limits.
@@ -174,14 +184,15 @@ class Level:
         weight: of each judged quantity, (n, q); all alike if not given.
         """
         size, middle = self.columns("size", nodes.block), (nodes.low + nodes.high) / 2
-        half, angle, rows = (nodes.high - nodes.low) / 2, (nodes.low + nodes.high) / 2, self.judged.judged
+        half, angle, rows = (nodes.high - nodes.low) / 2, middle.copy(), self.judged.judged
+        back = np.exp(1j * (ROUNDING_RAD - middle))  # what points the other way is clockwise, whatever is rounded
         shared = np.ones((1, len(rows))) if weight is None else weight
         metric = (rows.T * (shared / self.judged.limits**2)[:, None, :]) @ rows
         left, pull = self.residual(size, angle), self.gain @ metric
         for _ in range(SWEEPS if size.shape[1] > 1 else 1):
             for k in range(size.shape[1]):
                 rest = left - (size[:, k] * np.exp(1j * angle[:, k]))[:, None] * self.gain[k]
-                off = np.angle(-(rest * pull[:, k]).sum(axis=1) * np.exp(-1j * middle[:, k]))
+                off = np.angle(-(rest * pull[:, k]).sum(axis=1) * back[:, k]) - ROUNDING_RAD
                 angle[:, k] = middle[:, k] + np.minimum(np.maximum(off, -half[:, k]), half[:, k])
                 left = rest + (size[:, k] * np.exp(1j * angle[:, k]))[:, None] * self.gain[k]
         return angle, ((left.conj()[:, None] @ metric) @ left[:, :, None])[:, 0, 0].real

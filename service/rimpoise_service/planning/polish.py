@@ -1,56 +1,145 @@
-"""The last turn of a filling's weights: Newton's method on log P, within their stretches."""
+"""The last turn of the best fillings' weights: Newton's method on log P, within their stretches and side by side.
+
+The best few are turned, not the best alone: of two that are as good as each other, the one that gains more by it
+is the better one.
+"""
 
 from __future__ import annotations
+
+from itertools import product
 
 import numpy as np
 
 from .branching import Branching, Incumbent
-from .joint_model import Floats, Ints, cholesky, covariance
+from .candidates import ROUNDING_RAD
+from .joint_model import Bools, Floats, Ints, cholesky, covariance
+from .neighbours import needed_between
 from .nodes import Level, Nodes
 from .pass_probability import COARSE, moments
 
 STEPS = 10
-LARGEST_STEP, NO_STEP = 0.1, 2e-5
-"""Of one iteration [rad]: the most a block turns, and what counts as none."""
+LARGEST_STEP, NO_STEP, SHORT_STEP = 0.1, 2e-5, 1e-3
+"""Of one iteration [rad]: the most a block turns, what counts as none, and the least without a gradient."""
 
 LEAST_CURVATURE = 0.1
 """As a share of (size/limit)²: where log P is flatter along a turn, this much is supposed."""
 
+AT_LIMIT = 1e-9
+"""What is no further than this from the end of its stretch, or from what its neighbour leaves, is there [rad]."""
+
+MOST_AT_ONCE = 4
+"""Of so many blocks every set of turns one way or the other is tried; of more, all of them one way."""
+
+TURNED, NEAR_MIN = 4, 0.02
+"""Fillings that are turned, and how much more effort than the best of them they may take before [min]."""
+
 
 def polish(search: Branching) -> None:
-    """Turn the incumbent's weights to where the gradient of log P is 0, if that takes less effort."""
-    best = search.best
-    if best is None:
-        return
-    angle = best.angle
+    """Turn the best fillings' weights to where the gradient of log P is 0, if that takes less effort."""
+    for found in search.near(TURNED):
+        if search.best is None or found.effort > search.best.effort + NEAR_MIN:
+            break
+        angle = _turned(search, found)
+        if not _stands(found, angle[None])[0]:
+            angle = _walked(search, found)
+        if (angle != found.angle).any():
+            one = np.array([0])
+            node = Nodes(
+                found.block[None],
+                angle[None],
+                angle[None],
+                one + found.handling,
+                one + found.penalty,
+                one,
+                one * 0.0,
+            )
+            search.offer(found.level, node, angle, found.low, found.high, found.lips)
+
+
+def _turned(search: Branching, found: Incumbent) -> Floats:
+    """The directions in which a filling passes most often, as far as steps lead there."""
+    angle = found.angle
     for _ in range(STEPS):
-        turned = np.clip(angle + _newton_step(best, angle), best.low, best.high)
-        search.budget.spend(COARSE[best.level.judged.dimension].count)
+        search.budget.spend(COARSE[found.level.judged.dimension].count)
+        turned = _stepped(found, angle)
         settled = bool(np.abs(turned - angle).max() < NO_STEP)
         angle = turned
         if settled:
             break
-    if best.level.apart(best.block, angle, best.lips):
-        one = np.array([0])
-        node = Nodes(
-            best.block[None], angle[None], angle[None], one + best.handling, one + best.penalty, one, one * 0.0
-        )
-        search.offer(best.level, node, angle, best.low, best.high, best.lips)
+    return angle
 
 
-def _newton_step(best: Incumbent, angle: Floats) -> Floats:
-    """Of each block [rad]; 0 where it would leave its stretch."""
-    level, block = best.level, best.block[None]
+def _stands(found: Incumbent, angle: Floats) -> Bools:
+    """Whether directions, (n, k), keep the ceilings and the neighbours' distances."""
+    level = found.level
+    left = level.residual(level.columns("size", found.block[None]), angle)
+    apart = [level.apart(found.block, one, found.lips) for one in angle]
+    return np.asarray(level.judged.admits(left) & np.array(apart))
+
+
+def _walked(search: Branching, found: Incumbent) -> Floats:
+    """The same without a gradient, for fillings that something holds back: the best way on from where they are."""
+    level, angle, by, k = found.level, found.angle, LARGEST_STEP, len(found.angle)
+    one, lines = np.eye(k), COARSE[level.judged.dimension]
+    many = (
+        [np.ones((1, k)), -np.ones((1, k))] if k > MOST_AT_ONCE else [np.array(list(product((-1, 1), repeat=k)))]
+    )
+    ways = np.concatenate([0 * one[:1], one, -one, *many])
+    while by > SHORT_STEP:
+        tried = np.clip(angle + by * ways, found.low, found.high)
+        tried = tried[_stands(found, tried)]
+        search.budget.spend(lines.count * len(tried))
+        p = level.probability(np.repeat(found.block[None], len(tried), axis=0), tried, lines)
+        best: Floats = tried[p.argmax()]
+        by = by / 2 if np.abs(best - angle).max() < ROUNDING_RAD else by
+        angle = best
+    return angle
+
+
+def _stepped(found: Incumbent, angle: Floats) -> Floats:
+    """One step of Newton's on: blocks at an end stay there, neighbours at theirs turn together."""
+    level, block = found.level, found.block[None]
     size = level.columns("size", block)[0]
     gradient, curvature = _derivatives(level, block, size, angle)
-    outwards = ((angle <= best.low) & (gradient < 0)) | ((angle >= best.high) & (gradient > 0))
-    free = ~outwards
-    step = np.zeros(len(angle))
-    if free.any():
-        values, vectors = np.linalg.eigh(curvature[np.ix_(free, free)])
-        flattest = LEAST_CURVATURE * float((size[free] / level.judged.limits.max()).max()) ** 2
-        step[free] = -vectors @ ((vectors.T @ gradient[free]) / np.minimum(values, -flattest))
-    return np.clip(step, -LARGEST_STEP, LARGEST_STEP)
+    low, high = angle <= found.low + AT_LIMIT, angle >= found.high - AT_LIMIT
+    free = ~((low & (gradient < 0)) | (high & (gradient > 0)))
+    flattest = LEAST_CURVATURE * float((size / level.judged.limits.max()).max()) ** 2
+    i, j = level.pairs
+    if not i:
+        step = _newton(gradient, curvature, np.eye(len(angle))[:, free], flattest)
+        return np.clip(angle + step, found.low, found.high)
+    least = needed_between(level, block)[0]
+    most, apart = least + np.array([found.lips[level.place_of[k]] for k in j]), angle[j] - angle[i]
+    step = _newton(gradient, curvature, np.eye(len(angle))[:, free], flattest)
+    closer = step[j] - step[i]
+    held = ((apart <= least + AT_LIMIT) & (closer < 0)) | ((apart >= most - AT_LIMIT) & (closer > 0))
+    if held.any():
+        step = _newton(gradient, curvature, _together(free, i, j, held), flattest)
+        closer = np.where(held, 0.0, step[j] - step[i])
+    turned = np.clip(angle + step, found.low, found.high) - angle
+    closer = turned[j] - turned[i]
+    room = np.where(closer < 0, apart - least, np.where(closer > 0, most - apart, np.inf))
+    share = np.divide(room, np.abs(closer), out=np.ones_like(room), where=np.abs(closer) > np.maximum(room, 0.0))
+    return np.clip(angle + turned * min(float(share.min()), 1.0), found.low, found.high)
+
+
+def _together(free: Bools, i: list[int], j: list[int], held: Bools) -> Floats:
+    """What may turn: free blocks, those that are held to their neighbour with it; (k, turns)."""
+    group = list(range(len(free)))
+    for a, b, tied in zip(i, j, held.tolist(), strict=True):
+        if tied:
+            group[b] = group[a]
+    columns = [np.array([g == of for g in group], dtype=float) for of in dict.fromkeys(group)]
+    return np.array([c for c in columns if free[c > 0].all()]).reshape(-1, len(free)).T
+
+
+def _newton(gradient: Floats, curvature: Floats, turns: Floats, flattest: float) -> Floats:
+    """The step [rad] to where the gradient along turns, (k, turns), is 0; no longer than ``LARGEST_STEP``."""
+    if not turns.shape[1]:
+        return np.zeros(len(gradient))
+    values, vectors = np.linalg.eigh(turns.T @ curvature @ turns)
+    steps = -vectors @ ((vectors.T @ (turns.T @ gradient)) / np.minimum(values, -flattest))
+    return np.asarray(np.clip(turns @ steps, -LARGEST_STEP, LARGEST_STEP))
 
 
 def _derivatives(level: Level, block: Ints, size: Floats, angle: Floats) -> tuple[Floats, Floats]:

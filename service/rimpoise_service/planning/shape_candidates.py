@@ -15,6 +15,7 @@ from .candidates import (
     FREE_LIP,
     FREE_LIP_BESIDE,
     ROUNDING_RAD,
+    SAME_DECIMALS,
     STRIP_LIMIT,
     Combinations,
     PlaceCandidates,
@@ -48,8 +49,7 @@ class ShapeCandidates:
             nothing = np.empty(0)
             return Stretches(np.empty(0, np.intp), nothing, nothing, nothing, np.empty(0, np.intp))
         endless = blocks.slack >= math.pi
-        towards = self.place.towards + self.place.frame
-        centre = np.remainder(blocks.centre - towards + math.pi, 2 * math.pi) - math.pi
+        centre = np.remainder(self._centres() - self.place.towards + math.pi, 2 * math.pi) - math.pi
         parts = []
         for turn in (-1, 0, 1):
             begins = np.where(endless, -np.inf, centre - blocks.slack + 2 * math.pi * turn)
@@ -60,6 +60,11 @@ class ShapeCandidates:
             parts.append((at, low[at], np.maximum(high, low)[at], 3 * self.set.window[at] + turn + 1))
         block, low, high, arc = (np.concatenate(column) for column in zip(*parts, strict=True))
         return self._by_cost(block, low, high, arc)
+
+    def _centres(self) -> Floats:
+        """The middle of each block's interval, turned and mirrored as the place is [rad]."""
+        centre = self.blocks.centre - self.place.frame
+        return self.blocks.behind - self.blocks.ahead - centre if self.place.mirrored else centre
 
     def _limits(self, *, beside: bool) -> tuple[Floats, Floats]:
         """Between which directions each block may point, so that every piece's middle may be there."""
@@ -82,7 +87,14 @@ class ShapeCandidates:
             lower, upper = np.maximum(low, begin), np.minimum(high, end)
             (at,) = ((upper > lower) | ((upper == lower) & ((mark == 0) | (low == high)))).nonzero()
             found.append((block[at], lower[at], upper[at], fit[at] + mark, arc[at]))
-        return Stretches(*(np.concatenate(column) for column in zip(*found, strict=True)))
+        stretches = Stretches(*(np.concatenate(column) for column in zip(*found, strict=True)))
+        return stretches[self._order(stretches)]
+
+    def _order(self, stretches: Stretches) -> Ints:
+        """By size, then direction: the same however the wheel lies or is described, whatever is rounded."""
+        size = self.blocks.size[stretches.block]
+        keys = (stretches.high, stretches.low, size / size.max(initial=1e-300))
+        return np.lexsort(np.round(keys, SAME_DECIMALS))
 
     def within(self, room: float) -> tuple[Combinations, bool]:
         """Those that may come within ``room`` [g·mm] of the exact correction; and whether these are all."""
@@ -143,9 +155,12 @@ class ShapeCandidates:
         wanted, have = target - centre[left].sum(axis=1), centre[right].sum(axis=1)
         reach_left, reach_right = reach[left].sum(axis=1), reach[right].sum(axis=1)
         tolerance = room + reach_left + reach_right.max(initial=0.0)
-        by_real = np.argsort(have.real, kind="stable")
-        first = np.searchsorted(have.real, wanted.real - tolerance, "left", by_real)
-        counts = np.searchsorted(have.real, wanted.real + tolerance, "right", by_real) - first
+        unit = float(self.blocks.size.max(initial=1.0))
+        along = np.round(have.real / unit, SAME_DECIMALS)
+        by_real = np.argsort(along, kind="stable")
+        wanted_along, about = wanted.real / unit, tolerance / unit + 1e-8
+        first = np.searchsorted(along, wanted_along - about, "left", by_real)
+        counts = np.searchsorted(along, wanted_along + about, "right", by_real) - first
         rows, taken = [np.empty((0, left.shape[1] + right.shape[1]), dtype=np.intp)], 0
         for block in _blocks_of(counts):
             begins = np.cumsum(counts[block]) - counts[block]

@@ -106,8 +106,8 @@ def told_probability(
 
 def _by_motion(piece: FittedPiece) -> tuple[float, ...]:
     """An order that a wheel keeps when it is turned or mirrored, but for rounding."""
-    seen = (*piece.errors.gain.tolist(), abs(piece.vector), abs(cmath.phase(piece.vector)))
-    return tuple(float(f"{x:.9g}") for x in seen)
+    gain = np.round(piece.errors.gain, 9).tolist()  # not by so many digits: of a share that is 0, all are rounding
+    return (*gain, *(float(f"{x:.9g}") for x in (abs(piece.vector), abs(cmath.phase(piece.vector)))))
 
 
 def _covariance(judged: JudgedResidual, pieces: Sequence[FittedPiece], *, turned: bool) -> Floats:

@@ -1,0 +1,43 @@
+"""Blocks beside each other on one circle: what is free of it between their ends, and where they may stand."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from .candidates import ROUNDING_RAD
+from .joint_model import Bools, Floats, Ints
+from .nodes import Level, Nodes
+
+SWEEPS = 3
+"""Over the neighbours of a place, each moved so that it may stand beside the one before."""
+
+
+def needed_between(level: Level, block: Ints) -> Floats:
+    """What neighbours, (n, k), cover of the circle between their directions [rad], (n, pairs)."""
+    i, j = level.pairs
+    return np.asarray(level.columns("ahead", block)[:, i] + level.columns("behind", block)[:, j])
+
+
+def may_stand(level: Level, nodes: Nodes, lips: Floats) -> Bools:
+    """Whether neighbours can stand in a box: they don't overlap, nor leave more free than lips, (n, places)."""
+    (i, j), needed = level.pairs, needed_between(level, nodes.block)
+    widest, narrowest = nodes.high[:, j] - nodes.low[:, i], nodes.low[:, j] - nodes.high[:, i]
+    most = needed + lips[:, [level.place_of[k] for k in j]]
+    return np.asarray(((widest >= needed - ROUNDING_RAD) & (narrowest <= most + ROUNDING_RAD)).all(axis=1))
+
+
+def moved(level: Level, block: Ints, angle: Floats, box: tuple[Floats, Floats], lips: tuple[float, ...]) -> Floats:
+    """Directions (k,) near to those given, in which neighbours may stand; where their box has none, no better."""
+    if not level.pairs[0]:
+        return angle
+    (low, high), angle = box, angle.copy()
+    size, needed = level.columns("size", block[None])[0], needed_between(level, block[None])[0]
+    for _ in range(SWEEPS):
+        for i, j, covered in zip(*level.pairs, needed.tolist(), strict=True):
+            apart = angle[j] - angle[i]
+            wanted = min(max(apart, covered), covered + lips[level.place_of[j]])
+            if wanted != apart:  # the sum of both keeps its direction, nearly
+                first = angle[i] - (wanted - apart) * size[j] / (size[i] + size[j])
+                angle[j] = np.clip(np.clip(first, low[i], high[i]) + wanted, low[j], high[j])
+                angle[i] = np.clip(angle[j] - wanted, low[i], high[i])
+    return angle
