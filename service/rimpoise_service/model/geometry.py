@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from ..messages.message import Message, message
 from ..physics.planes import MIN_PLANE_DISTANCE_MM, Plane
@@ -29,28 +30,24 @@ def flange_geometry(wheel: Wheel, side: Side) -> FlangeGeometry:
     position, radius = (flange.position_mm, flange.radius_mm) if flange else (None, None)
     if wheel.rim_size is None:
         return FlangeGeometry(position, radius)
-    rim, derived = parse_marking(wheel.rim_size), []
-    offset = rim.offset_mm if wheel.offset_mm is None else wheel.offset_mm
+    return _by_marking(wheel.rim_size, wheel.offset_mm, side, position, radius)
+
+
+@lru_cache(maxsize=1024)
+def _by_marking(
+    rim_size: str, offset_mm: float | None, side: Side, position: float | None, radius: float | None
+) -> FlangeGeometry:
+    """What is not measured, by the marking; a request needs it some thirty times."""
+    rim, derived = parse_marking(rim_size), []
+    offset = rim.offset_mm if offset_mm is None else offset_mm
     if position is None and offset is not None:
         position = rim.flange_positions_mm(offset)[SIDES.index(side)]
-        derived.append(_position_derived(wheel, side, position))
+        code = "flange_position_derived" if offset_mm is None else "flange_position_from_offset"
+        derived.append(message(code, side=side, position_mm=position, rim=rim_size, offset_mm=offset_mm))
     if radius is None:
         radius = rim.radius_mm
-        derived.append(message("flange_radius_derived", side=side, radius_mm=radius, rim=wheel.rim_size))
+        derived.append(message("flange_radius_derived", side=side, radius_mm=radius, rim=rim_size))
     return FlangeGeometry(position, radius, tuple(derived))
-
-
-def _position_derived(wheel: Wheel, side: Side, position_mm: float) -> Message:
-    """What a flange's position rests on: the marking alone, or an offset that was given."""
-    if wheel.offset_mm is None:
-        return message("flange_position_derived", side=side, position_mm=position_mm, rim=wheel.rim_size)
-    return message(
-        "flange_position_from_offset",
-        side=side,
-        position_mm=position_mm,
-        rim=wheel.rim_size,
-        offset_mm=wheel.offset_mm,
-    )
 
 
 def flange_planes(wheel: Wheel) -> tuple[tuple[Plane, ...], tuple[Message, ...]]:
