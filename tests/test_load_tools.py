@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+
 import pytest
 from werkzeug.test import Client
 
@@ -21,3 +24,9 @@ def test_the_echo_counts_no_work_where_the_environment_says_so(monkeypatch: pyte
 def test_the_bare_echo_gives_back_what_came() -> None:
     answer = Client(echo.make()).post("/bare", json=echo.TWO_CLIPS)
     assert answer.get_json() == echo.TWO_CLIPS
+
+
+def test_garbage_is_collected_once_the_service_is_there() -> None:
+    """But not among what was imported."""
+    code = "import rimpoise_service.wsgi, gc; print(gc.isenabled(), gc.get_freeze_count() > 100_000)"
+    assert subprocess.check_output([sys.executable, "-c", code], text=True).split() == ["True", "True"]
