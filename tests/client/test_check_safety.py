@@ -388,3 +388,11 @@ def test_two_services_of_their_own_do_not_meet() -> None:
 def test_a_patient_client_is_a_client(url: str) -> None:
     with PatientClient(url, wait_s=1, retries=None, say=print) as client, client.interruptible():
         assert client.health()
+
+
+def test_a_private_service_does_not_hold_its_only_caller_back() -> None:
+    """Answers say what is left of a budget wherever there is one."""
+    with local_service(1) as url, Client(url) as client:
+        response = client.reference().response
+    assert response
+    assert "ratelimit-policy" not in {name.lower() for name in response.headers}

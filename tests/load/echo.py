@@ -7,12 +7,14 @@ everything but the plan itself. ``/bare`` gives the body back and does nothing e
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints import plans
+from rimpoise_service.api.ops.settings import read_settings
 from rimpoise_service.planning.advice import advise
 
 if TYPE_CHECKING:
@@ -53,12 +55,12 @@ Environ = dict[str, Any]
 
 
 def make() -> Callable[[Environ, StartResponse], Iterable[bytes]]:
-    """The application."""
+    """The application, with the settings of the environment, as the service itself has them."""
     asks = plans.plans.asks
     assert asks
     plan = advise(asks.load(json.loads(json.dumps(TWO_CLIPS))))
     echo = replace(plans.plans, path="/v1/echo", operation_id="echo", view=lambda _: plan)
-    flask = create_app()
+    flask = create_app(read_settings(os.environ))
     flask.add_url_rule(echo.path, echo.operation_id, echo, methods=["POST"])
 
     def app(environ: Environ, start: StartResponse) -> Iterable[bytes]:

@@ -44,6 +44,7 @@ def local_process(workers: int = 2) -> Iterator[tuple[str, int]]:
     # With the service's own defaults: the variables set here are meant for another service, or for the client.
     environ = {name: value for name, value in os.environ.items() if not name.startswith("RIMPOISE_")}
     environ["RIMPOISE_OPERATOR_BIND"] = "off"  # or two such services would want the same port
+    environ["RIMPOISE_WORK_RATE"] = "0"  # its one caller need leave nothing for others
     with subprocess.Popen(  # noqa: S603
         command, env=environ, stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
     ) as process:

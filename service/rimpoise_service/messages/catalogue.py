@@ -126,13 +126,15 @@ def text_of(message: Message, reader: Reader | None = None) -> str:
     'No adhesive weights in stock.'
     """
     reader = reader or current_reader()
-    values = message.values
-    return "".join(
-        part.literal + (_value(part.name, values[part.name], part.spec, reader) if part.name else "")
-        for segment in segments_of(message.code, reader.language)
-        if not segment.optional or all(p.name in values for p in segment.parts if p.name)
-        for part in segment.parts
-    )
+    values, told = message.values, list[str]()
+    for segment in segments_of(message.code, reader.language):
+        if segment.optional and not all(p.name in values for p in segment.parts if p.name):
+            continue
+        for part in segment.parts:
+            told.append(part.literal)
+            if part.name:
+                told.append(_value(part.name, values[part.name], part.spec, reader))
+    return "".join(told)
 
 
 def _value(name: str, value: object, spec: str, reader: Reader) -> str:

@@ -130,8 +130,14 @@ def quantity(name: str, value: float, spec: str, reader: Reader) -> str:
     >>> quantity("mass_g", 35.436904, "weight", Reader()), quantity("left_g", 0.52, "", Reader())
     ('1.25 oz (35 g)', '0.5 g')
     """
-    write = UNITS_BY_SUFFIX.get(re.sub(r"_\d$", "", name).rpartition("_")[2]) if "_" in name else None
+    write = _unit_of(name)
     if write is None:
         return number(value, 0 if spec == WHOLE else 2, reader.language)
     text = write(value, spec, reader)
     return text.partition(" ")[0] if spec == BARE else text
+
+
+@lru_cache
+def _unit_of(name: str) -> Callable[[float, str, Reader], str] | None:
+    """How a number of that name is written, None for one without a unit."""
+    return UNITS_BY_SUFFIX.get(re.sub(r"_\d$", "", name).rpartition("_")[2]) if "_" in name else None

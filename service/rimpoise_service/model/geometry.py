@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
 
 from ..messages.message import Message, message
 from ..physics.planes import MIN_PLANE_DISTANCE_MM, Plane
@@ -29,29 +31,33 @@ def flange_geometry(wheel: Wheel, side: Side) -> FlangeGeometry:
     position, radius = (flange.position_mm, flange.radius_mm) if flange else (None, None)
     if wheel.rim_size is None:
         return FlangeGeometry(position, radius)
-    rim, derived, offset = parse_marking(wheel.rim_size), [], marked_offset_mm(wheel)
-    if position is None and offset is not None:
-        position = rim.flange_positions_mm(offset)[SIDES.index(side)]
-        derived.append(_position_derived(wheel, side, position))
+    return _by_marking(wheel.rim_size, wheel.offset_mm, marked_offset_mm(wheel), side, position, radius)
+
+
+@lru_cache(maxsize=1024)
+def _by_marking(
+    rim_size: str,
+    given_mm: float | None,
+    offset_mm: float | None,
+    side: Side,
+    position: float | None,
+    radius: float | None,
+) -> FlangeGeometry:
+    """What is not measured, by the marking; a request needs it some thirty times."""
+    rim, derived = parse_marking(rim_size), []
+    if position is None and offset_mm is not None:
+        position = rim.flange_positions_mm(offset_mm)[SIDES.index(side)]
+        about: dict[str, Any] = {"side": side, "position_mm": position, "rim": rim_size}
+        if given_mm is not None:
+            derived.append(message("flange_position_from_offset", **about, offset_mm=given_mm))
+        elif rim.offset_mm is not None:
+            derived.append(message("flange_position_derived", **about))
+        else:
+            derived.append(message("flange_position_from_middle", **about))
     if radius is None:
         radius = rim.radius_mm
-        derived.append(message("flange_radius_derived", side=side, radius_mm=radius, rim=wheel.rim_size))
+        derived.append(message("flange_radius_derived", side=side, radius_mm=radius, rim=rim_size))
     return FlangeGeometry(position, radius, tuple(derived))
-
-
-def _position_derived(wheel: Wheel, side: Side, position_mm: float) -> Message:
-    """What a flange's position rests on: the marking alone, an offset that was given, or the middle of the rim."""
-    if wheel.offset_mm is None and parse_marking(wheel.rim_size or "").offset_mm is None:
-        return message("flange_position_from_middle", side=side, position_mm=position_mm, rim=wheel.rim_size)
-    if wheel.offset_mm is None:
-        return message("flange_position_derived", side=side, position_mm=position_mm, rim=wheel.rim_size)
-    return message(
-        "flange_position_from_offset",
-        side=side,
-        position_mm=position_mm,
-        rim=wheel.rim_size,
-        offset_mm=wheel.offset_mm,
-    )
 
 
 def flange_planes(wheel: Wheel) -> tuple[tuple[Plane, ...], tuple[Message, ...]]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 MM_PER_INCH = 25.4  # exact, by the international definition of 1959
 
@@ -88,6 +89,7 @@ class Rim:
         return -offset_mm - half, -offset_mm + half
 
 
+@lru_cache(maxsize=1024)
 def parse_marking(text: str) -> Rim:
     """Read a rim marking. Raises UnreadableMarking, which says what to write.
 

@@ -97,6 +97,6 @@ def _head(response: Response, origins: tuple[str, ...]) -> Response:
         if (origin := request.headers.get("Origin")) in origins:
             response.headers.update(CORS | {"Access-Control-Allow-Origin": origin})
     response.headers.update(noted_quotas())
-    for name, value in HEADERS.items():
-        response.headers.setdefault(name, value)
+    there = {name.lower() for name, _ in response.headers}
+    response.headers.extend({name: value for name, value in HEADERS.items() if name.lower() not in there})
     return response

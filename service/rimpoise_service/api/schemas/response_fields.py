@@ -20,7 +20,7 @@ class NumberField(ScalarField):
 
     def to_json(self, value: Any) -> Any:
         """Rounded to its decimals."""
-        return None if value is None else rounded(value, self.digits)
+        return None if value is None else round(float(value), self.digits) + 0.0
 
     json_format: ClassVar[str] = "double"
 
@@ -92,7 +92,7 @@ class StringField(ScalarField):
 
     def to_json(self, value: Any) -> Any:
         """As text."""
-        return None if value is None else format(value)
+        return value if value is None or type(value) is str else format(value)
 
 
 class WordField(StringField):

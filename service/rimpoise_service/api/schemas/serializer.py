@@ -9,6 +9,7 @@ detail there is a function of its own, so that what is left out costs nothing.
 from __future__ import annotations
 
 from collections.abc import Callable, Container
+from operator import attrgetter, itemgetter
 from typing import Any, Protocol
 
 from marshmallow import missing
@@ -36,34 +37,51 @@ def make_serializer(schema: Writable, detail: Detail, also: Container[str] = ())
     It has the fields that an answer with so much detail has, and those named ``also``; nouns in it follow.
     It raises AttributeError or KeyError for an object that lacks a field.
     """
-    steps = [
-        (name, _getter(field.attribute or name, field.dump_default), field.writer(detail))
+    fields = {
+        name: field
         for name, field in schema.fields.items()
         if name in also or DETAILS.index(field.detail or "brief") <= DETAILS.index(detail)
-    ]
+    }
+    of_object, of_dict = (
+        [
+            (name, _getter(f.attribute or name, f.dump_default, read), f.writer(detail))
+            for name, f in fields.items()
+        ]
+        for read in (_attribute, _key)
+    )
 
     def serialize(value: Any) -> dict[str, Any]:
         source = schema.unpack(value)
+        steps = of_dict if type(source) is dict else of_object
         return schema.finish({name: to_json(get(source)) for name, get, to_json in steps})
 
     return serialize
 
 
-def _getter(path: str, default: object) -> Get:
-    """Read an attribute, or an attribute of an attribute: ``plane.name``."""
+def _getter(path: str, default: object, read: Callable[[str, object], Get]) -> Get:
+    """Read a value, or an attribute of it: ``plane.name``."""
     first, *others = path.split(".")
-    get = _attribute(first, default)
+    get = read(first, default)
     for name in others:
-        get = _then(get, _attribute(name, default))
+        get = _then(get, _attribute(name, default), _key(name, default))
     return get
 
 
 def _attribute(name: str, default: object) -> Get:
-    """Read one attribute of an object, or one key of a dictionary."""
-    if default is missing:
-        return lambda value: value[name] if type(value) is dict else getattr(value, name)
-    return lambda value: value.get(name, default) if type(value) is dict else getattr(value, name, default)
+    """Read one attribute of an object."""
+    return attrgetter(name) if default is missing else lambda value: getattr(value, name, default)
 
 
-def _then(first: Get, second: Get) -> Get:
-    return lambda value: second(first(value))
+def _key(name: str, default: object) -> Get:
+    """Read one key of a dictionary."""
+    return itemgetter(name) if default is missing else lambda value: value.get(name, default)
+
+
+def _then(first: Get, attribute: Get, key: Get) -> Get:
+    """Read from what was read first."""
+
+    def get(value: Any) -> Any:
+        inner = first(value)
+        return key(inner) if type(inner) is dict else attribute(inner)
+
+    return get

@@ -1,0 +1,32 @@
+"""What `tests/load` measures is the service as it is set."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import pytest
+from werkzeug.test import Client
+
+from tests.load import echo
+
+
+def test_the_echo_counts_no_work_where_the_environment_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Else a measurement at full speed is refused after some seconds of computing."""
+    answers = []
+    for rate in ("0", "500"):
+        monkeypatch.setenv("RIMPOISE_WORK_RATE", rate)
+        answers.append(Client(echo.make()).post("/v1/echo", json=echo.TWO_CLIPS))
+    assert [a.status_code for a in answers] == [200, 200]
+    assert ["RateLimit" in a.headers for a in answers] == [False, True]
+
+
+def test_the_bare_echo_gives_back_what_came() -> None:
+    answer = Client(echo.make()).post("/bare", json=echo.TWO_CLIPS)
+    assert answer.get_json() == echo.TWO_CLIPS
+
+
+def test_garbage_is_collected_once_the_service_is_there() -> None:
+    """But not among what was imported."""
+    code = "import rimpoise_service.wsgi, gc; print(gc.isenabled(), gc.get_freeze_count() > 100_000)"
+    assert subprocess.check_output([sys.executable, "-c", code], text=True).split() == ["True", "True"]
