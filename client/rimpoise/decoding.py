@@ -149,12 +149,16 @@ def _object_reader(shape: type) -> Reader:
     def read(value: Any) -> Any:
         if type(value) is not dict:
             raise _wrong(value, "an object")
-        found = {}
-        for name, key, read_field, required in plan:
-            if key in value and (required or value[key] is not None):
-                found[name] = at(key, read_field, value[key])
-            elif required:
-                raise Mismatch("is missing", key)
+        found, key = {}, ""
+        try:
+            for name, key, read_field, required in plan:
+                if key in value and (required or value[key] is not None):
+                    found[name] = read_field(value[key])
+                elif required:
+                    raise Mismatch("is missing")
+        except Mismatch as mismatch:
+            mismatch.path.append(key)
+            raise
         made = shape(**found)
         if keeps:
             object.__setattr__(made, "_keys", tuple(value))

@@ -127,7 +127,14 @@ class _Writer:
 
     def mapping(self, value: Mapping[str, object]) -> dict[str, Any]:
         """What someone wrote as JSON: what is None there is null."""
-        return {key: self.item(key, item) for key, item in value.items()}
+        found, key = {}, ""
+        try:
+            for key, item in value.items():
+                found[key] = None if item is None else self.write(item)
+        except Mismatch as mismatch:
+            mismatch.path.append(key)
+            raise
+        return found
 
     def item(self, step: str | int, item: object) -> Any:
         """What stands there, null too."""

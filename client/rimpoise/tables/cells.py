@@ -11,6 +11,7 @@ import math
 import re
 from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal as Money
+from functools import partial
 from typing import Any, Literal
 
 from .columns import Column
@@ -26,6 +27,7 @@ _UNITS = ("_mm", "_g", "_deg", "_gmm", "_gmm2", "_pct", "_kg", "_kmh", "_rpm", "
 _TEXTS = {"reference", "name", "sku", "label"}
 _WORDS = {"yes": True, "true": True, "1": True, "no": False, "false": False, "0": False}
 _BLANKS = {"", "n/a", "#n/a", "na", "null", "nan", "-", "--", "–", "—"}
+LONGEST_BLANK = max(map(len, _BLANKS))
 _NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?")
 
 FORMS: Mapping[str, Sequence[tuple[str, str]]] = {
@@ -63,18 +65,22 @@ def value(name: str, cell: object, decimal: Decimal = ".", factor: float = 1.0) 
     """
     if not isinstance(cell, str):
         return _typed(name, cell, factor)
-    text = cell.strip()
+    return _text_reader(name, decimal, factor)(cell.strip())
+
+
+def _text_reader(name: str, decimal: Decimal, factor: float) -> Callable[[str], object]:
+    """What reads the texts under a name; None for one that states nothing."""
     if name in _TEXTS:
-        return text or None
-    if text.lower() in _BLANKS:
-        return None
+        return lambda text: text or None
     if name in _FLAGS:
-        return _WORDS.get(text.lower(), text)
-    if name in _LISTS:
-        return text.split()
-    if name in _COUNTS or name.endswith(_UNITS):
-        return _number(text, decimal, factor)
-    return text
+        read: Callable[[str], object] = lambda text: _WORDS.get(text.lower(), text)  # noqa: E731
+    elif name in _LISTS:
+        read = str.split
+    elif name in _COUNTS or name.endswith(_UNITS):
+        read = partial(_number, decimal=decimal, factor=factor)
+    else:
+        read = str
+    return lambda text: None if len(text) <= LONGEST_BLANK and text.lower() in _BLANKS else read(text)
 
 
 def _number(text: str, decimal: Decimal, factor: float) -> object:
@@ -129,7 +135,15 @@ def request_reader(columns: Sequence[Column], decimal: Decimal = ".") -> Callabl
 
 
 def _cell_reader(index: int, name: str, decimal: Decimal, factor: float) -> Reader:
-    return lambda cells: value(name, cells[index], decimal, factor) if index < len(cells) else None
+    read_text = _text_reader(name, decimal, factor)
+
+    def read(cells: Cells) -> object:
+        if index >= len(cells):
+            return None
+        cell = cells[index]
+        return read_text(cell.strip()) if isinstance(cell, str) else _typed(name, cell, factor)
+
+    return read
 
 
 def _reader(above: str, name: str, node: Any) -> Reader:

@@ -10,7 +10,6 @@ from ..decoding import from_json
 from ..encoding import Mismatch
 from ..errors import AnswerError
 from ..models.shared import Problem
-from ..values import Value
 from .columns import Column, column_of
 
 Per = Literal["wheel", "piece"]
@@ -19,30 +18,30 @@ PROBLEM, CHANCE_BELOW = "problem", "chance_below_minimum"
 
 
 @dataclass(frozen=True, slots=True)
-class _Message(Value):
+class _Message:
     code: str
     text: str = ""
 
 
 @dataclass(frozen=True, slots=True)
-class _Reasons(Value):
+class _Reasons:
     reasons: tuple[_Message, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
-class _PlaneResidual(Value):
+class _PlaneResidual:
     plane: str
     mass_g: float
 
 
 @dataclass(frozen=True, slots=True)
-class _Residual(Value):
+class _Residual:
     planes: tuple[_PlaneResidual, ...] = ()
     static_g: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class _Piece(Value):
+class _Piece:
     style: str
     place: str
     sku: str
@@ -56,7 +55,7 @@ class _Piece(Value):
 
 
 @dataclass(frozen=True, slots=True)
-class _Layout(Value):
+class _Layout:
     name: str
     pieces: tuple[_Piece, ...]
     residual: _Residual
@@ -65,7 +64,7 @@ class _Layout(Value):
 
 
 @dataclass(frozen=True, slots=True)
-class _Plan(Value):
+class _Plan:
     """What a row needs of a plan; decoding no more than that takes a fifth of the time."""
 
     decision: str
@@ -74,7 +73,7 @@ class _Plan(Value):
 
 
 @dataclass(frozen=True, slots=True)
-class _Reasoned(Value):
+class _Reasoned:
     """What a row needs besides where a plan does not pass."""
 
     warnings: tuple[_Message, ...] = ()
