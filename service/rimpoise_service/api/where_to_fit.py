@@ -5,16 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from ..drawing.part import RIDER_SIDES, Part, whole_degrees
+from ..drawing.part import Part, called_mass, weighed, whole_degrees
 from ..drawing.runs import WeightRun, runs_of
 from ..drawing.subject import Subject
-from ..messages.catalogue import text_of, word
+from ..messages.catalogue import text_of
 from ..messages.message import message
-from ..messages.reader import current_reader
+from ..messages.page_words import PageWords
 from ..model.device import Called
 from ..planning.fitting_steps import way_to
 from ..planning.models import Layout, Piece, PlanRequest
-from .page_words import PageWords
 
 
 class FittingRow(NamedTuple):
@@ -43,8 +42,8 @@ def _row(run: WeightRun, layout: Layout, request: PlanRequest, words: PageWords)
     pieces = [layout.pieces[part.number - 1] for part in run.parts]
     first, several = pieces[0], len(pieces) > 1
     way = way_to(request, layout, first, run.angle_deg).values
-    grams = f"{run.mass_g:.1f} g" if run.mass.endswith("oz") else ""
-    place = [_place(run.parts[0]), words("behind_spoke", window=first.window) if first.window else ""]
+    grams = weighed(run.mass_g).partition(" (")[2].removesuffix(")")
+    place = [run.parts[0].place, words("behind_spoke", window=first.window) if first.window else ""]
     shelves = dict.fromkeys(p.location for p in pieces if p.location)
     return FittingRow(
         numbers=run.numbers,
@@ -58,13 +57,6 @@ def _row(run: WeightRun, layout: Layout, request: PlanRequest, words: PageWords)
         called=tuple(_called(p.called, words) for p in pieces if p.called and _differs(p, p.called)),
         shelf=", ".join(words("shelf", location=each) for each in shelves),
     )
-
-
-def _place(part: Part) -> str:
-    """In the reader's words, as the steps have it; of a motorcycle left and right."""
-    if part.sides == RIDER_SIDES:
-        return part.place
-    return word(part.piece.place, current_reader().language).replace("_", " ")
 
 
 def _what(parts: Sequence[Part], pieces: Sequence[Piece], words: PageWords) -> str:
@@ -88,7 +80,7 @@ def _differs(piece: Piece, called: Called) -> bool:
 
 
 def _called(called: Called, words: PageWords) -> str:
-    mass = f"{round(called.mass, 2):g} {called.mass_unit}"
+    mass = called_mass(called)
     if called.valve_at:
         return words("called_by_valve", mass=mass, valve=called.valve_at.text)
     return words("called", mass=mass, angle=whole_degrees(called.angle))

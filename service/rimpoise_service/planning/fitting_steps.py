@@ -15,7 +15,7 @@ from .models import Decision, Layout, Piece, PlanRequest
 from .rim_way import RimWay
 from .touching import follows
 
-RECHECK_KM: Mapping[str, object] = {"low_km": 50, "high_km": 100}
+RECHECK_KM: Mapping[str, float] = {"low_km": 50, "high_km": 100}
 """After which distance nuts or bolts are checked again [km]; the vehicle maker's figure comes first."""
 
 GLUE_C = 16
