@@ -65,6 +65,9 @@ def blank_units() -> BlankUnits:
     return US if current_reader().units == "us" else METRIC
 
 
+READY = "have_ready"
+"""The step that heads the sheet."""
+
 OLD_MATERIALS = ("lead", "zinc", "steel", "other")
 """Old weights go to recycling sorted by these."""
 
@@ -101,7 +104,8 @@ def sheet(request: PlanRequest, advice: AdvisedPlan) -> str:
         sign=sign,
         facts=_facts(request, advice, subject, words),
         rows=fitting_rows(subject, best, request, words) if best else (),
-        steps=[step for step in advice.fitting_steps if step.code not in FITTING],  # those the list has
+        ready=[step for step in advice.fitting_steps if step.code == READY],
+        steps=[step for step in advice.fitting_steps if step.code not in (*FITTING, READY)],  # the list has those
         plane=lambda name: plane_in_words(name, subject.sides),
         planes=[(name, units.mass) for name in _planes(advice, subject, words)],
         units=units,

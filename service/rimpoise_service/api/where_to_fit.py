@@ -49,7 +49,7 @@ def _row(run: WeightRun, layout: Layout, request: PlanRequest, words: PageWords)
         numbers=run.numbers,
         mass=run.mass,
         grams=grams,
-        what=_what(run.parts, pieces, words),
+        what=_what(run.parts, pieces, words, wire=request.wheel.wire_spokes),
         place=", ".join([*filter(None, place), words("hidden" if all(p.hidden for p in pieces) else "visible")]),
         angle=words("middle_at" if several else "at_angle", angle=run.angle),
         clock=text_of(message("near_clock", angle_deg=run.angle_deg)),
@@ -59,10 +59,11 @@ def _row(run: WeightRun, layout: Layout, request: PlanRequest, words: PageWords)
     )
 
 
-def _what(parts: Sequence[Part], pieces: Sequence[Piece], words: PageWords) -> str:
+def _what(parts: Sequence[Part], pieces: Sequence[Piece], words: PageWords, *, wire: bool) -> str:
     """The kind of weight; of several end to end each with its mass."""
     if len(pieces) == 1:
-        return f"{words('clip_on' if pieces[0].style == 'clip_on' else 'strip')} {_item(pieces[0], words)}"
+        kind = "strip" if pieces[0].style == "adhesive" else "spoke_weight" if wire else "clip_on"
+        return f"{words(kind)} {_item(pieces[0], words)}"
     each = " + ".join(f"{part.mass} ({_item(p, words)})" for part, p in zip(parts, pieces, strict=True))
     return f"{words('strips', count=len(pieces))}: {each}"
 

@@ -16,7 +16,7 @@ from .frame import Frame, depths
 from .keepouts import KeepOutGroup, keep_out_groups
 from .labels import ROOMY, Leader, Lettering, crossed, labels, leaders
 from .lettering import fitted, width_mm
-from .part import LABELS, RIDER_SIDES, Part
+from .part import LABELS, RIDER_SIDES, Part, scale_words
 from .pen import (
     CHAIN,
     DASHED,
@@ -61,7 +61,7 @@ def face(subject: Subject, box: Box, prefix: str = "face", lettering: Lettering 
     found = leaders(runs_of(subject.parts), frame, box, lettering)
     seen = LABELS("seen_from_right" if subject.sides == RIDER_SIDES else "seen_from_outside")
     return [
-        text(Point(box.x, box.y + 3.5), seen + f", 1:{scale:g}" * lettering.roomy, bold=True),
+        text(Point(box.x, box.y + 3.5), seen + f", {scale_words(scale)}" * lettering.roomy, bold=True),
         text(Point(box.x, box.y + 7.2), LABELS("angles_from_mark"), size=SMALL),
         group(f"{prefix}-wheel", [*_outlines(subject, frame), *_spokes(subject.spokes, frame), *_axes(frame)]),
         *_keep_outs(subject, groups, frame, prefix),

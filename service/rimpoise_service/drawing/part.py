@@ -201,6 +201,15 @@ def called_mass(called: Called) -> str:
     return f"{number(called.mass, 2, current_reader().language)} {called.mass_unit}"
 
 
+def scale_words(scale: float) -> str:
+    """A reduction, wheel over paper, in the reader's digits.
+
+    >>> scale_words(2.5)
+    '1:2.5'
+    """
+    return f"1:{number(scale, 2, current_reader().language)}"
+
+
 def drawn_length(length_mm: float) -> str:
     """A length on a dimension line, without its unit: tenths of a mm, or hundredths of an inch.
 
@@ -209,5 +218,4 @@ def drawn_length(length_mm: float) -> str:
     """
     reader = current_reader()
     us = reader.units == "us"
-    drawn = number(length_mm / MM_PER_INCH if us else length_mm, 2 if us else 1, reader.language)
-    return drawn.replace("-", "−")
+    return number(length_mm / MM_PER_INCH if us else length_mm, 2 if us else 1, reader.language)

@@ -15,7 +15,7 @@ from ..messages.reader import current_reader
 from ..model.wheel import SIDES
 from .clip import CLIP_WIDTH_MM, hooked_clip
 from .frame import CLIP_DEPTH_MM, LEAST_DEPTH_MM
-from .part import LABELS, Part, drawn_length
+from .part import LABELS, Part, drawn_length, scale_words
 from .pen import (
     BALLOON_MM,
     CHAIN,
@@ -104,7 +104,7 @@ def section(subject: Subject, box: Box, prefix: str = "section") -> Drawn:
     found, rim = spots(subject.parts), profile(subject)
     frame = _frame(subject, box, len(found))
     drawn: Drawn = [
-        text(Point(box.x, box.y + 3.5), f"{_head()}, 1:{frame.scale:g}", bold=True),
+        text(Point(box.x, box.y + 3.5), f"{_head()}, {scale_words(frame.scale)}", bold=True),
         text(Point(box.x, box.y + 8), LABELS(subject.sides[0]), size=SMALL),
         text(Point(box.right, box.y + 8), LABELS(subject.sides[1]), size=SMALL, anchor="end"),
         group(f"{prefix}-wheel", [*_rim(rim, frame, prefix), *_lands(subject, frame), *_axis(frame, box)]),
