@@ -5,6 +5,7 @@ from __future__ import annotations
 from ...drawing.given import subject_as_given
 from ...drawing.page import draw
 from ...drawing.subject import Subject, UnknownLayout, subject_of
+from ...messages.message import message
 from ...planning.models import PlanRequest
 from ...planning.planner import make_plan
 from ..http.endpoint import post
@@ -33,7 +34,9 @@ def _subject(asked: DrawingRequest) -> Subject:
             return subject_of(asked.source, make_plan(asked.source), asked.layout)
         return subject_as_given(asked.source, asked.wheel, asked.layout)
     except UnknownLayout as error:
-        raise refuse("layout_known", ("layout",), f"there is no such layout; {error}") from error
+        names = error.names
+        said = message("no_such_layout", known=names) if names else message("no_layout_at_all")
+        raise refuse("layout_known", ("layout",), said) from error
 
 
 ENDPOINTS = (drawings,)
