@@ -188,7 +188,7 @@ def weighed(mass_g: float) -> str:
 
 
 def stamped(mass_g: float) -> str:
-    """The same without brackets, where there is little room.
+    """A mass [g] as it is printed, without brackets, where there is little room.
 
     >>> stamped(35.43690390625)
     '1.25 oz'
@@ -211,7 +211,7 @@ def scale_words(scale: float) -> str:
 
 
 def drawn_length(length_mm: float) -> str:
-    """A length on a dimension line, without its unit: tenths of a mm, or hundredths of an inch.
+    """A length [mm] on a dimension line, without its unit: tenths of a mm, or hundredths of an inch.
 
     >>> drawn_length(-133.94), drawn_length(198.0)
     ('−133.9', '198')
