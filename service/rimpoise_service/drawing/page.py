@@ -41,7 +41,7 @@ SIZES: dict[Paper, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.
 """Width and height, upright [mm]; ISO 216, ANSI/ASME Y14.1."""
 
 MARGIN_MM = 10.0
-FOOT_MM, SECTION_MM, SIDE_MM = 54.0, 74.0, 58.0
+FOOT_MM, SECTION_MM, SIDE_MM = 58.0, 74.0, 58.0
 """Height of the foot and of the section; width of the column beside them [mm]."""
 
 FACE_MM, FACE_HIGH_MM = 76.0, 70.0
