@@ -65,6 +65,36 @@ def test_problems_are_in_the_language_too_with_code_and_values() -> None:
     assert response.json["title"] == "Die Anfrage passt nicht zum Schema"
 
 
+@pytest.mark.parametrize(
+    ("sent", "code", "german"),
+    [
+        (b"", "json_empty", "Der Inhalt ist leer, Zeile 1, Spalte 1; ein JSON-Objekt senden"),
+        (b'{"a": }', "json_value_wanted", "`}` in Zeile 1, Spalte 7"),
+        (b'{"a": 1, "a": 2}', "json_key_twice", "steht zweimal in einem Objekt"),
+        (b'{"a": NaN}', "json_constant", "NaN ist kein JSON"),
+        (b"\xff", "json_not_utf8", "Byte 0 ist kein UTF-8"),
+    ],
+)
+def test_what_is_no_json_is_told_in_the_language(sent: bytes, code: str, german: str) -> None:
+    response = CLIENT.post(
+        "/v1/plans", data=sent, content_type="application/json", headers={"Accept-Language": "de"}
+    )
+    told: Any = response.json
+    assert (response.status_code, response.headers["Content-Language"]) == (400, "de")
+    assert german in told["detail"]
+    (fault,) = told["errors"]
+    assert fault["code"] == code
+    assert set(fault["values"]) <= {"line", "column", "was", "byte"}
+
+
+def test_what_http_refuses_is_told_in_the_language_too() -> None:
+    spanish = {"Accept-Language": "es"}
+    wrong: Any = CLIENT.post("/v1/plans", data=b"{}", content_type="text/plain", headers=spanish).json
+    assert wrong["detail"] == "Envíe application/json; el Content-Type era text/plain"
+    method: Any = CLIENT.get("/v1/plans", headers=spanish).json
+    assert method["detail"].endswith("la ruta no tiene otro método")
+
+
 def test_a_request_leaves_nothing_to_the_next() -> None:
     plan(BODY, "es")
     assert plan(BODY).json["headline"]["text"].startswith("Fit")

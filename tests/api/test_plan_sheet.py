@@ -18,6 +18,7 @@ from rimpoise_service.drawing.part import weighed
 from rimpoise_service.messages.catalogue import word
 from rimpoise_service.planning.fitting_steps import FITTING
 from tests.detail import with_detail
+from tests.drawing.svg_reading import spoken
 
 Ask = Callable[[str, object], TestResponse]
 Example = Callable[[str, str], Any]
@@ -86,7 +87,7 @@ def test_it_says_what_the_answer_says(name: str, example: Example, ask: Ask, she
     for step in answer["fitting_steps"]:
         assert (step["text"] in page.text) != (step["code"] in FITTING)
     for layout in answer["alternatives"]:
-        assert layout["name"] in page.text
+        assert spoken(layout["name"]) in page.text
         assert layout["compared"]["text"] in page.text
         assert (
             " + ".join(f"{weighed(p['mass_g'])} at {round(p['angle_deg'])}°" for p in layout["pieces"])
@@ -94,9 +95,11 @@ def test_it_says_what_the_answer_says(name: str, example: Example, ask: Ask, she
         )
     for residual in (answer["before"], (answer["recommended"] or {}).get("residual")):
         for vector in residual["planes"] if residual else ():
-            assert f"{vector['plane']} {vector['mass_g']:.1f} g at {round(vector['angle_deg'])}°" in page.text
+            plane, mass = word(vector["plane"], "en-GB").replace("_", " "), vector["mass_g"]
+            grams = f"{mass:.0f}" if mass >= 9.95 else f"{round(mass, 1):g}"
+            assert f"{plane} {grams}\u00a0g at {round(vector['angle_deg'])}°" in page.text
     for out in answer["ruled_out"]:
-        assert out["layout"] in page.text
+        assert spoken(out["layout"]) in page.text
         assert all(reason["text"] in page.text for reason in out["reasons"])
     if answer["reference"]:
         assert f"Fitting sheet: {answer['reference']}" in page.text
@@ -120,14 +123,14 @@ def test_every_weight_is_in_the_list(name: str, example: Example, ask: Ask, shee
 def test_the_reading_is_written_as_it_was_shown(example: Example, sheet_of: Get) -> None:
     """In the balancer's own unit, sense and words; what is not known is left blank."""
     text = sheet_of(example("planFitting", "own_words")).text.replace("\u00a0", " ")
-    assert "inboard 1.25 oz at 292°; outboard 0.75 oz at 255°" in text
+    assert "inner 1.25 oz at 292°; outer 0.75 oz at 255°" in text
     assert "bay 2, step 0.05 oz" in text
     assert "off when read" in text
     body = example("planFitting", "own_words")
     for plane in ("inboard", "outboard"):
         body["reading"]["shown"][plane] = {"mass": 1.25, "valve_at": {"kind": "clock", "clock": "4:00"}}
     text = sheet_of(body).text.replace("\u00a0", " ")
-    assert "inboard 1.25 oz, valve at 4:00; outboard 1.25 oz, valve at 4:00" in text
+    assert "inner 1.25 oz, valve at 4:00; outer 1.25 oz, valve at 4:00" in text
 
 
 def test_what_the_request_lacks_is_left_to_fill_in(example: Example, sheet_of: Get) -> None:
@@ -177,7 +180,7 @@ def test_it_is_made_for_phones_and_paper(example: Example, sheet_of: Get) -> Non
     response = sheet_of(example("planFitting", "hidden"))
     page = Page(response.text)
     assert ("meta", {"name": "viewport", "content": "width=device-width, initial-scale=1"}) in page.tags
-    assert ("html", {"lang": "en"}) in page.tags
+    assert ("html", {"lang": "en-GB"}) in page.tags
     assert "@media print" in response.text
     assert "@media screen and (max-width" in response.text
 

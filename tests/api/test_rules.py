@@ -9,7 +9,9 @@ import pytest
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from rimpoise_service.api.schemas.rules import RULES, Break, RuleBreak
+from rimpoise_service.api.schemas.rules import RULES, RuleBreak
+from rimpoise_service.messages.catalogue import texts_of, words_of
+from rimpoise_service.messages.message import Message
 
 Example = Callable[[str, str], Any]
 Ask = Callable[[str, object], TestResponse]
@@ -142,7 +144,7 @@ CASES = [
         PLANS,
         machine({}, {"kind": "place", "place": "inboard_flange"}),
         "#/reading/set_to/kind",
-        "write set_to as places, dialled or dialled_two",
+        "write set_to as places or dialled or dialled_two",
     ),
     Case(
         "planes_in_order",
@@ -172,7 +174,13 @@ CASES = [
         "#/reading/planes/0/radius_mm",
         "not the diameter",
     ),
-    Case("mass_possible", PLANS, put("reading", "planes", 0, "mass_g", 620), "#/reading", "car's wheel"),
+    Case(
+        "mass_possible",
+        PLANS,
+        put("reading", "planes", 0, "mass_g", 620),
+        "#/reading",
+        "more than the wheel can have",
+    ),
     Case("lands_in_rim", PLANS, put("wheel", "lands", 0, "radius_mm", 90), "#/wheel/lands/0/radius_mm", "not 90"),
     Case(
         "lands_in_order",
@@ -207,14 +215,12 @@ CASES = [
         "#/wheel/flanges/outboard/position_mm",
         "positions grow outboard",
     ),
-    Case(
-        "layout_known", DRAWINGS, put("layout", "somewhere else"), "#/layout", "write one of 'clip-on on inboard"
-    ),
+    Case("layout_known", DRAWINGS, put("layout", "somewhere else"), "#/layout", "write one of clip-on on inboard"),
     Case(
         "detail_enough", CHARGES, put("wheels", 0, "pieces", [BRIEF]), "#/wheels/0/pieces/0/material", "standard"
     ),
     Case("detail_enough", ANSWERED, without_pieces, "#/plan", '"detail": "full"'),
-    Case("layout_known", ANSWERED, put("layout", "somewhere else"), "#/layout", "write one of 'adhesive on inner"),
+    Case("layout_known", ANSWERED, put("layout", "somewhere else"), "#/layout", "write one of adhesive on inner"),
     Case("names_unique", CORRECTIONS, put("planes", 1, "name", "inner land"), "#/planes/1/name", '"inner land"'),
     Case("names_unique", STEPS, put("targets", 1, "plane", "inner"), "#/targets/1/plane", '"inner"'),
     Case("names_unique", STYLES, append_copy("wheel", "lands"), "#/wheel/lands/2/name", '"inner land"'),
@@ -265,7 +271,7 @@ CASES = [
     ),
     Case("masses_or_step", STEPS, put("masses_g", [5, 10]), "#", "given: masses_g, step_g, max_mass_g"),
     Case("masses_or_step", STEPS, lambda body: body.pop("step_g"), "#", "given: max_mass_g"),
-    Case("masses_or_step", MASSES, lambda body: body.pop("masses_g"), "#", "given: none of them"),
+    Case("masses_or_step", MASSES, lambda body: body.pop("masses_g"), "#", "write masses_g, or"),
     Case("steps_countable", STEPS, put("step_g", 0.2), "#/max_mass_g", "write 0.2 to 40"),
     Case("steps_countable", STEPS, put("max_mass_g", 4), "#/max_mass_g", "4 g is not 1 to 200 steps of 5 g"),
     Case("speed_once", GRADE, put("acceptance", "speed_rpm", 900), "#/acceptance", "given: speed_kmh, tyre_size"),
@@ -313,7 +319,7 @@ CASES = [
     Case("planes_where_needed", COUPLES, lambda body: body.pop("planes"), "#/planes", "write one or two"),
     Case("turn_tells", TURNS, put("turn_deg", 19.9), "#/turn_deg", "write 20 to 340"),
     Case("turn_tells", TURNS, put("turn_deg", 341), "#/turn_deg", "341°"),
-    Case("speed_once", TOLERANCES, lambda b: b.pop("speed_rpm"), "#", "given: none of them; write speed_kmh with"),
+    Case("speed_once", TOLERANCES, lambda b: b.pop("speed_rpm"), "#", "write speed_kmh with"),
     Case("planes_apart", TOLERANCES, put("planes", 1, "position_mm", 0.9), "#/planes/1/position_mm", "at 0.9 mm"),
     Case("names_unique", TOLERANCES, put("planes", 1, "name", "A"), "#/planes/1/name", '"A" too'),
     Case(
@@ -321,7 +327,7 @@ CASES = [
         TRIALS,
         append_copy("trials", plane="middle"),
         "#/trials/2/plane",
-        '"middle" is one plane too many; write "left" or "right"',
+        '"middle" is one plane too many; write left or right',
     ),
     Case(
         "sensors_match", TRIALS, lambda b: b["trials"][1]["responses"].pop(), "#/trials/1/responses", "2 sensors"
@@ -515,7 +521,28 @@ def test_rules_let_their_limits_pass(example: Example, ask: Ask) -> None:
 
 def test_a_rule_must_be_in_the_table() -> None:
     with pytest.raises(KeyError, match="no_such_rule"):
-        RuleBreak("no_such_rule", Break((), "text").detail)
+        RuleBreak("no_such_rule", Message("no_strips"))
+
+
+@pytest.mark.parametrize("language", ["de", "es"])
+def test_every_break_is_told_in_the_readers_language_with_its_values(
+    language: str, example: Example, client: FlaskClient
+) -> None:
+    for case in CASES:
+        path, *name = case.example
+        body = example(*name)
+        case.change(body)
+        english, other = (
+            client.post(path, json=body, headers={"Accept-Language": tag}) for tag in ("en-GB", language)
+        )
+        assert other.headers["Content-Language"] == language
+        (told,), (ours,) = other.get_json()["errors"], english.get_json()["errors"]
+        assert (told["code"], told["values"]) == (ours["code"], ours["values"])
+        assert told["code"] in texts_of("de")
+        assert told["detail"] != ours["detail"], case
+        for value in told["values"].values():
+            if isinstance(value, str) and value in ours["detail"] and value not in words_of("en-GB"):
+                assert value in told["detail"], (case.rule, value)  # the request's own words stay
 
 
 def test_a_list_and_an_item_of_it_may_both_break_a_rule(ask: Ask) -> None:

@@ -10,9 +10,9 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
-from rimpoise_service.api.page_words import TABLES
+from rimpoise_service.messages.page_words import TABLES
 
-ENGLISH = TABLES["en"]["try"]
+ENGLISH = TABLES["en-GB"]["try"]
 
 
 class Tags(HTMLParser):
@@ -101,7 +101,7 @@ def test_every_choice_is_a_word_of_the_contract(
     tags: list[tuple[str, dict[str, str | None]]], published: dict[str, Any]
 ) -> None:
     words = {word for s in published["components"]["schemas"].values() for word in s.get("enum", [])}
-    own = {"", "en", "de", "es", "two", "one", "degrees", "valve", "inside", "behind", "both"}
+    own = {"", "en-GB", "en-US", "de", "es", "two", "one", "degrees", "valve", "inside", "behind", "both"}
     own |= {"inboard_flange", "outboard_flange", "metric", "ounce"}
     chosen = {a["value"] for tag, a in tags if tag == "option"}
     assert chosen - own <= words

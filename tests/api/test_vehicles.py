@@ -45,7 +45,7 @@ def test_the_sheet_has_every_wheel_and_what_is_open(ask: Ask, example: Example, 
     told, page = ask("/v1/vehicles", body).get_json(), ask("/v1/vehicles/sheet", body)
     assert page.content_type == "text/html; charset=utf-8"
     for wheel in body["wheels"]:
-        assert wheel["position"].replace("_", " ") in page.text
+        assert wheel["position"].replace("_", " ").capitalize() in page.text
     assert all(m["text"] in page.text for m in told["reasons"])
     assert "50 to 100 km" in page.text
     assert "&lt;b&gt;A &amp; B" in page.text

@@ -7,10 +7,11 @@ from dataclasses import replace
 
 import pytest
 
-from rimpoise_service.api.page_words import LANGUAGES, PageWords
 from rimpoise_service.api.plan_sheet import sheet
 from rimpoise_service.api.where_to_fit import FittingRow, fitting_rows
 from rimpoise_service.drawing.subject import subject_of
+from rimpoise_service.messages.page_words import PageWords
+from rimpoise_service.messages.reader import LANGUAGES, Language, Reader, reading_as
 from rimpoise_service.model.device import Device, Dialect
 from rimpoise_service.planning.advice import advise
 from rimpoise_service.planning.models import Plan, PlanRequest
@@ -64,13 +65,13 @@ def test_strips_end_to_end_are_one_line_with_their_parts() -> None:
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
-def test_the_sheet_has_labels_in_every_language(language: str) -> None:
-    request = plan_request()
-    page = sheet(request, advise(request), language)
-    words = PageWords("sheet", language)
-    assert f'<html lang="{language}">' in page
-    for key in ("title", "weights", "steps", "cautions", "record", "torque", "fitter", "more"):
-        assert words(key) in page
+def test_the_sheet_has_labels_in_every_language(language: Language) -> None:
+    request, words = plan_request(), PageWords("sheet")
+    with reading_as(Reader(language)):
+        page = sheet(request, advise(request))
+        assert f'<html lang="{language}">' in page
+        for key in ("title", "weights", "steps", "cautions", "record", "torque", "fitter", "more"):
+            assert words(key) in page
 
 
 @pytest.mark.parametrize(

@@ -11,6 +11,7 @@ from playwright.sync_api import Page
 
 from rimpoise_service.drawing.page import draw, face_view, section_view
 from rimpoise_service.drawing.subject import Subject, subject_of
+from rimpoise_service.messages.reader import Reader, reading_as
 from rimpoise_service.model.arcs import Arc
 from rimpoise_service.model.wheel import KeepOut, even_spokes
 from rimpoise_service.planning.planner import make_plan
@@ -63,12 +64,18 @@ def overlaps(a: list[float], b: list[float], slack_px: float) -> bool:
     return across > slack_px and down > slack_px
 
 
+READERS = (Reader(), Reader("de", "us"), Reader("es"), Reader("en-US", "us"))
+
+
+@pytest.mark.parametrize("reader", READERS, ids=lambda r: f"{r.language}-{r.units}")
 @pytest.mark.parametrize(("view", "width_px"), [(face_view, 360), (section_view, 560), (draw, 800)])
 def test_no_words_lie_on_others_and_none_leave_the_sheet(
-    view: Callable[[Subject], str], width_px: int, subjects: list[Subject], page: Page
+    view: Callable[[Subject], str], width_px: int, reader: Reader, subjects: list[Subject], page: Page
 ) -> None:
     for number, subject in enumerate(subjects):
-        found = measured(page, view(subject), width_px)
+        with reading_as(reader):
+            drawn = view(subject)
+        found = measured(page, drawn, width_px)
         assert found["wide"] <= width_px
         texts, sheet = found["texts"], found["sheet"]
         for i, one in enumerate(texts):

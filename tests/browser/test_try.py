@@ -14,7 +14,8 @@ from werkzeug.serving import WSGIRequestHandler, make_server
 from rimpoise_service.api.app import create_app
 from rimpoise_service.api.ops.api_keys import new_key
 from rimpoise_service.api.ops.settings import Settings
-from rimpoise_service.api.page_words import LANGUAGES, TABLES
+from rimpoise_service.messages.page_words import TABLES
+from rimpoise_service.messages.reader import LANGUAGES, Language
 from tests.browser.conftest import violations
 
 pytestmark = pytest.mark.browser
@@ -240,9 +241,9 @@ def test_device_and_wheels_are_remembered(trial: Trial) -> None:
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
-def test_every_word_is_in_the_chosen_language(language: str, browser: Browser, address: str) -> None:
+def test_every_word_is_in_the_chosen_language(language: Language, browser: Browser, address: str) -> None:
     """At first in the browser's, and later in the chosen one."""
-    context = browser.new_context(locale={"en": "en-US", "de": "de-DE", "es": "es-MX"}[language])
+    context = browser.new_context(locale={"de": "de-DE", "es": "es-MX"}.get(language, language))
     trial, words = Trial(context, address), TABLES[language]["try"]
     page = trial.page
     assert page.evaluate("document.documentElement.lang") == language

@@ -12,6 +12,23 @@ from xml.etree import ElementTree as ET
 NS = {"s": "http://www.w3.org/2000/svg"}
 
 
+SPOKEN = (
+    (" behind the spokes", ", behind the spokes"),
+    ("clip-on on ", "clip-on, "),
+    ("adhesive on ", "strip, "),
+    ("inboard flange", "inner flange"),
+    ("outboard flange", "outer flange"),
+    ("static, half each", "static, half on each side"),
+)
+
+
+def spoken(name: str) -> str:
+    """A layout's name as a technician reads it."""
+    for part, words in SPOKEN:
+        name = name.replace(part, words)
+    return name
+
+
 def parsed(svg: str | bytes) -> ET.Element:
     """The SVG's root."""
     root = ET.fromstring(svg)  # noqa: S314 (our own)

@@ -20,6 +20,7 @@ from rimpoise_service.model.arcs import Arc
 from rimpoise_service.model.device import Device, Dialect
 from rimpoise_service.model.stock import Stock
 from rimpoise_service.model.wheel import KeepOut
+from rimpoise_service.planning.fitting_steps import passes
 from rimpoise_service.planning.models import Decision, Layout, Plan, PlanRequest
 from rimpoise_service.planning.planner import make_plan
 from tests.drawing.svg_reading import (
@@ -32,6 +33,7 @@ from tests.drawing.svg_reading import (
     points,
     reduction,
     sectors,
+    spoken,
     words,
 )
 from tests.factories.by_hand import clips
@@ -130,8 +132,8 @@ def test_every_number_is_the_plans(svg: ET.Element, layout: Layout, subject: Sub
         if str(number) in labels:  # else it is one of a run
             at = labels.index(str(number))
             assert labels[at + 1 : at + 3] == expected[:2]
-        assert f"R {round(piece.radius_mm, 6):.1f}" in dimensions
-        assert any(text.startswith(f"{round(piece.position_mm, 6):g}") for text in dimensions)
+        assert f"R {round(round(piece.radius_mm, 6), 1):g}" in dimensions
+        assert any(text.startswith(f"{round(round(piece.position_mm, 6), 1):g}") for text in dimensions)
     runs = runs_of(subject.parts)
     assert sorted(p.number for run in runs for p in run.parts) == list(range(1, len(layout.pieces) + 1))
     for run in runs:
@@ -139,15 +141,16 @@ def test_every_number_is_the_plans(svg: ET.Element, layout: Layout, subject: Sub
         assert labels[at + 1 : at + 3] == [f"{sum(p.piece.mass_g for p in run.parts):g} g", run.angle]
     assert len(labels) == 3 * len(runs)
     block = " ".join(words(part(svg, "title-block")))
-    assert f"{layout.total_mass_g:g} g in all. {layout.residual.static_g:.1f} g static" in block
-    assert f"spin: {layout.pass_chance_pct:.0f} %" in block
+    left, tries = layout.residual.static_g, passes(layout.pass_chance_pct)
+    assert f"{layout.total_mass_g:g} g in all; leaves about {round(left, 0 if left >= 9.95 else 1):g} g." in block
+    assert f"check spin {tries['passes']} times in {tries['tries']}." in block
 
 
 def test_title_and_description_are_the_drawing_in_words(svg: ET.Element, layout: Layout) -> None:
     title, desc = svg[0], svg[1]
     assert svg.attrib["role"] == "img"
     assert svg.attrib["aria-labelledby"].split() == [title.attrib["id"], desc.attrib["id"]]
-    assert layout.name in (title.text or "")
+    assert spoken(layout.name) in (title.text or "")
     for piece in layout.pieces:
         assert f"{piece.mass_g:g} g, {piece.sku}" in (desc.text or "")
         assert f"{round(piece.angle_deg)}°, {piece.clock}" in (desc.text or "")
@@ -188,7 +191,7 @@ def test_each_view_stands_alone(subject: Subject, layout: Layout) -> None:
         assert part(section, f"section-weight-{number}") is not None
     ids = [e.attrib["id"] for view in (face, section) for e in view.iter() if "id" in e.attrib]
     assert len(ids) == len(set(ids))
-    assert layout.name in (face[0].text or "")
+    assert spoken(layout.name) in (face[0].text or "")
 
 
 @pytest.mark.parametrize(("paper", "size"), [("a4", ("210.0mm", "297.0mm")), ("letter", ("215.9mm", "279.4mm"))])
@@ -205,7 +208,7 @@ def test_any_layout_is_drawn_by_its_name() -> None:
     for layout in plan.layouts:
         subject = subject_of(request, plan, layout.name)
         svg = parsed(draw(subject))
-        assert layout.name in (svg[0].text or "")
+        assert spoken(layout.name) in (svg[0].text or "")
         assert len(words(part(svg, "face-labels"))) == 3 * len(runs_of(subject.parts))
     with pytest.raises(UnknownLayout, match=r"write one of '.*'") as caught:
         subject_of(request, plan, "elsewhere")
@@ -236,7 +239,7 @@ def test_nothing_known_is_drawn_too() -> None:
     """No wheel, no weights: a circle for the wheel and the datum."""
     svg = parsed(draw(Subject(Decision.NONE_POSSIBLE, None, (), None, None, None)))
     assert "Wheel not described" in " ".join(words(part(svg, "legend")))
-    assert "datum 0" in words(part(svg, "section-dimensions"))
+    assert "mounting face, 0" in words(part(svg, "section-dimensions"))
 
 
 def test_a_full_circle_of_spokes_and_long_strips_stay_arcs() -> None:
@@ -367,8 +370,7 @@ def test_the_balancers_own_words_are_drawn(request_: PlanRequest) -> None:
     drawn = subject_of(asked, make_plan(asked))
     for shown in drawn.parts:
         ounces, angle = shown.piece.mass_g / 28.349523125, (360 - shown.piece.angle_deg) % 360
-        assert shown.mass == f"{round(ounces, 3):g} oz"
-        assert shown.as_called == f"{shown.number}: {shown.mass}, {angle:.0f}°"
+        assert shown.as_called == f"{shown.number}: {round(ounces, 2):g} oz, {angle:.0f}°"
     page = " ".join(words(parsed(draw(drawn))))
     assert all(shown.mass in page for shown in drawn.parts)
     assert "in its own sense" in page

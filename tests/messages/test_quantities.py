@@ -42,7 +42,7 @@ OUNCE_G = 28.349523125
         ("least_c", 16.0, "", US, "61 °F"),
         ("low_km", 50.0, "bare", METRIC, "50"),
         ("angle_deg_2", 12.0, "", METRIC, "12°"),
-        ("angle", -68.4, "whole", METRIC, "-68"),
+        ("angle", -68.4, "whole", METRIC, "\u221268"),
     ],
 )
 def test_a_quantity_in_words(name: str, value: float, spec: str, reader: Reader, text: str) -> None:

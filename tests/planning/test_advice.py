@@ -11,7 +11,7 @@ import pytest
 
 from rimpoise_service.messages.catalogue import CATALOGUE, text_of
 from rimpoise_service.messages.message import Message
-from rimpoise_service.model.stock import Stock
+from rimpoise_service.model.stock import BUILTIN, Stock
 from rimpoise_service.model.wheel import Valve, even_spokes
 from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.planning.advice import ALWAYS, AdvisedPlan, advise, advise_styles
@@ -19,8 +19,10 @@ from rimpoise_service.planning.fitting_steps import passes
 from rimpoise_service.planning.models import Decision, PlanRequest, Preferences
 from tests.factories.by_hand import (
     FIVES,
+    INBOARD,
     INNER_MM,
     NO_FLANGE,
+    OUTBOARD,
     RADIUS_MM,
     clips,
     codes,
@@ -54,9 +56,9 @@ def steps(advice: AdvisedPlan) -> list[str]:
 
 
 @pytest.mark.parametrize(
-    ("other", "first"),
+    ("other", "then"),
     [
-        ({"spun": "bare"}, "have_ready"),
+        ({"spun": "bare"}, "clean_flange"),
         ({"spun": "unknown"}, "spin_without_old_weights"),
         ({"spun": "old_weights_on"}, "spin_without_old_weights"),
         (
@@ -65,9 +67,9 @@ def steps(advice: AdvisedPlan) -> list[str]:
         ),
     ],
 )
-def test_the_first_step_is_what_old_weights_ask_for(other: dict[str, Any], first: str) -> None:
+def test_tools_come_first_then_what_old_weights_ask_for(other: dict[str, Any], then: str) -> None:
     """Bare: nothing. Declared: computed off, so they must come off. Else: they were in what was read."""
-    assert steps(advise(request(replace(CALLED, **other), wheel())))[0] == first
+    assert steps(advise(request(replace(CALLED, **other), wheel())))[:2] == ["have_ready", then]
 
 
 def test_old_weights_stay_on_a_wheel_that_is_within() -> None:
@@ -75,11 +77,11 @@ def test_old_weights_stay_on_a_wheel_that_is_within() -> None:
 
 
 def test_clip_ons_step_by_step() -> None:
-    """Old weights off, tools, the flange, each weight, how it is struck, the check spin, the wheel back on."""
+    """Tools, old weights off, the flange, each weight, how it is struck, the check spin, the wheel back on."""
     advice = advise(TWO_CLIPS)
     assert steps(advice) == [
-        "spin_without_old_weights",
         "have_ready",
+        "spin_without_old_weights",
         "clean_flange",
         "fit_clip_on",
         "fit_clip_on",
@@ -96,8 +98,8 @@ def test_clip_ons_step_by_step() -> None:
 
 def test_each_style_has_its_manner_before_its_pieces() -> None:
     assert steps(advise(MIXED)) == [
-        "spin_without_old_weights",
         "have_ready",
+        "spin_without_old_weights",
         "clean_flange",
         "fit_clip_on",
         "seat_clip",
@@ -131,13 +133,29 @@ def test_a_wheel_that_is_within_goes_back_on() -> None:
 
 
 def test_only_what_this_plan_needs_is_to_be_ready() -> None:
-    bare = advise(request(replace(CALLED, spun="bare"), wheel()))
+    measured = wheel(inboard=replace(INBOARD, thickness_mm=3.0), outboard=replace(OUTBOARD, profile="A"))
+    bare = advise(request(replace(CALLED, spun="bare"), measured))
     (ready,) = [s for s in bare.fitting_steps if s.code == "have_ready"]
-    assert ready.values["tools"] == ("tool_glasses", "tool_gauge", "tool_hammer", "tool_pliers", "tool_wrench")
+    assert ready.values["tools"] == ("tool_glasses", "tool_hammer", "tool_wrench", "tool_tyre_gauge")
+    (ready,) = [s for s in advise(TWO_CLIPS).fitting_steps if s.code == "have_ready"]
+    assert {"tool_gauge", "tool_pliers", "tool_scraper"} <= set(ready.values["tools"])  # type: ignore[call-overload]
     strips = advise(BEHIND)
     (ready,) = [s for s in strips.fitting_steps if s.code == "have_ready"]
     assert "tool_hammer" not in ready.values["tools"]  # type: ignore[operator]
     assert "tool_cleaner" in ready.values["tools"]  # type: ignore[operator]
+
+
+def test_a_wire_wheel_has_the_steps_of_spoke_weights() -> None:
+    """Nothing is struck on a lip, and the pliers press the weight on its nipple."""
+    wire = wheel(vehicle_class="motorcycle", wire_spokes=True, lands=(land("middle", 0),))
+    advice = advise(request(static(20, 40), wire, BUILTIN["metric"], preferences=Preferences(correction="static")))
+    assert [s for s in steps(advice) if s.startswith(("fit", "seat", "clean"))] == [
+        *["fit_spoke_weight"] * len(advice.plan.layouts[0].pieces),
+        "seat_spoke_weight",
+    ]
+    assert "tool_pliers" in advice.fitting_steps[0].values["tools"]  # type: ignore[operator]
+    assert "tool_hammer" not in advice.fitting_steps[0].values["tools"]  # type: ignore[operator]
+    assert steps(advice)[-1] == "wheel_on_motorcycle"
 
 
 def test_valve_sensor_and_face_are_minded() -> None:

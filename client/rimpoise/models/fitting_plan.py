@@ -22,7 +22,7 @@ class DrawingOfRequest(Value):
     kind: always request.
     request: the plan request.
     layout: by its name in the plan's answer; default: the recommended one.
-    paper: upright. Default: "a4".
+    paper: upright; default: `letter` for a reader of American English, else `a4`.
     """
 
     request: PlanRequest
@@ -44,7 +44,7 @@ class DrawingOfPlan(Value):
     plan: as it was answered.
     wheel: as it was asked; without it only the weights are drawn.
     layout: by its name in the plan's answer; default: the recommended one.
-    paper: upright. Default: "a4".
+    paper: upright; default: `letter` for a reader of American English, else `a4`.
     """
 
     plan: Plan | PlanInput

@@ -13,17 +13,19 @@ from markupsafe import Markup
 
 from .. import __version__
 from ..drawing.page import face_view, section_view
-from ..drawing.part import figure, tenths, weighed, whole_degrees
+from ..drawing.part import layout_in_words, measure, plane_in_words, weighed, whole_degrees
 from ..drawing.subject import Subject, subject_of
-from ..messages.catalogue import text_of
+from ..messages.catalogue import text_of, word
 from ..messages.message import Message, message
+from ..messages.page_words import PageWords
+from ..messages.reader import current_reader
+from ..model.wheel import SIDES
 from ..planning.acceptance import GradeAcceptance
 from ..planning.advice import AdvisedPlan
-from ..planning.fitting_steps import FITTING
+from ..planning.fitting_steps import FITTING, RECHECK_KM
 from ..planning.models import Decision, PlanRequest
 from ..planning.sensitivity import Sensitivity
 from .http.media_types import STYLE
-from .page_words import PageWords
 from .reading_words import display_words, old_weights_words, reading_words
 from .where_to_fit import fitting_rows
 
@@ -46,6 +48,42 @@ PAGES = Environment(
 )
 
 
+class BlankUnits(NamedTuple):
+    """The units that stand behind blanks."""
+
+    mass: str
+    pressure: str
+    torque: str
+    distance: str
+
+
+METRIC, US = BlankUnits("g", "bar", "N·m", "km"), BlankUnits("oz", "psi", "lb·ft", "mi")
+
+
+def blank_units() -> BlankUnits:
+    """The reader's."""
+    return US if current_reader().units == "us" else METRIC
+
+
+READY = "have_ready"
+"""The step that heads the sheet."""
+
+OLD_MATERIALS = ("lead", "zinc", "steel", "other")
+"""Old weights go to recycling sorted by these."""
+
+
+def recheck_distance() -> str:
+    """After which distance nuts or bolts are checked again, as short as a label."""
+    low, high = RECHECK_KM["low_km"], RECHECK_KM["high_km"]
+    return f"{measure('low_km', low, 'bare')}–{measure('high_km', high)}"
+
+
+def tyre_size(request: PlanRequest) -> str:
+    """The tyre's size, where the request has it; else empty."""
+    acceptance = request.acceptance
+    return (acceptance.tyre_size if isinstance(acceptance, GradeAcceptance) else None) or ""
+
+
 class Fact(NamedTuple):
     """A label and what is known; an empty text is a blank to fill in by hand."""
 
@@ -53,10 +91,10 @@ class Fact(NamedTuple):
     text: str
 
 
-def sheet(request: PlanRequest, advice: AdvisedPlan, language: str = "en") -> str:
-    """The page for a plan, its labels in a language; its sentences are the catalogue's."""
-    plan, subject, words = advice.plan, subject_of(request, advice.plan), PageWords("sheet", language)
-    best = plan.recommended
+def sheet(request: PlanRequest, advice: AdvisedPlan) -> str:
+    """The page for a plan, in the language and the units of whoever reads it."""
+    plan, subject, words = advice.plan, subject_of(request, advice.plan), PageWords("sheet")
+    best, units = plan.recommended, blank_units()
     tone, sign = TONES[plan.decision]
     return PAGES.get_template("sheet.html").render(
         style=Markup(STYLE),  # noqa: S704 (ours)
@@ -66,9 +104,13 @@ def sheet(request: PlanRequest, advice: AdvisedPlan, language: str = "en") -> st
         sign=sign,
         facts=_facts(request, advice, subject, words),
         rows=fitting_rows(subject, best, request, words) if best else (),
-        steps=[step for step in advice.fitting_steps if step.code not in FITTING],  # those the list has
-        planes=[(name, "g") for name in _planes(advice, subject, words)],
-        off=[(words(f"off_{material}"), "g") for material in ("lead", "zinc", "steel", "other")],
+        ready=[step for step in advice.fitting_steps if step.code == READY],
+        steps=[step for step in advice.fitting_steps if step.code not in (*FITTING, READY)],  # the list has those
+        plane=lambda name: plane_in_words(name, subject.sides),
+        planes=[(name, units.mass) for name in _planes(advice, subject, words)],
+        units=units,
+        recheck_after=recheck_distance(),
+        off=[(words(f"off_{material}"), units.mass) for material in OLD_MATERIALS],
         advice=advice,
         plan=plan,
         best=best,
@@ -81,18 +123,16 @@ def sheet(request: PlanRequest, advice: AdvisedPlan, language: str = "en") -> st
 
 def _facts(request: PlanRequest, advice: AdvisedPlan, subject: Subject, words: PageWords) -> list[Fact]:
     """The wheel and its reading, as far as they were given."""
-    wheel, acceptance = request.wheel, request.acceptance
-    tyre = acceptance.tyre_size if isinstance(acceptance, GradeAcceptance) else None
-    reading = request.reading
+    wheel, language = request.wheel, current_reader().language
     return [
         Fact(words("plate"), ""),
         Fact(words("position"), ""),
-        Fact(words("wheel"), ", ".join(filter(None, [wheel.rim_size, wheel.material]))),
-        Fact(words("tyre"), tyre or ""),
+        Fact(words("wheel"), ", ".join(filter(None, [wheel.rim_size, word(wheel.material, language)]))),
+        Fact(words("tyre"), tyre_size(request)),
         Fact(words("reading"), reading_words(request, subject.sides, words)),
         Fact(words("display"), display_words(request, words)),
         Fact(words("limits"), _limits(advice, subject, words)),
-        Fact(words("old_weights"), old_weights_words(reading, words)),
+        Fact(words("old_weights"), old_weights_words(request.reading, words)),
     ]
 
 
@@ -103,28 +143,27 @@ def _limits(advice: AdvisedPlan, subject: Subject, words: PageWords) -> str:
         return ""
     names = _planes(advice, subject, words)
     limits = [*(v.mass_g for v in found.plane_limits), found.static_limit_g]
-    return "; ".join(f"{name} {round(mass, 1):g}\u00a0g" for name, mass in zip(names, limits, strict=True))
+    return "; ".join(f"{name} {_mass(mass)}" for name, mass in zip(names, limits, strict=True))
 
 
 def _planes(advice: AdvisedPlan, subject: Subject, words: PageWords) -> list[str]:
     """What the check spin is judged by: the planes, if they count, and the static sum."""
     found = advice.plan.evaluator
-    sided = dict(zip(("inboard", "outboard"), subject.sides, strict=True))
-    judged = [v.plane.name for v in found.plane_limits] if found else list(sided)
-    return [*(sided.get(name, _spaced(name)) for name in judged), words("static")]
+    judged = [v.plane.name for v in found.plane_limits] if found else list(SIDES)
+    return [*(plane_in_words(name, subject.sides) for name in judged), words("static")]
 
 
 def _decided(decision: Decision) -> str:
     return text_of(message(f"decision_{decision}"))
 
 
-def _spaced(name: str) -> str:
-    """The name of a place or a plane, in words."""
-    return name.replace("_", " ")
+def _mass(mass_g: float) -> str:
+    """What is left or allowed, its number and its unit on one line."""
+    return measure("left_g", mass_g).replace(" ", "\u00a0")
 
 
 def _percent(chance_pct: float) -> str:
-    return f"{round(chance_pct, 2):.0f} %"
+    return measure("chance_pct", chance_pct)
 
 
 def _sentence(phrases: Sequence[Message]) -> str:
@@ -145,10 +184,9 @@ PAGES.filters |= {
     "sentence": _sentence,
     "decided": _decided,
     "care": _care,
-    "spaced": _spaced,
-    "figure": figure,
+    "layout": layout_in_words,
     "weighed": weighed,
-    "tenths": tenths,
+    "mass": _mass,
     "degrees": whole_degrees,
     "percent": _percent,
 }

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from ..drawing.part import whole_degrees
+from ..drawing.part import side_in_words, weighed, whole_degrees
+from ..messages.page_words import PageWords
+from ..messages.quantities import number
+from ..messages.reader import current_reader
 from ..model.device import Dialect
 from ..physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
 from ..physics.unbalance import PointMass, wrap_deg
 from ..planning.models import PlanRequest
-from .page_words import PageWords
 
 
 def reading_words(request: PlanRequest, sides: tuple[str, str], words: PageWords) -> str:
@@ -16,7 +18,9 @@ def reading_words(request: PlanRequest, sides: tuple[str, str], words: PageWords
     match reading:
         case TwoPlane():
             planes = sorted(reading.planes, key=lambda mass: mass.position_mm)
-            shown = [f"{side} {_shown(m, dialect, words)}" for side, m in zip(sides, planes, strict=True)]
+            shown = [
+                f"{side_in_words(side)} {_shown(m, dialect, words)}" for side, m in zip(sides, planes, strict=True)
+            ]
         case Static():
             shown = [f"{words('static')} {_shown(reading.mass, dialect, words)}"]
         case StaticCouple() | PointMasses():
@@ -26,12 +30,21 @@ def reading_words(request: PlanRequest, sides: tuple[str, str], words: PageWords
 
 def _shown(mass: PointMass, dialect: Dialect | None, words: PageWords) -> str:
     if dialect is None:
-        return f"{round(mass.mass_g, 2):g}\u00a0g {words('at_angle', angle=whole_degrees(mass.angle_deg))}"
+        return f"{_kept(weighed(mass.mass_g))} {words('at_angle', angle=whole_degrees(mass.angle_deg))}"
     device = dialect.device
-    shown = f"{round(device.shown_mass(mass.mass_g), 3):g}\u00a0{device.mass_unit}"
+    shown = _kept(f"{_number(device.shown_mass(mass.mass_g))} {device.mass_unit}")
     if dialect.by_valve:
         return f"{shown}, {words('valve_at', clock=device.valve_clock(wrap_deg(mass.angle_deg)))}"
     return f"{shown} {words('at_angle', angle=whole_degrees(device.shown_angle(mass.angle_deg)))}"
+
+
+def _kept(text: str) -> str:
+    """The same, its number and its unit on one line."""
+    return text.replace(" ", "\u00a0")
+
+
+def _number(value: float) -> str:
+    return number(value, 3, current_reader().language)
 
 
 def display_words(request: PlanRequest, words: PageWords) -> str:
@@ -39,7 +52,7 @@ def display_words(request: PlanRequest, words: PageWords) -> str:
     if request.dialect is None:
         return ""
     device = request.dialect.device
-    step = words("step", step=f"{device.mass_step:g} {device.mass_unit}") if device.mass_step else ""
+    step = words("step", step=f"{_number(device.mass_step)} {device.mass_unit}") if device.mass_step else ""
     return ", ".join(filter(None, [device.label, step]))
 
 

@@ -8,11 +8,14 @@ from typing import NamedTuple
 from markupsafe import Markup
 
 from .. import __version__
-from ..diagnosis.run_out_models import PART_NAMES, RunOut, TraceResult, TurnGoal, TurnRow, Verdict
+from ..diagnosis.run_out_models import RunOut, TraceResult, TurnRow, Verdict
 from ..diagnosis.run_out_turn import NO_LIMIT
+from ..drawing.part import measure, whole_degrees
 from ..drawing.run_out import DrawnTrace, DrawnTurn, draw_run_out
-from ..messages.catalogue import text_of
+from ..messages.catalogue import text_of, word
 from ..messages.message import Message, message
+from ..messages.page_words import PageWords
+from ..messages.reader import current_reader
 from .http.media_types import STYLE
 from .plan_sheet import PAGES
 
@@ -24,13 +27,7 @@ TONES: dict[Verdict, tuple[str, str]] = {
 }
 """The colour of a verdict's headline and its sign; the words beside them say it too."""
 
-GOALS: dict[TurnGoal, str] = {
-    "as_is": "as it is",
-    "least_run_out": "least run-out",
-    "least_unbalance": "least unbalance",
-    "least_force": "least force",
-    "best": "best of all together",
-}
+WORDS = PageWords("run_out")
 
 
 class Row(NamedTuple):
@@ -64,6 +61,7 @@ def sheet(found: RunOut) -> str:
     return PAGES.get_template("run_out.html").render(
         style=Markup(STYLE),  # noqa: S704 (ours)
         version=__version__,
+        words=WORDS,
         verdict=found.verdict,
         tone=tone,
         sign=sign,
@@ -86,8 +84,9 @@ def _texts(messages: Sequence[Message]) -> list[str]:
 
 
 def _name(result: TraceResult) -> str:
-    name = PART_NAMES[result.trace.part]
-    return f"{name[0].upper()}{name[1:]}, {result.trace.direction}"
+    language = current_reader().language
+    part, direction = (word(each, language) for each in (result.trace.part, result.trace.direction))
+    return f"{part[0].upper()}{part[1:]}, {direction}"
 
 
 def _drawn(result: TraceResult) -> DrawnTrace:
@@ -104,13 +103,17 @@ def _drawn_turn(found: RunOut) -> DrawnTurn | None:
 
 
 def _row(result: TraceResult) -> Row:
-    limit = "–" if result.limit is None else f"{result.limit.total_mm:.2f} mm ({result.limit.source})"
-    judged = {None: "no limit known", True: "within", False: "over"}[result.within]
-    high = f"{round(result.shape.harmonics[0].high_deg) % 360}°"
-    return Row(_name(result), f"{result.shape.total_mm:.2f} mm", limit, judged, high)
+    limit = "–" if result.limit is None else f"{_fine(result.limit.total_mm)} ({result.limit.source})"
+    judged = WORDS({None: "no_limit", True: "within", False: "over"}[result.within])
+    high = whole_degrees(result.shape.harmonics[0].high_deg)
+    return Row(_name(result), _fine(result.shape.total_mm), limit, judged, high)
 
 
 def _turned(row: TurnRow) -> Turned:
-    unbalance = "–" if row.unbalance_g is None else f"{row.unbalance_g:.0f} g"
+    unbalance = "–" if row.unbalance_g is None else measure("unbalance_g", row.unbalance_g)
     force = "–" if row.force_n is None else f"{row.force_n:.0f} N"
-    return Turned(GOALS[row.goal], f"{row.turn_deg:.0f}°", f"{row.run_out_mm:.2f} mm", unbalance, force)
+    return Turned(WORDS(row.goal), whole_degrees(row.turn_deg), _fine(row.run_out_mm), unbalance, force)
+
+
+def _fine(length_mm: float) -> str:
+    return measure("run_out_mm", length_mm, "fine")

@@ -14,8 +14,8 @@ from flask import Flask, Response, request
 from werkzeug.exceptions import NotFound
 
 from .. import __version__
+from ..messages.page_words import TABLES, PageWords
 from .http.media_types import STYLE
-from .page_words import LANGUAGES, TABLES, PageWords
 from .plan_sheet import PAGES
 
 PLAN_PATH, SHEET_PATH, CHECK_PATH = "v1/plans", "v1/plans/sheet", "v1/check-spins"
@@ -33,7 +33,7 @@ def _own(name: str) -> str:
     return files(__package__).joinpath("templates", name).read_text(encoding="utf-8")
 
 
-_WORDS = json.dumps({language: TABLES[language]["try"] for language in LANGUAGES}, ensure_ascii=False)
+_WORDS = json.dumps({language: table["try"] for language, table in TABLES.items()}, ensure_ascii=False)
 
 ASSETS: Mapping[str, tuple[str, str]] = {
     "sheet.css": (STYLE, CSS),

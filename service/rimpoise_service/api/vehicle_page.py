@@ -8,23 +8,27 @@ from markupsafe import Markup
 
 from .. import __version__
 from ..diagnosis.fitted_piece import FittedPiece
-from ..drawing.part import place_in_words, weighed, whole_degrees
+from ..drawing.part import measure, plane_in_words, side_in_words, weighed, whole_degrees
 from ..drawing.subject import sides_of
+from ..messages.catalogue import word
 from ..messages.message import message
+from ..messages.page_words import PageWords
+from ..messages.quantities import KM_PER_MILE, number
+from ..messages.reader import current_reader
 from ..planning.fitting_steps import RECHECK_KM
 from ..planning.tolerance_check import Residual
 from ..workshop.vehicle import FinishedWheel, Vehicle
 from .http.media_types import STYLE
-from .page_words import PageWords
-from .plan_sheet import PAGES, Fact
+from .plan_sheet import OLD_MATERIALS, PAGES, Fact, blank_units, recheck_distance, tyre_size
 
-COLUMNS = ("wheel", "before", "fitted", "after", "by", "torque", "second_pass")
+COLUMNS = ("wheel", "before", "fitted", "after", "pressure", "torque", "second_pass", "by")
 
 
 class Row(NamedTuple):
     """A wheel in words."""
 
     position: str
+    size: str
     before: str
     fitted: list[str]
     after: str
@@ -33,9 +37,9 @@ class Row(NamedTuple):
     second_pass: bool
 
 
-def vehicle_sheet(vehicle: Vehicle, language: str = "en") -> str:
-    """The page, its labels in a language; its sentences are the catalogue's."""
-    words = PageWords("sheet", language)
+def vehicle_sheet(vehicle: Vehicle) -> str:
+    """The page, in the language and the units of whoever reads it."""
+    words = PageWords("sheet")
     return PAGES.get_template("vehicle.html").render(
         style=Markup(STYLE),  # noqa: S704 (ours)
         version=__version__,
@@ -43,7 +47,10 @@ def vehicle_sheet(vehicle: Vehicle, language: str = "en") -> str:
         released=vehicle.released,
         facts=_facts(vehicle, words),
         columns=COLUMNS,
-        rows=[_row(wheel) for wheel in vehicle.wheels],
+        units=blank_units(),
+        recheck_after=recheck_distance(),
+        off_slots=[(words(f"off_{material}"), blank_units().mass) for material in OLD_MATERIALS],
+        rows=[_row(wheel, words) for wheel in vehicle.wheels],
         open=vehicle.reasons,
         recheck=message("recheck_due", **RECHECK_KM),
         warnings=vehicle.warnings,
@@ -54,7 +61,7 @@ def vehicle_sheet(vehicle: Vehicle, language: str = "en") -> str:
 def _facts(vehicle: Vehicle, words: PageWords) -> list[Fact]:
     """Whose wheels they are; what was not given is left to fill in by hand."""
     details = vehicle.request.vehicle_details
-    odometer = "" if details.odometer_km is None else f"{details.odometer_km} km"
+    odometer = "" if details.odometer_km is None else _odometer(details.odometer_km)
     return [
         Fact(words("registration"), details.plate or ""),
         Fact(words("vin"), details.vin or ""),
@@ -63,29 +70,40 @@ def _facts(vehicle: Vehicle, words: PageWords) -> list[Fact]:
     ]
 
 
-def _row(wheel: FinishedWheel) -> Row:
+def _odometer(distance_km: int) -> str:
+    """Whole kilometres or miles."""
+    reader = current_reader()
+    us = reader.units == "us"
+    shown = number(distance_km / KM_PER_MILE if us else distance_km, 0, reader.language)
+    return f"{shown} {blank_units().distance}"
+
+
+def _row(wheel: FinishedWheel, words: PageWords) -> Row:
     asked, plan, check = wheel.request, wheel.advice.plan, wheel.check
     sides = sides_of(asked.plan.wheel)
     return Row(
-        asked.position.replace("_", " "),
+        word(asked.position, current_reader().language).replace("_", " "),
+        ", ".join(filter(None, [asked.plan.wheel.rim_size, tyre_size(asked.plan)])),
         _in_words(plan.before, sides) if plan.before else "",
-        [_fitted(piece, sides) for piece in wheel.pieces],
+        [_fitted(piece, sides, words) for piece in wheel.pieces],
         _in_words(check.measured, sides) if check else "",
         asked.fitted_by or "",
-        f"{asked.torque.torque_nm:g} N·m" if asked.torque else "",
+        measure("torque_nm", asked.torque.torque_nm) if asked.torque else "",
         asked.torque is not None and asked.torque.second_pass,
     )
 
 
-def _fitted(piece: FittedPiece, sides: tuple[str, str]) -> str:
-    where = f"{abs(piece.position_mm):.0f} mm {sides[piece.position_mm > 0]} of the mounting face"
-    return f"{weighed(piece.mass_g)} at {whole_degrees(piece.angle_deg)}, {where}"
+def _fitted(piece: FittedPiece, sides: tuple[str, str], words: PageWords) -> str:
+    """A weight, where it sits, and how far off the mounting face."""
+    inner, outer = sides
+    side = side_in_words(outer if piece.position_mm > 0 else inner)
+    at = words("at_angle", angle=whole_degrees(piece.angle_deg))
+    off = words("off_mounting_face", length=measure("position_mm", abs(piece.position_mm)))
+    return f"{weighed(piece.mass_g)} {at}, {side}, {off}"
 
 
 def _in_words(residual: Residual, sides: tuple[str, str]) -> str:
     """What is left in each plane, or in all."""
-    sided = dict(zip(("inboard", "outboard"), sides, strict=True))
-    planes = [
-        f"{sided.get(p.plane.name, place_in_words(p.plane.name, sides))} {p.mass_g:.1f} g" for p in residual.planes
-    ]
-    return ", ".join(planes) or f"{residual.static_g:.1f} g"
+    names = [plane_in_words(p.plane.name, sides) for p in residual.planes]
+    planes = [f"{name} {measure('left_g', p.mass_g)}" for name, p in zip(names, residual.planes, strict=True)]
+    return ", ".join(planes) or measure("left_g", residual.static_g)

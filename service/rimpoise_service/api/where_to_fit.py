@@ -5,16 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from ..drawing.part import RIDER_SIDES, Part, whole_degrees
+from ..drawing.part import Part, called_mass, weighed, whole_degrees
 from ..drawing.runs import WeightRun, runs_of
 from ..drawing.subject import Subject
-from ..messages.catalogue import text_of, word
+from ..messages.catalogue import text_of
 from ..messages.message import message
-from ..messages.reader import current_reader
+from ..messages.page_words import PageWords
 from ..model.device import Called
 from ..planning.fitting_steps import way_to
 from ..planning.models import Layout, Piece, PlanRequest
-from .page_words import PageWords
 
 
 class FittingRow(NamedTuple):
@@ -43,14 +42,14 @@ def _row(run: WeightRun, layout: Layout, request: PlanRequest, words: PageWords)
     pieces = [layout.pieces[part.number - 1] for part in run.parts]
     first, several = pieces[0], len(pieces) > 1
     way = way_to(request, layout, first, run.angle_deg).values
-    grams = f"{run.mass_g:.1f} g" if run.mass.endswith("oz") else ""
-    place = [_place(run.parts[0]), words("behind_spoke", window=first.window) if first.window else ""]
+    grams = weighed(run.mass_g).partition(" (")[2].removesuffix(")")
+    place = [run.parts[0].place, words("behind_spoke", window=first.window) if first.window else ""]
     shelves = dict.fromkeys(p.location for p in pieces if p.location)
     return FittingRow(
         numbers=run.numbers,
         mass=run.mass,
         grams=grams,
-        what=_what(run.parts, pieces, words),
+        what=_what(run.parts, pieces, words, wire=request.wheel.wire_spokes),
         place=", ".join([*filter(None, place), words("hidden" if all(p.hidden for p in pieces) else "visible")]),
         angle=words("middle_at" if several else "at_angle", angle=run.angle),
         clock=text_of(message("near_clock", angle_deg=run.angle_deg)),
@@ -60,17 +59,11 @@ def _row(run: WeightRun, layout: Layout, request: PlanRequest, words: PageWords)
     )
 
 
-def _place(part: Part) -> str:
-    """In the reader's words, as the steps have it; of a motorcycle left and right."""
-    if part.sides == RIDER_SIDES:
-        return part.place
-    return word(part.piece.place, current_reader().language).replace("_", " ")
-
-
-def _what(parts: Sequence[Part], pieces: Sequence[Piece], words: PageWords) -> str:
+def _what(parts: Sequence[Part], pieces: Sequence[Piece], words: PageWords, *, wire: bool) -> str:
     """The kind of weight; of several end to end each with its mass."""
     if len(pieces) == 1:
-        return f"{words('clip_on' if pieces[0].style == 'clip_on' else 'strip')} {_item(pieces[0], words)}"
+        kind = "strip" if pieces[0].style == "adhesive" else "spoke_weight" if wire else "clip_on"
+        return f"{words(kind)} {_item(pieces[0], words)}"
     each = " + ".join(f"{part.mass} ({_item(p, words)})" for part, p in zip(parts, pieces, strict=True))
     return f"{words('strips', count=len(pieces))}: {each}"
 
@@ -88,7 +81,7 @@ def _differs(piece: Piece, called: Called) -> bool:
 
 
 def _called(called: Called, words: PageWords) -> str:
-    mass = f"{round(called.mass, 2):g} {called.mass_unit}"
+    mass = called_mass(called)
     if called.valve_at:
         return words("called_by_valve", mass=mass, valve=called.valve_at.text)
     return words("called", mass=mass, angle=whole_degrees(called.angle))

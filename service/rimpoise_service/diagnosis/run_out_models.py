@@ -17,14 +17,6 @@ TurnGoal = Literal["as_is", "least_run_out", "least_unbalance", "least_force", "
 
 RIMS: tuple[Part, ...] = ("rim_inboard", "rim_outboard")
 
-PART_NAMES: dict[Part, str] = {
-    "assembly": "tyre and wheel assembly",
-    "rim_inboard": "inner bead seat",
-    "rim_outboard": "outer bead seat",
-    "hub": "hub",
-}
-"""In a technician's words."""
-
 TYRE_TURN_MIN = 8.0
 """What turning a tyre on its rim takes [min]; common practice, no source."""
 

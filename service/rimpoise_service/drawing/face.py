@@ -16,7 +16,7 @@ from .frame import Frame, depths
 from .keepouts import KeepOutGroup, keep_out_groups
 from .labels import ROOMY, Leader, Lettering, crossed, labels, leaders
 from .lettering import fitted, width_mm
-from .part import RIDER_SIDES, Part
+from .part import LABELS, RIDER_SIDES, Part, scale_words
 from .pen import (
     CHAIN,
     DASHED,
@@ -42,9 +42,6 @@ from .pen import (
 from .runs import runs_of
 from .subject import Subject
 
-SENSE = "clockwise"
-"""The way angles grow; the head says it too, for where the hub has no room."""
-
 HOUR_HALF_MM = 2.0
 """Half the room of an hour on the dial [mm on paper]."""
 
@@ -62,10 +59,10 @@ def face(subject: Subject, box: Box, prefix: str = "face", lettering: Lettering 
     groups = keep_out_groups(subject.keep_outs, subject.sides)
     placed = _placed_signs(subject, groups, frame)
     found = leaders(runs_of(subject.parts), frame, box, lettering)
-    seen_from = "the right" if subject.sides == RIDER_SIDES else subject.sides[1]
+    seen = LABELS("seen_from_right" if subject.sides == RIDER_SIDES else "seen_from_outside")
     return [
-        text(Point(box.x, box.y + 3.5), f"Seen from {seen_from}" + f", 1:{scale:g}" * lettering.roomy, bold=True),
-        text(Point(box.x, box.y + 7.2), "Angles clockwise from the mark", size=SMALL),
+        text(Point(box.x, box.y + 3.5), seen + f", {scale_words(scale)}" * lettering.roomy, bold=True),
+        text(Point(box.x, box.y + 7.2), LABELS("angles_from_mark"), size=SMALL),
         group(f"{prefix}-wheel", [*_outlines(subject, frame), *_spokes(subject.spokes, frame), *_axes(frame)]),
         *_keep_outs(subject, groups, frame, prefix),
         *_weights(subject.parts, frame, prefix),
@@ -139,7 +136,7 @@ def sector(
 
 
 def _axes(frame: Frame) -> Drawn:
-    """The two centre lines, and inside the hub which way angles grow."""
+    """The two centre lines; inside the hub, where there is room, which way angles grow: the head says it too."""
     drawn: Drawn = [
         line(
             frame.off(frame.reach + 1.5, angle),
@@ -155,8 +152,9 @@ def _axes(frame: Frame) -> Drawn:
     d.append(svg.Arc(mm(radius), mm(radius), 0, False, True, mm(end.x), mm(end.y)))
     drawn += [path(d), arrowhead(end, frame.off(radius, 20))]
     words = Point(frame.centre.x, frame.centre.y + 0.36 * SMALL)
-    fits = width_mm(SENSE, SMALL) < 2 * HUB * frame.reach
-    return [*drawn, *([text(words, SENSE, size=SMALL, anchor="middle", halo=True)] if fits else [])]
+    sense = LABELS("clockwise")
+    fits = width_mm(sense, SMALL) < 2 * HUB * frame.reach
+    return [*drawn, *([text(words, sense, size=SMALL, anchor="middle", halo=True)] if fits else [])]
 
 
 def _dial(frame: Frame, found: Sequence[Leader], *, hours: bool) -> Drawn:
@@ -178,7 +176,7 @@ def _mark(frame: Frame) -> Drawn:
     corners = [Point(tip.x - 1.7, tip.y - 3.2), Point(tip.x + 1.7, tip.y - 3.2)]
     d: list[svg.PathData] = [svg.MoveTo(mm(tip.x), mm(tip.y)), *(svg.LineTo(mm(p.x), mm(p.y)) for p in corners)]
     mark = path([*d, svg.ClosePath()], fill=INK)
-    return [mark, text(Point(tip.x, tip.y - 4.4), "mark, 0°", anchor="middle", bold=True)]
+    return [mark, text(Point(tip.x, tip.y - 4.4), LABELS("mark"), anchor="middle", bold=True)]
 
 
 def _keep_outs(subject: Subject, groups: Sequence[KeepOutGroup], frame: Frame, prefix: str) -> Drawn:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ..model.arcs import Arc
 from ..model.wheel import KeepOut
-from .part import CAR_SIDES, place_in_words, whole_degrees
+from .part import CAR_SIDES, LABELS, place_in_words, whole_degrees
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,12 +24,9 @@ class KeepOutGroup:
     def about(self) -> str:
         """In words, for the legend."""
         where = ", ".join(place_in_words(place, self.sides) for place in self.places)
-        ends = f"{whole_degrees(self.arc.start_deg)} to {whole_degrees(_end_deg(self.arc))}"
-        return f"{self.sign} {ends}, {where}: {self.reason}"
-
-
-def _end_deg(arc: Arc) -> float:
-    return arc.start_deg + arc.width_deg
+        start, end = self.arc.start_deg, self.arc.start_deg + self.arc.width_deg
+        ends = {"start": whole_degrees(start), "end": whole_degrees(end)}
+        return LABELS("keep_out", sign=self.sign, places=where, reason=self.reason, **ends)
 
 
 def keep_out_groups(keep_outs: Sequence[KeepOut], sides: tuple[str, str] = CAR_SIDES) -> tuple[KeepOutGroup, ...]:

@@ -9,11 +9,12 @@ import svg
 
 from ..messages.catalogue import text_of
 from ..messages.message import message
+from ..planning.fitting_steps import passes
 from .face import face
 from .keepouts import keep_out_groups
 from .labels import NARROW
 from .lettering import fitted
-from .part import Part, figure, tenths
+from .part import LABELS, Part, layout_in_words, measure, weighed
 from .pen import (
     LARGE,
     NORMAL,
@@ -40,7 +41,7 @@ SIZES: dict[Paper, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.
 """Width and height, upright [mm]; ISO 216, ANSI/ASME Y14.1."""
 
 MARGIN_MM = 10.0
-FOOT_MM, SECTION_MM, SIDE_MM = 54.0, 74.0, 58.0
+FOOT_MM, SECTION_MM, SIDE_MM = 58.0, 74.0, 58.0
 """Height of the foot and of the section; width of the column beside them [mm]."""
 
 FACE_MM, FACE_HIGH_MM = 76.0, 70.0
@@ -51,21 +52,21 @@ VIEW_MM = 112.0
 
 
 class Column(NamedTuple):
-    """A column of the parts list: head, width [mm], where its text is anchored."""
+    """A column of the parts list: the key of its head, width [mm], where its text is anchored."""
 
-    head: str
+    key: str
     width: float
     anchor: Anchor
 
 
 COLUMNS = (
-    Column("no.", 6.5, "start"),
-    Column("mass", 13.5, "end"),
-    Column("angle", 12, "end"),
-    Column("clock", 11.5, "end"),
-    Column("place", 33, "start"),
-    Column("weight", 42, "start"),
-    Column("spoke", 11, "start"),
+    Column("number", 6.5, "start"),
+    Column("mass", 20, "end"),
+    Column("angle", 11.5, "end"),
+    Column("clock", 10, "end"),
+    Column("place", 31, "start"),
+    Column("weight", 38.5, "start"),
+    Column("spoke", 12, "start"),
 )
 
 
@@ -96,14 +97,14 @@ def face_view(subject: Subject) -> str:
     """The face alone, to stand in a page."""
     box = Box(0.5, 0.5, FACE_MM - 1, FACE_HIGH_MM - 1)
     drawn = [hatching("face-hatch"), *face(subject, box, lettering=NARROW)]
-    return _view(FACE_MM, FACE_HIGH_MM, "face-view", f"{title_of(subject)}: the face", subject, drawn)
+    return _view(FACE_MM, FACE_HIGH_MM, "face-view", LABELS("face_of", title=title_of(subject)), subject, drawn)
 
 
 def section_view(subject: Subject) -> str:
     """The half cross-section alone, to stand in a page."""
     box = Box(1, 1, VIEW_MM - 2, 74)
     drawn = [hatching("section-hatch"), *section(subject, box)]
-    return _view(VIEW_MM, 76, "section-view", f"{title_of(subject)}: the half section", subject, drawn)
+    return _view(VIEW_MM, 76, "section-view", LABELS("section_of", title=title_of(subject)), subject, drawn)
 
 
 def _view(
@@ -114,7 +115,8 @@ def _view(
 
 def title_of(subject: Subject) -> str:
     """What the drawing is of."""
-    return f"Balance weights: {subject.layout or 'nothing to fit'}"
+    layout = LABELS("nothing_to_fit") if subject.layout is None else layout_in_words(subject.layout)
+    return LABELS("title", layout=layout)
 
 
 def described(subject: Subject) -> str:
@@ -124,8 +126,8 @@ def described(subject: Subject) -> str:
     return ". ".join(
         [
             text_of(message(f"decision_{subject.decision}")).rstrip("."),
-            *([f"Weights, clockwise from the mark: {parts}"] if parts else []),
-            *([f"Keep clear: {keep_outs}"] if keep_outs else []),
+            *([LABELS("weights_are", parts=parts)] if parts else []),
+            *([LABELS("keep_clear_of", parts=keep_outs)] if keep_outs else []),
         ]
     )
 
@@ -142,9 +144,9 @@ def _legend(subject: Subject, box: Box) -> Drawn:
     """Notes; and what to keep clear, as far as there is room: it says how many it leaves out."""
     notes = [text_of(note) for note in subject.notes]
     groups = [found.about for found in keep_out_groups(subject.keep_outs, subject.sides)]
-    _, below = _listed("Notes", notes, box, 0, box.height)
-    drawn, y = _listed("Keep clear", groups, box, box.y + 2.5, box.height - below - 3)
-    more, _ = _listed("Notes", notes, box, y + 2, box.bottom - y)
+    _, below = _listed(LABELS("notes"), notes, box, 0, box.height)
+    drawn, y = _listed(LABELS("keep_clear"), groups, box, box.y + 2.5, box.height - below - 3)
+    more, _ = _listed(LABELS("notes"), notes, box, y + 2, box.bottom - y)
     return [*drawn, *more]
 
 
@@ -156,7 +158,7 @@ def _listed(head: str, items: Sequence[str], box: Box, y: float, room: float) ->
     for i, item in enumerate(items):
         lines, below = paragraph(Point(box.x, at), item, box.width, most=4)
         if below > end - (4 if i < len(items) - 1 else 0):
-            left = f"and {len(items) - i} more"
+            left = LABELS("and_more", count=len(items) - i)
             return [*drawn, text(Point(box.x, at), left, size=SMALL)], at + 4
         drawn, at = [*drawn, *lines], below + 0.8
     return drawn, at
@@ -164,14 +166,16 @@ def _listed(head: str, items: Sequence[str], box: Box, y: float, room: float) ->
 
 def _parts_list(parts: Sequence[Part], box: Box) -> Drawn:
     """A row for each weight, by its number."""
-    drawn: Drawn = _row(box, box.y + 4.7, [column.head for column in COLUMNS], bold=True)
+    drawn: Drawn = _row(box, box.y + 4.7, [LABELS(column.key) for column in COLUMNS], bold=True)
     drawn.append(line(Point(box.x, box.y + 6.2), Point(box.right, box.y + 6.2)))
     if not parts:
-        return [*drawn, text(Point(box.x + 3, box.y + 12), "No weights.")]
+        return [*drawn, text(Point(box.x + 3, box.y + 12), LABELS("no_weights"))]
     for i, part in enumerate(parts):
         p = part.piece
-        pieces = f"{p.sku}, {p.segments} segments" if p.segments else p.sku
-        cells = [str(part.number), part.mass, part.angle, p.clock, part.place, pieces, p.window or ""]
+        key = "segment" if p.segments == 1 else "segments"
+        pieces = LABELS(key, sku=p.sku, count=p.segments) if p.segments else p.sku
+        mass = weighed(p.mass_g)
+        cells = [str(part.number), mass, part.angle, p.clock, part.place, pieces, p.window or ""]
         drawn += _row(box, box.y + 11 + 5.2 * i, cells, bold=False)
     return drawn
 
@@ -191,7 +195,7 @@ def _row(box: Box, y: float, cells: Sequence[str], *, bold: bool) -> Drawn:
 def _title_block(subject: Subject, box: Box) -> Drawn:
     """What is drawn, for whom, what it leaves, and that a person decides."""
     x, y, room = box.x + 3, box.y + 6, box.width - 6
-    drawn: Drawn = [text(Point(x, y), "Balance weights", size=LARGE, bold=True)]
+    drawn: Drawn = [text(Point(x, y), LABELS("heading"), size=LARGE, bold=True)]
     if subject.reference:
         y += 4.8
         drawn.append(text(Point(x, y), fitted(subject.reference, 0.92 * room, NORMAL), bold=True))
@@ -207,7 +211,9 @@ def _summary(subject: Subject) -> list[tuple[str, int]]:
     decision = text_of(message(f"decision_{subject.decision}"))
     if subject.layout is None or subject.static_g is None or subject.pass_chance_pct is None:
         return [(decision, 3)]
-    total = figure(sum(part.piece.mass_g for part in subject.parts))
-    left = f"{total} g in all. {tenths(subject.static_g)} g static stay on paper."
-    chance = f"Chance to pass the check spin: {round(subject.pass_chance_pct, 2):.0f} %."
-    return [(decision, 2), (f"Layout: {subject.layout}.", 3), (f"{left} {chance}", 2)]
+    total = weighed(sum(part.piece.mass_g for part in subject.parts))
+    left = LABELS("all_and_left", total=total, left=measure("static_g", subject.static_g))
+    share = passes(subject.pass_chance_pct)
+    chance = LABELS("passes_once" if share["passes"] == 1 else "passes", **share)
+    layout = LABELS("layout", layout=layout_in_words(subject.layout))
+    return [(decision, 2), (layout, 3), (f"{left} {chance}", 3)]

@@ -5,8 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
+from ..messages.catalogue import word
+from ..messages.page_words import PageWords
+from ..messages.quantities import MM_PER_INCH, number, quantity
+from ..messages.reader import current_reader
 from ..model.device import Called
-from ..model.stock import GRAMS_PER_OUNCE
 from ..model.wheel import FLANGE_PLACE, SIDES
 from ..planning.models import Style
 
@@ -14,9 +17,8 @@ CAR_SIDES = ("inboard", "outboard")
 RIDER_SIDES = ("left", "right")
 """What the sides are called: a motorcycle's as the rider sits, its outboard side taken as the right one."""
 
-
-ODD_G = 1e-3
-"""How near a mass is to a round one to be taken for it [share of a step]."""
+LABELS = PageWords("drawing")
+"""The labels of a drawing, in the reader's language."""
 
 
 class Drawable(Protocol):
@@ -64,18 +66,16 @@ class Part:
 
     @property
     def mass(self) -> str:
-        """The mass as the fitter reads it: in the balancer's unit."""
-        if self.called is None:
-            return weighed(self.piece.mass_g)
-        return f"{round(self.called.mass, 3):g} {self.called.mass_unit}"
+        """As it is printed on the weight."""
+        return stamped(self.piece.mass_g)
 
     @property
     def as_called(self) -> str:
         """Number, mass, and where the balancer calls it; nothing without its words."""
         if self.called is None:
             return ""
-        where = f"{self.called.angle:.0f}°" if self.called.valve_at is None else self.called.valve_at.text
-        return f"{self.number}: {self.mass}, {where}"
+        where = whole_degrees(self.called.angle) if self.called.valve_at is None else self.called.valve_at.text
+        return f"{self.number}: {called_mass(self.called)}, {where}"
 
     @property
     def angle(self) -> str:
@@ -91,21 +91,73 @@ class Part:
     def about(self) -> str:
         """The weight in one sentence, for readers who can't see the drawing."""
         p = self.piece
-        behind = f" behind spoke {p.window}" if p.window else ""
-        sight = "hidden" if p.hidden else "visible"
-        return f"{self.number}: {self.mass}, {p.sku}, on {self.place}{behind} at {self.angle}, {p.clock}, {sight}"
+        return LABELS(
+            "about_behind" if p.window else "about",
+            number=self.number,
+            mass=weighed(p.mass_g),
+            sku=p.sku,
+            place=self.place,
+            window=p.window,
+            angle=self.angle,
+            clock=p.clock,
+            sight=LABELS("hidden" if p.hidden else "visible"),
+        )
 
 
 def place_in_words(place: str, sides: tuple[str, str] = CAR_SIDES) -> str:
-    """A place's name without underscores; of a flange with its side's word.
+    """A place's name without underscores; of a flange with its side's word, a motorcycle's left or right.
 
     >>> place_in_words("inboard_flange"), place_in_words("outboard_flange", RIDER_SIDES), place_in_words("a_b")
-    ('inboard flange', 'right flange', 'a b')
+    ('inner flange', 'right flange', 'a b')
     """
-    for side, word in zip(SIDES, sides, strict=True):
-        if place == FLANGE_PLACE[side]:
-            return f"{word} flange"
-    return place.replace("_", " ")
+    if sides == RIDER_SIDES and place in FLANGE_PLACE.values():
+        (side,) = (s for s, each in zip(sides, SIDES, strict=True) if FLANGE_PLACE[each] == place)
+        return LABELS(f"{side}_flange")
+    return word(place, current_reader().language).replace("_", " ")
+
+
+def side_in_words(side: str) -> str:
+    """Inner or outer; of a motorcycle left or right.
+
+    >>> side_in_words("inboard"), side_in_words("left")
+    ('inner', 'left')
+    """
+    return word(side, current_reader().language)
+
+
+def plane_in_words(name: str, sides: tuple[str, str]) -> str:
+    """A plane's name; the two of a balancer by their sides.
+
+    >>> plane_in_words("outboard", CAR_SIDES), plane_in_words("outboard", RIDER_SIDES)
+    ('outer', 'right')
+    """
+    own = (shown for side, shown in zip(SIDES, sides, strict=True) if side == name)
+    side = next(own, None)
+    return side_in_words(side) if side else place_in_words(name, sides)
+
+
+def layout_in_words(name: str) -> str:
+    """A layout's name, which the plan puts together, in the reader's words.
+
+    >>> layout_in_words("static only: clip-on on inboard flange")
+    'static only: clip-on, inner flange'
+    >>> layout_in_words("adhesive on a behind the spokes")
+    'strip, a, behind the spokes'
+    """
+    way, colon, places = name.rpartition(": ")
+    parts = " + ".join(_style_in_words(part) for part in places.split(" + "))
+    key = {"static only": "static_only", "static, half each": "half_each"}.get(way)
+    return LABELS(key, places=parts) if key else f"{way}{colon}{parts}"
+
+
+def _style_in_words(part: str) -> str:
+    style, on, place = part.partition(" on ")
+    if not on or style not in ("clip-on", "adhesive"):
+        return part
+    kept = place.removesuffix(" behind the spokes")
+    key = ("clip_on_at" if style == "clip-on" else "strip_at") + ("_behind" if kept != place else "")
+    codes = {code.replace("_", " "): code for code in FLANGE_PLACE.values()}
+    return LABELS(key, place=place_in_words(codes.get(kept, kept)))
 
 
 def whole_degrees(angle_deg: float) -> str:
@@ -117,32 +169,53 @@ def whole_degrees(angle_deg: float) -> str:
     return f"{round(round(angle_deg, 6)) % 360}°"
 
 
-def figure(value: float) -> str:
-    """A number of the answer, to six significant digits.
+def measure(name: str, value: float, spec: str = "") -> str:
+    """A number with the unit that ends its name, in the reader's units and digits.
 
-    >>> figure(35.0), figure(14.1747615), figure(-0.0)
-    ('35', '14.1748', '0')
+    >>> measure("left_g", 0.52), measure("off_mm", 0.523, "fine")
+    ('0.5 g', '0.52 mm')
     """
-    return f"{round(value, 6) + 0.0:g}"
+    return quantity(name, value, spec, current_reader())
 
 
 def weighed(mass_g: float) -> str:
-    """A mass [g] as it is printed on the weight: twentieths of an ounce where grams would be odd, else grams.
+    """A mass [g] as it is printed on the weight; of ounces the grams in brackets.
 
-    >>> weighed(45.0), weighed(42.5), weighed(35.43690390625), weighed(21.2621)
-    ('45 g', '42.5 g', '1.25 oz', '0.75 oz')
+    >>> weighed(45.0), weighed(42.5), weighed(35.43690390625)
+    ('45 g', '42.5 g', '1.25 oz (35 g)')
     """
-    twentieths = 20 * mass_g / GRAMS_PER_OUNCE
-    odd = abs(10 * mass_g - round(10 * mass_g)) > ODD_G
-    if odd and abs(twentieths - round(twentieths)) < ODD_G:
-        return f"{round(twentieths) / 20:g} oz"
-    return f"{round(mass_g, 1) + 0.0:g} g"
+    return measure("mass_g", mass_g, "weight")
 
 
-def tenths(value: float) -> str:
-    """A number of the answer to one decimal, never -0.0.
+def stamped(mass_g: float) -> str:
+    """A mass [g] as it is printed, without brackets, where there is little room.
 
-    >>> tenths(-0.04), tenths(203.25)
-    ('0.0', '203.2')
+    >>> stamped(35.43690390625)
+    '1.25 oz'
     """
-    return f"{round(round(value, 6), 1) + 0.0:.1f}"
+    return weighed(mass_g).partition(" (")[0]
+
+
+def called_mass(called: Called) -> str:
+    """A mass as the balancer calls it, in its own unit."""
+    return f"{number(called.mass, 2, current_reader().language)} {called.mass_unit}"
+
+
+def scale_words(scale: float) -> str:
+    """A reduction, wheel over paper, in the reader's digits.
+
+    >>> scale_words(2.5)
+    '1:2.5'
+    """
+    return f"1:{number(scale, 2, current_reader().language)}"
+
+
+def drawn_length(length_mm: float) -> str:
+    """A length [mm] on a dimension line, without its unit: tenths of a mm, or hundredths of an inch.
+
+    >>> drawn_length(-133.94), drawn_length(198.0)
+    ('−133.9', '198')
+    """
+    reader = current_reader()
+    us = reader.units == "us"
+    return number(length_mm / MM_PER_INCH if us else length_mm, 2 if us else 1, reader.language)

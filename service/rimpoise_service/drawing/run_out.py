@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from ..physics.run_out import Harmonic, Shape, totals_mm, turned_vectors
 from .lettering import fitted
+from .part import LABELS, measure, whole_degrees
 from .pen import (
     CHAIN,
     DASHED,
@@ -81,27 +82,32 @@ def draw_run_out(traces: Sequence[DrawnTrace], turn: DrawnTurn | None, caution: 
     height = HEAD_MM + rows * CELL_MM + (PLOT_MM if turn else 0) + MARGIN_MM
     width = (PAGE_MM - 2 * MARGIN_MM) / 2
     said, _ = paragraph(Point(MARGIN_MM, 12), caution, PAGE_MM - 2 * MARGIN_MM, most=3)
-    drawn: Drawn = [text(Point(MARGIN_MM, 7), "Run-out, seen from outboard", size=LARGE, bold=True), *said]
+    drawn: Drawn = [text(Point(MARGIN_MM, 7), LABELS("run_out_seen"), size=LARGE, bold=True), *said]
     for i, trace in enumerate(traces):
         corner = Point(MARGIN_MM + i % 2 * width, HEAD_MM + i // 2 * CELL_MM)
         drawn.append(group(f"trace-{i}", _trace(trace, Box(*corner, width, CELL_MM)), _about(trace)))
     if turn:
         box = Box(MARGIN_MM, HEAD_MM + rows * CELL_MM, PAGE_MM - 2 * MARGIN_MM, PLOT_MM)
-        drawn.append(group("turn", _turn(turn, box), "Total run-out by the turn of the tyre"))
+        drawn.append(group("turn", _turn(turn, box), LABELS("turns_about")))
     about = ". ".join(map(_about, traces))
-    return str(picture(PAGE_MM, height, "run-out", "Run-out", about, drawn))
+    return str(picture(PAGE_MM, height, "run-out", LABELS("run_out"), about, drawn))
 
 
 def _about(trace: DrawnTrace) -> str:
     """A trace in words."""
-    total = f"{trace.name}: {trace.shape.total_mm:.2f} mm in all"
-    limit = "" if trace.limit_mm is None else f", limit {trace.limit_mm:.2f} mm"
-    first = trace.shape.harmonics[0]
-    return f"{total}{limit}; first harmonic {2 * first.amplitude_mm:.2f} mm, high at {_degrees(first.high_deg)}"
+    return _said("trace_about", trace, name=trace.name, first=_fine(2 * trace.shape.harmonics[0].amplitude_mm))
 
 
-def _degrees(angle_deg: float) -> str:
-    return f"{round(angle_deg) % 360}°"
+def _said(key: str, trace: DrawnTrace, **values: object) -> str:
+    """A label of a trace, with its limit where one is known."""
+    figures = {"total": _fine(trace.shape.total_mm), "high": whole_degrees(trace.shape.harmonics[0].high_deg)}
+    if trace.limit_mm is None:
+        return LABELS(key, **figures, **values)
+    return LABELS(f"{key}_limit", limit=_fine(trace.limit_mm), **figures, **values)
+
+
+def _fine(length_mm: float) -> str:
+    return measure("run_out_mm", length_mm, "fine")
 
 
 def _trace(trace: DrawnTrace, box: Box) -> Drawn:
@@ -110,12 +116,10 @@ def _trace(trace: DrawnTrace, box: Box) -> Drawn:
     room = REACH_MM - ZERO_MM
     enlarged = next((e for e in ENLARGEMENTS if e * span <= room), ENLARGEMENTS[-1])
     dial = _Dial(Point(box.x + box.width / 2, box.y + 12 + REACH_MM + 6), low, enlarged)
-    first = trace.shape.harmonics[0]
-    limit = "no limit known" if trace.limit_mm is None else f"limit {trace.limit_mm:.2f} mm"
-    facts = f"{trace.shape.total_mm:.2f} mm, {limit}; high at {_degrees(first.high_deg)}; {enlarged:g}:1"
+    facts = _said("trace_facts", trace, scale=f"{enlarged:g}")
     return [
         text(Point(box.x + 1, box.y + 4), fitted(trace.name, box.width - 4, 3.1), bold=True),
-        text(Point(box.x + 1, box.y + 8.4), facts, size=SMALL),
+        text(Point(box.x + 1, box.y + 8.4), fitted(facts, box.width - 2, SMALL), size=SMALL),
         *_rings(dial, trace.limit_mm),
         *_curve(dial, trace.shape),
         *_readings(dial, trace),
@@ -200,11 +204,17 @@ def _turn(turn: DrawnTurn, box: Box) -> Drawn:
 
     best = float(totals_mm(turned_vectors(turn.rim, turn.tyre, np.array([turn.best_deg])))[0])
     drawn: Drawn = [
-        text(Point(box.x + 1, box.y + 4), "Total radial run-out by the turn of the tyre, clockwise", bold=True),
+        text(Point(box.x + 1, box.y + 4), LABELS("turns_head"), bold=True),
         line(at(0, 0), at(360, 0)),
         line(at(0, 0), at(0, top)),
         line(at(0, turn.limit_mm), at(360, turn.limit_mm), dashes=DASHED),
-        text(Point(at(180, 0).x, at(0, turn.limit_mm).y - 1), "limit", size=SMALL, anchor="middle", halo=True),
+        text(
+            Point(at(180, 0).x, at(0, turn.limit_mm).y - 1),
+            LABELS("limit"),
+            size=SMALL,
+            anchor="middle",
+            halo=True,
+        ),
         line(*(at(float(a), float(t)) for a, t in zip(turns, totals, strict=True)), width=WIDE),
         circle(at(turn.best_deg, best), 1.2, width=WIDE),
     ]
@@ -214,8 +224,9 @@ def _turn(turn: DrawnTurn, box: Box) -> Drawn:
     for share in (0.0, 0.5, 1.0):
         place = at(0, share * top)
         drawn.append(line(place, Point(place.x - 1.2, place.y)))
-        label = f"{share * top:.2f}"
+        label = _fine(share * top)
         drawn.append(text(Point(place.x - 2, place.y + 0.9), label, size=SMALL, anchor="end"))
-    words = f"best turn {_degrees(turn.best_deg)}: {best:.2f} mm; as it is {totals[0]:.2f} mm"
+    proposed = whole_degrees(turn.best_deg)
+    words = LABELS("best_turn", turn=proposed, best=_fine(best), now=_fine(float(totals[0])))
     drawn.append(text(Point(frame.x, frame.bottom + 9.5), words, size=SMALL))
     return drawn

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ..physics.unbalance import wrap_deg
 from ..planning.touching import follows
-from .part import Part, weighed, whole_degrees
+from .part import Part, stamped, whole_degrees
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +35,7 @@ class WeightRun:
     @property
     def mass(self) -> str:
         """As the fitter reads it."""
-        return weighed(self.mass_g)
+        return stamped(self.mass_g)
 
     @property
     def angle_deg(self) -> float:

@@ -11,10 +11,11 @@ from dataclasses import dataclass
 
 import svg
 
+from ..messages.reader import current_reader
 from ..model.wheel import SIDES
 from .clip import CLIP_WIDTH_MM, hooked_clip
 from .frame import CLIP_DEPTH_MM, LEAST_DEPTH_MM
-from .part import Part, figure, tenths
+from .part import LABELS, Part, drawn_length, scale_words
 from .pen import (
     BALLOON_MM,
     CHAIN,
@@ -103,9 +104,9 @@ def section(subject: Subject, box: Box, prefix: str = "section") -> Drawn:
     found, rim = spots(subject.parts), profile(subject)
     frame = _frame(subject, box, len(found))
     drawn: Drawn = [
-        text(Point(box.x, box.y + 3.5), f"Half section, 1:{frame.scale:g}", bold=True),
-        text(Point(box.x, box.y + 8), subject.sides[0], size=SMALL),
-        text(Point(box.right, box.y + 8), subject.sides[1], size=SMALL, anchor="end"),
+        text(Point(box.x, box.y + 3.5), f"{_head()}, {scale_words(frame.scale)}", bold=True),
+        text(Point(box.x, box.y + 8), LABELS(subject.sides[0]), size=SMALL),
+        text(Point(box.right, box.y + 8), LABELS(subject.sides[1]), size=SMALL, anchor="end"),
         group(f"{prefix}-wheel", [*_rim(rim, frame, prefix), *_lands(subject, frame), *_axis(frame, box)]),
     ]
     for spot in found:
@@ -114,6 +115,11 @@ def section(subject: Subject, box: Box, prefix: str = "section") -> Drawn:
             for part in spot.parts
         ]
     return [*drawn, group(f"{prefix}-dimensions", _dimensions(subject, found, frame, box))]
+
+
+def _head() -> str:
+    """What the view is, and the unit of its lengths."""
+    return LABELS("section_in" if current_reader().units == "us" else "section_mm")
 
 
 def extent_mm(subject: Subject) -> tuple[float, float]:
@@ -176,7 +182,7 @@ def _lands(subject: Subject, frame: Frame) -> Drawn:
 def _axis(frame: Frame, box: Box) -> Drawn:
     y = frame.axis_y
     axis = line(Point(box.x + 1, y), Point(box.right - 1, y), dashes=CHAIN)
-    return [axis, text(Point(box.x + 12, y - 1), "axis", size=SMALL), _broken(y - 6.5, box)]
+    return [axis, text(Point(box.x + 12, y - 1), LABELS("axis"), size=SMALL), _broken(y - 6.5, box)]
 
 
 def _broken(y: float, box: Box) -> svg.Path:
@@ -231,7 +237,7 @@ def _datum(frame: Frame) -> Drawn:
     foot = Point(frame.along(0), frame.axis_y)
     top = Point(foot.x, foot.y - 8.5)
     drawn: Drawn = [line(Point(foot.x, foot.y + 2), top, dashes=CHAIN)]
-    return [*drawn, text(Point(foot.x, top.y - 1), "datum 0", size=SMALL, anchor="middle", halo=True)]
+    return [*drawn, text(Point(foot.x, top.y - 1), LABELS("datum"), size=SMALL, anchor="middle", halo=True)]
 
 
 def _rim_width(subject: Subject, frame: Frame) -> Drawn:
@@ -241,25 +247,28 @@ def _rim_width(subject: Subject, frame: Frame) -> Drawn:
     a, b = (frame.at(centre + side * rim.width_mm / 2, outer) for side in (-1, 1))
     y = a.y - 4
     drawn = [line(Point(p.x, p.y - 1), Point(p.x, y - 1), width=HAIR) for p in (a, b)]
-    return [*drawn, *dimension(Point(a.x, y), Point(b.x, y), tenths(rim.width_mm))]
+    return [*drawn, *dimension(Point(a.x, y), Point(b.x, y), drawn_length(rim.width_mm))]
 
 
 def _position(spot: Spot, frame: Frame, y: float, *, datum: bool) -> Drawn:
     """From the datum to the plane of a spot; the number alone where the datum is not drawn."""
     at = frame.at(spot.position_mm, spot.radius_mm)
-    words = figure(spot.position_mm).replace("-", "−")
+    words = drawn_length(spot.position_mm)
     drawn: Drawn = [line(Point(at.x, at.y + 1.5), Point(at.x, y + 1), width=HAIR)]
     zero = Point(frame.along(0), frame.axis_y)
     if datum and abs(zero.x - at.x) > 0.5:
         drawn.append(line(Point(zero.x, zero.y + 2), Point(zero.x, y + 1), width=HAIR))
         return [*drawn, *dimension(Point(zero.x, y), Point(at.x, y), words)]
-    return [*drawn, text(Point(at.x + 1, y), words if datum else f"{words} from the datum", halo=True)]
+    return [*drawn, text(Point(at.x + 1, y), words if datum else LABELS("from_datum", length=words), halo=True)]
 
 
 def _radius(spot: Spot, frame: Frame, x: float) -> Drawn:
     at = frame.at(spot.position_mm, spot.radius_mm)
     across: Drawn = [line(at, Point(x + (1 if x > at.x else -1), at.y), width=HAIR)]
-    return [*across, *dimension(Point(x, at.y), Point(x, frame.axis_y), f"R {tenths(spot.radius_mm)}")]
+    return [
+        *across,
+        *dimension(Point(x, at.y), Point(x, frame.axis_y), LABELS("radius", length=drawn_length(spot.radius_mm))),
+    ]
 
 
 def _balloons(spot: Spot, frame: Frame, side: int) -> Drawn:

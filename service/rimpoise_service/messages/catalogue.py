@@ -42,7 +42,8 @@ class CatalogueEntry:
 
 
 AS_IT_IS = frozenset(
-    {"sku", "skus", "window", "rim", "tyre", "profile", "law", "valve", "step", "unit", "like", "known"}
+    {"sku", "skus", "window", "rim", "tyre", "profile", "law", "valve", "step", "unit"}
+    | {"like", "known", "called", "fields", "key", "given", "was"}
 )
 """Values that are the caller's own texts, or numbers with their unit."""
 
@@ -144,7 +145,7 @@ def _value(name: str, value: object, spec: str, reader: Reader) -> str:
         between = f" {word('or', reader.language)} " if spec == OR else ", "
         return between.join(_value(name, each, spec, reader) for each in value)
     if spec == PLAIN:
-        return str(value)
+        return f"{value:.10g}" if isinstance(value, float) else str(value)
     if not isinstance(value, int | float):
         return str(value)
     if "|" in spec:

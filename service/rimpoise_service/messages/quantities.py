@@ -20,6 +20,7 @@ MM_PER_INCH = 25.4
 KG_PER_POUND = 0.45359237
 NM_PER_POUND_FOOT = 1.3558179483
 KM_PER_MILE = 1.609344
+N_MM_PER_LB_IN = 0.1751268352
 QUARTER_OUNCE_G = GRAMS_PER_OUNCE / 4
 
 FINE, WEIGHT, WHOLE, BARE = "fine", "weight", "whole", "bare"
@@ -32,9 +33,12 @@ def number(value: float, digits: int, language: str) -> str:
 
     >>> number(1234.5, 1, "de"), number(5.0, 1, "en-GB")
     ('1.234,5', '5')
+    >>> number(-5.27, 1, "en-GB")
+    '−5.3'
     """
     rounded = round(value, digits) + 0.0
-    return format_decimal(rounded, "#,##0." + "#" * digits if digits else "#,##0", locale(language))
+    written = format_decimal(rounded, "#,##0." + "#" * digits if digits else "#,##0", locale(language))
+    return written.replace("-", "\u2212")
 
 
 @lru_cache
@@ -117,9 +121,21 @@ UNITS_BY_SUFFIX: dict[str, Callable[[float, str, Reader], str]] = {
     "s": _plain("s", 0),
     "kg": _converted("kg", "lb", lambda kg: kg / KG_PER_POUND, 1),
     "nm": _converted("N·m", "lb·ft", lambda nm: nm / NM_PER_POUND_FOOT),
+    "n_mm": _converted("N/mm", "lb/in", lambda n_mm: n_mm / N_MM_PER_LB_IN),
     "km": _converted("km", "mi", lambda km: 5 * round(km / KM_PER_MILE / 5)),
     "c": _converted("°C", "°F", lambda c: 32 + 1.8 * c),
 }
+
+
+@lru_cache(maxsize=512)
+def _unit_of(name: str) -> str:
+    """What ends a value's name; empty for a name of one word.
+
+    >>> _unit_of("rim_mm"), _unit_of("mass_g_2"), _unit_of("stiffness_n_mm"), _unit_of("gain")
+    ('mm', 'g', 'n_mm', '')
+    """
+    bare = re.sub(r"_\d$", "", name)
+    return next((unit for unit in sorted(UNITS_BY_SUFFIX, key=len, reverse=True) if bare.endswith(f"_{unit}")), "")
 
 
 def quantity(name: str, value: float, spec: str, reader: Reader) -> str:
@@ -130,14 +146,8 @@ def quantity(name: str, value: float, spec: str, reader: Reader) -> str:
     >>> quantity("mass_g", 35.436904, "weight", Reader()), quantity("left_g", 0.52, "", Reader())
     ('1.25 oz (35 g)', '0.5 g')
     """
-    write = _unit_of(name)
+    write = UNITS_BY_SUFFIX.get(_unit_of(name))
     if write is None:
         return number(value, 0 if spec == WHOLE else 2, reader.language)
     text = write(value, spec, reader)
     return text.partition(" ")[0] if spec == BARE else text
-
-
-@lru_cache
-def _unit_of(name: str) -> Callable[[float, str, Reader], str] | None:
-    """How a number of that name is written, None for one without a unit."""
-    return UNITS_BY_SUFFIX.get(re.sub(r"_\d$", "", name).rpartition("_")[2]) if "_" in name else None

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from ..messages.catalogue import text_of
 from ..messages.message import Message, message
 from ..physics.planes import MIN_PLANE_DISTANCE_MM
 from ..physics.readings import Reading, Static, TwoPlane
@@ -35,18 +36,18 @@ Path = tuple[str | int, ...]
 
 
 class Flaw(NamedTuple):
-    """A rule that is broken, where in the request, and what to write instead."""
+    """A rule that is broken, where in the request, and what is said of it."""
 
     rule: str
     path: Path
-    detail: str
+    said: Message
 
 
 class Flawed(Exception):
     """A reading that can't be put on this wheel."""
 
     def __init__(self, *flaws: Flaw) -> None:
-        super().__init__("; ".join(flaw.detail for flaw in flaws))
+        super().__init__("; ".join(text_of(flaw.said) for flaw in flaws))
         self.flaws = flaws
 
 
@@ -81,15 +82,13 @@ def resolve(given: GivenReading, wheel: Wheel | None) -> Resolved:
 def _spot(wheel: Wheel | None, name: str, *path: str | int) -> _Spot:
     """Where a place is. Raises Flawed (place_unknown) for one that the wheel does not describe."""
     if wheel is None:
-        text = f'"{name}" is a place on a wheel and no wheel is given; write wheel, or a plane by position'
-        raise Flawed(Flaw("place_unknown", path, text))
+        raise Flawed(Flaw("place_unknown", path, message("place_without_wheel", called=name)))
     found = place_named(wheel, name)
     if found is None:
-        known = ", ".join([*FLANGE_PLACE.values(), *(land.name for land in wheel.lands)])
-        raise Flawed(Flaw("place_unknown", path, f'there is no place "{name}"; write one of {known}'))
+        known = (*FLANGE_PLACE.values(), *(land.name for land in wheel.lands))
+        raise Flawed(Flaw("place_unknown", path, message("no_such_place", called=name, known=known)))
     if found.position_mm is None or found.radius_mm is None:
-        text = f"where {name} is isn't known; write rim_size with offset_mm, or its position_mm and radius_mm"
-        raise Flawed(Flaw("place_unknown", path, text))
+        raise Flawed(Flaw("place_unknown", path, message("place_not_located", called=name)))
     return _Spot(found.position_mm, found.radius_mm, found.derived)
 
 
@@ -132,11 +131,9 @@ def _plane_key(plane: GivenPlane) -> str:
 
 def _check_apart(first: PointMass, second: PointMass, path: Path) -> None:
     if abs(first.position_mm - second.position_mm) < MIN_PLANE_DISTANCE_MM:
-        text = (
-            f"the other plane is at {first.position_mm:g} mm and this one at {second.position_mm:g} mm; write "
-            f"positions at least {MIN_PLANE_DISTANCE_MM:g} mm apart"
-        )
-        raise Flawed(Flaw("planes_apart", path, text))
+        near = {"other_mm": round(first.position_mm, 6), "sent_mm": round(second.position_mm, 6)}
+        said = message("planes_too_near", least_mm=MIN_PLANE_DISTANCE_MM, **near)
+        raise Flawed(Flaw("planes_apart", path, said))
 
 
 def _untouched(place: str, *, touched: bool) -> list[Message]:
@@ -183,9 +180,9 @@ def _set_to(given: MachineReading, wheel: Wheel | None) -> tuple[tuple[_Spot, ..
     wanted = 1 if isinstance(given.shown, ShownStatic) else 2
     found = len(set_to.places) if isinstance(set_to, SetToPlaces) else len(set_to.sizes)
     if found != wanted:
-        forms = "place or dialled_one" if wanted == 1 else "places, dialled or dialled_two"
-        text = f"what is shown has {wanted} plane(s) and it was set to {found}; write set_to as {forms}"
-        raise Flawed(Flaw("set_to_matches_shown", ("set_to", "kind"), text))
+        known = ("place", "dialled_one") if wanted == 1 else ("places", "dialled", "dialled_two")
+        said = message("set_to_other_planes", planes=wanted, found=found, known=known)
+        raise Flawed(Flaw("set_to_matches_shown", ("set_to", "kind"), said))
     if isinstance(set_to, SetToPlaces):
         names = ("place",) if wanted == 1 else ("inboard", "outboard")
         spots = tuple(_spot(wheel, p, "set_to", n) for p, n in zip(set_to.places, names, strict=True))
@@ -197,11 +194,9 @@ def _set_to(given: MachineReading, wheel: Wheel | None) -> tuple[tuple[_Spot, ..
         zero = _zero_mm(set_to.tied, device, along[0], wheel)
         spots = tuple(_Spot(zero + at, radius) for at, radius in zip(along, radii, strict=True))
     if wanted == 2 and spots[1].position_mm - spots[0].position_mm < MIN_PLANE_DISTANCE_MM:
-        text = (
-            f"the outboard plane comes to {spots[1].position_mm:.1f} mm and the inboard one to "
-            f"{spots[0].position_mm:.1f} mm; swap them, or set positions_grow of the device the other way"
-        )
-        raise Flawed(Flaw("planes_in_order", ("set_to",), text))
+        inner, outer = (round(spot.position_mm, 1) for spot in spots)
+        said = message("planes_swapped_over", outboard_mm=outer, inboard_mm=inner)
+        raise Flawed(Flaw("planes_in_order", ("set_to",), said))
     return spots, zero
 
 
@@ -211,10 +206,7 @@ def _zero_mm(tied: Tied, device: Device, inboard_mm: float, wheel: Wheel | None)
         return _spot(wheel, tied.place, "set_to", "tied", "place").position_mm - inboard_mm
     face = None if wheel is None else mounting_face_mm(wheel)
     if face is None:
-        text = (
-            "where the mounting face is isn't known; write wheel with rim_size and offset_mm, or tie it to a place"
-        )
-        raise Flawed(Flaw("place_unknown", ("set_to", "tied"), text))
+        raise Flawed(Flaw("place_unknown", ("set_to", "tied"), message("face_not_located")))
     return face - device.distance_mm(tied.distance)
 
 

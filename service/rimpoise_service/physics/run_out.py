@@ -52,7 +52,11 @@ GRID_DEG = 1
 
 
 class CircleNotCovered(ValueError):
-    """The angles leave out too much of the circle."""
+    """The angles leave out too much of the circle; ``distinct``: how many they are, where they are too few."""
+
+    def __init__(self, said: str, distinct: int | None = None) -> None:
+        super().__init__(said)
+        self.distinct = distinct
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +148,7 @@ def _checked_design(angles: Floats) -> Floats:
 def _order(angles: Floats) -> int:
     distinct = len(np.unique(np.round(angles % 360.0 % 360.0, 9)))
     if distinct < LEAST_READINGS:
-        raise CircleNotCovered(f"{distinct} distinct angles; {LEAST_READINGS} are needed")
+        raise CircleNotCovered(f"{distinct} distinct angles; {LEAST_READINGS} are needed", distinct)
     return min(max(distinct // READINGS_PER_HARMONIC, LOWEST_ORDER), HIGHEST_ORDER)
 
 

@@ -1,4 +1,4 @@
-"""What to do at the wheel, in order: old weights before the spin, tools, each style's manner before its weights.
+"""What to do at the wheel, in order: tools, old weights before the spin, each style's manner before its weights.
 
 All common practice, no source, but where the catalogue names one; the weight maker's instruction comes first.
 """
@@ -9,13 +9,13 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from ..messages.message import Message, message
 from ..model.device import Called
-from ..model.wheel import Wheel
+from ..model.wheel import FLANGE_PLACE, SIDES, Wheel
 from .along_rim import called_spots, rim_way
 from .models import Decision, Layout, Piece, PlanRequest
 from .rim_way import RimWay
 from .touching import follows
 
-RECHECK_KM: Mapping[str, object] = {"low_km": 50, "high_km": 100}
+RECHECK_KM: Mapping[str, float] = {"low_km": 50, "high_km": 100}
 """After which distance nuts or bolts are checked again [km]; the vehicle maker's figure comes first."""
 
 GLUE_C = 16
@@ -23,6 +23,7 @@ GLUE_C = 16
 
 FITTING = (
     "fit_clip_on",
+    "fit_spoke_weight",
     "fit_clips_together",
     "fit_strip",
     "fit_strips_together",
@@ -32,11 +33,17 @@ FITTING = (
 """The steps that say what goes where."""
 
 DELICATE = ("polished", "chrome", "clad")
-TOOLS: Mapping[str, tuple[str, ...]] = {
-    "clip_on": ("tool_gauge", "tool_hammer", "tool_pliers"),
-    "adhesive": ("tool_scraper", "tool_cleaner", "tool_cloth"),
-}
-REMOVING = ("tool_pliers", "tool_scraper")
+TOOLS = (
+    "tool_gauge",
+    "tool_hammer",
+    "tool_pliers",
+    "tool_scraper",
+    "tool_cleaner",
+    "tool_cloth",
+    "tool_wrench",
+    "tool_tyre_gauge",
+)
+"""In the order in which they are told; eye protection comes before all."""
 
 
 def fitting_steps(request: PlanRequest, decision: Decision, layout: Layout | None) -> tuple[Message, ...]:
@@ -77,29 +84,47 @@ def wheel_on(wheel: Wheel) -> Message:
 
 
 def _before(request: PlanRequest, layout: Layout) -> Iterator[Message]:
-    """Old weights, which a bare wheel has none of; then what to have ready, and what to take care of."""
+    """What to have ready; old weights, which a bare wheel has none of; what to take care of."""
     reading, wheel = request.reading, request.wheel
-    bare = not reading.old_weights and reading.spun == "bare"
+    wanted = _tools(request, layout)
+    yield message("have_ready", tools=("tool_glasses", *(tool for tool in TOOLS if tool in wanted)))
     if reading.old_weights:
         yield message("remove_old_weights")
-    elif not bare:
+    elif reading.spun != "bare":
         yield message("spin_without_old_weights")
-    styles = {p.style for p in layout.pieces}
-    wanted = {tool for style in styles for tool in TOOLS[style]} | set(() if bare else REMOVING)
-    known = dict.fromkeys(tool for tools in TOOLS.values() for tool in tools)
-    yield message("have_ready", tools=("tool_glasses", *(t for t in known if t in wanted), "tool_wrench"))
     if wheel.finish in DELICATE:
         yield message("protect_face", finish=wheel.finish)
     if wheel.valve is not None:
         yield message("mind_valve" if wheel.valve.sensor == "none" else "sensor_care")
 
 
+def _tools(request: PlanRequest, layout: Layout) -> set[str]:
+    """What this plan needs; a lip gauge only where a clip goes on a lip of unknown thickness."""
+    reading, wheel = request.reading, request.wheel
+    styles = {p.style for p in layout.pieces}
+    wanted = {"tool_wrench", "tool_tyre_gauge"}
+    if "clip_on" in styles:
+        wanted.add("tool_pliers" if wheel.wire_spokes else "tool_hammer")
+        on = [flange for side in SIDES if (flange := wheel.flange(side)) and _clip_at(layout, FLANGE_PLACE[side])]
+        wanted |= {"tool_gauge" for flange in on if flange.thickness_mm is None and flange.profile is None}
+    if "adhesive" in styles:
+        wanted |= {"tool_scraper", "tool_cleaner", "tool_cloth"}
+    if reading.old_weights or reading.spun != "bare":
+        wanted |= {"tool_pliers", "tool_scraper"} | ({"tool_cloth"} if wheel.finish in DELICATE else set())
+    return wanted
+
+
+def _clip_at(layout: Layout, place: str) -> bool:
+    return any(p.style == "clip_on" and p.place == place for p in layout.pieces)
+
+
 def _clips(request: PlanRequest, layout: Layout) -> Iterator[Message]:
     runs = [run for run in _runs(layout.pieces) if run[0][1].style == "clip_on"]
+    wire = request.wheel.wire_spokes
     if runs:
-        yield message("clean_flange")
+        yield from () if wire else (message("clean_flange"),)
         yield from (step for run in runs for step in _fit(run, request, layout))
-        yield message("seat_clip")
+        yield message("seat_spoke_weight" if wire else "seat_clip")
 
 
 def _strips(request: PlanRequest, layout: Layout) -> Iterator[Message]:
@@ -133,16 +158,18 @@ def _fit(run: Sequence[Numbered], request: PlanRequest, layout: Layout) -> Itera
     """One weight, or several end to end, where they go; then the same in the balancer's own words."""
     if len(run) == 1:
         number, piece = run[0]
-        yield _fit_one(number, piece, way_to(request, layout, piece, piece.angle_deg))
+        way = way_to(request, layout, piece, piece.angle_deg)
+        yield _fit_one(number, piece, way, wire=request.wheel.wire_spokes)
     else:
         yield _fit_run(run, request, layout)
     for _, piece in run:
         yield from _as_called(piece.called)
 
 
-def _fit_one(number: int, p: Piece, way: RimWay) -> Message:
+def _fit_one(number: int, p: Piece, way: RimWay, *, wire: bool) -> Message:
+    code = "fit_strip" if p.style == "adhesive" else "fit_spoke_weight" if wire else "fit_clip_on"
     return message(
-        "fit_clip_on" if p.style == "clip_on" else "fit_strip",
+        code,
         number=number,
         sku=p.sku,
         mass_g=p.mass_g,

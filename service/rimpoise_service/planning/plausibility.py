@@ -39,7 +39,6 @@ from .plausibility_limits import (
 )
 from .vehicle_marks import marks_of
 
-DATUM = "positions are from the wheel's mounting face, or from where the measured flanges are; write them so"
 SMALL = 1e-9
 """What rounding may add to a number that was converted."""
 
@@ -50,14 +49,12 @@ def wheel_flaws(wheel: Wheel) -> Iterator[Flaw]:
     for index, land in enumerate(wheel.lands):
         at = ("lands", index)
         if edges and _outside_mm(land.position_mm, edges) > LAND_OUTSIDE_MM:
-            text = f"{land.position_mm:g} mm is outside the rim, which is from {edges[0]:.1f} to {edges[1]:.1f} mm"
-            yield Flaw(
-                "lands_in_rim", (*at, "position_mm"), f"{text}; write it from the same datum as the flanges"
-            )
+            said = message("land_outside_rim", sent_mm=land.position_mm, **_rounded(edges))
+            yield Flaw("lands_in_rim", (*at, "position_mm"), said)
         if rim and not LAND_DEPTH * rim.radius_mm <= land.radius_mm <= rim.radius_mm + rim.flange_height_mm:
             low, high = LAND_DEPTH * rim.radius_mm, rim.radius_mm + rim.flange_height_mm
-            text = f"lands in a barrel of this rim are at {low:.0f} to {high:.0f} mm, not {land.radius_mm:g}"
-            yield Flaw("lands_in_rim", (*at, "radius_mm"), f"{text}; write the radius, not the diameter, in mm")
+            said = message("land_off_barrel", low_mm=round(low), high_mm=round(high), sent_mm=land.radius_mm)
+            yield Flaw("lands_in_rim", (*at, "radius_mm"), said)
     yield from _lands_in_order(wheel.lands)
 
 
@@ -66,8 +63,8 @@ def _lands_in_order(lands: Sequence[Land]) -> Iterator[Flaw]:
     for index, land in enumerate(lands):
         beyond = [o for o in outer if land.side == "inboard" and land.position_mm > o.position_mm]
         if beyond:
-            text = f"it is inboard and further out than {beyond[0].name}, which is outboard"
-            yield Flaw("lands_in_order", ("lands", index, "position_mm"), f"{text}; positions grow outboard")
+            said = message("land_not_inboard", called=beyond[0].name)
+            yield Flaw("lands_in_order", ("lands", index, "position_mm"), said)
 
 
 def wheel_doubts(wheel: Wheel) -> Iterator[Message]:
@@ -90,34 +87,32 @@ def reading_flaws(given: GivenReading, resolved: Resolved, wheel: Wheel) -> Iter
     if edges and len(planes) == 2 and len(by_position) == 2:
         sides = {_side(plane.position_mm, edges) for plane in planes}
         if len(sides) == 1 and 0 not in sides:
-            text = f"both planes are outside the rim, which is from {edges[0]:.1f} to {edges[1]:.1f} mm"
-            yield Flaw("planes_on_rim", by_position[0][1][:1], f"{text}; {DATUM}")
+            yield Flaw("planes_on_rim", by_position[0][1][:1], message("planes_outside_rim", **_rounded(edges)))
             return
     for plane, path in by_position:
         if edges and (off := _outside_mm(plane.position_mm, edges)) > FAR_OFF_RIM_MM:
-            text = (
-                f"{plane.position_mm:.1f} mm is {off:.0f} mm outside the rim ({edges[0]:.1f} to {edges[1]:.1f} mm)"
-            )
-            yield Flaw("planes_on_rim", path, f"{text}; {DATUM}")
+            off_by = {"sent_mm": round(plane.position_mm, 1), "off_mm": round(off)}
+            yield Flaw("planes_on_rim", path, message("plane_off_rim", **off_by, **_rounded(edges)))
         if rim and not RADIUS_REFUSED[0] <= (share := plane.radius_mm / rim.radius_mm) <= RADIUS_REFUSED[1]:
             path = (*path[:-1], "radius_mm") if path[-1] == "position_mm" else path
-            text = f"a radius of {plane.radius_mm:.1f} mm is {share:.2f} times the rim's, {rim.radius_mm:.1f} mm"
-            yield Flaw("radius_on_rim", path, f"{text}; write {_radius_hint(share)}")
+            radii = {"sent_mm": round(plane.radius_mm, 1), "rim_mm": round(rim.radius_mm, 1)}
+            code = "radius_too_large" if share > RADIUS_REFUSED[1] else "radius_too_small"
+            yield Flaw("radius_on_rim", path, message(code, share=round(share, 2), **radii))
     yield from _mass_flaws(resolved.reading, wheel)
 
 
-def _radius_hint(share: float) -> str:
-    if share > RADIUS_REFUSED[1]:
-        return "the radius, not the diameter"
-    return "it in millimetres, not inches, or correct the rim's size"
+def _rounded(edges: tuple[float, float]) -> dict[str, float]:
+    return {"low_mm": round(edges[0], 1), "high_mm": round(edges[1], 1)}
 
 
 def _mass_flaws(reading: Reading, wheel: Wheel) -> Iterator[Flaw]:
     most = MOST_G[wheel.vehicle_class]
     for name, mass in _called_at_flanges(reading, wheel):
         if mass > most:
-            text = f"{mass:.0f} g {name} is more than a {wheel.vehicle_class.replace('_', ' ')}'s wheel can have"
-            yield Flaw("mass_possible", (), f"{text} ({most:g} g); check units, radii and positions")
+            said = message(
+                "mass_impossible", mass_g=round(mass), where=name, vehicle_class=wheel.vehicle_class, most_g=most
+            )
+            yield Flaw("mass_possible", (), said)
 
 
 def _called_at_flanges(reading: Reading, wheel: Wheel) -> Iterator[tuple[str, float]]:
@@ -132,7 +127,7 @@ def _called_at_flanges(reading: Reading, wheel: Wheel) -> Iterator[tuple[str, fl
     planes = flanges or own
     vectors = resolve_in_planes(unbalance, planes[0].position_mm, planes[1].position_mm)
     for plane, vector in zip(planes, vectors, strict=True):
-        yield f"on the {plane.name} side", abs(vector) / plane.radius_mm
+        yield plane.name, abs(vector) / plane.radius_mm
 
 
 def reading_doubts(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from ...drawing.given import MissingPieces, subject_as_given
 from ...drawing.page import draw
 from ...drawing.subject import Subject, UnknownLayout, subject_of
+from ...messages.message import message
 from ...planning.models import PlanRequest
 from ...planning.planner import make_plan
 from ..http.endpoint import post
@@ -33,10 +34,12 @@ def _subject(asked: DrawingRequest) -> Subject:
             return subject_of(asked.source, make_plan(asked.source), asked.layout)
         return subject_as_given(asked.source, asked.wheel, asked.layout)
     except UnknownLayout as error:
-        raise refuse("layout_known", ("layout",), f"there is no such layout; {error}") from error
+        names = error.names
+        said = message("no_such_layout", known=names) if names else message("no_layout_at_all")
+        raise refuse("layout_known", ("layout",), said) from error
     except MissingPieces as error:
-        text = f'{error}; plan it again with preferences: {{"detail": "full"}} and send that plan'
-        raise refuse("detail_enough", ("plan",), text) from error
+        said = message("layout_without_pieces", layout=error.name, like='{"detail": "full"}')
+        raise refuse("detail_enough", ("plan",), said) from error
 
 
 ENDPOINTS = (drawings,)

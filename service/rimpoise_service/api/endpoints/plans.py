@@ -7,7 +7,6 @@ from ...planning.models import PlanRequest
 from ...planning.places import PlaceFinder, find_places
 from ..http.endpoint import post
 from ..http.media_types import HTML
-from ..page_words import page_language
 from ..plan_sheet import sheet
 from ..schemas.plans import PlanRequestSchema, PlanSchema
 from ..schemas.style_choices import StyleChoicesRequest, StyleChoicesRequestSchema, StyleChoicesSchema
@@ -41,7 +40,7 @@ def plans_sheet(request: PlanRequest) -> str:
 
     What `/v1/plans` answers, with drawing, steps and cautions. HTML that needs nothing but itself.
     """
-    return sheet(request, advise(request), page_language())
+    return sheet(request, advise(request))
 
 
 @post(

@@ -5,7 +5,6 @@ from __future__ import annotations
 from ...workshop.vehicle import Vehicle, VehicleRequest, finish_vehicle
 from ..http.endpoint import post
 from ..http.media_types import HTML
-from ..page_words import page_language
 from ..schemas.vehicles import VehicleRequestSchema, VehicleSchema
 from ..vehicle_page import vehicle_sheet
 from .examples.vehicles import EXAMPLES
@@ -44,7 +43,7 @@ def vehicles_sheet(request: VehicleRequest) -> str:
     Every wheel before and after, who fitted what where, boxes for torque and signature, what is open, and the
     re-check after 50 to 100 km as due. HTML that needs nothing but itself.
     """
-    return vehicle_sheet(finish_vehicle(request), page_language())
+    return vehicle_sheet(finish_vehicle(request))
 
 
 ENDPOINTS = (vehicles, vehicles_sheet)

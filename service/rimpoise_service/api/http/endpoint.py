@@ -19,7 +19,7 @@ from ..ops.instrumentation import computing, note
 from ..schemas.base import ResponseSchema
 from ..schemas.nested_fields import Variants
 from ..schemas.request_fields import show
-from ..schemas.said import invalid
+from ..schemas.said import Said, invalid
 from . import strict_json
 from .media_types import AN_HOUR_S, JSON, check_accept, headers_of
 from .readers import reading_units_of
@@ -162,13 +162,13 @@ def read_value(most: int = MAX_BODY) -> Any:
     data = request.get_data(cache=False)
     # Of a chunked body Werkzeug reads up to the limit and silently drops the rest.
     if request.content_length is None and len(data) >= most:
-        raise RequestEntityTooLarge(f"the body has {most} bytes or more; send less at once")
+        raise RequestEntityTooLarge(Said("body_too_long", most=most))
     return strict_json.loads(data)
 
 
 def check_media_type(allowed: str) -> None:
     """Raises UnsupportedMediaType for any other media type, and for an encoded body."""
     if request.mimetype != allowed:
-        raise UnsupportedMediaType(f"send {allowed}; the Content-Type was {request.mimetype or 'missing'}")
+        raise UnsupportedMediaType(Said("content_type_wrong", like=allowed, was=request.mimetype or None))
     if request.headers.get("Content-Encoding", "identity") != "identity":
-        raise UnsupportedMediaType("send the body as it is, without a Content-Encoding")
+        raise UnsupportedMediaType(Said("no_encoding"))

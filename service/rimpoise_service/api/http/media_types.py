@@ -10,6 +10,8 @@ from importlib.resources import files
 from flask import request
 from werkzeug.exceptions import NotAcceptable
 
+from ..schemas.said import Said
+
 PROBLEM = "application/problem+json"
 JSON, NDJSON = "application/json", "application/x-ndjson"
 HTML, SVG = "text/html; charset=utf-8", "image/svg+xml"
@@ -41,7 +43,7 @@ def check_accept(offered: str) -> None:
     accepted = request.accept_mimetypes
     lists_problems = any(name == PROBLEM and quality > 0 for name, quality in accepted)
     if accepted and not lists_problems and not accepted[plain(offered)] > 0:
-        raise NotAcceptable(f"the answer can be had as {plain(offered)}, which the Accept header does not allow")
+        raise NotAcceptable(Said("accept_wrong", like=plain(offered)))
 
 
 def plain(media_type: str) -> str:

@@ -11,6 +11,8 @@ from typing import cast
 from flask import request
 from werkzeug.exceptions import BadRequest, ClientDisconnected, RequestEntityTooLarge
 
+from ..schemas.said import Said
+
 MALFORMED = "the chunks or trailers of the body are malformed"
 
 MAX_LINE = 1024 * 1024
@@ -36,14 +38,14 @@ def read_lines(body: io.BufferedIOBase) -> Iterator[bytes | Exception]:
         while line := body.readline(MAX_LINE + 1):
             if len(line) > MAX_LINE:
                 _skip(body, line)
-                yield RequestEntityTooLarge(f"the line has more than {MAX_LINE} bytes; send one plan a line")
+                yield RequestEntityTooLarge(Said("line_too_long", most=MAX_LINE))
             elif line.strip():
                 yield line
     except ClientDisconnected as broken_off:
         yield broken_off
     except Exception:  # whatever the server's parser says of chunks that come after the first answers
         log.info("a body of lines is malformed", exc_info=True)
-        yield BadRequest(MALFORMED)
+        yield BadRequest(Said("chunks_malformed"))
 
 
 def _skip(body: io.BufferedIOBase, line: bytes) -> None:

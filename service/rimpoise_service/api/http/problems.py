@@ -117,11 +117,8 @@ def problem_of(error: Exception) -> dict[str, Any]:
 
 
 def _malformed(error: BadJson) -> dict[str, Any]:
-    return _told(
-        _BY_SLUG["malformed-json"],
-        str(error),
-        [{"pointer": "#", "detail": str(error), "rule": None, "code": "malformed_json"}],
-    )
+    fault = {"pointer": "#", "detail": error.said, "rule": None, **_message(error.said)}
+    return _told(_BY_SLUG["malformed-json"], error.said, [fault])
 
 
 def _invalid(error: ValidationError) -> dict[str, Any]:
@@ -139,10 +136,10 @@ def _invalid(error: ValidationError) -> dict[str, Any]:
 
 
 def _message(text: str) -> dict[str, object]:
-    """Code and values of an error's text; of a broken rule its name."""
+    """Code and values of an error's text; marshmallow's own texts have none."""
     if isinstance(text, Said):
         return {"code": text.message.code, "values": text.message.values}
-    return {"code": getattr(text, "rule", None)}
+    return {"code": None}
 
 
 def refused(error: HTTPException) -> Response | HTTPException:
@@ -160,7 +157,7 @@ def _http(error: HTTPException) -> dict[str, Any]:
     kind = _BY_STATUS.get(status)
     own_words = error.description if error.description != type(error).description else None
     if isinstance(error, MethodNotAllowed) and error.valid_methods:
-        own_words = f"use {' or '.join(sorted(error.valid_methods))}; the path has no other method"
+        own_words = Said("use_method", known=tuple(sorted(error.valid_methods)))
     if kind is None:
         return _problem("about:blank", status.phrase, status, own_words or status.description)
     return _told(kind, own_words or kind.advice)

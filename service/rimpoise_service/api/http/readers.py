@@ -78,7 +78,10 @@ def _said(value: Any) -> Units | None:
             return said
     if _inner(value, "device", "mass_unit") is not None:
         return "us" if _inner(value, "device", "mass_unit") == "oz" else "metric"
-    return next((u for name in ("request", "plan", "reading") if (u := _said(value.get(name)))), None)
+    wheels = value.get("wheels")
+    inner = [value.get(name) for name in ("request", "plan", "reading")]
+    inner += wheels[:1] if type(wheels) is list else []  # of a vehicle its first wheel says it
+    return next((u for each in inner if (u := _said(each))), None)
 
 
 def _inner(value: dict[str, Any], name: str, field: str) -> object:

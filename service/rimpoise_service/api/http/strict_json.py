@@ -11,6 +11,8 @@ import json
 import math
 from typing import NoReturn
 
+from ..schemas.said import Said
+
 MAX_DIGITS = 400
 """No number a wheel needs has more digits; Python itself stops at 4,300."""
 
@@ -23,7 +25,11 @@ MAX_KEYS = 1_000
 
 
 class BadJson(ValueError):
-    """The bytes are not strict JSON; the message says why."""
+    """The bytes are not strict JSON; ``said`` says why, in the reader's language."""
+
+    def __init__(self, code: str, **values: object) -> None:
+        self.said = Said(code, **values)
+        super().__init__(self.said)
 
 
 def loads(data: bytes) -> object:
@@ -36,7 +42,7 @@ def loads(data: bytes) -> object:
     rimpoise_service.api.http.strict_json.BadJson: the key "mass_g" is given twice ...
     """
     if data.count(b"[") + data.count(b"{") > MAX_CONTAINERS:  # in texts too, where they are no more wanted
-        raise BadJson(f"there are more than {MAX_CONTAINERS} objects and lists; send less at once")
+        raise BadJson("json_too_many_objects", most=MAX_CONTAINERS)
     try:
         value = json.loads(
             data.decode("utf-8"),
@@ -48,13 +54,13 @@ def loads(data: bytes) -> object:
         if b"\\u" in data:  # the only way for half a surrogate pair to get in
             json.dumps(value, ensure_ascii=False).encode()
     except UnicodeDecodeError as error:
-        raise BadJson(f"byte {error.start} is not UTF-8; send the body encoded in UTF-8") from error
+        raise BadJson("json_not_utf8", byte=error.start) from error
     except UnicodeEncodeError as error:
-        raise BadJson("a \\ud800 to \\udfff escape stands alone; such characters come in pairs") from error
+        raise BadJson("json_lone_surrogate") from error
     except RecursionError as error:
-        raise BadJson("objects and lists are nested too deeply") from error
+        raise BadJson("json_too_deep") from error
     except json.JSONDecodeError as error:
-        raise BadJson(_in_words(error)) from error
+        raise _stumbled(error) from error
     return value
 
 
@@ -67,58 +73,58 @@ def dumps(value: object) -> bytes:
     return json.dumps(value, allow_nan=False, separators=(",", ":")).encode()
 
 
-def _in_words(error: json.JSONDecodeError) -> str:
+def _stumbled(error: json.JSONDecodeError) -> BadJson:
     """What the parser stumbled over, and where.
 
-    >>> _in_words(json.JSONDecodeError("Expecting value", '{"a": }', 6))
+    >>> _stumbled(json.JSONDecodeError("Expecting value", '{"a": }', 6)).said
     'unexpected `}` at line 1, column 7; a value belongs there'
     """
-    place = f"line {error.lineno}, column {error.colno}"
+    place = {"line": error.lineno, "column": error.colno}
     rest = error.doc[error.pos :]
     if not error.doc.strip():
-        return f"the body is empty, at {place}; send a JSON object"
+        return BadJson("json_empty", **place)
     if not rest.strip():
-        return f"the body ends too early, at {place}; send all of it"
-    wanted = next((text for start, text in WANTED.items() if error.msg.startswith(start)), None)
+        return BadJson("json_ends_early", **place)
+    wanted = next((code for start, code in WANTED.items() if error.msg.startswith(start)), None)
     if wanted is None:
-        return f"{error.msg} at {place}"
-    return f"unexpected `{rest[0]}` at {place}; {wanted}"
+        return BadJson("json_wrong", was=error.msg, **place)
+    return BadJson(wanted, was=rest[0], **place)
 
 
 WANTED = {
-    "Expecting value": "a value belongs there",
-    "Expecting property name": "a name in double quotes belongs there",
-    "Illegal trailing comma": "no comma stands before the end",
-    "Expecting ':'": "a colon belongs there",
-    "Expecting ','": "a comma belongs there, or the end",
-    "Extra data": "nothing may follow the JSON value",
+    "Expecting value": "json_value_wanted",
+    "Expecting property name": "json_name_wanted",
+    "Illegal trailing comma": "json_comma_at_end",
+    "Expecting ':'": "json_colon_wanted",
+    "Expecting ','": "json_comma_wanted",
+    "Extra data": "json_more_follows",
 }
-"""What Python's parser expected, by how its message begins, in our words."""
+"""What Python's parser expected, by how its message begins, as our code."""
 
 
 def _unique(pairs: list[tuple[str, object]]) -> dict[str, object]:
     if len(pairs) > MAX_KEYS:
-        raise BadJson(f"an object has {len(pairs)} keys; {MAX_KEYS} are more than any has here")
+        raise BadJson("json_too_many_keys", had=len(pairs), most=MAX_KEYS)
     found: dict[str, object] = {}
     for key, value in pairs:
         if key in found:
-            raise BadJson(f"the key {json.dumps(key)} is given twice in one object; keep one of the two")
+            raise BadJson("json_key_twice", was=json.dumps(key))
         found[key] = value
     return found
 
 
 def _no_constant(name: str) -> NoReturn:
-    raise BadJson(f"{name} is not JSON; write a number")
+    raise BadJson("json_constant", was=name)
 
 
 def _finite(text: str) -> float:
     number = float(text)
     if math.isinf(number):
-        raise BadJson(f"the number {text[:40]} is too large")
+        raise BadJson("json_number_too_large", was=text[:40])
     return number
 
 
 def _short(text: str) -> int:
     if len(text) > MAX_DIGITS:
-        raise BadJson(f"a number of {len(text)} digits is too long; write {MAX_DIGITS} at most")
+        raise BadJson("json_number_too_long", had=len(text), most=MAX_DIGITS)
     return int(text)

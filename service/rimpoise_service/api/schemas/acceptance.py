@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from ...messages.message import message
 from ...physics.quality_grades import GRADE_PATTERN
 from ...physics.tyre_sizes import EXAMPLES, TYRE_PATTERN
 from ...planning.acceptance import Acceptance, GradeAcceptance
@@ -52,8 +53,7 @@ class GradeSchema(RequestSchema):
     def _speed(self, data: dict[str, Any]) -> Iterator[Break]:
         given = [n for n in ("speed_kmh", "rolling_radius_mm", "tyre_size", "speed_rpm") if n in data]
         if given not in SPEEDS:
-            forms = ", or ".join(" with ".join(form) for form in SPEEDS)
-            yield Break((), f"given: {', '.join(given) or 'none of them'}; write {forms}")
+            yield Break((), message("speed_in_one_form", given=tuple(given) or None))
 
 
 class GradeAcceptanceSchema(GradeSchema):

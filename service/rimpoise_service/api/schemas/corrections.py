@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple
 
-from ...messages.message import Message
+from ...messages.message import Message, message
 from ...physics.planes import Plane
 from ...physics.readings import Reading
 from ...physics.unbalance import Unbalance, angle_deg
@@ -56,7 +56,7 @@ class CorrectionsRequestSchema(UnitsRequestSchema, ReadingsOnWheelSchema):
     @rule("names_unique", "planes")
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
         for index, name in repeated(p.name for p in data["planes"]):
-            yield Break(("planes", index, "name"), f'the other plane is called "{name}" too; write another name')
+            yield Break(("planes", index, "name"), message("other_plane_called", called=name))
 
     def make(self, data: dict[str, Any]) -> CorrectionsRequest:
         """The reading in our frame."""

@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 
 from marshmallow import ValidationError
 
+from ...messages.message import message
 from ...planning.models import PlanRequest
 from ...workshop.demand import AS_ASKED, Outcome, Shelf
 from . import words
@@ -51,8 +52,7 @@ class DemandRequestSchema(RequestSchema):
     @rule("shelves_named_apart", "shelves")
     def _named_apart(self, data: dict[str, Any]) -> Iterator[Break]:
         for index, name in repeated([AS_ASKED, *(shelf.name for shelf in data["shelves"])]):
-            text = f'the name "{name}" is taken; write another one'
-            yield Break(("shelves", index - 1, "name"), text)
+            yield Break(("shelves", index - 1, "name"), message("shelf_called_twice", called=name))
 
     def make(self, data: dict[str, Any]) -> DemandRequest:
         """Each plan loaded for itself."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from ...messages.message import message
 from ...model.device import ClockTime, Device, DeviceAngle, Direction
 from ...model.reading import (
     Dialled,
@@ -116,8 +117,7 @@ class ShownVectorSchema(RequestSchema):
     @rule("angle_or_valve", "angle", "valve_at")
     def _one(self, data: dict[str, Any]) -> Any:
         if ("angle" in data) == ("valve_at" in data):
-            how = "both are given" if "angle" in data else "neither is given"
-            yield Break((), f"{how}; write angle, or valve_at where the balancer shows no degrees")
+            yield Break((), message("angle_and_valve" if "angle" in data else "angle_or_valve_missing"))
 
     def make(self, data: dict[str, Any]) -> ShownVector:
         """The mass and its direction."""

@@ -6,6 +6,7 @@ from typing import Any, NamedTuple
 
 from ...drawing.given import GivenPlan
 from ...drawing.page import Paper
+from ...messages.reader import current_reader
 from ...model.wheel import Wheel
 from ...planning.models import PlanRequest
 from . import words
@@ -34,7 +35,14 @@ def layout_field() -> Text:
 
 def paper_field() -> Choice:
     """What to draw it on."""
-    return Choice(words.PAPERS, "upright", load_default="a4")
+    return Choice(words.PAPERS, "upright; default: `letter` for a reader of American English, else `a4`")
+
+
+def paper_of(data: dict[str, Any]) -> Paper:
+    """What to draw on: as asked, else what the reader's printer has."""
+    usual: Paper = "letter" if current_reader().language == "en-US" else "a4"
+    asked: Paper | None = data.get("paper")
+    return asked or usual
 
 
 class DrawingOfRequestSchema(RequestSchema):
@@ -48,7 +56,7 @@ class DrawingOfRequestSchema(RequestSchema):
 
     def make(self, data: dict[str, Any]) -> DrawingRequest:
         """The job apart from the drawing."""
-        return DrawingRequest(data["request"], None, data.get("layout"), data["paper"])
+        return DrawingRequest(data["request"], None, data.get("layout"), paper_of(data))
 
 
 class DrawingOfPlanSchema(RequestSchema):
@@ -64,7 +72,7 @@ class DrawingOfPlanSchema(RequestSchema):
 
     def make(self, data: dict[str, Any]) -> DrawingRequest:
         """The plan as it was answered."""
-        return DrawingRequest(data["plan"], data.get("wheel"), data.get("layout"), data["paper"])
+        return DrawingRequest(data["plan"], data.get("wheel"), data.get("layout"), paper_of(data))
 
 
 DRAWING_REQUEST = Variants(

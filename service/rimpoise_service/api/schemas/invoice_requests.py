@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from ...messages.message import message
 from ...workshop.invoice_models import (
     DisposalPrice,
     FittedPiece,
@@ -49,8 +50,7 @@ class PlannedPieceSchema(GivenPieceSchema):
     def make(self, data: dict[str, Any]) -> FittedPiece:
         """What the invoice needs of it. Raises ValidationError for a piece of a brief plan: it may be lead."""
         if "material" not in data:
-            text = 'is missing; plan it with preferences: {"detail": "standard"} or "full" and send that piece'
-            raise refuse("detail_enough", ("material",), text)
+            raise refuse("detail_enough", ("material",), message("piece_without_material", like='{"detail": "standard"}'))
         needed = ("sku", "segments", "material", "label", "location")
         return FittedPiece(**{name: data[name] for name in needed if name in data})
 
@@ -185,8 +185,7 @@ class InvoiceRequestSchema(UnitsRequestSchema):
     @rule("currency_known", "currency")
     def _known(self, data: dict[str, Any]) -> Iterator[Break]:
         if minor_digits(data["currency"]) is None:
-            text = f'"{data["currency"]}" is no currency with a minor unit in ISO 4217; write a code like EUR'
-            yield Break(("currency",), text)
+            yield Break(("currency",), message("no_such_currency", called=data["currency"], like="EUR"))
 
     @rule("entries_unique", "wheels", "tax_rates")
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -200,12 +199,11 @@ class InvoiceRequestSchema(UnitsRequestSchema):
             for j, piece in enumerate(wheel.pieces):
                 strip = piece.segments is not None
                 if strips.setdefault(piece.sku, strip) != strip:
-                    what = "a strip" if strip else "no strip"
-                    text = f'"{piece.sku}" is {what} here; write segments always or never'
-                    yield Break(("wheels", i, "pieces", j), text)
+                    code = "strip_elsewhere_clip" if strip else "clip_elsewhere_strip"
+                    yield Break(("wheels", i, "pieces", j), message(code, called=piece.sku))
 
 
 def _once(keys: Sequence[str | None], name: str, key: str) -> Iterator[Break]:
     for index, value in repeated(keys):
-        said = f"without {key}" if value is None else f'with {key} "{value}"'
-        yield Break((name, index), f"another entry of {name} {said} stands before; write each once")
+        code = "entry_without_twice" if value is None else "entry_twice"
+        yield Break((name, index), message(code, fields=name, key=key, called=value))

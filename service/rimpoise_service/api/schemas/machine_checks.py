@@ -13,6 +13,7 @@ from ...diagnosis.index_readings import (
     Turns,
 )
 from ...diagnosis.machine_check import DEFAULT_LIMIT_G, MachineCheckRequest
+from ...messages.message import message
 from ...physics.planes import PlaneVector
 from ...physics.readings import Reading, reading_planes
 from ...physics.unbalance import PointMass
@@ -29,6 +30,9 @@ from .roundings import PlaneMassSchema
 from .rules import Break, Path, rule
 from .units import UnitsRequestSchema, units_field
 
+LIKE_KNOWN_G = 85
+"""A known weight that does for most balancers [g]."""
+
 CHECKS = ("readings", "empty_shaft", "known_weight", "repeats")
 
 
@@ -37,10 +41,7 @@ def same_planes(readings: Sequence[Reading], paths: Sequence[Path]) -> Iterator[
     places = [[(p.position_mm, p.radius_mm) for p in reading_planes(r)] for r in readings]
     for path, there in zip(paths[1:], places[1:], strict=True):
         if there != places[0]:
-            text = (
-                "the planes are not those of the first reading of this check; write the same positions and radii"
-            )
-            yield Break(path, text)
+            yield Break(path, message("planes_of_first_reading"))
 
 
 class KnownWeightSchema(RequestSchema):
@@ -75,7 +76,7 @@ class MachineCheckRequestSchema(UnitsRequestSchema, ReadingsOnWheelSchema):
     @rule("check_given", *CHECKS)
     def _given(self, data: dict[str, Any]) -> Iterator[Break]:
         if not any(name in data for name in CHECKS):
-            yield Break((), f"no check is given; write at least one of {', '.join(CHECKS)}")
+            yield Break((), message("no_check_given", fields=CHECKS))
 
     @rule("same_planes", *CHECKS, "wheel")
     def _same(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -110,14 +111,14 @@ class MachineCheckRequestSchema(UnitsRequestSchema, ReadingsOnWheelSchema):
 def _known_weight_breaks(weight: PointMass, reading: Reading, limit_g: float) -> Iterator[Break]:
     at = ("known_weight", "weight")
     if weight.mass_g <= limit_g:
-        text = f"{weight.mass_g:g} g can't be told from what may be off, {limit_g:g} g; write a heavier weight"
-        yield Break((*at, "mass_g"), f"{text}, 85 g for instance")
+        said = message("known_weight_too_light", sent_g=weight.mass_g, limit_g=limit_g, like_g=LIKE_KNOWN_G)
+        yield Break((*at, "mass_g"), said)
     places = [p.position_mm for p in reading_planes(reading)]
     room = (max(places) - min(places)) / 2
     low, high = min(places) - room, max(places) + room
     if len(places) == 2 and not low <= weight.position_mm <= high:
-        text = f"{weight.position_mm:g} mm is far from both planes; write a position from {low:g} to {high:g} mm"
-        yield Break((*at, "position_mm"), text)
+        said = message("known_weight_far", sent_mm=weight.position_mm, low_mm=low, high_mm=high)
+        yield Break((*at, "position_mm"), said)
 
 
 def _named(name: str, vector: PlaneVector) -> dict[str, float]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from ...messages.message import message
 from ...planning.advice import AdvisedPlan
 from ...planning.comparison import Comparison
 from ...planning.models import DETAILS, Detail, Layout, Plan, PlanRequest
@@ -86,10 +87,8 @@ class PlanRequestSchema(ReadingsOnWheelSchema):
     def _none_alone(self, data: dict[str, Any]) -> Iterator[Break]:
         findings = data["inspection"]
         if "none" in findings and len(findings) > 1:
-            others = ", ".join(f for f in findings if f != "none")
-            yield Break(
-                ("inspection", findings.index("none")), f"none stands with {others}; write one or the other"
-            )
+            others = tuple(f for f in findings if f != "none")
+            yield Break(("inspection", findings.index("none")), message("none_with_findings", fields=others))
 
     def make(self, data: dict[str, Any]) -> Any:
         """The request, its reading in our frame."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from ...messages.message import message
 from ...model.device import Device
 from ...model.reading import AtPlace, GivenPlanes, MachineReading
 from ...physics.planes import MIN_PLANE_DISTANCE_MM
@@ -33,8 +34,8 @@ def planes_apart(positions_mm: list[float], at: Path) -> Iterator[Break]:
     """The break of the rule ``planes_apart``, if two positions [mm] are one plane; ``at`` is their list."""
     if len(positions_mm) == 2 and abs(positions_mm[0] - positions_mm[1]) < MIN_PLANE_DISTANCE_MM:
         first, second = positions_mm
-        text = f"the other plane is at {first:g} mm and this one at {second:g} mm; write positions at least "
-        yield Break((*at, 1, "position_mm"), f"{text}{MIN_PLANE_DISTANCE_MM:g} mm apart")
+        said = message("planes_too_near", other_mm=first, sent_mm=second, least_mm=MIN_PLANE_DISTANCE_MM)
+        yield Break((*at, 1, "position_mm"), said)
 
 
 class PointMassSchema(RequestSchema):

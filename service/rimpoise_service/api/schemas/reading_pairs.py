@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from ...messages.message import message
 from ...physics.planes import Plane
 from ...physics.readings import Reading, Static, reading_planes
 from .corrections import PlaneSchema
@@ -31,13 +32,13 @@ class Compared(ReadingsOnWheelSchema):
     @rule("names_unique", "planes")
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
         for index, name in repeated(p.name for p in data["planes"]):
-            yield Break(("planes", index, "name"), f'the other plane is called "{name}" too; write another name')
+            yield Break(("planes", index, "name"), message("other_plane_called", called=name))
 
 
 def alike(first: Reading | None, second: Reading | None, at: Path) -> Iterator[Break]:
     """The break of the rule ``readings_alike``; ``at`` is the second reading. None: it can't be read at all."""
     if first and second and isinstance(first, Static) != isinstance(second, Static):
-        yield Break((*at, "kind"), "one reading is static and the other is not; write two of a kind")
+        yield Break((*at, "kind"), message("readings_of_two_kinds"))
 
 
 def planes_needed(first: Reading | None, second: Reading | None, planes: Sequence[Plane]) -> Iterator[Break]:
@@ -46,6 +47,6 @@ def planes_needed(first: Reading | None, second: Reading | None, planes: Sequenc
         return
     named = bool(reading_planes(first) or reading_planes(second))
     if named and planes:
-        yield Break(("planes",), "a reading names its own planes; leave planes out")
+        yield Break(("planes",), message("planes_not_wanted"))
     if not named and not planes:
-        yield Break(("planes",), "neither reading names planes; write one or two")
+        yield Break(("planes",), message("planes_wanted"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple
 
+from ...messages.message import message
 from ...physics.planes import Plane, PlaneVector
 from ...physics.unbalance import polar
 from ...planning.rounding import Aim, Rounding
@@ -58,7 +59,7 @@ class RoundingRequestSchema(UnitsRequestSchema):
     @rule("names_unique", "targets")
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
         for index, name in repeated(t.plane.name for t in data["targets"]):
-            yield Break(("targets", index, "plane"), f'the other plane is called "{name}" too; write another name')
+            yield Break(("targets", index, "plane"), message("other_plane_called", called=name))
 
     @rule("targets_apart", "targets")
     def _apart(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -68,8 +69,7 @@ class RoundingRequestSchema(UnitsRequestSchema):
     def _one_form(self, data: dict[str, Any]) -> Iterator[Break]:
         given = [name for name in ("masses_g", "step_g", "max_mass_g") if name in data]
         if given not in (["masses_g"], ["step_g", "max_mass_g"]):
-            text = f"given: {', '.join(given) or 'none of them'}; write masses_g, or step_g with max_mass_g"
-            yield Break((), text)
+            yield Break((), message("masses_in_one_form", given=tuple(given) or None))
 
     @rule("steps_countable", "step_g", "max_mass_g")
     def _countable(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -77,10 +77,9 @@ class RoundingRequestSchema(UnitsRequestSchema):
             return
         step, most = data["step_g"], data["max_mass_g"]
         if not step <= most <= MAX_STEPS * step:
-            text = (
-                f"{most:g} g is not 1 to {MAX_STEPS} steps of {step:g} g; write {step:g} to {MAX_STEPS * step:g}"
-            )
-            yield Break(("max_mass_g",), text)
+            reach = {"low_g": step, "high_g": MAX_STEPS * step}
+            said = message("steps_too_many", sent_g=most, steps=MAX_STEPS, step_g=step, **reach)
+            yield Break(("max_mass_g",), said)
 
     def make(self, data: dict[str, Any]) -> RoundingRequest:
         """The masses in one form."""

@@ -13,9 +13,11 @@ from typing import Any, NamedTuple, TypeVar
 
 from marshmallow import ValidationError, validates_schema
 
+from ...messages.message import Message
 from ...physics.planes import MIN_PLANE_DISTANCE_MM
 from ...physics.run_out import LEAST_READINGS, MAX_CONDITION
 from ...physics.tyre_rotation import MIN_TURN_DEG
+from .said import Said
 
 MAX_STEPS = 200
 MIN_TRIAL_STEP_DEG = 30.0
@@ -88,20 +90,20 @@ Name = TypeVar("Name", str, str | None)
 
 
 class Break(NamedTuple):
-    """Where in the noun a rule is broken, and the value and what to write instead, in words."""
+    """Where in the noun a rule is broken, and a message: the value and what to write instead."""
 
     path: Path
-    detail: str
+    said: Message
 
 
-class RuleBreak(str):
+class RuleBreak(Said):
     """An error text that knows which rule it is about: what tells a 422 from a 400."""
 
     rule: str
 
-    def __new__(cls, rule: str, detail: str) -> RuleBreak:
-        """A detail about a broken rule. Raises KeyError for a rule that the table lacks."""
-        text = super().__new__(cls, detail)
+    def __new__(cls, rule: str, said: Message) -> RuleBreak:
+        """What is said of a broken rule. Raises KeyError for a rule that the table lacks."""
+        text = super().__new__(cls, said.code, **said.values)
         text.rule = rule if rule in RULES else RULES[rule]
         return text
 
@@ -139,23 +141,23 @@ class Elsewhere(NamedTuple):
     rule: str
 
 
-def refuse(name: str, path: Path, detail: str) -> ValidationError:
+def refuse(name: str, path: Path, said: Message) -> ValidationError:
     """The error for a rule that is found broken after loading."""
-    return refuse_all([(name, path, detail)])
+    return refuse_all([(name, path, said)])
 
 
-def refuse_all(flaws: Iterable[tuple[str, Path, str]]) -> ValidationError:
-    """The error for several: rule, path and detail of each.
+def refuse_all(flaws: Iterable[tuple[str, Path, Message]]) -> ValidationError:
+    """The error for several: rule, path and message of each.
 
     Its messages are kept as marshmallow does: nested by path, ``_schema`` for what stands there itself, for one
     break may be about a list and another about an item of it.
     """
     tree: dict[str | int, Any] = {}
-    for name, path, detail in flaws:
+    for name, path, said in flaws:
         node = tree
         for part in path:
             node = node.setdefault(part, {})
-        node.setdefault("_schema", []).append(RuleBreak(name, detail))
+        node.setdefault("_schema", []).append(RuleBreak(name, said))
     return ValidationError(tree)
 
 

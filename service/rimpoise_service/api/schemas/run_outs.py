@@ -12,6 +12,7 @@ from ...diagnosis.run_out_models import (
     RunOutRequest,
     Trace,
 )
+from ...messages.message import message
 from ...physics.planes import Plane
 from ...physics.run_out import LEAST_READINGS, CircleNotCovered, check_angles
 from . import words
@@ -57,14 +58,16 @@ class RunOutTraceSchema(RequestSchema):
     def _complete(self, data: dict[str, Any]) -> Iterator[Break]:
         angles, readings = len(data["angles_deg"]), len(data["readings_mm"])
         if angles != readings:
-            yield Break(("readings_mm",), f"{readings} readings at {angles} angles; write one for each angle")
+            yield Break(("readings_mm",), message("readings_and_angles", readings=readings, angles=angles))
 
     @rule("circle_covered", "angles_deg")
     def _covered(self, data: dict[str, Any]) -> Iterator[Break]:
         try:
             check_angles(data["angles_deg"])
         except CircleNotCovered as error:
-            yield Break(("angles_deg",), f"{error}; write readings at even steps through 360°")
+            few = {"angles": error.distinct, "least": LEAST_READINGS}
+            said = message("angles_too_few", **few) if error.distinct else message("circle_has_a_gap")
+            yield Break(("angles_deg",), said)
 
 
 class RunOutLimitSchema(RequestSchema):
@@ -92,7 +95,7 @@ class RunOutPlanesSchema(RequestSchema):
     @rule("planes_apart", "inboard", "outboard")
     def _apart(self, data: dict[str, Any]) -> Iterator[Break]:
         found = planes_apart([data[side]["position_mm"] for side in ("inboard", "outboard")], ())
-        return (Break(("outboard", "position_mm"), each.detail) for each in found)
+        return (Break(("outboard", "position_mm"), each.said) for each in found)
 
     def make(self, data: dict[str, Any]) -> tuple[Plane, ...]:
         """Both, by name."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Self
+
 from marshmallow import ValidationError
 
 from ...messages.catalogue import text_of
@@ -13,7 +15,7 @@ class Said(str):
 
     message: Message
 
-    def __new__(cls, code: str, **values: object) -> Said:
+    def __new__(cls, code: str, **values: object) -> Self:
         """The sentence of a code. Raises KeyError for a code that the catalogue lacks."""
         made = message(code, **values)
         text = super().__new__(cls, text_of(made))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from ...messages.message import message
 from ...physics.planes import Plane, PlaneVector
 from ...physics.unbalance import polar
 from ...planning.strip_split import SplitRequest
@@ -53,8 +54,8 @@ class SplitRequestSchema(UnitsRequestSchema):
         strip, most = data["strip"], data["max_pieces"]
         reach, target = most * strip.max_segments * strip.segment_mass_g, data["target"].mass_g
         if reach < target / 2:
-            text = f"{most} strips of {strip.max_segments} segments make {reach:g} g at most, less than half of it"
-            yield Break(("target", "mass_g"), f"{text}; allow more pieces, or take a heavier strip")
+            said = message("target_out_of_reach", strips=most, most=strip.max_segments, reach_g=reach)
+            yield Break(("target", "mass_g"), said)
 
     def make(self, data: dict[str, Any]) -> SplitRequest:
         """The job, on the target's own radius if no land is given."""

@@ -7,6 +7,7 @@ from typing import Any
 
 from ...diagnosis.spread_blocks import Job
 from ...diagnosis.spreads import SpreadsRequest
+from ...messages.message import message
 from ...physics.readings import Reading
 from ...planning.acceptance import Acceptance
 from . import words
@@ -88,7 +89,7 @@ class SpreadsRequestSchema(UnitsRequestSchema):
     @rule("history_given", *LISTS)
     def _given(self, data: dict[str, Any]) -> Iterator[Break]:
         if not any(data.get(name) for name in LISTS):
-            yield Break((), f"no spins and no jobs are given; write at least one of {', '.join(LISTS)}")
+            yield Break((), message("no_history_given", fields=LISTS))
 
     def make(self, data: dict[str, Any]) -> SpreadsRequest:
         """The history."""

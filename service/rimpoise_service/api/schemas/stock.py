@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from ...messages.message import message
 from ...model.stock import BUILTIN, ClipOn, Range, Stock, Strip
 from . import words
 from .base import RequestSchema
@@ -30,7 +31,7 @@ class ThicknessRangeSchema(RequestSchema):
     def _in_order(self, data: dict[str, Any]) -> Iterator[Break]:
         low, high = data["min"], data["max"]
         if low > high:
-            yield Break(("max",), f"{high:g} mm is less than min, {low:g} mm; write the larger of the two as max")
+            yield Break(("max",), message("max_below_min", sent_mm=high, min_mm=low))
 
 
 class ClipOnSchema(RequestSchema):
@@ -98,7 +99,7 @@ class OwnStockSchema(RequestSchema):
         places = [(kind, i, item) for kind in ("clip_ons", "strips") for i, item in enumerate(data[kind])]
         for index, sku in repeated(item.sku for *_, item in places):
             kind, i, _ = places[index]
-            yield Break((kind, i, "sku"), f'another item has the sku "{sku}" too; write each item once')
+            yield Break((kind, i, "sku"), message("sku_twice", called=sku))
 
     def make(self, data: dict[str, Any]) -> Stock:
         """The shelf."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple
 
+from ...messages.message import message
 from ...physics.planes import Plane
 from ...planning.acceptance import GradeAcceptance
 from .acceptance import GradeSchema
@@ -38,7 +39,7 @@ class PermissibleUnbalanceRequestSchema(UnitsRequestSchema, GradeSchema):
     @rule("names_unique", "planes")
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
         for index, name in repeated(p.name for p in data["planes"]):
-            yield Break(("planes", index, "name"), f'the other plane is called "{name}" too; write another name')
+            yield Break(("planes", index, "name"), message("other_plane_called", called=name))
 
     def make(self, data: dict[str, Any]) -> PermissibleUnbalanceRequest:
         """The planes apart from the rest."""

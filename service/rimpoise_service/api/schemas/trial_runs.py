@@ -7,6 +7,7 @@ from itertools import combinations
 from typing import Any, NamedTuple
 
 from ...diagnosis.trial_runs import OnePlane, TrialRuns, TrialRunsRequest, Weight
+from ...messages.message import message
 from ...physics.influence import Influence, Trial
 from ...physics.unbalance import angle_deg, polar
 from . import words
@@ -85,8 +86,8 @@ class TrialRunsRequestSchema(UnitsRequestSchema):
         names = _planes_of(data["trials"])
         for index, trial in enumerate(data["trials"]):
             if trial.plane in names[2:]:
-                text = f'"{trial.plane}" is one plane too many; write "{names[0]}" or "{names[1]}"'
-                yield Break(("trials", index, "plane"), text)
+                said = message("one_plane_too_many", called=trial.plane, known=names[:2])
+                yield Break(("trials", index, "plane"), said)
 
     @rule("sensors_match", "initial", "trials", "weights")
     def _match(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -96,14 +97,13 @@ class TrialRunsRequestSchema(UnitsRequestSchema):
         ]
         for path, given in [*lists, (("weights",), data.get("weights", data["initial"]))]:
             if len(given) != sensors:
-                yield Break(path, f"initial has {sensors} sensors and this has {len(given)}; write one for each")
+                yield Break(path, message("sensors_differ", sensors=sensors, given=len(given)))
 
     @rule("sensors_enough", "initial", "trials")
     def _enough(self, data: dict[str, Any]) -> Iterator[Break]:
         planes = len(_planes_of(data["trials"]))
         if len(data["initial"]) < planes <= 2 and not _without_phases(data):
-            text = f"{len(data['initial'])} sensor can't tell {planes} planes apart; write {planes} or more"
-            yield Break(("initial",), text)
+            yield Break(("initial",), message("sensors_too_few", sensors=len(data["initial"]), planes=planes))
 
     @rule("phases_all_or_none", "initial", "trials")
     def _phases(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -111,7 +111,7 @@ class TrialRunsRequestSchema(UnitsRequestSchema):
         missing = [path for path, v in places if v.phase_deg is None]
         if len(missing) < len(places):
             for path in missing:
-                yield Break(path, "phase_deg is missing here and given elsewhere; write it everywhere or nowhere")
+                yield Break(path, message("phase_missing"))
 
     @rule("four_runs", "initial", "trials", "trial_weights")
     def _four_runs(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -156,21 +156,20 @@ def _without_phases(data: dict[str, Any]) -> bool:
 def _four_run_breaks(trials: Sequence[TrialRun], trial_weights: str) -> Iterator[Break]:
     first = trials[0]
     if len(trials) < 3:
-        yield Break(("trials",), f"{len(trials)} trials without phases; write three or more, or the phases")
+        yield Break(("trials",), message("trials_too_few", trials=len(trials)))
     if trial_weights != "removed":
-        yield Break(("trial_weights",), "without phases write removed, and take each trial weight off again")
+        yield Break(("trial_weights",), message("trial_weights_left"))
     for k, trial in enumerate(trials):
         if trial.plane != first.plane:
-            text = f'the first trial is in "{first.plane}"; without phases write the same plane'
-            yield Break(("trials", k, "plane"), text)
+            yield Break(("trials", k, "plane"), message("trials_in_planes", called=first.plane))
         if trial.mass_g != first.mass_g:
-            text = f"the first trial is {first.mass_g:g} g and this one {trial.mass_g:g} g; write the same mass"
-            yield Break(("trials", k, "mass_g"), text)
+            said = message("trial_masses_differ", first_g=first.mass_g, sent_g=trial.mass_g)
+            yield Break(("trials", k, "mass_g"), said)
     for (_, a), (k, b) in combinations(enumerate(trials), 2):
         apart = abs((a.angle_deg - b.angle_deg + 180) % 360 - 180)
         if apart < MIN_TRIAL_STEP_DEG:
-            text = f"{apart:g}° from the trial at {a.angle_deg:g}°; write {MIN_TRIAL_STEP_DEG:g}° or more"
-            yield Break(("trials", k, "angle_deg"), text)
+            said = message("trials_too_near", apart_deg=apart, at_deg=a.angle_deg, least_deg=MIN_TRIAL_STEP_DEG)
+            yield Break(("trials", k, "angle_deg"), said)
 
 
 class TrialCorrectionSchema(ResponseSchema):

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from ...diagnosis.tyre_rotation import HANDS, TyreRotationRequest
+from ...messages.message import message
 from ...physics.readings import Reading
 from ...physics.tyre_rotation import MIN_TURN_DEG
 from . import words
@@ -64,8 +65,8 @@ class TyreRotationRequestSchema(UnitsRequestSchema, Compared):
     def _tells(self, data: dict[str, Any]) -> Iterator[Break]:
         turn, most = data["turn_deg"], 360 - MIN_TURN_DEG
         if not MIN_TURN_DEG <= turn <= most:
-            text = f"a turn of {turn:g}° tells nothing; write {MIN_TURN_DEG:g} to {most:g}, best near 180"
-            yield Break(("turn_deg",), text)
+            said = message("turn_tells_nothing", sent_deg=turn, low_deg=MIN_TURN_DEG, high_deg=most)
+            yield Break(("turn_deg",), said)
 
 
 class WheelPartSchema(ResponseSchema):

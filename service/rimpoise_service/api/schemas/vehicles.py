@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from ...messages.message import message
 from ...model.wheel import Wheel
 from ...physics.readings import reading_planes
 from ...workshop.vehicle import FinishedWheel, Torque, Vehicle, VehicleDetails, VehicleRequest, VehicleWheel
@@ -101,9 +102,7 @@ class VehicleRequestSchema(UnitsRequestSchema):
     @rule("positions_unique", "wheels")
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
         for index, position in repeated(w.position for w in data["wheels"]):
-            yield Break(
-                ("wheels", index, "position"), f"another wheel is at {position} too; write each place once"
-            )
+            yield Break(("wheels", index, "position"), message("position_twice", called=position))
 
 
 class FinishedWheelSchema(ResponseSchema):

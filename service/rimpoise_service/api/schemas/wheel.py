@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from itertools import combinations
 from typing import Any, get_args
 
+from ...messages.message import message
 from ...model.arcs import FULL_TURN_DEG, Arc
 from ...model.wheel import (
     FLANGE_CLEARANCE_MM,
@@ -71,8 +72,8 @@ class FlangesSchema(RequestSchema):
     def _in_order(self, data: dict[str, Any]) -> Iterator[Break]:
         inner, outer = (getattr(data.get(side), "position_mm", None) for side in get_args(Side))
         if inner is not None and outer is not None and outer - inner < MIN_PLANE_DISTANCE_MM:
-            text = f"{outer:g} mm is not outboard of the inboard flange, at {inner:g} mm; positions grow outboard"
-            yield Break(("outboard", "position_mm"), text)
+            said = message("flange_not_outboard", sent_mm=outer, inboard_mm=inner)
+            yield Break(("outboard", "position_mm"), said)
 
 
 class LandSchema(RequestSchema):
@@ -112,8 +113,9 @@ class EvenSpokesSchema(RequestSchema):
     def _fit(self, data: dict[str, Any]) -> Iterator[Break]:
         count, width = data["count"], data["width_deg"]
         if count * width > FULL_TURN_DEG:
-            text = f"{count} spokes of {width:g}° take {count * width:g}°; write {FULL_TURN_DEG / count:g} or less"
-            yield Break(("width_deg",), text)
+            most = round(FULL_TURN_DEG / count, 3)
+            said = message("spokes_too_wide", spokes=count, sent_deg=width, all_deg=count * width, most_deg=most)
+            yield Break(("width_deg",), said)
 
     def make(self, data: dict[str, Any]) -> tuple[Arc, ...]:
         """The arcs."""
@@ -141,14 +143,13 @@ class SpokeWindowsSchema(RequestSchema):
     @rule("names_unique", "windows")
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
         for index, name in repeated(w.name for w in data["windows"]):
-            yield Break(("windows", index, "name"), f'another window is called "{name}" too; write another name')
+            yield Break(("windows", index, "name"), message("window_called_twice", called=name))
 
     @rule("windows_apart", "windows")
     def _apart(self, data: dict[str, Any]) -> Iterator[Break]:
         for (_, one), (index, other) in combinations(enumerate(data["windows"]), 2):
             if one.overlaps(other):
-                text = f'it overlaps the window "{one.name}"; write arcs that touch at most'
-                yield Break(("windows", index), text)
+                yield Break(("windows", index), message("windows_overlap", called=one.name))
 
     def make(self, data: dict[str, Any]) -> tuple[Arc, ...]:
         """The arcs."""
@@ -215,7 +216,7 @@ class WheelSchema(RequestSchema):
     @rule("names_unique", "lands")
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
         for index, name in repeated(land.name for land in data["lands"]):
-            yield Break(("lands", index, "name"), f'another land is called "{name}" too; write another name')
+            yield Break(("lands", index, "name"), message("land_called_twice", called=name))
 
     @rule("lands_in_rim", *GEOMETRY)
     def _in_rim(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -231,23 +232,21 @@ class WheelSchema(RequestSchema):
         wheel = Wheel("alloy", "aftermarket", "car", **data.get("flanges", {}), **geometry)
         for flaw in wheel_flaws(wheel):
             if flaw.rule == name:
-                yield Break(flaw.path, flaw.detail)
+                yield Break(flaw.path, flaw.said)
 
     @rule("reserved_names", "lands")
     def _not_reserved(self, data: dict[str, Any]) -> Iterator[Break]:
         for index, land in enumerate(data["lands"]):
             if land.name in FLANGE_PLACE.values():
-                yield Break(
-                    ("lands", index, "name"), f'"{land.name}" is a flange; write another name for the land'
-                )
+                yield Break(("lands", index, "name"), message("land_called_flange", called=land.name))
 
     @rule("keep_out_place_known", "lands", "keep_out")
     def _known(self, data: dict[str, Any]) -> Iterator[Break]:
-        known = [*FLANGE_PLACE.values(), *(land.name for land in data["lands"])]
+        known = (*FLANGE_PLACE.values(), *(land.name for land in data["lands"]))
         for index, keep_out in enumerate(data["keep_out"]):
             if keep_out.place not in known:
-                text = f'there is no place "{keep_out.place}"; write one of {", ".join(known)}'
-                yield Break(("keep_out", index, "place"), text)
+                said = message("no_such_place", called=keep_out.place, known=known)
+                yield Break(("keep_out", index, "place"), said)
 
     def make(self, data: dict[str, Any]) -> Wheel:
         """The wheel, its flanges by side."""

@@ -8,7 +8,8 @@ const LANDS = {inside: {name: "inside the barrel", side: "inboard", behind_spoke
 const SIGNS = {pass: ["good", "✓"], adjust: ["doubt", "!"], recheck_setup: ["doubt", "!"]};
 const $ = id => document.getElementById(id);
 const fieldsOf = root => [...root.querySelectorAll("input[name], select[name]")];
-let language = "en", heard = "en", planned = null;
+const ENGLISH = "en-GB";
+let language = ENGLISH, heard = "en", planned = null;
 
 const say = (key, values = {}) =>
   Object.entries(values).reduce((text, [name, value]) => text.replace(`{${name}}`, value), WORDS[language][key]);
@@ -27,8 +28,9 @@ function fill(values) {
 }
 
 // --- words, and which fields apply ---
+const spoken = tag => [tag, tag.slice(0, 2)].find(each => WORDS[each]) || ENGLISH;
 function speak(to) {
-  language = WORDS[to] ? to : "en";
+  language = spoken(to);
   document.documentElement.lang = language;
   $("language").value = language;
   for (const each of document.querySelectorAll("[data-word]")) each.textContent = say(each.dataset.word);
@@ -257,6 +259,6 @@ $("job").addEventListener("submit", event => { event.preventDefault(); whileBusy
 $("spin").addEventListener("submit", event => { event.preventDefault(); whileBusy(event.target, showVerdict); });
 fill(kept().form);
 listWheels();
-speak(kept().language || navigator.language.slice(0, 2));
+speak(kept().language || navigator.language);
 document.body.dataset.ready = "yes";
 })();

@@ -1,0 +1,48 @@
+"""The words of our own pages and drawings: the same keys with the same values in every language."""
+
+from __future__ import annotations
+
+import tomllib
+from importlib.resources import files
+from string import Formatter
+
+import pytest
+
+from rimpoise_service.messages.page_words import TABLES, PageWords
+from rimpoise_service.messages.reader import LANGUAGES, Language, Reader, reading_as
+
+
+def values(text: str) -> set[str]:
+    """The names in a text's braces."""
+    return {name for _, name, _, _ in Formatter().parse(text) if name}
+
+
+@pytest.mark.parametrize("language", LANGUAGES[1:])
+def test_the_same_keys_and_values(language: Language) -> None:
+    english, other = TABLES["en-GB"], TABLES[language]
+    assert {kind: set(table) for kind, table in other.items()} == {
+        kind: set(table) for kind, table in english.items()
+    }
+    for kind, table in english.items():
+        for key, text in table.items():
+            assert values(other[kind][key]) == values(text), (kind, key)
+            assert other[kind][key].strip()
+
+
+def test_american_english_says_only_what_differs() -> None:
+    own = tomllib.loads(files("rimpoise_service.messages.page_words").joinpath("en_us.toml").read_text("utf-8"))
+    english = TABLES["en-GB"]
+    assert [(k, key) for k, table in own.items() for key, text in table.items() if english[k][key] == text] == []
+    assert not any("tyre" in text for table in TABLES["en-US"].values() for text in table.values())
+
+
+def test_a_missing_key_is_an_error() -> None:
+    with pytest.raises(KeyError):
+        PageWords("sheet")("nothing_of_the_kind")
+
+
+def test_words_are_in_the_readers_language() -> None:
+    words = PageWords("drawing")
+    assert words("axis") == "axis"
+    with reading_as(Reader("de")):
+        assert words("axis") == "Achse"
