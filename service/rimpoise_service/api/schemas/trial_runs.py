@@ -37,11 +37,11 @@ class Vibration(NamedTuple):
 
 
 class VibrationSchema(RequestSchema):
-    """What a sensor showed in a run, at the frequency of rotation."""
+    """The vibration at a sensor in a run, at the frequency of rotation."""
 
     makes = Vibration
-    amplitude = Amplitude("in any unit, the same for the whole request", required=True)
-    phase_deg = Phase("without it in all runs: the four-run method")
+    amplitude = Amplitude("Amplitude in any unit, the same for the whole request.", required=True)
+    phase_deg = Phase("Phase of the vibration [deg]; left out in all runs, the four-run method is used.")
 
 
 class TrialRun(NamedTuple):
@@ -57,12 +57,12 @@ class TrialSchema(RequestSchema):
     """A run with a trial weight."""
 
     makes = TrialRun
-    plane = Text("the caller's name for it", required=True)
-    mass_g = TrialMass("of the trial weight", required=True)
-    angle_deg = Angle("where it was, " + SENSE, required=True)
+    plane = Text("Name of the plane, as the caller chooses.", required=True)
+    mass_g = TrialMass("Mass of the trial weight [g].", required=True)
+    angle_deg = Angle(f"Angle of the trial weight [deg], {SENSE}.", required=True)
     responses = ListField(
         ObjectField(VibrationSchema),
-        "per sensor, in the order of initial",
+        "Vibration at each sensor, in the order of initial.",
         least=1,
         most=MAX_SENSORS,
         required=True,
@@ -70,14 +70,27 @@ class TrialSchema(RequestSchema):
 
 
 class TrialRunsRequestSchema(UnitsRequestSchema):
-    """The vibration before any trial, and runs with trial weights; several speeds are just more sensors."""
+    """The vibration before any trial, and the runs with trial weights; further speeds count as further sensors."""
 
-    initial = ListField(ObjectField(VibrationSchema), "per sensor", least=1, most=MAX_SENSORS, required=True)
-    trials = ListField(
-        ObjectField(TrialSchema), "in the order of the runs", least=1, most=MAX_TRIALS, required=True
+    initial = ListField(
+        ObjectField(VibrationSchema),
+        "Vibration at each sensor before any trial.",
+        least=1,
+        most=MAX_SENSORS,
+        required=True,
     )
-    trial_weights = Choice(words.TRIAL_WEIGHTS, "what becomes of them", load_default="removed")
-    weights = ListField(SensorWeight(), "trust in each sensor; default: all the same", least=1, most=MAX_SENSORS)
+    trials = ListField(
+        ObjectField(TrialSchema), "Runs with trial weights, in order.", least=1, most=MAX_TRIALS, required=True
+    )
+    trial_weights = Choice(
+        words.TRIAL_WEIGHTS, "Whether trial weights are removed after their run.", load_default="removed"
+    )
+    weights = ListField(
+        SensorWeight(),
+        "Weight of each sensor in the fit; without them, all count the same.",
+        least=1,
+        most=MAX_SENSORS,
+    )
     units = units_field()
 
     @rule("one_or_two_planes", "trials")
@@ -176,16 +189,16 @@ def _four_run_breaks(trials: Sequence[TrialRun], trial_weights: str) -> Iterator
 class TrialCorrectionSchema(ResponseSchema):
     """The weight that belongs in a plane, at the radius of the trial weights."""
 
-    plane = StringField("its name")
-    mass_g = NumberField("to fit")
-    angle_deg = DirectionField("where, " + SENSE, of="mass_g")
+    plane = StringField("Name of the plane.")
+    mass_g = NumberField("Mass to fit [g].")
+    angle_deg = DirectionField(f"Angle of the weight [deg], {SENSE}.", of="mass_g")
 
 
 class PredictedSchema(ResponseSchema):
     """The vibration that is left at a sensor."""
 
-    amplitude = MeasuredField("in the request's unit")
-    phase_deg = DirectionField(RELATIVE, of="amplitude")
+    amplitude = MeasuredField("Amplitude in the request's unit.")
+    phase_deg = DirectionField(f"Phase [deg], {RELATIVE}.", of="amplitude")
 
     def unpack(self, vibration: complex) -> dict[str, float]:
         """Amplitude and phase."""
@@ -193,9 +206,9 @@ class PredictedSchema(ResponseSchema):
 
 
 class CoefficientSchema(PredictedSchema):
-    """What one gram in a plane does to a sensor."""
+    """The effect of one gram in a plane on a sensor."""
 
-    amplitude = MeasuredField("per g, in the request's unit")
+    amplitude = MeasuredField("Amplitude for each gram, in the request's unit.")
 
 
 def _polar(vibration: complex) -> dict[str, float]:
@@ -205,8 +218,8 @@ def _polar(vibration: complex) -> dict[str, float]:
 class OnePlaneCorrectionSchema(TrialCorrectionSchema):
     """The best that a weight in one plane alone can do."""
 
-    predicted = ListField(ObjectField(PredictedSchema), "vibration left, per sensor", most=None)
-    left_pct = NumberField("of the vibration that was there, root mean square")
+    predicted = ListField(ObjectField(PredictedSchema), "Vibration left at each sensor.", most=None)
+    left_pct = NumberField("Vibration left, as a share of that before, root mean square [%].")
 
     def unpack(self, alone: OnePlane) -> dict[str, Any]:
         """The weight, and the vibration that it leaves."""
@@ -216,51 +229,59 @@ class OnePlaneCorrectionSchema(TrialCorrectionSchema):
 
 
 class MinMaxCorrectionSchema(ResponseSchema):
-    """The weights that leave the least largest vibration, each sensor by the root of its trust."""
+    """The weights that make the largest vibration as small as can be, each sensor times the root of its weight."""
 
-    corrections = ListField(ObjectField(TrialCorrectionSchema), "per plane, in the order first tried", most=None)
-    predicted = ListField(ObjectField(PredictedSchema), "vibration left, per sensor", most=None)
-    largest_amplitude = MeasuredField(
-        "the largest that is left, in the request's unit times the root of the sensor's trust"
+    corrections = ListField(
+        ObjectField(TrialCorrectionSchema), "Weight for each plane, in the order first tried.", most=None
     )
-    least_amplitude = MeasuredField("no weights can leave less than this as the largest")
+    predicted = ListField(ObjectField(PredictedSchema), "Vibration left at each sensor.", most=None)
+    largest_amplitude = MeasuredField(
+        "Largest amplitude that is left, in the request's unit times the root of the sensor's weight."
+    )
+    least_amplitude = MeasuredField("Amplitude below which no weights can bring the largest.")
 
 
 class TrialRunsSchema(ResponseSchema):
-    """The weights to fit, what they should leave, and how far to trust that."""
+    """The weights to fit, the vibration that they should leave, and how far to trust that."""
 
-    verdict = WordField(words.TRIAL_RUNS_VERDICTS, "how far it can be trusted")
-    corrections = ListField(ObjectField(TrialCorrectionSchema), "per plane, in the order first tried", most=None)
-    predicted = ListField(ObjectField(PredictedSchema), "vibration left, per sensor", most=None)
-    left_pct = NumberField("of the vibration that was there, root mean square")
+    verdict = WordField(words.TRIAL_RUNS_VERDICTS, "How far the correction can be trusted.")
+    corrections = ListField(
+        ObjectField(TrialCorrectionSchema), "Weight for each plane, in the order first tried.", most=None
+    )
+    predicted = ListField(ObjectField(PredictedSchema), "Vibration left at each sensor.", most=None)
+    left_pct = NumberField("Vibration left, as a share of that before, root mean square [%].")
     min_max = ObjectField(
         MinMaxCorrectionSchema,
-        "the same runs, corrected for the worst sensor; null without a response",
+        "Correction for the worst sensor from the same runs; null without a response.",
         allow_none=True,
     )
     influence = ListField(
-        ListField(ObjectField(CoefficientSchema), most=None), "a row per sensor, a column per plane", most=None
+        ListField(ObjectField(CoefficientSchema), most=None),
+        "Influence coefficients, a row for each sensor and a column for each plane.",
+        most=None,
     )
-    condition_number = NumberField("of the influence matrix, weighted; null if it is singular", allow_none=True)
+    condition_number = NumberField(
+        "Condition number of the weighted influence matrix; null where it is singular.", allow_none=True
+    )
     disagreement_pct = ListField(
         NumberField(),
-        "per sensor, how far the runs stray from what they have in common, of the largest change; empty where "
-        "there are no more runs than planes",
+        "How far the runs contradict each other at each sensor, as a share of the largest change [%]; "
+        "empty where there are no more runs than planes.",
         most=None,
     )
     closure_ratios = ListField(
         NumberField(allow_none=True),
-        "four-run method, per sensor: 1 where the circles meet in one point; null where that can't be said; "
-        "empty with phases",
+        "How well the circles of the four-run method meet at each sensor, 1 in one point, null where "
+        "unknown; empty with phases.",
         most=None,
     )
     single_plane = ListField(
         ObjectField(OnePlaneCorrectionSchema),
-        "each plane alone, where two can't be told apart; else empty",
+        "Correction by each plane alone, where two can't be told apart; else empty.",
         most=None,
     )
-    next_steps = remarks("what to do")
-    cautions = remarks("for safety")
+    next_steps = remarks("Messages on what to do next.")
+    cautions = remarks("Messages on safety.")
     warnings = warnings()
 
     def unpack(self, answer: TrialRuns) -> dict[str, Any]:
