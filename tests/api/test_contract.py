@@ -17,7 +17,6 @@ from openapi_spec_validator import validate
 from werkzeug.test import TestResponse
 
 from rimpoise_service.api.endpoints.document import document
-from rimpoise_service.api.json_schemas import UNITS as NAMED_UNITS
 
 ROOT = Path(__file__).parents[2]
 CONTRACT = {
@@ -50,6 +49,25 @@ CONTRACT = {
     ("get", "/docs"): "getDocs",
     ("get", "/openapi.yaml"): "getOpenapi",
 }
+NAMED_UNITS = {
+    "_gmm2": "g·mm²",
+    "_gmm": "g·mm",
+    "_mm_s": "mm/s",
+    "_mm": "mm",
+    "_um": "µm",
+    "_deg": "deg",
+    "_kg": "kg",
+    "_min_per_g": "min/g",
+    "_g": "g",
+    "_pct": "%",
+    "_rpm": "1/min",
+    "_hz": "Hz",
+    "_kmh": "km/h",
+    "_min": "min",
+    "_n": "N",
+}
+"""Tails of names and the units that they stand for, the longer ones first."""
+
 UNITS = (
     "_nm",
     "_km",
@@ -227,10 +245,16 @@ def test_what_generators_stumble_over_is_not_there(published: dict[str, Any]) ->
 
 
 def test_every_description_stands_by_itself(published: dict[str, Any]) -> None:
-    """It begins like a sentence, ends like one, and tells the unit of what has one in its name."""
+    """It begins like a sentence, ends like one, has words enough, and the unit of what has one in its name."""
     for noun, name, stated in _properties(published):
         told = stated["description"]
         assert re.fullmatch(r"[A-Z].*\.", told, re.DOTALL), (noun, name, told)
+        assert len(told.split()) >= 3, (noun, name, told)
+        assert not re.match(rf"{name.partition('_')[0]}[\w ]*( \[[^]]+\])?: ", told, re.IGNORECASE), (
+            noun,
+            name,
+            told,
+        )
         unit = next((unit for tail, unit in NAMED_UNITS.items() if name.endswith(tail)), "")
         if unit and {"number", "integer", "array"} & _types(stated):
             assert f"[{unit}]" in told, (noun, name, told)

@@ -20,9 +20,9 @@ class DrawingOfRequest(Value):
     Rule `layout_known`: The layout to be drawn is one of the plan's, by its name.
 
     kind: always request.
-    request: the plan request.
-    layout: by its name in the plan's answer; default: the recommended one.
-    paper: upright; default: `letter` for a reader of American English, else `a4`.
+    request: Plan request whose plan is drawn.
+    layout: Name of the layout in the plan's answer; without it, the recommended one.
+    paper: Paper, upright; without it, `letter` for a reader of American English, else `a4`.
     """
 
     request: PlanRequest
@@ -33,7 +33,7 @@ class DrawingOfRequest(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class DrawingOfPlan(Value):
-    """A plan as it was answered, the wheel it is for, and what to draw of it.
+    """A plan as it was answered, its wheel, and what to draw of it.
 
     Rule `layout_known`: The layout to be drawn is one of the plan's, by its name.
 
@@ -41,10 +41,10 @@ class DrawingOfPlan(Value):
     needs its pieces, which full detail has; to be charged, a piece needs its material, which standard has.
 
     kind: always plan.
-    plan: as it was answered.
-    wheel: as it was asked; without it only the weights are drawn.
-    layout: by its name in the plan's answer; default: the recommended one.
-    paper: upright; default: `letter` for a reader of American English, else `a4`.
+    plan: Plan to draw, as it was answered.
+    wheel: Wheel of the plan, as it was sent for it; without it only the weights are drawn.
+    layout: Name of the layout in the plan's answer; without it, the recommended one.
+    paper: Paper, upright; without it, `letter` for a reader of American English, else `a4`.
     """
 
     plan: Plan | PlanInput
@@ -56,11 +56,11 @@ class DrawingOfPlan(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class StyleChoicesRequest(Value):
-    """A wheel, what there is to fit, and wishes; no reading is needed.
+    """A wheel, the stock, and wishes; no reading is needed.
 
-    wheel: as far as it is known.
-    stock: what there is to fit.
-    preferences: wishes; default: none.
+    wheel: The wheel, as far as it is known.
+    stock: Stock from which weights are chosen.
+    preferences: Wishes of customer and technician; without them, none.
     """
 
     wheel: Wheel
@@ -72,12 +72,12 @@ class StyleChoicesRequest(Value):
 class StyleChoices(Value):
     """Every admissible layout of styles, best first.
 
-    choices: best first.
-    ruled_out: what can't be.
-    next_steps: what to find out or do next.
-    cautions: for safety and for the law.
-    derived: what was not measured but worked out or assumed.
-    warnings: what limits the worth of this answer.
+    choices: Layouts that are possible, best first.
+    ruled_out: Layouts and styles that are not possible, and why.
+    next_steps: Messages on what to find out or do next.
+    cautions: Messages on safety and the law.
+    derived: Messages on what was not measured but worked out or assumed.
+    warnings: What limits the worth of this answer.
     """
 
     choices: tuple[StyleChoice, ...]
@@ -92,9 +92,9 @@ class StyleChoices(Value):
 class StyleChoice(Value):
     """One or two places that can correct the wheel.
 
-    name: of the layout.
-    places: per side.
-    notes: wishes that it can't meet, and the like.
+    name: Name of the layout.
+    places: Places of the layout, one for each side.
+    notes: Messages on wishes that the layout can't meet, and the like.
     """
 
     name: str
@@ -106,14 +106,14 @@ class StyleChoice(Value):
 class PlaceChoice(Value):
     """A style at a place, and the stock that fits there.
 
-    place: inboard_flange, outboard_flange or a land's name.
-    side: of the wheel.
-    style: of weight.
-    position_mm [mm]: along the axis, positive outboard.
-    radius_mm [mm]: at which weights sit.
-    skus: stock that fits there, in the stock's order.
-    behind_spokes: whether pieces go behind the spokes only.
-    hidden: whether pieces there can't be seen from outboard.
+    place: Place on the wheel, which is inboard_flange, outboard_flange or a land's name.
+    side: Side of the wheel.
+    style: Style of weight.
+    position_mm: Position of the place [mm], along the axis from the request's datum, positive outboard.
+    radius_mm: Radius at which weights sit there [mm].
+    skus: Stock numbers of the weights that fit there, in the stock's order.
+    behind_spokes: Whether pieces go behind the spokes only.
+    hidden: Whether pieces there can't be seen from outboard.
     """
 
     place: str
@@ -128,9 +128,9 @@ class PlaceChoice(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class PlanBatchRequest(Value):
-    """Plan requests, judged one by one: one that is none, or breaks a rule, gets its problem in its own place.
+    """Plan requests, each judged by itself; one that is malformed or breaks a rule gets a problem in its place.
 
-    plans: plan requests.
+    plans: Plan requests, each answered by itself.
     """
 
     plans: Sequence[PlanRequest]
@@ -140,7 +140,7 @@ class PlanBatchRequest(Value):
 class PlanBatch(Value):
     """One result for each request, in the same order.
 
-    results: in the order of the requests.
+    results: Results in the order of the requests.
     """
 
     results: tuple[PlanResult, ...]
@@ -148,11 +148,11 @@ class PlanBatch(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class PlanResult(Value):
-    """What became of one plan request: its plan, or its problem with pointers into that request.
+    """The result of one plan request: its plan, or its problem with pointers into that request.
 
-    index: its place among the requests, from 0.
-    plan: the answer.
-    problem: what is wrong with it.
+    index: Place of the request in the list, from 0.
+    plan: Plan for the request; null where there is a problem.
+    problem: What is wrong with the request; null where there is a plan.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("plan", "problem")

@@ -42,7 +42,7 @@ from .words import (
 
 @dataclass(frozen=True, slots=True, repr=False)
 class TrialRunsRequest(Value):
-    """The vibration before any trial, and runs with trial weights; several speeds are just more sensors.
+    """The vibration before any trial, and the runs with trial weights; further speeds count as further sensors.
 
     Rule `one_or_two_planes`: Trial weights are tried in one or two planes.
 
@@ -56,11 +56,11 @@ class TrialRunsRequest(Value):
     Rule `four_runs`: Without phases there are three trials or more in one plane, all with the same mass, at
     angles 30° apart or more, and the trial weights are removed.
 
-    initial: per sensor.
-    trials: in the order of the runs.
-    trial_weights: what becomes of them. Default: "removed".
-    weights: trust in each sensor; default: all the same.
-    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
+    initial: Vibration at each sensor before any trial.
+    trials: Runs with trial weights, in order.
+    trial_weights: Whether trial weights are removed after their run. Default: "removed".
+    weights: Weight of each sensor in the fit; without them, all count the same.
+    units: Units of texts, sheet and drawing; without it, ounces and inches where the balancer shows ounces.
     """
 
     initial: Sequence[Vibration]
@@ -72,10 +72,10 @@ class TrialRunsRequest(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Vibration(Value):
-    """What a sensor showed in a run, at the frequency of rotation.
+    """The vibration at a sensor in a run, at the frequency of rotation.
 
-    amplitude: in any unit, the same for the whole request.
-    phase_deg [deg]: without it in all runs: the four-run method.
+    amplitude: Amplitude in any unit, the same for the whole request.
+    phase_deg: Phase of the vibration [deg]; left out in all runs, the four-run method is used.
     """
 
     amplitude: float
@@ -86,10 +86,10 @@ class Vibration(Value):
 class Trial(Value):
     """A run with a trial weight.
 
-    plane: the caller's name for it.
-    mass_g [g]: of the trial weight.
-    angle_deg [deg]: where it was, in the sense in which the phases grow.
-    responses: per sensor, in the order of initial.
+    plane: Name of the plane, as the caller chooses.
+    mass_g: Mass of the trial weight [g].
+    angle_deg: Angle of the trial weight [deg], in the sense in which the phases grow.
+    responses: Vibration at each sensor, in the order of initial.
     """
 
     plane: str
@@ -100,23 +100,23 @@ class Trial(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class TrialRuns(Value):
-    """The weights to fit, what they should leave, and how far to trust that.
+    """The weights to fit, the vibration that they should leave, and how far to trust that.
 
-    verdict: how far it can be trusted.
-    corrections: per plane, in the order first tried.
-    predicted: vibration left, per sensor.
-    left_pct [%]: of the vibration that was there, root mean square.
-    min_max: the same runs, corrected for the worst sensor; null without a response.
-    influence: a row per sensor, a column per plane.
-    condition_number: of the influence matrix, weighted; null if it is singular.
-    disagreement_pct [%]: per sensor, how far the runs stray from what they have in common, of the largest
-    change; empty where there are no more runs than planes.
-    closure_ratios: four-run method, per sensor: 1 where the circles meet in one point; null where that can't be
-      said; empty with phases.
-    single_plane: each plane alone, where two can't be told apart; else empty.
-    next_steps: what to do.
-    cautions: for safety.
-    warnings: what limits the worth of this answer.
+    verdict: How far the correction can be trusted.
+    corrections: Weight for each plane, in the order first tried.
+    predicted: Vibration left at each sensor.
+    left_pct: Vibration left, as a share of that before, root mean square [%].
+    min_max: Correction for the worst sensor from the same runs; null without a response.
+    influence: Influence coefficients, a row for each sensor and a column for each plane.
+    condition_number: Condition number of the weighted influence matrix; null where it is singular.
+    disagreement_pct: How far the runs contradict each other at each sensor, as a share of the largest change
+      [%]; empty where there are no more runs than planes.
+    closure_ratios: How well the circles of the four-run method meet at each sensor, 1 in one point, null where
+      unknown; empty with phases.
+    single_plane: Correction by each plane alone, where two can't be told apart; else empty.
+    next_steps: Messages on what to do next.
+    cautions: Messages on safety.
+    warnings: What limits the worth of this answer.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("min_max", "condition_number")
@@ -139,9 +139,9 @@ class TrialRuns(Value):
 class TrialCorrection(Value):
     """The weight that belongs in a plane, at the radius of the trial weights.
 
-    plane: its name.
-    mass_g [g]: to fit.
-    angle_deg [deg]: where, in the sense in which the phases grow.
+    plane: Name of the plane.
+    mass_g: Mass to fit [g].
+    angle_deg: Angle of the weight [deg], in the sense in which the phases grow.
     """
 
     plane: str
@@ -153,8 +153,8 @@ class TrialCorrection(Value):
 class Predicted(Value):
     """The vibration that is left at a sensor.
 
-    amplitude: in the request's unit.
-    phase_deg [deg]: degrees; without phases: relative to the sensor's initial run.
+    amplitude: Amplitude in the request's unit.
+    phase_deg: Phase [deg], degrees; without phases: relative to the sensor's initial run.
     """
 
     amplitude: float
@@ -163,12 +163,13 @@ class Predicted(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class MinMaxCorrection(Value):
-    """The weights that leave the least largest vibration, each sensor by the root of its trust.
+    """The weights that make the largest vibration as small as can be, each sensor times the root of its weight.
 
-    corrections: per plane, in the order first tried.
-    predicted: vibration left, per sensor.
-    largest_amplitude: the largest that is left, in the request's unit times the root of the sensor's trust.
-    least_amplitude: no weights can leave less than this as the largest.
+    corrections: Weight for each plane, in the order first tried.
+    predicted: Vibration left at each sensor.
+    largest_amplitude: Largest amplitude that is left, in the request's unit times the root of the sensor's
+      weight.
+    least_amplitude: Amplitude below which no weights can bring the largest.
     """
 
     corrections: tuple[TrialCorrection, ...]
@@ -179,10 +180,10 @@ class MinMaxCorrection(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Coefficient(Value):
-    """What one gram in a plane does to a sensor.
+    """The effect of one gram in a plane on a sensor.
 
-    amplitude: per g, in the request's unit.
-    phase_deg [deg]: degrees; without phases: relative to the sensor's initial run.
+    amplitude: Amplitude for each gram, in the request's unit.
+    phase_deg: Phase [deg], degrees; without phases: relative to the sensor's initial run.
     """
 
     amplitude: float
@@ -193,11 +194,11 @@ class Coefficient(Value):
 class OnePlaneCorrection(Value):
     """The best that a weight in one plane alone can do.
 
-    plane: its name.
-    mass_g [g]: to fit.
-    angle_deg [deg]: where, in the sense in which the phases grow.
-    predicted: vibration left, per sensor.
-    left_pct [%]: of the vibration that was there, root mean square.
+    plane: Name of the plane.
+    mass_g: Mass to fit [g].
+    angle_deg: Angle of the weight [deg], in the sense in which the phases grow.
+    predicted: Vibration left at each sensor.
+    left_pct: Vibration left, as a share of that before, root mean square [%].
     """
 
     plane: str
@@ -239,15 +240,15 @@ class MachineCheckRequest(Value):
 
     Rule `check_given`: At least one check is given: readings, empty_shaft, known_weight or repeats.
 
-    readings: of the same wheel, turned on the shaft by 360° over their number between them.
-    turned: the sense of each turn, seen from outboard. Default: "clockwise".
-    angles_from: what the angles are counted from. Default: "shaft".
-    empty_shaft: without a wheel.
-    known_weight: a weight called back.
-    repeats: of the same wheel, nothing touched in between.
-    limit_g [g]: what may be off in a plane, at its radius. Default: 5.0.
-    wheel: that was read, for places that readings name and to see whether they fit it.
-    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
+    readings: Readings of the same wheel, turned on the shaft between them by 360° over their number.
+    turned: Sense of each turn, seen from outboard. Default: "clockwise".
+    angles_from: Mark from which the angles are counted. Default: "shaft".
+    empty_shaft: Reading of the machine without a wheel.
+    known_weight: Check with a known weight, which the machine should call back.
+    repeats: Readings of the same wheel with nothing touched in between.
+    limit_g: Largest error that is accepted in a plane [g], at its radius. Default: 5.0.
+    wheel: readings may name its places, and are checked against it.
+    units: Units of texts, sheet and drawing; without it, ounces and inches where the balancer shows ounces.
     """
 
     readings: Sequence[PlaneReading] | None = None
@@ -263,11 +264,11 @@ class MachineCheckRequest(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class KnownWeight(Value):
-    """A weight put on by hand, and what was read with it: it should be called back on the opposite side.
+    """A weight put on by hand, and the reading with it; it should be called back on the opposite side.
 
-    weight: that was put on.
-    reading: with it.
-    before: the same wheel without it; default: in balance.
+    weight: Known weight that was put on.
+    reading: Reading with the weight on.
+    before: Reading of the same wheel without the weight; without it, the wheel counts as balanced.
     """
 
     weight: PointMass
@@ -277,18 +278,18 @@ class KnownWeight(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class MachineCheck(Value):
-    """What each check showed, and what they say together.
+    """The result of each check, and of all together.
 
-    verdict: what to doubt.
-    reports: the sense in which everything here is told: the first reading's.
-    turns: from readings, per plane; empty without them.
-    empty_shaft: per plane; empty without it.
-    known_weight: per plane; empty without it.
-    repeats: per plane; empty without them.
-    limit_g [g]: used.
-    next_steps: what to do.
-    cautions: for safety.
-    warnings: what limits the worth of this answer.
+    verdict: What to doubt first.
+    reports: Whether the angles here are the places for weights or the heavy side, as in the first reading.
+    turns: Wheel's and machine's part in each plane, from readings; empty without them.
+    empty_shaft: Reading of the empty shaft in each plane; empty without it.
+    known_weight: Result of the known weight in each plane; empty without it.
+    repeats: Result of the repeated readings in each plane; empty without them.
+    limit_g: Limit that was used [g].
+    next_steps: Messages on what to do next.
+    cautions: Messages on safety.
+    warnings: What limits the worth of this answer.
     """
 
     verdict: MachineCheckVerdict
@@ -305,15 +306,17 @@ class MachineCheck(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class PlaneTurns(Value):
-    """A plane's readings at equal turns, split; told as the readings are: see reports.
+    """The readings of a plane at equal turns, split into two parts, in the sense that reports states.
 
-    plane: its name.
-    wheel_g [g]: the wheel's own part.
-    wheel_angle_deg [deg]: as it sat in the first reading, clockwise seen from outboard, 0 at the caller's mark.
-    machine_g [g]: the part of the machine and of how the wheel sits on it.
-    machine_angle_deg [deg]: on the shaft, clockwise seen from outboard, 0 at the caller's mark.
-    repeatability_g [g]: standard deviation of a reading; null with two readings.
-    worst_g [g]: the most that a reading is off what the two parts explain.
+    plane: Name of the plane.
+    wheel_g: Part of the reading that belongs to the wheel [g].
+    wheel_angle_deg: Angle of the wheel's part, as it sat in the first reading [deg], clockwise seen from
+      outboard, 0 at the caller's mark.
+    machine_g: Part that belongs to the machine and to how the wheel sits on it [g].
+    machine_angle_deg: Angle of the machine's part on the shaft [deg], clockwise seen from outboard, 0 at the
+      caller's mark.
+    repeatability_g: Standard deviation of a reading [g]; null where there are only two readings.
+    worst_g: Largest difference between a reading and the sum of the two parts [g].
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("repeatability_g",)
@@ -328,14 +331,14 @@ class PlaneTurns(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class PlaneKnown(Value):
-    """What a known weight was called as in a plane; told as the readings are: see reports.
+    """How the machine called a known weight in a plane, in the sense that reports states.
 
-    plane: its name.
-    expected_g [g]: what should be called.
-    expected_angle_deg [deg]: where: clockwise seen from outboard, 0 at the caller's mark.
-    called_g [g]: what was called.
-    called_angle_deg [deg]: where: clockwise seen from outboard, 0 at the caller's mark.
-    off_g [g]: how far the two are apart, as vectors.
+    plane: Name of the plane.
+    expected_g: Mass that should be called [g].
+    expected_angle_deg: Angle that should be called [deg], clockwise seen from outboard, 0 at the caller's mark.
+    called_g: Mass that was called [g].
+    called_angle_deg: Angle that was called [deg], clockwise seen from outboard, 0 at the caller's mark.
+    off_g: Difference between the two as vectors [g].
     """
 
     plane: str
@@ -348,13 +351,13 @@ class PlaneKnown(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class PlaneRepeats(Value):
-    """Repeated readings in a plane; told as the readings are: see reports.
+    """Repeated readings in a plane, in the sense that reports states.
 
-    plane: its name.
-    mean_g [g]: of the readings, as vectors.
-    mean_angle_deg [deg]: where: clockwise seen from outboard, 0 at the caller's mark.
-    repeatability_g [g]: standard deviation of a reading, per component.
-    worst_g [g]: the most that a reading is off the mean.
+    plane: Name of the plane.
+    mean_g: Mean of the readings as vectors [g].
+    mean_angle_deg: Angle of the mean [deg], clockwise seen from outboard, 0 at the caller's mark.
+    repeatability_g: Standard deviation of each component of a reading [g].
+    worst_g: Largest difference between a reading and the mean [g].
     """
 
     plane: str
@@ -366,7 +369,7 @@ class PlaneRepeats(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class PermissibleUnbalanceRequest(Value):
-    """A balance quality grade of ISO 21940-11, what turns and how fast, and one or two planes.
+    """A balance quality grade of ISO 21940-11, the rotating mass and its speed, and one or two planes.
 
     Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
     planes can't correct a couple.
@@ -377,15 +380,17 @@ class PermissibleUnbalanceRequest(Value):
     Rule `speed_once`: A grade's speed is given in one form: speed_kmh with rolling_radius_mm, speed_kmh with
     tyre_size, or speed_rpm.
 
-    grade: for car wheels usually "G40".
-    assembly_mass_kg [kg]: of all that turns: wheel with tyre.
-    speed_kmh [km/h]: on the road; with rolling_radius_mm or tyre_size.
-    rolling_radius_mm [mm]: of the loaded tyre, measured; not the rim's radius.
-    tyre_size: instead of rolling_radius_mm: the tyre's marking; its free radius is then taken.
-    speed_rpm [1/min]: instead of speed_kmh and a radius: revolutions a minute.
-    mass_centre_mm [mm]: of the mass centre along the axis; without it: in the middle between the planes.
-    planes: that share what is permitted.
-    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
+    grade: Balance quality grade of ISO 21940-11; for car wheels usually "G40".
+    assembly_mass_kg: Mass of everything that rotates [kg], the wheel with its tyre.
+    speed_kmh: Speed on the road [km/h]; needs rolling_radius_mm or tyre_size.
+    rolling_radius_mm: Rolling radius of the loaded tyre [mm], measured; not the rim's radius.
+    tyre_size: Size marked on the tyre, in place of rolling_radius_mm; the free radius of that size is then
+      used.
+    speed_rpm: Speed of rotation [1/min], in place of speed_kmh and a radius.
+    mass_centre_mm: Position of the mass centre [mm], along the axis from the request's datum, positive
+      outboard; without it, the middle between the planes.
+    planes: Planes that share the permissible unbalance.
+    units: Units of texts, sheet and drawing; without it, ounces and inches where the balancer shows ounces.
     """
 
     grade: str
@@ -401,19 +406,19 @@ class PermissibleUnbalanceRequest(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class PermissibleUnbalance(Value):
-    """What a grade permits, in all and per plane, and what it does at the speed.
+    """The unbalance that a grade permits, in all and for each plane, and its effect at the speed.
 
-    grade_mm_s [mm/s]: speed of the mass centre on its circle.
-    permissible_gmm [g·mm]: in all, mass times radius.
-    permissible_g [g]: the same at the mean radius of the planes.
-    offset_um [µm]: how far off the axis the mass centre may be.
-    planes: in the request's order.
-    force_n [N]: that all of it makes at the speed.
-    speed_rpm [1/min]: revolutions a minute.
-    frequency_hz [Hz]: revolutions a second.
-    rolling_radius_mm [mm]: of the tyre; null with speed_rpm.
-    derived: what was not measured but worked out or assumed.
-    warnings: what limits the worth of this answer.
+    grade_mm_s: Speed of the mass centre on its circle [mm/s].
+    permissible_gmm: Permissible unbalance in all, as mass times radius [g·mm].
+    permissible_g: Permissible unbalance as a mass at the mean radius of the planes [g].
+    offset_um: Distance that the mass centre may be off the axis [µm].
+    planes: Permissible unbalance of each plane, in the request's order.
+    force_n: Force that the whole permissible unbalance makes at the speed [N].
+    speed_rpm: Speed of rotation [1/min].
+    frequency_hz: Frequency of rotation [Hz].
+    rolling_radius_mm: Rolling radius of the tyre [mm]; null where speed_rpm was sent.
+    derived: Messages on what was not measured but worked out or assumed.
+    warnings: What limits the worth of this answer.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("rolling_radius_mm",)
@@ -432,13 +437,13 @@ class PermissibleUnbalance(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class PlaneAllowance(Value):
-    """What may stay in a plane.
+    """The unbalance that may stay in a plane.
 
-    plane: its name.
-    share_pct [%]: of what is permitted in all.
-    permissible_gmm [g·mm]: mass times radius.
-    permissible_g [g]: the same at the plane's radius.
-    force_n [N]: that it makes at the speed.
+    plane: Name of the plane.
+    share_pct: Share of the whole permissible unbalance [%].
+    permissible_gmm: Permissible unbalance as mass times radius [g·mm].
+    permissible_g: Permissible unbalance as a mass at the plane's radius [g].
+    force_n: Force that it makes at the speed [N].
     """
 
     plane: str
@@ -450,16 +455,16 @@ class PlaneAllowance(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class RunOutRequest(Value):
-    """Traces of one wheel, all from one mark, and what is known of the wheel.
+    """Traces of one wheel, all from one mark, and details of the wheel.
 
-    traces: in any order; a trace may be repeated.
-    limits: instead of the defaults.
-    wheel_mass_kg [kg]: of wheel and tyre together.
-    planes: with wheel_mass_kg: where unbalance is reported; default: at the wheel's flanges.
-    wheel: chooses the default limits, and says where its flanges are.
-    effort: what work takes.
-    force_first_harmonic: if it was measured.
-    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
+    traces: Traces in any order; a trace may be repeated.
+    limits: Limits to use in place of the defaults.
+    wheel_mass_kg: Mass of wheel and tyre together [kg].
+    planes: Planes in which unbalance is reported, with wheel_mass_kg; without them, the wheel's flanges.
+    wheel: Wheel that was measured, which sets the default limits and where the flanges are.
+    effort: Time that work takes; without it, the usual one.
+    force_first_harmonic: First harmonic of the radial force, if it was measured.
+    units: Units of texts, sheet and drawing; without it, ounces and inches where the balancer shows ounces.
     """
 
     traces: Sequence[RunOutTrace]
@@ -474,17 +479,18 @@ class RunOutRequest(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class RunOutTrace(Value):
-    """What an indicator showed in one revolution. Zero may be anywhere; larger is where the part stands out.
+    """The readings of an indicator over one revolution. Zero may be anywhere; larger is where the part stands out.
 
     Rule `trace_complete`: A trace of run-out has one reading for each angle.
 
     Rule `circle_covered`: A trace has 8 distinct angles or more, spread over the whole circle: the condition
     number of its harmonics is 100 at most.
 
-    direction: radial, or along the axis.
-    part: what was measured.
-    angles_deg [deg]: clockwise seen from outboard, 0 at the caller's mark; 12 or more advised.
-    readings_mm [mm]: one for each angle, in its order.
+    direction: Direction of measuring, radial or along the axis.
+    part: Part that was measured.
+    angles_deg: Angles of the readings [deg], clockwise seen from outboard, 0 at the caller's mark; 12 or more
+      are advised.
+    readings_mm: Reading at each angle [mm], in the order of the angles.
     """
 
     direction: RunOutDirection | RunOutDirectionInput
@@ -495,11 +501,11 @@ class RunOutTrace(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class RunOutLimit(Value):
-    """A limit of the vehicle's or wheel's maker, instead of the default.
+    """A limit of the vehicle's or wheel's maker, in place of the default.
 
-    part: what it is for.
-    direction: radial, or along the axis.
-    total_mm [mm]: between the highest and the lowest reading.
+    part: Part that the limit is for.
+    direction: Direction that the limit is for, radial or along the axis.
+    total_mm: Largest difference between the highest and the lowest reading [mm].
     """
 
     part: RunOutPart | RunOutPartInput
@@ -509,13 +515,13 @@ class RunOutLimit(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class RunOutPlanes(Value):
-    """The planes in which unbalance is to be told.
+    """The planes in which unbalance is reported.
 
     Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
     planes can't correct a couple.
 
-    inboard: towards the vehicle.
-    outboard: towards the street.
+    inboard: The plane towards the vehicle.
+    outboard: The plane towards the street.
     """
 
     inboard: RunOutPlane
@@ -524,10 +530,10 @@ class RunOutPlanes(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class RunOutPlane(Value):
-    """Where a plane is.
+    """The place of a plane.
 
-    position_mm [mm]: along the axis, positive outboard.
-    radius_mm [mm]: at which weights sit.
+    position_mm: Position of the plane [mm], along the axis from the request's datum, positive outboard.
+    radius_mm: Radius at which weights sit in the plane [mm].
     """
 
     position_mm: float
@@ -536,9 +542,9 @@ class RunOutPlane(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class RunOutEffort(Value):
-    """What work takes.
+    """The time that work takes.
 
-    tyre_turn_min [min]: turning the tyre on its rim. Default: 8.0.
+    tyre_turn_min: Time to turn the tyre on its rim [min]. Default: 8.0.
     """
 
     tyre_turn_min: float | None = None
@@ -546,10 +552,10 @@ class RunOutEffort(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class ForceHarmonic(Value):
-    """The first harmonic of the radial force that the assembly makes when it rolls under load.
+    """The first harmonic of the radial force of the assembly as it rolls under load.
 
-    force_n [N]: its amplitude.
-    angle_deg [deg]: where it is highest, clockwise seen from outboard, 0 at the caller's mark.
+    force_n: Amplitude of the force [N].
+    angle_deg: Angle at which the force is highest [deg], clockwise seen from outboard, 0 at the caller's mark.
     """
 
     force_n: float
@@ -558,16 +564,16 @@ class ForceHarmonic(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class RunOut(Value):
-    """Whether the wheel runs true, whose fault it is, and what to do.
+    """Whether the wheel runs true, which part is at fault, and what to do.
 
-    traces: in the request's order.
-    verdict: of all traces that have a limit.
-    findings: what was found and what to do, most important first.
-    tyre: radial, assembly less rim; empty unless both were measured.
-    unbalance: null without a mass, and planes or flanges.
-    best_turn: null unless assembly and rim were measured.
-    cautions: for safety and for the law.
-    warnings: what limits the worth of this answer.
+    traces: Result of each trace, in the request's order.
+    verdict: Judgement of all traces that have a limit.
+    findings: Messages on what was found and what to do, most important first.
+    tyre: Radial harmonics of the tyre, the assembly less the rim; empty unless both were measured.
+    unbalance: Unbalance of sitting off centre; null without a mass, or without planes and flanges.
+    best_turn: Best turn of the tyre on its rim; null unless assembly and rim were measured.
+    cautions: Messages on safety and the law.
+    warnings: What limits the worth of this answer.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("unbalance", "best_turn")
@@ -585,15 +591,16 @@ class RunOut(Value):
 class RunOutTraceResult(Value):
     """A trace beside its limit.
 
-    part: as asked.
-    direction: as asked.
-    total_mm [mm]: between the highest and the lowest reading.
-    mean_mm [mm]: of the trace.
-    harmonics: orders 1 to 3, more where there are 24 angles or more, 8 at most.
-    limit_mm [mm]: of the total; null where none is known.
-    limit_source: who says so.
-    within: whether the total keeps the limit; null where none is known.
-    left_out_deg [deg]: angles of sidewall readings that jump: splices.
+    part: Part that was measured.
+    direction: Direction in which it was measured.
+    total_mm: Difference between the highest and the lowest reading [mm].
+    mean_mm: Mean of the trace [mm], positive where the part stands out from the indicator's zero.
+    harmonics: Harmonics of orders 1 to 3; more where there are 24 angles or more, 8 at most.
+    limit_mm: Largest total that is accepted [mm]; null where none is known.
+    limit_source: Source of the limit; null where none is known.
+    within: Whether the total keeps the limit; null where none is known.
+    left_out_deg: Angles of sidewall readings that were left out as splices [deg], clockwise seen from outboard,
+      0 at the caller's mark.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("limit_mm", "limit_source", "within")
@@ -612,10 +619,10 @@ class RunOutTraceResult(Value):
 class RunOutHarmonic(Value):
     """One harmonic of a trace.
 
-    order: times around: 1 off centre or tilted, 2 oval.
-    amplitude_mm [mm]: half of what it runs out.
-    high_deg [deg]: the first of its high spots, clockwise seen from outboard, 0 at the caller's mark.
-    sd_mm [mm]: standard deviation of the amplitude.
+    order: Number of high spots around the circle; 1 is off centre or tilted, 2 is oval.
+    amplitude_mm: Amplitude of the harmonic [mm], half of what it adds to the run-out.
+    high_deg: Angle of the first of the high spots [deg], clockwise seen from outboard, 0 at the caller's mark.
+    sd_mm: Standard deviation of the amplitude [mm].
     """
 
     order: int
@@ -626,11 +633,11 @@ class RunOutHarmonic(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class RunOutUnbalance(Value):
-    """What sitting off centre costs.
+    """The unbalance that comes from sitting off centre.
 
-    eccentricity_mm [mm]: half of the first harmonic's total.
-    part: whose.
-    planes: heavy side, half in each.
+    eccentricity_mm: Distance off centre [mm], half of the first harmonic's total.
+    part: Part that is off centre.
+    planes: Unbalance in each plane, half of the whole, as the heavy side.
     """
 
     eccentricity_mm: float
@@ -640,14 +647,15 @@ class RunOutUnbalance(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class RunOutBestTurn(Value):
-    """The turn that serves run-out, unbalance and force together.
+    """The turn that is best for run-out, unbalance and force together.
 
-    turn_deg [deg]: of the tyre, clockwise seen from outboard.
-    run_out_mm [mm]: total, radial, by the harmonics.
-    unbalance_g [g]: of the eccentricity, at the mean radius of the planes; null without mass and planes.
-    force_n [N]: null where it was not given.
-    pays: whether it takes the total below the limit, or below what is good.
-    rows: the trade-off: as it is first, the best last.
+    turn_deg: Turn of the tyre from where it is [deg], clockwise seen from outboard.
+    run_out_mm: Total radial run-out at this turn, by the harmonics [mm].
+    unbalance_g: Unbalance of the eccentricity [g], at the mean radius of the planes; null without mass and
+      planes.
+    force_n: First harmonic of the radial force [N]; null where no force was sent.
+    pays: Whether the turn takes the total below the limit, or below what is good.
+    rows: Turns to compare, the tyre as it is first and the best turn last.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("unbalance_g", "force_n")
@@ -663,11 +671,12 @@ class RunOutBestTurn(Value):
 class RunOutTurnRow(Value):
     """The assembly with its tyre turned on the rim.
 
-    goal: what this turn is least in.
-    turn_deg [deg]: of the tyre from where it stands, clockwise seen from outboard.
-    run_out_mm [mm]: total, radial, by the harmonics.
-    unbalance_g [g]: of the eccentricity, at the mean radius of the planes.
-    force_n [N]: first harmonic of the radial force.
+    goal: Quantity that is least at this turn.
+    turn_deg: Turn of the tyre from where it is [deg], clockwise seen from outboard.
+    run_out_mm: Total radial run-out at this turn, by the harmonics [mm].
+    unbalance_g: Unbalance of the eccentricity [g], at the mean radius of the planes; null without mass and
+      planes.
+    force_n: First harmonic of the radial force [N]; null where no force was sent.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("unbalance_g", "force_n")
@@ -684,11 +693,11 @@ class SpreadsRequest(Value):
 
     Rule `history_given`: At least one spin or job is given: in repeats, remounts or jobs.
 
-    repeats: spun again, untouched in between.
-    remounts: taken off and clamped again before each spin.
-    jobs: wheels that were balanced.
-    acceptance: when a check spin passes; default: 5 g in each plane and static.
-    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
+    repeats: Wheels that were spun again and not touched in between.
+    remounts: Wheels that were taken off and clamped again before each spin.
+    jobs: Wheels that were balanced.
+    acceptance: Limits that a check spin has to keep; without them, 5 g in each plane and static.
+    units: Units of texts, sheet and drawing; without it, ounces and inches where the balancer shows ounces.
     """
 
     repeats: Sequence[SpreadSpins] | None = None
@@ -725,8 +734,8 @@ class SpreadSpins(Value):
     Rule `same_planes`: The readings of one check are of one kind and name the same planes in the same order:
     equal positions and radii.
 
-    readings: all in the same planes.
-    wheel: that was read, for places that readings name and to see whether they fit it.
+    readings: Readings of the spins, all in the same planes.
+    wheel: readings may name its places, and are checked against it.
     """
 
     readings: Sequence[PlaneReading]
@@ -759,11 +768,11 @@ class SpreadJob(Value):
 
     Rule `readings_alike`: Two readings that are compared are both static, or neither is.
 
-    before: before weights were fitted.
-    fitted: the pieces as they were planned.
-    after: the check spin.
-    pass_chance_pct [%]: that the plan gave this check spin.
-    wheel: that was read, for places that readings name and to see whether they fit it.
+    before: Reading before weights were fitted.
+    fitted: Weights that were fitted, as they were planned.
+    after: Reading of the check spin.
+    pass_chance_pct: Chance that the plan gave this check spin [%].
+    wheel: readings may name its places, and are checked against it.
     """
 
     before: PlaneReading
@@ -775,13 +784,13 @@ class SpreadJob(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Spreads(Value):
-    """The shop's own spread, and whether the chances it was given came true.
+    """The shop's own errors, and whether the chances it was given came true.
 
-    spread: to send with every plan from now on.
-    estimates: every source of error.
-    outliers: entries left out.
-    calibration: chances given and what happened.
-    warnings: what limits the worth of this answer.
+    spread: Errors to send with every plan from now on.
+    estimates: Estimate of every source of error.
+    outliers: Entries that were left out.
+    calibration: Chances that plans gave, compared with what happened.
+    warnings: What limits the worth of this answer.
     """
 
     spread: KnownSpread
@@ -793,13 +802,13 @@ class Spreads(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class KnownSpread(Value):
-    """What the data can tell, under the names of a plan's spread; what they can't is not there.
+    """The errors that the data show, under the names of a plan's spread; those that they can't show are absent.
 
-    machine_sd_g [g]: of a reading, per plane and component.
-    angle_sd_deg [deg]: of a piece's angle.
-    clip_position_sd_mm [mm]: of a clip-on's place along the axis.
-    strip_position_sd_mm [mm]: of a strip's place along the axis.
-    mass_sd_pct [%]: of a piece's mass.
+    machine_sd_g: Standard deviation of a reading [g], for each plane and component.
+    angle_sd_deg: Standard deviation of a piece's angle [deg].
+    clip_position_sd_mm: Standard deviation of a clip-on's position along the axis [mm].
+    strip_position_sd_mm: Standard deviation of a strip's position along the axis [mm].
+    mass_sd_pct: Standard deviation of a piece's mass, relative to that mass [%].
     """
 
     machine_sd_g: float | None = None
@@ -813,13 +822,13 @@ class KnownSpread(Value):
 class SpreadEstimate(Value):
     """One source of error.
 
-    name: in the unit that it ends in.
-    sd: standard deviation; the default that stays in use where it is not identified, null for centring, which
-      has none.
-    low: end of the 95 % interval.
-    high: end of the 95 % interval; null: the data set none.
-    n: spins or pieces that tell of it.
-    identified: whether the interval excludes 0 and its ends are at most 4 times apart.
+    name: Name of the source of error, which ends in the unit of sd, low and high.
+    sd: Standard deviation, or the default where it is not identified; null for centring that is not identified,
+      as it has no default.
+    low: Lower end of the 95 % interval, in the unit of sd.
+    high: Upper end of the 95 % interval, in the unit of sd; null where the data set no upper end.
+    n: Number of spins or pieces that it is estimated from.
+    identified: Whether the interval excludes 0 and its ends are at most a factor of 4 apart.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("sd", "high")
@@ -835,8 +844,8 @@ class SpreadEstimate(Value):
 class SpreadOutlier(Value):
     """An entry that doesn't belong to the others and was left out.
 
-    list: which list.
-    index: in that list.
+    list: List that the entry is in.
+    index: Place of the entry in its list, from 0.
     """
 
     list: HistoryList
@@ -845,12 +854,12 @@ class SpreadOutlier(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Calibration(Value):
-    """The chances given beside what happened.
+    """The chances that plans gave, compared with what happened.
 
-    bins: those that hold jobs.
-    brier: mean square of chance less success, 0 to 1; null without chances.
-    brier_parts: null without chances.
-    first_pass_pct [%]: share of all jobs whose check spin passed; null without jobs.
+    bins: Ranges of chances that hold jobs.
+    brier: Mean square of chance less success, from 0 to 1; null without chances.
+    brier_parts: Parts of the Brier score; null without chances.
+    first_pass_pct: Share of all jobs whose check spin passed [%]; null without jobs.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("brier", "brier_parts", "first_pass_pct")
@@ -864,13 +873,13 @@ class Calibration(Value):
 class CalibrationBin(Value):
     """Jobs whose plan gave a chance in this range.
 
-    from_pct [%]: where it begins.
-    to_pct [%]: where it ends.
-    n: jobs in it.
-    told_pct [%]: mean of the chances given.
-    happened_pct [%]: share that passed.
-    low: end of its 95 % interval (Wilson).
-    high: end of its 95 % interval (Wilson).
+    from_pct: Lower end of the range of chances [%].
+    to_pct: Upper end of the range of chances [%].
+    n: Number of jobs in the range.
+    told_pct: Mean of the chances that the plans gave [%].
+    happened_pct: Share of the jobs that passed [%].
+    low: Lower end of that share's 95 % interval (Wilson) [%].
+    high: Upper end of that share's 95 % interval (Wilson) [%].
     """
 
     from_pct: float
@@ -886,10 +895,10 @@ class CalibrationBin(Value):
 class BrierParts(Value):
     """The parts of the Brier score: reliability − resolution + uncertainty + within.
 
-    reliability: how far the chances given are from what happened; 0 is best.
-    resolution: how well they tell wheels apart; more is better.
-    uncertainty: of the wheels themselves.
-    within: what different chances in one bin add.
+    reliability: How far the chances that were given are from what happened; 0 is best.
+    resolution: How well the chances tell wheels apart; more is better.
+    uncertainty: Uncertainty of the results themselves, whatever chances were given.
+    within: Share of the score that comes from different chances in one bin; it may be negative.
     """
 
     reliability: float

@@ -31,7 +31,7 @@ from .words import ActionCode, Cause, CheckSpinVerdict, Reclamped, SizeUnit, Sty
 
 @dataclass(frozen=True, slots=True, repr=False)
 class CheckSpinRequest(Value):
-    """The wheel before, what was fitted, and the wheel after.
+    """The reading before, the weights that were fitted, and the reading after.
 
     Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
     planes can't correct a couple.
@@ -60,17 +60,19 @@ class CheckSpinRequest(Value):
 
     Rule `planes_where_needed`: Planes are given where neither reading is two_plane or static, and only there.
 
-    planes: where to tell what is left; given where neither reading is two_plane or static, and only there.
-    before: what the balancer said, by kind.
-    fitted: the pieces as they were planned.
-    after: what the balancer said, by kind.
-    acceptance: when it is good enough; default: 5 g.
-    stock: what correcting weights are chosen from; default: steps of 5 g.
-    spread: what hands and machine do; default: the usual.
-    effort: what work takes; default: the usual.
-    reclamped: whether the wheel was clamped again. Default: "unknown".
-    wheel: that was read, for places that readings name and to see whether they fit it.
-    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
+    planes: Planes in which to report what is left; needed where neither reading is two_plane or static, and
+      refused elsewhere.
+    before: What the balancer showed; its kind says in which form.
+    fitted: Weights that were fitted, as they were planned.
+    after: What the balancer showed; its kind says in which form.
+    acceptance: Limits that the check spin has to keep; without them, 5 g in each plane and static.
+    stock: Stock from which correcting weights are chosen; without it, steps of 5 g.
+    spread: Errors of hands and machine; without it, the usual ones.
+    effort: Time that each kind of work takes; without it, the usual times.
+    reclamped: Whether the wheel was taken off the shaft and clamped again between the readings. Default:
+      "unknown".
+    wheel: readings may name its places, and are checked against it.
+    units: Units of texts, sheet and drawing; without it, ounces and inches where the balancer shows ounces.
     """
 
     before: Reading
@@ -88,20 +90,20 @@ class CheckSpinRequest(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class CheckSpin(Value):
-    """What should have been left, what is, what to do about it, and why.
+    """What should have been left, what is left, what to do about it, and why.
 
-    verdict: what to make of it.
-    actions: what could be done, least effort first: the first one is the advice.
-    expected: what the reading before and the pieces promised, heavy side.
-    measured: what the check spin shows, heavy side.
-    explanations: the reasons, likeliest first, 20 at most.
-    ambiguous: whether more than one explanation fits, none of them twenty times likelier.
-    acceptance: the acceptance used, in the form in which it was given.
-    limits: what that means at the planes.
-    spread: the spread used.
-    effort: the effort used.
-    cautions: for safety and for the law.
-    warnings: what limits the worth of this answer.
+    verdict: How the check spin is judged.
+    actions: What could be done, least effort first; the first one is the advice.
+    expected: Residual that the reading before and the weights promised, as the heavy side.
+    measured: Residual that the check spin shows, as the heavy side.
+    explanations: Reasons for the difference, likeliest first, 20 at most.
+    ambiguous: Whether more than one explanation fits and none is twenty times likelier than the others.
+    acceptance: Acceptance that was used, in the form in which it was sent.
+    limits: Limits of that acceptance at the planes.
+    spread: Errors of hands and machine that were used.
+    effort: Working times that were used.
+    cautions: Messages on safety and the law.
+    warnings: What limits the worth of this answer.
     """
 
     verdict: CheckSpinVerdict
@@ -120,17 +122,17 @@ class CheckSpin(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Action(Value):
-    """Something to do at the wheel, and what is expected of it.
+    """Something to do at the wheel, and the result to expect.
 
-    code: what is to be done.
-    text: in plain words.
-    values: the numbers and names in the text, by name, each with its unit.
-    moves: pieces to be renewed at another place than they sit; what is taken off is never used again.
-    adds: weights to fit.
-    removes: pieces to take off, by index in fitted; what is taken off is never used again.
-    spin_again: whether the wheel is spun again with its weights as they are.
-    effort_min [min]: minutes expected until the check spin passes, if this is done.
-    pass_chance_pct [%]: chance that the check spin then passes, over all explanations.
+    code: What is to be done, as a word for programs.
+    text: The action in plain words.
+    values: Numbers and names in the text, by name, with the unit at the end of each name.
+    moves: Weights to fit again at another place than they sit; what is taken off is never used again.
+    adds: Weights to fit beside those that are there.
+    removes: Weights to take off, by index in fitted; what is taken off is never used again.
+    spin_again: Whether the wheel is spun again with its weights as they are.
+    effort_min: Expected time until the check spin passes [min], if this is done.
+    pass_chance_pct: Chance that the check spin then passes [%], over all explanations.
     """
 
     code: ActionCode
@@ -146,12 +148,12 @@ class Action(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Move(Value):
-    """A fitted piece to be taken off; a new one of its planned mass goes to this place.
+    """A fitted weight to take off; a new one of its planned mass goes to this place.
 
-    piece: its index in fitted.
-    position_mm [mm]: of the new one along the axis, positive outboard.
-    radius_mm [mm]: of the new one's mass centre.
-    angle_deg [deg]: of the new one's middle, clockwise seen from outboard, 0 at the caller's mark.
+    piece: Index of the weight in fitted, from 0.
+    position_mm: Position of the new weight [mm], along the axis from the request's datum, positive outboard.
+    radius_mm: Radius of the new weight's mass centre [mm], measured from the wheel's axis.
+    angle_deg: Angle of the new weight's middle [deg], clockwise seen from outboard, 0 at the caller's mark.
     """
 
     piece: int
@@ -164,12 +166,12 @@ class Move(Value):
 class AddedWeight(Value):
     """A weight to fit beside what is there.
 
-    position_mm [mm]: along the axis, positive outboard.
-    radius_mm [mm]: of its mass centre.
-    mass_g [g]: of the piece.
-    angle_deg [deg]: of its middle, clockwise seen from outboard, 0 at the caller's mark.
-    style: of weight.
-    sku: from the stock that was sent; null without one.
+    position_mm: Position of the weight [mm], along the axis from the request's datum, positive outboard.
+    radius_mm: Radius of the weight's mass centre [mm], measured from the wheel's axis.
+    mass_g: Mass of the weight [g].
+    angle_deg: Angle of the weight's middle [deg], clockwise seen from outboard, 0 at the caller's mark.
+    style: Style of the weight.
+    sku: Stock number of the weight; null where the request had no stock.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("sku",)
@@ -183,12 +185,12 @@ class AddedWeight(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Explanation(Value):
-    """One cause, or two at once, and how far they explain what was measured.
+    """One cause, or two at once, and how well they explain what was measured.
 
-    causes: one, or two.
-    unexplained_g [g]: what it leaves unexplained, in the plane where that is most.
-    explains: whether that is no more than machine and hands leave 999 times in 1,000.
-    odds: how likely it is, relative to the likeliest.
+    causes: One cause, or two together.
+    unexplained_g: Mass that this leaves unexplained [g], in the plane where that is largest.
+    explains: Whether what stays unexplained is within the errors of machine and hands, at 999 times in 1,000.
+    odds: How likely the explanation is, relative to the likeliest one.
     """
 
     causes: tuple[SpinFault, ...]
@@ -199,14 +201,14 @@ class Explanation(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class SpinFault(Value):
-    """A cause, and how much of it there seems to be.
+    """A cause, and how large it seems to be.
 
-    cause: what may have happened.
-    piece: index into fitted; null where it is no one piece.
-    size: how much of it; a shift is positive clockwise, a distance where the machine works with too long a one,
-      a share where it shows too much; null where there is nothing to size.
-    size_unit: of size.
-    text: the same in plain words.
+    cause: What may have happened.
+    piece: Index of the weight in fitted, from 0; null where no single weight is the cause.
+    size: Size of the fault in size_unit, null where it has none. A shift is positive clockwise; a distance or a
+      share is positive where the machine works with too large a one.
+    size_unit: Unit of size; null where there is no size.
+    text: The cause in plain words.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("piece", "size", "size_unit")
@@ -219,7 +221,7 @@ class SpinFault(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class TyreRotationRequest(Value):
-    """A wheel read twice, the tyre turned on the rim in between; no weights changed.
+    """A wheel read twice, with the tyre turned on the rim in between and no weights changed.
 
     Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
     planes can't correct a couple.
@@ -251,18 +253,18 @@ class TyreRotationRequest(Value):
     Rule `turn_tells`: The tyre was turned by 20° to 340° between the readings; a turn nearer to none or a full
     one multiplies their errors by more than 4.
 
-    planes: where to tell what is left; given where neither reading is two_plane or static, and only there.
-    readings: before and after the turn.
-    turn_deg [deg]: of the tyre on the rim between the readings, clockwise seen from outboard.
-    stock: what the weights are rounded to; default: the built-in metric set.
-    acceptance: when it is good enough; default: 5 g.
-    machine_sd_g [g]: repeatability of the machine: standard deviation of a reading, per plane and component.
-    Default: 1.0.
-    turn_sd_deg [deg]: standard deviation of turn_deg. Default: 2.0.
-    worth_g [g]: the weight that a further turn has to save; default: 2.5 g for each minute that it takes.
-    effort: what work takes; default: the usual.
-    wheel: its class says how long a turn takes, its valve whether there is a sensor.
-    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
+    planes: Planes in which to report what is left; needed where neither reading is two_plane or static, and
+      refused elsewhere.
+    readings: Readings before and after the turn.
+    turn_deg: Turn of the tyre on the rim between the readings [deg], clockwise seen from outboard.
+    stock: Stock to which the weights are rounded; without it, the built-in metric set.
+    acceptance: Limits to keep; without them, 5 g in each plane and static.
+    machine_sd_g: Standard deviation of a reading [g], for each plane and component. Default: 1.0.
+    turn_sd_deg: Standard deviation of turn_deg [deg]. Default: 2.0.
+    worth_g: Mass that a further turn has to save [g]; without it, 2.5 g for each minute that the turn takes.
+    effort: Time that each kind of work takes; without it, the usual times.
+    wheel: The wheel; its class sets the time for a turn, its valve whether there is a sensor.
+    units: Units of texts, sheet and drawing; without it, ounces and inches where the balancer shows ounces.
     """
 
     readings: Sequence[Reading]
@@ -280,24 +282,24 @@ class TyreRotationRequest(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class TyreRotation(Value):
-    """Tyre and rim told apart, the best turn, and whether it pays.
+    """The shares of tyre and rim, the best turn, and whether it pays.
 
-    verdict: whether it pays.
-    tyre: as it stood at the first reading, per plane.
-    rim: per plane.
-    first: as at the first reading.
-    now: as at the second.
-    best: where the exact weights together are least, of all turns.
-    saving_g [g]: stock masses saved by turning on from now to best.
-    exact_saving_g [g]: the same before rounding.
-    saving_sd_g [g]: standard deviation of the exact saving.
-    worth_g [g]: the weight that a turn has to save.
-    turn_min [min]: minutes that a turn takes.
-    acceptance: the acceptance used, in the form in which it was given.
-    limits: what that means at the planes.
-    next_steps: what to do next.
-    cautions: for safety and for the law.
-    warnings: what limits the worth of this answer.
+    verdict: Whether turning the tyre pays.
+    tyre: Share of the tyre in each plane, as it was at the first reading.
+    rim: Share of the rim in each plane.
+    first: The wheel as it was at the first reading.
+    now: The wheel as it was at the second reading.
+    best: The wheel at the turn where the exact weights together are least.
+    saving_g: Stock mass saved by turning from now to best [g]; negative where it takes more.
+    exact_saving_g: Saving before rounding to stock [g].
+    saving_sd_g: Standard deviation of the exact saving [g].
+    worth_g: Mass that a turn has to save [g].
+    turn_min: Time that a turn takes [min].
+    acceptance: Acceptance that was used, in the form in which it was sent.
+    limits: Limits of that acceptance at the planes.
+    next_steps: Messages on what to do next.
+    cautions: Messages on safety and the law.
+    warnings: What limits the worth of this answer.
     """
 
     verdict: TyreRotationVerdict
@@ -320,12 +322,12 @@ class TyreRotation(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class WheelPart(Value):
-    """The tyre's or the rim's share in a plane, heavy side.
+    """The tyre's or the rim's share of the unbalance in a plane, as the heavy side.
 
-    plane: its name.
-    mass_g [g]: at the plane's radius.
-    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
-    sd_g [g]: standard deviation of each component, from the readings' errors and the turn's.
+    plane: Name of the plane.
+    mass_g: Mass of the share [g], at the plane's radius.
+    angle_deg: Angle of the share [deg], clockwise seen from outboard, 0 at the caller's mark.
+    sd_g: Standard deviation of each component [g], from the errors of the readings and of the turn.
     """
 
     plane: str
@@ -336,16 +338,16 @@ class WheelPart(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class TyreState(Value):
-    """The wheel with the tyre at a turn: what is wrong with it, and the weights that takes.
+    """The wheel with its tyre at one turn: its unbalance, and the weights for it.
 
-    turn_deg [deg]: from where the tyre stood at the first reading, clockwise.
-    from_now_deg [deg]: from where it stands now, clockwise.
-    bare: without weights, heavy side.
-    exact_g [g]: weights that correct it exactly, together.
-    weights: nearest stock masses; 0 g: none.
-    stock_g [g]: those together.
-    leaves: what those leave.
-    within_acceptance: whether that is good enough.
+    turn_deg: Turn of the tyre from where it was at the first reading [deg], clockwise seen from outboard.
+    from_now_deg: Turn of the tyre from where it is now [deg], clockwise seen from outboard.
+    bare: Unbalance without weights, as the heavy side.
+    exact_g: Mass of the exact correction weights together [g].
+    weights: Nearest stock mass for each plane, 0 g where none is fitted.
+    stock_g: Mass of the stock weights together [g].
+    leaves: Residual that the stock weights leave.
+    within_acceptance: Whether that residual is within acceptance.
     """
 
     turn_deg: float

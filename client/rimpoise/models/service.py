@@ -16,15 +16,15 @@ from .words import HealthStatus, Language, MessageUse, ReadinessStatus
 class Reference(Value):
     """Every table the service works with.
 
-    stock: the built-in stock.
-    rim_diameters: specified rim diameters.
-    flange_heights: heights of flanges.
-    defaults: what is taken where a request is silent.
-    marks: by which measuring is judged.
-    guidance: all codes of remarks.
-    problems: all types of problems.
-    rules: all rules.
-    languages: of all sentences.
+    stock: Built-in stocks in full.
+    rim_diameters: Specified rim diameters.
+    flange_heights: Heights of rim flanges.
+    defaults: Values that are used where a request gives none.
+    marks: Numbers by which measuring is judged.
+    guidance: All messages that answers can carry.
+    problems: All types of problems.
+    rules: All rules that a request can break.
+    languages: All languages that sentences are available in.
     """
 
     stock: BuiltinStocks
@@ -42,9 +42,9 @@ class Reference(Value):
 class BuiltinStocks(Value):
     """The generic sets in full; each can be sent back as a stock.
 
-    source: where it comes from.
-    metric: steps of 5 g.
-    ounce: steps of 1/4 oz.
+    source: Source of the text, or that it is common practice.
+    metric: Generic set in steps of 5 g.
+    ounce: Generic set in steps of 1/4 oz.
     """
 
     source: str
@@ -56,8 +56,8 @@ class BuiltinStocks(Value):
 class RimDiameters(Value):
     """Specified rim diameters.
 
-    source: where it comes from.
-    values: by code.
+    source: Source of the text, or that it is common practice.
+    values: Rim diameters by code.
     """
 
     source: str
@@ -66,10 +66,10 @@ class RimDiameters(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class RimDiameter(Value):
-    """A diameter code and what it stands for.
+    """A diameter code and the diameter that it stands for.
 
-    code: as in a rim's marking.
-    diameter_mm [mm]: specified diameter at the bead seat.
+    code: Diameter code, as in a rim's marking.
+    diameter_mm: Specified diameter at the bead seat [mm].
     """
 
     code: int
@@ -80,8 +80,8 @@ class RimDiameter(Value):
 class FlangeHeights(Value):
     """Flange heights.
 
-    source: where it comes from.
-    values: by contour.
+    source: Source of the text, or that it is common practice.
+    values: Flange heights by contour.
     """
 
     source: str
@@ -92,8 +92,8 @@ class FlangeHeights(Value):
 class FlangeHeight(Value):
     """A flange contour and its height.
 
-    contour: letter in a rim's marking.
-    height_mm [mm]: above the bead seat.
+    contour: Letter of the contour in a rim's marking.
+    height_mm: Height of the flange above the bead seat [mm].
     """
 
     contour: str
@@ -102,11 +102,11 @@ class FlangeHeight(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Defaults(Value):
-    """What is taken where a request is silent.
+    """The values that are used where a request gives none.
 
-    source: where it comes from.
-    acceptance: one stock step.
-    spread: of what hands and machine do.
+    source: Source of the text, or that it is common practice.
+    acceptance: Default acceptance, one step of the stock.
+    spread: Default errors of hands and machine.
     """
 
     source: str
@@ -116,10 +116,10 @@ class Defaults(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class DefaultAcceptance(Value):
-    """The acceptance that is taken where none is given.
+    """The acceptance that is used where none is sent.
 
-    metric: with any stock but the ounce set.
-    ounce: with the built-in ounce set.
+    metric: Acceptance with any stock but the ounce set.
+    ounce: Acceptance with the built-in ounce set.
     """
 
     metric: MassAcceptance
@@ -130,10 +130,10 @@ class DefaultAcceptance(Value):
 class Mark(Value):
     """A number by which measuring is judged.
 
-    mark: its name.
-    value: a share or a ratio, unless the name ends in a unit.
-    text: what it is.
-    source: where it comes from.
+    mark: Name of the number.
+    value: The number, a share or a ratio unless its name ends in a unit.
+    text: Meaning of the number in words.
+    source: Source of the text, or that it is common practice.
     """
 
     mark: str
@@ -146,10 +146,10 @@ class Mark(Value):
 class Guidance(Value):
     """A sentence that answers can carry.
 
-    code: stable.
-    use: what it is for.
-    text: the sentence in the language asked for, with places for values in braces.
-    source: where it comes from.
+    code: Stable code of the message, for programs.
+    use: What the message is for.
+    text: The sentence in the language of the request, with places for values in braces.
+    source: Source of the text, or that it is common practice.
     """
 
     code: str
@@ -162,10 +162,10 @@ class Guidance(Value):
 class ProblemType(Value):
     """A type of problem.
 
-    type: as in a problem's type.
-    status: the HTTP status.
-    title: in words.
-    advice: what to do about it.
+    type: Path of the type of problem, as in a problem's type.
+    status: HTTP status of such a problem.
+    title: Title of the type of problem.
+    advice: What to do about such a problem.
     """
 
     type: str
@@ -176,10 +176,10 @@ class ProblemType(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Rule(Value):
-    """A rule that the schema can't state; breaking it is answered 422.
+    """A rule that the schema can't state; a request that breaks it is answered 422.
 
-    rule: its name.
-    text: what it asks.
+    rule: Name of the rule.
+    text: What the rule demands.
     """
 
     rule: str
@@ -188,11 +188,11 @@ class Rule(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class SentenceLanguage(Value):
-    """A language that sentences can be had in, by Accept-Language.
+    """A language that sentences are available in, by Accept-Language.
 
-    language: as in Accept-Language.
-    reviewed: whether a technician who speaks it has reviewed its sentences.
-    note: what is to be known of it.
+    language: Language tag, as in Accept-Language.
+    reviewed: Whether a technician who speaks the language has reviewed its sentences.
+    note: Remark on the language; null where there is none.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("note",)
@@ -203,10 +203,10 @@ class SentenceLanguage(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Health(Value):
-    """The process answers.
+    """A sign that the process answers.
 
-    status: of the process.
-    version: of the service.
+    status: Status of the process.
+    version: Version of the service.
     """
 
     status: HealthStatus
@@ -215,9 +215,9 @@ class Health(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Readiness(Value):
-    """Requests can be sent here.
+    """A sign that requests can be sent here.
 
-    status: of the instance.
+    status: Status of this instance.
     """
 
     status: ReadinessStatus
@@ -225,11 +225,11 @@ class Readiness(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Version(Value):
-    """What runs here.
+    """The service that runs here, and its version.
 
-    name: of the service.
-    version: of the service, and of the document.
-    document_sha256: of GET /openapi.yaml, to notice a change of the contract.
+    name: Name of the service.
+    version: Version of the service and of its OpenAPI document.
+    document_sha256: SHA-256 of GET /openapi.yaml, to notice a change of the contract.
     """
 
     name: str

@@ -57,12 +57,12 @@ from .words import (
 class Problem(Value):
     """What went wrong. Programs go by type and rule; the texts are for people and may change.
 
-    type: /problems/ and a stable name; a path of the service, at which a page explains it.
-    title: the type in words.
-    status: the HTTP status.
-    detail: this case in words.
-    instance: an id of this occurrence; quote it to the people who run the service.
-    errors: everything that is wrong with the request, up to 100.
+    type: Path of the type of problem, /problems/ and a stable name, at which a page explains it.
+    title: Title of the type of problem.
+    status: HTTP status of the answer.
+    detail: This case in plain words.
+    instance: Identifier of this occurrence, to quote to whoever runs the service.
+    errors: Everything that is wrong with the request, up to 100 faults.
     """
 
     type: str
@@ -75,13 +75,13 @@ class Problem(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Fault(Value):
-    """One thing that is wrong, and where.
+    """One thing that is wrong with the request, and where.
 
-    pointer: into the request: a JSON pointer (RFC 6901) as a URI fragment, like #/planes/0/mass_g.
-    detail: what is wrong, the value sent, and what to write instead.
-    rule: the rule that is broken, by its name in GET /v1/reference; null where the schema is.
-    code: stable: of the sentence, or the rule's name.
-    values: the numbers and names in the sentence, by name.
+    pointer: Place in the request, as a JSON pointer (RFC 6901) in a URI fragment, like #/planes/0/mass_g.
+    detail: What is wrong, the value sent, and what to write instead.
+    rule: Name of the broken rule, as in GET /v1/reference; null where the schema is broken.
+    code: Stable code of the sentence, or the rule's name; null where there is neither.
+    values: Numbers and names in the sentence, by name.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("rule",)
@@ -94,7 +94,7 @@ class Fault(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class PlanRequest(Value):
-    """A reading, the wheel, what there is to fit, and wishes.
+    """A reading, the wheel, the stock, and wishes.
 
     Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
     planes can't correct a couple.
@@ -118,15 +118,15 @@ class PlanRequest(Value):
 
     Rule `inspection_none_alone`: The finding none stands alone: it says that there is no other.
 
-    reading: what the balancer said, by kind.
-    wheel: as far as it is known.
-    stock: what there is to fit.
-    preferences: wishes; default: none.
-    acceptance: when it is good enough; default: 5 g, with the ounce stock 1/4 oz.
-    spread: for the chance to pass the check spin.
-    effort: what work takes; default: the usual.
-    inspection: what was found before the spin.
-    reference: the caller's own, echoed.
+    reading: What the balancer showed; its kind says in which form.
+    wheel: The wheel, as far as it is known.
+    stock: Stock from which weights are chosen.
+    preferences: Wishes of customer and technician; without them, none.
+    acceptance: Limits to keep; without them, 5 g in each plane and static, or 1/4 oz with the ounce stock.
+    spread: Errors of hands and machine, for the chance to pass the check spin.
+    effort: Time that each kind of work takes; without it, the usual times.
+    inspection: Findings at tyre and wheel before the spin.
+    reference: The caller's own reference, repeated in the answer.
     """
 
     reading: Reading
@@ -145,11 +145,11 @@ class TwoPlaneReading(Value):
     """A mass called in each of two planes, in any order.
 
     kind: always two_plane.
-    planes: the two planes the balancer was set to, by place or by position.
-    reports: what the angles mean. Default: "correction".
-    old_weights: known weights still on the wheel while it was read, to be taken off.
-    spins: of how many the reading is the mean. Default: 1.
-    spun: what was on when it was spun. Default: "unknown".
+    planes: The two planes that the balancer was set to, by place or by position.
+    reports: What the reading's angles mean. Default: "correction".
+    old_weights: Known weights that were still on the wheel while it was read, and that are to be taken off.
+    spins: Number of spins of which the reading is the mean. Default: 1.
+    spun: Weights that were on the wheel when it was spun. Default: "unknown".
     """
 
     planes: Sequence[ReadingPlane]
@@ -165,10 +165,10 @@ class AtPlane(Value):
     """A plane at a place of the wheel, by its name.
 
     kind: always at.
-    place: inboard_flange, outboard_flange or a land's name.
-    mass_g [g]: called.
-    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
-    touched: whether the balancer's gauge touched the place. Default: false.
+    place: Place of the plane, inboard_flange, outboard_flange or a land's name.
+    mass_g: Mass called in the plane [g].
+    angle_deg: Angle called in the plane [deg], clockwise seen from outboard, 0 at the caller's mark.
+    touched: Whether the balancer's gauge touched the place. Default: false.
     """
 
     place: str
@@ -182,10 +182,10 @@ class AtPlane(Value):
 class PositionPlane(Value):
     """A plane at a position along the axis.
 
-    position_mm [mm]: along the axis, positive outboard; any datum, the same for the whole request.
-    radius_mm [mm]: from the axis.
-    mass_g [g]: how heavy.
-    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
+    position_mm: Position of the mass [mm], along the axis from the request's datum, positive outboard.
+    radius_mm: Radius of the mass [mm], measured from the wheel's axis.
+    mass_g: Size of the mass [g].
+    angle_deg: Angle of the mass [deg], clockwise seen from outboard, 0 at the caller's mark.
     kind: always position.
     """
 
@@ -200,10 +200,10 @@ class PositionPlane(Value):
 class PointMass(Value):
     """A mass at a place on the wheel.
 
-    position_mm [mm]: along the axis, positive outboard; any datum, the same for the whole request.
-    radius_mm [mm]: from the axis.
-    mass_g [g]: how heavy.
-    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
+    position_mm: Position of the mass [mm], along the axis from the request's datum, positive outboard.
+    radius_mm: Radius of the mass [mm], measured from the wheel's axis.
+    mass_g: Size of the mass [g].
+    angle_deg: Angle of the mass [deg], clockwise seen from outboard, 0 at the caller's mark.
     """
 
     position_mm: float
@@ -217,11 +217,11 @@ class StaticReading(Value):
     """One mass called in one plane; nothing is known of the couple.
 
     kind: always static.
-    plane: the plane the balancer was set to, by place or by position.
-    reports: what the angles mean. Default: "correction".
-    old_weights: known weights still on the wheel while it was read, to be taken off.
-    spins: of how many the reading is the mean. Default: 1.
-    spun: what was on when it was spun. Default: "unknown".
+    plane: The plane that the balancer was set to, by place or by position.
+    reports: What the reading's angles mean. Default: "correction".
+    old_weights: Known weights that were still on the wheel while it was read, and that are to be taken off.
+    spins: Number of spins of which the reading is the mean. Default: 1.
+    spun: Weights that were on the wheel when it was spun. Default: "unknown".
     """
 
     plane: ReadingPlane
@@ -234,15 +234,15 @@ class StaticReading(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class MachineReading(Value):
-    """What a balancer shows and what it was set to, in its own words; nothing needs to be converted.
+    """The display and the settings of a balancer, in its own terms; nothing needs to be converted.
 
     kind: always machine.
-    device: how it shows what it shows; default: clockwise from outboard, grams.
-    shown: what it shows.
-    set_to: the planes it was set to.
-    old_weights: known weights still on the wheel while it was read, to be taken off.
-    spins: of how many the reading is the mean. Default: 1.
-    spun: what was on when it was spun. Default: "unknown".
+    device: How the balancer shows its readings; without it, clockwise from outboard, in grams.
+    shown: What the balancer shows.
+    set_to: The planes that the balancer was set to.
+    old_weights: Known weights that were still on the wheel while it was read, and that are to be taken off.
+    spins: Number of spins of which the reading is the mean. Default: 1.
+    spun: Weights that were on the wheel when it was spun. Default: "unknown".
     """
 
     shown: Shown
@@ -256,21 +256,21 @@ class MachineReading(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Device(Value):
-    """How a balancer shows what it shows.
+    """How a balancer shows its readings.
 
-    angle_sense: in which its angles grow. Default: "clockwise".
-    seen_from: the side from which that sense is meant. Default: "outboard".
-    mass_unit: of what it shows. Default: "g".
-    mass_step: of its display, in mass_unit; its rounding counts in the chance to pass.
-    zero_below: in mass_unit: what it shows as 0 is up to this. Default: 0.0.
-    weight_spot: where the weight goes when the wheel is turned to its spot; default: top.
-    distance_unit: of distances. Default: "mm".
-    width_unit: of the width. Default: "in".
-    size_unit: of sizes. Default: "in".
-    sizes: what a size is. Default: "diameter".
-    positions_grow: which way distances grow. Default: "outboard".
-    calls: what the angles mean. Default: "correction".
-    label: for people.
+    angle_sense: Sense in which the device's angles grow. Default: "clockwise".
+    seen_from: Side from which that sense is seen. Default: "outboard".
+    mass_unit: Unit of the masses that the device shows. Default: "g".
+    mass_step: Step of the device's display, in mass_unit; its rounding counts in the chance to pass.
+    zero_below: Largest mass that the device shows as 0, in mass_unit. Default: 0.0.
+    weight_spot: Where the weight goes once the wheel is turned to its spot; without it, at the top.
+    distance_unit: Unit of distances. Default: "mm".
+    width_unit: Unit of the width. Default: "in".
+    size_unit: Unit of sizes. Default: "in".
+    sizes: Whether a size is a diameter or a radius. Default: "diameter".
+    positions_grow: Side towards which distances grow. Default: "outboard".
+    calls: Whether the angles are the places for weights or the heavy side. Default: "correction".
+    label: Name of the device for people.
     """
 
     angle_sense: DeviceSense | None = None
@@ -313,7 +313,7 @@ class AngleDirection(Value):
     """An angle from the top, in the device's own sense and view.
 
     kind: always angle.
-    angle: from the top.
+    angle: Angle from the top [deg], in the device's own sense and view.
     """
 
     angle: float
@@ -325,8 +325,8 @@ class ShownPlanes(Value):
     """A mass for each side.
 
     kind: always planes.
-    inboard: of the inboard side.
-    outboard: of the outboard side.
+    inboard: Mass and angle shown for the inboard side.
+    outboard: Mass and angle shown for the outboard side.
     """
 
     inboard: ShownVector
@@ -336,13 +336,13 @@ class ShownPlanes(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class ShownVector(Value):
-    """A mass, and its angle or, instead, where the valve stands when the weight's spot is at weight_spot.
+    """A mass with its angle, or with where the valve stands when the weight's spot is at weight_spot.
 
     Rule `angle_or_valve`: What a balancer shows has an angle, or where the valve stands, and not both.
 
-    mass: as shown, in the device's unit.
-    angle: as shown, in the device's sense and view.
-    valve_at: instead of angle: where the valve stands.
+    mass: Mass as shown, in the device's unit.
+    angle: Angle as shown [deg], in the device's sense and view.
+    valve_at: Where the valve stands, in place of an angle.
     """
 
     mass: float
@@ -355,7 +355,7 @@ class ClockDirection(Value):
     """A time of day, as the hour hand shows it to whoever looks at the wheel.
 
     kind: always clock.
-    clock: like 4:00.
+    clock: Time on a clock face, like 4:00.
     """
 
     clock: str
@@ -368,9 +368,9 @@ class ShownStatic(Value):
 
     Rule `angle_or_valve`: What a balancer shows has an angle, or where the valve stands, and not both.
 
-    mass: as shown, in the device's unit.
-    angle: as shown, in the device's sense and view.
-    valve_at: instead of angle: where the valve stands.
+    mass: Mass as shown, in the device's unit.
+    angle: Angle as shown [deg], in the device's sense and view.
+    valve_at: Where the valve stands, in place of an angle.
     kind: always static.
     """
 
@@ -386,8 +386,8 @@ class ShownStaticCouple(Value):
     was set to; the static one acts in the middle between the planes.
 
     kind: always static_couple.
-    static: the static mass.
-    couple: each mass of the couple, at the outboard one's angle.
+    static: The static mass and its angle.
+    couple: Each of the couple's two masses, at the angle of the outboard one.
     """
 
     static: ShownVector
@@ -400,9 +400,9 @@ class SetToPlaces(Value):
     """Set to two places of the wheel.
 
     kind: always places.
-    inboard: inboard_flange, outboard_flange or a land's name.
-    outboard: inboard_flange, outboard_flange or a land's name.
-    touched: whether its gauge touched them. Default: false.
+    inboard: Place of the inboard plane, inboard_flange, outboard_flange or a land's name.
+    outboard: Place of the outboard plane, inboard_flange, outboard_flange or a land's name.
+    touched: Whether the device's gauge touched both places. Default: false.
     """
 
     inboard: str
@@ -416,8 +416,8 @@ class SetToPlace(Value):
     """Set to one place of the wheel, for a static reading.
 
     kind: always place.
-    place: inboard_flange, outboard_flange or a land's name.
-    touched: whether its gauge touched it. Default: false.
+    place: Place of the plane, inboard_flange, outboard_flange or a land's name.
+    touched: Whether the device's gauge touched the place. Default: false.
     """
 
     place: str
@@ -430,11 +430,11 @@ class Dialled(Value):
     """Distance, width and sizes, as dialled.
 
     kind: always dialled.
-    distance: to the inboard plane, in distance_unit.
-    width: from there to the outboard plane, in width_unit.
-    inboard_size: of the inboard plane, in size_unit.
-    outboard_size: of the outboard plane, in size_unit.
-    tied: how the device's distances lie on the wheel.
+    distance: Distance dialled for the inboard plane, in distance_unit.
+    width: Distance dialled from the inboard to the outboard plane, in width_unit.
+    inboard_size: Size dialled for the inboard plane, in size_unit.
+    outboard_size: Size dialled for the outboard plane, in size_unit.
+    tied: How the device's distances lie on the wheel.
     """
 
     distance: float
@@ -450,7 +450,7 @@ class TiedToPlace(Value):
     """The inboard plane, or the only one, is at a place of the wheel.
 
     kind: always inboard_is.
-    place: inboard_flange, outboard_flange or a land's name.
+    place: Place of that plane on the wheel, inboard_flange, outboard_flange or a land's name.
     """
 
     place: str
@@ -462,7 +462,7 @@ class TiedToFace(Value):
     """The wheel's mounting face is at a distance from where the device counts.
 
     kind: always mounting_face.
-    distance: in distance_unit.
+    distance: Distance of the mounting face, in distance_unit.
     """
 
     distance: float
@@ -474,11 +474,11 @@ class DialledTwo(Value):
     """Two distances and sizes, as dialled.
 
     kind: always dialled_two.
-    inboard_distance: to the inboard plane, in distance_unit.
-    outboard_distance: to the outboard plane, in distance_unit.
-    inboard_size: of the inboard plane, in size_unit.
-    outboard_size: of the outboard plane, in size_unit.
-    tied: how the device's distances lie on the wheel.
+    inboard_distance: Distance dialled for the inboard plane, in distance_unit.
+    outboard_distance: Distance dialled for the outboard plane, in distance_unit.
+    inboard_size: Size dialled for the inboard plane, in size_unit.
+    outboard_size: Size dialled for the outboard plane, in size_unit.
+    tied: How the device's distances lie on the wheel.
     """
 
     inboard_distance: float
@@ -494,9 +494,9 @@ class DialledOne(Value):
     """One distance and size, as dialled for a static reading.
 
     kind: always dialled_one.
-    distance: to the plane, in distance_unit.
-    size: of the plane, in size_unit.
-    tied: how the device's distances lie on the wheel.
+    distance: Distance dialled for the plane, in distance_unit.
+    size: Size dialled for the plane, in size_unit.
+    tied: How the device's distances lie on the wheel.
     """
 
     distance: float
@@ -510,15 +510,17 @@ class StaticCoupleReading(Value):
     """A static vector acting at a position, and the couple: the moment about that point.
 
     kind: always static_couple.
-    position_mm [mm]: where the static vector acts, positive outboard.
-    static_gmm [g·mm]: size of the static vector.
-    static_angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
-    couple_gmm2 [g·mm²]: size of the couple.
-    couple_angle_deg [deg]: of the couple's outboard half, clockwise seen from outboard, 0 at the caller's mark.
-    reports: what the angles mean. Default: "correction".
-    old_weights: known weights still on the wheel while it was read, to be taken off.
-    spins: of how many the reading is the mean. Default: 1.
-    spun: what was on when it was spun. Default: "unknown".
+    position_mm: Position at which the static vector acts [mm], along the axis from the request's datum,
+      positive outboard.
+    static_gmm: Size of the static vector [g·mm].
+    static_angle_deg: Angle of the static vector [deg], clockwise seen from outboard, 0 at the caller's mark.
+    couple_gmm2: Size of the couple [g·mm²].
+    couple_angle_deg: Angle of the couple's outboard half [deg], clockwise seen from outboard, 0 at the caller's
+      mark.
+    reports: What the reading's angles mean. Default: "correction".
+    old_weights: Known weights that were still on the wheel while it was read, and that are to be taken off.
+    spins: Number of spins of which the reading is the mean. Default: 1.
+    spun: Weights that were on the wheel when it was spun. Default: "unknown".
     """
 
     position_mm: float
@@ -535,12 +537,12 @@ class StaticCoupleReading(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class PointMassesReading(Value):
-    """Known masses that make the unbalance: a textbook's case.
+    """Known masses that make the unbalance, as in a textbook's example.
 
     kind: always point_masses.
-    masses: the masses.
-    reports: masses are the heavy side themselves. Default: "unbalance".
-    old_weights: known weights still on the wheel while it was read, to be taken off.
+    masses: The masses that make the unbalance.
+    reports: Always unbalance, as the masses are the heavy side themselves. Default: "unbalance".
+    old_weights: Known weights that were still on the wheel while it was read, and that are to be taken off.
     """
 
     masses: Sequence[PointMass]
@@ -565,19 +567,20 @@ class Wheel(Value):
 
     Rule `keep_out_place_known`: A keep-out's place is inboard_flange, outboard_flange or the name of a land.
 
-    rim_size: as marked, like '7Jx17 ET45', '5½Jx14', '22.5x8.25' or 'MT3.50x17'.
-    offset_mm [mm]: if not marked: mounting face outboard of the rim's centre line; a motorcycle's default is 0.
-    material: of the wheel.
-    origin: who it comes from.
-    vehicle_class: what it runs on.
-    axle: of a heavy truck or bus; steered is the stricter. Default: "steered".
-    finish: of the wheel's face; without it: unknown.
-    valve: where it stands; without it: unknown.
-    wire_spokes: whether it has wire spokes, which take nipple weights only. Default: false.
-    flanges: what is known of the flanges.
-    lands: bands for adhesive weights.
-    spokes: what can hide a piece.
-    keep_out: arcs that no piece may touch.
+    rim_size: Rim size as marked, like '7Jx17 ET45', '5½Jx14', '22.5x8.25' or 'MT3.50x17'.
+    offset_mm: Distance of the mounting face outboard of the rim's centre line [mm], if not marked; of a
+      motorcycle without it, 0.
+    material: Material of the wheel.
+    origin: Who the wheel comes from.
+    vehicle_class: Class of vehicle that the wheel runs on.
+    axle: Axle of a heavy truck or bus; a steered one has the stricter limits. Default: "steered".
+    finish: Finish of the wheel's face; without it, unknown.
+    valve: Valve of the wheel; without it, its place is unknown.
+    wire_spokes: Whether the wheel has wire spokes, which take nipple weights only. Default: false.
+    flanges: What is known of the rim's flanges.
+    lands: Bands for adhesive weights.
+    spokes: Spokes or windows that can hide a piece.
+    keep_out: Arcs that no piece may touch.
     """
 
     material: WheelMaterial | WheelMaterialInput
@@ -597,10 +600,10 @@ class Wheel(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Valve(Value):
-    """Where the valve stands. Its stem keeps strips off lands near the outboard flange.
+    """The valve. Its stem keeps strips off lands near the outboard flange.
 
-    angle_deg [deg]: of its middle, clockwise seen from outboard.
-    sensor: the pressure sensor inside the tyre. Default: "none".
+    angle_deg: Angle of the valve's middle [deg], clockwise seen from outboard, 0 at the caller's mark.
+    sensor: Pressure sensor inside the tyre. Default: "none".
     """
 
     angle_deg: float
@@ -609,13 +612,13 @@ class Valve(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Flanges(Value):
-    """The rim's two flanges; one of which nothing is said is unknown, which is not the same as absent.
+    """The rim's two flanges; one that is left out is unknown, which is not the same as absent.
 
     Rule `flanges_in_order`: Where the positions of both flanges are given, the inboard one is the smaller, by 1
     mm or more.
 
-    inboard: towards the vehicle.
-    outboard: towards the street.
+    inboard: The flange towards the vehicle.
+    outboard: The flange towards the street.
     """
 
     inboard: Flange | None = None
@@ -624,18 +627,20 @@ class Flanges(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Flange(Value):
-    """A rim flange. What is not measured is worked out from the rim size, and said to be.
+    """A rim flange. What is not measured is worked out from the rim size, and the answer says so.
 
-    present: whether there is a flange that takes clips. Default: true.
-    thickness_mm [mm]: of the lip, measured.
-    profile: the shop's own name for the flange, from its own guide or gauge.
-    position_mm [mm]: of the weight's middle, measured, positive outboard.
-    radius_mm [mm]: of the weight's middle, measured.
-    max_height_mm [mm]: height that clears brake and suspension; 0: nothing does; without it: enough.
-    gap_mm [mm]: measured from the flange to the nearest part of brake or suspension.
-    clearance_mm [mm]: of gap_mm that must stay free. Default: 2.0.
-    flange_condition: what shape the lip is in. Default: "good".
-    lip_covered: whether the tyre's rim protector leaves a clip no room. Default: false.
+    present: Whether there is a flange that takes clip-ons. Default: true.
+    thickness_mm: Thickness of the lip, measured [mm].
+    profile: The shop's own name for the flange, from its own guide or gauge.
+    position_mm: Position of a weight's middle, measured [mm], along the axis from the request's datum, positive
+      outboard.
+    radius_mm: Radius of a weight's middle, measured from the wheel's axis [mm].
+    max_height_mm: Greatest height of a weight that clears brake and suspension [mm]; 0: no room, without it:
+      room enough.
+    gap_mm: Distance measured from the flange to the nearest part of brake or suspension [mm].
+    clearance_mm: Part of gap_mm that must stay free [mm]. Default: 2.0.
+    flange_condition: Condition of the lip. Default: "good".
+    lip_covered: Whether the tyre's rim protector leaves no room for a clip-on. Default: false.
     """
 
     present: bool | None = None
@@ -654,17 +659,18 @@ class Flange(Value):
 class Land(Value):
     """A smooth band inside the barrel for adhesive weights.
 
-    name: for keep-outs and the answer to refer to.
-    side: which side of the wheel it corrects.
-    position_mm [mm]: of its middle, positive outboard.
-    radius_mm [mm]: of its surface.
-    width_mm [mm]: across, for strips to fit in.
-    behind_spokes: whether spokes cover it.
-    visible: whether it can be seen from outboard, between the spokes too.
-    max_height_mm [mm]: height that clears brake and suspension; 0: nothing does; without it: enough.
-    gap_mm [mm]: measured from the land to the nearest part of brake, steering or suspension.
-    clearance_mm [mm]: of gap_mm that must stay free; default: 3 mm, or 5 mm to moving parts.
-    clearance_to: what a strip must clear. Default: "fixed".
+    name: Name of the land, for keep-outs and the answer.
+    side: Side of the wheel that weights on the land correct.
+    position_mm: Position of the land's middle [mm], along the axis from the request's datum, positive outboard.
+    radius_mm: Radius of the land's surface [mm], measured from the wheel's axis.
+    width_mm: Width of the land along the axis, in which strips have to fit [mm].
+    behind_spokes: Whether spokes cover the land.
+    visible: Whether the land can be seen from outboard, also between the spokes.
+    max_height_mm: Greatest height of a weight that clears brake and suspension [mm]; 0: no room, without it:
+      room enough.
+    gap_mm: Distance measured from the land to the nearest part of brake, steering or suspension [mm].
+    clearance_mm: Part of gap_mm that must stay free [mm]; without it, 3 mm, or 5 mm to moving parts.
+    clearance_to: Part that a strip must clear. Default: "fixed".
     """
 
     name: str
@@ -687,9 +693,9 @@ class EvenSpokes(Value):
     Rule `windows_fit_circle`: Evenly spaced spokes fit on the circle: count times width is 360° at most.
 
     kind: always even.
-    count: how many.
-    first_deg [deg]: middle of the first, clockwise seen from outboard.
-    width_deg [deg]: that each covers.
+    count: Number of spokes.
+    first_deg: Angle of the first spoke's middle [deg], clockwise seen from outboard, 0 at the caller's mark.
+    width_deg: Part of the circle that each spoke covers [deg].
     """
 
     count: int
@@ -708,7 +714,7 @@ class SpokeWindows(Value):
     Rule `windows_apart`: Windows do not overlap; they may touch.
 
     kind: always windows.
-    windows: in any order.
+    windows: Windows in any order.
     """
 
     windows: Sequence[SpokeWindow]
@@ -719,9 +725,9 @@ class SpokeWindows(Value):
 class SpokeWindow(Value):
     """An arc behind which a piece can't be seen.
 
-    name: for the answer to refer to.
-    centre_deg [deg]: its middle, clockwise seen from outboard.
-    width_deg [deg]: that it covers.
+    name: Name of the window, repeated in the answer.
+    centre_deg: Angle of the window's middle [deg], clockwise seen from outboard, 0 at the caller's mark.
+    width_deg: Part of the circle that the window covers [deg].
     """
 
     name: str
@@ -733,10 +739,11 @@ class SpokeWindow(Value):
 class KeepOut(Value):
     """An arc of a place that no piece may touch, clockwise from → to, across 0 if need be.
 
-    from_deg [deg]: where it begins.
-    to_deg [deg]: where it ends, clockwise.
-    reason: valve, pressure sensor, weld, damage.
-    place: inboard_flange, outboard_flange or the name of a land.
+    from_deg: Angle at which the arc begins [deg], clockwise seen from outboard, 0 at the caller's mark.
+    to_deg: Angle at which the arc ends, clockwise of its beginning [deg], clockwise seen from outboard, 0 at
+      the caller's mark.
+    reason: Reason to keep off, like valve, pressure sensor, weld or damage.
+    place: Place on the wheel, which is inboard_flange, outboard_flange or the name of a land.
     """
 
     from_deg: float
@@ -747,10 +754,10 @@ class KeepOut(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class BuiltinStock(Value):
-    """A generic set, invented, listed in full by GET /v1/reference.
+    """A generic, invented set; GET /v1/reference lists it in full.
 
     kind: always builtin.
-    name: of the set.
+    name: Name of the set.
     """
 
     name: BuiltinName
@@ -765,8 +772,8 @@ class OwnStockInput(Value):
     (by sku) have the same name.
 
     kind: always own.
-    clip_ons: weights for flanges.
-    strips: weights for lands.
+    clip_ons: Weights for flanges.
+    strips: Weights for lands.
     """
 
     clip_ons: Sequence[ClipOn | ClipOnInput] | None = None
@@ -779,21 +786,22 @@ class ClipOnInput(Value):
     """A clip-on weight. It fits a flange by lip thickness, or by the shop's own profile names; where neither is
     given it fits any flange of its materials and vehicles.
 
-    sku: the shop's number for it; unique in the stock.
-    label: for people.
-    mass_g [g]: of one piece.
-    material: for recycling.
-    thickness_mm: flange lips it fits.
-    profiles: the shop's own names for flanges it fits.
-    for_materials: default: all.
-    for_vehicle_classes: default: all.
-    length_mm [mm]: along the flange; without it the weight is taken as a point.
-    height_mm [mm]: off the flange, to be held against max_height_mm.
-    on_hand: pieces; without it there are enough.
-    unit_price: of a piece, in any one currency, as a decimal string.
-    location: where it is on the shelf.
-    coated: whether it is; without it: unknown. A bare clip-on is kept off a finished wheel.
-    wire_spokes: a nipple weight: for wheels with wire spokes alone. Default: false.
+    sku: Number of the item in the shop, unique in the stock.
+    label: Name of the weight for people.
+    mass_g: Mass of one piece [g].
+    material: Material of the weight, which decides how it is recycled.
+    thickness_mm: Thickness of the flange lips that the weight fits [mm].
+    profiles: The shop's own names for flanges that the weight fits.
+    for_materials: Wheel materials that the weight is for; without them, all.
+    for_vehicle_classes: Classes of vehicle that the weight is for; without them, all.
+    length_mm: Length along the flange [mm]; without it, the weight counts as a point.
+    height_mm: Height off the flange [mm], compared with max_height_mm.
+    on_hand: Number of pieces on the shelf; without it there are enough.
+    unit_price: Price of one piece, in any one currency, as a decimal string.
+    location: Place of the item on the shelf.
+    coated: Whether the weight is coated; without it, that is unknown. A bare clip-on is kept off a finished
+      wheel.
+    wire_spokes: Whether it is a nipple weight, which goes on wheels with wire spokes only. Default: false.
     """
 
     sku: str
@@ -819,8 +827,8 @@ class ThicknessRangeInput(Value):
 
     Rule `range_order`: The min of a range is not above its max.
 
-    min [mm]: thinnest lip.
-    max [mm]: thickest lip.
+    min: Thickness of the thinnest lip [mm].
+    max: Thickness of the thickest lip [mm].
     """
 
     min: float
@@ -831,18 +839,19 @@ class ThicknessRangeInput(Value):
 class StripInput(Value):
     """An adhesive strip that is cut between its segments.
 
-    sku: the shop's number for it; unique in the stock.
-    label: for people.
-    material: for recycling.
-    segment_mass_g [g]: of one segment.
-    segment_length_mm [mm]: of one segment, along the land.
-    width_mm [mm]: across the land.
-    thickness_mm [mm]: off the land, its tape included.
-    max_segments: in one piece.
-    on_hand: segments; without it there are enough.
-    unit_price: of a segment, in any one currency, as a decimal string.
-    location: where it is on the shelf.
-    coated: whether it is; without it: unknown. A bare clip-on is kept off a finished wheel.
+    sku: Number of the item in the shop, unique in the stock.
+    label: Name of the strip for people.
+    material: Material of the weight, which decides how it is recycled.
+    segment_mass_g: Mass of one segment [g].
+    segment_length_mm: Length of one segment along the land [mm].
+    width_mm: Width of the strip across the land [mm].
+    thickness_mm: Thickness of the strip with its tape [mm].
+    max_segments: Largest number of segments in one piece.
+    on_hand: Number of segments on the shelf; without it there are enough.
+    unit_price: Price of one segment, in any one currency, as a decimal string.
+    location: Place of the item on the shelf.
+    coated: Whether the weight is coated; without it, that is unknown. A bare clip-on is kept off a finished
+      wheel.
     """
 
     sku: str
@@ -861,15 +870,16 @@ class StripInput(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Preferences(Value):
-    """What the customer and the technician want. Wishes that can't be met rank lower and say so.
+    """The wishes of customer and technician. A layout that goes against a wish ranks lower and says so.
 
-    appearance: what may be seen. Default: "no_preference".
-    styles: those allowed.
-    correction: what to correct. Default: "dynamic".
-    max_pieces_per_plane: at most. Default: 2.
-    cause_first_g: marks of your own; default: those of the vehicle's class.
-    detail: how much a plan tells, and no other answer. Default: "standard".
-    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
+    appearance: What may be seen of the weights. Default: "no_preference".
+    styles: Styles of weight that are allowed.
+    correction: What the plan corrects. Default: "dynamic".
+    max_pieces_per_plane: Largest number of pieces in a plane. Default: 2.
+    cause_first_g: Masses from which on a cause is looked for first [g]; without them, those of the vehicle's
+      class.
+    detail: Detail of a plan; other answers don't change with it. Default: "standard".
+    units: Units of texts, sheet and drawing; without it, ounces and inches where the balancer shows ounces.
     """
 
     appearance: Appearance | None = None
@@ -883,10 +893,10 @@ class Preferences(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class CauseFirst(Value):
-    """From where on a cause is looked for before weights are fitted.
+    """The mass from which on a cause is looked for before weights are fitted.
 
-    plane_g [g]: called in one plane; default: no such mark.
-    total_g [g]: called in all planes together.
+    plane_g: Mass called in one plane from which on this holds [g]; without it, no such mark.
+    total_g: Mass called in all planes together from which on this holds [g].
     """
 
     total_g: float
@@ -895,11 +905,11 @@ class CauseFirst(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class MassAcceptanceInput(Value):
-    """What may stay, at the reading's planes.
+    """The unbalance that may stay, as masses in the reading's planes.
 
     kind: always masses.
-    per_plane_g [g]: in each plane, at its radius.
-    static_g [g]: static, at the mean of the two radii.
+    per_plane_g: Largest mass that may stay in each plane [g], at the plane's radius.
+    static_g: Largest static unbalance that may stay [g], as a mass at the mean radius of the planes.
     """
 
     per_plane_g: float
@@ -909,18 +919,20 @@ class MassAcceptanceInput(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class GradeAcceptanceInput(Value):
-    """What may stay, by a balance quality grade of ISO 21940-11, shared by the planes.
+    """The unbalance that may stay by a balance quality grade of ISO 21940-11, shared between the planes.
 
     Rule `speed_once`: A grade's speed is given in one form: speed_kmh with rolling_radius_mm, speed_kmh with
     tyre_size, or speed_rpm.
 
-    grade: for car wheels usually "G40".
-    assembly_mass_kg [kg]: of all that turns: wheel with tyre.
-    speed_kmh [km/h]: on the road; with rolling_radius_mm or tyre_size.
-    rolling_radius_mm [mm]: of the loaded tyre, measured; not the rim's radius.
-    tyre_size: instead of rolling_radius_mm: the tyre's marking; its free radius is then taken.
-    speed_rpm [1/min]: instead of speed_kmh and a radius: revolutions a minute.
-    mass_centre_mm [mm]: of the mass centre along the axis; without it: in the middle between the planes.
+    grade: Balance quality grade of ISO 21940-11; for car wheels usually "G40".
+    assembly_mass_kg: Mass of everything that rotates [kg], the wheel with its tyre.
+    speed_kmh: Speed on the road [km/h]; needs rolling_radius_mm or tyre_size.
+    rolling_radius_mm: Rolling radius of the loaded tyre [mm], measured; not the rim's radius.
+    tyre_size: Size marked on the tyre, in place of rolling_radius_mm; the free radius of that size is then
+      used.
+    speed_rpm: Speed of rotation [1/min], in place of speed_kmh and a radius.
+    mass_centre_mm: Position of the mass centre [mm], along the axis from the request's datum, positive
+      outboard; without it, the middle between the planes.
     kind: always grade.
     """
 
@@ -936,13 +948,14 @@ class GradeAcceptanceInput(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class SpreadInput(Value):
-    """Standard deviations of what hands and machine do.
+    """Standard deviations of the errors of hands and machine.
 
-    angle_sd_deg [deg]: of a piece's angle. Default: 2.0.
-    clip_position_sd_mm [mm]: of a clip-on's place along the axis. Default: 0.5.
-    strip_position_sd_mm [mm]: of a strip's place along the axis. Default: 3.0.
-    mass_sd_pct [%]: of its mass. Default: 2.0.
-    machine_sd_g [g]: of the reading, per plane and component; default: 0.7, for heavy classes 3.
+    angle_sd_deg: Standard deviation of a piece's angle [deg]. Default: 2.0.
+    clip_position_sd_mm: Standard deviation of a clip-on's position along the axis [mm]. Default: 0.5.
+    strip_position_sd_mm: Standard deviation of a strip's position along the axis [mm]. Default: 3.0.
+    mass_sd_pct: Standard deviation of a piece's mass, relative to that mass [%]. Default: 2.0.
+    machine_sd_g: Standard deviation of a reading [g], for each plane and component; without it, 0.7, or 3 for
+      heavy vehicles.
     """
 
     angle_sd_deg: float | None = None
@@ -954,20 +967,21 @@ class SpreadInput(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class EffortInput(Value):
-    """What work takes; common practice, no source: a shop sets its own.
+    """Times that work takes; common practice, no source, so a shop sets its own.
 
-    clip_on_min [min]: fit one clip-on. Default: 0.5.
-    strip_min [min]: peel and press one strip. Default: 0.5.
-    clean_min [min]: clean one spot for strips. Default: 0.5.
-    mark_min [min]: find and mark a spot that is not the called one. Default: 0.3.
-    respin_min [min]: a check spin that fails: spin, judge, take off. Default: 2.0.
-    spin_min [min]: one more spin before fitting. Default: 0.4.
-    remove_min [min]: take one piece off. Default: 0.3.
-    wish_min [min]: a place that breaks a wish on appearance. Default: 5.0.
-    excess_min_per_g [min/g]: a gram beyond the exact correction. Default: 0.05.
-    geometry_min_per_g [min/g]: a gram that the exact correction asks for beyond what the flanges would.
-    Default: 0.02.
-    tyre_turn_min [min]: turn a tyre on its rim; default: by the class of vehicle.
+    clip_on_min: Time to fit one clip-on [min]. Default: 0.5.
+    strip_min: Time to peel and press one strip [min]. Default: 0.5.
+    clean_min: Time to clean one spot for strips [min]. Default: 0.5.
+    mark_min: Time to find and mark a spot that is not the called one [min]. Default: 0.3.
+    respin_min: Time that a failed check spin takes [min], to spin, judge and take the weights off. Default:
+      2.0.
+    spin_min: Time for one more spin before fitting [min]. Default: 0.4.
+    remove_min: Time to take one piece off [min]. Default: 0.3.
+    wish_min: Penalty for a place that goes against a wish on appearance, as time [min]. Default: 5.0.
+    excess_min_per_g: Penalty for each gram fitted beyond the exact correction, as time [min/g]. Default: 0.05.
+    geometry_min_per_g: Penalty for each gram that the exact correction needs beyond that at the flanges, as
+      time [min/g]. Default: 0.02.
+    tyre_turn_min: Time to turn a tyre on its rim [min]; without it, the usual time for the class of vehicle.
     """
 
     clip_on_min: float | None = None
@@ -985,27 +999,28 @@ class EffortInput(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Plan(Value):
-    """A decision, the layouts best first, and what kept the others out. What the request's detail doesn't ask for
-    is absent.
+    """A decision, the layouts best first, and the reasons against the others. Fields beyond the request's detail
+    are absent.
 
-    decision: how it ended; there being no good answer is no error.
-    headline: the plan in one sentence.
-    reasons: why a best effort is no better.
-    required: exact, at the recommended layout's planes; at both flanges where none is recommended.
-    recommended: the best.
-    alternatives: the others, best first.
-    ruled_out: what can't be.
-    next_steps: what to find out or do next.
-    fitting_steps: how to fit the recommended layout, in order.
-    cautions: for safety and for the law.
-    warnings: what limits the worth of this answer.
-    derived: what was not measured but worked out or assumed.
-    before: the bare wheel, judged the same way.
-    acceptance: the acceptance used, in the form in which it was given.
-    limits: what that means at the judged planes; null where none are.
-    spread: the spread used.
-    effort: what things were taken to take.
-    reference: the caller's own.
+    decision: How the plan ended; that there is no good answer is a decision, not an error.
+    headline: The plan in one sentence.
+    reasons: Messages on why a best effort is no better.
+    required: Exact corrections in the recommended layout's planes, or at both flanges where none is
+      recommended.
+    recommended: Recommended layout; null where there is none.
+    alternatives: Other layouts, best first.
+    ruled_out: Layouts and styles that are not possible, and why.
+    next_steps: Messages on what to find out or do next.
+    fitting_steps: Steps to fit the recommended layout, in order.
+    cautions: Messages on safety and the law.
+    warnings: Messages on what makes this answer less certain.
+    derived: Messages on what was not measured but worked out or assumed.
+    before: Residual of the bare wheel, judged the same way; null where none is judged.
+    acceptance: Acceptance that was used, in the form in which it was sent.
+    limits: Limits of that acceptance at the judged planes; null where none are.
+    spread: Errors of hands and machine that were used.
+    effort: Working times that were used.
+    reference: The caller's own reference; null where none was sent.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("recommended",)
@@ -1031,14 +1046,13 @@ class Plan(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Message(Value):
-    """A stable code, listed with its source by GET /v1/reference, its sentence, and what that was filled with. The
-    sentence is in the language and the units that were asked for; whoever wants another one makes it of code
-    and values. Only the code is sure to be there: a brief plan leaves the others out, but for its headline's
-    text.
+    """A stable code, listed with its source by GET /v1/reference, its sentence, and the values in it. The sentence
+    is in the language and the units of the request; for another language use code and values. Only the code is
+    always there: a brief plan leaves the others out, except in its headline.
 
-    code: stable.
-    text: in plain words.
-    values: the numbers and names in the text, by name; the end of a name is its unit.
+    code: Stable code of the message, for programs.
+    text: The message in plain words.
+    values: Numbers and names in the text, by name; the end of a name is its unit.
     """
 
     code: str
@@ -1050,11 +1064,11 @@ class Message(Value):
 class Required(Value):
     """The exact correction in a plane of a layout, at that plane's radius.
 
-    plane: its name.
-    mass_g [g]: at the plane's radius.
-    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
-    position_mm [mm]: of the plane along the axis, positive outboard.
-    radius_mm [mm]: of the plane.
+    plane: Name of the plane.
+    mass_g: Mass in the plane [g], at its radius.
+    angle_deg: Angle of the mass [deg], clockwise seen from outboard, 0 at the caller's mark.
+    position_mm: Position of the plane [mm], along the axis from the request's datum, positive outboard.
+    radius_mm: Radius of the plane [mm].
     """
 
     plane: str
@@ -1066,25 +1080,25 @@ class Required(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Layout(Value):
-    """Pieces that could be fitted, and what they would leave.
+    """Pieces that could be fitted, and the residual that they would leave.
 
-    name: of the layout.
-    pieces: in the order to fit them.
-    residual: worked out from the pieces alone, apart from the search.
-    largest_residual_g [g]: of those that are judged, each at its radius.
-    within_acceptance: whether every limit is kept.
-    pass_chance_pct [%]: chance that the first check spin passes, with the spread used.
-    effort_min [min]: expected until the check spin passes.
-    effort_parts: what that consists of.
-    least_possible_min [min]: no other weights from this stock at these places take less than this.
-    proven_optimal: whether the gap between the two is as good as none.
-    required: exact, at this layout's planes.
-    levers: what would make it pass more often, best first; of the recommended layout, with full detail.
-    total_mass_g [g]: of all pieces.
-    visible_pieces: that can be seen from outboard.
-    price: of all pieces; null where a price is missing.
-    notes: wishes that it can't meet, and the like.
-    sensitivity: which piece matters most; null without pieces.
+    name: Name of the layout.
+    pieces: Pieces in the order in which to fit them.
+    residual: Residual worked out from the pieces alone, independent of the search.
+    largest_residual_g: Largest of the residuals that are judged [g], each at its radius.
+    within_acceptance: Whether every limit is kept.
+    pass_chance_pct: Chance that the first check spin passes [%], with the spread used.
+    effort_min: Expected time until the check spin passes [min].
+    effort_parts: Parts that the effort consists of.
+    least_possible_min: Time below which no other weights of this stock at these places can come [min].
+    proven_optimal: Whether effort_min is as good as equal to least_possible_min.
+    required: Exact corrections in this layout's planes.
+    levers: Changes that would make the recommended layout pass more often, best first; with full detail only.
+    total_mass_g: Mass of all pieces together [g].
+    visible_pieces: Number of pieces that can be seen from outboard.
+    price: Price of all pieces; null where one has no price.
+    notes: Messages on wishes that the layout can't meet, and the like.
+    sensitivity: The piece that matters most; null without pieces.
     """
 
     name: str
@@ -1111,26 +1125,28 @@ class Piece(Value):
     """One weight on the wheel.
 
     kind: always planned.
-    place: inboard_flange, outboard_flange or a land's name.
-    side: of the wheel.
-    style: of weight.
-    sku: from the stock.
-    label: for people.
-    material: for recycling.
-    mass_g [g]: of the piece.
-    segments: of a strip.
-    position_mm [mm]: of its middle along the axis, positive outboard.
-    radius_mm [mm]: of its mass centre.
-    effective_gmm [g·mm]: what it does, its arc included.
-    angle_deg [deg]: of its middle, clockwise seen from outboard, 0 at the caller's mark.
-    clock: the same as an hour hand, the mark at 12.
-    window: the spoke it is behind; of spokes that touch: "1 and 2", or from the first to the last, "1 to 3".
-    arc_deg [deg]: of the circle that it covers.
-    length_mm [mm]: along the wheel, if known.
-    hidden: whether it can't be seen from outboard.
-    location: where it is on the shelf.
-    called: the same in the balancer's words; absent unless the reading was in them.
-    rim: the way to it along the rim, to be measured with a tape.
+    place: Place on the wheel, which is inboard_flange, outboard_flange or a land's name.
+    side: Side of the wheel.
+    style: Style of the weight.
+    sku: Stock number of the weight.
+    label: Name of the weight for people; null where the stock has none.
+    material: Material of the weight, which decides how it is recycled.
+    mass_g: Mass of the piece [g].
+    segments: Number of segments in one strip; null for a clip-on.
+    position_mm: Position of the piece's middle [mm], along the axis from the request's datum, positive
+      outboard.
+    radius_mm: Radius of the piece's mass centre [mm], measured from the wheel's axis.
+    effective_gmm: Unbalance that the piece makes [g·mm], with its length along the circle taken into account.
+    angle_deg: Angle of the piece's middle [deg], clockwise seen from outboard, 0 at the caller's mark.
+    clock: The same angle as an hour hand shows it, with the mark at 12.
+    window: Name of the spoke that the piece is behind, null where it is behind none; for spokes that touch,
+      like "1 and 2" or "1 to 3".
+    arc_deg: Part of the circle that the piece covers [deg].
+    length_mm: Length of the piece along the wheel [mm]; null where it is not known.
+    hidden: Whether the piece can't be seen from outboard.
+    location: Place of the weight on the shelf; null where the stock has none.
+    called: Where the piece goes in the balancer's terms; absent unless the reading was in them.
+    rim: Way along the rim to the piece, to measure with a tape; null where there is none.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("segments",)
@@ -1159,17 +1175,18 @@ class Piece(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Called(Value):
-    """Where a weight goes, in the words of the balancer that read the wheel. Its units are the device's, as the
+    """Where a weight goes, in the terms of the balancer that read the wheel. Its units are the device's, as the
     request gave them; a brief plan doesn't repeat them.
 
-    mass: the stock's nominal, in mass_unit.
-    mass_unit: of mass.
-    angle: in the device's sense and view.
-    valve_at: where the valve then stands; null unless the reading said it so.
-    distance: in distance_unit, as dialled; null where places were set.
-    size: in size_unit, as dialled; null where places were set.
-    distance_unit: of distance.
-    size_unit: of size.
+    mass: Nominal mass of the weight, in mass_unit.
+    mass_unit: Unit of mass.
+    angle: Angle of the weight [deg], in the device's sense and view.
+    valve_at: Where the valve stands when the weight's spot is at the top, or where the device says; null unless
+      the reading gave it so.
+    distance: Distance as dialled, in distance_unit; null where the device was set to places.
+    size: Size as dialled, in size_unit; null where the device was set to places.
+    distance_unit: Unit of distance.
+    size_unit: Unit of size.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("valve_at", "distance", "size")
@@ -1185,10 +1202,10 @@ class Called(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Clock(Value):
-    """A time of the clock, as whoever looks at the wheel sees it.
+    """A time on a clock face, as seen by whoever looks at the wheel.
 
     kind: always clock.
-    clock: like 4:00.
+    clock: Time on a clock face, like 4:00.
     """
 
     clock: str
@@ -1197,12 +1214,12 @@ class Clock(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class RimWay(Value):
-    """A way along the rim to a weight's middle, from the nearer of the called spot and the mark.
+    """The way along the rim to a weight's middle, from the called spot or the mark, whichever is nearer.
 
-    rim_mm [mm]: of the way.
-    direction: seen from outboard.
-    along: it is measured along.
-    from: it is measured.
+    rim_mm: Length of the way [mm].
+    direction: Sense of the way, seen from outboard.
+    along: Line on the wheel along which it is measured.
+    from: Spot from which the distance is measured.
     """
 
     rim_mm: float
@@ -1213,12 +1230,12 @@ class RimWay(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Residual(Value):
-    """What is left on the wheel, heavy side, at the reading's planes.
+    """The unbalance left on the wheel, as the heavy side, in the reading's planes.
 
-    planes: in the reading's order; empty where it is judged statically.
-    static_gmm [g·mm]: size of the static vector.
-    static_g [g]: the same as a mass at the mean radius.
-    couple_gmm2 [g·mm²]: size of the couple about the middle between the planes.
+    planes: Residual of each plane, in the reading's order; empty where only the static sum is judged.
+    static_gmm: Size of the static vector [g·mm].
+    static_g: Size of the static vector as a mass at the mean radius [g].
+    couple_gmm2: Size of the couple about the middle between the planes [g·mm²].
     """
 
     planes: tuple[PlaneMass, ...]
@@ -1231,9 +1248,9 @@ class Residual(Value):
 class PlaneMass(Value):
     """A mass in a plane, at its radius.
 
-    plane: its name.
-    mass_g [g]: at the plane's radius.
-    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
+    plane: Name of the plane.
+    mass_g: Mass in the plane [g], at its radius.
+    angle_deg: Angle of the mass [deg], clockwise seen from outboard, 0 at the caller's mark.
     """
 
     plane: str
@@ -1243,13 +1260,13 @@ class PlaneMass(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class EffortParts(Value):
-    """What an effort consists of; the parts add up to it.
+    """The parts of an effort, which add up to it.
 
-    fit_min [min]: weights, and spots for strips.
-    marks_min [min]: spots to be found and marked.
-    failing_min [min]: check spins that fail, and fitting again.
-    wishes_min [min]: wishes that are not met.
-    excess_min [min]: grams beyond what is asked for.
+    fit_min: Time to fit the weights and to clean spots for strips [min].
+    marks_min: Time to find and mark spots [min].
+    failing_min: Expected time for check spins that fail and for fitting again [min].
+    wishes_min: Penalty for wishes that are not met, as time [min].
+    excess_min: Penalty for grams beyond what is needed, as time [min].
     """
 
     fit_min: float
@@ -1261,13 +1278,13 @@ class EffortParts(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Lever(Value):
-    """Something that would make a layout pass more often.
+    """A change that would make a layout pass more often.
 
-    code: stable.
-    text: in plain words.
-    values: the numbers and names in the text.
-    pass_chance_pct [%]: chance to pass then.
-    effort_min [min]: expected until the check spin passes, then.
+    code: Stable code of the change, for programs.
+    text: The change in plain words.
+    values: Numbers and names in the text, by name.
+    pass_chance_pct: Chance to pass with the change [%].
+    effort_min: Expected time until the check spin passes with the change [min].
     """
 
     code: str
@@ -1279,13 +1296,13 @@ class Lever(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Sensitivity(Value):
-    """The piece whose slips leave most.
+    """The piece whose slips leave the most.
 
-    piece: its index in pieces.
-    slip_deg [deg]: a slip in angle.
-    slip_mm [mm]: a slip along the axis.
-    turned: if it sits that angle off.
-    moved: if it sits that far along the axis.
+    piece: Index of the piece in pieces, from 0.
+    slip_deg: Slip in angle that is assumed [deg].
+    slip_mm: Slip along the axis that is assumed [mm].
+    turned: Result if the piece sits off by that angle.
+    moved: Result if the piece sits off by that distance along the axis.
     """
 
     piece: int
@@ -1297,11 +1314,11 @@ class Sensitivity(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Slip(Value):
-    """What would be left after a slip, in the worse of its two directions.
+    """The residual after a slip, in the worse of its two directions.
 
-    residual: then.
-    largest_residual_g [g]: of those that are judged.
-    within_acceptance: whether that is still accepted.
+    residual: Residual after the slip.
+    largest_residual_g: Largest of the residuals that are judged [g].
+    within_acceptance: Whether that residual is still accepted.
     """
 
     residual: Residual
@@ -1311,26 +1328,26 @@ class Slip(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Alternative(Value):
-    """A layout beside the recommended one.
+    """A layout besides the recommended one.
 
-    name: of the layout.
-    pieces: in the order to fit them.
-    residual: worked out from the pieces alone, apart from the search.
-    largest_residual_g [g]: of those that are judged, each at its radius.
-    within_acceptance: whether every limit is kept.
-    pass_chance_pct [%]: chance that the first check spin passes, with the spread used.
-    effort_min [min]: expected until the check spin passes.
-    effort_parts: what that consists of.
-    least_possible_min [min]: no other weights from this stock at these places take less than this.
-    proven_optimal: whether the gap between the two is as good as none.
-    required: exact, at this layout's planes.
-    levers: what would make it pass more often, best first; of the recommended layout, with full detail.
-    total_mass_g [g]: of all pieces.
-    visible_pieces: that can be seen from outboard.
-    price: of all pieces; null where a price is missing.
-    notes: wishes that it can't meet, and the like.
-    sensitivity: which piece matters most; null without pieces.
-    compared: with the layout that stands first.
+    name: Name of the layout.
+    pieces: Pieces in the order in which to fit them.
+    residual: Residual worked out from the pieces alone, independent of the search.
+    largest_residual_g: Largest of the residuals that are judged [g], each at its radius.
+    within_acceptance: Whether every limit is kept.
+    pass_chance_pct: Chance that the first check spin passes [%], with the spread used.
+    effort_min: Expected time until the check spin passes [min].
+    effort_parts: Parts that the effort consists of.
+    least_possible_min: Time below which no other weights of this stock at these places can come [min].
+    proven_optimal: Whether effort_min is as good as equal to least_possible_min.
+    required: Exact corrections in this layout's planes.
+    levers: Changes that would make the recommended layout pass more often, best first; with full detail only.
+    total_mass_g: Mass of all pieces together [g].
+    visible_pieces: Number of pieces that can be seen from outboard.
+    price: Price of all pieces; null where one has no price.
+    notes: Messages on wishes that the layout can't meet, and the like.
+    sensitivity: The piece that matters most; null without pieces.
+    compared: Difference from the layout that comes first.
     """
 
     name: str
@@ -1355,17 +1372,19 @@ class Alternative(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Comparison(Value):
-    """A layout less the one that stands first: the recommended one, or the first of all where none is.
+    """The difference between a layout and the one that comes first: the recommended one, or the first of all where
+    none is.
 
-    effort_min [min]: longer.
-    largest_residual_g [g]: more left.
-    pass_chance_pct [%]: more chance, in points.
-    pieces: more pieces.
-    visible_pieces: more in sight.
-    total_mass_g [g]: more mass.
-    price: dearer; null where a price is missing.
-    text: the same in a sentence to read out.
-    differences: the same, a phrase each.
+    effort_min: Difference in expected time [min], positive where this layout takes longer.
+    largest_residual_g: Difference in the largest residual [g], positive where this layout leaves more.
+    pass_chance_pct: Difference in the chance to pass [%], in points, positive where this layout passes more
+      often.
+    pieces: Difference in the number of pieces, positive where this layout has more.
+    visible_pieces: Difference in the number of visible pieces, positive where this layout has more.
+    total_mass_g: Difference in mass [g], positive where this layout is heavier.
+    price: Difference in price, positive where this layout costs more; null where a price is missing.
+    text: The differences in one sentence to read out.
+    differences: The differences, one phrase each.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("price",)
@@ -1382,10 +1401,10 @@ class Comparison(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class RuledOut(Value):
-    """What can't be, and why.
+    """A layout, or a style at a place, that is not possible, and why.
 
-    layout: a layout, or a style at a place.
-    reasons: why not.
+    layout: Name of a layout, or of a style at a place.
+    reasons: Messages on why it is not possible.
     """
 
     layout: str
@@ -1394,11 +1413,11 @@ class RuledOut(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class MassAcceptance(Value):
-    """What may stay, at the reading's planes.
+    """The unbalance that may stay, as masses in the reading's planes.
 
     kind: always masses.
-    per_plane_g [g]: in each plane, at its radius.
-    static_g [g]: static, at the mean of the two radii.
+    per_plane_g: Largest mass that may stay in each plane [g], at the plane's radius.
+    static_g: Largest static unbalance that may stay [g], as a mass at the mean radius of the planes.
     """
 
     per_plane_g: float
@@ -1408,18 +1427,20 @@ class MassAcceptance(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class GradeAcceptance(Value):
-    """What may stay, by a balance quality grade of ISO 21940-11, shared by the planes.
+    """The unbalance that may stay by a balance quality grade of ISO 21940-11, shared between the planes.
 
     Rule `speed_once`: A grade's speed is given in one form: speed_kmh with rolling_radius_mm, speed_kmh with
     tyre_size, or speed_rpm.
 
-    grade: for car wheels usually "G40".
-    assembly_mass_kg [kg]: of all that turns: wheel with tyre.
-    speed_kmh [km/h]: on the road; with rolling_radius_mm or tyre_size.
-    rolling_radius_mm [mm]: of the loaded tyre, measured; not the rim's radius.
-    tyre_size: instead of rolling_radius_mm: the tyre's marking; its free radius is then taken.
-    speed_rpm [1/min]: instead of speed_kmh and a radius: revolutions a minute.
-    mass_centre_mm [mm]: of the mass centre along the axis; without it: in the middle between the planes.
+    grade: Balance quality grade of ISO 21940-11; for car wheels usually "G40".
+    assembly_mass_kg: Mass of everything that rotates [kg], the wheel with its tyre.
+    speed_kmh: Speed on the road [km/h]; needs rolling_radius_mm or tyre_size.
+    rolling_radius_mm: Rolling radius of the loaded tyre [mm], measured; not the rim's radius.
+    tyre_size: Size marked on the tyre, in place of rolling_radius_mm; the free radius of that size is then
+      used.
+    speed_rpm: Speed of rotation [1/min], in place of speed_kmh and a radius.
+    mass_centre_mm: Position of the mass centre [mm], along the axis from the request's datum, positive
+      outboard; without it, the middle between the planes.
     kind: always grade.
     """
 
@@ -1435,11 +1456,12 @@ class GradeAcceptance(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Limits(Value):
-    """The acceptance at the planes that are judged.
+    """The acceptance, worked out for the planes that are judged.
 
-    planes: per plane that counts, in order; none: the sum alone.
-    static_g [g]: static, at the mean radius.
-    static_gmm [g·mm]: the same, mass times radius.
+    planes: Limit of each plane that is judged, in the reading's order; empty where only the static sum is
+      judged.
+    static_g: Largest static unbalance that may stay [g], as a mass at the mean radius of the planes.
+    static_gmm: The same limit as mass times radius [g·mm].
     """
 
     planes: tuple[PlaneLimit, ...]
@@ -1449,11 +1471,11 @@ class Limits(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class PlaneLimit(Value):
-    """What may stay in a plane.
+    """The unbalance that may stay in a plane.
 
-    plane: its name.
-    limit_g [g]: at the plane's radius.
-    limit_gmm [g·mm]: the same, mass times radius.
+    plane: Name of the plane.
+    limit_g: Largest mass that may stay in the plane [g], at its radius.
+    limit_gmm: The same limit as mass times radius [g·mm].
     """
 
     plane: str
@@ -1463,13 +1485,14 @@ class PlaneLimit(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Spread(Value):
-    """Standard deviations of what hands and machine do.
+    """Standard deviations of the errors of hands and machine.
 
-    angle_sd_deg [deg]: of a piece's angle.
-    clip_position_sd_mm [mm]: of a clip-on's place along the axis.
-    strip_position_sd_mm [mm]: of a strip's place along the axis.
-    mass_sd_pct [%]: of its mass.
-    machine_sd_g [g]: of the reading, per plane and component; default: 0.7, for heavy classes 3.
+    angle_sd_deg: Standard deviation of a piece's angle [deg].
+    clip_position_sd_mm: Standard deviation of a clip-on's position along the axis [mm].
+    strip_position_sd_mm: Standard deviation of a strip's position along the axis [mm].
+    mass_sd_pct: Standard deviation of a piece's mass, relative to that mass [%].
+    machine_sd_g: Standard deviation of a reading [g], for each plane and component; without it, 0.7, or 3 for
+      heavy vehicles.
     """
 
     angle_sd_deg: float
@@ -1481,19 +1504,20 @@ class Spread(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Effort(Value):
-    """What work takes; common practice, no source: a shop sets its own.
+    """Times that work takes; common practice, no source, so a shop sets its own.
 
-    clip_on_min [min]: fit one clip-on.
-    strip_min [min]: peel and press one strip.
-    clean_min [min]: clean one spot for strips.
-    mark_min [min]: find and mark a spot that is not the called one.
-    respin_min [min]: a check spin that fails: spin, judge, take off.
-    spin_min [min]: one more spin before fitting.
-    remove_min [min]: take one piece off.
-    wish_min [min]: a place that breaks a wish on appearance.
-    excess_min_per_g [min/g]: a gram beyond the exact correction.
-    geometry_min_per_g [min/g]: a gram that the exact correction asks for beyond what the flanges would.
-    tyre_turn_min [min]: turn a tyre on its rim; default: by the class of vehicle.
+    clip_on_min: Time to fit one clip-on [min].
+    strip_min: Time to peel and press one strip [min].
+    clean_min: Time to clean one spot for strips [min].
+    mark_min: Time to find and mark a spot that is not the called one [min].
+    respin_min: Time that a failed check spin takes [min], to spin, judge and take the weights off.
+    spin_min: Time for one more spin before fitting [min].
+    remove_min: Time to take one piece off [min].
+    wish_min: Penalty for a place that goes against a wish on appearance, as time [min].
+    excess_min_per_g: Penalty for each gram fitted beyond the exact correction, as time [min/g].
+    geometry_min_per_g: Penalty for each gram that the exact correction needs beyond that at the flanges, as
+      time [min/g].
+    tyre_turn_min: Time to turn a tyre on its rim [min]; without it, the usual time for the class of vehicle.
     """
 
     clip_on_min: float
@@ -1511,12 +1535,12 @@ class Effort(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class PlanInput(Value):
-    """A plan, as it was answered; what a drawing doesn't show is not looked at.
+    """A plan as it was answered; what a drawing doesn't show is ignored.
 
-    decision: how it ended.
-    recommended: the best.
-    alternatives: the others.
-    reference: the caller's own.
+    decision: How the plan ended.
+    recommended: Recommended layout; null where the plan has none.
+    alternatives: Other layouts of the plan.
+    reference: Reference that the caller gave the request.
     """
 
     decision: Decision | DecisionInput
@@ -1527,12 +1551,12 @@ class PlanInput(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class LayoutInput(Value):
-    """A layout, as a plan tells it.
+    """A layout, as a plan gives it.
 
-    name: of the layout.
-    pieces: to draw; only a plan with full detail has those of its alternatives.
-    residual: what they leave.
-    pass_chance_pct [%]: that the first check spin passes.
+    name: Name of the layout.
+    pieces: Weights to draw; for an alternative only a plan with full detail has them.
+    residual: Residual that the pieces leave.
+    pass_chance_pct: Chance that the first check spin passes [%].
     """
 
     name: str
@@ -1546,20 +1570,21 @@ class PieceInput(Value):
     """A weight, as a plan tells it.
 
     kind: always planned.
-    place: inboard_flange, outboard_flange or a land's name.
-    style: of weight.
-    sku: from the stock.
-    label: for people.
-    material: for recycling.
-    mass_g [g]: of the piece.
-    segments: of a strip.
-    position_mm [mm]: of its middle along the axis, positive outboard.
-    radius_mm [mm]: of its mass centre.
-    angle_deg [deg]: of its middle, clockwise seen from outboard, 0 at the caller's mark.
-    window: the spoke it is behind.
-    arc_deg [deg]: of the circle that it covers. Default: 0.0.
-    hidden: whether it can't be seen from outboard. Default: false.
-    location: where it is on the shelf.
+    place: Place on the wheel, which is inboard_flange, outboard_flange or a land's name.
+    style: Style of the weight.
+    sku: Stock number of the weight.
+    label: Name of the weight for people.
+    material: Material of the weight, which decides how it is recycled.
+    mass_g: Mass of the piece [g].
+    segments: Number of segments in one strip; absent for a clip-on.
+    position_mm: Position of the piece's middle [mm], along the axis from the request's datum, positive
+      outboard.
+    radius_mm: Radius of the piece's mass centre [mm], measured from the wheel's axis.
+    angle_deg: Angle of the piece's middle [deg], clockwise seen from outboard, 0 at the caller's mark.
+    window: Name of the spoke that the piece is behind; absent where it is behind none.
+    arc_deg: Part of the circle that the piece covers [deg]. Default: 0.0.
+    hidden: Whether the piece can't be seen from outboard. Default: false.
+    location: Place of the weight on the shelf.
     """
 
     place: str
@@ -1581,9 +1606,9 @@ class PieceInput(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class ResidualInput(Value):
-    """What is left, as a plan tells it.
+    """The residual of a layout, as a plan gives it.
 
-    static_g [g]: static, at the mean radius.
+    static_g: Static residual [g], as a mass at the mean radius of the planes.
     """
 
     static_g: float
@@ -1593,9 +1618,10 @@ class ResidualInput(Value):
 class Plane(Value):
     """A plane in which weights can go.
 
-    name: for the answer to refer to.
-    position_mm [mm]: along the axis, positive outboard, from the reading's datum.
-    radius_mm [mm]: at which weights sit.
+    name: Name of the plane, repeated in the answer.
+    position_mm: Position of the plane [mm], along the axis from the request's datum, positive outboard, which
+      is the reading's.
+    radius_mm: Radius at which weights sit in the plane [mm].
     """
 
     name: str
@@ -1605,15 +1631,15 @@ class Plane(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class FittedMass(Value):
-    """A weight as it was planned, by hand. One that is bent along the wheel acts as less than its mass.
+    """A weight as it was planned, described by hand. One that is bent along the wheel acts as less than its mass.
 
-    position_mm [mm]: along the axis, positive outboard; any datum, the same for the whole request.
-    radius_mm [mm]: from the axis.
-    mass_g [g]: how heavy.
-    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
+    position_mm: Position of the mass [mm], along the axis from the request's datum, positive outboard.
+    radius_mm: Radius of the mass [mm], measured from the wheel's axis.
+    mass_g: Size of the mass [g].
+    angle_deg: Angle of the mass [deg], clockwise seen from outboard, 0 at the caller's mark.
     kind: always mass.
-    style: of weight. Default: "clip_on".
-    arc_deg [deg]: of the circle that it covers; 0: a point. Default: 0.0.
+    style: Style of the weight. Default: "clip_on".
+    arc_deg: Part of the circle that the weight covers [deg]; 0 stands for a point. Default: 0.0.
     """
 
     position_mm: float
@@ -1633,8 +1659,8 @@ class OwnStock(Value):
     (by sku) have the same name.
 
     kind: always own.
-    clip_ons: weights for flanges.
-    strips: weights for lands.
+    clip_ons: Weights for flanges.
+    strips: Weights for lands.
     """
 
     clip_ons: tuple[ClipOn, ...]
@@ -1647,21 +1673,22 @@ class ClipOn(Value):
     """A clip-on weight. It fits a flange by lip thickness, or by the shop's own profile names; where neither is
     given it fits any flange of its materials and vehicles.
 
-    sku: the shop's number for it; unique in the stock.
-    label: for people.
-    mass_g [g]: of one piece.
-    material: for recycling.
-    thickness_mm: flange lips it fits.
-    profiles: the shop's own names for flanges it fits.
-    for_materials: default: all.
-    for_vehicle_classes: default: all.
-    length_mm [mm]: along the flange; without it the weight is taken as a point.
-    height_mm [mm]: off the flange, to be held against max_height_mm.
-    on_hand: pieces; without it there are enough.
-    unit_price: of a piece, in any one currency, as a decimal string.
-    location: where it is on the shelf.
-    coated: whether it is; without it: unknown. A bare clip-on is kept off a finished wheel.
-    wire_spokes: a nipple weight: for wheels with wire spokes alone.
+    sku: Number of the item in the shop, unique in the stock.
+    label: Name of the weight for people.
+    mass_g: Mass of one piece [g].
+    material: Material of the weight, which decides how it is recycled.
+    thickness_mm: Thickness of the flange lips that the weight fits [mm].
+    profiles: The shop's own names for flanges that the weight fits.
+    for_materials: Wheel materials that the weight is for; without them, all.
+    for_vehicle_classes: Classes of vehicle that the weight is for; without them, all.
+    length_mm: Length along the flange [mm]; without it, the weight counts as a point.
+    height_mm: Height off the flange [mm], compared with max_height_mm.
+    on_hand: Number of pieces on the shelf; without it there are enough.
+    unit_price: Price of one piece, in any one currency, as a decimal string.
+    location: Place of the item on the shelf.
+    coated: Whether the weight is coated; without it, that is unknown. A bare clip-on is kept off a finished
+      wheel.
+    wire_spokes: Whether it is a nipple weight, which goes on wheels with wire spokes only.
     """
 
     sku: str
@@ -1687,8 +1714,8 @@ class ThicknessRange(Value):
 
     Rule `range_order`: The min of a range is not above its max.
 
-    min [mm]: thinnest lip.
-    max [mm]: thickest lip.
+    min: Thickness of the thinnest lip [mm].
+    max: Thickness of the thickest lip [mm].
     """
 
     min: float
@@ -1699,18 +1726,19 @@ class ThicknessRange(Value):
 class Strip(Value):
     """An adhesive strip that is cut between its segments.
 
-    sku: the shop's number for it; unique in the stock.
-    label: for people.
-    material: for recycling.
-    segment_mass_g [g]: of one segment.
-    segment_length_mm [mm]: of one segment, along the land.
-    width_mm [mm]: across the land.
-    thickness_mm [mm]: off the land, its tape included.
-    max_segments: in one piece.
-    on_hand: segments; without it there are enough.
-    unit_price: of a segment, in any one currency, as a decimal string.
-    location: where it is on the shelf.
-    coated: whether it is; without it: unknown. A bare clip-on is kept off a finished wheel.
+    sku: Number of the item in the shop, unique in the stock.
+    label: Name of the strip for people.
+    material: Material of the weight, which decides how it is recycled.
+    segment_mass_g: Mass of one segment [g].
+    segment_length_mm: Length of one segment along the land [mm].
+    width_mm: Width of the strip across the land [mm].
+    thickness_mm: Thickness of the strip with its tape [mm].
+    max_segments: Largest number of segments in one piece.
+    on_hand: Number of segments on the shelf; without it there are enough.
+    unit_price: Price of one segment, in any one currency, as a decimal string.
+    location: Place of the item on the shelf.
+    coated: Whether the weight is coated; without it, that is unknown. A bare clip-on is kept off a finished
+      wheel.
     """
 
     sku: str
@@ -1761,7 +1789,7 @@ Acceptance: TypeAlias = MassAcceptance | GradeAcceptance | UnknownForm
 """When it is good enough: masses, or a balance quality grade."""
 
 FittedPiece: TypeAlias = Piece | PieceInput | FittedMass
-"""A weight that was fitted: a plan's piece as it was told, or by hand."""
+"""A weight that was fitted: a plan's piece as the plan states it, or by hand."""
 
 PlaneReading: TypeAlias = TwoPlaneReading | StaticReading | MachineReading
 """A reading that names its planes: two, or one, or as the balancer shows it."""

@@ -31,7 +31,7 @@ from .words import (
 
 @dataclass(frozen=True, slots=True, repr=False)
 class InvoiceRequest(Value):
-    """What was fitted and taken off, and the prices.
+    """The weights that were fitted and taken off, and the prices.
 
     Rule `entries_unique`: In a price list no two items have the same sku, no two labour prices the same type of
     wheel, no two disposal prices the same material, no two items per vehicle the same code; in a job no two
@@ -41,15 +41,15 @@ class InvoiceRequest(Value):
 
     Rule `strip_or_clip_on`: Within one job a sku is a strip, given with its segments, or a clip-on, never both.
 
-    currency: ISO 4217 code.
-    wheels: of one job.
-    price_list: prices.
-    rounding: default: on the line, half up.
-    tax_rates: default: none.
-    prices_include_tax: whether the tax is in the prices. Default: false.
-    lead_ban: the law that bans lead weights where the vehicle is used, if any.
-    reference: the caller's own, echoed.
-    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
+    currency: Currency of all amounts, as an ISO 4217 code.
+    wheels: Wheels of one job.
+    price_list: Prices of weights, labour, disposal and other charges.
+    rounding: How amounts are rounded; without it, on each line, half up.
+    tax_rates: Tax rate of each type of line; without them, no tax.
+    prices_include_tax: Whether the prices include tax. Default: false.
+    lead_ban: Law that bans lead weights where the vehicle is used, if any.
+    reference: The caller's own reference, repeated in the answer.
+    units: Units of texts, sheet and drawing; without it, ounces and inches where the balancer shows ounces.
     """
 
     currency: str
@@ -65,15 +65,15 @@ class InvoiceRequest(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class JobWheel(Value):
-    """What was done to a wheel.
+    """The work done on a wheel.
 
     Rule `detail_enough`: What a plan told and is given back has detail enough: to be drawn, an alternative
     needs its pieces, which full detail has; to be charged, a piece needs its material, which standard has.
 
-    name: like front left; unique in the job.
-    wheel_type: the shop's own word for what its labour costs, like alloy.
-    pieces: what was fitted: a plan's pieces as they are, or by hand.
-    removed: what came off.
+    name: Name of the wheel, like front left; unique in the job.
+    wheel_type: The shop's own word for what sets the labour price, like alloy.
+    pieces: Weights that were fitted, as a plan gives them or by hand.
+    removed: Old weights that came off.
     """
 
     name: str
@@ -87,12 +87,12 @@ class FittedItemInput(Value):
     """A weight that was fitted by hand.
 
     kind: always item.
-    sku: the shop's number for it.
-    segments: of a strip; without it: a clip-on.
-    count: how many alike. Default: 1.
-    material: for the warning about lead; default: the price list's.
-    label: for people.
-    location: where it is on the shelf; default: the price list's.
+    sku: The shop's number for the weight.
+    segments: Number of segments in one strip; leave it out for a clip-on.
+    count: Number of such weights. Default: 1.
+    material: Material of the weight, for the warning about lead; without it, the price list's.
+    label: Name of the weight for people.
+    location: Place of the weight on the shelf; without it, the price list's.
     """
 
     sku: str
@@ -106,11 +106,11 @@ class FittedItemInput(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class RemovedWeight(Value):
-    """Old weights that came off, alike.
+    """Old weights of one kind that came off.
 
-    material: for recycling.
-    count: how many. Default: 1.
-    mass_g [g]: of one of them; without it: not weighed.
+    material: Material of the old weights, which decides how they are recycled.
+    count: Number of such weights. Default: 1.
+    mass_g: Mass of one of them [g]; leave it out if it was not weighed.
     """
 
     material: Material | MaterialInput
@@ -126,10 +126,10 @@ class PriceList(Value):
     wheel, no two disposal prices the same material, no two items per vehicle the same code; in a job no two
     wheels have the same name, no two tax rates the same type of line.
 
-    items: weights.
-    labour: per wheel.
-    disposal: of old weights.
-    per_vehicle: once for the vehicle.
+    items: Prices of weights.
+    labour: Prices for balancing one wheel.
+    disposal: Prices for getting rid of old weights.
+    per_vehicle: Charges made once for the vehicle.
     """
 
     items: Sequence[PricedItem] | None = None
@@ -142,11 +142,11 @@ class PriceList(Value):
 class PricedItem(Value):
     """A weight and its price.
 
-    sku: unique in the list.
-    unit_price: of a piece, or of a segment of a strip.
-    label: for the invoice; default: the piece's, or the sku.
-    material: for the warning about lead.
-    location: where it is on the shelf.
+    sku: The shop's number for the weight; unique in the list.
+    unit_price: Price of one clip-on, or of one segment of a strip.
+    label: Text for the invoice; without it, the weight's label, or else its sku.
+    material: Material of the weight, for the warning about lead.
+    location: Place of the weight on the shelf.
     """
 
     sku: str
@@ -160,9 +160,9 @@ class PricedItem(Value):
 class LabourPrice(Value):
     """What balancing one wheel costs.
 
-    unit_price: per wheel.
-    wheel_type: of wheel; without it: any wheel whose type has no price of its own.
-    label: for the invoice.
+    unit_price: Price for balancing one wheel.
+    wheel_type: Type of wheel that the price is for; without it, any type that has no price of its own.
+    label: Text for the invoice.
     """
 
     unit_price: Decimal
@@ -172,12 +172,12 @@ class LabourPrice(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class DisposalPrice(Value):
-    """What getting rid of old weights costs.
+    """The price of getting rid of old weights.
 
-    material: of the old weights.
-    unit_price: per piece or kilogram.
-    per: what the price is for. Default: "piece".
-    label: for the invoice.
+    material: Material of the old weights.
+    unit_price: Price of one old weight or one kilogram, as per says.
+    per: What the price is for, one weight or one kilogram. Default: "piece".
+    label: Text for the invoice.
     """
 
     material: Material | MaterialInput
@@ -188,12 +188,12 @@ class DisposalPrice(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class VehicleItem(Value):
-    """What is charged for the vehicle, whatever its wheels needed.
+    """A charge for the vehicle as a whole, whatever its wheels needed.
 
-    code: the shop's own; unique in the list.
-    unit_price: of one.
-    label: for the invoice; default: the code.
-    quantity: how many. Default: 1.
+    code: The shop's own code; unique in the list.
+    unit_price: Price of one unit.
+    label: Text for the invoice; without it, the code.
+    quantity: Number of units. Default: 1.
     """
 
     code: str
@@ -206,8 +206,8 @@ class VehicleItem(Value):
 class RoundingRuleInput(Value):
     """Where amounts are rounded to the currency's minor unit, and how.
 
-    where: where amounts are rounded. Default: "line".
-    how: how a half is rounded. Default: "half_up".
+    where: Where amounts are rounded, on each line or on the totals. Default: "line".
+    how: How an exact half is rounded. Default: "half_up".
     """
 
     where: RoundingPlace | RoundingPlaceInput | None = None
@@ -218,8 +218,8 @@ class RoundingRuleInput(Value):
 class TaxRate(Value):
     """The tax on one type of line, as the caller knows it.
 
-    line_type: of line.
-    rate_pct: a decimal string, like 19 or 8.875 [%].
+    line_type: Type of line that the rate is for.
+    rate_pct: Tax rate [%], as a decimal string like 19 or 8.875.
     """
 
     line_type: LineType | LineTypeInput
@@ -230,19 +230,19 @@ class TaxRate(Value):
 class Invoice(Value):
     """The invoice, and the lists that go with it to the workshop.
 
-    currency: ISO 4217 code.
-    minor_digits: decimals of its minor unit (ISO 4217).
-    prices_include_tax: whether amounts of lines are with tax.
-    rounding: as it was done.
-    lines: in the order of the price list.
-    taxes: the lines summed by rate, the highest first.
-    totals: the sums of taxes.
-    unpriced: what has no price.
-    pick_list: by place on the shelf.
-    recycling: old weights by material; never bin them.
-    warnings: what limits the worth of this answer.
-    cautions: for safety and for the law.
-    reference: the caller's own.
+    currency: Currency of all amounts, as an ISO 4217 code.
+    minor_digits: Number of decimals of the currency's minor unit, from ISO 4217.
+    prices_include_tax: Whether the amounts of lines include tax.
+    rounding: How amounts were rounded.
+    lines: Lines of the invoice, in the order of the price list.
+    taxes: Sums of the lines for each tax rate, the highest rate first.
+    totals: Sums over all tax rates.
+    unpriced: What was fitted or done and has no price.
+    pick_list: Weights to fetch, by place on the shelf.
+    recycling: Old weights by material, to be recycled and never thrown away.
+    warnings: What limits the worth of this answer.
+    cautions: Messages on safety and the law.
+    reference: The caller's own reference; null where none was sent.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("reference",)
@@ -265,8 +265,8 @@ class Invoice(Value):
 class RoundingRule(Value):
     """Where amounts are rounded to the currency's minor unit, and how.
 
-    where: where amounts are rounded.
-    how: how a half is rounded.
+    where: Where amounts are rounded, on each line or on the totals.
+    how: How an exact half is rounded.
     """
 
     where: RoundingPlace
@@ -277,17 +277,17 @@ class RoundingRule(Value):
 class Line(Value):
     """A line to post as it is.
 
-    id: names what is charged: the same for the same thing, however the job is listed.
-    line_type: of line.
-    code: sku, type of wheel, material, or the item's own code.
-    label: for the invoice.
-    quantity: how many units; kilograms may have decimals.
-    unit: of the quantity.
-    unit_price: of one unit, from the price list.
-    amount: quantity times price: net, or with tax where prices include it; rounded where lines are.
-    tax_rate_pct: null: no rate for this type of line [%].
-    tax: on the amount, or in it; null where rounding is on the total.
-    wheels: that it is for; none: for the vehicle.
+    id: Identifier of what is charged, the same for the same thing however the job is listed.
+    line_type: Type of line.
+    code: Stock number, wheel type, material or the item's own code; null for labour at the price for any wheel.
+    label: Text for the invoice.
+    quantity: Number of units; kilograms may have decimals.
+    unit: Unit of the quantity.
+    unit_price: Price of one unit, from the price list.
+    amount: Quantity times price, with tax only where prices include it; rounded where lines are rounded.
+    tax_rate_pct: Tax rate for this type of line [%]; null where the request gave none.
+    tax: Tax on the amount, or the tax that it includes; null where amounts are rounded on the totals.
+    wheels: Names of the wheels that the line is for; empty where it is for the vehicle.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("code", "tax_rate_pct", "tax")
@@ -308,10 +308,10 @@ class Line(Value):
 class Taxed(Value):
     """The sums of all lines with one tax rate.
 
-    rate_pct: null: the lines without one [%].
-    net: without tax.
-    tax: the tax.
-    gross: with tax.
+    rate_pct: Tax rate of these lines [%]; null for the lines without a rate.
+    net: Sum without tax.
+    tax: Sum of the tax.
+    gross: Sum with tax.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("rate_pct",)
@@ -325,9 +325,9 @@ class Taxed(Value):
 class Totals(Value):
     """The sums over all tax rates.
 
-    net: without tax.
-    tax: the tax.
-    gross: with tax: what is to be paid.
+    net: Total without tax.
+    tax: Total of the tax.
+    gross: Total with tax, which is to be paid.
     """
 
     net: Decimal
@@ -337,13 +337,13 @@ class Totals(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Unpriced(Value):
-    """What was fitted or done and has no price: in no line and no total.
+    """Something that was fitted or done and has no price; it is in no line and no total.
 
-    line_type: of line.
-    code: sku or type of wheel.
-    quantity: how many units.
-    unit: of the quantity.
-    wheels: that it was for.
+    line_type: Type of line that it would be.
+    code: Stock number or wheel type; null for labour on a wheel without a type.
+    quantity: Number of units.
+    unit: Unit of the quantity.
+    wheels: Names of the wheels that it was for.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("code",)
@@ -356,10 +356,10 @@ class Unpriced(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Picking(Value):
-    """What to fetch from one place.
+    """The weights to fetch from one place.
 
-    location: on the shelf; null: not known.
-    picks: by sku.
+    location: Place on the shelf; null where it is not known.
+    picks: Weights to fetch there, by stock number.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("location",)
@@ -369,14 +369,14 @@ class Picking(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Pick(Value):
-    """What to fetch of one sku.
+    """The amount to fetch of one stock item.
 
-    sku: the shop's number.
-    label: for people.
-    pieces: how many.
-    segments: in all, of a strip.
-    cuts: how to cut a strip, the longest first.
-    wheels: that they are for.
+    sku: The shop's number for the weight.
+    label: Name of the weight for people; null where none is known.
+    pieces: Number of pieces.
+    segments: Number of segments in all; null for a clip-on.
+    cuts: How to cut a strip, the longest pieces first.
+    wheels: Names of the wheels that they are for.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("label", "segments")
@@ -392,8 +392,8 @@ class Pick(Value):
 class Cut(Value):
     """Pieces of one length, to be cut off a strip.
 
-    segments: of each.
-    pieces: how many.
+    segments: Number of segments in each piece.
+    pieces: Number of such pieces.
     """
 
     segments: int
@@ -404,10 +404,10 @@ class Cut(Value):
 class Recycled(Value):
     """Old weights of one material.
 
-    material: to be sorted by.
-    count: how many in all.
-    mass_g [g]: of those that were weighed.
-    unweighed: how many of them were not.
+    material: Material to sort the old weights by.
+    count: Number of old weights of this material.
+    mass_g: Mass of those that were weighed [g].
+    unweighed: Number of those that were not weighed.
     """
 
     material: Material
@@ -418,12 +418,12 @@ class Recycled(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class DemandRequest(Value):
-    """Wheels, as plan requests, and other shelves to plan them with. A bad request is skipped, and told.
+    """Wheels as plan requests, and other shelves to plan them with. A bad request is skipped and reported.
 
     Rule `shelves_named_apart`: No two shelves have the same name, and none is called as asked.
 
-    plans: plan requests.
-    shelves: stocks to try on all wheels.
+    plans: Plan requests, one for each wheel.
+    shelves: Stocks to try on all wheels.
     """
 
     plans: Sequence[PlanRequest]
@@ -432,10 +432,10 @@ class DemandRequest(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Shelf(Value):
-    """A stock to try instead of each wheel's own.
+    """A stock to try in place of each wheel's own.
 
-    name: for the answer to refer to.
-    stock: what there is to fit.
+    name: Name of the shelf, repeated in the answer.
+    stock: Stock from which weights are chosen.
     """
 
     name: str
@@ -444,11 +444,11 @@ class Shelf(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Demand(Value):
-    """One outcome for the wheels as asked, and one for each shelf.
+    """One outcome for the wheels as sent, and one for each shelf.
 
-    outcomes: as asked, then the shelves in order.
-    skipped: what could not be used.
-    warnings: what limits the worth of this answer.
+    outcomes: Outcome of the wheels as sent, then of each shelf in order.
+    skipped: Plan requests that could not be used.
+    warnings: What limits the worth of this answer.
     """
 
     outcomes: tuple[Outcome, ...]
@@ -458,22 +458,23 @@ class Demand(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Outcome(Value):
-    """What a shelf makes of all wheels. Means are over the wheels that get weights; null: there are none.
+    """The result of one shelf for all wheels. Means are over the wheels that get weights; they are null where none
+    does.
 
-    shelf: its name; the first is "as asked", each wheel with its own stock.
-    wheels: that were planned.
-    decisions: how they end.
-    fitted: wheels that get weights.
-    within_acceptance: wheels that are, or will be, within acceptance.
-    mean_static_g [g]: left, static.
-    mean_largest_residual_g [g]: left, the largest that is judged.
-    mean_pass_chance_pct [%]: that the first check spin passes.
-    mean_pieces: on a wheel.
-    mean_mass_g [g]: fitted to a wheel.
-    price: of all pieces of the layouts that have a price.
-    unpriced: layouts without a price.
-    skus: the most used first.
-    masses: by style and mass.
+    shelf: Name of the shelf; the first is "as asked", where each wheel has its own stock.
+    wheels: Number of wheels that were planned.
+    decisions: Number of wheels for each decision.
+    fitted: Number of wheels that get weights.
+    within_acceptance: Number of wheels that are within acceptance, or will be with their weights.
+    mean_static_g: Mean of the static residuals [g]; null where no wheel gets weights.
+    mean_largest_residual_g: Mean of each wheel's largest judged residual [g]; null where no wheel gets weights.
+    mean_pass_chance_pct: Mean chance that the first check spin passes [%]; null where no wheel gets weights.
+    mean_pieces: Mean number of pieces on a wheel; null where no wheel gets weights.
+    mean_mass_g: Mean mass fitted to a wheel [g]; null where no wheel gets weights.
+    price: Price of all pieces of the layouts whose pieces all have a price.
+    unpriced: Number of layouts without a price.
+    skus: Stock items used, the most used first.
+    masses: Weights used, by style and mass.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = (
@@ -501,10 +502,10 @@ class Outcome(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class DecisionCount(Value):
-    """How many wheels end so.
+    """The number of wheels whose plans end with a decision.
 
-    decision: of the plan.
-    wheels: how many.
+    decision: Decision of the plans.
+    wheels: Number of wheels with this decision.
     """
 
     decision: Decision
@@ -513,14 +514,14 @@ class DecisionCount(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class SkuUse(Value):
-    """How often a sku is used.
+    """How often a stock item is used.
 
-    sku: from the stock.
-    style: of weight.
-    material: for recycling.
-    pieces: how many.
-    segments: in all, of a strip.
-    wheels: that it is on.
+    sku: Stock number of the weight.
+    style: Style of the weight.
+    material: Material of the weight, which decides how it is recycled.
+    pieces: Number of pieces used.
+    segments: Number of segments used in all; null for a clip-on.
+    wheels: Number of wheels that it is used on.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("segments",)
@@ -534,11 +535,11 @@ class SkuUse(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class MassUse(Value):
-    """How often a piece of that style and mass is used.
+    """How often a weight of a style and mass is used.
 
-    style: of weight.
-    mass_g [g]: of the piece.
-    pieces: how many.
+    style: Style of the weight.
+    mass_g: Mass of one piece [g].
+    pieces: Number of pieces used.
     """
 
     style: Style
@@ -550,8 +551,8 @@ class MassUse(Value):
 class SkippedPlan(Value):
     """A plan request that could not be used.
 
-    index: its place among the requests, from 0.
-    problem: what is wrong with it.
+    index: Place of the request in the list, from 0.
+    problem: What is wrong with the request.
     """
 
     index: int
@@ -564,9 +565,9 @@ class VehicleRequest(Value):
 
     Rule `positions_unique`: No two wheels of a vehicle are at the same position.
 
-    vehicle_details: for the sheet.
-    wheels: one a position.
-    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
+    vehicle_details: Details of the vehicle, for the sheet.
+    wheels: Wheels of the vehicle, one for each position.
+    units: Units of texts, sheet and drawing; without it, ounces and inches where the balancer shows ounces.
     """
 
     wheels: Sequence[VehicleWheel]
@@ -576,12 +577,12 @@ class VehicleRequest(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class VehicleDetails(Value):
-    """Whose wheels they are, for the sheet.
+    """The vehicle that the wheels belong to, for the sheet.
 
-    plate: registration plate.
-    vin: vehicle identification number.
-    odometer_km [km]: what the odometer shows.
-    label: anything else that names the vehicle.
+    plate: Registration plate of the vehicle.
+    vin: Vehicle identification number.
+    odometer_km: Distance that the odometer shows [km].
+    label: Any other name of the vehicle.
     """
 
     plate: str | None = None
@@ -592,7 +593,7 @@ class VehicleDetails(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class VehicleWheel(Value):
-    """A wheel: where it goes, its plan, and what was done to it.
+    """A wheel: its position, its plan, and the work done on it.
 
     Rule `planes_apart`: The two planes of a reading, and two correction planes, are 1 mm apart or more; nearer
     planes can't correct a couple.
@@ -616,12 +617,12 @@ class VehicleWheel(Value):
 
     Rule `readings_alike`: Two readings that are compared are both static, or neither is.
 
-    position: front_left, front_right, rear_left, rear_right, front, rear, spare, or axle_1 to axle_9 with _left
-      or _right and _single, _inner or _outer, like axle_2_left_inner.
-    plan: as for POST /v1/plans.
-    check_spin: if it was spun again.
-    torque: if it is on the vehicle.
-    fitted_by: who fitted the weights.
+    position: Position on the vehicle, which is front_left, front_right, rear_left, rear_right, front, rear,
+      spare, or axle_1 to axle_9 with _left or _right and _single, _inner or _outer, like axle_2_left_inner.
+    plan: Plan request of the wheel, as for POST /v1/plans.
+    check_spin: Check spin of the wheel, if it was spun again.
+    torque: How the wheel was tightened, if it is on the vehicle.
+    fitted_by: Name of the person who fitted the weights.
     """
 
     position: str
@@ -633,10 +634,10 @@ class VehicleWheel(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class WheelCheckSpin(Value):
-    """What was fitted, and what the balancer showed then.
+    """The weights that were fitted, and the reading after.
 
-    fitted: what was fitted; default: what the plan recommends.
-    after: the last reading.
+    fitted: Weights that were fitted; without them, those that the plan recommends.
+    after: Last reading of the wheel.
     """
 
     after: PlaneReading
@@ -645,10 +646,10 @@ class WheelCheckSpin(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Torque(Value):
-    """How the wheel was fastened.
+    """How the wheel was tightened.
 
-    torque_nm [N·m]: that nuts or bolts were set to, as the vehicle maker says.
-    second_pass: whether all were gone over a second time.
+    torque_nm: Torque that the nuts or bolts were set to [N·m], as the vehicle maker states.
+    second_pass: Whether all were tightened in a second pass.
     """
 
     torque_nm: float
@@ -659,12 +660,12 @@ class Torque(Value):
 class Vehicle(Value):
     """Whether the vehicle may leave, and why not.
 
-    released: whether nothing is open.
-    reasons: all that is open, wheel by wheel.
-    wheels: in the request's order.
-    charges_wheels: the wheels of a charges request; none that needs repair first.
-    cautions: for safety and for the law.
-    warnings: what limits the worth of this answer.
+    released: Whether nothing is open.
+    reasons: Messages on all that is open, wheel by wheel.
+    wheels: Result of each wheel, in the request's order.
+    charges_wheels: Wheels for a charges request, without those that need repair first.
+    cautions: Messages on safety and the law.
+    warnings: What limits the worth of this answer.
     """
 
     released: bool
@@ -677,12 +678,12 @@ class Vehicle(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class FinishedWheel(Value):
-    """A wheel with its plan, and what is open.
+    """A wheel with its plan, and what is still open.
 
-    position: where it goes.
-    plan: as POST /v1/plans answers it.
-    verdict: whether anything is open.
-    open: what keeps it from being released.
+    position: Position of the wheel on the vehicle.
+    plan: Plan of the wheel, as POST /v1/plans answers it.
+    verdict: Whether anything is open.
+    open: Messages on what keeps the wheel from being released.
     """
 
     position: str
@@ -695,8 +696,8 @@ class FinishedWheel(Value):
 class ChargesWheel(Value):
     """A wheel as a charges request takes it.
 
-    name: its position.
-    pieces: what is on it.
+    name: Position of the wheel, as its name.
+    pieces: Weights on the wheel.
     """
 
     name: str
@@ -708,12 +709,12 @@ class FittedItem(Value):
     """A weight as a charges request takes it.
 
     kind: always item.
-    sku: the shop's number for it.
-    segments: of a strip; null for a clip-on.
-    count: how many alike.
-    material: for recycling.
-    label: for people.
-    location: where it is on the shelf.
+    sku: The shop's number for the weight.
+    segments: Number of segments in one strip; null for a clip-on.
+    count: Number of such weights.
+    material: Material of the weight, which decides how it is recycled; null where it is not known.
+    label: Name of the weight for people; null where the stock has none.
+    location: Place of the weight on the shelf; null where the stock has none.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("segments", "material", "label", "location")
@@ -727,4 +728,4 @@ class FittedItem(Value):
 
 
 ChargedPiece: TypeAlias = Piece | PieceInput | FittedItem | FittedItemInput
-"""A weight that was fitted: a plan's piece as it was told, or a weight from the shelf."""
+"""A weight that was fitted: a plan's piece as the plan states it, or a weight from the shelf."""

@@ -40,10 +40,10 @@ class CorrectionsRequest(Value):
     Rule `names_unique`: Within one request no two planes, no two lands, no two windows and no two stock items
     (by sku) have the same name.
 
-    reading: what the balancer said, by kind.
-    planes: one: static correction; two: full.
-    wheel: that was read, for places that readings name and to see whether they fit it.
-    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
+    reading: What the balancer showed; its kind says in which form.
+    planes: Planes to correct in; one plane gives the static correction, two the full one.
+    wheel: readings may name its places, and are checked against it.
+    units: Units of texts, sheet and drawing; without it, ounces and inches where the balancer shows ounces.
     """
 
     reading: Reading
@@ -54,12 +54,12 @@ class CorrectionsRequest(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class CorrectionSet(Value):
-    """The exact weights, what they leave, and how far the reading's errors are multiplied.
+    """The exact weights, what they leave, and how much the reading's errors are multiplied.
 
-    corrections: one per plane, in the request's order.
-    residual: what stays.
-    gain: weight fitted per unbalance read; null where nothing was read.
-    warnings: what limits the worth of this answer.
+    corrections: Exact weight for each plane, in the request's order.
+    residual: Unbalance that the weights leave.
+    gain: Weight to fit for each unit of unbalance read, as a ratio; null where nothing was read.
+    warnings: What limits the worth of this answer.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("gain",)
@@ -73,10 +73,10 @@ class CorrectionSet(Value):
 class Correction(Value):
     """The weight that belongs in a plane, at its radius.
 
-    plane: its name.
-    mass_g [g]: to fit.
-    angle_deg [deg]: where: clockwise seen from outboard, 0 at the caller's mark.
-    unbalance_gmm [g·mm]: mass times radius.
+    plane: Name of the plane.
+    mass_g: Mass to fit in the plane [g], at its radius.
+    angle_deg: Angle at which the mass belongs [deg], clockwise seen from outboard, 0 at the caller's mark.
+    unbalance_gmm: Mass times radius of the weight [g·mm].
     """
 
     plane: str
@@ -87,12 +87,13 @@ class Correction(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class UnbalanceResidual(Value):
-    """What the corrections leave, heavy side: a static vector, and the couple.
+    """The unbalance that the corrections leave, as the heavy side: a static vector and the couple.
 
-    static_gmm [g·mm]: size of the static vector.
-    static_angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
-    couple_gmm2 [g·mm²]: size of the couple.
-    couple_angle_deg [deg]: of the couple's outboard half, clockwise seen from outboard, 0 at the caller's mark.
+    static_gmm: Size of the static vector [g·mm].
+    static_angle_deg: Angle of the static vector [deg], clockwise seen from outboard, 0 at the caller's mark.
+    couple_gmm2: Size of the couple [g·mm²].
+    couple_angle_deg: Angle of the couple's outboard half [deg], clockwise seen from outboard, 0 at the caller's
+      mark.
     """
 
     static_gmm: float
@@ -103,19 +104,19 @@ class UnbalanceResidual(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class SplitRequest(Value):
-    """One weight to be made of strips behind the spokes.
+    """One weight to split into strips behind the spokes.
 
     Rule `target_in_reach`: The strips that may be used, all together, make half of the target or more.
 
-    target: the weight that was called.
-    land_radius_mm [mm]: of the land the strips go on; default: the target's radius.
-    spokes: what can hide a piece.
-    strip: the strip to cut from.
-    max_pieces: how many strips there may be. Default: 2.
-    keep_out: arcs that no strip may touch.
-    within_g [g]: that may be left, at the target's radius: as few strips as leave no more; 0 asks for the least
-    possible. Default: 2.0.
-    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
+    target: The weight that was called.
+    land_radius_mm: Radius of the land that the strips go on [mm]; without it, the target's radius.
+    spokes: Spokes or windows that can hide a piece.
+    strip: Strip to cut the pieces from.
+    max_pieces: Largest number of strips. Default: 2.
+    keep_out: Arcs that no strip may touch.
+    within_g: Mass that may be left [g], at the target's radius; the fewest strips within it are chosen, and 0
+      gives the least residual. Default: 2.0.
+    units: Units of texts, sheet and drawing; without it, ounces and inches where the balancer shows ounces.
     """
 
     target: SplitTarget
@@ -132,9 +133,9 @@ class SplitRequest(Value):
 class SplitTarget(Value):
     """The weight that was called.
 
-    mass_g [g]: called.
-    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
-    radius_mm [mm]: at which it was called.
+    mass_g: Mass that was called [g].
+    angle_deg: Angle that was called [deg], clockwise seen from outboard, 0 at the caller's mark.
+    radius_mm: Radius for which the mass was called [mm].
     """
 
     mass_g: float
@@ -146,9 +147,10 @@ class SplitTarget(Value):
 class KeepOutArc(Value):
     """An arc that no piece may touch, clockwise from → to, across 0 if need be; 0 → 360 is the whole circle.
 
-    from_deg [deg]: where it begins.
-    to_deg [deg]: where it ends, clockwise.
-    reason: valve, pressure sensor, weld, damage.
+    from_deg: Angle at which the arc begins [deg], clockwise seen from outboard, 0 at the caller's mark.
+    to_deg: Angle at which the arc ends, clockwise of its beginning [deg], clockwise seen from outboard, 0 at
+      the caller's mark.
+    reason: Reason to keep off, like valve, pressure sensor, weld or damage.
     """
 
     from_deg: float
@@ -158,14 +160,14 @@ class KeepOutArc(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Split(Value):
-    """The fewest strips that come near enough to the called weight, or as near as whole segments can.
+    """The fewest strips that come near enough to the called weight, or as near as whole segments can come.
 
-    pieces: the strips.
-    residual: what they leave.
-    ideal: the called weight on its two neighbouring spokes, unrounded.
-    proven_optimal: whether the search proves it: of all splits within `within_g` none has fewer strips, nor as
-      many and a lower `residual.mass_g` + 0.2 · mass fitted; or none is within, and nothing leaves less.
-    warnings: what limits the worth of this answer.
+    pieces: Strips to fit.
+    residual: Unbalance that the strips leave.
+    ideal: The called weight on its two neighbouring spokes, not rounded.
+    proven_optimal: within `within_g`, none has fewer strips, nor as many and a lower `residual.mass_g` + 0.2 ·
+      mass fitted; where none is within, none leaves less.
+    warnings: What limits the worth of this answer.
     """
 
     pieces: tuple[StripPiece, ...]
@@ -179,12 +181,12 @@ class Split(Value):
 class StripPiece(Value):
     """A strip behind a spoke.
 
-    window: the spoke's name; of spokes that touch: "1 and 2", or from the first to the last, "1 to 3".
-    segments: how many, uncut.
-    mass_g [g]: of the strip.
-    angle_deg [deg]: of its middle, clockwise seen from outboard, 0 at the caller's mark.
-    arc_deg [deg]: of the circle that it covers.
-    length_mm [mm]: along the land.
+    window: Name of the spoke, null where it has none; for spokes that touch, like "1 and 2" or "1 to 3".
+    segments: Number of segments in one strip, left uncut.
+    mass_g: Mass of the strip [g].
+    angle_deg: Angle of the strip's middle [deg], clockwise seen from outboard, 0 at the caller's mark.
+    arc_deg: Part of the circle that the strip covers [deg].
+    length_mm: Length of the strip along the land [mm].
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("window",)
@@ -198,11 +200,11 @@ class StripPiece(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class SplitResidual(Value):
-    """What is left, heavy side.
+    """The unbalance that is left, as the heavy side.
 
-    unbalance_gmm [g·mm]: size.
-    mass_g [g]: the same as a mass at the target's radius.
-    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
+    unbalance_gmm: Size of the unbalance [g·mm].
+    mass_g: Size of the unbalance as a mass at the target's radius [g].
+    angle_deg: Angle of the heavy side [deg], clockwise seen from outboard, 0 at the caller's mark.
     """
 
     unbalance_gmm: float
@@ -214,8 +216,8 @@ class SplitResidual(Value):
 class Ideal(Value):
     """A point weight of any mass, at the middle of a neighbouring spoke.
 
-    window: the spoke's name.
-    mass_g [g]: unrounded.
+    window: Name of the spoke; null where it has none.
+    mass_g: Mass of the point weight [g], not rounded.
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("window",)
@@ -236,13 +238,13 @@ class RoundingRequest(Value):
 
     Rule `targets_apart`: Two targets that are rounded together are in planes 1 mm apart or more.
 
-    targets: one per plane.
-    masses_g [g]: the masses there are.
-    step_g [g]: instead of masses_g: multiples of this.
-    max_mass_g [g]: with step_g: up to this.
-    aim: how they are chosen. Default: "nearest".
-    per_plane_g [g]: what static_first may leave in a plane. Default: 5.0.
-    units: of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces.
+    targets: Exact correction for each plane.
+    masses_g: Masses to choose from [g].
+    step_g: Step of the masses to choose from [g], in place of masses_g.
+    max_mass_g: Largest mass to choose [g], with step_g.
+    aim: How the masses are chosen. Default: "nearest".
+    per_plane_g: Largest mass that static_first may leave in a plane [g]. Default: 5.0.
+    units: Units of texts, sheet and drawing; without it, ounces and inches where the balancer shows ounces.
     """
 
     targets: Sequence[RoundingTarget]
@@ -258,11 +260,11 @@ class RoundingRequest(Value):
 class RoundingTarget(Value):
     """An exact correction in a plane.
 
-    plane: its name.
-    position_mm [mm]: of the plane along the axis, positive outboard.
-    radius_mm [mm]: at which weights sit.
-    mass_g [g]: exact.
-    angle_deg [deg]: clockwise seen from outboard, 0 at the caller's mark.
+    plane: Name of the plane.
+    position_mm: Position of the plane [mm], along the axis from the request's datum, positive outboard.
+    radius_mm: Radius at which weights sit in the plane [mm].
+    mass_g: Exact mass that belongs in the plane [g].
+    angle_deg: Angle of the exact correction [deg], clockwise seen from outboard, 0 at the caller's mark.
     """
 
     plane: str
@@ -276,9 +278,9 @@ class RoundingTarget(Value):
 class Rounding(Value):
     """A stock mass, or none, for each plane, at the called angle.
 
-    weights: one per target; 0 g: none.
-    residual: what they leave.
-    warnings: what limits the worth of this answer.
+    weights: Stock mass for each target, 0 g where none is fitted.
+    residual: Unbalance that the weights leave.
+    warnings: What limits the worth of this answer.
     """
 
     weights: tuple[PlaneMass, ...]
@@ -288,11 +290,11 @@ class Rounding(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class RoundingResidual(Value):
-    """What is left, heavy side.
+    """The unbalance that is left, as the heavy side.
 
-    planes: per plane.
-    static_gmm [g·mm]: size of the static vector.
-    couple_gmm2 [g·mm²]: size of the couple.
+    planes: Residual of each plane.
+    static_gmm: Size of the static vector [g·mm].
+    couple_gmm2: Size of the couple [g·mm²].
     """
 
     planes: tuple[PlaneMass, ...]

@@ -1,12 +1,12 @@
-"""JSON Schemas of the nouns: what a schema of ours checks or tells, as a component of the document.
+"""JSON Schemas of the nouns: what a schema of ours checks or writes, as a component of the document.
 
 1. A noun is named after its schema. One that occurs in requests and in answers has two components from one source:
-   ``X`` as it is told, ``XInput`` as it is sent.
+   ``X`` as it is answered, ``XInput`` as it is sent.
 2. What is sent is closed (``additionalProperties: false``, words as an ``enum``, both bounds on every number);
-   what is told is open, and its words are known ones (``x-known-words``), not all there will ever be.
+   what is answered is open, and its words are known ones (``x-known-words``), not all there will ever be.
 3. null stands beside a type, or as an alternative of a reference, never in an ``enum``. In a request it means
    absent.
-4. Defaults are told in words.
+4. Descriptions are sentences of their own, with their unit; defaults follow in words.
 """
 
 from __future__ import annotations
@@ -20,32 +20,10 @@ from marshmallow.fields import Field
 
 from .schemas.base import EchoSchema, RequestSchema
 from .schemas.nested_fields import ListField, ObjectField, UnionField, Variants
-from .schemas.request_fields import Choice, JsonSchema, JsonSchemaMixin, Number
-from .schemas.response_fields import NumberField, WordField
+from .schemas.request_fields import Choice, JsonSchema, JsonSchemaMixin
+from .schemas.response_fields import WordField
 from .schemas.rules import RULES, rules_of
 from .schemas.word_set import WordSet
-
-UNITS = {
-    "_gmm2": "g·mm²",
-    "_gmm": "g·mm",
-    "_mm_s": "mm/s",
-    "_mm": "mm",
-    "_um": "µm",
-    "_deg": "deg",
-    "_kg": "kg",
-    "_min_per_g": "min/g",
-    "_g": "g",
-    "_pct": "%",
-    "_rpm": "1/min",
-    "_hz": "Hz",
-    "_kmh": "km/h",
-    "_min": "min",
-    "_n": "N",
-}
-"""Tails of names and the units that they stand for, the longer ones first."""
-
-ABBREVIATIONS = {"sku": "SKU", "n": "Number", "sd": "Standard deviation"}
-"""Names that are none in words."""
 
 NULL: JsonSchema = {"type": "null"}
 Noun = Schema | Variants | WordSet
@@ -90,22 +68,22 @@ class Components:
             "description": _about(type(schema)),
             **({"required": required} if required else {}),
             "properties": {
-                field.data_key or name: self._property(schema, name, field, sent)
+                field.data_key or name: self._property(schema, field, sent)
                 for name, field in schema.fields.items()
             },
             "additionalProperties": not sent or isinstance(schema, EchoSchema),
         }
 
-    def _property(self, schema: Schema, name: str, field: Field[Any], sent: bool) -> JsonSchema:
+    def _property(self, schema: Schema, field: Field[Any], sent: bool) -> JsonSchema:
         null = not field.required if sent else field.allow_none and not isinstance(schema, RequestSchema)
         stated = self._value(field, sent)
         if null and "$ref" in stated:
             stated = {"anyOf": [stated, NULL]}
         elif null:
             stated["type"] = [stated["type"], "null"]
-        told = " ".join(filter(None, [described(name, field), _default(field) if sent else ""]))
-        about = {"description": told} if told else {}
-        return stated | about
+        sentences = [str(field.metadata.get("description", "")), _default(field) if sent else ""]
+        about = " ".join(filter(None, sentences))
+        return stated | ({"description": about} if about else {})
 
     def _value(self, field: Field[Any], sent: bool) -> JsonSchema:
         match field:
@@ -134,25 +112,6 @@ def noun_of(noun: Noun) -> str:
     if isinstance(noun, Schema):
         return getattr(noun, "noun", "") or type(noun).__name__.removesuffix("Schema")
     return noun.noun
-
-
-def described(name: str, field: Field[Any]) -> str:
-    """What a field is about: a sentence of its own, or one under its name in words, with its unit.
-
-    >>> described("radius_mm", NumberField("of its mass centre"))
-    'Radius [mm]: of its mass centre.'
-    """
-    about = str(field.metadata.get("description", ""))
-    if not about or (about[0].isupper() and about.endswith(".")):
-        return about
-    unit = field.unit if isinstance(field, Number) else ""
-    tail = next((tail for tail in UNITS if name.endswith(tail)), "")
-    if not unit and isinstance(field, NumberField | ListField):
-        unit = UNITS.get(tail, "")
-    about = about.removesuffix(f" [{unit}]").removesuffix(".")
-    words = (name.removesuffix(tail) if unit == UNITS.get(tail) else name).replace("_", " ")
-    within = f" [{unit}]" if unit and f"[{unit}]" not in about else ""
-    return f"{ABBREVIATIONS.get(words, words[:1].upper() + words[1:])}{within}: {about}."
 
 
 def _words(words: WordSet, sent: bool) -> JsonSchema:

@@ -12,7 +12,7 @@ from ...planning.acceptance import Acceptance, GradeAcceptance
 from ...planning.tolerance_check import ToleranceEvaluator
 from .base import RequestSchema, ResponseSchema
 from .nested_fields import ListField, ObjectField, UnionField, Variants
-from .quantities import AssemblyMass, Limit, Position, RoadSpeed, RollingRadius, ShaftSpeed
+from .quantities import AXIS, AssemblyMass, Limit, Position, RoadSpeed, RollingRadius, ShaftSpeed
 from .request_fields import Tag, Text
 from .response_fields import NumberField, StringField
 from .rules import Break, rule
@@ -21,33 +21,39 @@ SPEEDS = (["speed_kmh", "rolling_radius_mm"], ["speed_kmh", "tyre_size"], ["spee
 
 
 class MassAcceptanceSchema(RequestSchema):
-    """What may stay, at the reading's planes."""
+    """The unbalance that may stay, as masses in the reading's planes."""
 
     makes = Acceptance
     kind = Tag("masses")
-    per_plane_g = Limit("in each plane, at its radius", required=True)
-    static_g = Limit("static, at the mean of the two radii", required=True)
+    per_plane_g = Limit("Largest mass that may stay in each plane [g], at the plane's radius.", required=True)
+    static_g = Limit(
+        "Largest static unbalance that may stay [g], as a mass at the mean radius of the planes.", required=True
+    )
 
 
 class GradeSchema(RequestSchema):
-    """A balance quality grade of ISO 21940-11, what turns and how fast."""
+    """A balance quality grade of ISO 21940-11, with the rotating mass and its speed."""
 
     grade = Text(
-        'for car wheels usually "G40"',
+        'Balance quality grade of ISO 21940-11; for car wheels usually "G40".',
         pattern=GRADE_PATTERN,
         hint='G and a number from 0.1 to 9999.999, like "G40" or "G6.3"',
         required=True,
     )
-    assembly_mass_kg = AssemblyMass("of all that turns: wheel with tyre", required=True)
-    speed_kmh = RoadSpeed("on the road; with rolling_radius_mm or tyre_size")
-    rolling_radius_mm = RollingRadius("of the loaded tyre, measured; not the rim's radius")
+    assembly_mass_kg = AssemblyMass(
+        "Mass of everything that rotates [kg], the wheel with its tyre.", required=True
+    )
+    speed_kmh = RoadSpeed("Speed on the road [km/h]; needs rolling_radius_mm or tyre_size.")
+    rolling_radius_mm = RollingRadius("Rolling radius of the loaded tyre [mm], measured; not the rim's radius.")
     tyre_size = Text(
-        "instead of rolling_radius_mm: the tyre's marking; its free radius is then taken",
+        "Size marked on the tyre, in place of rolling_radius_mm; the free radius of that size is then used.",
         pattern=TYRE_PATTERN,
         hint=f"a tyre size like {EXAMPLES}",
     )
-    speed_rpm = ShaftSpeed("instead of speed_kmh and a radius: revolutions a minute")
-    mass_centre_mm = Position("of the mass centre along the axis; without it: in the middle between the planes")
+    speed_rpm = ShaftSpeed("Speed of rotation [1/min], in place of speed_kmh and a radius.")
+    mass_centre_mm = Position(
+        f"Position of the mass centre [mm], {AXIS}; without it, the middle between the planes."
+    )
 
     @rule("speed_once", "speed_kmh", "rolling_radius_mm", "tyre_size", "speed_rpm")
     def _speed(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -57,7 +63,7 @@ class GradeSchema(RequestSchema):
 
 
 class GradeAcceptanceSchema(GradeSchema):
-    """What may stay, by a balance quality grade of ISO 21940-11, shared by the planes."""
+    """The unbalance that may stay by a balance quality grade of ISO 21940-11, shared between the planes."""
 
     makes = GradeAcceptance
     kind = Tag("grade")
@@ -78,21 +84,25 @@ def acceptance_field(about: str) -> UnionField:
 
 
 class PlaneLimitSchema(ResponseSchema):
-    """What may stay in a plane."""
+    """The unbalance that may stay in a plane."""
 
-    plane = StringField("its name", attribute="plane.name")
-    limit_g = NumberField("at the plane's radius", attribute="mass_g")
-    limit_gmm = NumberField("the same, mass times radius", attribute="unbalance_gmm")
+    plane = StringField("Name of the plane.", attribute="plane.name")
+    limit_g = NumberField("Largest mass that may stay in the plane [g], at its radius.", attribute="mass_g")
+    limit_gmm = NumberField("The same limit as mass times radius [g·mm].", attribute="unbalance_gmm")
 
 
 class LimitsSchema(ResponseSchema):
-    """The acceptance at the planes that are judged."""
+    """The acceptance, worked out for the planes that are judged."""
 
     planes = ListField(
-        ObjectField(PlaneLimitSchema), "per plane that counts, in order; none: the sum alone", most=None
+        ObjectField(PlaneLimitSchema),
+        "Limit of each plane that is judged, in the reading's order; empty where only the static sum is judged.",
+        most=None,
     )
-    static_g = NumberField("static, at the mean radius")
-    static_gmm = NumberField("the same, mass times radius")
+    static_g = NumberField(
+        "Largest static unbalance that may stay [g], as a mass at the mean radius of the planes."
+    )
+    static_gmm = NumberField("The same limit as mass times radius [g·mm].")
 
     def unpack(self, evaluator: ToleranceEvaluator) -> dict[str, Any]:
         """The limits as vectors in their planes, and the static one."""

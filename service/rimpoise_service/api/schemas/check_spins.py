@@ -18,8 +18,9 @@ from .effort import EffortSchema, effort_field
 from .fitted_pieces import fitted_piece
 from .messages import ValuesField, remarks, warnings
 from .nested_fields import ListField, ObjectField
-from .plans import ResidualSchema, SpreadSchema
-from .reading import ANGLE, reading_field
+from .plans import ResidualSchema
+from .quantities import ANGLE, AXIS
+from .reading import reading_field
 from .reading_pairs import Compared, alike, planes_needed
 from .readings_on_wheel import read_wheel
 from .request_fields import Choice
@@ -33,6 +34,7 @@ from .response_fields import (
     WordField,
 )
 from .rules import Break, rule
+from .spread import SpreadSchema
 from .stock import stock_field
 from .units import UnitsRequestSchema, units_field
 
@@ -41,23 +43,33 @@ NEVER_TWICE = "what is taken off is never used again"
 
 
 class CheckSpinRequestSchema(UnitsRequestSchema, Compared):
-    """The wheel before, what was fitted, and the wheel after."""
+    """The reading before, the weights that were fitted, and the reading after."""
 
     makes = CheckSpinRequest
     reading_fields = ("before", "after")
     later_fields = ("after",)
     before = reading_field()
-    fitted = ListField(fitted_piece(), "the pieces as they were planned", most=MAX_PIECES, required=True)
+    fitted = ListField(
+        fitted_piece(), "Weights that were fitted, as they were planned.", most=MAX_PIECES, required=True
+    )
     after = reading_field()
-    acceptance = acceptance_field("when it is good enough; default: 5 g")
-    stock = stock_field("what correcting weights are chosen from; default: steps of 5 g", required=False)
+    acceptance = acceptance_field(
+        "Limits that the check spin has to keep; without them, 5 g in each plane and static."
+    )
+    stock = stock_field(
+        "Stock from which correcting weights are chosen; without it, steps of 5 g.", required=False
+    )
     spread = ObjectField(
         SpreadSchema,
-        "what hands and machine do; default: the usual",
+        "Errors of hands and machine; without it, the usual ones.",
         load_default=Spread(machine_sd_g=MACHINE_SD_G),
     )
     effort = effort_field()
-    reclamped = Choice(words.RECLAMPED, "whether the wheel was clamped again", load_default="unknown")
+    reclamped = Choice(
+        words.RECLAMPED,
+        "Whether the wheel was taken off the shaft and clamped again between the readings.",
+        load_default="unknown",
+    )
     wheel = read_wheel()
     units = units_field()
 
@@ -77,41 +89,41 @@ class CheckSpinRequestSchema(UnitsRequestSchema, Compared):
 
 
 class MoveSchema(ResponseSchema):
-    """A fitted piece to be taken off; a new one of its planned mass goes to this place."""
+    """A fitted weight to take off; a new one of its planned mass goes to this place."""
 
-    piece = IntegerField("its index in fitted")
-    position_mm = NumberField("of the new one along the axis, positive outboard", low=None)
-    radius_mm = NumberField("of the new one's mass centre")
-    angle_deg = BearingField("of the new one's middle, " + ANGLE)
+    piece = IntegerField("Index of the weight in fitted, from 0.")
+    position_mm = NumberField(f"Position of the new weight [mm], {AXIS}.", low=None)
+    radius_mm = NumberField("Radius of the new weight's mass centre [mm], measured from the wheel's axis.")
+    angle_deg = BearingField(f"Angle of the new weight's middle [deg], {ANGLE}.")
 
 
 class AddedWeightSchema(ResponseSchema):
     """A weight to fit beside what is there."""
 
-    position_mm = NumberField("along the axis, positive outboard", low=None)
-    radius_mm = NumberField("of its mass centre")
-    mass_g = NumberField("of the piece")
-    angle_deg = BearingField("of its middle, " + ANGLE)
-    style = WordField(words.STYLES, "of weight")
-    sku = StringField("from the stock that was sent; null without one", allow_none=True)
+    position_mm = NumberField(f"Position of the weight [mm], {AXIS}.", low=None)
+    radius_mm = NumberField("Radius of the weight's mass centre [mm], measured from the wheel's axis.")
+    mass_g = NumberField("Mass of the weight [g].")
+    angle_deg = BearingField(f"Angle of the weight's middle [deg], {ANGLE}.")
+    style = WordField(words.STYLES, "Style of the weight.")
+    sku = StringField("Stock number of the weight; null where the request had no stock.", allow_none=True)
 
 
 class ActionSchema(ResponseSchema):
-    """Something to do at the wheel, and what is expected of it."""
+    """Something to do at the wheel, and the result to expect."""
 
-    code = WordField(words.ACTION_CODES, "what is to be done")
-    text = StringField("in plain words")
-    values = ValuesField("the numbers and names in the text, by name, each with its unit")
+    code = WordField(words.ACTION_CODES, "What is to be done, as a word for programs.")
+    text = StringField("The action in plain words.")
+    values = ValuesField("Numbers and names in the text, by name, with the unit at the end of each name.")
     moves = ListField(
-        ObjectField(MoveSchema), f"pieces to be renewed at another place than they sit; {NEVER_TWICE}", most=None
+        ObjectField(MoveSchema), f"Weights to fit again at another place than they sit; {NEVER_TWICE}.", most=None
     )
-    adds = ListField(ObjectField(AddedWeightSchema), "weights to fit", most=None)
+    adds = ListField(ObjectField(AddedWeightSchema), "Weights to fit beside those that are there.", most=None)
     removes = ListField(
-        IntegerField("an index in fitted"), f"pieces to take off, by index in fitted; {NEVER_TWICE}", most=None
+        IntegerField("an index in fitted"), f"Weights to take off, by index in fitted; {NEVER_TWICE}.", most=None
     )
-    spin_again = BooleanField("whether the wheel is spun again with its weights as they are")
-    effort_min = NumberField("minutes expected until the check spin passes, if this is done", digits=2)
-    pass_chance_pct = PercentField("chance that the check spin then passes, over all explanations")
+    spin_again = BooleanField("Whether the wheel is spun again with its weights as they are.")
+    effort_min = NumberField("Expected time until the check spin passes [min], if this is done.", digits=2)
+    pass_chance_pct = PercentField("Chance that the check spin then passes [%], over all explanations.")
 
     def unpack(self, value: Action) -> dict[str, Any]:
         """The sentence is worded by the catalogue."""
@@ -121,45 +133,57 @@ class ActionSchema(ResponseSchema):
 
 
 class SpinFaultSchema(ResponseSchema):
-    """A cause, and how much of it there seems to be."""
+    """A cause, and how large it seems to be."""
 
-    cause = WordField(words.CAUSES, "what may have happened")
-    piece = IntegerField("index into fitted; null where it is no one piece", allow_none=True)
+    cause = WordField(words.CAUSES, "What may have happened.")
+    piece = IntegerField(
+        "Index of the weight in fitted, from 0; null where no single weight is the cause.", allow_none=True
+    )
     size = NumberField(
-        "how much of it; a shift is positive clockwise, a distance where the machine works with too long a one, a "
-        "share where it shows too much; null where there is nothing to size",
+        "Size of the fault in size_unit, null where it has none. A shift is positive clockwise; a "
+        "distance or a share is positive where the machine works with too large a one.",
         low=None,
         allow_none=True,
     )
-    size_unit = WordField(words.SIZE_UNITS, "of size", allow_none=True)
-    text = StringField("the same in plain words")
+    size_unit = WordField(words.SIZE_UNITS, "Unit of size; null where there is no size.", allow_none=True)
+    text = StringField("The cause in plain words.")
 
 
 class ExplanationSchema(ResponseSchema):
-    """One cause, or two at once, and how far they explain what was measured."""
+    """One cause, or two at once, and how well they explain what was measured."""
 
-    causes = ListField(ObjectField(SpinFaultSchema), "one, or two", most=2)
-    unexplained_g = NumberField("what it leaves unexplained, in the plane where that is most")
-    explains = BooleanField("whether that is no more than machine and hands leave 999 times in 1,000")
-    odds = NumberField("how likely it is, relative to the likeliest")
+    causes = ListField(ObjectField(SpinFaultSchema), "One cause, or two together.", most=2)
+    unexplained_g = NumberField("Mass that this leaves unexplained [g], in the plane where that is largest.")
+    explains = BooleanField(
+        "Whether what stays unexplained is within the errors of machine and hands, at 999 times in 1,000."
+    )
+    odds = NumberField("How likely the explanation is, relative to the likeliest one.")
 
 
 class CheckSpinSchema(ResponseSchema):
-    """What should have been left, what is, what to do about it, and why."""
+    """What should have been left, what is left, what to do about it, and why."""
 
-    verdict = WordField(words.CHECK_SPIN_VERDICTS, "what to make of it")
+    verdict = WordField(words.CHECK_SPIN_VERDICTS, "How the check spin is judged.")
     actions = ListField(
-        ObjectField(ActionSchema), "what could be done, least effort first: the first one is the advice", most=None
+        ObjectField(ActionSchema),
+        "What could be done, least effort first; the first one is the advice.",
+        most=None,
     )
-    expected = ObjectField(ResidualSchema, "what the reading before and the pieces promised, heavy side")
-    measured = ObjectField(ResidualSchema, "what the check spin shows, heavy side")
-    explanations = ListField(ObjectField(ExplanationSchema), "the reasons, likeliest first, 20 at most", most=20)
-    ambiguous = BooleanField("whether more than one explanation fits, none of them twenty times likelier")
-    acceptance = acceptance_field("the acceptance used, in the form in which it was given")
-    limits = ObjectField(LimitsSchema, "what that means at the planes")
-    spread = ObjectField(SpreadSchema, "the spread used")
-    effort = ObjectField(EffortSchema, "the effort used")
-    cautions = remarks("for safety and for the law")
+    expected = ObjectField(
+        ResidualSchema, "Residual that the reading before and the weights promised, as the heavy side."
+    )
+    measured = ObjectField(ResidualSchema, "Residual that the check spin shows, as the heavy side.")
+    explanations = ListField(
+        ObjectField(ExplanationSchema), "Reasons for the difference, likeliest first, 20 at most.", most=20
+    )
+    ambiguous = BooleanField(
+        "Whether more than one explanation fits and none is twenty times likelier than the others."
+    )
+    acceptance = acceptance_field("Acceptance that was used, in the form in which it was sent.")
+    limits = ObjectField(LimitsSchema, "Limits of that acceptance at the planes.")
+    spread = ObjectField(SpreadSchema, "Errors of hands and machine that were used.")
+    effort = ObjectField(EffortSchema, "Working times that were used.")
+    cautions = remarks("Messages on safety and the law.")
     warnings = warnings()
 
     def unpack(self, value: CheckSpin) -> dict[str, Any]:

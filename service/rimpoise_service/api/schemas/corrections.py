@@ -12,8 +12,8 @@ from ...physics.unbalance import Unbalance, angle_deg
 from .base import RequestSchema, ResponseSchema
 from .messages import warnings
 from .nested_fields import ListField, ObjectField
-from .quantities import Position, Radius
-from .reading import ANGLE, planes_apart, reading_field
+from .quantities import ANGLE, AXIS, Position, Radius
+from .reading import planes_apart, reading_field
 from .readings_on_wheel import ReadingsOnWheelSchema, read_wheel
 from .request_fields import Text
 from .response_fields import DirectionField, NumberField, StringField
@@ -25,9 +25,9 @@ class PlaneSchema(RequestSchema):
     """A plane in which weights can go."""
 
     makes = Plane
-    name = Text("for the answer to refer to", required=True)
-    position_mm = Position("along the axis, positive outboard, from the reading's datum", required=True)
-    radius_mm = Radius("at which weights sit", required=True)
+    name = Text("Name of the plane, repeated in the answer.", required=True)
+    position_mm = Position(f"Position of the plane [mm], {AXIS}, which is the reading's.", required=True)
+    radius_mm = Radius("Radius at which weights sit in the plane [mm].", required=True)
 
 
 class CorrectionsRequest(NamedTuple):
@@ -44,7 +44,11 @@ class CorrectionsRequestSchema(UnitsRequestSchema, ReadingsOnWheelSchema):
     makes = CorrectionsRequest
     reading = reading_field()
     planes = ListField(
-        ObjectField(PlaneSchema), "one: static correction; two: full", least=1, most=2, required=True
+        ObjectField(PlaneSchema),
+        "Planes to correct in; one plane gives the static correction, two the full one.",
+        least=1,
+        most=2,
+        required=True,
     )
     wheel = read_wheel()
     units = units_field()
@@ -67,19 +71,19 @@ class CorrectionsRequestSchema(UnitsRequestSchema, ReadingsOnWheelSchema):
 class CorrectionSchema(ResponseSchema):
     """The weight that belongs in a plane, at its radius."""
 
-    plane = StringField("its name", attribute="plane.name")
-    mass_g = NumberField("to fit")
-    angle_deg = DirectionField("where: " + ANGLE, of="mass_g")
-    unbalance_gmm = NumberField("mass times radius")
+    plane = StringField("Name of the plane.", attribute="plane.name")
+    mass_g = NumberField("Mass to fit in the plane [g], at its radius.")
+    angle_deg = DirectionField(f"Angle at which the mass belongs [deg], {ANGLE}.", of="mass_g")
+    unbalance_gmm = NumberField("Mass times radius of the weight [g·mm].")
 
 
 class UnbalanceResidualSchema(ResponseSchema):
-    """What the corrections leave, heavy side: a static vector, and the couple."""
+    """The unbalance that the corrections leave, as the heavy side: a static vector and the couple."""
 
-    static_gmm = NumberField("size of the static vector")
-    static_angle_deg = DirectionField(ANGLE, of="static_gmm")
-    couple_gmm2 = NumberField("size of the couple", digits=3)
-    couple_angle_deg = DirectionField("of the couple's outboard half, " + ANGLE, of="couple_gmm2")
+    static_gmm = NumberField("Size of the static vector [g·mm].")
+    static_angle_deg = DirectionField(f"Angle of the static vector [deg], {ANGLE}.", of="static_gmm")
+    couple_gmm2 = NumberField("Size of the couple [g·mm²].", digits=3)
+    couple_angle_deg = DirectionField(f"Angle of the couple's outboard half [deg], {ANGLE}.", of="couple_gmm2")
 
     def unpack(self, left: Unbalance) -> dict[str, float]:
         """Size and direction of the static vector and of the couple."""
@@ -92,10 +96,14 @@ class UnbalanceResidualSchema(ResponseSchema):
 
 
 class CorrectionsSchema(ResponseSchema):
-    """The exact weights, what they leave, and how far the reading's errors are multiplied."""
+    """The exact weights, what they leave, and how much the reading's errors are multiplied."""
 
     noun = "CorrectionSet"  # a generator's own variable would be called as the field
-    corrections = ListField(ObjectField(CorrectionSchema), "one per plane, in the request's order", most=None)
-    residual = ObjectField(UnbalanceResidualSchema, "what stays", attribute="left_over")
-    gain = NumberField("weight fitted per unbalance read; null where nothing was read", allow_none=True)
+    corrections = ListField(
+        ObjectField(CorrectionSchema), "Exact weight for each plane, in the request's order.", most=None
+    )
+    residual = ObjectField(UnbalanceResidualSchema, "Unbalance that the weights leave.", attribute="left_over")
+    gain = NumberField(
+        "Weight to fit for each unit of unbalance read, as a ratio; null where nothing was read.", allow_none=True
+    )
     warnings = warnings()

@@ -36,18 +36,20 @@ class DemandRequest(NamedTuple):
 
 
 class ShelfSchema(RequestSchema):
-    """A stock to try instead of each wheel's own."""
+    """A stock to try in place of each wheel's own."""
 
     makes = Shelf
-    name = Text("for the answer to refer to", required=True)
+    name = Text("Name of the shelf, repeated in the answer.", required=True)
     stock = stock_field()
 
 
 class DemandRequestSchema(RequestSchema):
-    """Wheels, as plan requests, and other shelves to plan them with. A bad request is skipped, and told."""
+    """Wheels as plan requests, and other shelves to plan them with. A bad request is skipped and reported."""
 
-    plans = ListField(OnePlan(), "plan requests", least=1, most=MAX_PLANS, required=True)
-    shelves = ListField(ObjectField(ShelfSchema), "stocks to try on all wheels", most=MAX_SHELVES, load_default=())
+    plans = ListField(OnePlan(), "Plan requests, one for each wheel.", least=1, most=MAX_PLANS, required=True)
+    shelves = ListField(
+        ObjectField(ShelfSchema), "Stocks to try on all wheels.", most=MAX_SHELVES, load_default=()
+    )
 
     @rule("shelves_named_apart", "shelves")
     def _named_apart(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -68,48 +70,61 @@ class DemandRequestSchema(RequestSchema):
 
 
 class DecisionCountSchema(ResponseSchema):
-    """How many wheels end so."""
+    """The number of wheels whose plans end with a decision."""
 
-    decision = WordField(words.DECISIONS, "of the plan")
-    wheels = IntegerField("how many")
+    decision = WordField(words.DECISIONS, "Decision of the plans.")
+    wheels = IntegerField("Number of wheels with this decision.")
 
 
 class SkuUseSchema(ResponseSchema):
-    """How often a sku is used."""
+    """How often a stock item is used."""
 
-    sku = StringField("from the stock")
-    style = WordField(words.STYLES, "of weight")
-    material = WordField(words.MATERIALS, "for recycling")
-    pieces = IntegerField("how many")
-    segments = IntegerField("in all, of a strip", allow_none=True)
-    wheels = IntegerField("that it is on")
+    sku = StringField("Stock number of the weight.")
+    style = WordField(words.STYLES, "Style of the weight.")
+    material = WordField(words.MATERIALS, "Material of the weight, which decides how it is recycled.")
+    pieces = IntegerField("Number of pieces used.")
+    segments = IntegerField("Number of segments used in all; null for a clip-on.", allow_none=True)
+    wheels = IntegerField("Number of wheels that it is used on.")
 
 
 class MassUseSchema(ResponseSchema):
-    """How often a piece of that style and mass is used."""
+    """How often a weight of a style and mass is used."""
 
-    style = WordField(words.STYLES, "of weight")
-    mass_g = NumberField("of the piece")
-    pieces = IntegerField("how many")
+    style = WordField(words.STYLES, "Style of the weight.")
+    mass_g = NumberField("Mass of one piece [g].")
+    pieces = IntegerField("Number of pieces used.")
 
 
 class OutcomeSchema(ResponseSchema):
-    """What a shelf makes of all wheels. Means are over the wheels that get weights; null: there are none."""
+    """The result of one shelf for all wheels.
 
-    shelf = StringField(f'its name; the first is "{AS_ASKED}", each wheel with its own stock')
-    wheels = IntegerField("that were planned")
-    decisions = ListField(ObjectField(DecisionCountSchema), "how they end", most=None)
-    fitted = IntegerField("wheels that get weights")
-    within_acceptance = IntegerField("wheels that are, or will be, within acceptance")
-    mean_static_g = NumberField("left, static", allow_none=True)
-    mean_largest_residual_g = NumberField("left, the largest that is judged", allow_none=True)
-    mean_pass_chance_pct = PercentField("that the first check spin passes", allow_none=True)
-    mean_pieces = NumberField("on a wheel", allow_none=True)
-    mean_mass_g = NumberField("fitted to a wheel", allow_none=True)
-    price = DecimalField("of all pieces of the layouts that have a price")
-    unpriced = IntegerField("layouts without a price")
-    skus = ListField(ObjectField(SkuUseSchema), "the most used first", most=None)
-    masses = ListField(ObjectField(MassUseSchema), "by style and mass", most=None)
+    Means are over the wheels that get weights; they are null where none does.
+    """
+
+    shelf = StringField(f'Name of the shelf; the first is "{AS_ASKED}", where each wheel has its own stock.')
+    wheels = IntegerField("Number of wheels that were planned.")
+    decisions = ListField(ObjectField(DecisionCountSchema), "Number of wheels for each decision.", most=None)
+    fitted = IntegerField("Number of wheels that get weights.")
+    within_acceptance = IntegerField("Number of wheels that are within acceptance, or will be with their weights.")
+    mean_static_g = NumberField(
+        "Mean of the static residuals [g]; null where no wheel gets weights.", allow_none=True
+    )
+    mean_largest_residual_g = NumberField(
+        "Mean of each wheel's largest judged residual [g]; null where no wheel gets weights.", allow_none=True
+    )
+    mean_pass_chance_pct = PercentField(
+        "Mean chance that the first check spin passes [%]; null where no wheel gets weights.", allow_none=True
+    )
+    mean_pieces = NumberField(
+        "Mean number of pieces on a wheel; null where no wheel gets weights.", allow_none=True
+    )
+    mean_mass_g = NumberField(
+        "Mean mass fitted to a wheel [g]; null where no wheel gets weights.", allow_none=True
+    )
+    price = DecimalField("Price of all pieces of the layouts whose pieces all have a price.")
+    unpriced = IntegerField("Number of layouts without a price.")
+    skus = ListField(ObjectField(SkuUseSchema), "Stock items used, the most used first.", most=None)
+    masses = ListField(ObjectField(MassUseSchema), "Weights used, by style and mass.", most=None)
 
     def unpack(self, outcome: Outcome) -> dict[str, Any]:
         """The counts of decisions as objects."""
@@ -120,13 +135,15 @@ class OutcomeSchema(ResponseSchema):
 class SkippedPlanSchema(ResponseSchema):
     """A plan request that could not be used."""
 
-    index = IntegerField("its place among the requests, from 0")
-    problem = ObjectField(ProblemSchema, "what is wrong with it")
+    index = IntegerField("Place of the request in the list, from 0.")
+    problem = ObjectField(ProblemSchema, "What is wrong with the request.")
 
 
 class DemandSchema(ResponseSchema):
-    """One outcome for the wheels as asked, and one for each shelf."""
+    """One outcome for the wheels as sent, and one for each shelf."""
 
-    outcomes = ListField(ObjectField(OutcomeSchema), "as asked, then the shelves in order", most=None)
-    skipped = ListField(ObjectField(SkippedPlanSchema), "what could not be used", most=None)
+    outcomes = ListField(
+        ObjectField(OutcomeSchema), "Outcome of the wheels as sent, then of each shelf in order.", most=None
+    )
+    skipped = ListField(ObjectField(SkippedPlanSchema), "Plan requests that could not be used.", most=None)
     warnings = warnings()

@@ -52,7 +52,7 @@ class AngleDirectionSchema(RequestSchema):
     """An angle from the top, in the device's own sense and view."""
 
     kind = Tag("angle")
-    angle = BareAngle("from the top", required=True)
+    angle = BareAngle("Angle from the top [deg], in the device's own sense and view.", required=True)
 
     def make(self, data: dict[str, Any]) -> Direction:
         """The angle."""
@@ -63,7 +63,12 @@ class ClockDirectionSchema(RequestSchema):
     """A time of day, as the hour hand shows it to whoever looks at the wheel."""
 
     kind = Tag("clock")
-    clock = Text("like 4:00", pattern=CLOCK_PATTERN, hint="a time of the clock from 1:00 to 12:59", required=True)
+    clock = Text(
+        "Time on a clock face, like 4:00.",
+        pattern=CLOCK_PATTERN,
+        hint="a time of the clock from 1:00 to 12:59",
+        required=True,
+    )
 
     def make(self, data: dict[str, Any]) -> Direction:
         """The time."""
@@ -88,31 +93,37 @@ VALVE_AT = Variants(
 
 
 class DeviceSchema(RequestSchema):
-    """How a balancer shows what it shows."""
+    """How a balancer shows its readings."""
 
     shared = True
     makes = Device
-    angle_sense = Choice(words.DEVICE_SENSES, "in which its angles grow", load_default=EXACT.angle_sense)
-    seen_from = Choice(words.VIEWS, "the side from which that sense is meant", load_default=EXACT.seen_from)
-    mass_unit = Choice(words.MASS_UNITS, "of what it shows", load_default=EXACT.mass_unit)
-    mass_step = ShownMass("of its display, in mass_unit; its rounding counts in the chance to pass")
-    zero_below = ShownMass("in mass_unit: what it shows as 0 is up to this", load_default=EXACT.zero_below)
-    weight_spot = UnionField(SPOT, "where the weight goes when the wheel is turned to its spot; default: top")
-    distance_unit = Choice(words.LENGTH_UNITS, "of distances", load_default=EXACT.distance_unit)
-    width_unit = Choice(words.LENGTH_UNITS, "of the width", load_default=EXACT.width_unit)
-    size_unit = Choice(words.LENGTH_UNITS, "of sizes", load_default=EXACT.size_unit)
-    sizes = Choice(words.SIZES, "what a size is", load_default=EXACT.sizes)
-    positions_grow = Choice(words.VIEWS, "which way distances grow", load_default=EXACT.positions_grow)
-    calls = Choice(words.REPORTS, "what the angles mean", load_default=EXACT.calls)
-    label = Text("for people")
+    angle_sense = Choice(
+        words.DEVICE_SENSES, "Sense in which the device's angles grow.", load_default=EXACT.angle_sense
+    )
+    seen_from = Choice(words.VIEWS, "Side from which that sense is seen.", load_default=EXACT.seen_from)
+    mass_unit = Choice(words.MASS_UNITS, "Unit of the masses that the device shows.", load_default=EXACT.mass_unit)
+    mass_step = ShownMass("Step of the device's display, in mass_unit; its rounding counts in the chance to pass.")
+    zero_below = ShownMass("Largest mass that the device shows as 0, in mass_unit.", load_default=EXACT.zero_below)
+    weight_spot = UnionField(
+        SPOT, "Where the weight goes once the wheel is turned to its spot; without it, at the top."
+    )
+    distance_unit = Choice(words.LENGTH_UNITS, "Unit of distances.", load_default=EXACT.distance_unit)
+    width_unit = Choice(words.LENGTH_UNITS, "Unit of the width.", load_default=EXACT.width_unit)
+    size_unit = Choice(words.LENGTH_UNITS, "Unit of sizes.", load_default=EXACT.size_unit)
+    sizes = Choice(words.SIZES, "Whether a size is a diameter or a radius.", load_default=EXACT.sizes)
+    positions_grow = Choice(words.VIEWS, "Side towards which distances grow.", load_default=EXACT.positions_grow)
+    calls = Choice(
+        words.REPORTS, "Whether the angles are the places for weights or the heavy side.", load_default=EXACT.calls
+    )
+    label = Text("Name of the device for people.")
 
 
 class ShownVectorSchema(RequestSchema):
-    """A mass, and its angle or, instead, where the valve stands when the weight's spot is at weight_spot."""
+    """A mass with its angle, or with where the valve stands when the weight's spot is at weight_spot."""
 
-    mass = ShownMass("as shown, in the device's unit", required=True)
-    angle = BareAngle("as shown, in the device's sense and view")
-    valve_at = UnionField(VALVE_AT, "instead of angle: where the valve stands")
+    mass = ShownMass("Mass as shown, in the device's unit.", required=True)
+    angle = BareAngle("Angle as shown [deg], in the device's sense and view.")
+    valve_at = UnionField(VALVE_AT, "Where the valve stands, in place of an angle.")
 
     @rule("angle_or_valve", "angle", "valve_at")
     def _one(self, data: dict[str, Any]) -> Any:
@@ -129,8 +140,8 @@ class ShownPlanesSchema(RequestSchema):
 
     makes = ShownPlanes
     kind = Tag("planes")
-    inboard = ObjectField(ShownVectorSchema, "of the inboard side", required=True)
-    outboard = ObjectField(ShownVectorSchema, "of the outboard side", required=True)
+    inboard = ObjectField(ShownVectorSchema, "Mass and angle shown for the inboard side.", required=True)
+    outboard = ObjectField(ShownVectorSchema, "Mass and angle shown for the outboard side.", required=True)
 
     def make(self, data: dict[str, Any]) -> ShownPlanes:
         """Both."""
@@ -154,8 +165,10 @@ class ShownStaticCoupleSchema(RequestSchema):
     """
 
     kind = Tag("static_couple")
-    static = ObjectField(ShownVectorSchema, "the static mass", required=True)
-    couple = ObjectField(ShownVectorSchema, "each mass of the couple, at the outboard one's angle", required=True)
+    static = ObjectField(ShownVectorSchema, "The static mass and its angle.", required=True)
+    couple = ObjectField(
+        ShownVectorSchema, "Each of the couple's two masses, at the angle of the outboard one.", required=True
+    )
 
     def make(self, data: dict[str, Any]) -> ShownStaticCouple:
         """Both."""
@@ -166,7 +179,7 @@ class TiedToPlaceSchema(RequestSchema):
     """The inboard plane, or the only one, is at a place of the wheel."""
 
     kind = Tag("inboard_is")
-    place = Text(PLACE, required=True)
+    place = Text(f"Place of that plane on the wheel, {PLACE}.", required=True)
 
     def make(self, data: dict[str, Any]) -> TiedToPlace:
         """The place."""
@@ -177,7 +190,7 @@ class TiedToFaceSchema(RequestSchema):
     """The wheel's mounting face is at a distance from where the device counts."""
 
     kind = Tag("mounting_face")
-    distance = DialledLength("in distance_unit", required=True)
+    distance = DialledLength("Distance of the mounting face, in distance_unit.", required=True)
 
     def make(self, data: dict[str, Any]) -> TiedToFace:
         """The distance."""
@@ -194,16 +207,16 @@ TIED = Variants(
 
 
 def _tied() -> UnionField:
-    return UnionField(TIED, "how the device's distances lie on the wheel", required=True)
+    return UnionField(TIED, "How the device's distances lie on the wheel.", required=True)
 
 
 class SetToPlacesSchema(RequestSchema):
     """Set to two places of the wheel."""
 
     kind = Tag("places")
-    inboard = Text(PLACE, required=True)
-    outboard = Text(PLACE, required=True)
-    touched = Boolean("whether its gauge touched them", load_default=False)
+    inboard = Text(f"Place of the inboard plane, {PLACE}.", required=True)
+    outboard = Text(f"Place of the outboard plane, {PLACE}.", required=True)
+    touched = Boolean("Whether the device's gauge touched both places.", load_default=False)
 
     def make(self, data: dict[str, Any]) -> SetToPlaces:
         """Both."""
@@ -214,8 +227,8 @@ class SetToPlaceSchema(RequestSchema):
     """Set to one place of the wheel, for a static reading."""
 
     kind = Tag("place")
-    place = Text(PLACE, required=True)
-    touched = Boolean("whether its gauge touched it", load_default=False)
+    place = Text(f"Place of the plane, {PLACE}.", required=True)
+    touched = Boolean("Whether the device's gauge touched the place.", load_default=False)
 
     def make(self, data: dict[str, Any]) -> SetToPlaces:
         """It."""
@@ -226,10 +239,10 @@ class DialledSchema(RequestSchema):
     """Distance, width and sizes, as dialled."""
 
     kind = Tag("dialled")
-    distance = DialledLength("to the inboard plane, in distance_unit", required=True)
-    width = DialledLength("from there to the outboard plane, in width_unit", required=True)
-    inboard_size = DialledLength("of the inboard plane, in size_unit", required=True)
-    outboard_size = DialledLength("of the outboard plane, in size_unit", required=True)
+    distance = DialledLength("Distance dialled for the inboard plane, in distance_unit.", required=True)
+    width = DialledLength("Distance dialled from the inboard to the outboard plane, in width_unit.", required=True)
+    inboard_size = DialledLength("Size dialled for the inboard plane, in size_unit.", required=True)
+    outboard_size = DialledLength("Size dialled for the outboard plane, in size_unit.", required=True)
     tied = _tied()
 
     def make(self, data: dict[str, Any]) -> Dialled:
@@ -242,10 +255,10 @@ class DialledTwoSchema(RequestSchema):
     """Two distances and sizes, as dialled."""
 
     kind = Tag("dialled_two")
-    inboard_distance = DialledLength("to the inboard plane, in distance_unit", required=True)
-    outboard_distance = DialledLength("to the outboard plane, in distance_unit", required=True)
-    inboard_size = DialledLength("of the inboard plane, in size_unit", required=True)
-    outboard_size = DialledLength("of the outboard plane, in size_unit", required=True)
+    inboard_distance = DialledLength("Distance dialled for the inboard plane, in distance_unit.", required=True)
+    outboard_distance = DialledLength("Distance dialled for the outboard plane, in distance_unit.", required=True)
+    inboard_size = DialledLength("Size dialled for the inboard plane, in size_unit.", required=True)
+    outboard_size = DialledLength("Size dialled for the outboard plane, in size_unit.", required=True)
     tied = _tied()
 
     def make(self, data: dict[str, Any]) -> Dialled:
@@ -258,8 +271,8 @@ class DialledOneSchema(RequestSchema):
     """One distance and size, as dialled for a static reading."""
 
     kind = Tag("dialled_one")
-    distance = DialledLength("to the plane, in distance_unit", required=True)
-    size = DialledLength("of the plane, in size_unit", required=True)
+    distance = DialledLength("Distance dialled for the plane, in distance_unit.", required=True)
+    size = DialledLength("Size dialled for the plane, in size_unit.", required=True)
     tied = _tied()
 
     def make(self, data: dict[str, Any]) -> Dialled:

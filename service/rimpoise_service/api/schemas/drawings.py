@@ -30,12 +30,14 @@ class DrawingRequest(NamedTuple):
 
 def layout_field() -> Text:
     """Which layout to draw."""
-    return Text("by its name in the plan's answer; default: the recommended one", most=MAX_NAME)
+    return Text("Name of the layout in the plan's answer; without it, the recommended one.", most=MAX_NAME)
 
 
 def paper_field() -> Choice:
     """What to draw it on."""
-    return Choice(words.PAPERS, "upright; default: `letter` for a reader of American English, else `a4`")
+    return Choice(
+        words.PAPERS, "Paper, upright; without it, `letter` for a reader of American English, else `a4`."
+    )
 
 
 def paper_of(data: dict[str, Any]) -> Paper:
@@ -49,7 +51,7 @@ class DrawingOfRequestSchema(RequestSchema):
     """A plan request, and what to draw of its plan."""
 
     kind = Tag("request")
-    request = ObjectField(PlanRequestSchema, "the plan request", required=True)
+    request = ObjectField(PlanRequestSchema, "Plan request whose plan is drawn.", required=True)
     layout = layout_field()
     paper = paper_field()
     layout_known = Elsewhere("layout_known")
@@ -60,11 +62,13 @@ class DrawingOfRequestSchema(RequestSchema):
 
 
 class DrawingOfPlanSchema(RequestSchema):
-    """A plan as it was answered, the wheel it is for, and what to draw of it."""
+    """A plan as it was answered, its wheel, and what to draw of it."""
 
     kind = Tag("plan")
-    plan = ObjectField(GivenPlanSchema, "as it was answered", required=True)
-    wheel = ObjectField(WheelSchema, "as it was asked; without it only the weights are drawn")
+    plan = ObjectField(GivenPlanSchema, "Plan to draw, as it was answered.", required=True)
+    wheel = ObjectField(
+        WheelSchema, "Wheel of the plan, as it was sent for it; without it only the weights are drawn."
+    )
     layout = layout_field()
     paper = paper_field()
     layout_known = Elsewhere("layout_known")

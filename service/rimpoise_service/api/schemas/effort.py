@@ -11,26 +11,40 @@ USUAL = Effort()
 
 
 class EffortSchema(RequestSchema):
-    """What work takes; common practice, no source: a shop sets its own."""
+    """Times that work takes; common practice, no source, so a shop sets its own."""
 
     shared = True
     makes = Effort
-    clip_on_min = Minutes("fit one clip-on", load_default=USUAL.clip_on_min)
-    strip_min = Minutes("peel and press one strip", load_default=USUAL.strip_min)
-    clean_min = Minutes("clean one spot for strips", load_default=USUAL.clean_min)
-    mark_min = Minutes("find and mark a spot that is not the called one", load_default=USUAL.mark_min)
-    respin_min = RespinMinutes("a check spin that fails: spin, judge, take off", load_default=USUAL.respin_min)
-    spin_min = Minutes("one more spin before fitting", load_default=USUAL.spin_min)
-    remove_min = Minutes("take one piece off", load_default=USUAL.remove_min)
-    wish_min = Minutes("a place that breaks a wish on appearance", load_default=USUAL.wish_min)
-    excess_min_per_g = MinutesPerGram("a gram beyond the exact correction", load_default=USUAL.excess_min_per_g)
+    clip_on_min = Minutes("Time to fit one clip-on [min].", load_default=USUAL.clip_on_min)
+    strip_min = Minutes("Time to peel and press one strip [min].", load_default=USUAL.strip_min)
+    clean_min = Minutes("Time to clean one spot for strips [min].", load_default=USUAL.clean_min)
+    mark_min = Minutes(
+        "Time to find and mark a spot that is not the called one [min].", load_default=USUAL.mark_min
+    )
+    respin_min = RespinMinutes(
+        "Time that a failed check spin takes [min], to spin, judge and take the weights off.",
+        load_default=USUAL.respin_min,
+    )
+    spin_min = Minutes("Time for one more spin before fitting [min].", load_default=USUAL.spin_min)
+    remove_min = Minutes("Time to take one piece off [min].", load_default=USUAL.remove_min)
+    wish_min = Minutes(
+        "Penalty for a place that goes against a wish on appearance, as time [min].", load_default=USUAL.wish_min
+    )
+    excess_min_per_g = MinutesPerGram(
+        "Penalty for each gram fitted beyond the exact correction, as time [min/g].",
+        load_default=USUAL.excess_min_per_g,
+    )
     geometry_min_per_g = MinutesPerGram(
-        "a gram that the exact correction asks for beyond what the flanges would",
+        "Penalty for each gram that the exact correction needs beyond that at the flanges, as time [min/g].",
         load_default=USUAL.geometry_min_per_g,
     )
-    tyre_turn_min = TyreTurnMinutes("turn a tyre on its rim; default: by the class of vehicle")
+    tyre_turn_min = TyreTurnMinutes(
+        "Time to turn a tyre on its rim [min]; without it, the usual time for the class of vehicle."
+    )
 
 
 def effort_field() -> ObjectField:
     """What work takes, in a request."""
-    return ObjectField(EffortSchema, "what work takes; default: the usual", load_default=USUAL)
+    return ObjectField(
+        EffortSchema, "Time that each kind of work takes; without it, the usual times.", load_default=USUAL
+    )

@@ -19,7 +19,7 @@ def _piece(data: dict[str, Any]) -> FittedPiece:
 
 
 class PlannedMassSchema(GivenPieceSchema):
-    """A weight, as a plan tells it."""
+    """A weight as a plan gives it."""
 
     def make(self, data: dict[str, Any]) -> FittedPiece:
         """The piece."""
@@ -27,11 +27,16 @@ class PlannedMassSchema(GivenPieceSchema):
 
 
 class FittedMassSchema(PointMassSchema):
-    """A weight as it was planned, by hand. One that is bent along the wheel acts as less than its mass."""
+    """A weight as it was planned, described by hand.
+
+    One that is bent along the wheel acts as less than its mass.
+    """
 
     kind = Tag("mass")
-    style = Choice(words.STYLES, "of weight", load_default="clip_on")
-    arc_deg = ArcCovered("of the circle that it covers; 0: a point", load_default=0.0)
+    style = Choice(words.STYLES, "Style of the weight.", load_default="clip_on")
+    arc_deg = ArcCovered(
+        "Part of the circle that the weight covers [deg]; 0 stands for a point.", load_default=0.0
+    )
 
     def make(self, data: dict[str, Any]) -> FittedPiece:
         """The piece."""
@@ -40,7 +45,7 @@ class FittedMassSchema(PointMassSchema):
 
 FITTED_PIECE = Variants(
     "FittedPiece",
-    "A weight that was fitted: a plan's piece as it was told, or by hand.",
+    "A weight that was fitted: a plan's piece as the plan states it, or by hand.",
     '{"kind": "mass", "position_mm": 0, "radius_mm": 200, "mass_g": 20, "angle_deg": 90}',
     PlannedMassSchema,
     FittedMassSchema,

@@ -9,8 +9,7 @@ from ...planning.models import Decision
 from . import words
 from .base import EchoSchema
 from .nested_fields import ListField, ObjectField
-from .quantities import Angle, ArcEnd, Mass, Position, Radius, Segments
-from .reading import ANGLE
+from .quantities import ANGLE, AXIS, Angle, ArcEnd, Mass, Position, Radius, Segments
 from .request_fields import Boolean, Choice, Number, Tag, Text
 
 MAX_NAME = 400
@@ -26,31 +25,35 @@ class Probability(Number):
 
 
 class GivenResidualSchema(EchoSchema):
-    """What is left, as a plan tells it."""
+    """The residual of a layout, as a plan gives it."""
 
     noun = "Residual"
-    static_g = Mass("static, at the mean radius", required=True)
+    static_g = Mass("Static residual [g], as a mass at the mean radius of the planes.", required=True)
 
 
 class GivenPieceSchema(EchoSchema):
-    """A weight, as a plan tells it."""
+    """A weight, as a plan gives it."""
 
     noun = "Piece"
     kind = Tag("planned")
-    place = Text("inboard_flange, outboard_flange or a land's name", required=True)
-    style = Choice(words.STYLES, "of weight", required=True)
-    sku = Text("from the stock", required=True)
-    label = Text("for people")
-    material = Choice(words.MATERIALS, "for recycling")
-    mass_g = Mass("of the piece", required=True)
-    segments = Segments("of a strip", load_default=None)
-    position_mm = Position("of its middle along the axis, positive outboard", required=True)
-    radius_mm = Radius("of its mass centre", required=True)
-    angle_deg = Angle("of its middle, " + ANGLE, required=True)
-    window = Text("the spoke it is behind", most=MAX_NAME, load_default=None)
-    arc_deg = ArcEnd("of the circle that it covers", load_default=0.0)
-    hidden = Boolean("whether it can't be seen from outboard", load_default=False)
-    location = Text("where it is on the shelf")
+    place = Text("Place on the wheel, which is inboard_flange, outboard_flange or a land's name.", required=True)
+    style = Choice(words.STYLES, "Style of the weight.", required=True)
+    sku = Text("Stock number of the weight.", required=True)
+    label = Text("Name of the weight for people.")
+    material = Choice(words.MATERIALS, "Material of the weight, which decides how it is recycled.")
+    mass_g = Mass("Mass of the piece [g].", required=True)
+    segments = Segments("Number of segments in one strip; absent for a clip-on.", load_default=None)
+    position_mm = Position(f"Position of the piece's middle [mm], {AXIS}.", required=True)
+    radius_mm = Radius("Radius of the piece's mass centre [mm], measured from the wheel's axis.", required=True)
+    angle_deg = Angle(f"Angle of the piece's middle [deg], {ANGLE}.", required=True)
+    window = Text(
+        "Name of the spoke that the piece is behind; absent where it is behind none.",
+        most=MAX_NAME,
+        load_default=None,
+    )
+    arc_deg = ArcEnd("Part of the circle that the piece covers [deg].", load_default=0.0)
+    hidden = Boolean("Whether the piece can't be seen from outboard.", load_default=False)
+    location = Text("Place of the weight on the shelf.")
 
 
 class DrawnPieceSchema(GivenPieceSchema):
@@ -65,18 +68,18 @@ NOT_DRAWN = {"label", "material", "location"}
 
 
 class GivenLayoutSchema(EchoSchema):
-    """A layout, as a plan tells it."""
+    """A layout, as a plan gives it."""
 
     noun = "Layout"
-    name = Text("of the layout", required=True, most=MAX_NAME)
+    name = Text("Name of the layout.", required=True, most=MAX_NAME)
     pieces = ListField(
         ObjectField(DrawnPieceSchema),
-        "to draw; only a plan with full detail has those of its alternatives",
+        "Weights to draw; for an alternative only a plan with full detail has them.",
         most=MAX_PIECES,
         load_default=None,
     )
-    residual = ObjectField(GivenResidualSchema, "what they leave", required=True)
-    pass_chance_pct = Probability("that the first check spin passes", required=True)
+    residual = ObjectField(GivenResidualSchema, "Residual that the pieces leave.", required=True)
+    pass_chance_pct = Probability("Chance that the first check spin passes [%].", required=True)
 
     def make(self, data: dict[str, Any]) -> GivenLayout:
         """The layout."""
@@ -84,13 +87,17 @@ class GivenLayoutSchema(EchoSchema):
 
 
 class GivenPlanSchema(EchoSchema):
-    """A plan, as it was answered; what a drawing doesn't show is not looked at."""
+    """A plan as it was answered; what a drawing doesn't show is ignored."""
 
     noun = "Plan"
-    decision = Choice(words.DECISIONS, "how it ended", required=True)
-    recommended = ObjectField(GivenLayoutSchema, "the best", load_default=None)
-    alternatives = ListField(ObjectField(GivenLayoutSchema), "the others", most=MAX_LAYOUTS, load_default=())
-    reference = Text("the caller's own", load_default=None)
+    decision = Choice(words.DECISIONS, "How the plan ended.", required=True)
+    recommended = ObjectField(
+        GivenLayoutSchema, "Recommended layout; null where the plan has none.", load_default=None
+    )
+    alternatives = ListField(
+        ObjectField(GivenLayoutSchema), "Other layouts of the plan.", most=MAX_LAYOUTS, load_default=()
+    )
+    reference = Text("Reference that the caller gave the request.", load_default=None)
 
     def make(self, data: dict[str, Any]) -> GivenPlan:
         """The layouts in one row."""

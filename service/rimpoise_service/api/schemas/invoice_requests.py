@@ -36,28 +36,32 @@ class FittedItemSchema(RequestSchema):
 
     makes = FittedPiece
     kind = Tag("item")
-    sku = Text("the shop's number for it", required=True)
-    segments = Segments("of a strip; without it: a clip-on")
-    count = Items("how many alike", load_default=1)
-    material = Choice(words.MATERIALS, "for the warning about lead; default: the price list's")
-    label = Text("for people")
-    location = Text("where it is on the shelf; default: the price list's")
+    sku = Text("The shop's number for the weight.", required=True)
+    segments = Segments("Number of segments in one strip; leave it out for a clip-on.")
+    count = Items("Number of such weights.", load_default=1)
+    material = Choice(
+        words.MATERIALS, "Material of the weight, for the warning about lead; without it, the price list's."
+    )
+    label = Text("Name of the weight for people.")
+    location = Text("Place of the weight on the shelf; without it, the price list's.")
 
 
 class PlannedPieceSchema(GivenPieceSchema):
-    """A piece as a plan tells it."""
+    """A weight as a plan gives it."""
 
     def make(self, data: dict[str, Any]) -> FittedPiece:
         """What the invoice needs of it. Raises ValidationError for a piece of a brief plan: it may be lead."""
         if "material" not in data:
-            raise refuse("detail_enough", ("material",), message("piece_without_material", like='{"detail": "standard"}'))
+            raise refuse(
+                "detail_enough", ("material",), message("piece_without_material", like='{"detail": "standard"}')
+            )
         needed = ("sku", "segments", "material", "label", "location")
         return FittedPiece(**{name: data[name] for name in needed if name in data})
 
 
 CHARGED_PIECE = Variants(
     "ChargedPiece",
-    "A weight that was fitted: a plan's piece as it was told, or a weight from the shelf.",
+    "A weight that was fitted: a plan's piece as the plan states it, or a weight from the shelf.",
     '{"kind": "item", "sku": "C-20", "count": 2}',
     PlannedPieceSchema,
     FittedItemSchema,
@@ -65,27 +69,29 @@ CHARGED_PIECE = Variants(
 
 
 class RemovedWeightSchema(RequestSchema):
-    """Old weights that came off, alike."""
+    """Old weights of one kind that came off."""
 
     makes = RemovedWeight
-    material = Choice(words.MATERIALS, "for recycling", required=True)
-    count = Items("how many", load_default=1)
-    mass_g = StockMass("of one of them; without it: not weighed")
+    material = Choice(
+        words.MATERIALS, "Material of the old weights, which decides how they are recycled.", required=True
+    )
+    count = Items("Number of such weights.", load_default=1)
+    mass_g = StockMass("Mass of one of them [g]; leave it out if it was not weighed.")
 
 
 class JobWheelSchema(RequestSchema):
-    """What was done to a wheel."""
+    """The work done on a wheel."""
 
     makes = JobWheel
-    name = Text("like front left; unique in the job", required=True)
-    wheel_type = Text("the shop's own word for what its labour costs, like alloy")
+    name = Text("Name of the wheel, like front left; unique in the job.", required=True)
+    wheel_type = Text("The shop's own word for what sets the labour price, like alloy.")
     pieces = ListField(
         UnionField(CHARGED_PIECE),
-        "what was fitted: a plan's pieces as they are, or by hand",
+        "Weights that were fitted, as a plan gives them or by hand.",
         most=64,
         load_default=(),
     )
-    removed = ListField(ObjectField(RemovedWeightSchema), "what came off", most=64, load_default=())
+    removed = ListField(ObjectField(RemovedWeightSchema), "Old weights that came off.", most=64, load_default=())
     detail_enough = Elsewhere("detail_enough")
 
 
@@ -93,52 +99,57 @@ class PricedItemSchema(RequestSchema):
     """A weight and its price."""
 
     makes = PricedItem
-    sku = Text("unique in the list", required=True)
-    unit_price = Money("of a piece, or of a segment of a strip")
-    label = Text("for the invoice; default: the piece's, or the sku")
-    material = Choice(words.MATERIALS, "for the warning about lead")
-    location = Text("where it is on the shelf")
+    sku = Text("The shop's number for the weight; unique in the list.", required=True)
+    unit_price = Money("Price of one clip-on, or of one segment of a strip.")
+    label = Text("Text for the invoice; without it, the weight's label, or else its sku.")
+    material = Choice(words.MATERIALS, "Material of the weight, for the warning about lead.")
+    location = Text("Place of the weight on the shelf.")
 
 
 class LabourPriceSchema(RequestSchema):
     """What balancing one wheel costs."""
 
     makes = LabourPrice
-    unit_price = Money("per wheel", required=True)
-    wheel_type = Text("of wheel; without it: any wheel whose type has no price of its own")
-    label = Text("for the invoice")
+    unit_price = Money("Price for balancing one wheel.", required=True)
+    wheel_type = Text("Type of wheel that the price is for; without it, any type that has no price of its own.")
+    label = Text("Text for the invoice.")
 
 
 class DisposalPriceSchema(RequestSchema):
-    """What getting rid of old weights costs."""
+    """The price of getting rid of old weights."""
 
     makes = DisposalPrice
-    material = Choice(words.MATERIALS, "of the old weights", required=True)
-    unit_price = Money("per piece or kilogram", required=True)
-    per = Choice(words.DISPOSAL_UNITS, "what the price is for", load_default="piece")
-    label = Text("for the invoice")
+    material = Choice(words.MATERIALS, "Material of the old weights.", required=True)
+    unit_price = Money("Price of one old weight or one kilogram, as per says.", required=True)
+    per = Choice(words.DISPOSAL_UNITS, "What the price is for, one weight or one kilogram.", load_default="piece")
+    label = Text("Text for the invoice.")
 
 
 class VehicleItemSchema(RequestSchema):
-    """What is charged for the vehicle, whatever its wheels needed."""
+    """A charge for the vehicle as a whole, whatever its wheels needed."""
 
     makes = VehicleItem
-    code = Text("the shop's own; unique in the list", required=True)
-    unit_price = Money("of one", required=True)
-    label = Text("for the invoice; default: the code")
-    quantity = Items("how many", load_default=1)
+    code = Text("The shop's own code; unique in the list.", required=True)
+    unit_price = Money("Price of one unit.", required=True)
+    label = Text("Text for the invoice; without it, the code.")
+    quantity = Items("Number of units.", load_default=1)
 
 
 class PriceListSchema(RequestSchema):
     """All prices, in the job's currency. Labour and disposal without prices are not charged."""
 
     makes = PriceList
-    items = ListField(ObjectField(PricedItemSchema), "weights", most=500, load_default=())
-    labour = ListField(ObjectField(LabourPriceSchema), "per wheel", most=50, load_default=())
+    items = ListField(ObjectField(PricedItemSchema), "Prices of weights.", most=500, load_default=())
+    labour = ListField(ObjectField(LabourPriceSchema), "Prices for balancing one wheel.", most=50, load_default=())
     disposal = ListField(
-        ObjectField(DisposalPriceSchema), "of old weights", most=len(words.MATERIALS), load_default=()
+        ObjectField(DisposalPriceSchema),
+        "Prices for getting rid of old weights.",
+        most=len(words.MATERIALS),
+        load_default=(),
     )
-    per_vehicle = ListField(ObjectField(VehicleItemSchema), "once for the vehicle", most=50, load_default=())
+    per_vehicle = ListField(
+        ObjectField(VehicleItemSchema), "Charges made once for the vehicle.", most=50, load_default=()
+    )
 
     @rule("entries_unique", "items", "labour", "disposal", "per_vehicle")
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -151,17 +162,21 @@ class RoundingRuleSchema(RequestSchema):
     """Where amounts are rounded to the currency's minor unit, and how."""
 
     makes = MoneyRounding
-    where = Choice(words.ROUNDING_PLACES, "where amounts are rounded", load_default=USUAL.where)
-    how = Choice(words.ROUNDING_WAYS, "how a half is rounded", load_default=USUAL.how)
+    where = Choice(
+        words.ROUNDING_PLACES,
+        "Where amounts are rounded, on each line or on the totals.",
+        load_default=USUAL.where,
+    )
+    how = Choice(words.ROUNDING_WAYS, "How an exact half is rounded.", load_default=USUAL.how)
 
 
 class TaxRateSchema(RequestSchema):
     """The tax on one type of line, as the caller knows it."""
 
     makes = TaxRate
-    line_type = Choice(words.LINE_TYPES, "of line", required=True)
+    line_type = Choice(words.LINE_TYPES, "Type of line that the rate is for.", required=True)
     rate_pct = DecimalText(
-        "a decimal string, like 19 or 8.875 [%]",
+        "Tax rate [%], as a decimal string like 19 or 8.875.",
         pattern=r"^[0-9]{1,3}(\.[0-9]{1,4})?$",
         hint='a rate like "19" or "8.875" (up to 4 decimals)',
         required=True,
@@ -169,17 +184,31 @@ class TaxRateSchema(RequestSchema):
 
 
 class InvoiceRequestSchema(UnitsRequestSchema):
-    """What was fitted and taken off, and the prices."""
+    """The weights that were fitted and taken off, and the prices."""
 
     makes = InvoiceRequest
-    currency = Text("ISO 4217 code", pattern=r"^[A-Z]{3}$", hint="a code like EUR", required=True)
-    wheels = ListField(ObjectField(JobWheelSchema), "of one job", least=1, most=32, required=True)
-    price_list = ObjectField(PriceListSchema, "prices", required=True)
-    rounding = ObjectField(RoundingRuleSchema, "default: on the line, half up", load_default=USUAL)
-    tax_rates = ListField(ObjectField(TaxRateSchema), "default: none", most=len(words.LINE_TYPES), load_default=())
-    prices_include_tax = Boolean("whether the tax is in the prices", load_default=False)
-    lead_ban = Text("the law that bans lead weights where the vehicle is used, if any")
-    reference = Text("the caller's own, echoed")
+    currency = Text(
+        "Currency of all amounts, as an ISO 4217 code.",
+        pattern=r"^[A-Z]{3}$",
+        hint="a code like EUR",
+        required=True,
+    )
+    wheels = ListField(ObjectField(JobWheelSchema), "Wheels of one job.", least=1, most=32, required=True)
+    price_list = ObjectField(
+        PriceListSchema, "Prices of weights, labour, disposal and other charges.", required=True
+    )
+    rounding = ObjectField(
+        RoundingRuleSchema, "How amounts are rounded; without it, on each line, half up.", load_default=USUAL
+    )
+    tax_rates = ListField(
+        ObjectField(TaxRateSchema),
+        "Tax rate of each type of line; without them, no tax.",
+        most=len(words.LINE_TYPES),
+        load_default=(),
+    )
+    prices_include_tax = Boolean("Whether the prices include tax.", load_default=False)
+    lead_ban = Text("Law that bans lead weights where the vehicle is used, if any.")
+    reference = Text("The caller's own reference, repeated in the answer.")
     units = units_field()
 
     @rule("currency_known", "currency")

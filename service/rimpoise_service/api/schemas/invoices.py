@@ -16,98 +16,112 @@ from .response_fields import BooleanField, DecimalField, IntegerField, NumberFie
 class LineSchema(ResponseSchema):
     """A line to post as it is."""
 
-    id = StringField("names what is charged: the same for the same thing, however the job is listed")
-    line_type = WordField(words.LINE_TYPES, "of line")
-    code = StringField("sku, type of wheel, material, or the item's own code", allow_none=True)
-    label = StringField("for the invoice")
-    quantity = DecimalField("how many units; kilograms may have decimals")
-    unit = WordField(words.UNITS, "of the quantity")
-    unit_price = DecimalField("of one unit, from the price list")
-    amount = DecimalField(
-        "quantity times price: net, or with tax where prices include it; rounded where lines are"
+    id = StringField("Identifier of what is charged, the same for the same thing however the job is listed.")
+    line_type = WordField(words.LINE_TYPES, "Type of line.")
+    code = StringField(
+        "Stock number, wheel type, material or the item's own code; null for labour at the price for any wheel.",
+        allow_none=True,
     )
-    tax_rate_pct = DecimalField("null: no rate for this type of line [%]", allow_none=True)
-    tax = DecimalField("on the amount, or in it; null where rounding is on the total", allow_none=True)
-    wheels = ListField(StringField(""), "that it is for; none: for the vehicle", most=None)
+    label = StringField("Text for the invoice.")
+    quantity = DecimalField("Number of units; kilograms may have decimals.")
+    unit = WordField(words.UNITS, "Unit of the quantity.")
+    unit_price = DecimalField("Price of one unit, from the price list.")
+    amount = DecimalField(
+        "Quantity times price, with tax only where prices include it; rounded where lines are rounded."
+    )
+    tax_rate_pct = DecimalField(
+        "Tax rate for this type of line [%]; null where the request gave none.", allow_none=True
+    )
+    tax = DecimalField(
+        "Tax on the amount, or the tax that it includes; null where amounts are rounded on the totals.",
+        allow_none=True,
+    )
+    wheels = ListField(
+        StringField(""), "Names of the wheels that the line is for; empty where it is for the vehicle.", most=None
+    )
 
 
 class TaxedSchema(ResponseSchema):
     """The sums of all lines with one tax rate."""
 
-    rate_pct = DecimalField("null: the lines without one [%]", allow_none=True)
-    net = DecimalField("without tax")
-    tax = DecimalField("the tax")
-    gross = DecimalField("with tax")
+    rate_pct = DecimalField("Tax rate of these lines [%]; null for the lines without a rate.", allow_none=True)
+    net = DecimalField("Sum without tax.")
+    tax = DecimalField("Sum of the tax.")
+    gross = DecimalField("Sum with tax.")
 
 
 class TotalsSchema(ResponseSchema):
     """The sums over all tax rates."""
 
-    net = DecimalField("without tax")
-    tax = DecimalField("the tax")
-    gross = DecimalField("with tax: what is to be paid")
+    net = DecimalField("Total without tax.")
+    tax = DecimalField("Total of the tax.")
+    gross = DecimalField("Total with tax, which is to be paid.")
 
 
 class UnpricedSchema(ResponseSchema):
-    """What was fitted or done and has no price: in no line and no total."""
+    """Something that was fitted or done and has no price; it is in no line and no total."""
 
-    line_type = WordField(words.LINE_TYPES, "of line")
-    code = StringField("sku or type of wheel", allow_none=True)
-    quantity = DecimalField("how many units")
-    unit = WordField(words.UNITS, "of the quantity")
-    wheels = ListField(StringField(""), "that it was for", most=None)
+    line_type = WordField(words.LINE_TYPES, "Type of line that it would be.")
+    code = StringField("Stock number or wheel type; null for labour on a wheel without a type.", allow_none=True)
+    quantity = DecimalField("Number of units.")
+    unit = WordField(words.UNITS, "Unit of the quantity.")
+    wheels = ListField(StringField(""), "Names of the wheels that it was for.", most=None)
 
 
 class CutSchema(ResponseSchema):
     """Pieces of one length, to be cut off a strip."""
 
-    segments = IntegerField("of each")
-    pieces = IntegerField("how many")
+    segments = IntegerField("Number of segments in each piece.")
+    pieces = IntegerField("Number of such pieces.")
 
 
 class PickSchema(ResponseSchema):
-    """What to fetch of one sku."""
+    """The amount to fetch of one stock item."""
 
-    sku = StringField("the shop's number")
-    label = StringField("for people", allow_none=True)
-    pieces = IntegerField("how many")
-    segments = IntegerField("in all, of a strip", allow_none=True)
-    cuts = ListField(ObjectField(CutSchema), "how to cut a strip, the longest first", most=None)
-    wheels = ListField(StringField(""), "that they are for", most=None)
+    sku = StringField("The shop's number for the weight.")
+    label = StringField("Name of the weight for people; null where none is known.", allow_none=True)
+    pieces = IntegerField("Number of pieces.")
+    segments = IntegerField("Number of segments in all; null for a clip-on.", allow_none=True)
+    cuts = ListField(ObjectField(CutSchema), "How to cut a strip, the longest pieces first.", most=None)
+    wheels = ListField(StringField(""), "Names of the wheels that they are for.", most=None)
 
 
 class PickingSchema(ResponseSchema):
-    """What to fetch from one place."""
+    """The weights to fetch from one place."""
 
-    location = StringField("on the shelf; null: not known", allow_none=True)
-    picks = ListField(ObjectField(PickSchema), "by sku", most=None)
+    location = StringField("Place on the shelf; null where it is not known.", allow_none=True)
+    picks = ListField(ObjectField(PickSchema), "Weights to fetch there, by stock number.", most=None)
 
 
 class RecycledSchema(ResponseSchema):
     """Old weights of one material."""
 
-    material = WordField(words.MATERIALS, "to be sorted by")
-    count = IntegerField("how many in all")
-    mass_g = NumberField("of those that were weighed")
-    unweighed = IntegerField("how many of them were not")
+    material = WordField(words.MATERIALS, "Material to sort the old weights by.")
+    count = IntegerField("Number of old weights of this material.")
+    mass_g = NumberField("Mass of those that were weighed [g].")
+    unweighed = IntegerField("Number of those that were not weighed.")
 
 
 class InvoiceSchema(ResponseSchema):
     """The invoice, and the lists that go with it to the workshop."""
 
-    currency = StringField("ISO 4217 code")
-    minor_digits = IntegerField("decimals of its minor unit (ISO 4217)")
-    prices_include_tax = BooleanField("whether amounts of lines are with tax")
-    rounding = ObjectField(RoundingRuleSchema, "as it was done")
-    lines = ListField(ObjectField(LineSchema), "in the order of the price list", most=None)
-    taxes = ListField(ObjectField(TaxedSchema), "the lines summed by rate, the highest first", most=None)
-    totals = ObjectField(TotalsSchema, "the sums of taxes")
-    unpriced = ListField(ObjectField(UnpricedSchema), "what has no price", most=None)
-    pick_list = ListField(ObjectField(PickingSchema), "by place on the shelf", most=None)
-    recycling = ListField(ObjectField(RecycledSchema), "old weights by material; never bin them", most=None)
+    currency = StringField("Currency of all amounts, as an ISO 4217 code.")
+    minor_digits = IntegerField("Number of decimals of the currency's minor unit, from ISO 4217.")
+    prices_include_tax = BooleanField("Whether the amounts of lines include tax.")
+    rounding = ObjectField(RoundingRuleSchema, "How amounts were rounded.")
+    lines = ListField(ObjectField(LineSchema), "Lines of the invoice, in the order of the price list.", most=None)
+    taxes = ListField(
+        ObjectField(TaxedSchema), "Sums of the lines for each tax rate, the highest rate first.", most=None
+    )
+    totals = ObjectField(TotalsSchema, "Sums over all tax rates.")
+    unpriced = ListField(ObjectField(UnpricedSchema), "What was fitted or done and has no price.", most=None)
+    pick_list = ListField(ObjectField(PickingSchema), "Weights to fetch, by place on the shelf.", most=None)
+    recycling = ListField(
+        ObjectField(RecycledSchema), "Old weights by material, to be recycled and never thrown away.", most=None
+    )
     warnings = warnings()
-    cautions = remarks("for safety and for the law")
-    reference = StringField("the caller's own", allow_none=True)
+    cautions = remarks("Messages on safety and the law.")
+    reference = StringField("The caller's own reference; null where none was sent.", allow_none=True)
 
     def unpack(self, charges: Invoice) -> dict[str, Any]:
         """The invoice, and what it echoes of its request."""

@@ -21,8 +21,8 @@ from . import words
 from .base import RequestSchema, ResponseSchema
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
-from .quantities import Limit
-from .reading import ANGLE, PointMassSchema, plane_reading
+from .quantities import ANGLE, Limit
+from .reading import PointMassSchema, plane_reading
 from .readings_on_wheel import ReadingsOnWheelSchema, read_wheel
 from .request_fields import Choice
 from .response_fields import DirectionField, NumberField, StringField, WordField
@@ -45,12 +45,14 @@ def same_planes(readings: Sequence[Reading], paths: Sequence[Path]) -> Iterator[
 
 
 class KnownWeightSchema(RequestSchema):
-    """A weight put on by hand, and what was read with it: it should be called back on the opposite side."""
+    """A weight put on by hand, and the reading with it; it should be called back on the opposite side."""
 
     makes = KnownWeight
-    weight = ObjectField(PointMassSchema, "that was put on", required=True)
-    reading = plane_reading("with it", required=True)
-    before = plane_reading("the same wheel without it; default: in balance")
+    weight = ObjectField(PointMassSchema, "Known weight that was put on.", required=True)
+    reading = plane_reading("Reading with the weight on.", required=True)
+    before = plane_reading(
+        "Reading of the same wheel without the weight; without it, the wheel counts as balanced."
+    )
 
 
 class MachineCheckRequestSchema(UnitsRequestSchema, ReadingsOnWheelSchema):
@@ -60,16 +62,18 @@ class MachineCheckRequestSchema(UnitsRequestSchema, ReadingsOnWheelSchema):
 
     readings = ListField(
         plane_reading(""),
-        "of the same wheel, turned on the shaft by 360° over their number between them",
+        "Readings of the same wheel, turned on the shaft between them by 360° over their number.",
         least=2,
         most=12,
     )
-    turned = Choice(words.SENSES, "the sense of each turn, seen from outboard", load_default="clockwise")
-    angles_from = Choice(words.ANGLE_ORIGINS, "what the angles are counted from", load_default="shaft")
-    empty_shaft = plane_reading("without a wheel")
-    known_weight = ObjectField(KnownWeightSchema, "a weight called back")
-    repeats = ListField(plane_reading(""), "of the same wheel, nothing touched in between", least=2, most=30)
-    limit_g = Limit("what may be off in a plane, at its radius", load_default=DEFAULT_LIMIT_G)
+    turned = Choice(words.SENSES, "Sense of each turn, seen from outboard.", load_default="clockwise")
+    angles_from = Choice(words.ANGLE_ORIGINS, "Mark from which the angles are counted.", load_default="shaft")
+    empty_shaft = plane_reading("Reading of the machine without a wheel.")
+    known_weight = ObjectField(KnownWeightSchema, "Check with a known weight, which the machine should call back.")
+    repeats = ListField(
+        plane_reading(""), "Readings of the same wheel with nothing touched in between.", least=2, most=30
+    )
+    limit_g = Limit("Largest error that is accepted in a plane [g], at its radius.", load_default=DEFAULT_LIMIT_G)
     wheel = read_wheel()
     units = units_field()
 
@@ -126,15 +130,19 @@ def _named(name: str, vector: PlaneVector) -> dict[str, float]:
 
 
 class PlaneTurnsSchema(ResponseSchema):
-    """A plane's readings at equal turns, split; told as the readings are: see reports."""
+    """The readings of a plane at equal turns, split into two parts, in the sense that reports states."""
 
-    plane = StringField("its name")
-    wheel_g = NumberField("the wheel's own part")
-    wheel_angle_deg = DirectionField("as it sat in the first reading, " + ANGLE, of="wheel_g")
-    machine_g = NumberField("the part of the machine and of how the wheel sits on it")
-    machine_angle_deg = DirectionField("on the shaft, " + ANGLE, of="machine_g")
-    repeatability_g = NumberField("standard deviation of a reading; null with two readings", allow_none=True)
-    worst_g = NumberField("the most that a reading is off what the two parts explain")
+    plane = StringField("Name of the plane.")
+    wheel_g = NumberField("Part of the reading that belongs to the wheel [g].")
+    wheel_angle_deg = DirectionField(
+        f"Angle of the wheel's part, as it sat in the first reading [deg], {ANGLE}.", of="wheel_g"
+    )
+    machine_g = NumberField("Part that belongs to the machine and to how the wheel sits on it [g].")
+    machine_angle_deg = DirectionField(f"Angle of the machine's part on the shaft [deg], {ANGLE}.", of="machine_g")
+    repeatability_g = NumberField(
+        "Standard deviation of a reading [g]; null where there are only two readings.", allow_none=True
+    )
+    worst_g = NumberField("Largest difference between a reading and the sum of the two parts [g].")
 
     def unpack(self, parts: PlaneTurns) -> dict[str, Any]:
         """Size and direction of both parts."""
@@ -147,14 +155,14 @@ class PlaneTurnsSchema(ResponseSchema):
 
 
 class PlaneKnownSchema(ResponseSchema):
-    """What a known weight was called as in a plane; told as the readings are: see reports."""
+    """How the machine called a known weight in a plane, in the sense that reports states."""
 
-    plane = StringField("its name")
-    expected_g = NumberField("what should be called")
-    expected_angle_deg = DirectionField("where: " + ANGLE, of="expected_g")
-    called_g = NumberField("what was called")
-    called_angle_deg = DirectionField("where: " + ANGLE, of="called_g")
-    off_g = NumberField("how far the two are apart, as vectors")
+    plane = StringField("Name of the plane.")
+    expected_g = NumberField("Mass that should be called [g].")
+    expected_angle_deg = DirectionField(f"Angle that should be called [deg], {ANGLE}.", of="expected_g")
+    called_g = NumberField("Mass that was called [g].")
+    called_angle_deg = DirectionField(f"Angle that was called [deg], {ANGLE}.", of="called_g")
+    off_g = NumberField("Difference between the two as vectors [g].")
 
     def unpack(self, parts: PlaneKnown) -> dict[str, Any]:
         """Size and direction of what was expected and what was called."""
@@ -163,13 +171,13 @@ class PlaneKnownSchema(ResponseSchema):
 
 
 class PlaneRepeatsSchema(ResponseSchema):
-    """Repeated readings in a plane; told as the readings are: see reports."""
+    """Repeated readings in a plane, in the sense that reports states."""
 
-    plane = StringField("its name")
-    mean_g = NumberField("of the readings, as vectors")
-    mean_angle_deg = DirectionField("where: " + ANGLE, of="mean_g")
-    repeatability_g = NumberField("standard deviation of a reading, per component")
-    worst_g = NumberField("the most that a reading is off the mean")
+    plane = StringField("Name of the plane.")
+    mean_g = NumberField("Mean of the readings as vectors [g].")
+    mean_angle_deg = DirectionField(f"Angle of the mean [deg], {ANGLE}.", of="mean_g")
+    repeatability_g = NumberField("Standard deviation of each component of a reading [g].")
+    worst_g = NumberField("Largest difference between a reading and the mean [g].")
 
     def unpack(self, parts: PlaneRepeats) -> dict[str, Any]:
         """Size and direction of the mean."""
@@ -178,15 +186,30 @@ class PlaneRepeatsSchema(ResponseSchema):
 
 
 class MachineCheckSchema(ResponseSchema):
-    """What each check showed, and what they say together."""
+    """The result of each check, and of all together."""
 
-    verdict = WordField(words.MACHINE_CHECK_VERDICTS, "what to doubt")
-    reports = WordField(words.REPORTS, "the sense in which everything here is told: the first reading's")
-    turns = ListField(ObjectField(PlaneTurnsSchema), "from readings, per plane; empty without them", most=None)
-    empty_shaft = ListField(ObjectField(PlaneMassSchema), "per plane; empty without it", most=None)
-    known_weight = ListField(ObjectField(PlaneKnownSchema), "per plane; empty without it", most=None)
-    repeats = ListField(ObjectField(PlaneRepeatsSchema), "per plane; empty without them", most=None)
-    limit_g = NumberField("used")
-    next_steps = remarks("what to do")
-    cautions = remarks("for safety")
+    verdict = WordField(words.MACHINE_CHECK_VERDICTS, "What to doubt first.")
+    reports = WordField(
+        words.REPORTS,
+        "Whether the angles here are the places for weights or the heavy side, as in the first reading.",
+    )
+    turns = ListField(
+        ObjectField(PlaneTurnsSchema),
+        "Wheel's and machine's part in each plane, from readings; empty without them.",
+        most=None,
+    )
+    empty_shaft = ListField(
+        ObjectField(PlaneMassSchema), "Reading of the empty shaft in each plane; empty without it.", most=None
+    )
+    known_weight = ListField(
+        ObjectField(PlaneKnownSchema), "Result of the known weight in each plane; empty without it.", most=None
+    )
+    repeats = ListField(
+        ObjectField(PlaneRepeatsSchema),
+        "Result of the repeated readings in each plane; empty without them.",
+        most=None,
+    )
+    limit_g = NumberField("Limit that was used [g].")
+    next_steps = remarks("Messages on what to do next.")
+    cautions = remarks("Messages on safety.")
     warnings = warnings()

@@ -36,17 +36,17 @@ def _plain(value: object) -> object:
 
 
 class MessageSchema(ResponseSchema):
-    """A stable code, listed with its source by GET /v1/reference, its sentence, and what that was filled with.
+    """A stable code, listed with its source by GET /v1/reference, its sentence, and the values in it.
 
-    The sentence is in the language and the units that were asked for; whoever wants another one makes it of code
-    and values. Only the code is sure to be there: a brief plan leaves the others out, but for its headline's text.
+    The sentence is in the language and the units of the request; for another language use code and values. Only
+    the code is always there: a brief plan leaves the others out, except in its headline.
     """
 
     least_detail = "standard"
 
-    code = StringField("stable", detail="brief")
-    text = StringField("in plain words")
-    values = ValuesField("the numbers and names in the text, by name; the end of a name is its unit")
+    code = StringField("Stable code of the message, for programs.", detail="brief")
+    text = StringField("The message in plain words.")
+    values = ValuesField("Numbers and names in the text, by name; the end of a name is its unit.")
 
     def unpack(self, value: Message) -> dict[str, object]:
         """The sentence is the catalogue's, for the reader of this request."""
@@ -79,4 +79,4 @@ def remarks(about: str, attribute: str | None = None, detail: Detail | None = No
 
 def warnings() -> ListField:
     """The warnings that every answer carries."""
-    return remarks("what limits the worth of this answer")
+    return remarks("What limits the worth of this answer.")

@@ -9,49 +9,56 @@ from marshmallow.fields import Field
 from . import words
 from .base import ResponseSchema
 from .nested_fields import ObjectField
-from .reading import ANGLE
+from .quantities import ANGLE, AXIS
 from .request_fields import Tag
 from .response_fields import BooleanField, DirectionField, IntegerField, NumberField, StringField, WordField
 
 
 class ClockSchema(ResponseSchema):
-    """A time of the clock, as whoever looks at the wheel sees it."""
+    """A time on a clock face, as seen by whoever looks at the wheel."""
 
     kind = Tag("clock")
-    clock = StringField("like 4:00", attribute="text")
+    clock = StringField("Time on a clock face, like 4:00.", attribute="text")
 
 
 class CalledSchema(ResponseSchema):
-    """Where a weight goes, in the words of the balancer that read the wheel.
+    """Where a weight goes, in the terms of the balancer that read the wheel.
 
     Its units are the device's, as the request gave them; a brief plan doesn't repeat them.
     """
 
-    mass = NumberField("the stock's nominal, in mass_unit", digits=3)
-    mass_unit = WordField(words.MASS_UNITS, "of mass", detail="standard")
-    angle = NumberField("in the device's sense and view")
+    mass = NumberField("Nominal mass of the weight, in mass_unit.", digits=3)
+    mass_unit = WordField(words.MASS_UNITS, "Unit of mass.", detail="standard")
+    angle = NumberField("Angle of the weight [deg], in the device's sense and view.")
     valve_at = ObjectField(
-        ClockSchema, "where the valve then stands; null unless the reading said it so", allow_none=True
+        ClockSchema,
+        "Where the valve stands when the weight's spot is at the top, or where the device says; null "
+        "unless the reading gave it so.",
+        allow_none=True,
     )
-    distance = NumberField("in distance_unit, as dialled; null where places were set", low=None, allow_none=True)
-    size = NumberField("in size_unit, as dialled; null where places were set", allow_none=True)
-    distance_unit = WordField(words.LENGTH_UNITS, "of distance", detail="standard")
-    size_unit = WordField(words.LENGTH_UNITS, "of size", detail="standard")
+    distance = NumberField(
+        "Distance as dialled, in distance_unit; null where the device was set to places.",
+        low=None,
+        allow_none=True,
+    )
+    size = NumberField("Size as dialled, in size_unit; null where the device was set to places.", allow_none=True)
+    distance_unit = WordField(words.LENGTH_UNITS, "Unit of distance.", detail="standard")
+    size_unit = WordField(words.LENGTH_UNITS, "Unit of size.", detail="standard")
 
 
 class RimWaySchema(ResponseSchema):
-    """A way along the rim to a weight's middle, from the nearer of the called spot and the mark."""
+    """The way along the rim to a weight's middle, from the called spot or the mark, whichever is nearer."""
 
     class Meta:
         """A field whose name Python keeps for itself."""
 
         include: ClassVar[dict[str, Any]] = {
-            "from": WordField(words.RIM_ORIGINS, "it is measured", attribute="origin")
+            "from": WordField(words.RIM_ORIGINS, "Spot from which the distance is measured.", attribute="origin")
         }
 
-    rim_mm = NumberField("of the way")
-    direction = WordField(words.SENSES, "seen from outboard")
-    along = WordField(words.RIM_LINES, "it is measured along")
+    rim_mm = NumberField("Length of the way [mm].")
+    direction = WordField(words.SENSES, "Sense of the way, seen from outboard.")
+    along = WordField(words.RIM_LINES, "Line on the wheel along which it is measured.")
 
 
 class PieceSchema(ResponseSchema):
@@ -60,33 +67,48 @@ class PieceSchema(ResponseSchema):
     least_detail = "standard"
 
     kind = Tag("planned", detail="brief")
-    place = StringField("inboard_flange, outboard_flange or a land's name", detail="brief")
-    side = WordField(words.SIDES, "of the wheel")
-    style = WordField(words.STYLES, "of weight", detail="brief")
-    sku = StringField("from the stock", detail="brief")
-    label = StringField("for people", allow_none=True)
-    material = WordField(words.MATERIALS, "for recycling")
-    mass_g = NumberField("of the piece", detail="brief")
-    segments = IntegerField("of a strip", allow_none=True, detail="brief")
-    position_mm = NumberField("of its middle along the axis, positive outboard", low=None, detail="brief")
-    radius_mm = NumberField("of its mass centre", detail="brief")
-    effective_gmm = NumberField("what it does, its arc included")
-    angle_deg = DirectionField("of its middle, " + ANGLE, of="mass_g", detail="brief")
-    clock = StringField("the same as an hour hand, the mark at 12")
+    place = StringField(
+        "Place on the wheel, which is inboard_flange, outboard_flange or a land's name.", detail="brief"
+    )
+    side = WordField(words.SIDES, "Side of the wheel.")
+    style = WordField(words.STYLES, "Style of the weight.", detail="brief")
+    sku = StringField("Stock number of the weight.", detail="brief")
+    label = StringField("Name of the weight for people; null where the stock has none.", allow_none=True)
+    material = WordField(words.MATERIALS, "Material of the weight, which decides how it is recycled.")
+    mass_g = NumberField("Mass of the piece [g].", detail="brief")
+    segments = IntegerField(
+        "Number of segments in one strip; null for a clip-on.", allow_none=True, detail="brief"
+    )
+    position_mm = NumberField(f"Position of the piece's middle [mm], {AXIS}.", low=None, detail="brief")
+    radius_mm = NumberField(
+        "Radius of the piece's mass centre [mm], measured from the wheel's axis.", detail="brief"
+    )
+    effective_gmm = NumberField(
+        "Unbalance that the piece makes [g·mm], with its length along the circle taken into account."
+    )
+    angle_deg = DirectionField(f"Angle of the piece's middle [deg], {ANGLE}.", of="mass_g", detail="brief")
+    clock = StringField("The same angle as an hour hand shows it, with the mark at 12.")
     window = StringField(
-        'the spoke it is behind; of spokes that touch: "1 and 2", or from the first to the last, "1 to 3"',
+        "Name of the spoke that the piece is behind, null where it is behind none; for spokes that "
+        'touch, like "1 and 2" or "1 to 3".',
         allow_none=True,
     )
-    arc_deg = NumberField("of the circle that it covers")
-    length_mm = NumberField("along the wheel, if known", allow_none=True)
-    hidden = BooleanField("whether it can't be seen from outboard")
-    location = StringField("where it is on the shelf", allow_none=True)
+    arc_deg = NumberField("Part of the circle that the piece covers [deg].")
+    length_mm = NumberField(
+        "Length of the piece along the wheel [mm]; null where it is not known.", allow_none=True
+    )
+    hidden = BooleanField("Whether the piece can't be seen from outboard.")
+    location = StringField("Place of the weight on the shelf; null where the stock has none.", allow_none=True)
     called = ObjectField(
         CalledSchema,
-        "the same in the balancer's words; absent unless the reading was in them",
+        "Where the piece goes in the balancer's terms; absent unless the reading was in them.",
         detail="brief",
     )
-    rim = ObjectField(RimWaySchema, "the way to it along the rim, to be measured with a tape", allow_none=True)
+    rim = ObjectField(
+        RimWaySchema,
+        "Way along the rim to the piece, to measure with a tape; null where there is none.",
+        allow_none=True,
+    )
 
     def on_bind_field(self, field_name: str, field_obj: Field[Any]) -> None:
         """Not every balancer has words of its own."""

@@ -22,9 +22,9 @@ class OnePlan(ObjectField):
 
 
 class PlanBatchRequestSchema(RequestSchema):
-    """Plan requests, judged one by one: one that is none, or breaks a rule, gets its problem in its own place."""
+    """Plan requests, each judged by itself; one that is malformed or breaks a rule gets a problem in its place."""
 
-    plans = ListField(OnePlan(), "plan requests", least=1, most=1_000, required=True)
+    plans = ListField(OnePlan(), "Plan requests, each answered by itself.", least=1, most=1_000, required=True)
 
     def make(self, data: dict[str, Any]) -> Any:
         """The requests as they came."""
@@ -32,14 +32,16 @@ class PlanBatchRequestSchema(RequestSchema):
 
 
 class PlanResultSchema(ResponseSchema):
-    """What became of one plan request: its plan, or its problem with pointers into that request."""
+    """The result of one plan request: its plan, or its problem with pointers into that request."""
 
-    index = IntegerField("its place among the requests, from 0")
-    plan = ObjectField(PlanSchema, "the answer", allow_none=True)
-    problem = ObjectField(ProblemSchema, "what is wrong with it", allow_none=True)
+    index = IntegerField("Place of the request in the list, from 0.")
+    plan = ObjectField(PlanSchema, "Plan for the request; null where there is a problem.", allow_none=True)
+    problem = ObjectField(
+        ProblemSchema, "What is wrong with the request; null where there is a plan.", allow_none=True
+    )
 
 
 class PlanBatchSchema(ResponseSchema):
     """One result for each request, in the same order."""
 
-    results = ListField(ObjectField(PlanResultSchema), "in the order of the requests", most=None)
+    results = ListField(ObjectField(PlanResultSchema), "Results in the order of the requests.", most=None)

@@ -9,20 +9,14 @@ from ...messages.message import message
 from ...planning.advice import AdvisedPlan
 from ...planning.comparison import Comparison
 from ...planning.models import DETAILS, Detail, Layout, Plan, PlanRequest
-from ...planning.spread import Spread
 from . import words
 from .acceptance import LimitsSchema, acceptance_field
-from .base import RequestSchema, ResponseSchema
+from .base import ResponseSchema
 from .effort import EffortSchema, effort_field
 from .messages import MessageSchema, Phrases, SentenceField, ValuesField, remarks
 from .nested_fields import ListField, ObjectField
 from .pieces import PieceSchema
-from .quantities import (
-    AngleSpread,
-    MachineSpread,
-    MassSpread,
-    PositionSpread,
-)
+from .quantities import AXIS
 from .reading import reading_field
 from .readings_on_wheel import ReadingsOnWheelSchema
 from .request_fields import Choice, Text
@@ -38,50 +32,33 @@ from .response_fields import (
 from .roundings import PlaneMassSchema
 from .rules import Break, rule
 from .serializer import Serializer, make_serializer
+from .spread import SpreadSchema
 from .stock import stock_field
 from .style_choices import PreferencesSchema, RuledOutSchema
 from .wheel import WheelSchema
 
-HANDS = Spread()
-
-
-class SpreadSchema(RequestSchema):
-    """Standard deviations of what hands and machine do."""
-
-    shared = True
-    makes = Spread
-    angle_sd_deg = AngleSpread("of a piece's angle", load_default=HANDS.angle_sd_deg)
-    clip_position_sd_mm = PositionSpread(
-        "of a clip-on's place along the axis", load_default=HANDS.clip_position_sd_mm
-    )
-    strip_position_sd_mm = PositionSpread(
-        "of a strip's place along the axis", load_default=HANDS.strip_position_sd_mm
-    )
-    mass_sd_pct = MassSpread("of its mass", load_default=HANDS.mass_sd_pct)
-    machine_sd_g = MachineSpread(
-        "of the reading, per plane and component; default: 0.7, for heavy classes 3", load_default=None
-    )
-
 
 class PlanRequestSchema(ReadingsOnWheelSchema):
-    """A reading, the wheel, what there is to fit, and wishes."""
+    """A reading, the wheel, the stock, and wishes."""
 
     makes = PlanRequest
     reading = reading_field()
-    wheel = ObjectField(WheelSchema, "as far as it is known", required=True)
+    wheel = ObjectField(WheelSchema, "The wheel, as far as it is known.", required=True)
     stock = stock_field()
-    preferences = ObjectField(PreferencesSchema, "wishes; default: none")
-    acceptance = acceptance_field("when it is good enough; default: 5 g, with the ounce stock 1/4 oz")
-    spread = ObjectField(SpreadSchema, "for the chance to pass the check spin")
+    preferences = ObjectField(PreferencesSchema, "Wishes of customer and technician; without them, none.")
+    acceptance = acceptance_field(
+        "Limits to keep; without them, 5 g in each plane and static, or 1/4 oz with the ounce stock."
+    )
+    spread = ObjectField(SpreadSchema, "Errors of hands and machine, for the chance to pass the check spin.")
     effort = effort_field()
     inspection = ListField(
         Choice(words.FINDINGS),
-        "what was found before the spin",
+        "Findings at tyre and wheel before the spin.",
         most=len(words.FINDINGS),
         unique=True,
         load_default=(),
     )
-    reference = Text("the caller's own, echoed")
+    reference = Text("The caller's own reference, repeated in the answer.")
 
     @rule("inspection_none_alone", "inspection")
     def _none_alone(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -99,111 +76,131 @@ class PlanRequestSchema(ReadingsOnWheelSchema):
 class RequiredSchema(PlaneMassSchema):
     """The exact correction in a plane of a layout, at that plane's radius."""
 
-    position_mm = NumberField(
-        "of the plane along the axis, positive outboard", low=None, attribute="plane.position_mm"
-    )
-    radius_mm = NumberField("of the plane", attribute="plane.radius_mm")
+    position_mm = NumberField(f"Position of the plane [mm], {AXIS}.", low=None, attribute="plane.position_mm")
+    radius_mm = NumberField("Radius of the plane [mm].", attribute="plane.radius_mm")
 
 
 class ResidualSchema(ResponseSchema):
-    """What is left on the wheel, heavy side, at the reading's planes."""
+    """The unbalance left on the wheel, as the heavy side, in the reading's planes."""
 
     least_detail = "standard"
 
     planes = ListField(
         ObjectField(PlaneMassSchema),
-        "in the reading's order; empty where it is judged statically",
+        "Residual of each plane, in the reading's order; empty where only the static sum is judged.",
         most=None,
         detail="brief",
     )
-    static_gmm = NumberField("size of the static vector")
-    static_g = NumberField("the same as a mass at the mean radius", detail="brief")
-    couple_gmm2 = NumberField("size of the couple about the middle between the planes", digits=3)
+    static_gmm = NumberField("Size of the static vector [g·mm].")
+    static_g = NumberField("Size of the static vector as a mass at the mean radius [g].", detail="brief")
+    couple_gmm2 = NumberField("Size of the couple about the middle between the planes [g·mm²].", digits=3)
 
 
 class SlipSchema(ResponseSchema):
-    """What would be left after a slip, in the worse of its two directions."""
+    """The residual after a slip, in the worse of its two directions."""
 
-    residual = ObjectField(ResidualSchema, "then")
-    largest_residual_g = NumberField("of those that are judged")
-    within_acceptance = BooleanField("whether that is still accepted")
+    residual = ObjectField(ResidualSchema, "Residual after the slip.")
+    largest_residual_g = NumberField("Largest of the residuals that are judged [g].")
+    within_acceptance = BooleanField("Whether that residual is still accepted.")
 
 
 class SensitivitySchema(ResponseSchema):
-    """The piece whose slips leave most."""
+    """The piece whose slips leave the most."""
 
-    piece = IntegerField("its index in pieces")
-    slip_deg = NumberField("a slip in angle")
-    slip_mm = NumberField("a slip along the axis")
-    turned = ObjectField(SlipSchema, "if it sits that angle off")
-    moved = ObjectField(SlipSchema, "if it sits that far along the axis")
+    piece = IntegerField("Index of the piece in pieces, from 0.")
+    slip_deg = NumberField("Slip in angle that is assumed [deg].")
+    slip_mm = NumberField("Slip along the axis that is assumed [mm].")
+    turned = ObjectField(SlipSchema, "Result if the piece sits off by that angle.")
+    moved = ObjectField(SlipSchema, "Result if the piece sits off by that distance along the axis.")
 
 
 class EffortPartsSchema(ResponseSchema):
-    """What an effort consists of; the parts add up to it."""
+    """The parts of an effort, which add up to it."""
 
-    fit_min = NumberField("weights, and spots for strips")
-    marks_min = NumberField("spots to be found and marked")
-    failing_min = NumberField("check spins that fail, and fitting again")
-    wishes_min = NumberField("wishes that are not met")
-    excess_min = NumberField("grams beyond what is asked for")
+    fit_min = NumberField("Time to fit the weights and to clean spots for strips [min].")
+    marks_min = NumberField("Time to find and mark spots [min].")
+    failing_min = NumberField("Expected time for check spins that fail and for fitting again [min].")
+    wishes_min = NumberField("Penalty for wishes that are not met, as time [min].")
+    excess_min = NumberField("Penalty for grams beyond what is needed, as time [min].")
 
 
 class LeverSchema(ResponseSchema):
-    """Something that would make a layout pass more often."""
+    """A change that would make a layout pass more often."""
 
-    code = StringField("stable")
-    text = SentenceField("in plain words", attribute="said")
-    values = ValuesField("the numbers and names in the text", attribute="said.values")
-    pass_chance_pct = PercentField("chance to pass then")
-    effort_min = NumberField("expected until the check spin passes, then")
+    code = StringField("Stable code of the change, for programs.")
+    text = SentenceField("The change in plain words.", attribute="said")
+    values = ValuesField("Numbers and names in the text, by name.", attribute="said.values")
+    pass_chance_pct = PercentField("Chance to pass with the change [%].")
+    effort_min = NumberField("Expected time until the check spin passes with the change [min].")
 
 
 class LayoutSchema(ResponseSchema):
-    """Pieces that could be fitted, and what they would leave."""
+    """Pieces that could be fitted, and the residual that they would leave."""
 
     least_detail = "standard"
 
-    name = StringField("of the layout", detail="brief")
-    pieces = ListField(ObjectField(PieceSchema), "in the order to fit them", most=None, detail="brief")
-    residual = ObjectField(
-        ResidualSchema, "worked out from the pieces alone, apart from the search", detail="brief"
+    name = StringField("Name of the layout.", detail="brief")
+    pieces = ListField(
+        ObjectField(PieceSchema), "Pieces in the order in which to fit them.", most=None, detail="brief"
     )
-    largest_residual_g = NumberField("of those that are judged, each at its radius")
-    within_acceptance = BooleanField("whether every limit is kept")
-    pass_chance_pct = PercentField("chance that the first check spin passes, with the spread used", detail="brief")
-    effort_min = NumberField("expected until the check spin passes", detail="brief")
-    effort_parts = ObjectField(EffortPartsSchema, "what that consists of")
-    least_possible_min = NumberField("no other weights from this stock at these places take less than this")
-    proven_optimal = BooleanField("whether the gap between the two is as good as none")
-    required = ListField(ObjectField(RequiredSchema), "exact, at this layout's planes", most=None)
+    residual = ObjectField(
+        ResidualSchema, "Residual worked out from the pieces alone, independent of the search.", detail="brief"
+    )
+    largest_residual_g = NumberField("Largest of the residuals that are judged [g], each at its radius.")
+    within_acceptance = BooleanField("Whether every limit is kept.")
+    pass_chance_pct = PercentField(
+        "Chance that the first check spin passes [%], with the spread used.", detail="brief"
+    )
+    effort_min = NumberField("Expected time until the check spin passes [min].", detail="brief")
+    effort_parts = ObjectField(EffortPartsSchema, "Parts that the effort consists of.")
+    least_possible_min = NumberField(
+        "Time below which no other weights of this stock at these places can come [min]."
+    )
+    proven_optimal = BooleanField("Whether effort_min is as good as equal to least_possible_min.")
+    required = ListField(ObjectField(RequiredSchema), "Exact corrections in this layout's planes.", most=None)
     levers = ListField(
         ObjectField(LeverSchema),
-        "what would make it pass more often, best first; of the recommended layout, with full detail",
+        "Changes that would make the recommended layout pass more often, best first; with full detail only.",
         most=None,
         detail="full",
     )
-    total_mass_g = NumberField("of all pieces")
-    visible_pieces = IntegerField("that can be seen from outboard")
-    price = DecimalField("of all pieces; null where a price is missing", allow_none=True)
-    notes = remarks("wishes that it can't meet, and the like")
+    total_mass_g = NumberField("Mass of all pieces together [g].")
+    visible_pieces = IntegerField("Number of pieces that can be seen from outboard.")
+    price = DecimalField("Price of all pieces; null where one has no price.", allow_none=True)
+    notes = remarks("Messages on wishes that the layout can't meet, and the like.")
     sensitivity = ObjectField(
-        SensitivitySchema, "which piece matters most; null without pieces", allow_none=True, detail="full"
+        SensitivitySchema, "The piece that matters most; null without pieces.", allow_none=True, detail="full"
     )
 
 
 class ComparisonSchema(ResponseSchema):
-    """A layout less the one that stands first: the recommended one, or the first of all where none is."""
+    """The difference between a layout and the one that comes first: the recommended one, or the first of all where
+    none is.
+    """
 
-    effort_min = NumberField("longer", low=None)
-    largest_residual_g = NumberField("more left", low=None)
-    pass_chance_pct = NumberField("more chance, in points", digits=2, low=None)
-    pieces = IntegerField("more pieces", low=None)
-    visible_pieces = IntegerField("more in sight", low=None)
-    total_mass_g = NumberField("more mass", low=None)
-    price = DecimalField("dearer; null where a price is missing", signed=True, allow_none=True)
-    text = Phrases("the same in a sentence to read out")
-    differences = remarks("the same, a phrase each")
+    effort_min = NumberField(
+        "Difference in expected time [min], positive where this layout takes longer.", low=None
+    )
+    largest_residual_g = NumberField(
+        "Difference in the largest residual [g], positive where this layout leaves more.", low=None
+    )
+    pass_chance_pct = NumberField(
+        "Difference in the chance to pass [%], in points, positive where this layout passes more often.",
+        digits=2,
+        low=None,
+    )
+    pieces = IntegerField("Difference in the number of pieces, positive where this layout has more.", low=None)
+    visible_pieces = IntegerField(
+        "Difference in the number of visible pieces, positive where this layout has more.", low=None
+    )
+    total_mass_g = NumberField("Difference in mass [g], positive where this layout is heavier.", low=None)
+    price = DecimalField(
+        "Difference in price, positive where this layout costs more; null where a price is missing.",
+        signed=True,
+        allow_none=True,
+    )
+    text = Phrases("The differences in one sentence to read out.")
+    differences = remarks("The differences, one phrase each.")
 
     def unpack(self, value: Comparison) -> dict[str, Any]:
         """What is said, as a sentence and phrase by phrase."""
@@ -212,10 +209,12 @@ class ComparisonSchema(ResponseSchema):
 
 
 class AlternativeSchema(LayoutSchema):
-    """A layout beside the recommended one."""
+    """A layout besides the recommended one."""
 
-    pieces = ListField(ObjectField(PieceSchema), "in the order to fit them", most=None, detail="full")
-    compared = ObjectField(ComparisonSchema, "with the layout that stands first", detail="brief")
+    pieces = ListField(
+        ObjectField(PieceSchema), "Pieces in the order in which to fit them.", most=None, detail="full"
+    )
+    compared = ObjectField(ComparisonSchema, "Difference from the layout that comes first.", detail="brief")
 
     def unpack(self, value: tuple[Layout, Comparison]) -> dict[str, Any]:
         """The layout's own fields, and the comparison."""
@@ -225,37 +224,49 @@ class AlternativeSchema(LayoutSchema):
 
 
 class PlanSchema(ResponseSchema):
-    """A decision, the layouts best first, and what kept the others out.
+    """A decision, the layouts best first, and the reasons against the others.
 
-    What the request's detail doesn't ask for is absent.
+    Fields beyond the request's detail are absent.
     """
 
     least_detail = "standard"
 
-    decision = WordField(words.DECISIONS, "how it ended; there being no good answer is no error", detail="brief")
-    headline = ObjectField(MessageSchema, "the plan in one sentence", detail="brief", also=("text",))
-    reasons = remarks("why a best effort is no better", detail="brief")
+    decision = WordField(
+        words.DECISIONS,
+        "How the plan ended; that there is no good answer is a decision, not an error.",
+        detail="brief",
+    )
+    headline = ObjectField(MessageSchema, "The plan in one sentence.", detail="brief", also=("text",))
+    reasons = remarks("Messages on why a best effort is no better.", detail="brief")
     required = ListField(
         ObjectField(RequiredSchema),
-        "exact, at the recommended layout's planes; at both flanges where none is recommended",
+        "Exact corrections in the recommended layout's planes, or at both flanges where none is recommended.",
         most=None,
     )
-    recommended = ObjectField(LayoutSchema, "the best", allow_none=True, detail="brief")
-    alternatives = ListField(ObjectField(AlternativeSchema), "the others, best first", most=None)
-    ruled_out = ListField(ObjectField(RuledOutSchema), "what can't be", most=None)
-    next_steps = remarks("what to find out or do next")
-    fitting_steps = remarks("how to fit the recommended layout, in order")
-    cautions = remarks("for safety and for the law")
-    warnings = remarks("what limits the worth of this answer")
-    derived = remarks("what was not measured but worked out or assumed", detail="full")
-    before = ObjectField(ResidualSchema, "the bare wheel, judged the same way", allow_none=True)
-    acceptance = acceptance_field("the acceptance used, in the form in which it was given")
-    limits = ObjectField(
-        LimitsSchema, "what that means at the judged planes; null where none are", allow_none=True
+    recommended = ObjectField(
+        LayoutSchema, "Recommended layout; null where there is none.", allow_none=True, detail="brief"
     )
-    spread = ObjectField(SpreadSchema, "the spread used")
-    effort = ObjectField(EffortSchema, "what things were taken to take")
-    reference = StringField("the caller's own", allow_none=True)
+    alternatives = ListField(ObjectField(AlternativeSchema), "Other layouts, best first.", most=None)
+    ruled_out = ListField(
+        ObjectField(RuledOutSchema), "Layouts and styles that are not possible, and why.", most=None
+    )
+    next_steps = remarks("Messages on what to find out or do next.")
+    fitting_steps = remarks("Steps to fit the recommended layout, in order.")
+    cautions = remarks("Messages on safety and the law.")
+    warnings = remarks("Messages on what makes this answer less certain.")
+    derived = remarks("Messages on what was not measured but worked out or assumed.", detail="full")
+    before = ObjectField(
+        ResidualSchema,
+        "Residual of the bare wheel, judged the same way; null where none is judged.",
+        allow_none=True,
+    )
+    acceptance = acceptance_field("Acceptance that was used, in the form in which it was sent.")
+    limits = ObjectField(
+        LimitsSchema, "Limits of that acceptance at the judged planes; null where none are.", allow_none=True
+    )
+    spread = ObjectField(SpreadSchema, "Errors of hands and machine that were used.")
+    effort = ObjectField(EffortSchema, "Working times that were used.")
+    reference = StringField("The caller's own reference; null where none was sent.", allow_none=True)
 
     def writer(self, detail: Detail) -> Serializer:  # noqa: ARG002
         """What writes a plan with the detail of its own request, whatever it stands in."""

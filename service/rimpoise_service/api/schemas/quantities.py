@@ -11,6 +11,12 @@ from typing import Any
 from ...physics.unbalance import wrap_deg
 from .request_fields import Integer, Number
 
+ANGLE = "clockwise seen from outboard, 0 at the caller's mark"
+"""How angles are counted, for descriptions."""
+
+AXIS = "along the axis from the request's datum, positive outboard"
+"""How positions are counted, for descriptions."""
+
 
 class Mass(Number):
     """A mass [g]."""

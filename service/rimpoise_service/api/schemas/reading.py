@@ -16,7 +16,7 @@ from .base import RequestSchema
 from .device import PLACE, SET_TO, SHOWN, DeviceSchema
 from .device_quantities import Spins
 from .nested_fields import ListField, ObjectField, UnionField, Variants
-from .quantities import Angle, Couple, Mass, Position, Radius
+from .quantities import ANGLE, AXIS, Angle, Couple, Mass, Position, Radius
 from .quantities import Static as StaticSize
 from .request_fields import Boolean, Choice, Tag, Text
 from .rules import Break, Path
@@ -27,7 +27,6 @@ LIKE = (
     '{"kind": "two_plane", "planes": [{"kind": "at", "place": "inboard_flange", "mass_g": 35, "angle_deg": 80}, '
     "...]}"
 )
-ANGLE = "clockwise seen from outboard, 0 at the caller's mark"
 
 
 def planes_apart(positions_mm: list[float], at: Path) -> Iterator[Break]:
@@ -42,29 +41,27 @@ class PointMassSchema(RequestSchema):
     """A mass at a place on the wheel."""
 
     makes = PointMass
-    position_mm = Position(
-        "along the axis, positive outboard; any datum, the same for the whole request", required=True
-    )
-    radius_mm = Radius("from the axis", required=True)
-    mass_g = Mass("how heavy", required=True)
-    angle_deg = Angle(ANGLE, required=True)
+    position_mm = Position(f"Position of the mass [mm], {AXIS}.", required=True)
+    radius_mm = Radius("Radius of the mass [mm], measured from the wheel's axis.", required=True)
+    mass_g = Mass("Size of the mass [g].", required=True)
+    angle_deg = Angle(f"Angle of the mass [deg], {ANGLE}.", required=True)
 
 
 def _old_weights() -> ListField:
-    about = "known weights still on the wheel while it was read, to be taken off"
+    about = "Known weights that were still on the wheel while it was read, and that are to be taken off."
     return ListField(ObjectField(PointMassSchema), about, most=64, load_default=())
 
 
 def _spins() -> Spins:
-    return Spins("of how many the reading is the mean", load_default=1)
+    return Spins("Number of spins of which the reading is the mean.", load_default=1)
 
 
 def _spun() -> Choice:
-    return Choice(words.SPUN, "what was on when it was spun", load_default="unknown")
+    return Choice(words.SPUN, "Weights that were on the wheel when it was spun.", load_default="unknown")
 
 
 def _reports() -> Choice:
-    return Choice(words.REPORTS, "what the angles mean", load_default="correction")
+    return Choice(words.REPORTS, "What the reading's angles mean.", load_default="correction")
 
 
 class AtPlaneSchema(RequestSchema):
@@ -72,10 +69,10 @@ class AtPlaneSchema(RequestSchema):
 
     makes = AtPlace
     kind = Tag("at")
-    place = Text(PLACE, required=True)
-    mass_g = Mass("called", required=True)
-    angle_deg = Angle(ANGLE, required=True)
-    touched = Boolean("whether the balancer's gauge touched the place", load_default=False)
+    place = Text(f"Place of the plane, {PLACE}.", required=True)
+    mass_g = Mass("Mass called in the plane [g].", required=True)
+    angle_deg = Angle(f"Angle called in the plane [deg], {ANGLE}.", required=True)
+    touched = Boolean("Whether the balancer's gauge touched the place.", load_default=False)
 
     def make(self, data: dict[str, Any]) -> AtPlace:
         """The plane."""
@@ -107,7 +104,7 @@ class TwoPlaneReadingSchema(RequestSchema):
     kind = Tag("two_plane")
     planes = ListField(
         UnionField(PLANE),
-        "the two planes the balancer was set to, by place or by position",
+        "The two planes that the balancer was set to, by place or by position.",
         least=2,
         most=2,
         required=True,
@@ -126,7 +123,7 @@ class StaticReadingSchema(RequestSchema):
     """One mass called in one plane; nothing is known of the couple."""
 
     kind = Tag("static")
-    plane = UnionField(PLANE, "the plane the balancer was set to, by place or by position", required=True)
+    plane = UnionField(PLANE, "The plane that the balancer was set to, by place or by position.", required=True)
     reports = _reports()
     old_weights = _old_weights()
     spins = _spins()
@@ -138,12 +135,14 @@ class StaticReadingSchema(RequestSchema):
 
 
 class MachineReadingSchema(RequestSchema):
-    """What a balancer shows and what it was set to, in its own words; nothing needs to be converted."""
+    """The display and the settings of a balancer, in its own terms; nothing needs to be converted."""
 
     kind = Tag("machine")
-    device = ObjectField(DeviceSchema, "how it shows what it shows; default: clockwise from outboard, grams")
-    shown = UnionField(SHOWN, "what it shows", required=True)
-    set_to = UnionField(SET_TO, "the planes it was set to", required=True)
+    device = ObjectField(
+        DeviceSchema, "How the balancer shows its readings; without it, clockwise from outboard, in grams."
+    )
+    shown = UnionField(SHOWN, "What the balancer shows.", required=True)
+    set_to = UnionField(SET_TO, "The planes that the balancer was set to.", required=True)
     old_weights = _old_weights()
     spins = _spins()
     spun = _spun()
@@ -157,11 +156,11 @@ class StaticCoupleReadingSchema(RequestSchema):
     """A static vector acting at a position, and the couple: the moment about that point."""
 
     kind = Tag("static_couple")
-    position_mm = Position("where the static vector acts, positive outboard", required=True)
-    static_gmm = StaticSize("size of the static vector", required=True)
-    static_angle_deg = Angle(ANGLE, required=True)
-    couple_gmm2 = Couple("size of the couple", required=True)
-    couple_angle_deg = Angle("of the couple's outboard half, " + ANGLE, required=True)
+    position_mm = Position(f"Position at which the static vector acts [mm], {AXIS}.", required=True)
+    static_gmm = StaticSize("Size of the static vector [g·mm].", required=True)
+    static_angle_deg = Angle(f"Angle of the static vector [deg], {ANGLE}.", required=True)
+    couple_gmm2 = Couple("Size of the couple [g·mm²].", required=True)
+    couple_angle_deg = Angle(f"Angle of the couple's outboard half [deg], {ANGLE}.", required=True)
     reports = _reports()
     old_weights = _old_weights()
     spins = _spins()
@@ -176,11 +175,15 @@ class StaticCoupleReadingSchema(RequestSchema):
 
 
 class PointMassesReadingSchema(RequestSchema):
-    """Known masses that make the unbalance: a textbook's case."""
+    """Known masses that make the unbalance, as in a textbook's example."""
 
     kind = Tag("point_masses")
-    masses = ListField(ObjectField(PointMassSchema), "the masses", least=1, most=64, required=True)
-    reports = Choice(UNBALANCE, "masses are the heavy side themselves", load_default="unbalance")
+    masses = ListField(
+        ObjectField(PointMassSchema), "The masses that make the unbalance.", least=1, most=64, required=True
+    )
+    reports = Choice(
+        UNBALANCE, "Always unbalance, as the masses are the heavy side themselves.", load_default="unbalance"
+    )
     old_weights = _old_weights()
 
     def make(self, data: dict[str, Any]) -> PointMasses:
@@ -213,6 +216,6 @@ def plane_reading(about: str = "", **kwargs: Any) -> UnionField:
     return UnionField(PLANE_READING, about, **kwargs)
 
 
-def reading_field(about: str = "what the balancer said, by kind") -> UnionField:
+def reading_field(about: str = "What the balancer showed; its kind says in which form.") -> UnionField:
     """A required reading, of any kind."""
     return UnionField(READING, about, required=True)

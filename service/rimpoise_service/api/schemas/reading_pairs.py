@@ -16,11 +16,12 @@ from .rules import Break, Path, repeated, rule
 
 
 class Compared(ReadingsOnWheelSchema):
-    """Two readings and, where neither names its planes, the planes to tell what is left in."""
+    """Two readings and, where neither names its planes, the planes in which to report what is left."""
 
     planes = ListField(
         ObjectField(PlaneSchema),
-        "where to tell what is left; given where neither reading is two_plane or static, and only there",
+        "Planes in which to report what is left; needed where neither reading is two_plane or static, "
+        "and refused elsewhere.",
         most=2,
         load_default=(),
     )

@@ -46,7 +46,9 @@ class Examined:
 
 def read_wheel() -> ObjectField:
     """The wheel of a reading, where it may be left out."""
-    return ObjectField(WheelSchema, "that was read, for places that readings name and to see whether they fit it")
+    return ObjectField(
+        WheelSchema, "The wheel that was read: readings may name its places, and are checked against it."
+    )
 
 
 class ReadingsOnWheelSchema(RequestSchema):

@@ -11,79 +11,79 @@ from . import words
 from .acceptance import MassAcceptanceSchema
 from .base import ResponseSchema
 from .nested_fields import ListField, ObjectField
-from .plans import SpreadSchema
 from .response_fields import BooleanField, IntegerField, NumberField, StringField, WordField
+from .spread import SpreadSchema
 from .stock import OwnStockSchema
 
-SOURCE = "where it comes from"
+SOURCE = "Source of the text, or that it is common practice."
 
 
 class BuiltinStocksSchema(ResponseSchema):
     """The generic sets in full; each can be sent back as a stock."""
 
     source = StringField(SOURCE)
-    metric = ObjectField(OwnStockSchema, "steps of 5 g")
-    ounce = ObjectField(OwnStockSchema, "steps of 1/4 oz")
+    metric = ObjectField(OwnStockSchema, "Generic set in steps of 5 g.")
+    ounce = ObjectField(OwnStockSchema, "Generic set in steps of 1/4 oz.")
 
 
 class RimDiameterSchema(ResponseSchema):
-    """A diameter code and what it stands for."""
+    """A diameter code and the diameter that it stands for."""
 
-    code = IntegerField("as in a rim's marking")
-    diameter_mm = NumberField("specified diameter at the bead seat")
+    code = IntegerField("Diameter code, as in a rim's marking.")
+    diameter_mm = NumberField("Specified diameter at the bead seat [mm].")
 
 
 class RimDiametersSchema(ResponseSchema):
     """Specified rim diameters."""
 
     source = StringField(SOURCE)
-    values = ListField(ObjectField(RimDiameterSchema), "by code", most=None)
+    values = ListField(ObjectField(RimDiameterSchema), "Rim diameters by code.", most=None)
 
 
 class FlangeHeightSchema(ResponseSchema):
     """A flange contour and its height."""
 
-    contour = StringField("letter in a rim's marking")
-    height_mm = NumberField("above the bead seat")
+    contour = StringField("Letter of the contour in a rim's marking.")
+    height_mm = NumberField("Height of the flange above the bead seat [mm].")
 
 
 class FlangeHeightsSchema(ResponseSchema):
     """Flange heights."""
 
     source = StringField(SOURCE)
-    values = ListField(ObjectField(FlangeHeightSchema), "by contour", most=None)
+    values = ListField(ObjectField(FlangeHeightSchema), "Flange heights by contour.", most=None)
 
 
 class DefaultAcceptanceSchema(ResponseSchema):
-    """The acceptance that is taken where none is given."""
+    """The acceptance that is used where none is sent."""
 
-    metric = ObjectField(MassAcceptanceSchema, "with any stock but the ounce set")
-    ounce = ObjectField(MassAcceptanceSchema, "with the built-in ounce set")
+    metric = ObjectField(MassAcceptanceSchema, "Acceptance with any stock but the ounce set.")
+    ounce = ObjectField(MassAcceptanceSchema, "Acceptance with the built-in ounce set.")
 
 
 class DefaultsSchema(ResponseSchema):
-    """What is taken where a request is silent."""
+    """The values that are used where a request gives none."""
 
     source = StringField(SOURCE)
-    acceptance = ObjectField(DefaultAcceptanceSchema, "one stock step")
-    spread = ObjectField(SpreadSchema, "of what hands and machine do")
+    acceptance = ObjectField(DefaultAcceptanceSchema, "Default acceptance, one step of the stock.")
+    spread = ObjectField(SpreadSchema, "Default errors of hands and machine.")
 
 
 class MarkSchema(ResponseSchema):
     """A number by which measuring is judged."""
 
-    mark = StringField("its name")
-    value = NumberField("a share or a ratio, unless the name ends in a unit")
-    text = StringField("what it is")
+    mark = StringField("Name of the number.")
+    value = NumberField("The number, a share or a ratio unless its name ends in a unit.")
+    text = StringField("Meaning of the number in words.")
     source = StringField(SOURCE)
 
 
 class GuidanceSchema(ResponseSchema):
     """A sentence that answers can carry."""
 
-    code = StringField("stable")
-    use = WordField(words.MESSAGE_USES, "what it is for", attribute="kind")
-    text = StringField("the sentence in the language asked for, with places for values in braces")
+    code = StringField("Stable code of the message, for programs.")
+    use = WordField(words.MESSAGE_USES, "What the message is for.", attribute="kind")
+    text = StringField("The sentence in the language of the request, with places for values in braces.")
     source = StringField(SOURCE)
 
     def unpack(self, value: Mapping[str, str]) -> dict[str, str]:
@@ -92,20 +92,20 @@ class GuidanceSchema(ResponseSchema):
 
 
 class SentenceLanguageSchema(ResponseSchema):
-    """A language that sentences can be had in, by Accept-Language."""
+    """A language that sentences are available in, by Accept-Language."""
 
-    language = WordField(words.LANGUAGES, "as in Accept-Language")
-    reviewed = BooleanField("whether a technician who speaks it has reviewed its sentences")
-    note = StringField("what is to be known of it", allow_none=True)
+    language = WordField(words.LANGUAGES, "Language tag, as in Accept-Language.")
+    reviewed = BooleanField("Whether a technician who speaks the language has reviewed its sentences.")
+    note = StringField("Remark on the language; null where there is none.", allow_none=True)
 
 
 class ProblemTypeSchema(ResponseSchema):
     """A type of problem."""
 
-    type = StringField("as in a problem's type")
-    status = IntegerField("the HTTP status")
-    title = StringField("in words")
-    advice = StringField("what to do about it")
+    type = StringField("Path of the type of problem, as in a problem's type.")
+    status = IntegerField("HTTP status of such a problem.")
+    title = StringField("Title of the type of problem.")
+    advice = StringField("What to do about such a problem.")
 
     def unpack(self, value: Any) -> dict[str, Any]:
         """In the reader's words."""
@@ -114,21 +114,23 @@ class ProblemTypeSchema(ResponseSchema):
 
 
 class RuleSchema(ResponseSchema):
-    """A rule that the schema can't state; breaking it is answered 422."""
+    """A rule that the schema can't state; a request that breaks it is answered 422."""
 
-    rule = StringField("its name")
-    text = StringField("what it asks")
+    rule = StringField("Name of the rule.")
+    text = StringField("What the rule demands.")
 
 
 class ReferenceSchema(ResponseSchema):
     """Every table the service works with."""
 
-    stock = ObjectField(BuiltinStocksSchema, "the built-in stock")
-    rim_diameters = ObjectField(RimDiametersSchema, "specified rim diameters")
-    flange_heights = ObjectField(FlangeHeightsSchema, "heights of flanges")
-    defaults = ObjectField(DefaultsSchema, "what is taken where a request is silent")
-    marks = ListField(ObjectField(MarkSchema), "by which measuring is judged", most=None)
-    guidance = ListField(ObjectField(GuidanceSchema), "all codes of remarks", most=None)
-    problems = ListField(ObjectField(ProblemTypeSchema), "all types of problems", most=None)
-    rules = ListField(ObjectField(RuleSchema), "all rules", most=None)
-    languages = ListField(ObjectField(SentenceLanguageSchema), "of all sentences", most=None)
+    stock = ObjectField(BuiltinStocksSchema, "Built-in stocks in full.")
+    rim_diameters = ObjectField(RimDiametersSchema, "Specified rim diameters.")
+    flange_heights = ObjectField(FlangeHeightsSchema, "Heights of rim flanges.")
+    defaults = ObjectField(DefaultsSchema, "Values that are used where a request gives none.")
+    marks = ListField(ObjectField(MarkSchema), "Numbers by which measuring is judged.", most=None)
+    guidance = ListField(ObjectField(GuidanceSchema), "All messages that answers can carry.", most=None)
+    problems = ListField(ObjectField(ProblemTypeSchema), "All types of problems.", most=None)
+    rules = ListField(ObjectField(RuleSchema), "All rules that a request can break.", most=None)
+    languages = ListField(
+        ObjectField(SentenceLanguageSchema), "All languages that sentences are available in.", most=None
+    )

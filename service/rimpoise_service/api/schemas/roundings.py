@@ -13,8 +13,8 @@ from . import words
 from .base import RequestSchema, ResponseSchema
 from .messages import warnings
 from .nested_fields import ListField, ObjectField
-from .quantities import Angle, Limit, Mass, Position, Radius, StockMass
-from .reading import ANGLE, planes_apart
+from .quantities import ANGLE, AXIS, Angle, Limit, Mass, Position, Radius, StockMass
+from .reading import planes_apart
 from .request_fields import Choice, Text
 from .response_fields import DirectionField, NumberField, StringField
 from .rules import MAX_STEPS, Break, repeated, rule
@@ -24,11 +24,11 @@ from .units import UnitsRequestSchema, units_field
 class RoundingTargetSchema(RequestSchema):
     """An exact correction in a plane."""
 
-    plane = Text("its name", required=True)
-    position_mm = Position("of the plane along the axis, positive outboard", required=True)
-    radius_mm = Radius("at which weights sit", required=True)
-    mass_g = Mass("exact", required=True)
-    angle_deg = Angle(ANGLE, required=True)
+    plane = Text("Name of the plane.", required=True)
+    position_mm = Position(f"Position of the plane [mm], {AXIS}.", required=True)
+    radius_mm = Radius("Radius at which weights sit in the plane [mm].", required=True)
+    mass_g = Mass("Exact mass that belongs in the plane [g].", required=True)
+    angle_deg = Angle(f"Angle of the exact correction [deg], {ANGLE}.", required=True)
 
     def make(self, data: dict[str, Any]) -> PlaneVector:
         """The vector in its plane."""
@@ -48,12 +48,14 @@ class RoundingRequest(NamedTuple):
 class RoundingRequestSchema(UnitsRequestSchema):
     """Exact corrections, and the masses to choose from: a list, or steps up to a largest mass."""
 
-    targets = ListField(ObjectField(RoundingTargetSchema), "one per plane", least=1, most=2, required=True)
-    masses_g = ListField(StockMass(), "the masses there are", least=1, most=200)
-    step_g = StockMass("instead of masses_g: multiples of this")
-    max_mass_g = StockMass("with step_g: up to this")
-    aim = Choice(words.AIMS, "how they are chosen", load_default="nearest")
-    per_plane_g = Limit("what static_first may leave in a plane", load_default=5.0)
+    targets = ListField(
+        ObjectField(RoundingTargetSchema), "Exact correction for each plane.", least=1, most=2, required=True
+    )
+    masses_g = ListField(StockMass(), "Masses to choose from [g].", least=1, most=200)
+    step_g = StockMass("Step of the masses to choose from [g], in place of masses_g.")
+    max_mass_g = StockMass("Largest mass to choose [g], with step_g.")
+    aim = Choice(words.AIMS, "How the masses are chosen.", load_default="nearest")
+    per_plane_g = Limit("Largest mass that static_first may leave in a plane [g].", load_default=5.0)
     units = units_field()
 
     @rule("names_unique", "targets")
@@ -99,24 +101,26 @@ def _steps(step_g: float, max_mass_g: float) -> tuple[float, ...]:
 class PlaneMassSchema(ResponseSchema):
     """A mass in a plane, at its radius."""
 
-    plane = StringField("its name", attribute="plane.name")
-    mass_g = NumberField("at the plane's radius")
-    angle_deg = DirectionField(ANGLE, of="mass_g")
+    plane = StringField("Name of the plane.", attribute="plane.name")
+    mass_g = NumberField("Mass in the plane [g], at its radius.")
+    angle_deg = DirectionField(f"Angle of the mass [deg], {ANGLE}.", of="mass_g")
 
 
 class RoundingResidualSchema(ResponseSchema):
-    """What is left, heavy side."""
+    """The unbalance that is left, as the heavy side."""
 
-    planes = ListField(ObjectField(PlaneMassSchema), "per plane", most=None)
-    static_gmm = NumberField("size of the static vector")
-    couple_gmm2 = NumberField("size of the couple", digits=3)
+    planes = ListField(ObjectField(PlaneMassSchema), "Residual of each plane.", most=None)
+    static_gmm = NumberField("Size of the static vector [g·mm].")
+    couple_gmm2 = NumberField("Size of the couple [g·mm²].", digits=3)
 
 
 class RoundingSchema(ResponseSchema):
     """A stock mass, or none, for each plane, at the called angle."""
 
-    weights = ListField(ObjectField(PlaneMassSchema), "one per target; 0 g: none", most=None)
-    residual = ObjectField(RoundingResidualSchema, "what they leave")
+    weights = ListField(
+        ObjectField(PlaneMassSchema), "Stock mass for each target, 0 g where none is fitted.", most=None
+    )
+    residual = ObjectField(RoundingResidualSchema, "Unbalance that the weights leave.")
     warnings = warnings()
 
     def unpack(self, rounded: Rounding) -> dict[str, Any]:

@@ -20,16 +20,8 @@ from .base import RequestSchema, ResponseSchema
 from .effort_quantities import TyreTurnMinutes
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
-from .quantities import (
-    Angle,
-    AssemblyMass,
-    Deviation,
-    Force,
-    Position,
-    Radius,
-    RunOutTotal,
-)
-from .reading import ANGLE, planes_apart
+from .quantities import ANGLE, AXIS, Angle, AssemblyMass, Deviation, Force, Position, Radius, RunOutTotal
+from .reading import planes_apart
 from .request_fields import Choice
 from .response_fields import BearingField, BooleanField, IntegerField, NumberField, StringField, WordField
 from .roundings import PlaneMassSchema
@@ -38,20 +30,33 @@ from .units import UnitsRequestSchema, units_field
 from .wheel import WheelSchema
 
 MAX_TRACES, MAX_READINGS = 16, 720
-HARMONICS = "orders 1 to 3, more where there are 24 angles or more, 8 at most"
+HARMONICS = "Harmonics of orders 1 to 3; more where there are 24 angles or more, 8 at most."
 
 
 class RunOutTraceSchema(RequestSchema):
-    """What an indicator showed in one revolution. Zero may be anywhere; larger is where the part stands out."""
+    """The readings of an indicator over one revolution.
+
+    Zero may be anywhere; larger is where the part stands out.
+    """
 
     makes = Trace
-    direction = Choice(words.RUN_OUT_DIRECTIONS, "radial, or along the axis", required=True)
-    part = Choice(words.WHEEL_PARTS, "what was measured", required=True)
+    direction = Choice(
+        words.RUN_OUT_DIRECTIONS, "Direction of measuring, radial or along the axis.", required=True
+    )
+    part = Choice(words.WHEEL_PARTS, "Part that was measured.", required=True)
     angles_deg = ListField(
-        Angle(), f"{ANGLE}; 12 or more advised", least=LEAST_READINGS, most=MAX_READINGS, required=True
+        Angle(),
+        f"Angles of the readings [deg], {ANGLE}; 12 or more are advised.",
+        least=LEAST_READINGS,
+        most=MAX_READINGS,
+        required=True,
     )
     readings_mm = ListField(
-        Deviation(), "one for each angle, in its order", least=LEAST_READINGS, most=MAX_READINGS, required=True
+        Deviation(),
+        "Reading at each angle [mm], in the order of the angles.",
+        least=LEAST_READINGS,
+        most=MAX_READINGS,
+        required=True,
     )
 
     @rule("trace_complete", "angles_deg", "readings_mm")
@@ -71,26 +76,28 @@ class RunOutTraceSchema(RequestSchema):
 
 
 class RunOutLimitSchema(RequestSchema):
-    """A limit of the vehicle's or wheel's maker, instead of the default."""
+    """A limit of the vehicle's or wheel's maker, in place of the default."""
 
     makes = RunOutLimit
-    part = Choice(words.WHEEL_PARTS, "what it is for", required=True)
-    direction = Choice(words.RUN_OUT_DIRECTIONS, "radial, or along the axis", required=True)
-    total_mm = RunOutTotal("between the highest and the lowest reading", required=True)
+    part = Choice(words.WHEEL_PARTS, "Part that the limit is for.", required=True)
+    direction = Choice(
+        words.RUN_OUT_DIRECTIONS, "Direction that the limit is for, radial or along the axis.", required=True
+    )
+    total_mm = RunOutTotal("Largest difference between the highest and the lowest reading [mm].", required=True)
 
 
 class RunOutPlaneSchema(RequestSchema):
-    """Where a plane is."""
+    """The place of a plane."""
 
-    position_mm = Position("along the axis, positive outboard", required=True)
-    radius_mm = Radius("at which weights sit", required=True)
+    position_mm = Position(f"Position of the plane [mm], {AXIS}.", required=True)
+    radius_mm = Radius("Radius at which weights sit in the plane [mm].", required=True)
 
 
 class RunOutPlanesSchema(RequestSchema):
-    """The planes in which unbalance is to be told."""
+    """The planes in which unbalance is reported."""
 
-    inboard = ObjectField(RunOutPlaneSchema, "towards the vehicle", required=True)
-    outboard = ObjectField(RunOutPlaneSchema, "towards the street", required=True)
+    inboard = ObjectField(RunOutPlaneSchema, "The plane towards the vehicle.", required=True)
+    outboard = ObjectField(RunOutPlaneSchema, "The plane towards the street.", required=True)
 
     @rule("planes_apart", "inboard", "outboard")
     def _apart(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -103,38 +110,44 @@ class RunOutPlanesSchema(RequestSchema):
 
 
 class ForceHarmonicSchema(RequestSchema):
-    """The first harmonic of the radial force that the assembly makes when it rolls under load."""
+    """The first harmonic of the radial force of the assembly as it rolls under load."""
 
     makes = ForceHarmonic
-    force_n = Force("its amplitude", required=True)
-    angle_deg = Angle("where it is highest, " + ANGLE, required=True)
+    force_n = Force("Amplitude of the force [N].", required=True)
+    angle_deg = Angle(f"Angle at which the force is highest [deg], {ANGLE}.", required=True)
 
 
 class RunOutEffortSchema(RequestSchema):
-    """What work takes."""
+    """The time that work takes."""
 
-    tyre_turn_min = TyreTurnMinutes("turning the tyre on its rim", load_default=TYRE_TURN_MIN)
+    tyre_turn_min = TyreTurnMinutes("Time to turn the tyre on its rim [min].", load_default=TYRE_TURN_MIN)
 
 
 class RunOutRequestSchema(UnitsRequestSchema):
-    """Traces of one wheel, all from one mark, and what is known of the wheel."""
+    """Traces of one wheel, all from one mark, and details of the wheel."""
 
     traces = ListField(
         ObjectField(RunOutTraceSchema),
-        "in any order; a trace may be repeated",
+        "Traces in any order; a trace may be repeated.",
         least=1,
         most=MAX_TRACES,
         required=True,
     )
-    limits = ListField(ObjectField(RunOutLimitSchema), "instead of the defaults", most=8, load_default=())
-    wheel_mass_kg = AssemblyMass("of wheel and tyre together")
+    limits = ListField(
+        ObjectField(RunOutLimitSchema), "Limits to use in place of the defaults.", most=8, load_default=()
+    )
+    wheel_mass_kg = AssemblyMass("Mass of wheel and tyre together [kg].")
     planes = ObjectField(
         RunOutPlanesSchema,
-        "with wheel_mass_kg: where unbalance is reported; default: at the wheel's flanges",
+        "Planes in which unbalance is reported, with wheel_mass_kg; without them, the wheel's flanges.",
     )
-    wheel = ObjectField(WheelSchema, "chooses the default limits, and says where its flanges are")
-    effort = ObjectField(RunOutEffortSchema, "what work takes")
-    force_first_harmonic = ObjectField(ForceHarmonicSchema, "if it was measured")
+    wheel = ObjectField(
+        WheelSchema, "Wheel that was measured, which sets the default limits and where the flanges are."
+    )
+    effort = ObjectField(RunOutEffortSchema, "Time that work takes; without it, the usual one.")
+    force_first_harmonic = ObjectField(
+        ForceHarmonicSchema, "First harmonic of the radial force, if it was measured."
+    )
     units = units_field()
 
     def make(self, data: dict[str, Any]) -> RunOutRequest:
@@ -153,69 +166,108 @@ class RunOutRequestSchema(UnitsRequestSchema):
 class RunOutHarmonicSchema(ResponseSchema):
     """One harmonic of a trace."""
 
-    order = IntegerField("times around: 1 off centre or tilted, 2 oval", low=1)
-    amplitude_mm = NumberField("half of what it runs out")
-    high_deg = BearingField("the first of its high spots, " + ANGLE)
-    sd_mm = NumberField("standard deviation of the amplitude")
+    order = IntegerField("Number of high spots around the circle; 1 is off centre or tilted, 2 is oval.", low=1)
+    amplitude_mm = NumberField("Amplitude of the harmonic [mm], half of what it adds to the run-out.")
+    high_deg = BearingField(f"Angle of the first of the high spots [deg], {ANGLE}.")
+    sd_mm = NumberField("Standard deviation of the amplitude [mm].")
 
 
 class RunOutTraceResultSchema(ResponseSchema):
     """A trace beside its limit."""
 
-    part = WordField(words.WHEEL_PARTS, "as asked", attribute="trace.part")
-    direction = WordField(words.RUN_OUT_DIRECTIONS, "as asked", attribute="trace.direction")
-    total_mm = NumberField("between the highest and the lowest reading", attribute="shape.total_mm")
-    mean_mm = NumberField("of the trace", low=None, attribute="shape.mean_mm")
+    part = WordField(words.WHEEL_PARTS, "Part that was measured.", attribute="trace.part")
+    direction = WordField(
+        words.RUN_OUT_DIRECTIONS, "Direction in which it was measured.", attribute="trace.direction"
+    )
+    total_mm = NumberField(
+        "Difference between the highest and the lowest reading [mm].", attribute="shape.total_mm"
+    )
+    mean_mm = NumberField(
+        "Mean of the trace [mm], positive where the part stands out from the indicator's zero.",
+        low=None,
+        attribute="shape.mean_mm",
+    )
     harmonics = ListField(ObjectField(RunOutHarmonicSchema), HARMONICS, most=None, attribute="shape.harmonics")
-    limit_mm = NumberField("of the total; null where none is known", allow_none=True)
-    limit_source = StringField("who says so", allow_none=True)
-    within = BooleanField("whether the total keeps the limit; null where none is known", allow_none=True)
-    left_out_deg = ListField(BearingField(), "angles of sidewall readings that jump: splices", most=None)
+    limit_mm = NumberField("Largest total that is accepted [mm]; null where none is known.", allow_none=True)
+    limit_source = StringField("Source of the limit; null where none is known.", allow_none=True)
+    within = BooleanField("Whether the total keeps the limit; null where none is known.", allow_none=True)
+    left_out_deg = ListField(
+        BearingField(), f"Angles of sidewall readings that were left out as splices [deg], {ANGLE}.", most=None
+    )
 
 
 class RunOutUnbalanceSchema(ResponseSchema):
-    """What sitting off centre costs."""
+    """The unbalance that comes from sitting off centre."""
 
-    eccentricity_mm = NumberField("half of the first harmonic's total")
-    part = WordField(words.WHEEL_PARTS, "whose")
-    planes = ListField(ObjectField(PlaneMassSchema), "heavy side, half in each", most=None)
+    eccentricity_mm = NumberField("Distance off centre [mm], half of the first harmonic's total.")
+    part = WordField(words.WHEEL_PARTS, "Part that is off centre.")
+    planes = ListField(
+        ObjectField(PlaneMassSchema), "Unbalance in each plane, half of the whole, as the heavy side.", most=None
+    )
 
 
 class RunOutTurnRowSchema(ResponseSchema):
     """The assembly with its tyre turned on the rim."""
 
-    goal = WordField(words.TURN_GOALS, "what this turn is least in")
-    turn_deg = BearingField("of the tyre from where it stands, clockwise seen from outboard")
-    run_out_mm = NumberField("total, radial, by the harmonics")
-    unbalance_g = NumberField("of the eccentricity, at the mean radius of the planes", allow_none=True)
-    force_n = NumberField("first harmonic of the radial force", allow_none=True)
+    goal = WordField(words.TURN_GOALS, "Quantity that is least at this turn.")
+    turn_deg = BearingField("Turn of the tyre from where it is [deg], clockwise seen from outboard.")
+    run_out_mm = NumberField("Total radial run-out at this turn, by the harmonics [mm].")
+    unbalance_g = NumberField(
+        "Unbalance of the eccentricity [g], at the mean radius of the planes; null without mass and planes.",
+        allow_none=True,
+    )
+    force_n = NumberField("First harmonic of the radial force [N]; null where no force was sent.", allow_none=True)
 
 
 class RunOutBestTurnSchema(ResponseSchema):
-    """The turn that serves run-out, unbalance and force together."""
+    """The turn that is best for run-out, unbalance and force together."""
 
-    turn_deg = BearingField("of the tyre, clockwise seen from outboard", attribute="best.turn_deg")
-    run_out_mm = NumberField("total, radial, by the harmonics", attribute="best.run_out_mm")
+    turn_deg = BearingField(
+        "Turn of the tyre from where it is [deg], clockwise seen from outboard.", attribute="best.turn_deg"
+    )
+    run_out_mm = NumberField(
+        "Total radial run-out at this turn, by the harmonics [mm].", attribute="best.run_out_mm"
+    )
     unbalance_g = NumberField(
-        "of the eccentricity, at the mean radius of the planes; null without mass and planes",
+        "Unbalance of the eccentricity [g], at the mean radius of the planes; null without mass and planes.",
         attribute="best.unbalance_g",
         allow_none=True,
     )
-    force_n = NumberField("null where it was not given", attribute="best.force_n", allow_none=True)
-    pays = BooleanField("whether it takes the total below the limit, or below what is good")
-    rows = ListField(ObjectField(RunOutTurnRowSchema), "the trade-off: as it is first, the best last", most=None)
+    force_n = NumberField(
+        "First harmonic of the radial force [N]; null where no force was sent.",
+        attribute="best.force_n",
+        allow_none=True,
+    )
+    pays = BooleanField("Whether the turn takes the total below the limit, or below what is good.")
+    rows = ListField(
+        ObjectField(RunOutTurnRowSchema),
+        "Turns to compare, the tyre as it is first and the best turn last.",
+        most=None,
+    )
 
 
 class RunOutSchema(ResponseSchema):
-    """Whether the wheel runs true, whose fault it is, and what to do."""
+    """Whether the wheel runs true, which part is at fault, and what to do."""
 
-    traces = ListField(ObjectField(RunOutTraceResultSchema), "in the request's order", most=None)
-    verdict = WordField(words.RUN_OUT_VERDICTS, "of all traces that have a limit")
-    findings = remarks("what was found and what to do, most important first")
-    tyre = ListField(
-        ObjectField(RunOutHarmonicSchema), "radial, assembly less rim; empty unless both were measured", most=None
+    traces = ListField(
+        ObjectField(RunOutTraceResultSchema), "Result of each trace, in the request's order.", most=None
     )
-    unbalance = ObjectField(RunOutUnbalanceSchema, "null without a mass, and planes or flanges", allow_none=True)
-    best_turn = ObjectField(RunOutBestTurnSchema, "null unless assembly and rim were measured", allow_none=True)
-    cautions = remarks("for safety and for the law")
+    verdict = WordField(words.RUN_OUT_VERDICTS, "Judgement of all traces that have a limit.")
+    findings = remarks("Messages on what was found and what to do, most important first.")
+    tyre = ListField(
+        ObjectField(RunOutHarmonicSchema),
+        "Radial harmonics of the tyre, the assembly less the rim; empty unless both were measured.",
+        most=None,
+    )
+    unbalance = ObjectField(
+        RunOutUnbalanceSchema,
+        "Unbalance of sitting off centre; null without a mass, or without planes and flanges.",
+        allow_none=True,
+    )
+    best_turn = ObjectField(
+        RunOutBestTurnSchema,
+        "Best turn of the tyre on its rim; null unless assembly and rim were measured.",
+        allow_none=True,
+    )
+    cautions = remarks("Messages on safety and the law.")
     warnings = warnings()

@@ -12,8 +12,7 @@ from ...planning.strip_split import SplitRequest
 from .base import RequestSchema, ResponseSchema
 from .messages import warnings
 from .nested_fields import ListField, ObjectField
-from .quantities import Angle, LeftOver, Mass, PieceCount, WheelRadius
-from .reading import ANGLE
+from .quantities import ANGLE, Angle, LeftOver, Mass, PieceCount, WheelRadius
 from .response_fields import BooleanField, DirectionField, IntegerField, NumberField, StringField
 from .rules import Break, rule
 from .stock import StripSchema
@@ -24,9 +23,9 @@ from .wheel import KeepOutArcSchema, spokes_field
 class SplitTargetSchema(RequestSchema):
     """The weight that was called."""
 
-    mass_g = Mass("called", required=True)
-    angle_deg = Angle(ANGLE, required=True)
-    radius_mm = WheelRadius("at which it was called", required=True)
+    mass_g = Mass("Mass that was called [g].", required=True)
+    angle_deg = Angle(f"Angle that was called [deg], {ANGLE}.", required=True)
+    radius_mm = WheelRadius("Radius for which the mass was called [mm].", required=True)
 
     def make(self, data: dict[str, Any]) -> PlaneVector:
         """The vector, in a plane of that radius."""
@@ -35,16 +34,17 @@ class SplitTargetSchema(RequestSchema):
 
 
 class SplitRequestSchema(UnitsRequestSchema):
-    """One weight to be made of strips behind the spokes."""
+    """One weight to split into strips behind the spokes."""
 
-    target = ObjectField(SplitTargetSchema, "the weight that was called", required=True)
-    land_radius_mm = WheelRadius("of the land the strips go on; default: the target's radius")
+    target = ObjectField(SplitTargetSchema, "The weight that was called.", required=True)
+    land_radius_mm = WheelRadius("Radius of the land that the strips go on [mm]; without it, the target's radius.")
     spokes = spokes_field(required=True)
-    strip = ObjectField(StripSchema, "the strip to cut from", required=True)
-    max_pieces = PieceCount("how many strips there may be", load_default=2)
-    keep_out = ListField(ObjectField(KeepOutArcSchema), "arcs that no strip may touch", most=32, load_default=())
+    strip = ObjectField(StripSchema, "Strip to cut the pieces from.", required=True)
+    max_pieces = PieceCount("Largest number of strips.", load_default=2)
+    keep_out = ListField(ObjectField(KeepOutArcSchema), "Arcs that no strip may touch.", most=32, load_default=())
     within_g = LeftOver(
-        "that may be left, at the target's radius: as few strips as leave no more; 0 asks for the least possible",
+        "Mass that may be left [g], at the target's radius; the fewest strips within it are chosen, "
+        "and 0 gives the least residual.",
         load_default=2.0,
     )
     units = units_field()
@@ -66,41 +66,42 @@ class StripPieceSchema(ResponseSchema):
     """A strip behind a spoke."""
 
     window = StringField(
-        'the spoke\'s name; of spokes that touch: "1 and 2", or from the first to the last, "1 to 3"',
+        'Name of the spoke, null where it has none; for spokes that touch, like "1 and 2" or "1 to 3".',
         allow_none=True,
     )
-    segments = IntegerField("how many, uncut")
-    mass_g = NumberField("of the strip")
-    angle_deg = DirectionField("of its middle, " + ANGLE, of="mass_g")
-    arc_deg = NumberField("of the circle that it covers")
-    length_mm = NumberField("along the land")
+    segments = IntegerField("Number of segments in one strip, left uncut.")
+    mass_g = NumberField("Mass of the strip [g].")
+    angle_deg = DirectionField(f"Angle of the strip's middle [deg], {ANGLE}.", of="mass_g")
+    arc_deg = NumberField("Part of the circle that the strip covers [deg].")
+    length_mm = NumberField("Length of the strip along the land [mm].")
 
 
 class SplitResidualSchema(ResponseSchema):
-    """What is left, heavy side."""
+    """The unbalance that is left, as the heavy side."""
 
-    unbalance_gmm = NumberField("size")
-    mass_g = NumberField("the same as a mass at the target's radius")
-    angle_deg = DirectionField(ANGLE, of="mass_g")
+    unbalance_gmm = NumberField("Size of the unbalance [g·mm].")
+    mass_g = NumberField("Size of the unbalance as a mass at the target's radius [g].")
+    angle_deg = DirectionField(f"Angle of the heavy side [deg], {ANGLE}.", of="mass_g")
 
 
 class IdealSchema(ResponseSchema):
     """A point weight of any mass, at the middle of a neighbouring spoke."""
 
-    window = StringField("the spoke's name", allow_none=True)
-    mass_g = NumberField("unrounded")
+    window = StringField("Name of the spoke; null where it has none.", allow_none=True)
+    mass_g = NumberField("Mass of the point weight [g], not rounded.")
 
 
 class SplitSchema(ResponseSchema):
-    """The fewest strips that come near enough to the called weight, or as near as whole segments can."""
+    """The fewest strips that come near enough to the called weight, or as near as whole segments can come."""
 
-    pieces = ListField(ObjectField(StripPieceSchema), "the strips", most=None)
-    residual = ObjectField(SplitResidualSchema, "what they leave")
+    pieces = ListField(ObjectField(StripPieceSchema), "Strips to fit.", most=None)
+    residual = ObjectField(SplitResidualSchema, "Unbalance that the strips leave.")
     ideal = ListField(
-        ObjectField(IdealSchema), "the called weight on its two neighbouring spokes, unrounded", most=None
+        ObjectField(IdealSchema), "The called weight on its two neighbouring spokes, not rounded.", most=None
     )
     proven_optimal = BooleanField(
-        "whether the search proves it: of all splits within `within_g` none has fewer strips, nor as many and a "
-        "lower `residual.mass_g` + 0.2 · mass fitted; or none is within, and nothing leaves less"
+        "Whether the search proves that no split is better: within `within_g`, none has fewer strips, "
+        "nor as many and a lower `residual.mass_g` + 0.2 · mass fitted; where none is within, none "
+        "leaves less."
     )
     warnings = warnings()

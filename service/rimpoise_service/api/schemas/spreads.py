@@ -33,7 +33,9 @@ class SpreadSpinsSchema(ReadingsOnWheelSchema):
     """Spins of one wheel with nothing changed on it."""
 
     reading_fields = ("readings",)
-    readings = ListField(plane_reading(), "all in the same planes", least=2, most=MAX_SPINS, required=True)
+    readings = ListField(
+        plane_reading(), "Readings of the spins, all in the same planes.", least=2, most=MAX_SPINS, required=True
+    )
     wheel = read_wheel()
 
     @rule("same_planes", "readings", "wheel")
@@ -54,15 +56,15 @@ class SpreadJobSchema(ReadingsOnWheelSchema):
 
     reading_fields = ("before", "after")
     later_fields = ("after",)
-    before = plane_reading("before weights were fitted", required=True)
+    before = plane_reading("Reading before weights were fitted.", required=True)
     fitted = ListField(
         fitted_piece(),
-        "the pieces as they were planned",
+        "Weights that were fitted, as they were planned.",
         most=MAX_PIECES,
         required=True,
     )
-    after = plane_reading("the check spin", required=True)
-    pass_chance_pct = Chance("that the plan gave this check spin")
+    after = plane_reading("Reading of the check spin.", required=True)
+    pass_chance_pct = Chance("Chance that the plan gave this check spin [%].")
     wheel = read_wheel()
 
     @rule("readings_alike", "before", "after", "wheel")
@@ -78,12 +80,18 @@ class SpreadJobSchema(ReadingsOnWheelSchema):
 class SpreadsRequestSchema(UnitsRequestSchema):
     """A shop's history, as the shop has kept it; any of the three lists."""
 
-    repeats = ListField(ObjectField(SpreadSpinsSchema), "spun again, untouched in between", most=MAX_ENTRIES)
-    remounts = ListField(
-        ObjectField(SpreadSpinsSchema), "taken off and clamped again before each spin", most=MAX_ENTRIES
+    repeats = ListField(
+        ObjectField(SpreadSpinsSchema), "Wheels that were spun again and not touched in between.", most=MAX_ENTRIES
     )
-    jobs = ListField(ObjectField(SpreadJobSchema), "wheels that were balanced", most=MAX_ENTRIES)
-    acceptance = acceptance_field("when a check spin passes; default: 5 g in each plane and static")
+    remounts = ListField(
+        ObjectField(SpreadSpinsSchema),
+        "Wheels that were taken off and clamped again before each spin.",
+        most=MAX_ENTRIES,
+    )
+    jobs = ListField(ObjectField(SpreadJobSchema), "Wheels that were balanced.", most=MAX_ENTRIES)
+    acceptance = acceptance_field(
+        "Limits that a check spin has to keep; without them, 5 g in each plane and static."
+    )
     units = units_field()
 
     @rule("history_given", *LISTS)
@@ -102,13 +110,13 @@ class SpreadsRequestSchema(UnitsRequestSchema):
 
 
 class KnownSpreadSchema(ResponseSchema):
-    """What the data can tell, under the names of a plan's spread; what they can't is not there."""
+    """The errors that the data show, under the names of a plan's spread; those that they can't show are absent."""
 
-    machine_sd_g = NumberField("of a reading, per plane and component")
-    angle_sd_deg = NumberField("of a piece's angle")
-    clip_position_sd_mm = NumberField("of a clip-on's place along the axis")
-    strip_position_sd_mm = NumberField("of a strip's place along the axis")
-    mass_sd_pct = NumberField("of a piece's mass")
+    machine_sd_g = NumberField("Standard deviation of a reading [g], for each plane and component.")
+    angle_sd_deg = NumberField("Standard deviation of a piece's angle [deg].")
+    clip_position_sd_mm = NumberField("Standard deviation of a clip-on's position along the axis [mm].")
+    strip_position_sd_mm = NumberField("Standard deviation of a strip's position along the axis [mm].")
+    mass_sd_pct = NumberField("Standard deviation of a piece's mass, relative to that mass [%].")
 
     def on_bind_field(self, field_name: str, field_obj: Any) -> None:
         """Nothing is required here."""
@@ -125,60 +133,70 @@ class KnownSpreadSchema(ResponseSchema):
 class SpreadEstimateSchema(ResponseSchema):
     """One source of error."""
 
-    name = WordField(words.SPREAD_SOURCES, "in the unit that it ends in")
+    name = WordField(
+        words.SPREAD_SOURCES, "Name of the source of error, which ends in the unit of sd, low and high."
+    )
     sd = NumberField(
-        "standard deviation; the default that stays in use where it is not identified, null for centring, which "
-        "has none",
+        "Standard deviation, or the default where it is not identified; null for centring that is not "
+        "identified, as it has no default.",
         allow_none=True,
     )
-    low = NumberField("end of the 95 % interval")
-    high = NumberField("end of the 95 % interval; null: the data set none", allow_none=True)
-    n = IntegerField("spins or pieces that tell of it")
-    identified = BooleanField("whether the interval excludes 0 and its ends are at most 4 times apart")
+    low = NumberField("Lower end of the 95 % interval, in the unit of sd.")
+    high = NumberField(
+        "Upper end of the 95 % interval, in the unit of sd; null where the data set no upper end.", allow_none=True
+    )
+    n = IntegerField("Number of spins or pieces that it is estimated from.")
+    identified = BooleanField("Whether the interval excludes 0 and its ends are at most a factor of 4 apart.")
 
 
 class SpreadOutlierSchema(ResponseSchema):
     """An entry that doesn't belong to the others and was left out."""
 
-    list = WordField(words.HISTORY_LISTS, "which list")
-    index = IntegerField("in that list")
+    list = WordField(words.HISTORY_LISTS, "List that the entry is in.")
+    index = IntegerField("Place of the entry in its list, from 0.")
 
 
 class CalibrationBinSchema(ResponseSchema):
     """Jobs whose plan gave a chance in this range."""
 
-    from_pct = PercentField("where it begins")
-    to_pct = PercentField("where it ends")
-    n = IntegerField("jobs in it")
-    told_pct = PercentField("mean of the chances given")
-    happened_pct = PercentField("share that passed")
-    low = PercentField("end of its 95 % interval (Wilson)")
-    high = PercentField("end of its 95 % interval (Wilson)")
+    from_pct = PercentField("Lower end of the range of chances [%].")
+    to_pct = PercentField("Upper end of the range of chances [%].")
+    n = IntegerField("Number of jobs in the range.")
+    told_pct = PercentField("Mean of the chances that the plans gave [%].")
+    happened_pct = PercentField("Share of the jobs that passed [%].")
+    low = PercentField("Lower end of that share's 95 % interval (Wilson) [%].")
+    high = PercentField("Upper end of that share's 95 % interval (Wilson) [%].")
 
 
 class BrierPartsSchema(ResponseSchema):
     """The parts of the Brier score: reliability − resolution + uncertainty + within."""
 
-    reliability = NumberField("how far the chances given are from what happened; 0 is best")
-    resolution = NumberField("how well they tell wheels apart; more is better")
-    uncertainty = NumberField("of the wheels themselves")
-    within = NumberField("what different chances in one bin add", low=None)
+    reliability = NumberField("How far the chances that were given are from what happened; 0 is best.")
+    resolution = NumberField("How well the chances tell wheels apart; more is better.")
+    uncertainty = NumberField("Uncertainty of the results themselves, whatever chances were given.")
+    within = NumberField(
+        "Share of the score that comes from different chances in one bin; it may be negative.", low=None
+    )
 
 
 class CalibrationSchema(ResponseSchema):
-    """The chances given beside what happened."""
+    """The chances that plans gave, compared with what happened."""
 
-    bins = ListField(ObjectField(CalibrationBinSchema), "those that hold jobs", most=None)
-    brier = NumberField("mean square of chance less success, 0 to 1; null without chances", allow_none=True)
-    brier_parts = ObjectField(BrierPartsSchema, "null without chances", attribute="parts", allow_none=True)
-    first_pass_pct = PercentField("share of all jobs whose check spin passed; null without jobs", allow_none=True)
+    bins = ListField(ObjectField(CalibrationBinSchema), "Ranges of chances that hold jobs.", most=None)
+    brier = NumberField("Mean square of chance less success, from 0 to 1; null without chances.", allow_none=True)
+    brier_parts = ObjectField(
+        BrierPartsSchema, "Parts of the Brier score; null without chances.", attribute="parts", allow_none=True
+    )
+    first_pass_pct = PercentField(
+        "Share of all jobs whose check spin passed [%]; null without jobs.", allow_none=True
+    )
 
 
 class SpreadsSchema(ResponseSchema):
-    """The shop's own spread, and whether the chances it was given came true."""
+    """The shop's own errors, and whether the chances it was given came true."""
 
-    spread = ObjectField(KnownSpreadSchema, "to send with every plan from now on")
-    estimates = ListField(ObjectField(SpreadEstimateSchema), "every source of error", most=None)
-    outliers = ListField(ObjectField(SpreadOutlierSchema), "entries left out", most=None)
-    calibration = ObjectField(CalibrationSchema, "chances given and what happened")
+    spread = ObjectField(KnownSpreadSchema, "Errors to send with every plan from now on.")
+    estimates = ListField(ObjectField(SpreadEstimateSchema), "Estimate of every source of error.", most=None)
+    outliers = ListField(ObjectField(SpreadOutlierSchema), "Entries that were left out.", most=None)
+    calibration = ObjectField(CalibrationSchema, "Chances that plans gave, compared with what happened.")
     warnings = warnings()

@@ -8,21 +8,21 @@ from .response_fields import StringField, WordField
 
 
 class HealthSchema(ResponseSchema):
-    """The process answers."""
+    """A sign that the process answers."""
 
-    status = WordField(words.HEALTH, "of the process")
-    version = StringField("of the service")
+    status = WordField(words.HEALTH, "Status of the process.")
+    version = StringField("Version of the service.")
 
 
 class ReadinessSchema(ResponseSchema):
-    """Requests can be sent here."""
+    """A sign that requests can be sent here."""
 
-    status = WordField(words.READINESS, "of the instance")
+    status = WordField(words.READINESS, "Status of this instance.")
 
 
 class VersionSchema(ResponseSchema):
-    """What runs here."""
+    """The service that runs here, and its version."""
 
-    name = StringField("of the service")
-    version = StringField("of the service, and of the document")
-    document_sha256 = StringField("of GET /openapi.yaml, to notice a change of the contract")
+    name = StringField("Name of the service.")
+    version = StringField("Version of the service and of its OpenAPI document.")
+    document_sha256 = StringField("SHA-256 of GET /openapi.yaml, to notice a change of the contract.")

@@ -14,18 +14,18 @@ from .quantities import Count, Length, Segments, StockMass, Thickness
 from .request_fields import Boolean, Choice, Money, Tag, Text
 from .rules import Break, repeated, rule
 
-SKU = "the shop's number for it; unique in the stock"
+SKU = "Number of the item in the shop, unique in the stock."
 PRICE = "in any one currency, as a decimal string"
-WHERE = "where it is on the shelf"
-COATED = "whether it is; without it: unknown. A bare clip-on is kept off a finished wheel"
+WHERE = "Place of the item on the shelf."
+COATED = "Whether the weight is coated; without it, that is unknown. A bare clip-on is kept off a finished wheel."
 
 
 class ThicknessRangeSchema(RequestSchema):
     """The flange lips a clip fits, both ends included."""
 
     makes = Range
-    min = Thickness("thinnest lip", required=True)
-    max = Thickness("thickest lip", required=True)
+    min = Thickness("Thickness of the thinnest lip [mm].", required=True)
+    max = Thickness("Thickness of the thickest lip [mm].", required=True)
 
     @rule("range_order", "min", "max")
     def _in_order(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -40,20 +40,36 @@ class ClipOnSchema(RequestSchema):
 
     makes = ClipOn
     sku = Text(SKU, required=True)
-    label = Text("for people")
-    mass_g = StockMass("of one piece", required=True)
-    material = Choice(words.MATERIALS, "for recycling", required=True)
-    thickness_mm = ObjectField(ThicknessRangeSchema, "flange lips it fits")
-    profiles = ListField(Text(), "the shop's own names for flanges it fits", least=1, most=50, unique=True)
-    for_materials = ListField(Choice(words.WHEEL_MATERIALS), "default: all", least=1, most=2, unique=True)
-    for_vehicle_classes = ListField(Choice(words.VEHICLE_CLASSES), "default: all", least=1, most=7, unique=True)
-    length_mm = Length("along the flange; without it the weight is taken as a point")
-    height_mm = Length("off the flange, to be held against max_height_mm")
-    on_hand = Count("pieces; without it there are enough")
-    unit_price = Money(f"of a piece, {PRICE}")
+    label = Text("Name of the weight for people.")
+    mass_g = StockMass("Mass of one piece [g].", required=True)
+    material = Choice(words.MATERIALS, "Material of the weight, which decides how it is recycled.", required=True)
+    thickness_mm = ObjectField(ThicknessRangeSchema, "Thickness of the flange lips that the weight fits [mm].")
+    profiles = ListField(
+        Text(), "The shop's own names for flanges that the weight fits.", least=1, most=50, unique=True
+    )
+    for_materials = ListField(
+        Choice(words.WHEEL_MATERIALS),
+        "Wheel materials that the weight is for; without them, all.",
+        least=1,
+        most=2,
+        unique=True,
+    )
+    for_vehicle_classes = ListField(
+        Choice(words.VEHICLE_CLASSES),
+        "Classes of vehicle that the weight is for; without them, all.",
+        least=1,
+        most=7,
+        unique=True,
+    )
+    length_mm = Length("Length along the flange [mm]; without it, the weight counts as a point.")
+    height_mm = Length("Height off the flange [mm], compared with max_height_mm.")
+    on_hand = Count("Number of pieces on the shelf; without it there are enough.")
+    unit_price = Money(f"Price of one piece, {PRICE}.")
     location = Text(WHERE)
     coated = Boolean(COATED)
-    wire_spokes = Boolean("a nipple weight: for wheels with wire spokes alone", load_default=False)
+    wire_spokes = Boolean(
+        "Whether it is a nipple weight, which goes on wheels with wire spokes only.", load_default=False
+    )
 
 
 class StripSchema(RequestSchema):
@@ -61,24 +77,24 @@ class StripSchema(RequestSchema):
 
     makes = Strip
     sku = Text(SKU, required=True)
-    label = Text("for people")
-    material = Choice(words.MATERIALS, "for recycling", required=True)
-    segment_mass_g = StockMass("of one segment", high=1_000, required=True)
-    segment_length_mm = Length("of one segment, along the land", required=True)
-    width_mm = Length("across the land", required=True)
-    thickness_mm = Thickness("off the land, its tape included", required=True)
-    max_segments = Segments("in one piece", required=True)
-    on_hand = Count("segments; without it there are enough")
-    unit_price = Money(f"of a segment, {PRICE}")
+    label = Text("Name of the strip for people.")
+    material = Choice(words.MATERIALS, "Material of the weight, which decides how it is recycled.", required=True)
+    segment_mass_g = StockMass("Mass of one segment [g].", high=1_000, required=True)
+    segment_length_mm = Length("Length of one segment along the land [mm].", required=True)
+    width_mm = Length("Width of the strip across the land [mm].", required=True)
+    thickness_mm = Thickness("Thickness of the strip with its tape [mm].", required=True)
+    max_segments = Segments("Largest number of segments in one piece.", required=True)
+    on_hand = Count("Number of segments on the shelf; without it there are enough.")
+    unit_price = Money(f"Price of one segment, {PRICE}.")
     location = Text(WHERE)
     coated = Boolean(COATED)
 
 
 class BuiltinStockSchema(RequestSchema):
-    """A generic set, invented, listed in full by GET /v1/reference."""
+    """A generic, invented set; GET /v1/reference lists it in full."""
 
     kind = Tag("builtin")
-    name = Choice(words.BUILTINS, "of the set", required=True)
+    name = Choice(words.BUILTINS, "Name of the set.", required=True)
 
     def make(self, data: dict[str, Any]) -> Stock:
         """The set itself."""
@@ -91,8 +107,8 @@ class OwnStockSchema(RequestSchema):
     shared = True
     makes = Stock
     kind = Tag("own")
-    clip_ons = ListField(ObjectField(ClipOnSchema), "weights for flanges", most=200, load_default=())
-    strips = ListField(ObjectField(StripSchema), "weights for lands", most=20, load_default=())
+    clip_ons = ListField(ObjectField(ClipOnSchema), "Weights for flanges.", most=200, load_default=())
+    strips = ListField(ObjectField(StripSchema), "Weights for lands.", most=20, load_default=())
 
     @rule("names_unique", "clip_ons", "strips")
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -115,6 +131,6 @@ STOCK = Variants(
 )
 
 
-def stock_field(about: str = "what there is to fit", *, required: bool = True) -> UnionField:
+def stock_field(about: str = "Stock from which weights are chosen.", *, required: bool = True) -> UnionField:
     """A stock, built in or the shop's own."""
     return UnionField(STOCK, about, required=required)

@@ -12,7 +12,7 @@ from .base import RequestSchema, ResponseSchema
 from .effort_quantities import CausePlaneMark, CauseTotalMark
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
-from .quantities import PieceCount
+from .quantities import AXIS, PieceCount
 from .request_fields import Choice
 from .response_fields import BooleanField, NumberField, StringField, WordField
 from .stock import stock_field
@@ -23,30 +23,43 @@ WISHES = Preferences()
 
 
 class CauseFirstSchema(RequestSchema):
-    """From where on a cause is looked for before weights are fitted."""
+    """The mass from which on a cause is looked for before weights are fitted."""
 
     shared = True
     makes = CauseFirst
-    plane_g = CausePlaneMark("called in one plane; default: no such mark", load_default=None)
-    total_g = CauseTotalMark("called in all planes together", required=True)
+    plane_g = CausePlaneMark(
+        "Mass called in one plane from which on this holds [g]; without it, no such mark.", load_default=None
+    )
+    total_g = CauseTotalMark("Mass called in all planes together from which on this holds [g].", required=True)
 
 
 class PreferencesSchema(RequestSchema):
-    """What the customer and the technician want. Wishes that can't be met rank lower and say so."""
+    """The wishes of customer and technician. A layout that goes against a wish ranks lower and says so."""
 
     shared = True
     makes = Preferences
     edge = frozenset({"units"})
-    appearance = Choice(words.APPEARANCES, "what may be seen", load_default=WISHES.appearance)
+    appearance = Choice(words.APPEARANCES, "What may be seen of the weights.", load_default=WISHES.appearance)
     styles = ListField(
-        Choice(words.STYLES), "those allowed", least=1, most=2, unique=True, load_default=WISHES.styles
+        Choice(words.STYLES),
+        "Styles of weight that are allowed.",
+        least=1,
+        most=2,
+        unique=True,
+        load_default=WISHES.styles,
     )
-    correction = Choice(words.CORRECTION_MODES, "what to correct", load_default=WISHES.correction)
-    max_pieces_per_plane = PieceCount("at most", load_default=WISHES.max_pieces_per_plane)
+    correction = Choice(words.CORRECTION_MODES, "What the plan corrects.", load_default=WISHES.correction)
+    max_pieces_per_plane = PieceCount(
+        "Largest number of pieces in a plane.", load_default=WISHES.max_pieces_per_plane
+    )
     cause_first_g = ObjectField(
-        CauseFirstSchema, "marks of your own; default: those of the vehicle's class", load_default=None
+        CauseFirstSchema,
+        "Masses from which on a cause is looked for first [g]; without them, those of the vehicle's class.",
+        load_default=None,
     )
-    detail = Choice(words.DETAILS, "how much a plan tells, and no other answer", load_default=WISHES.detail)
+    detail = Choice(
+        words.DETAILS, "Detail of a plan; other answers don't change with it.", load_default=WISHES.detail
+    )
     units = units_field()
 
 
@@ -59,11 +72,11 @@ class StyleChoicesRequest(NamedTuple):
 
 
 class StyleChoicesRequestSchema(RequestSchema):
-    """A wheel, what there is to fit, and wishes; no reading is needed."""
+    """A wheel, the stock, and wishes; no reading is needed."""
 
-    wheel = ObjectField(WheelSchema, "as far as it is known", required=True)
+    wheel = ObjectField(WheelSchema, "The wheel, as far as it is known.", required=True)
     stock = stock_field()
-    preferences = ObjectField(PreferencesSchema, "wishes; default: none")
+    preferences = ObjectField(PreferencesSchema, "Wishes of customer and technician; without them, none.")
 
     def make(self, data: dict[str, Any]) -> StyleChoicesRequest:
         """The three, with no wishes if none are given."""
@@ -73,37 +86,49 @@ class StyleChoicesRequestSchema(RequestSchema):
 class PlaceChoiceSchema(ResponseSchema):
     """A style at a place, and the stock that fits there."""
 
-    place = StringField("inboard_flange, outboard_flange or a land's name")
-    side = WordField(words.SIDES, "of the wheel")
-    style = WordField(words.STYLES, "of weight")
-    position_mm = NumberField("along the axis, positive outboard", low=None)
-    radius_mm = NumberField("at which weights sit")
-    skus = ListField(StringField(""), "stock that fits there, in the stock's order", most=None)
-    behind_spokes = BooleanField("whether pieces go behind the spokes only")
-    hidden = BooleanField("whether pieces there can't be seen from outboard")
+    place = StringField("Place on the wheel, which is inboard_flange, outboard_flange or a land's name.")
+    side = WordField(words.SIDES, "Side of the wheel.")
+    style = WordField(words.STYLES, "Style of weight.")
+    position_mm = NumberField(f"Position of the place [mm], {AXIS}.", low=None)
+    radius_mm = NumberField("Radius at which weights sit there [mm].")
+    skus = ListField(
+        StringField(""), "Stock numbers of the weights that fit there, in the stock's order.", most=None
+    )
+    behind_spokes = BooleanField("Whether pieces go behind the spokes only.")
+    hidden = BooleanField("Whether pieces there can't be seen from outboard.")
 
 
 class StyleChoiceSchema(ResponseSchema):
     """One or two places that can correct the wheel."""
 
-    name = StringField("of the layout")
-    places = ListField(ObjectField(PlaceChoiceSchema), "per side", most=None)
-    notes = remarks("wishes that it can't meet, and the like")
+    name = StringField("Name of the layout.")
+    places = ListField(ObjectField(PlaceChoiceSchema), "Places of the layout, one for each side.", most=None)
+    notes = remarks("Messages on wishes that the layout can't meet, and the like.")
 
 
 class RuledOutSchema(ResponseSchema):
-    """What can't be, and why."""
+    """A layout, or a style at a place, that is not possible, and why."""
 
-    layout = StringField("a layout, or a style at a place")
-    reasons = remarks("why not")
+    layout = StringField("Name of a layout, or of a style at a place.")
+    reasons = remarks("Messages on why it is not possible.")
 
 
 class StyleChoicesSchema(ResponseSchema):
     """Every admissible layout of styles, best first."""
 
-    choices = ListField(ObjectField(StyleChoiceSchema), "best first", most=None, attribute="choices.choices")
-    ruled_out = ListField(ObjectField(RuledOutSchema), "what can't be", most=None, attribute="choices.ruled_out")
-    next_steps = remarks("what to find out or do next", "choices.next_steps")
-    cautions = remarks("for safety and for the law")
-    derived = remarks("what was not measured but worked out or assumed", "choices.derived")
+    choices = ListField(
+        ObjectField(StyleChoiceSchema),
+        "Layouts that are possible, best first.",
+        most=None,
+        attribute="choices.choices",
+    )
+    ruled_out = ListField(
+        ObjectField(RuledOutSchema),
+        "Layouts and styles that are not possible, and why.",
+        most=None,
+        attribute="choices.ruled_out",
+    )
+    next_steps = remarks("Messages on what to find out or do next.", "choices.next_steps")
+    cautions = remarks("Messages on safety and the law.")
+    derived = remarks("Messages on what was not measured but worked out or assumed.", "choices.derived")
     warnings = warnings()

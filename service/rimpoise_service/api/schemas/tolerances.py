@@ -27,9 +27,11 @@ class PermissibleUnbalanceRequest(NamedTuple):
 
 
 class PermissibleUnbalanceRequestSchema(UnitsRequestSchema, GradeSchema):
-    """A balance quality grade of ISO 21940-11, what turns and how fast, and one or two planes."""
+    """A balance quality grade of ISO 21940-11, the rotating mass and its speed, and one or two planes."""
 
-    planes = ListField(ObjectField(PlaneSchema), "that share what is permitted", least=1, most=2, required=True)
+    planes = ListField(
+        ObjectField(PlaneSchema), "Planes that share the permissible unbalance.", least=1, most=2, required=True
+    )
     units = units_field()
 
     @rule("planes_apart", "planes")
@@ -48,28 +50,34 @@ class PermissibleUnbalanceRequestSchema(UnitsRequestSchema, GradeSchema):
 
 
 class PlaneAllowanceSchema(ResponseSchema):
-    """What may stay in a plane."""
+    """The unbalance that may stay in a plane."""
 
-    plane = StringField("its name", attribute="plane.name")
-    share_pct = PercentField("of what is permitted in all")
-    permissible_gmm = NumberField("mass times radius")
-    permissible_g = NumberField("the same at the plane's radius")
-    force_n = NumberField("that it makes at the speed")
+    plane = StringField("Name of the plane.", attribute="plane.name")
+    share_pct = PercentField("Share of the whole permissible unbalance [%].")
+    permissible_gmm = NumberField("Permissible unbalance as mass times radius [g·mm].")
+    permissible_g = NumberField("Permissible unbalance as a mass at the plane's radius [g].")
+    force_n = NumberField("Force that it makes at the speed [N].")
 
 
 class PermissibleUnbalanceSchema(ResponseSchema):
-    """What a grade permits, in all and per plane, and what it does at the speed."""
+    """The unbalance that a grade permits, in all and for each plane, and its effect at the speed."""
 
-    grade_mm_s = NumberField("speed of the mass centre on its circle")
-    permissible_gmm = NumberField("in all, mass times radius")
-    permissible_g = NumberField("the same at the mean radius of the planes")
-    offset_um = NumberField("how far off the axis the mass centre may be")
-    planes = ListField(ObjectField(PlaneAllowanceSchema), "in the request's order", most=None)
-    force_n = NumberField("that all of it makes at the speed")
-    speed_rpm = NumberField("revolutions a minute", attribute="criterion.turning.speed_rpm")
-    frequency_hz = NumberField("revolutions a second", attribute="criterion.turning.frequency_hz")
-    rolling_radius_mm = NumberField(
-        "of the tyre; null with speed_rpm", attribute="criterion.radius_mm", allow_none=True
+    grade_mm_s = NumberField("Speed of the mass centre on its circle [mm/s].")
+    permissible_gmm = NumberField("Permissible unbalance in all, as mass times radius [g·mm].")
+    permissible_g = NumberField("Permissible unbalance as a mass at the mean radius of the planes [g].")
+    offset_um = NumberField("Distance that the mass centre may be off the axis [µm].")
+    planes = ListField(
+        ObjectField(PlaneAllowanceSchema),
+        "Permissible unbalance of each plane, in the request's order.",
+        most=None,
     )
-    derived = remarks("what was not measured but worked out or assumed")
+    force_n = NumberField("Force that the whole permissible unbalance makes at the speed [N].")
+    speed_rpm = NumberField("Speed of rotation [1/min].", attribute="criterion.turning.speed_rpm")
+    frequency_hz = NumberField("Frequency of rotation [Hz].", attribute="criterion.turning.frequency_hz")
+    rolling_radius_mm = NumberField(
+        "Rolling radius of the tyre [mm]; null where speed_rpm was sent.",
+        attribute="criterion.radius_mm",
+        allow_none=True,
+    )
+    derived = remarks("Messages on what was not measured but worked out or assumed.")
     warnings = warnings()

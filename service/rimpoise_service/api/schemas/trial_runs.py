@@ -4,81 +4,49 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import combinations
-from typing import Any, NamedTuple
+from typing import Any
 
 from ...diagnosis.trial_runs import OnePlane, TrialRuns, TrialRunsRequest, Weight
 from ...messages.message import message
 from ...physics.influence import Influence, Trial
 from ...physics.unbalance import angle_deg, polar
 from . import words
-from .base import RequestSchema, ResponseSchema
+from .base import ResponseSchema
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
-from .quantities import Amplitude, Angle, Phase, SensorWeight, TrialMass
-from .request_fields import Choice, Text
+from .quantities import SensorWeight
+from .request_fields import Choice
 from .response_fields import DirectionField, MeasuredField, NumberField, StringField, WordField
 from .rules import MIN_TRIAL_STEP_DEG, Break, Path, rule
+from .trials import MAX_SENSORS, SENSE, TrialRun, TrialSchema, Vibration, VibrationSchema
 from .units import UnitsRequestSchema, units_field
 
-MAX_SENSORS, MAX_TRIALS = 64, 12
-SENSE = "in the sense in which the phases grow"
+MAX_TRIALS = 12
 RELATIVE = "degrees; without phases: relative to the sensor's initial run"
 
 
-class Vibration(NamedTuple):
-    """Amplitude and phase of a sensor, None where the phase was not measured."""
+class TrialRunsRequestSchema(UnitsRequestSchema):
+    """The vibration before any trial, and the runs with trial weights; further speeds count as further sensors."""
 
-    amplitude: float
-    phase_deg: float | None = None
-
-    @property
-    def vector(self) -> complex:
-        """As a complex number, with phase 0 if there is none."""
-        return polar(self.amplitude, self.phase_deg or 0.0)
-
-
-class VibrationSchema(RequestSchema):
-    """What a sensor showed in a run, at the frequency of rotation."""
-
-    makes = Vibration
-    amplitude = Amplitude("in any unit, the same for the whole request", required=True)
-    phase_deg = Phase("without it in all runs: the four-run method")
-
-
-class TrialRun(NamedTuple):
-    """A trial run as it was told."""
-
-    plane: str
-    mass_g: float
-    angle_deg: float
-    responses: Sequence[Vibration]
-
-
-class TrialSchema(RequestSchema):
-    """A run with a trial weight."""
-
-    makes = TrialRun
-    plane = Text("the caller's name for it", required=True)
-    mass_g = TrialMass("of the trial weight", required=True)
-    angle_deg = Angle("where it was, " + SENSE, required=True)
-    responses = ListField(
+    initial = ListField(
         ObjectField(VibrationSchema),
-        "per sensor, in the order of initial",
+        "Vibration at each sensor before any trial.",
         least=1,
         most=MAX_SENSORS,
         required=True,
     )
-
-
-class TrialRunsRequestSchema(UnitsRequestSchema):
-    """The vibration before any trial, and runs with trial weights; several speeds are just more sensors."""
-
-    initial = ListField(ObjectField(VibrationSchema), "per sensor", least=1, most=MAX_SENSORS, required=True)
     trials = ListField(
-        ObjectField(TrialSchema), "in the order of the runs", least=1, most=MAX_TRIALS, required=True
+        ObjectField(TrialSchema), "Runs with trial weights, in order.", least=1, most=MAX_TRIALS, required=True
     )
-    trial_weights = Choice(words.TRIAL_WEIGHTS, "what becomes of them", load_default="removed")
-    weights = ListField(SensorWeight(), "trust in each sensor; default: all the same", least=1, most=MAX_SENSORS)
+    trial_weights = Choice(
+        words.TRIAL_WEIGHTS, "Whether trial weights are removed after their run.", load_default="removed"
+    )
+    weights = ListField(
+        SensorWeight(),
+        "Weight of each sensor in the fit; without them, all count the same.",
+        least=1,
+        most=MAX_SENSORS,
+    )
     units = units_field()
 
     @rule("one_or_two_planes", "trials")
@@ -175,16 +143,16 @@ def _four_run_breaks(trials: Sequence[TrialRun], trial_weights: str) -> Iterator
 class TrialCorrectionSchema(ResponseSchema):
     """The weight that belongs in a plane, at the radius of the trial weights."""
 
-    plane = StringField("its name")
-    mass_g = NumberField("to fit")
-    angle_deg = DirectionField("where, " + SENSE, of="mass_g")
+    plane = StringField("Name of the plane.")
+    mass_g = NumberField("Mass to fit [g].")
+    angle_deg = DirectionField(f"Angle of the weight [deg], {SENSE}.", of="mass_g")
 
 
 class PredictedSchema(ResponseSchema):
     """The vibration that is left at a sensor."""
 
-    amplitude = MeasuredField("in the request's unit")
-    phase_deg = DirectionField(RELATIVE, of="amplitude")
+    amplitude = MeasuredField("Amplitude in the request's unit.")
+    phase_deg = DirectionField(f"Phase [deg], {RELATIVE}.", of="amplitude")
 
     def unpack(self, vibration: complex) -> dict[str, float]:
         """Amplitude and phase."""
@@ -192,9 +160,9 @@ class PredictedSchema(ResponseSchema):
 
 
 class CoefficientSchema(PredictedSchema):
-    """What one gram in a plane does to a sensor."""
+    """The effect of one gram in a plane on a sensor."""
 
-    amplitude = MeasuredField("per g, in the request's unit")
+    amplitude = MeasuredField("Amplitude for each gram, in the request's unit.")
 
 
 def _polar(vibration: complex) -> dict[str, float]:
@@ -204,8 +172,8 @@ def _polar(vibration: complex) -> dict[str, float]:
 class OnePlaneCorrectionSchema(TrialCorrectionSchema):
     """The best that a weight in one plane alone can do."""
 
-    predicted = ListField(ObjectField(PredictedSchema), "vibration left, per sensor", most=None)
-    left_pct = NumberField("of the vibration that was there, root mean square")
+    predicted = ListField(ObjectField(PredictedSchema), "Vibration left at each sensor.", most=None)
+    left_pct = NumberField("Vibration left, as a share of that before, root mean square [%].")
 
     def unpack(self, alone: OnePlane) -> dict[str, Any]:
         """The weight, and the vibration that it leaves."""
@@ -215,51 +183,59 @@ class OnePlaneCorrectionSchema(TrialCorrectionSchema):
 
 
 class MinMaxCorrectionSchema(ResponseSchema):
-    """The weights that leave the least largest vibration, each sensor by the root of its trust."""
+    """The weights that make the largest vibration as small as can be, each sensor times the root of its weight."""
 
-    corrections = ListField(ObjectField(TrialCorrectionSchema), "per plane, in the order first tried", most=None)
-    predicted = ListField(ObjectField(PredictedSchema), "vibration left, per sensor", most=None)
-    largest_amplitude = MeasuredField(
-        "the largest that is left, in the request's unit times the root of the sensor's trust"
+    corrections = ListField(
+        ObjectField(TrialCorrectionSchema), "Weight for each plane, in the order first tried.", most=None
     )
-    least_amplitude = MeasuredField("no weights can leave less than this as the largest")
+    predicted = ListField(ObjectField(PredictedSchema), "Vibration left at each sensor.", most=None)
+    largest_amplitude = MeasuredField(
+        "Largest amplitude that is left, in the request's unit times the root of the sensor's weight."
+    )
+    least_amplitude = MeasuredField("Amplitude below which no weights can bring the largest.")
 
 
 class TrialRunsSchema(ResponseSchema):
-    """The weights to fit, what they should leave, and how far to trust that."""
+    """The weights to fit, the vibration that they should leave, and how far to trust that."""
 
-    verdict = WordField(words.TRIAL_RUNS_VERDICTS, "how far it can be trusted")
-    corrections = ListField(ObjectField(TrialCorrectionSchema), "per plane, in the order first tried", most=None)
-    predicted = ListField(ObjectField(PredictedSchema), "vibration left, per sensor", most=None)
-    left_pct = NumberField("of the vibration that was there, root mean square")
+    verdict = WordField(words.TRIAL_RUNS_VERDICTS, "How far the correction can be trusted.")
+    corrections = ListField(
+        ObjectField(TrialCorrectionSchema), "Weight for each plane, in the order first tried.", most=None
+    )
+    predicted = ListField(ObjectField(PredictedSchema), "Vibration left at each sensor.", most=None)
+    left_pct = NumberField("Vibration left, as a share of that before, root mean square [%].")
     min_max = ObjectField(
         MinMaxCorrectionSchema,
-        "the same runs, corrected for the worst sensor; null without a response",
+        "Correction for the worst sensor from the same runs; null without a response.",
         allow_none=True,
     )
     influence = ListField(
-        ListField(ObjectField(CoefficientSchema), most=None), "a row per sensor, a column per plane", most=None
+        ListField(ObjectField(CoefficientSchema), most=None),
+        "Influence coefficients, a row for each sensor and a column for each plane.",
+        most=None,
     )
-    condition_number = NumberField("of the influence matrix, weighted; null if it is singular", allow_none=True)
+    condition_number = NumberField(
+        "Condition number of the weighted influence matrix; null where it is singular.", allow_none=True
+    )
     disagreement_pct = ListField(
         NumberField(),
-        "per sensor, how far the runs stray from what they have in common, of the largest change; empty where "
-        "there are no more runs than planes",
+        "How far the runs contradict each other at each sensor, as a share of the largest change [%]; "
+        "empty where there are no more runs than planes.",
         most=None,
     )
     closure_ratios = ListField(
         NumberField(allow_none=True),
-        "four-run method, per sensor: 1 where the circles meet in one point; null where that can't be said; "
-        "empty with phases",
+        "How well the circles of the four-run method meet at each sensor, 1 in one point, null where "
+        "unknown; empty with phases.",
         most=None,
     )
     single_plane = ListField(
         ObjectField(OnePlaneCorrectionSchema),
-        "each plane alone, where two can't be told apart; else empty",
+        "Correction by each plane alone, where two can't be told apart; else empty.",
         most=None,
     )
-    next_steps = remarks("what to do")
-    cautions = remarks("for safety")
+    next_steps = remarks("Messages on what to do next.")
+    cautions = remarks("Messages on safety.")
     warnings = warnings()
 
     def unpack(self, answer: TrialRuns) -> dict[str, Any]:

@@ -16,8 +16,8 @@ from .effort import effort_field
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .plans import ResidualSchema
-from .quantities import Angle, AngleSpread, Limit, Repeatability
-from .reading import ANGLE, reading_field
+from .quantities import ANGLE, Angle, AngleSpread, Limit, Repeatability
+from .reading import reading_field
 from .reading_pairs import Compared, alike, planes_needed
 from .response_fields import BearingField, BooleanField, DirectionField, NumberField, StringField, WordField
 from .roundings import PlaneMassSchema
@@ -28,21 +28,29 @@ from .wheel import WheelSchema
 
 
 class TyreRotationRequestSchema(UnitsRequestSchema, Compared):
-    """A wheel read twice, the tyre turned on the rim in between; no weights changed."""
+    """A wheel read twice, with the tyre turned on the rim in between and no weights changed."""
 
     makes = TyreRotationRequest
     reading_fields = ("readings",)
-    readings = ListField(reading_field(), "before and after the turn", least=2, most=2, required=True)
-    turn_deg = Angle("of the tyre on the rim between the readings, clockwise seen from outboard", required=True)
-    stock = stock_field("what the weights are rounded to; default: the built-in metric set", required=False)
-    acceptance = acceptance_field("when it is good enough; default: 5 g")
-    machine_sd_g = Repeatability(
-        "repeatability of the machine: standard deviation of a reading, per plane and component", load_default=1.0
+    readings = ListField(reading_field(), "Readings before and after the turn.", least=2, most=2, required=True)
+    turn_deg = Angle(
+        "Turn of the tyre on the rim between the readings [deg], clockwise seen from outboard.", required=True
     )
-    turn_sd_deg = AngleSpread("standard deviation of turn_deg", load_default=HANDS.angle_sd_deg)
-    worth_g = Limit("the weight that a further turn has to save; default: 2.5 g for each minute that it takes")
+    stock = stock_field(
+        "Stock to which the weights are rounded; without it, the built-in metric set.", required=False
+    )
+    acceptance = acceptance_field("Limits to keep; without them, 5 g in each plane and static.")
+    machine_sd_g = Repeatability(
+        "Standard deviation of a reading [g], for each plane and component.", load_default=1.0
+    )
+    turn_sd_deg = AngleSpread("Standard deviation of turn_deg [deg].", load_default=HANDS.angle_sd_deg)
+    worth_g = Limit(
+        "Mass that a further turn has to save [g]; without it, 2.5 g for each minute that the turn takes."
+    )
     effort = effort_field()
-    wheel = ObjectField(WheelSchema, "its class says how long a turn takes, its valve whether there is a sensor")
+    wheel = ObjectField(
+        WheelSchema, "The wheel; its class sets the time for a turn, its valve whether there is a sensor."
+    )
     units = units_field()
 
     @rule("readings_alike", "readings", "wheel")
@@ -70,43 +78,53 @@ class TyreRotationRequestSchema(UnitsRequestSchema, Compared):
 
 
 class WheelPartSchema(ResponseSchema):
-    """The tyre's or the rim's share in a plane, heavy side."""
+    """The tyre's or the rim's share of the unbalance in a plane, as the heavy side."""
 
-    plane = StringField("its name", attribute="vector.plane.name")
-    mass_g = NumberField("at the plane's radius", attribute="vector.mass_g")
-    angle_deg = DirectionField(ANGLE, of="mass_g", attribute="vector.angle_deg")
-    sd_g = NumberField("standard deviation of each component, from the readings' errors and the turn's")
+    plane = StringField("Name of the plane.", attribute="vector.plane.name")
+    mass_g = NumberField("Mass of the share [g], at the plane's radius.", attribute="vector.mass_g")
+    angle_deg = DirectionField(f"Angle of the share [deg], {ANGLE}.", of="mass_g", attribute="vector.angle_deg")
+    sd_g = NumberField(
+        "Standard deviation of each component [g], from the errors of the readings and of the turn."
+    )
 
 
 class TyreStateSchema(ResponseSchema):
-    """The wheel with the tyre at a turn: what is wrong with it, and the weights that takes."""
+    """The wheel with its tyre at one turn: its unbalance, and the weights for it."""
 
-    turn_deg = BearingField("from where the tyre stood at the first reading, clockwise")
-    from_now_deg = BearingField("from where it stands now, clockwise")
-    bare = ObjectField(ResidualSchema, "without weights, heavy side")
-    exact_g = NumberField("weights that correct it exactly, together")
-    weights = ListField(ObjectField(PlaneMassSchema), "nearest stock masses; 0 g: none", most=None)
-    stock_g = NumberField("those together")
-    leaves = ObjectField(ResidualSchema, "what those leave")
-    within_acceptance = BooleanField("whether that is good enough")
+    turn_deg = BearingField(
+        "Turn of the tyre from where it was at the first reading [deg], clockwise seen from outboard."
+    )
+    from_now_deg = BearingField("Turn of the tyre from where it is now [deg], clockwise seen from outboard.")
+    bare = ObjectField(ResidualSchema, "Unbalance without weights, as the heavy side.")
+    exact_g = NumberField("Mass of the exact correction weights together [g].")
+    weights = ListField(
+        ObjectField(PlaneMassSchema), "Nearest stock mass for each plane, 0 g where none is fitted.", most=None
+    )
+    stock_g = NumberField("Mass of the stock weights together [g].")
+    leaves = ObjectField(ResidualSchema, "Residual that the stock weights leave.")
+    within_acceptance = BooleanField("Whether that residual is within acceptance.")
 
 
 class TyreRotationSchema(ResponseSchema):
-    """Tyre and rim told apart, the best turn, and whether it pays."""
+    """The shares of tyre and rim, the best turn, and whether it pays."""
 
-    verdict = WordField(words.ROTATION_VERDICTS, "whether it pays")
-    tyre = ListField(ObjectField(WheelPartSchema), "as it stood at the first reading, per plane", most=None)
-    rim = ListField(ObjectField(WheelPartSchema), "per plane", most=None)
-    first = ObjectField(TyreStateSchema, "as at the first reading")
-    now = ObjectField(TyreStateSchema, "as at the second")
-    best = ObjectField(TyreStateSchema, "where the exact weights together are least, of all turns")
-    saving_g = NumberField("stock masses saved by turning on from now to best", low=None)
-    exact_saving_g = NumberField("the same before rounding")
-    saving_sd_g = NumberField("standard deviation of the exact saving")
-    worth_g = NumberField("the weight that a turn has to save")
-    turn_min = NumberField("minutes that a turn takes")
-    acceptance = acceptance_field("the acceptance used, in the form in which it was given")
-    limits = ObjectField(LimitsSchema, "what that means at the planes", attribute="evaluator")
-    next_steps = remarks("what to do next")
-    cautions = remarks("for safety and for the law")
+    verdict = WordField(words.ROTATION_VERDICTS, "Whether turning the tyre pays.")
+    tyre = ListField(
+        ObjectField(WheelPartSchema), "Share of the tyre in each plane, as it was at the first reading.", most=None
+    )
+    rim = ListField(ObjectField(WheelPartSchema), "Share of the rim in each plane.", most=None)
+    first = ObjectField(TyreStateSchema, "The wheel as it was at the first reading.")
+    now = ObjectField(TyreStateSchema, "The wheel as it was at the second reading.")
+    best = ObjectField(TyreStateSchema, "The wheel at the turn where the exact weights together are least.")
+    saving_g = NumberField(
+        "Stock mass saved by turning from now to best [g]; negative where it takes more.", low=None
+    )
+    exact_saving_g = NumberField("Saving before rounding to stock [g].")
+    saving_sd_g = NumberField("Standard deviation of the exact saving [g].")
+    worth_g = NumberField("Mass that a turn has to save [g].")
+    turn_min = NumberField("Time that a turn takes [min].")
+    acceptance = acceptance_field("Acceptance that was used, in the form in which it was sent.")
+    limits = ObjectField(LimitsSchema, "Limits of that acceptance at the planes.", attribute="evaluator")
+    next_steps = remarks("Messages on what to do next.")
+    cautions = remarks("Messages on safety and the law.")
     warnings = warnings()

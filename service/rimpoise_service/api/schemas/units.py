@@ -11,7 +11,7 @@ def units_field() -> Choice:
     """The field; what an answer's numbers are in never changes."""
     return Choice(
         words.TEXT_UNITS,
-        "of the texts, sheet and drawing; default: ounces and inches where the balancer shows ounces",
+        "Units of texts, sheet and drawing; without it, ounces and inches where the balancer shows ounces.",
         dump_default=None,
     )
 

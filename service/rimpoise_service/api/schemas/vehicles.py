@@ -37,42 +37,48 @@ POSITIONS = (
 
 
 class VehicleDetailsSchema(RequestSchema):
-    """Whose wheels they are, for the sheet."""
+    """The vehicle that the wheels belong to, for the sheet."""
 
     makes = VehicleDetails
-    plate = Text("registration plate", most=20)
-    vin = Text("vehicle identification number", most=40)
-    odometer_km = Odometer("what the odometer shows")
-    label = Text("anything else that names the vehicle")
+    plate = Text("Registration plate of the vehicle.", most=20)
+    vin = Text("Vehicle identification number.", most=40)
+    odometer_km = Odometer("Distance that the odometer shows [km].")
+    label = Text("Any other name of the vehicle.")
 
 
 class WheelCheckSpinSchema(RequestSchema):
-    """What was fitted, and what the balancer showed then."""
+    """The weights that were fitted, and the reading after."""
 
     makes = CheckSpinDone
-    fitted = ListField(fitted_piece(), "what was fitted; default: what the plan recommends", most=MAX_PIECES)
-    after = plane_reading("the last reading", required=True)
+    fitted = ListField(
+        fitted_piece(), "Weights that were fitted; without them, those that the plan recommends.", most=MAX_PIECES
+    )
+    after = plane_reading("Last reading of the wheel.", required=True)
 
 
 class TorqueSchema(RequestSchema):
-    """How the wheel was fastened."""
+    """How the wheel was tightened."""
 
     makes = Torque
-    torque_nm = TorqueNm("that nuts or bolts were set to, as the vehicle maker says", required=True)
-    second_pass = Boolean("whether all were gone over a second time", required=True)
+    torque_nm = TorqueNm(
+        "Torque that the nuts or bolts were set to [N·m], as the vehicle maker states.", required=True
+    )
+    second_pass = Boolean("Whether all were tightened in a second pass.", required=True)
 
 
 class VehicleWheelSchema(ReadingsOnWheelSchema):
-    """A wheel: where it goes, its plan, and what was done to it."""
+    """A wheel: its position, its plan, and the work done on it."""
 
     makes = VehicleWheel
     reading_fields = later_fields = ("check_spin",)
     wheel_field = "plan"
-    position = Text(POSITIONS, pattern=POSITION, hint=POSITIONS, most=30, required=True)
-    plan = ObjectField(PlanRequestSchema, "as for POST /v1/plans", required=True)
-    check_spin = ObjectField(WheelCheckSpinSchema, "if it was spun again")
-    torque = ObjectField(TorqueSchema, "if it is on the vehicle")
-    fitted_by = Text("who fitted the weights")
+    position = Text(
+        f"Position on the vehicle, which is {POSITIONS}.", pattern=POSITION, hint=POSITIONS, most=30, required=True
+    )
+    plan = ObjectField(PlanRequestSchema, "Plan request of the wheel, as for POST /v1/plans.", required=True)
+    check_spin = ObjectField(WheelCheckSpinSchema, "Check spin of the wheel, if it was spun again.")
+    torque = ObjectField(TorqueSchema, "How the wheel was tightened, if it is on the vehicle.")
+    fitted_by = Text("Name of the person who fitted the weights.")
 
     @rule("readings_alike", "plan", "check_spin")
     def _alike(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -95,8 +101,16 @@ class VehicleRequestSchema(UnitsRequestSchema):
     """A vehicle, and the wheels that were worked on."""
 
     makes = VehicleRequest
-    vehicle_details = ObjectField(VehicleDetailsSchema, "for the sheet", load_default=VehicleDetails())
-    wheels = ListField(ObjectField(VehicleWheelSchema), "one a position", least=1, most=MAX_WHEELS, required=True)
+    vehicle_details = ObjectField(
+        VehicleDetailsSchema, "Details of the vehicle, for the sheet.", load_default=VehicleDetails()
+    )
+    wheels = ListField(
+        ObjectField(VehicleWheelSchema),
+        "Wheels of the vehicle, one for each position.",
+        least=1,
+        most=MAX_WHEELS,
+        required=True,
+    )
     units = units_field()
 
     @rule("positions_unique", "wheels")
@@ -106,12 +120,12 @@ class VehicleRequestSchema(UnitsRequestSchema):
 
 
 class FinishedWheelSchema(ResponseSchema):
-    """A wheel with its plan, and what is open."""
+    """A wheel with its plan, and what is still open."""
 
-    position = StringField("where it goes")
-    plan = ObjectField(PlanSchema, "as POST /v1/plans answers it")
-    verdict = WordField(words.WHEEL_VERDICTS, "whether anything is open")
-    open = remarks("what keeps it from being released")
+    position = StringField("Position of the wheel on the vehicle.")
+    plan = ObjectField(PlanSchema, "Plan of the wheel, as POST /v1/plans answers it.")
+    verdict = WordField(words.WHEEL_VERDICTS, "Whether anything is open.")
+    open = remarks("Messages on what keeps the wheel from being released.")
 
     def unpack(self, value: FinishedWheel) -> dict[str, Any]:
         """Its place is the request's."""
@@ -125,12 +139,16 @@ class ChargesItemSchema(ResponseSchema):
     noun = "FittedItem"
 
     kind = Tag("item")
-    sku = StringField("the shop's number for it")
-    segments = IntegerField("of a strip; null for a clip-on", allow_none=True)
-    count = IntegerField("how many alike")
-    material = WordField(words.MATERIALS, "for recycling", allow_none=True)
-    label = StringField("for people", allow_none=True)
-    location = StringField("where it is on the shelf", allow_none=True)
+    sku = StringField("The shop's number for the weight.")
+    segments = IntegerField("Number of segments in one strip; null for a clip-on.", allow_none=True)
+    count = IntegerField("Number of such weights.")
+    material = WordField(
+        words.MATERIALS,
+        "Material of the weight, which decides how it is recycled; null where it is not known.",
+        allow_none=True,
+    )
+    label = StringField("Name of the weight for people; null where the stock has none.", allow_none=True)
+    location = StringField("Place of the weight on the shelf; null where the stock has none.", allow_none=True)
 
     def unpack(self, value: Any) -> dict[str, Any]:
         """With the tag that a charges request asks for."""
@@ -141,20 +159,24 @@ class ChargesItemSchema(ResponseSchema):
 class ChargesWheelSchema(ResponseSchema):
     """A wheel as a charges request takes it."""
 
-    name = StringField("its position")
-    pieces = ListField(ObjectField(ChargesItemSchema), "what is on it", most=None)
+    name = StringField("Position of the wheel, as its name.")
+    pieces = ListField(ObjectField(ChargesItemSchema), "Weights on the wheel.", most=None)
 
 
 class VehicleSchema(ResponseSchema):
     """Whether the vehicle may leave, and why not."""
 
-    released = BooleanField("whether nothing is open")
-    reasons = remarks("all that is open, wheel by wheel")
-    wheels = ListField(ObjectField(FinishedWheelSchema), "in the request's order", most=None)
-    charges_wheels = ListField(
-        ObjectField(ChargesWheelSchema), "the wheels of a charges request; none that needs repair first", most=None
+    released = BooleanField("Whether nothing is open.")
+    reasons = remarks("Messages on all that is open, wheel by wheel.")
+    wheels = ListField(
+        ObjectField(FinishedWheelSchema), "Result of each wheel, in the request's order.", most=None
     )
-    cautions = remarks("for safety and for the law")
+    charges_wheels = ListField(
+        ObjectField(ChargesWheelSchema),
+        "Wheels for a charges request, without those that need repair first.",
+        most=None,
+    )
+    cautions = remarks("Messages on safety and the law.")
     warnings = warnings()
 
     def unpack(self, value: Vehicle) -> Vehicle:

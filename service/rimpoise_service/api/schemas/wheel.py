@@ -26,6 +26,8 @@ from . import words
 from .base import RequestSchema
 from .nested_fields import ListField, ObjectField, UnionField, Variants
 from .quantities import (
+    ANGLE,
+    AXIS,
     Angle,
     ArcEnd,
     Clearance,
@@ -43,30 +45,30 @@ from .request_fields import Boolean, Choice, Tag, Text
 from .rules import Break, repeated, rule
 
 GEOMETRY = ("lands", "rim_size", "offset_mm", "flanges")
-CLEARS = "height that clears brake and suspension; 0: nothing does; without it: enough"
+CLEARS = "Greatest height of a weight that clears brake and suspension [mm]; 0: no room, without it: room enough."
 
 
 class FlangeSchema(RequestSchema):
-    """A rim flange. What is not measured is worked out from the rim size, and said to be."""
+    """A rim flange. What is not measured is worked out from the rim size, and the answer says so."""
 
     makes = Flange
-    present = Boolean("whether there is a flange that takes clips", load_default=True)
-    thickness_mm = Thickness("of the lip, measured")
-    profile = Text("the shop's own name for the flange, from its own guide or gauge")
-    position_mm = Position("of the weight's middle, measured, positive outboard")
-    radius_mm = WheelRadius("of the weight's middle, measured")
+    present = Boolean("Whether there is a flange that takes clip-ons.", load_default=True)
+    thickness_mm = Thickness("Thickness of the lip, measured [mm].")
+    profile = Text("The shop's own name for the flange, from its own guide or gauge.")
+    position_mm = Position(f"Position of a weight's middle, measured [mm], {AXIS}.")
+    radius_mm = WheelRadius("Radius of a weight's middle, measured from the wheel's axis [mm].")
     max_height_mm = Clearance(CLEARS)
-    gap_mm = Gap("measured from the flange to the nearest part of brake or suspension")
-    clearance_mm = Safety("of gap_mm that must stay free", load_default=FLANGE_CLEARANCE_MM)
-    flange_condition = Choice(words.FLANGE_CONDITIONS, "what shape the lip is in", load_default="good")
-    lip_covered = Boolean("whether the tyre's rim protector leaves a clip no room", load_default=False)
+    gap_mm = Gap("Distance measured from the flange to the nearest part of brake or suspension [mm].")
+    clearance_mm = Safety("Part of gap_mm that must stay free [mm].", load_default=FLANGE_CLEARANCE_MM)
+    flange_condition = Choice(words.FLANGE_CONDITIONS, "Condition of the lip.", load_default="good")
+    lip_covered = Boolean("Whether the tyre's rim protector leaves no room for a clip-on.", load_default=False)
 
 
 class FlangesSchema(RequestSchema):
-    """The rim's two flanges; one of which nothing is said is unknown, which is not the same as absent."""
+    """The rim's two flanges; one that is left out is unknown, which is not the same as absent."""
 
-    inboard = ObjectField(FlangeSchema, "towards the vehicle")
-    outboard = ObjectField(FlangeSchema, "towards the street")
+    inboard = ObjectField(FlangeSchema, "The flange towards the vehicle.")
+    outboard = ObjectField(FlangeSchema, "The flange towards the street.")
 
     @rule("flanges_in_order", "inboard", "outboard")
     def _in_order(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -80,34 +82,34 @@ class LandSchema(RequestSchema):
     """A smooth band inside the barrel for adhesive weights."""
 
     makes = Land
-    name = Text("for keep-outs and the answer to refer to", required=True)
-    side = Choice(words.SIDES, "which side of the wheel it corrects", required=True)
-    position_mm = Position("of its middle, positive outboard", required=True)
-    radius_mm = WheelRadius("of its surface", required=True)
-    width_mm = Length("across, for strips to fit in", required=True)
-    behind_spokes = Boolean("whether spokes cover it", required=True)
-    visible = Boolean("whether it can be seen from outboard, between the spokes too", required=True)
+    name = Text("Name of the land, for keep-outs and the answer.", required=True)
+    side = Choice(words.SIDES, "Side of the wheel that weights on the land correct.", required=True)
+    position_mm = Position(f"Position of the land's middle [mm], {AXIS}.", required=True)
+    radius_mm = WheelRadius("Radius of the land's surface [mm], measured from the wheel's axis.", required=True)
+    width_mm = Length("Width of the land along the axis, in which strips have to fit [mm].", required=True)
+    behind_spokes = Boolean("Whether spokes cover the land.", required=True)
+    visible = Boolean("Whether the land can be seen from outboard, also between the spokes.", required=True)
     max_height_mm = Clearance(CLEARS)
-    gap_mm = Gap("measured from the land to the nearest part of brake, steering or suspension")
-    clearance_mm = Safety("of gap_mm that must stay free; default: 3 mm, or 5 mm to moving parts")
-    clearance_to = Choice(words.CLEARED_PARTS, "what a strip must clear", load_default="fixed")
+    gap_mm = Gap("Distance measured from the land to the nearest part of brake, steering or suspension [mm].")
+    clearance_mm = Safety("Part of gap_mm that must stay free [mm]; without it, 3 mm, or 5 mm to moving parts.")
+    clearance_to = Choice(words.CLEARED_PARTS, "Part that a strip must clear.", load_default="fixed")
 
 
 class ValveSchema(RequestSchema):
-    """Where the valve stands. Its stem keeps strips off lands near the outboard flange."""
+    """The valve. Its stem keeps strips off lands near the outboard flange."""
 
     makes = Valve
-    angle_deg = Angle("of its middle, clockwise seen from outboard", required=True)
-    sensor = Choice(words.SENSORS, "the pressure sensor inside the tyre", load_default="none")
+    angle_deg = Angle(f"Angle of the valve's middle [deg], {ANGLE}.", required=True)
+    sensor = Choice(words.SENSORS, "Pressure sensor inside the tyre.", load_default="none")
 
 
 class EvenSpokesSchema(RequestSchema):
     """Spokes of one width, evenly spaced; they are named "1", "2" and so on, clockwise."""
 
     kind = Tag("even")
-    count = SpokeCount("how many", required=True)
-    first_deg = Angle("middle of the first, clockwise seen from outboard", required=True)
-    width_deg = Width("that each covers", required=True)
+    count = SpokeCount("Number of spokes.", required=True)
+    first_deg = Angle(f"Angle of the first spoke's middle [deg], {ANGLE}.", required=True)
+    width_deg = Width("Part of the circle that each spoke covers [deg].", required=True)
 
     @rule("windows_fit_circle", "count", "width_deg")
     def _fit(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -125,9 +127,9 @@ class EvenSpokesSchema(RequestSchema):
 class SpokeWindowSchema(RequestSchema):
     """An arc behind which a piece can't be seen."""
 
-    name = Text("for the answer to refer to", required=True)
-    centre_deg = Angle("its middle, clockwise seen from outboard", required=True)
-    width_deg = Width("that it covers", required=True)
+    name = Text("Name of the window, repeated in the answer.", required=True)
+    centre_deg = Angle(f"Angle of the window's middle [deg], {ANGLE}.", required=True)
+    width_deg = Width("Part of the circle that the window covers [deg].", required=True)
 
     def make(self, data: dict[str, Any]) -> Arc:
         """The arc."""
@@ -138,7 +140,7 @@ class SpokeWindowsSchema(RequestSchema):
     """Spokes one by one."""
 
     kind = Tag("windows")
-    windows = ListField(ObjectField(SpokeWindowSchema), "in any order", least=1, most=40, required=True)
+    windows = ListField(ObjectField(SpokeWindowSchema), "Windows in any order.", least=1, most=40, required=True)
 
     @rule("names_unique", "windows")
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
@@ -167,15 +169,15 @@ SPOKES = Variants(
 
 def spokes_field(**kwargs: Any) -> UnionField:
     """Spokes, in either form."""
-    return UnionField(SPOKES, "what can hide a piece", **kwargs)
+    return UnionField(SPOKES, "Spokes or windows that can hide a piece.", **kwargs)
 
 
 class KeepOutArcSchema(RequestSchema):
     """An arc that no piece may touch, clockwise from → to, across 0 if need be; 0 → 360 is the whole circle."""
 
-    from_deg = ArcEnd("where it begins", required=True)
-    to_deg = ArcEnd("where it ends, clockwise", required=True)
-    reason = Text("valve, pressure sensor, weld, damage", required=True)
+    from_deg = ArcEnd(f"Angle at which the arc begins [deg], {ANGLE}.", required=True)
+    to_deg = ArcEnd(f"Angle at which the arc ends, clockwise of its beginning [deg], {ANGLE}.", required=True)
+    reason = Text("Reason to keep off, like valve, pressure sensor, weld or damage.", required=True)
 
     def make(self, data: dict[str, Any]) -> Arc:
         """The arc; its name is the reason."""
@@ -185,7 +187,9 @@ class KeepOutArcSchema(RequestSchema):
 class KeepOutSchema(KeepOutArcSchema):
     """An arc of a place that no piece may touch, clockwise from → to, across 0 if need be."""
 
-    place = Text("inboard_flange, outboard_flange or the name of a land", required=True)
+    place = Text(
+        "Place on the wheel, which is inboard_flange, outboard_flange or the name of a land.", required=True
+    )
 
     def make(self, data: dict[str, Any]) -> Any:
         """The arc, its place and its reason."""
@@ -196,22 +200,27 @@ class WheelSchema(RequestSchema):
     """A wheel, as far as it is known. Measured positions and radii win over those worked out from the rim size."""
 
     shared = True
-    rim_size = Text(f"as marked, like {EXAMPLES}", pattern=MARKING_PATTERN, hint=f"a rim marking like {EXAMPLES}")
-    offset_mm = Offset(
-        "if not marked: mounting face outboard of the rim's centre line; a motorcycle's default is 0"
+    rim_size = Text(
+        f"Rim size as marked, like {EXAMPLES}.", pattern=MARKING_PATTERN, hint=f"a rim marking like {EXAMPLES}"
     )
-    material = Choice(words.WHEEL_MATERIALS, "of the wheel", required=True)
-    origin = Choice(words.ORIGINS, "who it comes from", required=True)
-    vehicle_class = Choice(words.VEHICLE_CLASSES, "what it runs on", required=True)
-    axle = Choice(words.AXLES, "of a heavy truck or bus; steered is the stricter", load_default="steered")
+    offset_mm = Offset(
+        "Distance of the mounting face outboard of the rim's centre line [mm], if not marked; of a motorcycle "
+        "without it, 0."
+    )
+    material = Choice(words.WHEEL_MATERIALS, "Material of the wheel.", required=True)
+    origin = Choice(words.ORIGINS, "Who the wheel comes from.", required=True)
+    vehicle_class = Choice(words.VEHICLE_CLASSES, "Class of vehicle that the wheel runs on.", required=True)
+    axle = Choice(
+        words.AXLES, "Axle of a heavy truck or bus; a steered one has the stricter limits.", load_default="steered"
+    )
     # marshmallow takes the fields out of the class, so that the hook of this name stays what it is
-    finish = Choice(words.FINISHES, "of the wheel's face; without it: unknown")  # type: ignore[assignment]
-    valve = ObjectField(ValveSchema, "where it stands; without it: unknown")
-    wire_spokes = Boolean("whether it has wire spokes, which take nipple weights only", load_default=False)
-    flanges = ObjectField(FlangesSchema, "what is known of the flanges")
-    lands = ListField(ObjectField(LandSchema), "bands for adhesive weights", most=8, load_default=())
+    finish = Choice(words.FINISHES, "Finish of the wheel's face; without it, unknown.")  # type: ignore[assignment]
+    valve = ObjectField(ValveSchema, "Valve of the wheel; without it, its place is unknown.")
+    wire_spokes = Boolean("Whether the wheel has wire spokes, which take nipple weights only.", load_default=False)
+    flanges = ObjectField(FlangesSchema, "What is known of the rim's flanges.")
+    lands = ListField(ObjectField(LandSchema), "Bands for adhesive weights.", most=8, load_default=())
     spokes = spokes_field()
-    keep_out = ListField(ObjectField(KeepOutSchema), "arcs that no piece may touch", most=32, load_default=())
+    keep_out = ListField(ObjectField(KeepOutSchema), "Arcs that no piece may touch.", most=32, load_default=())
 
     @rule("names_unique", "lands")
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
