@@ -63,7 +63,9 @@ def face(subject: Subject, box: Box, prefix: str = "face", lettering: Lettering 
     return [
         text(Point(box.x, box.y + 3.5), seen + f", {scale_words(scale)}" * lettering.roomy, bold=True),
         text(Point(box.x, box.y + 7.2), LABELS("angles_from_mark"), size=SMALL),
-        group(f"{prefix}-wheel", [*_outlines(subject, frame), *_spokes(subject.spokes, frame), *_axes(frame)]),
+        group(
+            f"{prefix}-wheel", [*_outlines(subject, frame), *_spokes(subject.spokes, frame), *_axes(frame, placed)]
+        ),
         *_keep_outs(subject, groups, frame, prefix),
         *_weights(subject.parts, frame, prefix),
         group(f"{prefix}-signs", [*_spoke_names(subject.spokes, frame, placed), *_signs(placed)]),
@@ -135,7 +137,7 @@ def sector(
     return path(steps, width=width, dashes=dashes, fill=fill)
 
 
-def _axes(frame: Frame) -> Drawn:
+def _axes(frame: Frame, placed: Sequence[Sign]) -> Drawn:
     """The two centre lines; inside the hub, where there is room, which way angles grow: the head says it too."""
     drawn: Drawn = [
         line(
@@ -153,7 +155,8 @@ def _axes(frame: Frame) -> Drawn:
     drawn += [path(d), arrowhead(end, frame.off(radius, 20))]
     words = Point(frame.centre.x, frame.centre.y + 0.36 * SMALL)
     sense = LABELS("clockwise")
-    fits = width_mm(sense, SMALL) < 2 * HUB * frame.reach
+    width = width_mm(sense, SMALL)
+    fits = width < 2 * HUB * frame.reach and _clear(words, [sign.at for sign in placed], width / 2)
     return [*drawn, *([text(words, sense, size=SMALL, anchor="middle", halo=True)] if fits else [])]
 
 
