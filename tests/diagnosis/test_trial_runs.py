@@ -140,6 +140,14 @@ def test_circles_that_meet_are_good() -> None:
     assert answer.corrections[0].angle_deg == pytest.approx(90, abs=0.01)
 
 
+def test_trials_that_hardly_change_an_amplitude_are_doubtful() -> None:
+    """By hand: 10 g make 0.1 of 5 units, so the circles meet exactly, and a fiftieth is mostly noise."""
+    weak = four_runs(*(abs(5 + polar(0.1, 120 * k)) for k in range(3)))
+    assert weak.influence.closure == pytest.approx((1,), rel=1e-3)
+    assert (weak.verdict, told(weak)) == (Verdict.DOUBTFUL, {"weak_trial"})
+    assert len(weak.warnings) == 3
+
+
 def test_circles_that_do_not_meet_are_doubtful() -> None:
     answer = four_runs(7.0711, 2.5882, 11.6)
     assert (answer.verdict, told(answer)) == (Verdict.DOUBTFUL, {"circles_open"})
