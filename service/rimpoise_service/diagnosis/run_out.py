@@ -81,7 +81,7 @@ def _limit(request: RunOutRequest, part: Part, direction: Direction) -> Limit | 
         direction,
         material=request.wheel.material if request.wheel else None,
         vehicle_class=request.wheel.vehicle_class if request.wheel else None,
-        steered=request.steered,
+        steered=request.wheel is not None and request.wheel.axle == "steered",
     )
 
 

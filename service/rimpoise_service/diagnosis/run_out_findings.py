@@ -42,7 +42,8 @@ def find_causes(
             values = _where(r.trace)
             yield message("run_out_over", **values, total_mm=r.shape.total_mm, limit_mm=r.limit.total_mm)
     yield from _not_repeated(results)
-    yield from _local(results)
+    local = tuple(_local(results))
+    yield from local
     yield from _whose(results, "radial")
     yield from _whose(results, "lateral")
     if tyre:
@@ -53,8 +54,8 @@ def find_causes(
     if unbalance:
         mass = sum(p.mass_g for p in unbalance.planes)
         yield message("eccentricity_costs", eccentricity_mm=unbalance.eccentricity_mm, mass_g=mass)
-    if turn:
-        yield _turn_finding(turn, request.tyre_turn_min)
+    if turn and not any(f.code == "flat_spot" for f in local):  # a tyre is never turned to hide one
+        yield _turn_finding(turn, request.turn_min)
 
 
 def _turn_finding(turn: BestTurn, minutes: float) -> Message:

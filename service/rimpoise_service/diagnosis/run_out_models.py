@@ -10,6 +10,7 @@ from ..messages.message import Message
 from ..model.wheel import Wheel
 from ..physics.planes import Plane, PlaneVector
 from ..physics.run_out import Harmonic, Shape
+from ..planning.effort import Effort, tyre_turn_min
 from .run_out_limits import Direction, Limit, Part
 
 Verdict = Literal["good", "within", "over", "unknown"]
@@ -24,10 +25,6 @@ PART_NAMES: dict[Part, str] = {
     "hub": "hub",
 }
 """In a technician's words."""
-
-TYRE_TURN_MIN = 8.0
-"""What turning a tyre on its rim takes [min]; common practice, no source."""
-
 
 @dataclass(frozen=True, slots=True)
 class Trace:
@@ -61,7 +58,7 @@ class RunOutRequest:
     """Traces and what is known of the wheel.
 
     wheel_mass_kg [kg] of wheel and tyre together; planes: where unbalance is reported, by default at the wheel's
-    flanges; the wheel and whether it is steered choose default limits; tyre_turn_min [min]: turning the tyre.
+    flanges; the wheel's class, axle and material choose default limits; effort: what turning the tyre takes.
     """
 
     traces: tuple[Trace, ...]
@@ -69,9 +66,13 @@ class RunOutRequest:
     wheel_mass_kg: float | None = None
     planes: tuple[Plane, ...] = ()
     wheel: Wheel | None = None
-    steered: bool = False
-    tyre_turn_min: float = TYRE_TURN_MIN
+    effort: Effort = Effort()
     force_first_harmonic: ForceHarmonic | None = None
+
+    @property
+    def turn_min(self) -> float:
+        """What turning the tyre takes [min]."""
+        return tyre_turn_min(self.effort, self.wheel.vehicle_class if self.wheel else None)
 
 
 @dataclass(frozen=True, slots=True)
