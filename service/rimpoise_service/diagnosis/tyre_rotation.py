@@ -254,7 +254,8 @@ def _of_the_rim(asked: TyreRotationRequest, tyre: Sequence[Part], rim: Sequence[
     sd_g = math.hypot(*(p.sd_g for p in (*rim, *tyre)))
     if rim_g < asked.has_to_save_g or rim_g - tyre_g <= SURE_SD * sd_g:
         return ()
-    return (message("measure_rim_run_out", rim_g=rim_g, tyre_g=tyre_g),)
+    asks = {"operation": "/v1/run-outs", "send": ("traces",)}
+    return (message("measure_rim_run_out", rim_g=rim_g, tyre_g=tyre_g, **asks),)
 
 
 def _next_steps(asked: TyreRotationRequest, verdict: RotationVerdict, best: State) -> tuple[Message, ...]:
