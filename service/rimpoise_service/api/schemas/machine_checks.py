@@ -115,6 +115,10 @@ def _known_weight_breaks(weight: PointMass, reading: Reading, limit_g: float) ->
     places = [p.position_mm for p in reading_planes(reading)]
     room = (max(places) - min(places)) / 2
     low, high = min(places) - room, max(places) + room
+    radii = [p.radius_mm for p in reading_planes(reading)]
+    if not min(radii) / 2 <= weight.radius_mm <= 2 * max(radii):
+        text = f"{weight.radius_mm:g} mm is far from where weights sit, {max(radii):g} mm; write where it was"
+        yield Break((*at, "radius_mm"), text)
     if len(places) == 2 and not low <= weight.position_mm <= high:
         text = f"{weight.position_mm:g} mm is far from both planes; write a position from {low:g} to {high:g} mm"
         yield Break((*at, "position_mm"), text)
@@ -169,11 +173,12 @@ class PlaneRepeatsSchema(ResponseSchema):
     mean_angle_deg = DirectionField("where: " + ANGLE, of="mean_g")
     repeatability_g = NumberField("standard deviation of a reading, per component")
     worst_g = NumberField("the most that a reading is off the mean")
+    span_g = NumberField("between the largest mass of a reading and the smallest")
 
     def unpack(self, parts: PlaneRepeats) -> dict[str, Any]:
         """Size and direction of the mean."""
         told = {"plane": parts.mean.plane.name, **_named("mean", parts.mean)}
-        return told | {"repeatability_g": parts.repeatability_g, "worst_g": parts.worst_g}
+        return told | {name: getattr(parts, name) for name in ("repeatability_g", "worst_g", "span_g")}
 
 
 class MachineCheckSchema(ResponseSchema):
