@@ -115,13 +115,14 @@ def _known_weight_breaks(weight: PointMass, reading: Reading, limit_g: float) ->
     places = [p.position_mm for p in reading_planes(reading)]
     room = (max(places) - min(places)) / 2
     low, high = min(places) - room, max(places) + room
-    radii = [p.radius_mm for p in reading_planes(reading)]
-    if not min(radii) / 2 <= weight.radius_mm <= 2 * max(radii):
-        text = f"{weight.radius_mm:g} mm is far from where weights sit, {max(radii):g} mm; write where it was"
-        yield Break((*at, "radius_mm"), text)
     if len(places) == 2 and not low <= weight.position_mm <= high:
         text = f"{weight.position_mm:g} mm is far from both planes; write a position from {low:g} to {high:g} mm"
         yield Break((*at, "position_mm"), text)
+    radii = [p.radius_mm for p in reading_planes(reading)]
+    low, high = min(radii) / 2, 2 * max(radii)
+    if not low <= weight.radius_mm <= high:
+        text = f"{weight.radius_mm:g} mm is far from the planes' radii; write a radius from {low:g} to {high:g} mm"
+        yield Break((*at, "radius_mm"), text)
 
 
 def _named(name: str, vector: PlaneVector) -> dict[str, float]:
