@@ -153,7 +153,7 @@ def test_repeats_are_held_to_the_limit_and_their_spread_is_told() -> None:
 
 @pytest.mark.parametrize(("span_g", "verdict"), [(6.9, Verdict.PASS), (7.1, Verdict.UNSTEADY)])
 def test_five_spins_of_a_test_weight_vary_by_no_more_than_the_limit(span_g: float, verdict: Verdict) -> None:
-    """A car maker's test of a balancer (Chevrolet Blazer 2WD, service manual 2000): 85 g, variation 7 g or less."""
+    """A test of a balancer (Chevrolet Blazer 2WD, service manual 2000): 85 g, varies by 7 g at most."""
     spins = tuple(static(85 + share * span_g + 0j) for share in (-0.5, 0, 0.5, 0.1, -0.1))
     answer = check(replace(NOTHING, repeats=spins, limit_g=7))
     assert answer.repeats[0].span_g == pytest.approx(span_g)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from ..messages.message import Message
@@ -25,6 +25,7 @@ PART_NAMES: dict[Part, str] = {
     "hub": "hub",
 }
 """In a technician's words."""
+
 
 @dataclass(frozen=True, slots=True)
 class Trace:
@@ -66,7 +67,7 @@ class RunOutRequest:
     wheel_mass_kg: float | None = None
     planes: tuple[Plane, ...] = ()
     wheel: Wheel | None = None
-    effort: Effort = Effort()
+    effort: Effort = field(default_factory=Effort)
     force_first_harmonic: ForceHarmonic | None = None
 
     @property
