@@ -92,6 +92,16 @@ def test_a_tyre_is_never_turned_over_a_flat_spot(ask: Ask) -> None:
     assert codes == [{"turn_tyre_run_out"}, {"flat_spot"}]
 
 
+def test_no_bead_is_broken_for_readings_that_do_not_repeat(ask: Ask) -> None:
+    traces = [trace("rim_inboard", "radial", wave(12, (1, 0.3, 0)))]
+    codes = []
+    for high in (0, 60):
+        traces.append(trace("assembly", "radial", wave(12, (1, 0.7, high))))
+        found = ask("/v1/run-outs", {"traces": traces}).get_json()["findings"]
+        codes.append({f["code"] for f in found} & {"run_out_not_repeated", "turn_tyre_run_out"})
+    assert codes == [{"turn_tyre_run_out"}, {"run_out_not_repeated"}]
+
+
 def test_an_eccentricity_costs_mass_times_eccentricity(ask: Ask) -> None:
     """0.1 mm of 20 kg: 2,000 g·mm, 9.17 g at 218 mm."""
     planes = {side: {"position_mm": z, "radius_mm": 218} for side, z in (("inboard", -134), ("outboard", 44))}
