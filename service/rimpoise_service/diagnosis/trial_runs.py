@@ -179,7 +179,8 @@ def _weak_trials(request: TrialRunsRequest, influence: Influence) -> Iterator[Me
     before = np.array(request.initial)
     for number, trial in enumerate(request.trials, start=1):
         after = np.array(trial.responses) if request.phases else before + influence.matrix[:, 0] * trial.weight
-        if (np.abs(after - before) < LEAST_CHANGE * np.abs(before)).all():
+        change = np.abs(after - before)
+        if not ((change > 0) & (change >= LEAST_CHANGE * np.abs(before))).any():
             yield message("weak_trial", number=number, share_pct=100 * LEAST_CHANGE)
         if request.trial_weights == "left_on":
             before = after
