@@ -376,6 +376,13 @@ CASES = [
         "far from both planes",
     ),
     Case(
+        "known_weight_tells",
+        MACHINE,
+        put("known_weight", "weight", "radius_mm", 2000),
+        "#/known_weight/weight/radius_mm",
+        "write a radius from 109.15 to 436.6 mm",
+    ),
+    Case(
         "check_given", HALF_TURN, lambda b: b.pop("readings"), "#", "write at least one of readings, empty_shaft"
     ),
     Case(

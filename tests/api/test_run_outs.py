@@ -17,6 +17,7 @@ Ask = Callable[[str, object], TestResponse]
 Example = Callable[[str, str], Any]
 
 SVG = "{http://www.w3.org/2000/svg}"
+STEEL = {"material": "steel", "origin": "factory"}
 TEXTBOOK = [2.4, 3.5, 4.1, 3.7, 2.6, 1.9, 1.6, -0.4, 1.6, 1.8, 3.0, 4.1]
 
 
@@ -49,6 +50,56 @@ def test_harmonics_are_numpys(ask: Ask) -> None:
     told = [h["amplitude_mm"] for h in answer["traces"][0]["harmonics"]]
     assert told == pytest.approx(list(expected), abs=1e-6)
     assert (answer["verdict"], answer["traces"][0]["within"]) == ("unknown", None)
+
+
+@pytest.mark.parametrize(("axle", "limit_mm"), [("steered", 2.413), ("other", 3.175)])
+def test_a_trucks_axle_chooses_its_limit(axle: str, limit_mm: float, ask: Ask) -> None:
+    """TMC RP 214C: 0.095 in on a steered axle, 0.125 in on others."""
+    wheel = STEEL | {"vehicle_class": "heavy_truck", "axle": axle}
+    body = {"traces": [trace("assembly", "radial", wave(12, (1, 1.4, 0)))], "wheel": wheel}
+    answer = ask("/v1/run-outs", body).get_json()
+    assert answer["traces"][0]["limit_mm"] == pytest.approx(limit_mm)
+    assert answer["verdict"] == ("over" if axle == "steered" else "good")
+
+
+@pytest.mark.parametrize(
+    ("vehicle_class", "effort", "minutes"),
+    [("car", {}, 8), ("bus", {}, 15), ("bus", {"effort": {}}, 15), ("bus", {"effort": {"tyre_turn_min": 25}}, 25)],
+)
+def test_a_turn_takes_what_a_tyre_turn_takes(
+    vehicle_class: str, effort: dict[str, Any], minutes: float, ask: Ask
+) -> None:
+    parts = {"assembly": (1, 0.9, 0), "rim_inboard": (1, 0.3, 0)}
+    body = {
+        "traces": [trace(part, "radial", wave(12, each)) for part, each in parts.items()],
+        "wheel": STEEL | {"vehicle_class": vehicle_class},
+        "limits": [{"part": "assembly", "direction": "radial", "total_mm": 1.5}],
+    }
+    answer = ask("/v1/run-outs", body | effort).get_json()
+    (turn,) = [f for f in answer["findings"] if f["code"] == "turn_tyre_run_out"]
+    assert turn["values"]["turn_min"] == minutes
+
+
+def test_a_tyre_is_never_turned_over_a_flat_spot(ask: Ask) -> None:
+    whole = wave(36, (1, 0.7, 0))
+    rim = trace("rim_inboard", "radial", wave(36, (1, 0.2, 0)))
+    codes = []
+    for dip in (0.0, 0.6):
+        whole[9] -= dip
+        answer = ask("/v1/run-outs", {"traces": [trace("assembly", "radial", whole), rim]}).get_json()
+        assert answer["best_turn"]["pays"]
+        codes.append({f["code"] for f in answer["findings"]} & {"flat_spot", "turn_tyre_run_out"})
+    assert codes == [{"turn_tyre_run_out"}, {"flat_spot"}]
+
+
+def test_no_bead_is_broken_for_readings_that_do_not_repeat(ask: Ask) -> None:
+    traces = [trace("rim_inboard", "radial", wave(12, (1, 0.3, 0)))]
+    codes = []
+    for high in (0, 60):
+        traces.append(trace("assembly", "radial", wave(12, (1, 0.7, high))))
+        found = ask("/v1/run-outs", {"traces": traces}).get_json()["findings"]
+        codes.append({f["code"] for f in found} & {"run_out_not_repeated", "turn_tyre_run_out"})
+    assert codes == [{"turn_tyre_run_out"}, {"run_out_not_repeated"}]
 
 
 def test_an_eccentricity_costs_mass_times_eccentricity(ask: Ask) -> None:

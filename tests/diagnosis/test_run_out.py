@@ -24,7 +24,7 @@ from rimpoise_service.diagnosis.run_out_models import (
     TurnRow,
 )
 from rimpoise_service.diagnosis.run_out_turn import FORCE_MARK_N, STIFFNESS_N_MM, UNBALANCE_MARK_G
-from rimpoise_service.model.wheel import Wheel
+from rimpoise_service.model.wheel import Valve, Wheel
 from rimpoise_service.physics.planes import Plane
 from rimpoise_service.physics.run_out import CircleNotCovered
 
@@ -245,6 +245,19 @@ def test_a_turn_opposes_rim_and_tyre() -> None:
     assert found.best_turn.pays
     (said,) = [f for f in found.findings if f.code == "turn_tyre_run_out"]
     assert (said.values["size_deg"], said.values["sense"], said.values["turn_min"]) == (150, "clockwise", 8)
+
+
+@pytest.mark.parametrize(
+    ("valve", "sensor"), [(None, True), (Valve(0, "snap_in"), True), (Valve(0, "none"), False)]
+)
+def test_a_turn_that_pays_minds_sensor_beads_and_paste(valve: Valve | None, sensor: bool) -> None:
+    wheel = Wheel("steel", "factory", "car", valve=valve)
+    found = judged(trace("assembly", (1, 0.9, 0)), trace("rim_inboard", (1, 0.3, 0)), wheel=wheel)
+    told = {c.code for c in found.cautions}
+    assert {"tyre_work", "stiff_beads", "fresh_paste"} <= told
+    assert ("bead_sensor" in told) == sensor
+    true = judged(trace("assembly", (1, 0.2, 0)), trace("rim_inboard", (1, 0.2, 0)), wheel=wheel)
+    assert "stiff_beads" not in {c.code for c in true.cautions}
 
 
 def test_the_other_way_round_is_shorter() -> None:

@@ -96,6 +96,14 @@ def test_a_trial_that_changed_nothing_is_never_good(rows: list[list[complex]]) -
     assert evaluate_trial_runs(replace(request, trials=still)).verdict is not Verdict.GOOD
 
 
+def test_a_sensor_that_shows_nothing_is_no_response() -> None:
+    """By hand: 5 units become 5.01, and 0 stay 0."""
+    trial = Trial(0, 5 + 0j, (5.01 + 0j, 0j))
+    runs = TrialRunsRequest(("hub",), (5 + 0j, 0j), (trial,), "removed", (1.0, 1.0), phases=True)
+    answer = evaluate_trial_runs(runs)
+    assert (answer.verdict, told(answer)) == (Verdict.DOUBTFUL, {"weak_trial"})
+
+
 def test_redundant_runs_that_disagree_are_doubtful() -> None:
     """Three runs in one plane: 10 g at 0°, 120°, 240°; one sensor read 30 % wrong in the last."""
     weights = [polar(10, 120 * k) for k in range(3)]
@@ -138,6 +146,14 @@ def test_circles_that_meet_are_good() -> None:
     assert (answer.verdict, told(answer)) == (Verdict.GOOD, set())
     assert answer.corrections[0].mass_g == pytest.approx(10, rel=1e-4)
     assert answer.corrections[0].angle_deg == pytest.approx(90, abs=0.01)
+
+
+def test_trials_that_hardly_change_an_amplitude_are_doubtful() -> None:
+    """By hand: 10 g make 0.1 of 5 units, so the circles meet exactly, and a fiftieth is mostly noise."""
+    weak = four_runs(*(abs(5 + polar(0.1, 120 * k)) for k in range(3)))
+    assert weak.influence.closure == pytest.approx((1,), rel=1e-3)
+    assert (weak.verdict, told(weak)) == (Verdict.DOUBTFUL, {"weak_trial"})
+    assert len(weak.warnings) == 3
 
 
 def test_circles_that_do_not_meet_are_doubtful() -> None:

@@ -23,10 +23,13 @@ def test_the_least_work_comes_first() -> None:
 @pytest.mark.parametrize(
     ("code", "fields"),
     [
+        ("look_at_dialled", {"reading"}),
         ("look_inside", {"repeats"}),
         ("clamp_half_a_turn_on", {"readings"}),
+        ("look_at_tyre", {"reading"}),
         ("measure_run_out", {"traces"}),
         ("try_tyre_turn", {"readings", "turn_deg"}),
+        ("try_another_tyre", {"traces", "force_first_harmonic"}),
     ],
 )
 def test_each_operation_takes_what_the_step_names(code: str, fields: set[str]) -> None:

@@ -13,7 +13,7 @@ from rimpoise_service.model.stock import BUILTIN
 from rimpoise_service.model.wheel import Land, Wheel
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
-from rimpoise_service.planning.models import PlanRequest
+from rimpoise_service.planning.models import Decision, PlanRequest
 from rimpoise_service.workshop.vehicle import (
     Torque,
     Vehicle,
@@ -77,6 +77,18 @@ def test_a_finding_comes_before_all_else_and_is_not_charged() -> None:
     vehicle, reasons = opened(wheel(plan=bulging, check_spin=None, torque=None))
     assert reasons == ["open_finding"]
     assert vehicle.charges_wheels == ()
+
+
+def test_a_wheel_whose_cause_was_found_is_charged_what_was_fitted() -> None:
+    much = replace(wheel().plan, reading=two((160, 80), (150, 255)))
+    fitted = (FittedPiece(-133.9, 210, 160, 80, sku="A"), FittedPiece(43.9, 210, 150, 255, sku="B"))
+    spun = WheelCheckSpin(two((1, 20), (1, 200)), fitted)
+    vehicle, reasons = opened(wheel(plan=much, check_spin=spun))
+    assert (vehicle.wheels[0].advice.plan.decision, reasons) == (Decision.FIND_CAUSE_FIRST, [])
+    assert [[p.sku for p in w.pieces] for w in vehicle.charges_wheels] == [["A", "B"]]
+    assert opened(wheel(plan=much, check_spin=None))[0].charges_wheels == ()
+    bulging = replace(much, inspection=("sidewall_bulge",))
+    assert opened(wheel(plan=bulging, check_spin=spun))[0].charges_wheels == ()
 
 
 def test_a_wheel_within_its_limits_needs_no_check_spin() -> None:

@@ -236,7 +236,7 @@ class MachineCheckRequest(Value):
     equal positions and radii.
 
     Rule `known_weight_tells`: A known weight is heavier than limit_g, and sits between the two planes of its
-    reading or outside of them by half their distance at most.
+    reading or outside of them by half their distance at most, at a radius of half to twice theirs.
 
     Rule `check_given`: At least one check is given: readings, empty_shaft, known_weight or repeats.
 
@@ -358,6 +358,7 @@ class PlaneRepeats(Value):
     mean_angle_deg: Angle of the mean [deg], clockwise seen from outboard, 0 at the caller's mark.
     repeatability_g: Standard deviation of each component of a reading [g].
     worst_g: Largest difference between a reading and the mean [g].
+    span_g: Difference between the largest mass of a reading and the smallest [g].
     """
 
     plane: str
@@ -365,6 +366,7 @@ class PlaneRepeats(Value):
     mean_angle_deg: float
     repeatability_g: float
     worst_g: float
+    span_g: float
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -544,7 +546,7 @@ class RunOutPlane(Value):
 class RunOutEffort(Value):
     """The time that work takes.
 
-    tyre_turn_min: Time to turn the tyre on its rim [min]. Default: 8.0.
+    tyre_turn_min: Time to turn the tyre on its rim [min]; without it, by the class of vehicle.
     """
 
     tyre_turn_min: float | None = None

@@ -61,11 +61,12 @@ class PlaneKnown:
 
 @dataclass(frozen=True, slots=True)
 class PlaneRepeats:
-    """The mean of repeated readings and how far they stray from it [g]."""
+    """The mean of repeated readings, how far they stray from it [g], and their masses' span [g]."""
 
     mean: PlaneVector
     repeatability_g: float
     worst_g: float
+    span_g: float
 
 
 def seen(reading: PlaneReading, reports: Reports) -> tuple[PlaneVector, ...]:
@@ -137,5 +138,6 @@ def repeat_parts(readings: Sequence[PlaneReading], reports: Reports) -> tuple[Pl
         mean = sum(vectors) / len(vectors)
         off = [abs(v - mean) / plane.radius_mm for v in vectors]
         spread = math.sqrt(sum(d**2 for d in off) / (2 * len(off) - 2))
-        found.append(PlaneRepeats(PlaneVector(plane, mean), spread, max(off)))
+        shown = [abs(v) / plane.radius_mm for v in vectors]
+        found.append(PlaneRepeats(PlaneVector(plane, mean), spread, max(off), max(shown) - min(shown)))
     return tuple(found)

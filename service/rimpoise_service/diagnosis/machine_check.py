@@ -95,7 +95,8 @@ def check_machine(request: MachineCheckRequest) -> MachineCheck:
     off = [k for k in known if k.off_g > limit]
     reversed_ = [k for k in off if _is_on_same_side(k, limit)]
     machine_off = any(v.mass_g > limit for v in empty) or len(off) > len(reversed_)
-    unsteady = any(off > limit for off in (*(t.worst_g for t in turns), *(r.worst_g for r in repeats)))
+    strays = (*(t.worst_g for t in turns), *(max(r.worst_g, r.span_g) for r in repeats))
+    unsteady = any(off > limit for off in strays)
     off_centre = any(t.machine.mass_g > limit for t in turns)
     verdict = _verdict(machine_off, unsteady, off_centre)
     if reversed_ and not machine_off:  # nothing can be said of the machine before its sense is known

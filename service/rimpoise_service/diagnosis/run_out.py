@@ -10,12 +10,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from ..messages.message import Message, message
+from ..messages.message import Message
 from ..physics.planes import Plane, PlaneVector
 from ..physics.run_out import Harmonic, eccentric_unbalance_gmm, fit_shape, mean_harmonics, subtract_harmonics
 from ..physics.unbalance import polar
 from ..planning.advice import cautions
 from ..planning.places import flange_planes
+from .bead_work import bead_cautions
 from .run_out_findings import doubts_of, find_causes
 from .run_out_limits import Direction, Limit, Part, default_limit
 from .run_out_models import (
@@ -49,7 +50,7 @@ def judge_run_out(request: RunOutRequest) -> RunOut:
         tyre,
         unbalance,
         turn,
-        _cautions(turn),
+        _cautions(request, turn),
         (*doubts_of(request, results), *derived),
     )
 
@@ -61,9 +62,9 @@ def _planes(request: RunOutRequest) -> tuple[tuple[Plane, ...], tuple[Message, .
     return flange_planes(request.wheel)
 
 
-def _cautions(turn: BestTurn | None) -> tuple[Message, ...]:
+def _cautions(request: RunOutRequest, turn: BestTurn | None) -> tuple[Message, ...]:
     usual = cautions(fitting=False, lead=False, old_weights=False)
-    return (message("tyre_work"), *usual) if turn and turn.pays else usual
+    return (*bead_cautions(request.wheel), *usual) if turn and turn.pays else usual
 
 
 def _result(request: RunOutRequest, trace: Trace) -> TraceResult:
@@ -81,7 +82,7 @@ def _limit(request: RunOutRequest, part: Part, direction: Direction) -> Limit | 
         direction,
         material=request.wheel.material if request.wheel else None,
         vehicle_class=request.wheel.vehicle_class if request.wheel else None,
-        steered=request.steered,
+        steered=request.wheel is not None and request.wheel.axle == "steered",
     )
 
 

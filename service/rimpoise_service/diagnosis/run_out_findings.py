@@ -25,6 +25,10 @@ REPEATS_MM, REPEATS_SD = 0.1, 3.0
 """Two traces of one place are alike within so much [mm], or so many standard deviations; no source."""
 
 
+BEFORE_A_TURN = ("run_out_not_repeated", "flat_spot")
+"""With these no turn is called: what does not repeat is measured again, and a flat spot is never hidden."""
+
+
 def _where(trace: Trace) -> dict[str, str]:
     return {"name": trace.part, "direction": trace.direction}
 
@@ -41,8 +45,8 @@ def find_causes(
         if r.limit and not r.within:
             values = _where(r.trace)
             yield message("run_out_over", **values, total_mm=r.shape.total_mm, limit_mm=r.limit.total_mm)
-    yield from _not_repeated(results)
-    yield from _local(results)
+    first = (*_not_repeated(results), *_local(results))
+    yield from first
     yield from _whose(results, "radial")
     yield from _whose(results, "lateral")
     if tyre:
@@ -53,8 +57,8 @@ def find_causes(
     if unbalance:
         mass = sum(p.mass_g for p in unbalance.planes)
         yield message("eccentricity_costs", eccentricity_mm=unbalance.eccentricity_mm, mass_g=mass)
-    if turn:
-        yield _turn_finding(turn, request.tyre_turn_min)
+    if turn and not any(f.code in BEFORE_A_TURN for f in first):
+        yield _turn_finding(turn, request.turn_min)
 
 
 def _turn_finding(turn: BestTurn, minutes: float) -> Message:

@@ -3,22 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from ..messages.message import Message
 from ..model.wheel import Wheel
 from ..physics.planes import Plane, PlaneVector
 from ..physics.run_out import Harmonic, Shape
+from ..planning.effort import Effort, tyre_turn_min
 from .run_out_limits import Direction, Limit, Part
 
 Verdict = Literal["good", "within", "over", "unknown"]
 TurnGoal = Literal["as_is", "least_run_out", "least_unbalance", "least_force", "best"]
 
 RIMS: tuple[Part, ...] = ("rim_inboard", "rim_outboard")
-
-TYRE_TURN_MIN = 8.0
-"""What turning a tyre on its rim takes [min]; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +51,7 @@ class RunOutRequest:
     """Traces and what is known of the wheel.
 
     wheel_mass_kg [kg] of wheel and tyre together; planes: where unbalance is reported, by default at the wheel's
-    flanges; the wheel and whether it is steered choose default limits; tyre_turn_min [min]: turning the tyre.
+    flanges; the wheel's class, axle and material choose default limits; effort: what turning the tyre takes.
     """
 
     traces: tuple[Trace, ...]
@@ -61,9 +59,13 @@ class RunOutRequest:
     wheel_mass_kg: float | None = None
     planes: tuple[Plane, ...] = ()
     wheel: Wheel | None = None
-    steered: bool = False
-    tyre_turn_min: float = TYRE_TURN_MIN
+    effort: Effort = field(default_factory=Effort)
     force_first_harmonic: ForceHarmonic | None = None
+
+    @property
+    def turn_min(self) -> float:
+        """What turning the tyre takes [min]."""
+        return tyre_turn_min(self.effort, self.wheel.vehicle_class if self.wheel else None)
 
 
 @dataclass(frozen=True, slots=True)

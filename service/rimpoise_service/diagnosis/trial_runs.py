@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
+import numpy as np
+
 from ..messages.message import Message, message
 from ..physics.influence import (
     Influence,
@@ -102,7 +104,7 @@ def evaluate_trial_runs(request: TrialRunsRequest) -> TrialRuns:
     """Influence coefficients, the correction, and how reliable it is."""
     influence = _influence(request)
     solution = influence.solve(range(len(request.planes)))
-    weak = tuple(_weak_trials(request))
+    weak = tuple(_weak_trials(request, influence))
     verdict = _verdict(influence, weak=bool(weak))
     alone = tuple(_one_plane(name, influence.solve([k])) for k, name in enumerate(request.planes))
     return TrialRuns(
@@ -169,14 +171,16 @@ def _warnings(influence: Influence, verdict: Verdict) -> Iterator[Message]:
             yield message("runs_disagree", sensor=sensor, share_pct=100 * share)
 
 
-def _weak_trials(request: TrialRunsRequest) -> Iterator[Message]:
-    """Trials that hardly changed anything at any sensor: their influence is mostly noise."""
-    if not request.phases:
-        return
-    before = request.initial
+def _weak_trials(request: TrialRunsRequest, influence: Influence) -> Iterator[Message]:
+    """Trials that hardly changed anything at any sensor: their influence is mostly noise.
+
+    Without phases an amplitude can stay although the vibration turned: the influence found says how much changed.
+    """
+    before = np.array(request.initial)
     for number, trial in enumerate(request.trials, start=1):
-        pairs = zip(before, trial.responses, strict=True)
-        if all(abs(after - v) < LEAST_CHANGE * abs(v) for v, after in pairs):
+        after = np.array(trial.responses) if request.phases else before + influence.matrix[:, 0] * trial.weight
+        change = np.abs(after - before)
+        if not ((change > 0) & (change >= LEAST_CHANGE * np.abs(before))).any():
             yield message("weak_trial", number=number, share_pct=100 * LEAST_CHANGE)
         if request.trial_weights == "left_on":
-            before = trial.responses
+            before = after

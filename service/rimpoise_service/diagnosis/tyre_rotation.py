@@ -32,6 +32,7 @@ from ..planning.effort import Effort, tyre_turn_min
 from ..planning.rounding import round_to_stock
 from ..planning.spread import MACHINE_SD_G, Spread
 from ..planning.tolerance_check import Residual, ToleranceEvaluator
+from .bead_work import bead_cautions
 from .spin_comparison import planes_compared
 
 Complexes = NDArray[np.complex128]
@@ -254,7 +255,8 @@ def _of_the_rim(asked: TyreRotationRequest, tyre: Sequence[Part], rim: Sequence[
     sd_g = math.hypot(*(p.sd_g for p in (*rim, *tyre)))
     if rim_g < asked.has_to_save_g or rim_g - tyre_g <= SURE_SD * sd_g:
         return ()
-    return (message("measure_rim_run_out", rim_g=rim_g, tyre_g=tyre_g),)
+    asks = {"operation": "/v1/run-outs", "send": ("traces",)}
+    return (message("measure_rim_run_out", rim_g=rim_g, tyre_g=tyre_g, **asks),)
 
 
 def _next_steps(asked: TyreRotationRequest, verdict: RotationVerdict, best: State) -> tuple[Message, ...]:
@@ -279,10 +281,6 @@ def _warnings(asked: TyreRotationRequest, planes: Sequence[Plane]) -> tuple[Mess
 
 
 def _cautions(asked: TyreRotationRequest, verdict: RotationVerdict) -> tuple[Message, ...]:
-    """The usual ones, and what bead work asks for; only a wheel known to have no sensor is spared that one."""
+    """The usual ones, and what bead work asks for."""
     usual = cautions(fitting=True, lead=False, old_weights=False)
-    if verdict == "does_not_pay":
-        return usual
-    known_bare = asked.wheel is not None and asked.wheel.valve is not None and asked.wheel.valve.sensor == "none"
-    sensor = () if known_bare else (message("bead_sensor"),)
-    return (message("tyre_work"), *sensor, message("stiff_beads"), message("fresh_paste"), *usual)
+    return usual if verdict == "does_not_pay" else (*bead_cautions(asked.wheel), *usual)

@@ -1,7 +1,7 @@
 """Where to look before so much weight is fitted, in a shop's order: what takes least time and is likeliest first.
 
-Each step that a measurement can decide names in its values the operation and what to send to it. Common
-practice, no source.
+Each step names in its values the operation that judges what it shows, and what to send to it: a look, a new
+reading for the plan. Common practice, no source.
 """
 
 from __future__ import annotations
@@ -10,14 +10,14 @@ from collections.abc import Mapping
 
 from ..messages.message import Message, message
 
-STEPS: Mapping[str, tuple[str, tuple[str, ...]] | None] = {
-    "look_at_dialled": None,
+STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
+    "look_at_dialled": ("/v1/plans", ("reading",)),
     "look_inside": ("/v1/centring-checks", ("repeats",)),
     "clamp_half_a_turn_on": ("/v1/centring-checks", ("readings",)),
-    "look_at_tyre": None,
+    "look_at_tyre": ("/v1/plans", ("reading",)),
     "measure_run_out": ("/v1/run-outs", ("traces",)),
     "try_tyre_turn": ("/v1/tyre-turns", ("readings", "turn_deg")),
-    "try_another_tyre": None,
+    "try_another_tyre": ("/v1/run-outs", ("traces", "force_first_harmonic")),
 }
 """In the order in which they are done; the operation that judges what is found, and what it takes."""
 
@@ -28,7 +28,4 @@ def cause_steps() -> tuple[Message, ...]:
     >>> [m.code for m in cause_steps()][0]
     'look_at_dialled'
     """
-    return tuple(
-        message(code, operation=asked[0], send=asked[1]) if asked else message(code)
-        for code, asked in STEPS.items()
-    )
+    return tuple(message(code, operation=operation, send=send) for code, (operation, send) in STEPS.items())

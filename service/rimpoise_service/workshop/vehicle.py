@@ -116,13 +116,19 @@ def finish_vehicle(request: VehicleRequest) -> Vehicle:
     return Vehicle(
         request,
         wheels,
-        tuple(_charged(wheel) for wheel in wheels if wheel.advice.plan.decision in CHARGED),
+        tuple(_charged(wheel) for wheel in wheels if _was_balanced(wheel)),
         tuple(cautions.values()),
         tuple(_unnamed(wheels)),
     )
 
 
 CHARGED = (Decision.FIT, Decision.BEST_EFFORT, Decision.ALREADY_WITHIN)
+
+
+def _was_balanced(wheel: FinishedWheel) -> bool:
+    """Whether there is work to charge; a wheel that asked for a cause first has some once it was spun again."""
+    decision = wheel.advice.plan.decision
+    return decision in CHARGED or (wheel.check is not None and decision is not Decision.REPAIR_FIRST)
 
 
 def _finished(wheel: VehicleWheel) -> FinishedWheel:

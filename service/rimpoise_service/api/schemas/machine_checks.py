@@ -123,6 +123,11 @@ def _known_weight_breaks(weight: PointMass, reading: Reading, limit_g: float) ->
     if len(places) == 2 and not low <= weight.position_mm <= high:
         said = message("known_weight_far", sent_mm=weight.position_mm, low_mm=low, high_mm=high)
         yield Break((*at, "position_mm"), said)
+    radii = [p.radius_mm for p in reading_planes(reading)]
+    low, high = min(radii) / 2, 2 * max(radii)
+    if not low <= weight.radius_mm <= high:
+        said = message("known_weight_radius_far", sent_mm=weight.radius_mm, low_mm=low, high_mm=high)
+        yield Break((*at, "radius_mm"), said)
 
 
 def _named(name: str, vector: PlaneVector) -> dict[str, float]:
@@ -178,11 +183,12 @@ class PlaneRepeatsSchema(ResponseSchema):
     mean_angle_deg = DirectionField(f"Angle of the mean [deg], {ANGLE}.", of="mean_g")
     repeatability_g = NumberField("Standard deviation of each component of a reading [g].")
     worst_g = NumberField("Largest difference between a reading and the mean [g].")
+    span_g = NumberField("Difference between the largest mass of a reading and the smallest [g].")
 
     def unpack(self, parts: PlaneRepeats) -> dict[str, Any]:
         """Size and direction of the mean."""
         told = {"plane": parts.mean.plane.name, **_named("mean", parts.mean)}
-        return told | {"repeatability_g": parts.repeatability_g, "worst_g": parts.worst_g}
+        return told | {name: getattr(parts, name) for name in ("repeatability_g", "worst_g", "span_g")}
 
 
 class MachineCheckSchema(ResponseSchema):

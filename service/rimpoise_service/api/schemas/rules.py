@@ -70,7 +70,7 @@ RULES: dict[str, str] = {
     "same_planes": "The readings of one check are of one kind and name the same planes in the same order: equal "
     "positions and radii.",
     "known_weight_tells": "A known weight is heavier than limit_g, and sits between the two planes of its reading "
-    "or outside of them by half their distance at most.",
+    "or outside of them by half their distance at most, at a radius of half to twice theirs.",
     "positions_unique": "No two wheels of a vehicle are at the same position.",
     "targets_apart": "Two targets that are rounded together are in planes 1 mm apart or more.",
     "target_in_reach": "The strips that may be used, all together, make half of the target or more.",

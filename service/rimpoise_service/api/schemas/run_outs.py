@@ -5,16 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from ...diagnosis.run_out_models import (
-    TYRE_TURN_MIN,
-    ForceHarmonic,
-    RunOutLimit,
-    RunOutRequest,
-    Trace,
-)
+from ...diagnosis.run_out_models import ForceHarmonic, RunOutLimit, RunOutRequest, Trace
 from ...messages.message import message
 from ...physics.planes import Plane
 from ...physics.run_out import LEAST_READINGS, CircleNotCovered, check_angles
+from ...planning.effort import Effort
 from . import words
 from .base import RequestSchema, ResponseSchema
 from .effort_quantities import TyreTurnMinutes
@@ -120,7 +115,8 @@ class ForceHarmonicSchema(RequestSchema):
 class RunOutEffortSchema(RequestSchema):
     """The time that work takes."""
 
-    tyre_turn_min = TyreTurnMinutes("Time to turn the tyre on its rim [min].", load_default=TYRE_TURN_MIN)
+    makes = Effort
+    tyre_turn_min = TyreTurnMinutes("Time to turn the tyre on its rim [min]; without it, by the class of vehicle.")
 
 
 class RunOutRequestSchema(UnitsRequestSchema):
@@ -158,7 +154,7 @@ class RunOutRequestSchema(UnitsRequestSchema):
             data.get("wheel_mass_kg"),
             data.get("planes", ()),
             wheel=data.get("wheel"),
-            tyre_turn_min=data.get("effort", {"tyre_turn_min": TYRE_TURN_MIN})["tyre_turn_min"],
+            effort=data.get("effort", Effort()),
             force_first_harmonic=data.get("force_first_harmonic"),
         )
 
