@@ -27,6 +27,9 @@ LEAST_CURVATURE = 0.1
 AT_LIMIT = 1e-9
 """What is no further than this from the end of its stretch, or from what its neighbour leaves, is there [rad]."""
 
+NO_DIFFERENCE = 1e-12
+"""What blocks that turn together come closer by is rounding [rad]; far less than ``AT_LIMIT`` in all ``STEPS``."""
+
 MOST_AT_ONCE = 4
 """Of so many blocks every set of turns one way or the other is tried; of more, all of them one way."""
 
@@ -110,17 +113,20 @@ def _stepped(found: Incumbent, angle: Floats) -> Floats:
         return np.clip(angle + step, found.low, found.high)
     least = needed_between(level, block)[0]
     most, apart = least + np.array([found.lips[level.place_of[k]] for k in j]), angle[j] - angle[i]
-    step = _newton(gradient, curvature, np.eye(len(angle))[:, free], flattest)
-    closer = step[j] - step[i]
-    held = ((apart <= least + AT_LIMIT) & (closer < 0)) | ((apart >= most - AT_LIMIT) & (closer > 0))
-    if held.any():
+    held = np.zeros(len(i), dtype=bool)
+    for _ in range(len(i) + 1):
         step = _newton(gradient, curvature, _together(free, i, j, held), flattest)
         closer = np.where(held, 0.0, step[j] - step[i])
+        stopped = ((apart <= least + AT_LIMIT) & (closer < 0)) | ((apart >= most - AT_LIMIT) & (closer > 0))
+        if not stopped.any():
+            break
+        held |= stopped
     turned = np.clip(angle + step, found.low, found.high) - angle
     closer = turned[j] - turned[i]
-    room = np.where(closer < 0, apart - least, np.where(closer > 0, most - apart, np.inf))
-    share = np.divide(room, np.abs(closer), out=np.ones_like(room), where=np.abs(closer) > np.maximum(room, 0.0))
-    return np.clip(angle + turned * min(float(share.min()), 1.0), found.low, found.high)
+    room = np.maximum(np.where(closer < 0, apart - least, most - apart), 0.0)
+    beyond = np.abs(closer) > np.maximum(room, NO_DIFFERENCE)
+    share = np.divide(room, np.abs(closer), out=np.ones_like(room), where=beyond)
+    return np.clip(angle + turned * float(share.min()), found.low, found.high)
 
 
 def _together(free: Bools, i: list[int], j: list[int], held: Bools) -> Floats:
