@@ -1,4 +1,4 @@
-"""The scripts of .ci: what a commit message must be, and that the budgets add up to twenty minutes."""
+"""The scripts of .ci: what a commit message must be, and that the budgets of its sets add up."""
 
 from __future__ import annotations
 
@@ -33,11 +33,11 @@ def test_a_commit_message(message: str, said: str | None, tmp_path: Path) -> Non
     assert (done.returncode, said is None or said in done.stderr) == (0 if said is None else 1, True), done.stderr
 
 
-def test_all_sets_together_have_twenty_five_minutes() -> None:
+def test_all_sets_together_have_half_an_hour() -> None:
     script = (ROOT / ".ci/run").read_text(encoding="utf-8")
     budgets = [int(seconds) for seconds in re.findall(r"^within (\d+)", script, re.MULTILINE)]
-    assert len(budgets) == 4
-    assert sum(budgets) <= 25 * 60
+    assert len(budgets) == 5
+    assert sum(budgets) <= 30 * 60
 
 
 def test_the_hooks_are_the_scripts_of_ci() -> None:
