@@ -5,6 +5,7 @@ It is the same text on every machine: keys come in the order in which things are
 
 from __future__ import annotations
 
+import inspect
 from collections.abc import Sequence
 from typing import Any
 
@@ -123,7 +124,13 @@ def _answer(operation: Endpoint, components: Components) -> dict[str, Any]:
         about += "" if operation.answers else "; the beginning"
         given["examples"] = {shown.name: {"summary": about, "value": shown.value}}
     content = {plain(operation.media_type): given}
-    return {"description": "The answer.", "headers": _headers(*headers), "content": content}
+    return {"description": _about(operation), "headers": _headers(*headers), "content": content}
+
+
+def _about(operation: Endpoint) -> str:
+    """What an operation answers: what its noun is, or what a page or drawing of it is for."""
+    noun = inspect.getdoc(type(operation.answers)) if operation.answers else None
+    return " ".join((noun or operation.summary).partition("\n\n")[0].split())
 
 
 def _refusals(operation: Endpoint) -> tuple[int, ...]:
