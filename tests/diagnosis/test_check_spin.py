@@ -17,7 +17,7 @@ from scipy.stats import binom, chi2
 
 from rimpoise_service.diagnosis.action_words import Action, cause_in_words
 from rimpoise_service.diagnosis.added_weights import AddedWeight, fits_in
-from rimpoise_service.diagnosis.check_spin import EXPLAINED, MOST_TOLD, CheckSpin, Explanation, explain
+from rimpoise_service.diagnosis.check_spin import EXPLAINED, MOST_REPORTED, CheckSpin, Explanation, explain
 from rimpoise_service.diagnosis.fault_hypotheses import single_causes
 from rimpoise_service.diagnosis.fault_models import HOW_OFTEN, FittedCause
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
@@ -504,7 +504,7 @@ def test_many_pieces_are_told_in_part() -> None:
     )
     injected = inject("centring", rng)
     found = explain(replace(injected.spin, fitted=pieces, acceptance=Acceptance(1, 1)))
-    assert len(found.explanations) == MOST_TOLD
+    assert len(found.explanations) == MOST_REPORTED
     odds = [e.odds for e in found.explanations]
     assert odds == sorted(odds, reverse=True)
 

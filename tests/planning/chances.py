@@ -6,7 +6,7 @@ import numpy as np
 
 from rimpoise_service.physics.unbalance import Unbalance
 from rimpoise_service.planning.joint_model import JudgedResidual
-from rimpoise_service.planning.told_chance import linear_probability
+from rimpoise_service.planning.reported_chance import linear_probability
 from rimpoise_service.planning.tolerance_check import WITHIN, ToleranceEvaluator
 
 

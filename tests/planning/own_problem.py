@@ -25,7 +25,7 @@ from rimpoise_service.planning.joint_model import JudgedResidual, PlaceErrors
 from rimpoise_service.planning.models import PlanRequest
 from rimpoise_service.planning.pass_probability import COARSE, FINE, probability
 from rimpoise_service.planning.places import Place, flange_geometry
-from rimpoise_service.planning.told_chance import FittedPiece, told_probability
+from rimpoise_service.planning.reported_chance import FittedPiece, told_probability
 from tests.planning.wheel_physics import bare_wheel
 
 Floats = NDArray[np.float64]

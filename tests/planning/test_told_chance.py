@@ -9,7 +9,12 @@ import numpy as np
 import pytest
 
 from rimpoise_service.planning.joint_model import JudgedResidual, PlaceErrors
-from rimpoise_service.planning.told_chance import MOST_PIECES, FittedPiece, linear_probability, told_probability
+from rimpoise_service.planning.reported_chance import (
+    MOST_PIECES,
+    FittedPiece,
+    linear_probability,
+    told_probability,
+)
 from tests.planning.probability_cases import Complexes, Floats
 
 DRAWS = 250_000

@@ -30,16 +30,16 @@ Noun = Schema | Variants | WordSet
 
 
 class Components:
-    """The components that were referred to so far; ``told``: the nouns that occur in answers."""
+    """The components that were referred to so far; ``answered``: the nouns that occur in answers."""
 
-    def __init__(self, told: frozenset[str] = frozenset()) -> None:
+    def __init__(self, answered: frozenset[str] = frozenset()) -> None:
         self.schemas: dict[str, JsonSchema] = {}
-        self._told = told
+        self._answered = answered
 
     def refer(self, noun: Noun, *, sent: bool) -> JsonSchema:
         """A reference to a noun, which becomes a component."""
         name = noun_of(noun)
-        name += "Input" if sent and name in self._told else ""
+        name += "Input" if sent and name in self._answered else ""
         if name not in self.schemas:
             self.schemas[name] = {}  # its place; a noun may refer to itself
             self.schemas[name].update(self._component(noun, sent))
@@ -122,7 +122,7 @@ def _words(words: WordSet, sent: bool) -> JsonSchema:
 
 
 def _always(schema: Schema, field: Field[Any], sent: bool) -> bool:
-    """Whether a field is always there; a noun of requests that is told leaves out what is not set."""
+    """Whether a field is always there; a noun of requests in an answer leaves out what is not set."""
     if sent or not isinstance(schema, RequestSchema):
         return field.required
     return field.required or field.load_default not in (missing, None)

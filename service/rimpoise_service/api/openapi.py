@@ -41,11 +41,11 @@ UNCHANGED = "304"
 
 def build(operations: Sequence[Endpoint]) -> dict[str, Any]:
     """The document as data."""
-    told = Components()
+    answers = Components()
     for operation in operations:
         if operation.answers:
-            told.refer(operation.answers, sent=False)
-    components = Components(frozenset(told.schemas))
+            answers.refer(operation.answers, sent=False)
+    components = Components(frozenset(answers.schemas))
     used = {status for operation in operations for status in _refusals(operation)}
     responses = {name: _refusal(n, components) for n, (name, _) in RESPONSES.items() if n in used}
     responses["NotModified"] = {"description": "What the caller has is still good.", "headers": _headers(*KEPT)}
@@ -87,8 +87,8 @@ def _refusal(status: int, components: Components) -> dict[str, Any]:
 
 
 def _problem(kind: Kind) -> dict[str, Any]:
-    told = {"type": kind.type, "title": kind.title, "status": kind.status, "detail": kind.advice}
-    return told | {"instance": "urn:uuid:0f8fad5b-d9cb-469f-a165-70867728950e", "errors": []}
+    problem = {"type": kind.type, "title": kind.title, "status": kind.status, "detail": kind.advice}
+    return problem | {"instance": "urn:uuid:0f8fad5b-d9cb-469f-a165-70867728950e", "errors": []}
 
 
 def _stated(operation: Endpoint, components: Components) -> dict[str, Any]:

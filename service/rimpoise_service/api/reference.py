@@ -80,7 +80,10 @@ MARKS: tuple[Mark, ...] = (
         "condition_doubtful", DOUBTFUL_CONDITION, "condition number from which a correction is doubtful", PRACTICE
     ),
     Mark(
-        "condition_ill", ILL_CONDITION, "condition number from which each plane's own correction is told", PRACTICE
+        "condition_ill",
+        ILL_CONDITION,
+        "condition number from which each plane's own correction is reported",
+        PRACTICE,
     ),
     Mark("closure_off", POOR_CLOSURE, "how far from 1 a closure ratio is still good", PRACTICE),
     Mark("trial_change_least", LEAST_CHANGE, "of the vibration, that a trial weight should change", PRACTICE),

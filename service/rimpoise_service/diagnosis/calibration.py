@@ -111,8 +111,10 @@ def _bin(place: int, chances: Floats, happened: Floats) -> Bin:
 
 def _parts(brier: float, bins: Sequence[Bin], share: float) -> BrierParts:
     weights = np.array([b.n for b in bins]) / sum(b.n for b in bins)
-    told, happened = (np.array([getattr(b, name) for b in bins]) / 100 for name in ("told_pct", "happened_pct"))
-    reliability = float(weights @ (told - happened) ** 2)
+    promised, happened = (
+        np.array([getattr(b, name) for b in bins]) / 100 for name in ("told_pct", "happened_pct")
+    )
+    reliability = float(weights @ (promised - happened) ** 2)
     resolution = float(weights @ (happened - share) ** 2)
     uncertainty = share * (1 - share)
     return BrierParts(reliability, resolution, uncertainty, brier - reliability + resolution - uncertainty)

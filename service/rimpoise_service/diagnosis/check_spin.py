@@ -57,7 +57,7 @@ EXPLAINED: dict[int, float] = {0: math.inf, 1: 10.828, 2: 13.816, 3: 16.266, 4: 
 PLAUSIBLE_ODDS = 0.05
 """Down to these odds an explanation is a rival of the best: 20 to 1 is strong evidence (Kass and Raftery)."""
 
-MOST_TOLD = 20
+MOST_REPORTED = 20
 
 CHASED_STEPS = 2.0
 """Steps of the display under which nothing is chased; common practice, no source."""
@@ -102,8 +102,8 @@ def explain(spin: CheckSpinRequest) -> CheckSpin:
     seen = compare_spins(spin)
     passes = seen.evaluator.accepts(seen.evaluator.limit_ratio(seen.measured))
     hypotheses = _hypotheses(seen, passes=passes)
-    told = _explanations(seen, hypotheses)
-    plausible = [e for e in told if e.explains and e.odds >= PLAUSIBLE_ODDS]
+    explanations = _explanations(seen, hypotheses)
+    plausible = [e for e in explanations if e.explains and e.odds >= PLAUSIBLE_ODDS]
     verdict, actions = ("pass", ()) if passes else _decided(seen, hypotheses)
     found = [*spin.doubts, *reading_warnings(spin.before), *reading_warnings(spin.after)]
     found += [*assumptions(spin.acceptance, seen.planes), *doubts(spin.acceptance, seen.planes)]
@@ -112,11 +112,11 @@ def explain(spin: CheckSpinRequest) -> CheckSpin:
         verdict=verdict,
         expected=seen.shown(seen.expected),
         measured=seen.shown(seen.measured),
-        explanations=tuple(told[:MOST_TOLD]),
+        explanations=tuple(explanations[:MOST_REPORTED]),
         ambiguous=len(plausible) > 1,
         actions=actions,
         evaluator=seen.evaluator,
-        warnings=(*found, *([] if passes else _doubts(seen, told, plausible))),
+        warnings=(*found, *([] if passes else _doubts(seen, explanations, plausible))),
         cautions=cautions(fitting=verdict == "adjust", lead=False, old_weights=False),
     )
 
@@ -198,13 +198,15 @@ def _is_within(seen: SpinComparison, at_planes: Complexes) -> bool:
     return bool(planes.all() and abs(at_planes.sum()) <= limits.static_gmm)
 
 
-def _doubts(seen: SpinComparison, told: Sequence[Explanation], plausible: Sequence[Explanation]) -> list[Message]:
+def _doubts(
+    seen: SpinComparison, explanations: Sequence[Explanation], plausible: Sequence[Explanation]
+) -> list[Message]:
     """What limits the worth of the explanations."""
     found = []
     if len(plausible) > 1:
         found.append(message("ambiguous", count=len(plausible)))
-    if not any(e.explains for e in told):
-        found.append(message("nothing_explains", left_g=min(e.unexplained_g for e in told)))
+    if not any(e.explains for e in explanations):
+        found.append(message("nothing_explains", left_g=min(e.unexplained_g for e in explanations)))
     if seen.static:
         found.append(message("static_tells_less"))
     return found

@@ -76,13 +76,13 @@ def seen(reading: PlaneReading, reports: Reports) -> tuple[PlaneVector, ...]:
 
 def _shown(unbalance: Unbalance, reading: Reading, reports: Reports) -> tuple[PlaneVector, ...]:
     """An unbalance as a reading's planes would show it; one plane shows the static sum."""
-    told = unbalance if reports == "unbalance" else -unbalance
+    meant = unbalance if reports == "unbalance" else -unbalance
     match reading_planes(reading):
         case (a, b):
-            pair = resolve_in_planes(told, a.position_mm, b.position_mm)
+            pair = resolve_in_planes(meant, a.position_mm, b.position_mm)
             return PlaneVector(a, pair[0]), PlaneVector(b, pair[1])
         case (plane,):
-            return (PlaneVector(plane, told.static),)
+            return (PlaneVector(plane, meant.static),)
     raise ValueError(f"a {type(reading).__name__} names no planes")
 
 

@@ -200,7 +200,7 @@ def _warnings(
     if outliers:
         yield message("entries_left_out", count=len(outliers))
     if calibration.shortfall is not None and abs(calibration.shortfall) > UNLIKELY_SD:
-        told = sum(b.n * b.told_pct for b in calibration.bins) / sum(b.n for b in calibration.bins)
+        promised = sum(b.n * b.told_pct for b in calibration.bins) / sum(b.n for b in calibration.bins)
         happened = sum(b.n * b.happened_pct for b in calibration.bins) / sum(b.n for b in calibration.bins)
         code = "chances_too_high" if calibration.shortfall > 0 else "chances_too_low"
-        yield message(code, told_pct=told, happened_pct=happened)
+        yield message(code, told_pct=promised, happened_pct=happened)

@@ -13,7 +13,7 @@ from .subject import Subject, chosen_layout, sides_of
 
 @dataclass(frozen=True, slots=True)
 class GivenPiece:
-    """A weight as a plan's answer told it, in the units of its names [mm, g, deg]."""
+    """A weight as a plan's answer has it, in the units of its names [mm, g, deg]."""
 
     place: str
     style: Style
@@ -35,7 +35,7 @@ class GivenPiece:
 
 @dataclass(frozen=True, slots=True)
 class GivenLayout:
-    """A layout as a plan's answer told it: what it leaves, static_g [g]; its chance, pass_chance_pct [%].
+    """A layout as a plan's answer has it: what it leaves, static_g [g]; its chance, pass_chance_pct [%].
 
     pieces: None where the answer had too little detail for them.
     """

@@ -127,15 +127,15 @@ def text_of(message: Message, reader: Reader | None = None) -> str:
     'No adhesive weights in stock.'
     """
     reader = reader or current_reader()
-    values, told = message.values, list[str]()
+    values, parts = message.values, list[str]()
     for segment in segments_of(message.code, reader.language):
         if segment.optional and not all(p.name in values for p in segment.parts if p.name):
             continue
         for part in segment.parts:
-            told.append(part.literal)
+            parts.append(part.literal)
             if part.name:
-                told.append(_value(part.name, values[part.name], part.spec, reader))
-    return "".join(told)
+                parts.append(_value(part.name, values[part.name], part.spec, reader))
+    return "".join(parts)
 
 
 def _value(name: str, value: object, spec: str, reader: Reader) -> str:

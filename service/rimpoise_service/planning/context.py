@@ -24,10 +24,9 @@ from .vehicle_marks import VehicleMarks, marks_of
 class PlanContext:
     """One request, made ready.
 
-    read: judges the reading; evaluator: judges layouts, statically where only one plane is to be had; told: judges
-    the chance that is told, statically where the reading is. spins: that the reading is a mean of; step_g: of its
-    display [g]. called: the
-    exact correction at the flanges and the rim radius, or at the reading's own planes where the rim is not known
+    read: judges the reading; evaluator: judges layouts, statically where only one plane is to be had; reporter:
+    judges the chance that is reported, statically where the reading is. spins: that the reading is a mean of;
+    step_g: of its display [g]. called: the exact correction at the flanges and the rim radius, or at the reading's own planes where the rim is not known
     (``called_at_flanges``); derived: what was worked out.
     """
 
@@ -42,7 +41,7 @@ class PlanContext:
     step_g: float
     read: ToleranceEvaluator
     evaluator: ToleranceEvaluator
-    told: ToleranceEvaluator
+    reporter: ToleranceEvaluator
     called: tuple[PlaneVector, ...]
     called_at_flanges: bool
     derived: tuple[Message, ...]
@@ -106,7 +105,7 @@ def prepare(request: PlanRequest, look: PlaceFinder) -> PlanContext | AvailableP
         step_g=request.reading.step_g,
         read=read,
         evaluator=evaluator,
-        told=replace(evaluator, static_only=True) if static else evaluator,
+        reporter=replace(evaluator, static_only=True) if static else evaluator,
         called=called,
         called_at_flanges=at_flanges,
         derived=derived,

@@ -43,7 +43,7 @@ TOOLS = (
     "tool_wrench",
     "tool_tyre_gauge",
 )
-"""In the order in which they are told; eye protection comes before all."""
+"""In the order in which they are listed; eye protection comes before all."""
 
 
 def fitting_steps(request: PlanRequest, decision: Decision, layout: Layout | None) -> tuple[Message, ...]:
@@ -208,8 +208,8 @@ def _as_called(words: Called | None) -> Iterator[Message]:
     """The same in the balancer's own words, where it has any."""
     if words is None:
         return
-    told = {"mass": round(words.mass, 3), "unit": words.mass_unit, "angle": words.angle}
+    words_called = {"mass": round(words.mass, 3), "unit": words.mass_unit, "angle": words.angle}
     if words.valve_at is None:
-        yield message("as_called", **told)
+        yield message("as_called", **words_called)
     else:
-        yield message("as_called_by_valve", valve=words.valve_at.text, **told)
+        yield message("as_called_by_valve", valve=words.valve_at.text, **words_called)

@@ -10,7 +10,7 @@ from ..physics.unbalance import Unbalance
 from .context import PlanContext
 from .error_model import frame_of, judged_residual, place_errors, shown
 from .models import Layout, Piece
-from .told_chance import FittedPiece, told_probability
+from .reported_chance import FittedPiece, told_probability
 from .tolerance_check import ToleranceEvaluator
 
 

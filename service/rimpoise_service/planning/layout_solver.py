@@ -158,10 +158,10 @@ def _layout(problem: LayoutProblem, filling: Filling, budget: WorkBudget) -> Lay
         context.request.preferences, [p.place for p in pieces if not p.hidden], [p.place for p in pieces]
     )
     p = layout_probability(context, context.evaluator, problem.required, pieces, filling.probability)
-    told = (
+    reported = (
         p
-        if context.told == context.evaluator
-        else layout_probability(context, context.told, problem.required, pieces)
+        if context.reporter == context.evaluator
+        else layout_probability(context, context.reporter, problem.required, pieces)
     )
     parts = _parts(problem, filling, p, len(wishes), sum(piece.mass_g for piece in pieces))
     residual, ratio = context.evaluator.residual(left), context.evaluator.limit_ratio(left)
@@ -174,7 +174,7 @@ def _layout(problem: LayoutProblem, filling: Filling, budget: WorkBudget) -> Lay
         limit_ratio=ratio,
         largest_residual_g=context.evaluator.largest_g(residual),
         probability=p,
-        pass_chance_pct=100 * told,
+        pass_chance_pct=100 * reported,
         effort_parts=parts,
         least_possible_min=max(parts.total - filling.gap, 0.0),
         proven_optimal=filling.gap <= proven_gap(parts.total),

@@ -27,7 +27,7 @@ Detail = Literal["brief", "standard", "full"]
 
 STYLES: tuple[Style, Style] = ("clip_on", "adhesive")
 DETAILS: tuple[Detail, ...] = ("brief", "standard", "full")
-"""How much is told of a plan, the least first."""
+"""How much is reported of a plan, the least first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +136,7 @@ class Layout:
 
     required: the exact correction at this layout's planes. limit_ratio: the largest share of a limit that is left;
     largest_residual_g: the largest of the judged residuals [g]. probability: to pass the check spin, judged as the
-    effort is; pass_chance_pct: the same as it is told, static where the reading is. effort_parts [min]; no
+    effort is; pass_chance_pct: the same as it is reported, static where the reading is. effort_parts [min]; no
     filling of this layout takes less than least_possible_min [min]; proven_optimal: the gap to it is as good as
     none. unmet_wishes: how many; notes: those in words, and the like. sensitivity: which piece matters most;
     levers: what would make it pass more often.

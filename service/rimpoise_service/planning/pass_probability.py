@@ -4,8 +4,8 @@ Notation. Judged planes 1 … c (two; one where the static sum alone is judged);
 residual there as complex vectors [g·mm]; Σ, shape (2 c, 2 c): covariance of its real parts, then its imaginary
 parts [g²·mm²]; K: the residuals within all limits, a disc for each plane and one for their sum.
 
-1. Errors are taken to first order here (``told_chance`` knows the rest), so the residual that is read is normal
-   about m, and P(m) = Pr(m + √Σ·z in K).
+1. Errors are taken to first order here (``reported_chance`` knows the rest), so the residual that is read is
+   normal about m, and P(m) = Pr(m + √Σ·z in K).
 2. Every limit is a disc, so along a line through m what passes is one interval, from a quadratic, and its share
    of the line is known in closed form: the distance from m is chi-distributed with 2 c degrees of freedom. P is
    the mean over a fixed set of lines.

@@ -27,7 +27,7 @@ COMPUTE = "single steps"
 def corrections(asked: CorrectionsRequest) -> Corrections:
     """Exact correction weights in one or two planes.
 
-    Two planes correct a reading in full. One plane corrects the static sum, and the couple that stays is told.
+    Two planes correct a reading in full. One plane corrects the static sum, and the couple that stays is reported.
     Moving weights to other planes is the same computation: give the new planes. `gain` is how much weight is
     fitted per unbalance read; a large one multiplies the reading's own errors.
     """

@@ -52,8 +52,7 @@ def centring_checks(request: MachineCheckRequest) -> MachineCheck:
 
     `readings` of the same wheel at equal turns on the shaft split into what turns with the wheel and what stays.
     The empty shaft should read nothing; a known weight should be called back with its own mass on the opposite
-    side; `repeats` should agree. Each is held to `limit_g`. The parts are told in the sense of the readings, see
-    `reports`.
+    side; `repeats` should agree. Each is held to `limit_g`. The parts are in the sense of the readings.
     """
     return check_machine(request)
 

@@ -1,4 +1,4 @@
-"""Many plans in one request: each is loaded, planned and told for itself, so that a bad one spoils no other.
+"""Many plans in one request: each is loaded, planned and answered for itself, so that a bad one spoils no other.
 
 A document is read and then answered plan by plan; lines are read while they come. Either way only one answer is
 in memory at a time. What the plans share is loaded and looked at once. Each plan is bounded by its work, and so is
@@ -102,8 +102,8 @@ def _result(planner: Planner, asked: object, index: int) -> bytes:
         if isinstance(asked, Exception):
             raise asked
         value = strict_json.loads(asked) if isinstance(asked, bytes) else asked
-        told = {"index": index, "plan": planner.plan(value), "problem": None}
-        return strict_json.dumps(told)
+        result = {"index": index, "plan": planner.plan(value), "problem": None}
+        return strict_json.dumps(result)
     except Exception as error:  # whatever it is, it is this plan's and no other's
         return strict_json.dumps({"index": index, "plan": None, "problem": problem_of(error)})
 

@@ -29,7 +29,7 @@ def plans(request: PlanRequest, look: PlaceFinder = find_places) -> AdvisedPlan:
     Every admissible layout of clip-on and adhesive weights is solved exactly: which stock, in which place, at
     which angle leaves least. The layouts are ranked by whether they keep the acceptance, then the wishes on
     appearance, fewer pieces, the chance that the first check spin passes, less mass, and price. What is left is
-    told at the planes of the reading. That there is no good answer is told by `decision`, never by an error.
+    reported at the planes of the reading. That there is no good answer is said by `decision`, never by an error.
     """
     return advise(request, look)
 

@@ -188,7 +188,7 @@ def _problem(
     errors: Sequence[dict[str, Any]] = (),
     instance: str | None = None,
 ) -> dict[str, Any]:
-    told = {
+    written = {
         "type": name,
         "title": title,
         "status": int(status),
@@ -196,7 +196,7 @@ def _problem(
         "instance": instance or _new_instance(),
         "errors": errors,
     }
-    return _PROBLEM.to_json(told)
+    return _PROBLEM.to_json(written)
 
 
 def _respond(problem: dict[str, Any]) -> Response:

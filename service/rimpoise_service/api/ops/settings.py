@@ -186,7 +186,9 @@ VARIABLES = (
         _whole(2, 10_000),
     ),
     Variable(
-        "graceful_s", "seconds that requests under way get to finish when a worker is told to stop", _whole(1, 600)
+        "graceful_s",
+        "seconds that requests under way get to finish when a worker is asked to stop",
+        _whole(1, 600),
     ),
     Variable(
         "request_s",

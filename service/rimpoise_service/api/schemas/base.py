@@ -1,4 +1,4 @@
-"""The kinds of schema: nouns that are asked with, answers that are told, answers that come back."""
+"""The kinds of schema: nouns of requests, answers, and answers that come back."""
 
 from __future__ import annotations
 

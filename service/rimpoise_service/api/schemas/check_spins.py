@@ -192,7 +192,7 @@ class CheckSpinSchema(ResponseSchema):
         names = ("verdict", "actions", "expected", "measured", "ambiguous", "cautions", "warnings")
         found: dict[str, Any] = {name: getattr(value, name) for name in names}
         echoed = {name: getattr(request, name) for name in ("acceptance", "spread", "effort")}
-        told = [
+        shown = [
             {
                 "causes": [_told(request, cause) for cause in e.hypothesis.causes],
                 "unexplained_g": e.unexplained_g,
@@ -201,7 +201,7 @@ class CheckSpinSchema(ResponseSchema):
             }
             for e in value.explanations
         ]
-        return found | echoed | {"limits": value.evaluator, "explanations": told}
+        return found | echoed | {"limits": value.evaluator, "explanations": shown}
 
 
 def _told(request: CheckSpinRequest, cause: FittedCause) -> dict[str, Any]:

@@ -127,6 +127,6 @@ class InvoiceSchema(ResponseSchema):
         """The invoice, and what it echoes of its request."""
         request = charges.request
         own = ("minor_digits", "lines", "taxes", "totals", "unpriced", "pick_list", "recycling")
-        told = {name: getattr(charges, name) for name in (*own, "warnings", "cautions")}
+        written = {name: getattr(charges, name) for name in (*own, "warnings", "cautions")}
         echoed = ("currency", "prices_include_tax", "rounding", "reference")
-        return told | {name: getattr(request, name) for name in echoed}
+        return written | {name: getattr(request, name) for name in echoed}

@@ -37,7 +37,7 @@ CHECKS = ("readings", "empty_shaft", "known_weight", "repeats")
 
 
 def same_planes(readings: Sequence[Reading], paths: Sequence[Path]) -> Iterator[Break]:
-    """The breaks of the rule ``same_planes``, told against the first reading."""
+    """The breaks of the rule ``same_planes``, reported against the first reading."""
     places = [[(p.position_mm, p.radius_mm) for p in reading_planes(r)] for r in readings]
     for path, there in zip(paths[1:], places[1:], strict=True):
         if there != places[0]:
@@ -151,12 +151,12 @@ class PlaneTurnsSchema(ResponseSchema):
 
     def unpack(self, parts: PlaneTurns) -> dict[str, Any]:
         """Size and direction of both parts."""
-        told = {
+        written = {
             "plane": parts.wheel.plane.name,
             **_named("wheel", parts.wheel),
             **_named("machine", parts.machine),
         }
-        return told | {"repeatability_g": parts.repeatability_g, "worst_g": parts.worst_g}
+        return written | {"repeatability_g": parts.repeatability_g, "worst_g": parts.worst_g}
 
 
 class PlaneKnownSchema(ResponseSchema):
@@ -171,8 +171,8 @@ class PlaneKnownSchema(ResponseSchema):
 
     def unpack(self, parts: PlaneKnown) -> dict[str, Any]:
         """Size and direction of what was expected and what was called."""
-        told = {"plane": parts.called.plane.name, **_named("expected", parts.expected)}
-        return told | _named("called", parts.called) | {"off_g": parts.off_g}
+        written = {"plane": parts.called.plane.name, **_named("expected", parts.expected)}
+        return written | _named("called", parts.called) | {"off_g": parts.off_g}
 
 
 class PlaneRepeatsSchema(ResponseSchema):
@@ -187,8 +187,8 @@ class PlaneRepeatsSchema(ResponseSchema):
 
     def unpack(self, parts: PlaneRepeats) -> dict[str, Any]:
         """Size and direction of the mean."""
-        told = {"plane": parts.mean.plane.name, **_named("mean", parts.mean)}
-        return told | {name: getattr(parts, name) for name in ("repeatability_g", "worst_g", "span_g")}
+        written = {"plane": parts.mean.plane.name, **_named("mean", parts.mean)}
+        return written | {name: getattr(parts, name) for name in ("repeatability_g", "worst_g", "span_g")}
 
 
 class MachineCheckSchema(ResponseSchema):

@@ -80,7 +80,7 @@ RULES: dict[str, str] = {
     f"condition number of its harmonics is {MAX_CONDITION:g} at most.",
     "history_given": "At least one spin or job is given: in repeats, remounts or jobs.",
     "layout_known": "The layout to be drawn is one of the plan's, by its name.",
-    "detail_enough": "What a plan told and is given back has detail enough: to be drawn, an alternative needs its "
+    "detail_enough": "A plan that is given back has detail enough: to be drawn, an alternative needs its "
     "pieces, which full detail has; to be charged, a piece needs its material, which standard has.",
     "inspection_none_alone": "The finding none stands alone: it says that there is no other.",
 }

@@ -178,8 +178,8 @@ class OnePlaneCorrectionSchema(TrialCorrectionSchema):
     def unpack(self, alone: OnePlane) -> dict[str, Any]:
         """The weight, and the vibration that it leaves."""
         weight, solution = alone.weight, alone.solution
-        told = {"plane": weight.plane, "mass_g": weight.mass_g, "angle_deg": weight.angle_deg}
-        return told | {"predicted": solution.left, "left_pct": 100 * solution.left_share}
+        written = {"plane": weight.plane, "mass_g": weight.mass_g, "angle_deg": weight.angle_deg}
+        return written | {"predicted": solution.left, "left_pct": 100 * solution.left_share}
 
 
 class MinMaxCorrectionSchema(ResponseSchema):
@@ -241,11 +241,11 @@ class TrialRunsSchema(ResponseSchema):
     def unpack(self, answer: TrialRuns) -> dict[str, Any]:
         """The solution and the influence matrix, part by part."""
         influence: Influence = answer.influence
-        told = {
+        written = {
             name: getattr(answer, name)
             for name in ("verdict", "corrections", "single_plane", "next_steps", "cautions", "warnings")
         }
-        return told | {
+        return written | {
             "predicted": answer.solution.left,
             "left_pct": 100 * answer.solution.left_share,
             "influence": influence.matrix.tolist(),
@@ -262,5 +262,5 @@ class TrialRunsSchema(ResponseSchema):
             return None
         names = (w.plane for w in answer.corrections)
         weights = [Weight(*pair) for pair in zip(names, found.weights, strict=True)]
-        told = {"corrections": weights, "predicted": found.left}
-        return told | {"largest_amplitude": found.largest, "least_amplitude": found.bound}
+        written = {"corrections": weights, "predicted": found.left}
+        return written | {"largest_amplitude": found.largest, "least_amplitude": found.bound}

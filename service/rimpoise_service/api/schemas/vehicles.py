@@ -129,8 +129,8 @@ class FinishedWheelSchema(ResponseSchema):
 
     def unpack(self, value: FinishedWheel) -> dict[str, Any]:
         """Its place is the request's."""
-        told = {"position": value.request.position, "plan": value.advice}
-        return told | {"verdict": value.verdict, "open": value.open}
+        written = {"position": value.request.position, "plan": value.advice}
+        return written | {"verdict": value.verdict, "open": value.open}
 
 
 class ChargesItemSchema(ResponseSchema):

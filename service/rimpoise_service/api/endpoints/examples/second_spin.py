@@ -85,7 +85,7 @@ EXAMPLES: dict[str, dict[str, Example]] = {
             },
         ),
         "couple": Example(
-            "Readings as static vector and couple, told at two planes",
+            "Readings as static vector and couple, reported at two planes",
             {
                 "before": {
                     "kind": "static_couple",

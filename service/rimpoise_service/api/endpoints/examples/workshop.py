@@ -85,7 +85,7 @@ FINE_STRIP: dict[str, Any] = {
 
 EXAMPLES: dict[str, dict[str, Example]] = {
     "computeCharges": {
-        "four_wheels": Example("Four wheels, one with a plan's piece as it was told, with tax", FOUR_WHEELS),
+        "four_wheels": Example("Four wheels, one with a plan's piece as it was answered, with tax", FOUR_WHEELS),
         "no_minor_unit": Example(
             "A currency without a minor unit, prices with tax, rounded on the total, half to even",
             {

@@ -1,4 +1,4 @@
-"""The chance that is told: what the probability is when turned pieces move on their circles.
+"""The chance that is reported: what the probability is when turned pieces move on their circles.
 
 To first order a turned piece moves along a tangent; in truth on a curve. The difference of the two, over a fixed
 low-discrepancy set of turns and lines, is added to the probability to first order: a control variate, so that few
