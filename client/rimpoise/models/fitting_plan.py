@@ -37,8 +37,8 @@ class DrawingOfPlan(Value):
 
     Rule `layout_known`: The layout to be drawn is one of the plan's, by its name.
 
-    Rule `detail_enough`: What a plan told and is given back has detail enough: to be drawn, an alternative
-    needs its pieces, which full detail has; to be charged, a piece needs its material, which standard has.
+    Rule `detail_enough`: A plan that is given back has detail enough: to be drawn, an alternative needs its
+    pieces, which full detail has; to be charged, a piece needs its material, which standard has.
 
     kind: always plan.
     plan: Plan to draw, as it was answered.

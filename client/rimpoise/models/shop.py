@@ -67,8 +67,8 @@ class InvoiceRequest(Value):
 class JobWheel(Value):
     """The work done on a wheel.
 
-    Rule `detail_enough`: What a plan told and is given back has detail enough: to be drawn, an alternative
-    needs its pieces, which full detail has; to be charged, a piece needs its material, which standard has.
+    Rule `detail_enough`: A plan that is given back has detail enough: to be drawn, an alternative needs its
+    pieces, which full detail has; to be charged, a piece needs its material, which standard has.
 
     name: Name of the wheel, like front left; unique in the job.
     wheel_type: The shop's own word for what sets the labour price, like alloy.
