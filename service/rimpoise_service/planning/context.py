@@ -26,8 +26,8 @@ class PlanContext:
 
     read: judges the reading; evaluator: judges layouts, statically where only one plane is to be had; reporter:
     judges the chance that is reported, statically where the reading is. spins: that the reading is a mean of;
-    step_g: of its display [g]. called: the exact correction at the flanges and the rim radius, or at the reading's own planes where the rim is not known
-    (``called_at_flanges``); derived: what was worked out.
+    step_g: of its display [g]. called: the exact correction at the flanges and the rim radius, or at the reading's
+    own planes where the rim is not known (``called_at_flanges``); derived: what was worked out.
     """
 
     request: PlanRequest
