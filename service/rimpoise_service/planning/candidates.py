@@ -138,6 +138,11 @@ class PlaceCandidates:
         most = self.circle.max_pieces
         return [Shape(1), *([Shape(1, touching=True)] if most > 1 else []), *map(Shape, range(2, most + 1))]
 
+    @cached_property
+    def found(self) -> dict[tuple[int, bool], Stretches]:
+        """Stretches that were found already, by the pieces of a block and whether it is beside a keep-out."""
+        return {}
+
     def block_set(self, shape: Shape) -> BlockSet:
         """The blocks that a shape is made of."""
         return self.circle.blocks[1 if shape == Shape(1) else self.circle.max_pieces]

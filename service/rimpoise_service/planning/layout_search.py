@@ -102,7 +102,7 @@ class LayoutSearch:
         """What leaves least, for every arrangement; and why there is none, where there is none."""
         reasons = []
         for at, arrangement in enumerate(self.possible):
-            budget = WorkBudget(FIRST_WORK)
+            budget = WorkBudget(min(FIRST_WORK, PLAN_WORK // len(self.possible)))
             self.layouts[at] = solve_least_bad(self.context, arrangement, budget)
             reasons.append("search_cut_short" if budget.exhausted else "nothing_helps")
         return reasons

@@ -50,6 +50,8 @@ def least_ratio(solver: JointSolver, budget: WorkBudget) -> LeastRatio | None:
     best: LeastRatio | None = None
     shapes = sorted(product(*(p.shapes for p in solver.places)), key=lambda s: _handling(solver, s))
     for of_places in shapes:
+        if budget.exhausted:
+            break
         goal = before * (1 - HELPS) if best is None else best.ratio * (1 - CLOSE)
         parts = [
             ShapeCandidates(place, shape, budget).within(solver.room_within(p, goal))[0]

@@ -28,7 +28,7 @@ JOINED_AT_ONCE, MAX_JOINED = 50_000, 400_000
 """Pairs of halves that are weighed in one go, and in all at one place; past that nothing is proven."""
 
 PAIRS_PER_WORK = 4
-"""Pairs that are weighed as fast as a node."""
+"""Pairs, or stretches, that are weighed as fast as a node."""
 
 
 class ShapeCandidates:
@@ -43,6 +43,13 @@ class ShapeCandidates:
 
     def stretches(self, *, beside: bool = False) -> Stretches:
         """Every block in every stretch of directions that the rules allow; ``beside`` a keep-out (rule 1)."""
+        known, kind = self.place.found, (1 if self.shape == Shape(1) else self.max_pieces, beside)
+        if kind not in known:
+            known[kind] = self._stretches(beside=beside)
+        self.budget.spend(len(known[kind]) // PAIRS_PER_WORK)
+        return known[kind]
+
+    def _stretches(self, *, beside: bool) -> Stretches:
         blocks = self.blocks
         low_limit, high_limit = self._limits(beside=beside)
         if not len(blocks):
