@@ -110,7 +110,7 @@ class ShapeCandidates:
             found, off = self._alone()
             return found[off <= room], True
         if self.budget.exhausted:
-            return self._together(self.stretches()[:0], np.empty((0, count), dtype=np.intp)), False
+            return self._together(self.stretches(), np.empty((0, count), dtype=np.intp)), False
         parts, complete = [], True
         for stretches, beside in self._neighbours():
             left, right = (self._rows(stretches, n, beside=beside) for n in (count // 2, count - count // 2))
