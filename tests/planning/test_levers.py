@@ -8,6 +8,7 @@ import pytest
 
 from rimpoise_service.model.stock import Stock
 from rimpoise_service.planning.context import PlanContext, prepare
+from rimpoise_service.planning.layout_probability import layout_probability
 from rimpoise_service.planning.levers import WORTH_POINTS, levers
 from rimpoise_service.planning.models import Layout, Lever, PlanRequest, Preferences
 from rimpoise_service.planning.places import find_places
@@ -79,3 +80,38 @@ def test_only_those_that_are_worth_it() -> None:
     assert pulled(steady)[1] == {}
     _, found = pulled(request(two_plane(60, 40, 50, 210), wheel(), spread=Spread(0.0, 0.0, 0.0, 0.0, 1.6)))
     assert set(found) == {"steadier_machine", "spin_twice"}
+
+
+def stepped(step_g: float) -> PlanRequest:
+    """Steady hands, a display that shows steps."""
+    reading = two_plane(60, 40, 50, 210, step_g=step_g)
+    return request(reading, wheel(), spread=Spread(machine_sd_g=1.2, angle_sd_deg=2.0), preferences=ONE_PIECE)
+
+
+def gain_of_a_finer_display(step_g: float) -> float:
+    """What the same weights at the same spots gain [points] if the display's steps are none."""
+    asked = stepped(step_g)
+    context = prepare(asked, find_places)
+    assert isinstance(context, PlanContext)
+    layout, finer = make_plan(asked).layouts[0], replace(context, step_g=0.0)
+    return 100 * (
+        layout_probability(finer, context.evaluator, layout.required, layout.pieces) - layout.probability
+    )
+
+
+def test_a_finer_display_of_coarse_steps() -> None:
+    """As if the display had no steps; it takes no more time."""
+    layout, found = pulled(stepped(5.0))
+    exact = make_plan(stepped(0.0)).layouts[0]
+    assert [(p.place, p.sku) for p in layout.pieces] == [(p.place, p.sku) for p in exact.pieces]
+    assert found["finer_display"].pass_chance_pct == pytest.approx(100 * exact.probability, abs=0.2)
+    assert found["finer_display"].effort_min < layout.effort_min
+
+
+def test_a_finer_display_is_worth_it_from_two_points_on() -> None:
+    """Steps from 0.1 to 5 g: said exactly where it gains as much; the gains lie close to both sides of it."""
+    gains = {step / 10: gain_of_a_finer_display(step / 10) for step in range(1, 51)}
+    for step_g, gain in gains.items():
+        assert ("finer_display" in pulled(stepped(step_g))[1]) == (gain >= WORTH_POINTS)
+    assert max(g for g in gains.values() if g < WORTH_POINTS) > WORTH_POINTS - 0.5
+    assert min(g for g in gains.values() if g >= WORTH_POINTS) < WORTH_POINTS + 0.5

@@ -143,6 +143,11 @@ class PlaceCandidates:
         """Stretches that were found already, by the pieces of a block and whether it is beside a keep-out."""
         return {}
 
+    @cached_property
+    def found_alone(self) -> dict[Shape, tuple[Combinations, Floats]]:
+        """One block of each shape wherever it may be, and how far from the exact correction [g·mm], once found."""
+        return {}
+
     def block_set(self, shape: Shape) -> BlockSet:
         """The blocks that a shape is made of."""
         return self.circle.blocks[1 if shape == Shape(1) else self.circle.max_pieces]

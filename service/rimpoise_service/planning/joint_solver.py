@@ -125,8 +125,7 @@ class JointSolver:
 
     def _look(self, shapes: tuple[Shape, ...], handling: float) -> None:
         """Try the nearest few fillings of a level, so that none is explored without an incumbent."""
-        bound = self.effort.expected(handling, self.most, self.penalty)
-        if bound < self.branching.goal and not self.branching.budget.exhausted:
+        if self.effort.expected(handling, self.most, self.penalty) < self.branching.goal:
             parts, _ = self._looked_at[shapes] = self._parts(shapes, handling)
             if all(len(part) for part in parts):
                 seeds = [

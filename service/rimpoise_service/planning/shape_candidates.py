@@ -46,7 +46,7 @@ class ShapeCandidates:
         known, kind = self.place.found, (1 if self.shape == Shape(1) else self.max_pieces, beside)
         if kind not in known:
             known[kind] = self._stretches(beside=beside)
-        self.budget.spend(len(known[kind]) // PAIRS_PER_WORK)
+            self.budget.spend(len(known[kind]) // PAIRS_PER_WORK)
         return known[kind]
 
     def _stretches(self, *, beside: bool) -> Stretches:
@@ -107,15 +107,11 @@ class ShapeCandidates:
         """Those that may come within ``room`` [g·mm] of the exact correction; and whether these are all."""
         count = self.shape.blocks
         if count == 1:
-            stretches = self.stretches()
-            if self.shape.touching:
-                stretches = stretches[self.blocks.pieces[stretches.block] > 1]
-            found = self._together(stretches, None)
-            kept = (self.place.distance(self.shape, found) <= room) & (
-                self.blocks.pieces[found.block[:, 0]] <= self.max_pieces
-            )
-            return found[kept], True
-        parts, complete = [], not self.budget.exhausted
+            found, off = self._alone()
+            return found[off <= room], True
+        if self.budget.exhausted:
+            return self._together(self.stretches(), np.empty((0, count), dtype=np.intp)), False
+        parts, complete = [], True
         for stretches, beside in self._neighbours():
             left, right = (self._rows(stretches, n, beside=beside) for n in (count // 2, count - count // 2))
             rows, all_there = self._join(stretches, left, right, room)
@@ -123,6 +119,17 @@ class ShapeCandidates:
             parts.append(self._together(stretches, rows, lip=_lip(beside)))
             complete &= all_there and not self.budget.exhausted
         return _joined(parts), complete
+
+    def _alone(self) -> tuple[Combinations, Floats]:
+        """One block in every stretch, and how far each stays from the exact correction [g·mm]."""
+        known = self.place.found_alone
+        if self.shape not in known:
+            stretches = self.stretches()
+            pieces = self.blocks.pieces[stretches.block]
+            least = 2 if self.shape.touching else 1
+            found = self._together(stretches[(least <= pieces) & (pieces <= self.max_pieces)], None)
+            known[self.shape] = found, self.place.distance(self.shape, found)
+        return known[self.shape]
 
     def _neighbours(self) -> Iterator[tuple[Stretches, bool | None]]:
         """Stretches for several blocks: clip-ons in one free arc, or beside a keep-out; strips anywhere."""
