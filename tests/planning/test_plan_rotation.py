@@ -16,10 +16,10 @@ from rimpoise_service.model.stock import Stock
 from rimpoise_service.model.wheel import Side, Wheel
 from rimpoise_service.physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, polar
-from rimpoise_service.planning.acceptance import default_acceptance
 from rimpoise_service.planning.models import Layout, PlanRequest
 from rimpoise_service.planning.places import flange_geometry
 from rimpoise_service.planning.planner import make_plan
+from rimpoise_service.planning.vehicle_marks import usual_acceptance
 from tests.factories.seeded import shop_job
 
 SEEDS = (0, 1, 3, 5, 14, 20, 36, 39, 42, 45, 48, 53, 55, 56, 57, 60, 61, 62, 65, 69, 73, 80, 84, 85)
@@ -137,7 +137,7 @@ def scaled(request: PlanRequest, by: float) -> PlanRequest:
         reading=reading,
         wheel=replace(wheel, lands=lands, **flanges),  # type: ignore[arg-type]
         stock=Stock(clips, strips),
-        acceptance=request.acceptance or default_acceptance(request.stock.builtin),
+        acceptance=request.acceptance or usual_acceptance(request.wheel, request.stock, None),
         spread=replace(spread, **axial),
     )
 
@@ -203,7 +203,7 @@ def unmarked(request: PlanRequest) -> PlanRequest:
     clips = tuple(
         replace(c, thickness_mm=None, profiles=None, length_mm=c.length_mm or 25.0) for c in request.stock.clip_ons
     )
-    acceptance = request.acceptance or default_acceptance(request.stock.builtin)
+    acceptance = request.acceptance or usual_acceptance(request.wheel, request.stock, None)
     return replace(
         measured(request), stock=replace(request.stock, clip_ons=clips, builtin=None), acceptance=acceptance
     )

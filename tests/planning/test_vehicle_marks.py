@@ -6,13 +6,14 @@ from typing import Any
 
 import pytest
 
-from rimpoise_service.model.stock import BUILTIN, GRAMS_PER_OUNCE
+from rimpoise_service.model.device import Device, Dialect, MassUnit
+from rimpoise_service.model.stock import BUILTIN, GRAMS_PER_OUNCE, Builtin
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.cause_first import cause_steps
 from rimpoise_service.planning.effort import Effort, tyre_turn_min
 from rimpoise_service.planning.models import CauseFirst, Decision, Plan, Preferences
 from rimpoise_service.planning.planner import make_plan
-from rimpoise_service.planning.vehicle_marks import marks_of
+from rimpoise_service.planning.vehicle_marks import marks_of, usual_acceptance
 from tests.factories.by_hand import INNER_MM, OUTER_MM, codes, land, request, static, two_plane, wheel
 
 TABLE = [
@@ -34,9 +35,9 @@ def test_the_table_is_as_designed(row: tuple[Any, ...]) -> None:
     """Common practice, no source."""
     vehicle_class, axle, limit_g, limit_oz, much_g, plane_g, total_g, machine_g, turn_min = row
     marks = marks_of(wheel(vehicle_class=vehicle_class, **axle))
-    assert marks.acceptance("metric") == marks.acceptance(None) == Acceptance(limit_g, limit_g)
+    assert marks.acceptance(ounces=False) == Acceptance(limit_g, limit_g)
     ounces = limit_oz * GRAMS_PER_OUNCE
-    assert marks.acceptance("ounce") == Acceptance(ounces, ounces)
+    assert marks.acceptance(ounces=True) == Acceptance(ounces, ounces)
     assert (marks.much_weight_g, marks.cause_plane_g, marks.cause_total_g) == (much_g, plane_g, total_g)
     assert (marks.machine_sd_g, tyre_turn_min(Effort(), vehicle_class)) == (machine_g, turn_min)
 
@@ -131,3 +132,20 @@ def test_a_cause_first_recommends_nothing_and_shows_what_there_is() -> None:
     assert codes(plan.next_steps) == codes(cause_steps())
     assert plan.headline.code == "headline_find_cause_first"
     assert [round(v.mass_g, 6) for v in plan.required] == [90, 70]
+
+
+@pytest.mark.parametrize(
+    ("stock", "display", "limit_g"),
+    [(None, None, 30), ("metric", "g", 30), ("ounce", "g", GRAMS_PER_OUNCE), ("metric", "oz", GRAMS_PER_OUNCE)],
+)
+def test_limits_are_in_ounces_where_stock_or_display_is(
+    stock: Builtin | None, display: MassUnit | None, limit_g: float
+) -> None:
+    dialect = Dialect(Device(mass_unit=display)) if display else None
+    truck = wheel(vehicle_class="heavy_truck")
+    usual = usual_acceptance(truck, BUILTIN[stock] if stock else None, dialect)
+    assert usual == Acceptance(limit_g, limit_g)
+
+
+def test_without_a_wheel_the_limits_are_a_cars() -> None:
+    assert usual_acceptance(None, None, None) == Acceptance(5, 5)
