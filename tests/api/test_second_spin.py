@@ -147,3 +147,25 @@ def test_every_sentence_is_filled_in(
         assert text.endswith(".")
         assert "{" not in text
     assert "nan" not in json.dumps(told).lower().replace("explanations", "")
+
+
+@pytest.mark.parametrize(
+    ("vehicle_class", "limit_g", "machine_sd_g"), [(None, 5, 0.7), ("van", 7, 0.7), ("heavy_truck", 30, 3)]
+)
+def test_limits_and_the_machines_spread_are_those_of_the_wheels_class(
+    vehicle_class: str | None, limit_g: float, machine_sd_g: float, ask: Ask, example: Example
+) -> None:
+    """Common practice, no source; a plan without acceptance is held to the same."""
+    wheel = (
+        {"wheel": {"material": "steel", "origin": "factory", "vehicle_class": vehicle_class}}
+        if vehicle_class
+        else {}
+    )
+    usual = {"kind": "masses", "per_plane_g": limit_g, "static_g": limit_g}
+    spin = example("explainCheckSpin", "shifted") | wheel
+    turn = example("weighTyreTurn", "half_turn") | wheel
+    for body in (spin, turn):
+        body.pop("acceptance", None)
+    answer = ask(SPINS, spin | {"spread": {}}).get_json()
+    assert (answer["acceptance"], answer["spread"]["machine_sd_g"]) == (usual, machine_sd_g)
+    assert ask(TURNS, turn).get_json()["acceptance"] == usual

@@ -13,6 +13,7 @@ from rimpoise_service.drawing.subject import subject_of
 from rimpoise_service.messages.page_words import PageWords
 from rimpoise_service.messages.reader import LANGUAGES, Language, Reader, reading_as
 from rimpoise_service.model.device import Device, Dialect
+from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.advice import advise
 from rimpoise_service.planning.models import Plan, PlanRequest
 from rimpoise_service.planning.planner import make_plan
@@ -83,8 +84,8 @@ def test_the_sheet_has_labels_in_every_language(language: Language) -> None:
     ],
 )
 def test_the_balancers_own_words_stand_only_where_they_differ(device: Device, told: tuple[str, ...]) -> None:
-    """45 g are 1.59 oz; 104° clockwise are 256° counterclockwise."""
-    request = replace(plan_request(), dialect=Dialect(device))
+    """45 g are 1.59 oz; 104° clockwise are 256° counterclockwise. All are held to 5 g; an oz display has 1/4 oz."""
+    request = replace(plan_request(), dialect=Dialect(device), acceptance=Acceptance(5, 5))
     plan = advise(request).plan
     assert plan.recommended is not None
     rows = fitting_rows(subject_of(request, plan), plan.recommended, request, EN)

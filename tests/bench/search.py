@@ -16,7 +16,7 @@ from rimpoise_service.model.wheel import Flange, Land, Wheel, even_spokes
 from rimpoise_service.physics.planes import Plane, PlaneVector
 from rimpoise_service.physics.readings import TwoPlane, reading_planes
 from rimpoise_service.physics.unbalance import PointMass, polar
-from rimpoise_service.planning.acceptance import default_acceptance
+from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.models import PlanRequest
 from rimpoise_service.planning.planner import make_plan
 from rimpoise_service.planning.strip_split import SplitRequest, split
@@ -108,7 +108,7 @@ def report() -> None:
     }
     table("a split of 40 g behind five spokes", "ours", rows)
     plan = make_plan(JOB)
-    evaluator = ToleranceEvaluator.at(reading_planes(JOB.reading), default_acceptance(None), static_only=False)
+    evaluator = ToleranceEvaluator.at(reading_planes(JOB.reading), Acceptance(), static_only=False)
     print(f"plan: {plan.decision}, {len(plan.layouts)} layouts, judged at {[p.name for p in evaluator.planes]}")
     gaps = [layout.effort_min - layout.least_possible_min for layout in plan.layouts]
     print(f"gaps of effort [min]: mean {sum(gaps) / len(gaps):.3f}, worst {max(gaps):.3f}; work {plan.work}")

@@ -86,6 +86,16 @@ def test_another_stock_is_held_to_the_same_limits() -> None:
     assert [dict(outcome.decisions) for outcome in outcomes] == [{Decision.ALREADY_WITHIN: 1}] * 2
 
 
+def test_another_stock_is_held_to_the_limits_of_the_class() -> None:
+    """A van's 7 g, common practice: 6 g stay on it with any stock, and are too much for a car."""
+    vans = [request(static(6, 0), wheel(vehicle_class=name), FIVES) for name in ("van", "car")]
+    (of_van,), (of_car,) = (
+        [dict(o.decisions) for o in demand([each], [Shelf("fives", FIVES)])][1:] for each in vans
+    )
+    assert of_van == {Decision.ALREADY_WITHIN: 1}
+    assert Decision.ALREADY_WITHIN not in of_car
+
+
 def test_nothing_has_no_means() -> None:
     (outcome,) = demand([], [])
     recount(outcome, [])

@@ -14,8 +14,9 @@ from ..messages.reader import LANGUAGES, UNREVIEWED
 from ..model.stock import BUILTIN, Builtin, Stock
 from ..physics.quality_grades import LARGEST_SHARE, LEAST_SHARE
 from ..physics.rim_sizes import FLANGE_HEIGHT_MM, SPECIFIED_DIAMETER_MM
-from ..planning.acceptance import Acceptance, default_acceptance
+from ..planning.acceptance import Acceptance
 from ..planning.spread import MACHINE_SD_G, Spread
+from ..planning.vehicle_marks import marks_of
 from .http import problems
 from .schemas.rules import RULES
 
@@ -104,7 +105,9 @@ REFERENCE = Reference(
         tuple({"contour": contour, "height_mm": mm} for contour, mm in FLANGE_HEIGHT_MM.items()),
     ),
     defaults=Defaults(
-        PRACTICE, {name: default_acceptance(name) for name in BUILTIN}, Spread(machine_sd_g=MACHINE_SD_G)
+        PRACTICE,
+        {name: marks_of(None).acceptance(ounces=name == "ounce") for name in BUILTIN},
+        Spread(machine_sd_g=MACHINE_SD_G),
     ),
     marks=MARKS,
     guidance=tuple({"code": code, "kind": g.kind, "source": g.source} for code, g in CATALOGUE.items()),

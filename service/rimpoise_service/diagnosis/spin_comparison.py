@@ -21,7 +21,7 @@ from ..model.stock import Stock
 from ..physics.planes import Plane
 from ..physics.readings import Reading, Static, reading_planes, rounding_sd_g, unbalance_of
 from ..physics.unbalance import Unbalance
-from ..planning.acceptance import Criterion, default_acceptance
+from ..planning.acceptance import Acceptance, Criterion
 from ..planning.effort import Effort
 from ..planning.spread import MACHINE_SD_G, Spread
 from ..planning.tolerance_check import Residual, ToleranceEvaluator
@@ -50,7 +50,7 @@ class CheckSpinRequest:
     before: Reading
     fitted: tuple[FittedPiece, ...]
     after: Reading
-    acceptance: Criterion = default_acceptance(None)  # noqa: RUF009 (frozen)
+    acceptance: Criterion = field(default_factory=Acceptance)
     stock: Stock | None = None
     spread: Spread = field(default_factory=Spread)
     effort: Effort = field(default_factory=Effort)

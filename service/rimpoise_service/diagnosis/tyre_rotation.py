@@ -25,7 +25,7 @@ from ..physics.planes import Plane, PlaneVector, correct
 from ..physics.readings import Reading, unbalance_of
 from ..physics.tyre_rotation import Parts, best_turn_deg, error_factor, parts
 from ..physics.unbalance import Unbalance, polar, wrap_deg
-from ..planning.acceptance import Criterion, assumptions, default_acceptance, doubts
+from ..planning.acceptance import Acceptance, Criterion, assumptions, doubts
 from ..planning.advice import cautions
 from ..planning.correction import reading_warnings
 from ..planning.effort import Effort, tyre_turn_min
@@ -63,7 +63,7 @@ class TyreRotationRequest:
     readings: tuple[Reading, Reading]
     turn_deg: float
     stock: Stock = BUILTIN["metric"]
-    acceptance: Criterion = default_acceptance(None)  # noqa: RUF009 (frozen)
+    acceptance: Criterion = field(default_factory=Acceptance)
     machine_sd_g: float = MACHINE_SD_G
     turn_sd_deg: float = HANDS.angle_sd_deg
     worth_g: float | None = None

@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..messages.message import Message, message
-from ..model.stock import GRAMS_PER_OUNCE, Builtin
 from ..physics.planes import Plane
 from ..physics.quality_grades import LARGEST_SHARE, Turning, grade_mm_s, permissible_gmm, shares
 from ..physics.tyre_sizes import parse_tyre
@@ -79,12 +78,6 @@ class GradeAcceptance:
 
 
 Criterion = Acceptance | GradeAcceptance
-
-
-def default_acceptance(builtin: Builtin | None) -> Acceptance:
-    """One stock step: 5 g, or 1/4 oz for the ounce stock [g]."""
-    step = GRAMS_PER_OUNCE / 4 if builtin == "ounce" else 5.0
-    return Acceptance(step, step)
 
 
 def mean_radius_mm(planes: Sequence[Plane]) -> float:

@@ -17,7 +17,7 @@ from .models import PlanRequest
 from .places import AvailablePlaces, Place, PlaceFinder, flange_planes
 from .spread import Spread
 from .tolerance_check import Residual, ToleranceEvaluator
-from .vehicle_marks import VehicleMarks, marks_of
+from .vehicle_marks import VehicleMarks, marks_of, usual_acceptance
 
 
 @dataclass(frozen=True)
@@ -71,7 +71,7 @@ def defaults(request: PlanRequest) -> tuple[VehicleMarks, Criterion, Spread, Eff
     turn = tyre_turn_min(request.effort, request.wheel.vehicle_class)
     return (
         marks,
-        request.acceptance or marks.acceptance(request.stock.builtin),
+        request.acceptance or usual_acceptance(request.wheel, request.stock, request.dialect),
         replace(request.spread, machine_sd_g=machine),
         replace(request.effort, tyre_turn_min=turn),
     )

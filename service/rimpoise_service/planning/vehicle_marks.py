@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..model.stock import GRAMS_PER_OUNCE, Builtin
+from ..model.device import Dialect
+from ..model.stock import GRAMS_PER_OUNCE, Stock
 from ..model.wheel import HEAVY, Wheel
 from .acceptance import Acceptance
 from .spread import HEAVY_MACHINE_SD_G, MACHINE_SD_G
@@ -29,9 +30,9 @@ class VehicleMarks:
     cause_total_g: float
     machine_sd_g: float = MACHINE_SD_G
 
-    def acceptance(self, unit: Builtin | None) -> Acceptance:
-        """The usual limits, in the stock's unit."""
-        limit = self.limit_oz * GRAMS_PER_OUNCE if unit == "ounce" else self.limit_g
+    def acceptance(self, *, ounces: bool) -> Acceptance:
+        """The usual limits."""
+        limit = self.limit_oz * GRAMS_PER_OUNCE if ounces else self.limit_g
         return Acceptance(limit, limit)
 
 
@@ -46,8 +47,16 @@ HEAVY_STEERED = VehicleMarks(30, 1, 300, None, 450, HEAVY_MACHINE_SD_G)
 HEAVY_OTHER = VehicleMarks(50, 2, 400, None, 570, HEAVY_MACHINE_SD_G)
 
 
-def marks_of(wheel: Wheel) -> VehicleMarks:
-    """The marks of a wheel's class; of heavy ones by axle, steered unless it is said to be another."""
+def marks_of(wheel: Wheel | None) -> VehicleMarks:
+    """The marks of a wheel's class, a car's for None; of heavy ones by axle, steered unless another is said."""
+    if wheel is None:
+        return MARKS["car"]
     if wheel.vehicle_class in HEAVY:
         return HEAVY_OTHER if wheel.axle == "other" else HEAVY_STEERED
     return MARKS[wheel.vehicle_class]
+
+
+def usual_acceptance(wheel: Wheel | None, stock: Stock | None, dialect: Dialect | None) -> Acceptance:
+    """The usual limits of a wheel's class: in ounces where the built-in stock is, or the balancer's display."""
+    shown_in_ounces = dialect is not None and dialect.device.mass_unit == "oz"
+    return marks_of(wheel).acceptance(ounces=shown_in_ounces or (stock is not None and stock.builtin == "ounce"))

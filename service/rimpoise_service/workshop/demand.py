@@ -12,10 +12,10 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from ..model.stock import Material, Stock
-from ..planning.acceptance import default_acceptance
 from ..planning.models import Decision, Layout, Piece, Plan, PlanRequest, Style
 from ..planning.places import PlaceCache
 from ..planning.planner import make_plan
+from ..planning.vehicle_marks import usual_acceptance
 
 AS_ASKED = "as asked"
 
@@ -83,9 +83,8 @@ def demand(requests: Sequence[PlanRequest], shelves: Sequence[Shelf]) -> Iterato
 
 def _with(request: PlanRequest, stock: Stock) -> PlanRequest:
     """The same job with another stock, held to the limits that its own stock sets where it names none."""
-    return replace(
-        request, stock=stock, acceptance=request.acceptance or default_acceptance(request.stock.builtin)
-    )
+    usual = usual_acceptance(request.wheel, request.stock, request.dialect)
+    return replace(request, stock=stock, acceptance=request.acceptance or usual)
 
 
 def _outcome(name: str, plans: Iterable[Plan]) -> Outcome:

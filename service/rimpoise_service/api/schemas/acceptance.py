@@ -78,6 +78,12 @@ ACCEPTANCE = Variants(
 )
 
 
+USUAL_LIMITS = (
+    "without them, the usual ones of the wheel's class, in ounces where the built-in stock or the display is"
+)
+"""What holds where a request has none; a car's where it has no wheel."""
+
+
 def acceptance_field(about: str) -> UnionField:
     """An acceptance in either form."""
     return UnionField(ACCEPTANCE, about)

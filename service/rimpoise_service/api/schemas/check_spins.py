@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 from ...diagnosis.action_words import Action, cause_in_words
@@ -10,9 +11,10 @@ from ...diagnosis.check_spin import CheckSpin
 from ...diagnosis.fault_models import FittedCause
 from ...diagnosis.spin_comparison import CheckSpinRequest
 from ...messages.catalogue import text_of
-from ...planning.spread import MACHINE_SD_G, Spread
+from ...planning.spread import Spread
+from ...planning.vehicle_marks import marks_of, usual_acceptance
 from . import words
-from .acceptance import LimitsSchema, acceptance_field
+from .acceptance import USUAL_LIMITS, LimitsSchema, acceptance_field
 from .base import ResponseSchema
 from .effort import EffortSchema, effort_field
 from .fitted_pieces import fitted_piece
@@ -53,16 +55,14 @@ class CheckSpinRequestSchema(UnitsRequestSchema, Compared):
         fitted_piece(), "Weights that were fitted, as they were planned.", most=MAX_PIECES, required=True
     )
     after = reading_field()
-    acceptance = acceptance_field(
-        "Limits that the check spin has to keep; without them, 5 g in each plane and static."
-    )
+    acceptance = acceptance_field(f"Limits that the check spin has to keep; {USUAL_LIMITS}.")
     stock = stock_field(
         "Stock from which correcting weights are chosen; without it, steps of 5 g.", required=False
     )
     spread = ObjectField(
         SpreadSchema,
         "Errors of hands and machine; without it, the usual ones.",
-        load_default=Spread(machine_sd_g=MACHINE_SD_G),
+        load_default=Spread(),
     )
     effort = effort_field()
     reclamped = Choice(
@@ -83,9 +83,11 @@ class CheckSpinRequestSchema(UnitsRequestSchema, Compared):
 
     def make(self, data: dict[str, Any]) -> CheckSpinRequest:
         """The spins, in our frame."""
-        doubts = self.settle(data).doubts
-        data.pop("wheel", None)
-        return CheckSpinRequest(**data, doubts=doubts)
+        examined, wheel = self.settle(data), data.pop("wheel", None)
+        data.setdefault("acceptance", usual_acceptance(wheel, data.get("stock"), examined.dialect))
+        if data["spread"].machine_sd_g is None:
+            data["spread"] = replace(data["spread"], machine_sd_g=marks_of(wheel).machine_sd_g)
+        return CheckSpinRequest(**data, doubts=examined.doubts)
 
 
 class MoveSchema(ResponseSchema):

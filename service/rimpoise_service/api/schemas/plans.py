@@ -10,7 +10,7 @@ from ...planning.advice import AdvisedPlan
 from ...planning.comparison import Comparison
 from ...planning.models import DETAILS, Detail, Layout, Plan, PlanRequest
 from . import words
-from .acceptance import LimitsSchema, acceptance_field
+from .acceptance import USUAL_LIMITS, LimitsSchema, acceptance_field
 from .base import ResponseSchema
 from .effort import EffortSchema, effort_field
 from .messages import MessageSchema, Phrases, SentenceField, ValuesField, remarks
@@ -46,9 +46,7 @@ class PlanRequestSchema(ReadingsOnWheelSchema):
     wheel = ObjectField(WheelSchema, "The wheel, as far as it is known.", required=True)
     stock = stock_field()
     preferences = ObjectField(PreferencesSchema, "Wishes of customer and technician; without them, none.")
-    acceptance = acceptance_field(
-        "Limits to keep; without them, 5 g in each plane and static, or 1/4 oz with the ounce stock."
-    )
+    acceptance = acceptance_field(f"Limits to keep; {USUAL_LIMITS}.")
     spread = ObjectField(SpreadSchema, "Errors of hands and machine, for the chance to pass the check spin.")
     effort = effort_field()
     inspection = ListField(

@@ -9,8 +9,9 @@ from ...diagnosis.tyre_rotation import HANDS, TyreRotationRequest
 from ...messages.message import message
 from ...physics.readings import Reading
 from ...physics.tyre_rotation import MIN_TURN_DEG
+from ...planning.vehicle_marks import marks_of, usual_acceptance
 from . import words
-from .acceptance import LimitsSchema, acceptance_field
+from .acceptance import USUAL_LIMITS, LimitsSchema, acceptance_field
 from .base import ResponseSchema
 from .effort import effort_field
 from .messages import remarks, warnings
@@ -39,9 +40,10 @@ class TyreRotationRequestSchema(UnitsRequestSchema, Compared):
     stock = stock_field(
         "Stock to which the weights are rounded; without it, the built-in metric set.", required=False
     )
-    acceptance = acceptance_field("Limits to keep; without them, 5 g in each plane and static.")
+    acceptance = acceptance_field(f"Limits to keep; {USUAL_LIMITS}.")
     machine_sd_g = Repeatability(
-        "Standard deviation of a reading [g], for each plane and component.", load_default=1.0
+        "Standard deviation of a reading [g], for each plane and component; without it, 0.7, or 3 for "
+        "heavy vehicles."
     )
     turn_sd_deg = AngleSpread("Standard deviation of turn_deg [deg].", load_default=HANDS.angle_sd_deg)
     worth_g = Limit(
@@ -66,8 +68,10 @@ class TyreRotationRequestSchema(UnitsRequestSchema, Compared):
 
     def make(self, data: dict[str, Any]) -> TyreRotationRequest:
         """The readings in our frame."""
-        doubts = self.settle(data).doubts
-        return TyreRotationRequest(**data, doubts=doubts)
+        examined, wheel = self.settle(data), data.get("wheel")
+        data.setdefault("acceptance", usual_acceptance(wheel, data.get("stock"), examined.dialect))
+        data.setdefault("machine_sd_g", marks_of(wheel).machine_sd_g)
+        return TyreRotationRequest(**data, doubts=examined.doubts)
 
     @rule("turn_tells", "turn_deg")
     def _tells(self, data: dict[str, Any]) -> Iterator[Break]:
