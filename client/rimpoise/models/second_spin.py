@@ -65,7 +65,8 @@ class CheckSpinRequest(Value):
     before: What the balancer showed; its kind says in which form.
     fitted: Weights that were fitted, as they were planned.
     after: What the balancer showed; its kind says in which form.
-    acceptance: Limits that the check spin has to keep; without them, 5 g in each plane and static.
+    acceptance: Limits that the check spin has to keep; without them, the usual ones of the wheel's class, in
+      ounces where the built-in stock or the display is.
     stock: Stock from which correcting weights are chosen; without it, steps of 5 g.
     spread: Errors of hands and machine; without it, the usual ones.
     effort: Time that each kind of work takes; without it, the usual times.
@@ -258,8 +259,10 @@ class TyreRotationRequest(Value):
     readings: Readings before and after the turn.
     turn_deg: Turn of the tyre on the rim between the readings [deg], clockwise seen from outboard.
     stock: Stock to which the weights are rounded; without it, the built-in metric set.
-    acceptance: Limits to keep; without them, 5 g in each plane and static.
-    machine_sd_g: Standard deviation of a reading [g], for each plane and component. Default: 1.0.
+    acceptance: Limits to keep; without them, the usual ones of the wheel's class, in ounces where the built-in
+      stock or the display is.
+    machine_sd_g: Standard deviation of a reading [g], for each plane and component; without it, 0.7, or 3 for
+      heavy vehicles.
     turn_sd_deg: Standard deviation of turn_deg [deg]. Default: 2.0.
     worth_g: Mass that a further turn has to save [g]; without it, 2.5 g for each minute that the turn takes.
     effort: Time that each kind of work takes; without it, the usual times.

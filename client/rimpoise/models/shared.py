@@ -122,7 +122,8 @@ class PlanRequest(Value):
     wheel: The wheel, as far as it is known.
     stock: Stock from which weights are chosen.
     preferences: Wishes of customer and technician; without them, none.
-    acceptance: Limits to keep; without them, 5 g in each plane and static, or 1/4 oz with the ounce stock.
+    acceptance: Limits to keep; without them, the usual ones of the wheel's class, in ounces where the built-in
+      stock or the display is.
     spread: Errors of hands and machine, for the chance to pass the check spin.
     effort: Time that each kind of work takes; without it, the usual times.
     inspection: Findings at tyre and wheel before the spin.
