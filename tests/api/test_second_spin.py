@@ -169,3 +169,12 @@ def test_limits_and_the_machines_spread_are_those_of_the_wheels_class(
     answer = ask(SPINS, spin | {"spread": {}}).get_json()
     assert (answer["acceptance"], answer["spread"]["machine_sd_g"]) == (usual, machine_sd_g)
     assert ask(TURNS, turn).get_json()["acceptance"] == usual
+
+
+def test_the_shares_of_a_trucks_tyre_and_rim_are_as_unsure_as_its_balancer(ask: Ask, example: Example) -> None:
+    """With a turn that is known exactly, what is unsure grows as the machine's spread does: 3 for 0.7 g."""
+    body = example("weighTyreTurn", "half_turn") | {"turn_sd_deg": 0}
+    body.pop("machine_sd_g", None)
+    wheels = [{"material": "steel", "origin": "factory", "vehicle_class": name} for name in ("car", "heavy_truck")]
+    car, truck = (ask(TURNS, body | {"wheel": wheel}).get_json()["tyre"][0]["sd_g"] for wheel in wheels)
+    assert truck / car == pytest.approx(3 / 0.7, rel=1e-4)

@@ -84,7 +84,7 @@ def test_the_sheet_has_labels_in_every_language(language: Language) -> None:
     ],
 )
 def test_the_balancers_own_words_stand_only_where_they_differ(device: Device, told: tuple[str, ...]) -> None:
-    """45 g are 1.59 oz; 104° clockwise are 256° counterclockwise. All are held to 5 g; an oz display has 1/4 oz."""
+    """45 g are 1.59 oz; 104° clockwise are 256° counterclockwise. All held to 5 g; an oz display has 1/4 oz."""
     request = replace(plan_request(), dialect=Dialect(device), acceptance=Acceptance(5, 5))
     plan = advise(request).plan
     assert plan.recommended is not None

@@ -16,6 +16,7 @@ from rimpoise_service.drawing.rim import profile
 from rimpoise_service.drawing.runs import runs_of
 from rimpoise_service.drawing.subject import Subject, UnknownLayout, subject_of
 from rimpoise_service.messages.catalogue import CATALOGUE
+from rimpoise_service.messages.reader import Reader, reading_as
 from rimpoise_service.model.arcs import Arc
 from rimpoise_service.model.device import Device, Dialect
 from rimpoise_service.model.stock import Stock
@@ -38,6 +39,7 @@ from tests.drawing.svg_reading import (
 )
 from tests.factories.by_hand import clips
 from tests.factories.drawn import ALLOY, CASES, plan_request, two_plane
+from tests.factories.seeded import shop_job
 
 HOSTILE = "</text><script>alert('&amp;')</script><!-- \u202e\ufffe ]]>"
 
@@ -377,3 +379,11 @@ def test_the_balancers_own_words_are_drawn(request_: PlanRequest) -> None:
     by_valve = subject_of(replace(asked, dialect=Dialect(device, by_valve=True)), make_plan(asked))
     assert any(note.code == "drawn_as_called_by_valve" for note in by_valve.notes)
     assert all(":" in shown.as_called.rpartition(", ")[2] for shown in by_valve.parts)
+
+
+@pytest.mark.parametrize(("job", "beside"), [(6, True), (1, False)])
+def test_a_sign_in_the_hub_takes_the_place_of_the_words_there(job: int, beside: bool) -> None:
+    """Of these wheels the first has a keep-out whose sign has no other room; the Spanish word is short enough."""
+    with reading_as(Reader("es")):
+        drawn = face_view(subject_of(shop_job(job), make_plan(shop_job(job))))
+    assert (">horario<" in drawn) is not beside
