@@ -208,8 +208,8 @@ def _as_called(words: Called | None) -> Iterator[Message]:
     """The same in the balancer's own words, where it has any."""
     if words is None:
         return
-    words_called = {"mass": round(words.mass, 3), "unit": words.mass_unit, "angle": words.angle}
+    values = {"mass": round(words.mass, 3), "unit": words.mass_unit, "angle": words.angle}
     if words.valve_at is None:
-        yield message("as_called", **words_called)
+        yield message("as_called", **values)
     else:
-        yield message("as_called_by_valve", valve=words.valve_at.text, **words_called)
+        yield message("as_called_by_valve", valve=words.valve_at.text, **values)
