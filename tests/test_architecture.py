@@ -30,7 +30,7 @@ STOREYS = (
 FLOORS = {name: height for height, names in enumerate(STOREYS) for name in names}
 
 FRAMEWORKS = {"flask", "marshmallow", "werkzeug", "gunicorn", "yaml"}
-ALLOWED_ABOVE_STANDARD = {"workshop": {"iso4217"}, "drawing": {"svg"}, "messages": {"babel"}}
+ALLOWED_ABOVE_STANDARD = {"workshop": {"iso4217"}, "messages": {"babel"}}
 """And numpy on every floor, but not for messages."""
 
 MAX_FUNCTION_LINES = 40

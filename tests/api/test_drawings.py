@@ -31,7 +31,7 @@ def of(body: Any) -> dict[str, Any]:
     return {"kind": "request", "request": body}
 
 
-@pytest.mark.parametrize(("paper", "size"), [("a4", ("210.0mm", "297.0mm")), ("letter", ("215.9mm", "279.4mm"))])
+@pytest.mark.parametrize(("paper", "size"), [("a4", ("210mm", "297mm")), ("letter", ("215.9mm", "279.4mm"))])
 def test_the_paper(paper: str, size: tuple[str, str], example: Example, ask: Ask) -> None:
     """ISO 216; ANSI/ASME Y14.1."""
     svg = drawn(ask("/v1/drawings", example("drawPlan", "plan_request") | {"paper": paper}))

@@ -196,7 +196,7 @@ def test_each_view_stands_alone(subject: Subject, layout: Layout) -> None:
     assert spoken(layout.name) in (face[0].text or "")
 
 
-@pytest.mark.parametrize(("paper", "size"), [("a4", ("210.0mm", "297.0mm")), ("letter", ("215.9mm", "279.4mm"))])
+@pytest.mark.parametrize(("paper", "size"), [("a4", ("210mm", "297mm")), ("letter", ("215.9mm", "279.4mm"))])
 def test_the_paper(paper: str, size: tuple[str, str]) -> None:
     """ISO 216; ANSI/ASME Y14.1."""
     request = plan_request()

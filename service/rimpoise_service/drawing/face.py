@@ -8,8 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from typing import NamedTuple
-
-import svg
+from xml.etree.ElementTree import Element
 
 from ..model.arcs import Arc
 from .frame import Frame, depths
@@ -19,6 +18,7 @@ from .lettering import fitted, width_mm
 from .part import LABELS, RIDER_SIDES, Part, scale_words
 from .pen import (
     CHAIN,
+    CLOSE,
     DASHED,
     HAIR,
     INK,
@@ -31,12 +31,15 @@ from .pen import (
     Drawn,
     Point,
     arrowhead,
+    bend,
     circle,
     group,
     line,
-    mm,
+    move,
     path,
     scale_for,
+    shape,
+    straight,
     text,
 )
 from .runs import runs_of
@@ -121,20 +124,14 @@ def sector(
     width: float,
     dashes: Sequence[float] = (),
     fill: str = "none",
-) -> svg.Path:
+) -> Element:
     """A stretch of a ring between two radii [mm on paper], clockwise from its start [deg]; the outer arc first."""
     inner, outer = sorted(radii)
     end_deg, wide = start_deg + min(width_deg, 359.99), width_deg > 180
     a, b = frame.off(outer, start_deg), frame.off(outer, end_deg)
     c, d = frame.off(inner, end_deg), frame.off(inner, start_deg)
-    steps: list[svg.PathData] = [
-        svg.MoveTo(mm(a.x), mm(a.y)),
-        svg.Arc(mm(outer), mm(outer), 0, wide, True, mm(b.x), mm(b.y)),
-        svg.LineTo(mm(c.x), mm(c.y)),
-        svg.Arc(mm(inner), mm(inner), 0, wide, False, mm(d.x), mm(d.y)),
-        svg.ClosePath(),
-    ]
-    return path(steps, width=width, dashes=dashes, fill=fill)
+    steps = move(a), bend(outer, b, wide=wide), straight(c), bend(inner, d, wide=wide, clockwise=False), CLOSE
+    return path(*steps, width=width, dashes=dashes, fill=fill)
 
 
 def _axes(frame: Frame, placed: Sequence[Sign]) -> Drawn:
@@ -150,9 +147,7 @@ def _axes(frame: Frame, placed: Sequence[Sign]) -> Drawn:
     ]
     radius = 0.6 * HUB * frame.reach
     start, end = frame.off(radius, -50), frame.off(radius, 50)
-    d: list[svg.PathData] = [svg.MoveTo(mm(start.x), mm(start.y))]
-    d.append(svg.Arc(mm(radius), mm(radius), 0, False, True, mm(end.x), mm(end.y)))
-    drawn += [path(d), arrowhead(end, frame.off(radius, 20))]
+    drawn += [path(move(start), bend(radius, end)), arrowhead(end, frame.off(radius, 20))]
     words = Point(frame.centre.x, frame.centre.y + 0.36 * SMALL)
     sense = LABELS("clockwise")
     width = width_mm(sense, SMALL)
@@ -177,8 +172,7 @@ def _mark(frame: Frame) -> Drawn:
     """The caller's mark, where angles begin: a filled triangle that points at it."""
     tip = frame.off(frame.reach + 1.2, 0)
     corners = [Point(tip.x - 1.7, tip.y - 3.2), Point(tip.x + 1.7, tip.y - 3.2)]
-    d: list[svg.PathData] = [svg.MoveTo(mm(tip.x), mm(tip.y)), *(svg.LineTo(mm(p.x), mm(p.y)) for p in corners)]
-    mark = path([*d, svg.ClosePath()], fill=INK)
+    mark = shape(tip, *corners, fill=INK)
     return [mark, text(Point(tip.x, tip.y - 4.4), LABELS("mark"), anchor="middle", bold=True)]
 
 
@@ -249,7 +243,7 @@ def _weights(parts: Sequence[Part], frame: Frame, prefix: str) -> Drawn:
     return [group(f"{prefix}-weight-{part.number}", [_weight(part, frame)], part.about) for part in in_order]
 
 
-def _weight(part: Part, frame: Frame) -> svg.Element:
+def _weight(part: Part, frame: Frame) -> Element:
     piece = part.piece
     dashes, fill = (DASHED, VEIL) if piece.hidden else ((), SHADE)
     if not piece.arc_deg:

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal, NamedTuple
 
-import svg
-
 from ..messages.catalogue import text_of
 from ..messages.message import message
 from ..planning.fitting_steps import passes
@@ -90,7 +88,7 @@ def draw(subject: Subject, paper: Paper = "a4") -> str:
         group("parts", _parts_list(subject.parts, Box(foot.x, foot.y, foot.width - SIDE_MM, FOOT_MM))),
         group("title-block", _title_block(subject, Box(foot.right - SIDE_MM, foot.y, SIDE_MM, FOOT_MM))),
     ]
-    return str(picture(width, height, "drawing", title_of(subject), described(subject), drawn))
+    return picture(width, height, "drawing", title_of(subject), described(subject), drawn)
 
 
 def face_view(subject: Subject) -> str:
@@ -107,10 +105,8 @@ def section_view(subject: Subject) -> str:
     return _view(VIEW_MM, 76, "section-view", LABELS("section_of", title=title_of(subject)), subject, drawn)
 
 
-def _view(
-    width: float, height: float, name: str, title: str, subject: Subject, drawn: Sequence[svg.Element]
-) -> str:
-    return str(picture(width, height, name, title, described(subject), drawn))
+def _view(width: float, height: float, name: str, title: str, subject: Subject, drawn: Drawn) -> str:
+    return picture(width, height, name, title, described(subject), drawn)
 
 
 def title_of(subject: Subject) -> str:

@@ -1,8 +1,8 @@
 """The pen: lines, texts, dimensions and balloons, after the habits of ISO 128 and ISO 129 (from memory).
 
 Wide lines are what is known and visible, dashed ones what is hidden, chain lines axes. Black on white only, grey
-where a shape is filled, so that it prints anywhere. Text stays text. svg.py writes what it is given: every text
-passes through ``clean``, and no text of a caller's ever gets into an attribute.
+where a shape is filled, so that it prints anywhere. Text stays text, which passes through ``clean`` and is escaped
+where the drawing is written; no text of a caller's ever gets into an attribute.
 """
 
 from __future__ import annotations
@@ -10,8 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from typing import Literal, NamedTuple
-
-import svg
+from xml.etree.ElementTree import Element, tostring
 
 from .lettering import clean, fitted, width_mm, wrapped
 
@@ -32,7 +31,7 @@ UPRIGHT_MM = 9.0
 """How far above the lower end of an upright dimension line its text stands [mm]."""
 
 Anchor = Literal["start", "middle", "end"]
-Drawn = list[svg.Element]
+Drawn = list[Element]
 
 
 class Point(NamedTuple):
@@ -70,6 +69,21 @@ def mm(value: float) -> float:
     return round(value, 4) + 0.0
 
 
+Attributes = dict[str, str | float]
+
+
+def element(tag: str, attributes: Attributes, *inside: Element, words: str = "") -> Element:
+    """An element of SVG: its attributes, what is inside, its text."""
+    made = Element(tag, {name: _written(value) for name, value in attributes.items()})
+    made.text = clean(words) or None
+    made.extend(inside)
+    return made
+
+
+def _written(value: str | float) -> str:
+    return str(value).removesuffix(".0")
+
+
 def text(
     at: Point,
     words: str,
@@ -78,15 +92,14 @@ def text(
     anchor: Anchor = "start",
     bold: bool = False,
     halo: bool = False,
-) -> svg.Text:
+) -> Element:
     """A text whose baseline begins, ends or is centred at a point; a halo keeps lines out of it."""
-    drawn = svg.Text(x=mm(at.x), y=mm(at.y), text=clean(words), font_size=size, text_anchor=anchor)
+    style: Attributes = {"x": mm(at.x), "y": mm(at.y), "font-size": size, "text-anchor": anchor}
     if bold:
-        drawn.font_weight = "bold"
+        style["font-weight"] = "bold"
     if halo:
-        drawn.extra = {"paint-order": "stroke"}
-        drawn.stroke, drawn.stroke_width, drawn.stroke_linejoin = PAPER, 1.0, "round"
-    return drawn
+        style |= {"paint-order": "stroke", "stroke": PAPER, "stroke-width": 1.0, "stroke-linejoin": "round"}
+    return element("text", style, words=words)
 
 
 def paragraph(at: Point, words: str, room: float, *, most: int = 20) -> tuple[Drawn, float]:
@@ -99,48 +112,68 @@ def paragraph(at: Point, words: str, room: float, *, most: int = 20) -> tuple[Dr
     return drawn, at.y + step * len(lines)
 
 
-def line(*points: Point, width: float = THIN, dashes: Sequence[float] = ()) -> svg.Path:
+CLOSE = "Z"
+"""The step of a path back to where it began."""
+
+
+def move(to: Point) -> str:
+    """The step of a path that begins it.
+
+    >>> move(Point(1, 2.5))
+    'M1 2.5'
+    """
+    return f"M{_written(mm(to.x))} {_written(mm(to.y))}"
+
+
+def straight(to: Point) -> str:
+    """A straight step of a path."""
+    return f"L{move(to)[1:]}"
+
+
+def bend(radius: float, to: Point, *, wide: bool = False, clockwise: bool = True) -> str:
+    """A step of a path along a circle; wide: more than half of it.
+
+    >>> bend(5, Point(3, 4))
+    'A5 5 0 0 1 3 4'
+    """
+    r = _written(mm(radius))
+    return f"A{r} {r} 0 {wide:d} {clockwise:d} {move(to)[1:]}"
+
+
+def line(*points: Point, width: float = THIN, dashes: Sequence[float] = ()) -> Element:
     """A line through points."""
-    first, *others = points
-    d: list[svg.PathData] = [svg.MoveTo(mm(first.x), mm(first.y))]
-    d += [svg.LineTo(mm(p.x), mm(p.y)) for p in others]
-    return path(d, width=width, dashes=dashes)
+    return path(move(points[0]), *map(straight, points[1:]), width=width, dashes=dashes)
 
 
-def path(
-    d: list[svg.PathData], *, width: float = THIN, dashes: Sequence[float] = (), fill: str = "none"
-) -> svg.Path:
+def shape(*corners: Point, width: float = THIN, fill: str) -> Element:
+    """A filled shape with straight edges."""
+    return path(move(corners[0]), *map(straight, corners[1:]), CLOSE, width=width, fill=fill)
+
+
+def path(*steps: str, width: float = THIN, dashes: Sequence[float] = (), fill: str = "none") -> Element:
     """A path."""
-    drawn = svg.Path(d=d, fill=fill, stroke=INK, stroke_width=width)
-    if dashes:
-        drawn.stroke_dasharray = list(dashes)
-    return drawn
+    return element("path", {"d": " ".join(steps), **_stroke(width, dashes, fill)})
+
+
+def _stroke(width: float, dashes: Sequence[float], fill: str) -> Attributes:
+    drawn: Attributes = {"fill": fill, "stroke": INK, "stroke-width": width}
+    return drawn | ({"stroke-dasharray": " ".join(map(_written, dashes))} if dashes else {})
 
 
 def circle(
     centre: Point, radius: float, *, width: float = THIN, dashes: Sequence[float] = (), fill: str = "none"
-) -> svg.Circle:
+) -> Element:
     """A circle."""
-    drawn = svg.Circle(cx=mm(centre.x), cy=mm(centre.y), r=mm(radius), fill=fill, stroke=INK, stroke_width=width)
-    if dashes:
-        drawn.stroke_dasharray = list(dashes)
-    return drawn
+    centred: Attributes = {"cx": mm(centre.x), "cy": mm(centre.y), "r": mm(radius)}
+    return element("circle", centred | _stroke(width, dashes, fill))
 
 
-def rectangle(box: Box, *, width: float = THIN, dashes: Sequence[float] = (), fill: str = "none") -> svg.Rect:
-    """A rectangle."""
-    drawn = svg.Rect(
-        x=mm(box.x),
-        y=mm(box.y),
-        width=mm(box.width),
-        height=mm(box.height),
-        fill=fill,
-        stroke=INK,
-        stroke_width=width,
-    )
-    if dashes:
-        drawn.stroke_dasharray = list(dashes)
-    return drawn
+def rectangle(
+    box: Box, *, width: float = THIN, dashes: Sequence[float] = (), fill: str = "none", rounded: float = 0.0
+) -> Element:
+    """A rectangle; the radius of its corners [mm]."""
+    sides: Attributes = {"x": mm(box.x), "y": mm(box.y), "width": mm(box.width), "height": mm(box.height)}
+    return element("rect", sides | ({"rx": rounded} if rounded else {}) | _stroke(width, dashes, fill))
 
 
 def cross(at: Point, arm: float = 0.9) -> Drawn:
@@ -149,19 +182,16 @@ def cross(at: Point, arm: float = 0.9) -> Drawn:
     return [level, line(Point(at.x, at.y - arm), Point(at.x, at.y + arm), width=HAIR)]
 
 
-def arrowhead(tip: Point, towards: Point) -> svg.Path:
+def arrowhead(tip: Point, towards: Point) -> Element:
     """A filled arrowhead at a tip, its back turned towards the other point."""
     angle = math.atan2(towards.y - tip.y, towards.x - tip.x)
     back = [
         Point(tip.x + ARROW_MM * math.cos(angle + a), tip.y + ARROW_MM * math.sin(angle + a))
         for a in (-0.16, 0.16)
     ]
-    d: list[svg.PathData] = [
-        svg.MoveTo(mm(tip.x), mm(tip.y)),
-        *(svg.LineTo(mm(p.x), mm(p.y)) for p in back),
-        svg.Z(),
-    ]
-    return svg.Path(d=d, fill=INK, stroke="none")
+    return element(
+        "path", {"d": " ".join([move(tip), *map(straight, back), CLOSE]), "fill": INK, "stroke": "none"}
+    )
 
 
 def dimension(a: Point, b: Point, words: str) -> Drawn:
@@ -183,25 +213,21 @@ def dimension(a: Point, b: Point, words: str) -> Drawn:
 def balloon(centre: Point, numbers: str, half_mm: float = BALLOON_MM) -> Drawn:
     """A number in a circle, as in a parts list; several in a ring that is half_mm to each side [mm]."""
     box = Box(centre.x - half_mm, centre.y - BALLOON_MM, 2 * half_mm, 2 * BALLOON_MM)
-    ring = rectangle(box, fill=PAPER)
-    ring.rx = BALLOON_MM
+    ring = rectangle(box, fill=PAPER, rounded=BALLOON_MM)
     return [ring, text(Point(centre.x, centre.y + 0.36 * NORMAL), numbers, anchor="middle", bold=True)]
 
 
-def hatching(name: str) -> svg.Defs:
+def hatching(name: str) -> Element:
     """A pattern of slanting hairlines, to fill with by its name."""
     stroke = line(Point(0, 0), Point(0, 1.4), width=2 * HAIR)
-    turned: list[svg.Transform] = [svg.Rotate(45)]
-    pattern = svg.Pattern(
-        id=name, width=1.4, height=1.4, patternUnits="userSpaceOnUse", patternTransform=turned, elements=[stroke]
-    )
-    return svg.Defs(elements=[pattern])
+    turned = {"patternUnits": "userSpaceOnUse", "patternTransform": "rotate(45)"}
+    return element("defs", {}, element("pattern", {"id": name, "width": 1.4, "height": 1.4, **turned}, stroke))
 
 
-def group(name: str, drawn: Iterable[svg.Element], about: str = "") -> svg.G:
+def group(name: str, drawn: Iterable[Element], about: str = "") -> Element:
     """Elements that belong together; ``about`` describes them to readers who can't see them."""
-    title: Drawn = [svg.Title(text=clean(about))] if about else []
-    return svg.G(id=name, elements=[*title, *drawn])
+    title = [element("title", {}, words=about)] if about else []
+    return element("g", {"id": name}, *title, *drawn)
 
 
 def spread(wanted: Sequence[float], gap: float, low: float, high: float) -> list[float]:
@@ -261,18 +287,20 @@ def scale_for(length_mm: float, room_mm: float) -> float:
     return next((s for s in SCALES if length_mm <= s * room_mm), SCALES[-1])
 
 
-def picture(
-    width: float, height: float, name: str, title: str, about: str, drawn: Iterable[svg.Element]
-) -> svg.SVG:
+def picture(width: float, height: float, name: str, title: str, about: str, drawn: Iterable[Element]) -> str:
     """A whole SVG of that size [mm], with its title and description for readers who can't see it."""
-    named: Drawn = [
-        svg.Title(id=f"{name}-title", text=clean(title)),
-        svg.Desc(id=f"{name}-desc", text=clean(about)),
+    size = [_written(mm(length)) for length in (width, height)]
+    root: Attributes = {
+        "xmlns": "http://www.w3.org/2000/svg",
+        "viewBox": " ".join(["0 0", *size]),
+        "width": f"{size[0]}mm",
+        "height": f"{size[1]}mm",
+        "role": "img",
+        "aria-labelledby": f"{name}-title {name}-desc",
+        "font-family": FONT,
+    }
+    titled = [
+        element("title", {"id": f"{name}-title"}, words=title),
+        element("desc", {"id": f"{name}-desc"}, words=about),
     ]
-    return svg.SVG(
-        viewBox=svg.ViewBoxSpec(0, 0, mm(width), mm(height)),
-        width=svg.Length(mm(width), "mm"),
-        height=svg.Length(mm(height), "mm"),
-        extra={"role": "img", "aria-labelledby": f"{name}-title {name}-desc", "font-family": FONT},
-        elements=[*named, *drawn],
-    )
+    return tostring(element("svg", root, *titled, *drawn), encoding="unicode")

@@ -90,7 +90,7 @@ def draw_run_out(traces: Sequence[DrawnTrace], turn: DrawnTurn | None, caution: 
         box = Box(MARGIN_MM, HEAD_MM + rows * CELL_MM, PAGE_MM - 2 * MARGIN_MM, PLOT_MM)
         drawn.append(group("turn", _turn(turn, box), LABELS("turns_about")))
     about = ". ".join(map(_about, traces))
-    return str(picture(PAGE_MM, height, "run-out", LABELS("run_out"), about, drawn))
+    return picture(PAGE_MM, height, "run-out", LABELS("run_out"), about, drawn)
 
 
 def _about(trace: DrawnTrace) -> str:

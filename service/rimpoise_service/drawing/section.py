@@ -8,8 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-
-import svg
+from xml.etree.ElementTree import Element
 
 from ..messages.reader import current_reader
 from ..model.wheel import SIDES
@@ -32,10 +31,9 @@ from .pen import (
     dimension,
     group,
     line,
-    mm,
-    path,
     rectangle,
     scale_for,
+    shape,
     text,
 )
 from .rim import WELL_MM, Profile, profile
@@ -158,10 +156,8 @@ def _rim(rim: Profile | None, frame: Frame, prefix: str) -> Drawn:
     if rim is None:
         return []
     wall = [frame.at(*p) for p in (*rim.outer, *reversed(rim.inner))]
-    first, *others = wall
-    d: list[svg.PathData] = [svg.MoveTo(mm(first.x), mm(first.y)), *(svg.LineTo(mm(p.x), mm(p.y)) for p in others)]
-    drawn: Drawn = [path([*d, svg.ClosePath()], width=THIN, fill=f"url(#{prefix}-hatch)")]
-    return drawn + [line(*(frame.at(*p) for p in known), width=WIDE) for known in rim.known]
+    metal = shape(*wall, fill=f"url(#{prefix}-hatch)")
+    return [metal, *(line(*(frame.at(*p) for p in known), width=WIDE) for known in rim.known)]
 
 
 def _lands(subject: Subject, frame: Frame) -> Drawn:
@@ -185,7 +181,7 @@ def _axis(frame: Frame, box: Box) -> Drawn:
     return [axis, text(Point(box.x + 12, y - 1), LABELS("axis"), size=SMALL), _broken(y - 6.5, box)]
 
 
-def _broken(y: float, box: Box) -> svg.Path:
+def _broken(y: float, box: Box) -> Element:
     """A thin line with zigzags: the view is cut short here."""
     points = [Point(box.x + 12, y)]
     for share in (0.3, 0.7):
