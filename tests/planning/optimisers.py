@@ -344,7 +344,7 @@ def _polished(problem: OwnProblem, place_of: Sequence[int], row: _Rows, start: F
         handling = problem.handling(row.bodies[0], angle.tolist())
         effort = problem.expected(handling, p, float(row.cost[0]))
         if p >= LEAST_PROBABILITY and (best is None or effort < best.effort):
-            told = problem.told_probability(place_of, row.parts[0], angle)
+            told = problem.reported_probability(place_of, row.parts[0], angle)
             told_effort = problem.expected(handling, told, float(row.cost[0]))
             best = Found(effort, p, told_effort, tuple(place_of), row.bodies[0], tuple(angle.tolist()))
     return best

@@ -25,7 +25,7 @@ from rimpoise_service.planning.joint_model import JudgedResidual, PlaceErrors
 from rimpoise_service.planning.models import PlanRequest
 from rimpoise_service.planning.pass_probability import COARSE, FINE, probability
 from rimpoise_service.planning.places import Place, flange_geometry
-from rimpoise_service.planning.reported_chance import FittedPiece, told_probability
+from rimpoise_service.planning.reported_chance import FittedPiece, reported_probability
 from tests.planning.wheel_physics import bare_wheel
 
 Floats = NDArray[np.float64]
@@ -129,7 +129,7 @@ class OwnProblem:
         left = self.before + (vector[..., None] * gain).reshape(n, -1, c).sum(axis=1)
         return np.asarray(probability(left, root, self.limits, (FINE if fine else COARSE)[2 * c]))
 
-    def told_probability(self, place_of: Sequence[int], parts: Complexes, angle: Floats) -> float:
+    def reported_probability(self, place_of: Sequence[int], parts: Complexes, angle: Floats) -> float:
         """The chance as it is told, turned pieces on their circles, of bodies (k, parts) in directions (k,)."""
         turned = parts * np.exp(1j * (angle + self.towards(place_of)))[:, None]
         fitted, left = [], self.before.copy()
@@ -139,7 +139,7 @@ class OwnProblem:
             fitted += [FittedPiece(complex(v), errors) for v in of_body if v]
             left = left + of_body.sum() * place.gain
         machine = 2 * np.diag(self.machine_sd**2)
-        return told_probability(JudgedResidual(self.before, self.limits, self.ceilings, machine), left, fitted)
+        return reported_probability(JudgedResidual(self.before, self.limits, self.ceilings, machine), left, fitted)
 
     def handling(self, bodies: Sequence[Body], angle: Sequence[float]) -> float:
         """Minutes to fit bodies, with the marks of those that are not at the called spot."""

@@ -13,7 +13,7 @@ from rimpoise_service.planning.reported_chance import (
     MOST_PIECES,
     FittedPiece,
     linear_probability,
-    told_probability,
+    reported_probability,
 )
 from tests.planning.probability_cases import Complexes, Floats
 
@@ -80,7 +80,7 @@ def test_right_to_half_a_point(angle_sd_deg: float, static: bool) -> None:
     rng = np.random.default_rng(int(angle_sd_deg) + 100 * static)
     for _ in range(8):
         judged, left, pieces = random_fitting(rng, angle_sd_deg, static=static)
-        assert told_probability(judged, left, pieces) == pytest.approx(drawn(judged, left, pieces, rng), abs=0.005)
+        assert reported_probability(judged, left, pieces) == pytest.approx(drawn(judged, left, pieces, rng), abs=0.005)
 
 
 @pytest.mark.parametrize("angle_sd_deg", [2.0, 15.0])
@@ -89,7 +89,7 @@ def test_right_where_the_pieces_make_up_for_what_is_called(angle_sd_deg: float) 
     judged = judged_residual(0.7, np.full(3, 5.0))
     pieces = [FittedPiece(60 * RADIUS_MM + 0j, errors_at(0.0, angle_sd_deg, 0.02, 0.5))]
     left, rng = np.zeros(2, dtype=complex), np.random.default_rng(4)
-    told = told_probability(judged, left, pieces)
+    told = reported_probability(judged, left, pieces)
     assert told == pytest.approx(drawn(judged, left, pieces, rng), abs=0.005)
     assert told <= linear_probability(judged, left, pieces) + 0.005
 
@@ -101,22 +101,22 @@ def test_what_is_rounded_of_a_lever_changes_nothing(off: float) -> None:
     pieces = [FittedPiece(complex(m * RADIUS_MM * np.exp(1j * at)), errors) for m, at in ((15, 0.1), (5, 3.0))]
     rounded = [pieces[0], replace(pieces[1], errors=replace(errors, gain=np.array([off, 1.0])))]
     left = np.array([300.0 + 0j, -200.0j])
-    assert told_probability(judged, left, rounded) == pytest.approx(
-        told_probability(judged, left, pieces), abs=1e-12
+    assert reported_probability(judged, left, rounded) == pytest.approx(
+        reported_probability(judged, left, pieces), abs=1e-12
     )
 
 
 def test_without_errors_of_angle_it_is_the_linear_probability() -> None:
     judged, left, pieces = random_fitting(np.random.default_rng(2), 0.0)
-    assert told_probability(judged, left, pieces) == linear_probability(judged, left, pieces)
-    assert told_probability(judged, left, []) == linear_probability(judged, left, [])
+    assert reported_probability(judged, left, pieces) == linear_probability(judged, left, pieces)
+    assert reported_probability(judged, left, []) == linear_probability(judged, left, [])
 
 
 def test_a_linear_probability_that_is_known_is_not_worked_out_again() -> None:
     judged, left, pieces = random_fitting(np.random.default_rng(6), 5.0)
     linear = linear_probability(judged, left, pieces)
-    assert told_probability(judged, left, pieces, linear) == told_probability(judged, left, pieces)
-    assert told_probability(judged, left, pieces, 2.0) == 1.0
+    assert reported_probability(judged, left, pieces, linear) == reported_probability(judged, left, pieces)
+    assert reported_probability(judged, left, pieces, 2.0) == 1.0
 
 
 def test_four_pieces_on_each_of_two_places() -> None:
@@ -127,11 +127,11 @@ def test_four_pieces_on_each_of_two_places() -> None:
         for k in range(MOST_PIECES)
     ]
     left = np.array([300.0 + 0j, -200.0j])
-    assert told_probability(judged, left, pieces) == pytest.approx(drawn(judged, left, pieces, rng), abs=0.005)
+    assert reported_probability(judged, left, pieces) == pytest.approx(drawn(judged, left, pieces, rng), abs=0.005)
 
 
 def test_no_spread_at_all_is_certain() -> None:
     judged = judged_residual(0.0, np.full(3, 5.0))
     pieces = [FittedPiece(30 * RADIUS_MM + 0j, errors_at(0.0, 0.0, 0.0, 0.0))]
-    assert told_probability(judged, np.array([4.99 * RADIUS_MM + 0j, 0j]), pieces) == pytest.approx(1)
-    assert told_probability(judged, np.array([5.01 * RADIUS_MM + 0j, 0j]), pieces) == pytest.approx(0)
+    assert reported_probability(judged, np.array([4.99 * RADIUS_MM + 0j, 0j]), pieces) == pytest.approx(1)
+    assert reported_probability(judged, np.array([5.01 * RADIUS_MM + 0j, 0j]), pieces) == pytest.approx(0)

@@ -39,7 +39,7 @@ def weigh(problem: OwnProblem, layout: Layout) -> Weighed:
     angle = np.array([p.angle_deg * DEG - called[p.place] for p in pieces])
     parts = np.array([[complex(p.mass_g * p.radius_mm * _share(p.arc_deg * DEG))] for p in pieces])
     chance = float(problem.pass_probability(place_of, parts[None], angle[None], fine=True)[0])
-    told = problem.told_probability(place_of, parts, angle)
+    told = problem.reported_probability(place_of, parts, angle)
     handling = sum(_minutes(problem, spot, called[spot[0].place]) for spot in spots)
     beyond = max(sum(p.mass_g for p in pieces) - problem.asked_g, 0.0) * problem.effort.excess_min_per_g
     cost = problem.penalty + beyond

@@ -10,7 +10,7 @@ from ..physics.unbalance import Unbalance
 from .context import PlanContext
 from .error_model import frame_of, judged_residual, place_errors, shown
 from .models import Layout, Piece
-from .reported_chance import FittedPiece, told_probability
+from .reported_chance import FittedPiece, reported_probability
 from .tolerance_check import ToleranceEvaluator
 
 
@@ -51,7 +51,7 @@ def _probability(
         FittedPiece(u.static * turn, place_errors(context, evaluator, _position_mm(u), clip_on=clip_on))
         for u, clip_on in fitted
     ]
-    return told_probability(
+    return reported_probability(
         judged_residual(context, evaluator, turn), shown(evaluator, left) * turn, pieces, linear
     )
 

@@ -77,7 +77,7 @@ def linear_probability(judged: JudgedResidual, left: Complexes, pieces: Sequence
     return float(probability(left[None], root, judged.limits, FINE[judged.dimension])[0])
 
 
-def told_probability(
+def reported_probability(
     judged: JudgedResidual, left: Complexes, pieces: Sequence[FittedPiece], linear: float | None = None
 ) -> float:
     """P with turned pieces on their circles; left: (c,), what is planned to be left [g·mm].
