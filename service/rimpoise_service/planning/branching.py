@@ -24,6 +24,9 @@ AIM = 0.85
 BATCH = 32
 """Nodes looked at in one go."""
 
+LOOKED_AT = 8
+"""Nodes among which a level's first incumbent is looked for."""
+
 TRIED = 2
 """Nodes of a batch that are tried as incumbents."""
 
@@ -94,7 +97,7 @@ class Branching:
         nodes = self._cut(nodes)
         if len(nodes):
             angle, leaves = level.best_angles(nodes)
-            at = in_order(self.bounds(nodes) + leaves)[:BATCH]
+            at = in_order(self.bounds(nodes) + leaves)[:LOOKED_AT]
             lines = COARSE[level.judged.dimension]
             self.budget.spend(lines.count * len(at))
             hoped = level.probability(nodes[at].block, angle[at], lines)
