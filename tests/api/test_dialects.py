@@ -269,7 +269,7 @@ def test_a_measured_flange_of_a_motorcycle_is_the_datum(ask: Ask, example: Calla
     body = example("planFitting", "at_places")
     body["wheel"] |= {"vehicle_class": "motorcycle", "rim_size": "MT3.50x17"}
     body["wheel"]["flanges"]["inboard"] |= {"position_mm": 30}
-    errors = ask("/v1/plans", body).get_json()["errors"]
-    assert [(error["pointer"], error["rule"]) for error in errors] == [
-        ("#/reading/planes/1/place", "place_unknown")
-    ]
+    plan = ask("/v1/plans", body).get_json()
+    assert [piece["position_mm"] for piece in plan["recommended"]["pieces"]] == pytest.approx(
+        [30, 30 + 3.5 * INCH]
+    )

@@ -47,6 +47,8 @@ STATIC = {
 BRIEF = {"kind": "planned", "place": "inner land", "style": "adhesive", "sku": "A-1", "mass_g": 10, "segments": 2}
 BRIEF |= {"position_mm": -90, "radius_mm": 190, "angle_deg": 40}
 PLANE = {"name": "a", "position_mm": 0, "radius_mm": 200}
+FLANGE = {"present": True, "thickness_mm": 3.2}
+WHEEL = {"rim_size": "7Jx17 ET45", "material": "alloy", "origin": "factory", "vehicle_class": "car"}
 
 
 class Case(NamedTuple):
@@ -180,6 +182,45 @@ CASES = [
         put("reading", "planes", 0, "mass_g", 620),
         "#/reading",
         "more than the wheel can have",
+    ),
+    Case(
+        "planes_on_rim",
+        CORRECTIONS,
+        lambda b: b.update(wheel=WHEEL) or put("planes", 1, "position_mm", 104)(b),
+        "#/planes/1/position_mm",
+        "60 mm outside the rim",
+    ),
+    Case(
+        "radius_on_rim",
+        CORRECTIONS,
+        lambda b: b.update(wheel=WHEEL) or put("planes", 1, "radius_mm", 396)(b),
+        "#/planes/1/radius_mm",
+        "not the diameter",
+    ),
+    Case(
+        "flanges_on_rim",
+        PLANS,
+        put("wheel", "flanges", "inboard", "radius_mm", 436.6),
+        "#/wheel/flanges/inboard/radius_mm",
+        "not the diameter",
+    ),
+    Case(
+        "flanges_on_rim",
+        PLANS,
+        put(
+            "wheel",
+            "flanges",
+            {"inboard": FLANGE | {"position_mm": -133.9}, "outboard": FLANGE | {"position_mm": 110}},
+        ),
+        "#/wheel/flanges/outboard/position_mm",
+        "from one datum",
+    ),
+    Case(
+        "assembly_mass_possible",
+        GRADE,
+        put("acceptance", "assembly_mass_kg", 215),
+        "#/acceptance/assembly_mass_kg",
+        "car: 6 to 60 kg",
     ),
     Case("lands_in_rim", PLANS, put("wheel", "lands", 0, "radius_mm", 90), "#/wheel/lands/0/radius_mm", "not 90"),
     Case(

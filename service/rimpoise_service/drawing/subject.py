@@ -9,12 +9,11 @@ from typing import Protocol, TypeVar
 from ..messages.message import Message, message
 from ..model.arcs import Arc
 from ..model.device import called
-from ..model.geometry import marked_offset_mm
+from ..model.geometry import flange_geometry
 from ..model.stock import Stock
 from ..model.wheel import FLANGE_PLACE, SIDES, KeepOut, Land, Wheel
 from ..physics.rim_sizes import Rim, parse_marking
 from ..planning.models import Decision, Piece, Plan, PlanRequest
-from ..planning.places import flange_geometry
 from .part import CAR_SIDES, RIDER_SIDES, Part
 
 
@@ -49,15 +48,12 @@ class Subject:
 
     @property
     def rim_centre_mm(self) -> float | None:
-        """The position of the middle between the flanges [mm]: by the offset, else by the measured flanges."""
-        wheel = self.wheel
-        if self.rim is None or wheel is None:
+        """The position of the middle between the flanges [mm], measured or as the marking has them."""
+        if self.rim is None or self.wheel is None:
             return None
-        offset = marked_offset_mm(wheel)
-        if offset is not None:
-            return -offset
-        measured = [f.position_mm for f in (wheel.inboard, wheel.outboard) if f and f.position_mm is not None]
-        return sum(measured) / 2 if len(measured) == 2 else None
+        edges = [flange_geometry(self.wheel, side).position_mm for side in SIDES]
+        known = [at for at in edges if at is not None]
+        return sum(known) / 2 if len(known) == 2 else None
 
     @property
     def sides(self) -> tuple[str, str]:

@@ -6,7 +6,7 @@ operation's function gets is the reading in our frame, with the doubts about it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any, ClassVar
 
@@ -17,8 +17,16 @@ from ...model.device import Dialect
 from ...model.reading import GivenPlanes, GivenReading, MachineReading
 from ...model.resolution import Flaw, Flawed, Path, Resolved, resolve
 from ...model.wheel import Wheel
+from ...physics.planes import Plane
 from ...physics.readings import PointMasses, Reading, StaticCouple, reading_planes
-from ...planning.plausibility import acceptance_doubts, reading_doubts, reading_flaws, reading_notes, wheel_doubts
+from ...planning.plausibility import (
+    acceptance_doubts,
+    acceptance_flaws,
+    reading_doubts,
+    reading_flaws,
+    reading_notes,
+)
+from ...planning.wheel_plausibility import plane_flaws, wheel_doubts
 from .base import RequestSchema
 from .nested_fields import ObjectField
 from .rules import Elsewhere, refuse_all
@@ -128,14 +136,24 @@ class ReadingsOnWheelSchema(RequestSchema):
                 here = reading_flaws(given, found, wheel)
                 flaws += [flaw._replace(path=(*path, *flaw.path)) for flaw in here]
                 derived += reading_notes(given, found, wheel)
+        flaws += _planes_off(data.get("planes", ()), wheel)
         planes = next((reading_planes(found.reading) for found in resolved.values()), ())
         doubts += acceptance_doubts(data.get("acceptance"), wheel, planes)
+        flaws += acceptance_flaws(data.get("acceptance"), wheel)
         return Examined(resolved, tuple(flaws), _once(doubts), _once(derived))
 
     def _readings_given(self, data: dict[str, Any]) -> Iterator[tuple[Path, GivenReading]]:
         for name in self.reading_fields:
             if name in data:
                 yield from _readings_in(data[name], (name,))
+
+
+def _planes_off(planes: Sequence[Plane], wheel: Wheel | None) -> Iterator[Flaw]:
+    """What can't be of the planes to correct, or to report, in."""
+    if wheel:
+        for index, plane in enumerate(planes):
+            at = (("planes", index, "position_mm"), ("planes", index, "radius_mm"))
+            yield from plane_flaws(plane.position_mm, plane.radius_mm, at, wheel)
 
 
 def _once(messages: list[Message]) -> tuple[Message, ...]:
