@@ -30,6 +30,7 @@ class Subject:
     """A layout on a wheel: its name, None if nothing is to be fitted; the wheel, None if it was not described.
 
     static_g [g] is what it leaves, pass_chance_pct [%] how likely the first check spin passes; lengths in [mm].
+    doubts: what is unlikely of the reading and the wheel.
     """
 
     decision: Decision
@@ -39,6 +40,7 @@ class Subject:
     pass_chance_pct: float | None
     wheel: Wheel | None
     reference: str | None = None
+    doubts: tuple[Message, ...] = ()
     rim: Rim | None = field(init=False)
     """The rim that the marking describes: parsed once, for all that is drawn."""
 
@@ -104,12 +106,13 @@ class Subject:
 
     @property
     def notes(self) -> tuple[Message, ...]:
-        """What the drawing doesn't show, or doesn't show to scale."""
+        """What to doubt, and what the drawing doesn't show, or doesn't show to scale."""
         points = tuple(p.number for p in self.parts if not p.piece.arc_deg)
         calls = [p for p in self.parts if p.called]
         by_valve = "_by_valve" if any(p.called and p.called.valve_at for p in calls) else ""
         said = "; ".join(p.as_called for p in calls)
         return (
+            *self.doubts,
             *([message("wheel_not_described")] if self.wheel is None else self._wheel_notes()),
             *([message(f"drawn_as_called{by_valve}", parts=said)] if calls else []),
             *([message("length_unknown", numbers=points)] if points else []),
@@ -134,6 +137,7 @@ def subject_of(request: PlanRequest, plan: Plan, layout: str | None = None) -> S
         pass_chance_pct=chosen.pass_chance_pct if chosen else None,
         wheel=request.wheel,
         reference=request.reference,
+        doubts=request.doubts,
     )
 
 
