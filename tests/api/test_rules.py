@@ -47,6 +47,7 @@ STATIC = {
 BRIEF = {"kind": "planned", "place": "inner land", "style": "adhesive", "sku": "A-1", "mass_g": 10, "segments": 2}
 BRIEF |= {"position_mm": -90, "radius_mm": 190, "angle_deg": 40}
 PLANE = {"name": "a", "position_mm": 0, "radius_mm": 200}
+OLD = {"position_mm": 0, "radius_mm": 200, "mass_g": 10, "angle_deg": 0}
 FLANGE = {"present": True, "thickness_mm": 3.2}
 WHEEL = {"rim_size": "7Jx17 ET45", "material": "alloy", "origin": "factory", "vehicle_class": "car"}
 
@@ -161,6 +162,34 @@ CASES = [
         machine({"inboard": {"mass": 3}}, DIALLED),
         "#/reading/shown/inboard",
         "neither is given",
+    ),
+    Case(
+        "dialled_in_reach",
+        PLANS,
+        machine({}, DIALLED | {"width": 178}),
+        "#/reading/set_to/width",
+        "must be from 0 to 78.74 in, was 178",
+    ),
+    Case(
+        "dialled_in_reach",
+        PLANS,
+        lambda b: machine({}, DIALLED)(b) or b["reading"].update(device={"distance_unit": "in"}),
+        "#/reading/set_to/distance",
+        "78.74 in",
+    ),
+    Case(
+        "planes_apart",
+        PLANS,
+        machine({}, {"kind": "places", "inboard": "outboard_flange", "outboard": "outboard_flange"}),
+        "#/reading/set_to",
+        "at least 1 mm apart",
+    ),
+    Case(
+        "spun_bare",
+        PLANS,
+        lambda b: b["reading"].update(spun="bare", old_weights=[OLD]),
+        "#/reading/old_weights",
+        "1 old weight is named",
     ),
     Case(
         "planes_on_rim",

@@ -18,6 +18,7 @@ from ..model.reading import (
     GivenPlanes,
     GivenReading,
     MachineReading,
+    dialled_names,
     shown_vectors,
 )
 from ..model.resolution import Flaw, Path, Resolved
@@ -254,9 +255,5 @@ def _by_position(given: GivenReading, planes: Sequence[Plane]) -> list[tuple[Pla
 
 def _dialled_at(set_to: Dialled, planes: Sequence[Plane]) -> list[tuple[Plane, Located]]:
     """Each plane with where its distance and its size were sent."""
-    if len(planes) == 1:
-        names = [("distance", "size")]
-    else:
-        two = ("distance", "width") if set_to.width is not None else ("inboard_distance", "outboard_distance")
-        names = [*zip(two, ("inboard_size", "outboard_size"), strict=True)]
-    return [(plane, (("set_to", a), ("set_to", b))) for plane, (a, b) in zip(planes, names, strict=True)]
+    pairs = zip(planes, dialled_names(set_to), strict=True)
+    return [(plane, (("set_to", distance), ("set_to", size))) for plane, (distance, size) in pairs]

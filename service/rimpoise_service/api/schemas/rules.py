@@ -29,6 +29,8 @@ RULES: dict[str, str] = {
     "land whose position and radius are measured or follow from rim_size and offset; so is the mounting face.",
     "angle_or_valve": "What a balancer shows has an angle, or where the valve stands, and not both.",
     "set_to_matches_shown": "What a balancer was set to has as many planes as it shows: one for static, else two.",
+    "spun_bare": "A reading of a wheel that was spun bare has no old weights.",
+    "dialled_in_reach": "A length that was dialled in inches is 2,000 mm at most, as one in millimetres is.",
     "planes_in_order": "The inboard plane of a machine reading comes out inboard of the outboard one.",
     "planes_on_rim": "A reading's planes are on the rim: not both outside it on one side, none 60 mm outside; "
     "nor are old weights, known masses, correction planes, or where a static vector acts.",
