@@ -66,6 +66,7 @@ from .models.measuring import RunOutTrace as RunOutTrace
 from .models.measuring import RunOutTraceResult as RunOutTraceResult
 from .models.measuring import RunOutTurnRow as RunOutTurnRow
 from .models.measuring import RunOutUnbalance as RunOutUnbalance
+from .models.measuring import SpreadDoubt as SpreadDoubt
 from .models.measuring import SpreadEstimate as SpreadEstimate
 from .models.measuring import SpreadJob as SpreadJob
 from .models.measuring import SpreadOutlier as SpreadOutlier
@@ -204,6 +205,7 @@ from .models.shop import DecisionCount as DecisionCount
 from .models.shop import Demand as Demand
 from .models.shop import DemandRequest as DemandRequest
 from .models.shop import DisposalPrice as DisposalPrice
+from .models.shop import DoubtedPlan as DoubtedPlan
 from .models.shop import FinishedWheel as FinishedWheel
 from .models.shop import FittedItem as FittedItem
 from .models.shop import FittedItemInput as FittedItemInput
