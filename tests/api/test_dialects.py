@@ -234,7 +234,7 @@ def test_the_tried_mistakes_are_refused_or_questioned(ask: Ask) -> None:
     assert tried(inner=FLANGES_MM[0] + 20) == (200, ["plane_off_places"])
 
 
-DOUBTED = {
+DOUBTED: dict[str, Any] = {
     "kind": "two_plane",
     "planes": [
         {"kind": "position", "radius_mm": RADIUS_MM, "mass_g": mass, "angle_deg": 80, "position_mm": at}
@@ -242,7 +242,7 @@ DOUBTED = {
     ],
 }
 """A reading that is answered, one of its planes 16 mm off the flange."""
-QUIET = {
+QUIET: dict[str, Any] = {
     "kind": "two_plane",
     "planes": [
         {"kind": "at", "place": f"{side}_flange", "mass_g": 2, "angle_deg": 0} for side in ("inboard", "outboard")

@@ -364,7 +364,8 @@ def test_measured_flanges_against_the_marked_width(apart_mm: float, refused: boo
 )
 def test_one_measured_flange_is_the_others_datum(side: str, at_mm: float, edges: tuple[float, float]) -> None:
     """The other is the marked width away, wherever positions are counted from."""
-    wheel = replace(WHEEL, **{side: Flange(True, position_mm=at_mm)})
+    measured: dict[str, Any] = {side: Flange(True, position_mm=at_mm)}
+    wheel = replace(WHEEL, **measured)
     found = [flange_geometry(wheel, each) for each in SIDES]
     assert [each.position_mm for each in found] == pytest.approx(edges)
     assert sorted(m.code for each in found for m in each.derived) == [
