@@ -165,6 +165,39 @@ def test_the_steps_say_it_too(answered: tuple[str, dict[str, Any]]) -> None:
     assert codes[:2] == ["have_ready", "clean_flange"]  # spun bare: no old weights to take off
 
 
+@pytest.mark.parametrize(
+    ("spot", "code", "said"),
+    [
+        ({"kind": "top"}, "as_called_by_valve", "turn its spot up"),
+        ({"kind": "angle", "angle": 0}, "as_called_by_valve", "turn its spot up"),
+        ({"kind": "bottom"}, "as_called_by_valve_below", "turn its spot down"),
+        ({"kind": "angle", "angle": -180}, "as_called_by_valve_below", "turn its spot down"),
+        ({"kind": "angle", "angle": 60}, "as_called_by_valve_aside", "where the balancer wants weights"),
+    ],
+)
+def test_the_steps_turn_the_spot_to_where_the_balancer_has_it(
+    spot: dict[str, Any], code: str, said: str, ask: Ask
+) -> None:
+    """35 g are 1.2346 oz, rounded once: 1.23."""
+    reading = {
+        "kind": "machine",
+        "device": {"mass_unit": "oz", "seen_from": "inboard", "weight_spot": spot},
+        "shown": {
+            "kind": "planes",
+            "inboard": {"mass": 1.25, "valve_at": {"kind": "clock", "clock": "4:00"}},
+            "outboard": {"mass": 0.9, "angle": 20},
+        },
+        "set_to": {"kind": "places", "inboard": "inboard_flange", "outboard": "outboard_flange"},
+    }
+    body = {"reading": reading, "wheel": WHEEL, "stock": {"kind": "builtin", "name": "metric"}}
+    plan = ask("/v1/plans", body).get_json()
+    steps = {step["text"] for step in plan["fitting_steps"] if step["code"] == code}
+    assert len(steps) == 2
+    assert all(said in step for step in steps)
+    assert any("1.23 oz" in step for step in steps)
+    assert {piece["mass_g"] for piece in plan["recommended"]["pieces"]} == {35, 25}
+
+
 PLANE = {"name": "a", "position_mm": 0, "radius_mm": 200}
 PLACED = {"kind": "static", "plane": {"kind": "at", "place": "inboard_flange", "mass_g": 30, "angle_deg": 40}}
 POSITIONED = {
