@@ -333,6 +333,26 @@ def test_a_drawing_of_a_request_notes_what_is_unlikely(ask: Ask) -> None:
     assert "16 mm off both" in " ".join(re.sub("<[^>]*>", " ", drawing).split())
 
 
+@pytest.mark.parametrize(("detail", "noted"), [("standard", True), ("full", True), ("brief", False)])
+@pytest.mark.parametrize("name", DIALECTS)
+def test_a_drawing_of_an_answer_calls_weights_as_the_balancer_does(
+    name: str, detail: str, noted: bool, ask: Ask
+) -> None:
+    """As the drawing of its request does; a brief answer has no units to call them in."""
+    body = {"reading": DIALECTS[name], "wheel": WHEEL, "stock": {"kind": "builtin", "name": "metric"}}
+    plan = ask("/v1/plans", body | {"preferences": {"detail": detail}}).get_json()
+    sent: list[dict[str, Any]] = [
+        {"kind": "plan", "plan": plan, "wheel": WHEEL},
+        {"kind": "request", "request": body},
+    ]
+    drawn = [ask("/v1/drawings", each) for each in sent]
+    assert [response.status_code for response in drawn] == [200, 200]
+    lines = [re.findall("<text[^>]*>([^<]*)", response.text) for response in drawn]
+    said = [[line for line in each if "On the balancer" in line] for each in lines]
+    assert said[1]
+    assert said[0] == (said[1] if noted else [])
+
+
 def test_the_vehicles_sheet_tells_the_sides_by_the_flanges(ask: Ask) -> None:
     """8.25 in, ET150: both flanges are inboard of the mounting face, the outer one 45 mm."""
     heavy = WHEEL | {"rim_size": "22.5x8.25 ET150", "vehicle_class": "heavy_truck"}
