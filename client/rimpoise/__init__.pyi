@@ -113,11 +113,13 @@ from .models.shared import AtPlane as AtPlane
 from .models.shared import BottomSpot as BottomSpot
 from .models.shared import BuiltinStock as BuiltinStock
 from .models.shared import Called as Called
+from .models.shared import CalledInput as CalledInput
 from .models.shared import CauseFirst as CauseFirst
 from .models.shared import ClipOn as ClipOn
 from .models.shared import ClipOnInput as ClipOnInput
 from .models.shared import Clock as Clock
 from .models.shared import ClockDirection as ClockDirection
+from .models.shared import ClockInput as ClockInput
 from .models.shared import Comparison as Comparison
 from .models.shared import Device as Device
 from .models.shared import Dialled as Dialled

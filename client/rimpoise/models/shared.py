@@ -1604,6 +1604,7 @@ class PieceInput(Value):
     arc_deg: Part of the circle that the piece covers [deg]. Default: 0.0.
     hidden: Whether the piece can't be seen from outboard. Default: false.
     location: Place of the weight on the shelf.
+    called: The weight in the balancer's own terms, if it has any.
     """
 
     place: str
@@ -1620,7 +1621,36 @@ class PieceInput(Value):
     arc_deg: float | None = None
     hidden: bool | None = None
     location: str | None = None
+    called: Called | CalledInput | None = None
     kind: Literal["planned"] = field(default="planned", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class CalledInput(Value):
+    """A weight in the balancer's terms, as a plan gives it; from standard detail on with its unit.
+
+    mass: Nominal mass of the weight, in mass_unit.
+    mass_unit: Unit of mass.
+    angle: Angle of the weight [deg], in the device's sense and view.
+    valve_at: Where the valve stands; absent where it shows degrees.
+    """
+
+    mass: float
+    angle: float
+    mass_unit: MassUnit | MassUnitInput | None = None
+    valve_at: Clock | ClockInput | None = None
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class ClockInput(Value):
+    """A time of the clock, as a plan gives it.
+
+    kind: always clock.
+    clock: Time on a clock face, like 4:00.
+    """
+
+    clock: str
+    kind: Literal["clock"] = field(default="clock", kw_only=True, repr=False)
 
 
 @dataclass(frozen=True, slots=True, repr=False)
