@@ -353,6 +353,20 @@ def test_a_drawing_of_an_answer_calls_weights_as_the_balancer_does(
     assert said[0] == (said[1] if noted else [])
 
 
+def test_a_wheel_is_doubted_where_only_the_wheel_is_sent(ask: Ask, example: Callable[[str, str], Any]) -> None:
+    """ET45, measured 60: in a run-out, in style choices, and on the drawing of an answered plan."""
+    other = {"rim_size": "7Jx17 ET45", "offset_mm": 60}
+    run_out = example("judgeRunOut", "turn")
+    styles = example("chooseStyles", "alloy")
+    for path, body in (("/v1/run-outs", run_out), ("/v1/style-choices", styles)):
+        body["wheel"] |= other
+        body.pop("planes", None)
+        assert "offset_differs" in codes(ask(path, body).get_json()["warnings"])
+    drawing = example("drawPlan", "answer_and_wheel")
+    drawing["wheel"] |= other
+    assert "a spacer?" in ask("/v1/drawings", drawing).text
+
+
 def test_the_vehicles_sheet_tells_the_sides_by_the_flanges(ask: Ask) -> None:
     """8.25 in, ET150: both flanges are inboard of the mounting face, the outer one 45 mm."""
     heavy = WHEEL | {"rim_size": "22.5x8.25 ET150", "vehicle_class": "heavy_truck"}

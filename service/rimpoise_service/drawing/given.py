@@ -8,6 +8,7 @@ from ..model.device import Called
 from ..model.wheel import Land, Wheel
 from ..physics.unbalance import clock
 from ..planning.models import Decision, Style
+from ..planning.wheel_plausibility import wheel_doubts
 from .part import Part
 from .subject import Subject, chosen_layout, sides_of
 
@@ -88,6 +89,7 @@ def subject_as_given(plan: GivenPlan, wheel: Wheel | None, layout: str | None = 
         pass_chance_pct=chosen.pass_chance_pct if chosen else None,
         wheel=wheel,
         reference=plan.reference,
+        doubts=tuple(wheel_doubts(wheel)) if wheel else (),
     )
 
 

@@ -43,7 +43,7 @@ from .plausibility_limits import (
     WIDTH_DIFFERS_IN,
 )
 from .vehicle_marks import marks_of
-from .wheel_plausibility import edges, plane_flaws, radius_doubts, rim_radius_mm, rounded
+from .wheel_plausibility import edges, located_flaws, plane_flaws, radius_doubts, rim_radius_mm, rounded
 
 SMALL = 1e-9
 """What rounding may add to a number that was converted."""
@@ -79,13 +79,13 @@ def _located_flaws(given: GivenReading, resolved: Resolved, wheel: Wheel) -> Ite
         yield Flaw("planes_on_rim", at, message("planes_outside_rim", **rounded(rim_edges)))
         return
     for plane, located in planes:
-        yield from plane_flaws(plane.position_mm, plane.radius_mm, located, wheel)
+        yield from located_flaws(plane.position_mm, plane.radius_mm, located, wheel)
     if isinstance(given, StaticCouple):
-        yield from plane_flaws(given.position_mm, None, _at(), wheel)
+        yield from located_flaws(given.position_mm, None, _at(), wheel)
     for index, mass in enumerate(given.masses if isinstance(given, PointMasses) else ()):
-        yield from plane_flaws(mass.position_mm, None, _at("masses", index), wheel)
+        yield from located_flaws(mass.position_mm, None, _at("masses", index), wheel)
     for index, weight in enumerate(given.old_weights):
-        yield from plane_flaws(weight.position_mm, weight.radius_mm, _at("old_weights", index), wheel)
+        yield from plane_flaws(weight, ("old_weights", index), wheel)
 
 
 def _at(*path: str | int) -> Located:

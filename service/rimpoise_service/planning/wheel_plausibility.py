@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import Protocol
 
 from ..messages.message import Message, message
 from ..model.geometry import flange_geometry, rim_of
@@ -78,7 +79,22 @@ def wheel_doubts(wheel: Wheel) -> Iterator[Message]:
             yield message("offset_differs", offset_mm=wheel.offset_mm, marked_mm=rim.offset_mm, by_mm=by)
 
 
-def plane_flaws(
+class OnWheel(Protocol):
+    """Anything with a position along the axis and a radius [mm]."""
+
+    @property
+    def position_mm(self) -> float: ...
+    @property
+    def radius_mm(self) -> float: ...
+
+
+def plane_flaws(plane: OnWheel, at: Path, wheel: Wheel) -> Iterator[Flaw]:
+    """What can't be of where a plane or a weight, at a path of the request, is on a wheel."""
+    paths = ((*at, "position_mm"), (*at, "radius_mm"))
+    return located_flaws(plane.position_mm, plane.radius_mm, paths, wheel)
+
+
+def located_flaws(
     position_mm: float, radius_mm: float | None, at: tuple[Path, Path], wheel: Wheel
 ) -> Iterator[Flaw]:
     """What can't be of a position and a radius [mm] on a wheel; ``at``: where each of them is."""

@@ -33,9 +33,8 @@ RULES: dict[str, str] = {
     "dialled_in_reach": "A length that was dialled in inches is 2,000 mm at most, as one in millimetres is.",
     "planes_in_order": "The inboard plane of a machine reading comes out inboard of the outboard one.",
     "planes_on_rim": "A reading's planes are on the rim: not both outside it on one side, none 60 mm outside; "
-    "nor are old weights, known masses, correction planes, or where a static vector acts.",
-    "radius_on_rim": "The radius of a reading's plane, a correction plane or an old weight is 0.6 to 1.3 times "
-    "the rim's.",
+    "nor are other planes, weights, known masses, or where a static vector acts.",
+    "radius_on_rim": "The radius of a plane or a weight is 0.6 to 1.3 times the rim's.",
     "mass_possible": "What is called, taken at the flanges, is at most what a wheel of the class can have: "
     "motorcycle 300 g, car 500 g, light truck, van and trailer 800 g, heavy truck and bus 2,500 g.",
     "lands_in_rim": "A land's middle is within the rim's width, give or take 5 mm, and its radius is from half "
