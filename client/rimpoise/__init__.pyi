@@ -66,6 +66,7 @@ from .models.measuring import RunOutTrace as RunOutTrace
 from .models.measuring import RunOutTraceResult as RunOutTraceResult
 from .models.measuring import RunOutTurnRow as RunOutTurnRow
 from .models.measuring import RunOutUnbalance as RunOutUnbalance
+from .models.measuring import SpreadDoubt as SpreadDoubt
 from .models.measuring import SpreadEstimate as SpreadEstimate
 from .models.measuring import SpreadJob as SpreadJob
 from .models.measuring import SpreadOutlier as SpreadOutlier
@@ -112,11 +113,13 @@ from .models.shared import AtPlane as AtPlane
 from .models.shared import BottomSpot as BottomSpot
 from .models.shared import BuiltinStock as BuiltinStock
 from .models.shared import Called as Called
+from .models.shared import CalledInput as CalledInput
 from .models.shared import CauseFirst as CauseFirst
 from .models.shared import ClipOn as ClipOn
 from .models.shared import ClipOnInput as ClipOnInput
 from .models.shared import Clock as Clock
 from .models.shared import ClockDirection as ClockDirection
+from .models.shared import ClockInput as ClockInput
 from .models.shared import Comparison as Comparison
 from .models.shared import Device as Device
 from .models.shared import Dialled as Dialled
@@ -204,6 +207,7 @@ from .models.shop import DecisionCount as DecisionCount
 from .models.shop import Demand as Demand
 from .models.shop import DemandRequest as DemandRequest
 from .models.shop import DisposalPrice as DisposalPrice
+from .models.shop import DoubtedPlan as DoubtedPlan
 from .models.shop import FinishedWheel as FinishedWheel
 from .models.shop import FittedItem as FittedItem
 from .models.shop import FittedItemInput as FittedItemInput

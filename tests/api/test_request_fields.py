@@ -104,7 +104,23 @@ def test_answers_are_json_without_nan() -> None:
         json.dumps(dumped(NumberField(), math.nan), allow_nan=False)
 
 
-@pytest.mark.parametrize("text", [" ", "\t", "\u00a0", "a\u202eb", "\u2066a", "a\x00", "a\nb", "\x85"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        " ",
+        "\t",
+        "\u00a0",
+        "a\u202eb",
+        "\u2066a",
+        "a\x00",
+        "a\nb",
+        "\x85",
+        "a\u2028b",
+        "\u200b",
+        "\u3164\ufeff",
+        "\u00ad ",
+    ],
+)
 def test_texts_are_one_line_that_can_be_read(text: str) -> None:
     """Neither blank nor with characters that hide what stands there."""
     with pytest.raises(ValidationError, match="one line of text"):

@@ -47,6 +47,9 @@ STATIC = {
 BRIEF = {"kind": "planned", "place": "inner land", "style": "adhesive", "sku": "A-1", "mass_g": 10, "segments": 2}
 BRIEF |= {"position_mm": -90, "radius_mm": 190, "angle_deg": 40}
 PLANE = {"name": "a", "position_mm": 0, "radius_mm": 200}
+OLD = {"position_mm": 0, "radius_mm": 200, "mass_g": 10, "angle_deg": 0}
+FLANGE = {"present": True, "thickness_mm": 3.2}
+WHEEL = {"rim_size": "7Jx17 ET45", "material": "alloy", "origin": "factory", "vehicle_class": "car"}
 
 
 class Case(NamedTuple):
@@ -161,6 +164,34 @@ CASES = [
         "neither is given",
     ),
     Case(
+        "dialled_in_reach",
+        PLANS,
+        machine({}, DIALLED | {"width": 178}),
+        "#/reading/set_to/width",
+        "must be from 0 to 78.74 in, was 178",
+    ),
+    Case(
+        "dialled_in_reach",
+        PLANS,
+        lambda b: machine({}, DIALLED)(b) or b["reading"].update(device={"distance_unit": "in"}),
+        "#/reading/set_to/distance",
+        "78.74 in",
+    ),
+    Case(
+        "planes_apart",
+        PLANS,
+        machine({}, {"kind": "places", "inboard": "outboard_flange", "outboard": "outboard_flange"}),
+        "#/reading/set_to",
+        "at least 1 mm apart",
+    ),
+    Case(
+        "spun_bare",
+        PLANS,
+        lambda b: b["reading"].update(spun="bare", old_weights=[OLD]),
+        "#/reading/old_weights",
+        "1 old weight is named",
+    ),
+    Case(
         "planes_on_rim",
         PLANS,
         put("reading", "planes", 1, "position_mm", 120),
@@ -180,6 +211,73 @@ CASES = [
         put("reading", "planes", 0, "mass_g", 620),
         "#/reading",
         "more than the wheel can have",
+    ),
+    Case(
+        "planes_on_rim",
+        CORRECTIONS,
+        lambda b: b.update(wheel=WHEEL) or put("planes", 1, "position_mm", 104)(b),
+        "#/planes/1/position_mm",
+        "60 mm outside the rim",
+    ),
+    Case(
+        "radius_on_rim",
+        CORRECTIONS,
+        lambda b: b.update(wheel=WHEEL) or put("planes", 1, "radius_mm", 396)(b),
+        "#/planes/1/radius_mm",
+        "not the diameter",
+    ),
+    Case(
+        "planes_on_rim",
+        RUN_OUT,
+        put("planes", "outboard", "position_mm", 283),
+        "#/planes/outboard/position_mm",
+        "239 mm outside the rim",
+    ),
+    Case(
+        "radius_on_rim",
+        RUN_OUT,
+        put("planes", "inboard", "radius_mm", 436.6),
+        "#/planes/inboard/radius_mm",
+        "not the diameter",
+    ),
+    Case(
+        "planes_on_rim",
+        SPINS,
+        lambda b: b.update(wheel=WHEEL) or put("fitted", 1, "position_mm", 283)(b),
+        "#/fitted/1/position_mm",
+        "239 mm outside the rim",
+    ),
+    Case(
+        "radius_on_rim",
+        MACHINE,
+        lambda b: b.update(wheel=WHEEL) or put("known_weight", "weight", "radius_mm", 300)(b),
+        "#/known_weight/weight/radius_mm",
+        "1.37 times the rim's",
+    ),
+    Case(
+        "flanges_on_rim",
+        PLANS,
+        put("wheel", "flanges", "inboard", "radius_mm", 436.6),
+        "#/wheel/flanges/inboard/radius_mm",
+        "not the diameter",
+    ),
+    Case(
+        "flanges_on_rim",
+        PLANS,
+        put(
+            "wheel",
+            "flanges",
+            {"inboard": FLANGE | {"position_mm": -133.9}, "outboard": FLANGE | {"position_mm": 110}},
+        ),
+        "#/wheel/flanges/outboard/position_mm",
+        "from one datum",
+    ),
+    Case(
+        "assembly_mass_possible",
+        GRADE,
+        put("acceptance", "assembly_mass_kg", 215),
+        "#/acceptance/assembly_mass_kg",
+        "car: 6 to 60 kg",
     ),
     Case("lands_in_rim", PLANS, put("wheel", "lands", 0, "radius_mm", 90), "#/wheel/lands/0/radius_mm", "not 90"),
     Case(

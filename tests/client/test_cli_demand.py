@@ -14,7 +14,7 @@ from click.testing import CliRunner, Result
 
 from rimpoise import BuiltinStock, Client, DemandRequest, OwnStockInput, Shelf
 from rimpoise.cli.commands import cli
-from rimpoise.cli.demand import added, demand, without
+from rimpoise.cli.demand import added, demand, demand_in_words, without
 from rimpoise.cli.demand_plot import drawn
 from rimpoise.models.shop import Outcome
 from rimpoise.tables import open_table
@@ -97,6 +97,18 @@ def test_it_is_told_and_drawn(run: Run, table: Path, tmp_path: Path) -> None:
     assert "<svg " in picture.read_text("utf-8")
     answer = json.loads(run("demand", table, "--json").stdout)
     assert answer["outcomes"][0]["shelf"] == "as asked"
+
+
+def test_unlikely_wheels_are_told_by_their_row(live: Client, table: Path) -> None:
+    """Row 9, the first of the second part, reads 16 mm off its flange."""
+    good = next(iter(open_table(table).requests()))
+    far = json.loads(json.dumps(good))
+    far["reading"]["planes"][1]["position_mm"] += 16
+    shelves, seen = [Shelf(str(n), OwnStockInput()) for n in range(5)], list[int]()
+    found = demand(live, [*[good] * 8, far], shelves, seen.append, 1)
+    assert seen == [0, 8, 9]
+    assert [d.index for d in found.doubted] == [8]
+    assert "row 9: Plane outer" in "\n".join(demand_in_words(found))
 
 
 def test_the_picture_shows_what_decides(live: Client, table: Path) -> None:

@@ -12,9 +12,9 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from rimpoise import Client, FittedMass, PointMass, SpreadJob, SpreadSpins, SpreadsRequest, two_plane
+from rimpoise import Client, FittedMass, PointMass, SpreadJob, SpreadSpins, SpreadsRequest, Wheel, two_plane
 from rimpoise.cli.commands import cli
-from rimpoise.cli.spread import COLUMNS, history
+from rimpoise.cli.spread import COLUMNS, history, spreads_in_words
 from rimpoise.encoding import to_json
 
 Run = Callable[..., Result]
@@ -110,6 +110,14 @@ def test_it_is_said_and_drawn(run: Run, tmp_path: Path, live: Client) -> None:
     sent = next(line for line in result.output.splitlines() if line.startswith("Send with every plan: "))
     assert json.loads(sent.partition(": ")[2])["spread"]["machine_sd_g"] == found.spread.machine_sd_g
     assert picture.read_text("utf-8").count("<svg") == 1
+
+
+def test_unlikely_entries_are_told(live: Client) -> None:
+    """A wheel of 7 in, ET 45: its outer flange is at 43.9 mm, and the balancer was set to 60."""
+    wheel = Wheel("steel", "factory", "car", rim_size="7Jx17 ET45")
+    far = two_plane(PointMass(-133.9, 218.3, 20, 10), PointMass(60, 218.3, 20, 10))
+    found = live.spreads(SpreadsRequest([SpreadSpins([far, far], wheel)]))
+    assert any(line.startswith("Unlikely: entry 1 of repeats: Plane outer") for line in spreads_in_words(found))
 
 
 def test_the_limit_decides_what_a_pass_is(run: Run, tmp_path: Path) -> None:

@@ -84,6 +84,13 @@ def test_rolling_is_one_circumference_a_turn() -> None:
         ("130/90-16", 640.4),
         ("31x10.50R15", 787.4),
         ("35x12.50R17LT", 889.0),
+        ("LT 245/75R16", 773.9),
+        ("LT235/85R16/E 120R", 805.9),
+        ("120/70ZR17M/C (58W)", 599.8),
+        ("195/65VR15", 634.5),
+        ("195/65r15 91v", 634.5),
+        ("HL255/35R20 100Y", 686.5),
+        ("205/55R16 91V RunFlat *", 631.9),
     ],
 )
 def test_tyres(text: str, diameter_mm: float) -> None:
@@ -93,7 +100,20 @@ def test_tyres(text: str, diameter_mm: float) -> None:
 
 @pytest.mark.parametrize(
     "text",
-    ["", "225/45", "225/45R9", "17", "45/225R17", "225/45R17\n", "225/45R17 94w", "6Jx15", "225/45R18.5", "31R15"],
+    [
+        "",
+        "225/45",
+        "225/45R9",
+        "17",
+        "45/225R17",
+        "225/45R17\n",
+        "225/45R17;94W",
+        "6Jx15",
+        "225/45R18.5",
+        "31R15",
+        "11R22.5",
+        "3.00-18",
+    ],
 )
 def test_what_is_no_tyre_size_is_refused_with_a_way_to_write_it(text: str) -> None:
     with pytest.raises(UnreadableTyreSize, match="225/45 R17"):

@@ -67,6 +67,14 @@ from rimpoise_service.physics.rim_sizes import (
         ("22,5x11,75 ET120", 11.75, "15°", 22.5, 120),
         ("17.5x6.00", 6, "15°", 17.5, None),
         ("24.5x8.25 10x285.75", 8.25, "15°", 24.5, None),
+        ("7jx17 et45", 7, "J", 17, 45),
+        ("8kx16", 8, "K", 16, None),
+        ("7J*17", 7, "J", 17, None),
+        ("7.0Jx17.0 ET45", 7, "J", 17, 45),
+        ("8Jx18 LK5X112 ET45", 8, "J", 18, 45),
+        ("8Jx18 5x112 ET45 CB57.1", 8, "J", 18, 45),
+        ("8Jx18 ET45 5x112 ML66,6", 8, "J", 18, 45),
+        ("mt3.50x17", 3.5, "MT", 17, None),
     ],
 )
 def test_markings(text: str, width_in: float, contour: str, code: int, offset: float | None) -> None:
@@ -99,6 +107,11 @@ def test_markings(text: str, width_in: float, contour: str, code: int, offset: f
         "7Jx18.5",
         "7Jx17 45",
         "7Jx17 5x",
+        "7Jx17 CB",
+        "7Jx17.1",
+        "390x180",
+        "6.00Gx16",
+        "WM2x18",
         "MTx17",
         "1.1x17",
         "7Jx17\n8Jx18",
@@ -126,7 +139,7 @@ def test_either_order_reads_the_same(width: str, contour: str, by: str, code: in
     assert parse_marking(f"{width}{contour}{by}{code}{tail}") == parse_marking(f"{code}{by}{width}{contour}{tail}")
 
 
-@given(st.text("0123456789.,½/JBKxX×-+ ETHCFMIS", max_size=24))
+@given(st.text("0123456789.,½/JBKjbkxX×*-+ ETetHCFMISLP", max_size=24))
 def test_whatever_matches_is_a_rim(text: str) -> None:
     """So the schema's pattern and the parser never disagree, and the parser never fails in another way."""
     if re.fullmatch(MARKING_PATTERN, text):

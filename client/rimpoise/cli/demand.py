@@ -30,15 +30,17 @@ def demand(
     def ask(part: list[object]) -> tuple[int, Demand]:
         return len(part), client.demand(DemandRequest(cast(Any, part), shelves))
 
-    total, done = Demand((), (), ()), 0
+    total, done = Demand((), (), (), ()), 0
     part_size = max(1, PLANS // (1 + len(shelves)))
     progress(0)
     for size, found in in_order(chunks(questions, part_size), ask, at_once):
         moved = tuple(replace(s, index=done + s.index) for s in found.skipped)
+        doubted = tuple(replace(d, index=done + d.index) for d in found.doubted)
         outcomes = zip(total.outcomes, found.outcomes, strict=True) if total.outcomes else ()
         total = Demand(
             outcomes=tuple(added(a, b) for a, b in outcomes) or found.outcomes,
             skipped=(*total.skipped, *moved),
+            doubted=(*total.doubted, *doubted),
             warnings=found.warnings,
         )
         done += size
@@ -135,6 +137,9 @@ def demand_in_words(found: Demand) -> Iterator[str]:
     if found.skipped:
         yield from ("", f"{len(found.skipped)} rows could not be used, the first of them:")
         yield from (f"  row {s.index + 1}: {why_not(s.problem)[1]}" for s in found.skipped[:10])
+    if found.doubted:
+        yield from ("", f"{len(found.doubted)} rows are unlikely, the first of them:")
+        yield from (f"  row {d.index + 1}: {d.warnings[0].text}" for d in found.doubted[:10])
 
 
 def _cell(value: Any, first: Any, is_first: bool) -> str:

@@ -129,6 +129,8 @@ def spreads_in_words(found: Spreads) -> Iterator[str]:
         yield f"  Brier score {calibration.brier:.3f}; 0 is best, 0.25 is a coin's."
     for outlier in found.outliers:
         yield f"Left out as strange: entry {outlier.index + 1} of {outlier.list}."
+    for entry in found.doubted[:10]:
+        yield f"Unlikely: entry {entry.index + 1} of {entry.list}: {entry.warnings[0].text}"
     yield from (f"- {warning.text}" for warning in found.warnings)
 
 

@@ -225,9 +225,9 @@ class MachineCheckRequest(Value):
     Rule `planes_in_order`: The inboard plane of a machine reading comes out inboard of the outboard one.
 
     Rule `planes_on_rim`: A reading's planes are on the rim: not both outside it on one side, none 60 mm
-    outside.
+    outside; nor are other planes, weights, known masses, or where a static vector acts.
 
-    Rule `radius_on_rim`: The radius of a reading's plane is 0.6 to 1.3 times that of the rim.
+    Rule `radius_on_rim`: The radius of a plane or a weight is 0.6 to 1.3 times the rim's.
 
     Rule `mass_possible`: What is called, taken at the flanges, is at most what a wheel of the class can have:
     motorcycle 300 g, car 500 g, light truck, van and trailer 800 g, heavy truck and bus 2,500 g.
@@ -236,7 +236,7 @@ class MachineCheckRequest(Value):
     equal positions and radii.
 
     Rule `known_weight_tells`: A known weight is heavier than limit_g, and sits between the two planes of its
-    reading or outside of them by half their distance at most, at a radius of half to twice theirs.
+    reading, give or take 15 mm, at a radius of half to twice theirs.
 
     Rule `check_given`: At least one check is given: readings, empty_shaft, known_weight or repeats.
 
@@ -458,6 +458,11 @@ class PlaneAllowance(Value):
 @dataclass(frozen=True, slots=True, repr=False)
 class RunOutRequest(Value):
     """Traces of one wheel, all from one mark, and details of the wheel.
+
+    Rule `planes_on_rim`: A reading's planes are on the rim: not both outside it on one side, none 60 mm
+    outside; nor are other planes, weights, known masses, or where a static vector acts.
+
+    Rule `radius_on_rim`: The radius of a plane or a weight is 0.6 to 1.3 times the rim's.
 
     traces: Traces in any order; a trace may be repeated.
     limits: Limits to use in place of the defaults.
@@ -726,9 +731,9 @@ class SpreadSpins(Value):
     Rule `planes_in_order`: The inboard plane of a machine reading comes out inboard of the outboard one.
 
     Rule `planes_on_rim`: A reading's planes are on the rim: not both outside it on one side, none 60 mm
-    outside.
+    outside; nor are other planes, weights, known masses, or where a static vector acts.
 
-    Rule `radius_on_rim`: The radius of a reading's plane is 0.6 to 1.3 times that of the rim.
+    Rule `radius_on_rim`: The radius of a plane or a weight is 0.6 to 1.3 times the rim's.
 
     Rule `mass_possible`: What is called, taken at the flanges, is at most what a wheel of the class can have:
     motorcycle 300 g, car 500 g, light truck, van and trailer 800 g, heavy truck and bus 2,500 g.
@@ -761,9 +766,9 @@ class SpreadJob(Value):
     Rule `planes_in_order`: The inboard plane of a machine reading comes out inboard of the outboard one.
 
     Rule `planes_on_rim`: A reading's planes are on the rim: not both outside it on one side, none 60 mm
-    outside.
+    outside; nor are other planes, weights, known masses, or where a static vector acts.
 
-    Rule `radius_on_rim`: The radius of a reading's plane is 0.6 to 1.3 times that of the rim.
+    Rule `radius_on_rim`: The radius of a plane or a weight is 0.6 to 1.3 times the rim's.
 
     Rule `mass_possible`: What is called, taken at the flanges, is at most what a wheel of the class can have:
     motorcycle 300 g, car 500 g, light truck, van and trailer 800 g, heavy truck and bus 2,500 g.
@@ -791,6 +796,7 @@ class Spreads(Value):
     spread: Errors to send with every plan from now on.
     estimates: Estimate of every source of error.
     outliers: Entries that were left out.
+    doubted: Entries that are unlikely, used or not.
     calibration: Chances that plans gave, compared with what happened.
     warnings: What limits the worth of this answer.
     """
@@ -798,6 +804,7 @@ class Spreads(Value):
     spread: KnownSpread
     estimates: tuple[SpreadEstimate, ...]
     outliers: tuple[SpreadOutlier, ...]
+    doubted: tuple[SpreadDoubt, ...]
     calibration: Calibration
     warnings: tuple[Message, ...]
 
@@ -852,6 +859,20 @@ class SpreadOutlier(Value):
 
     list: HistoryList
     index: int
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class SpreadDoubt(Value):
+    """An entry that was used, with what is unlikely of its readings.
+
+    list: List that the entry is in.
+    index: Place of the entry in its list, from 0.
+    warnings: Messages on what is unlikely of its readings and wheel.
+    """
+
+    list: HistoryList
+    index: int
+    warnings: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, repr=False)

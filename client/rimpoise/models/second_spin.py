@@ -46,15 +46,19 @@ class CheckSpinRequest(Value):
     Rule `planes_in_order`: The inboard plane of a machine reading comes out inboard of the outboard one.
 
     Rule `planes_on_rim`: A reading's planes are on the rim: not both outside it on one side, none 60 mm
-    outside.
+    outside; nor are other planes, weights, known masses, or where a static vector acts.
 
-    Rule `radius_on_rim`: The radius of a reading's plane is 0.6 to 1.3 times that of the rim.
+    Rule `radius_on_rim`: The radius of a plane or a weight is 0.6 to 1.3 times the rim's.
 
     Rule `mass_possible`: What is called, taken at the flanges, is at most what a wheel of the class can have:
     motorcycle 300 g, car 500 g, light truck, van and trailer 800 g, heavy truck and bus 2,500 g.
 
     Rule `names_unique`: Within one request no two planes, no two lands, no two windows and no two stock items
     (by sku) have the same name.
+
+    Rule `assembly_mass_possible`: Where a wheel is given, a grade's assembly mass is one that its class has:
+    motorcycle 2 to 40 kg, car 6 to 60 kg, light truck, van and trailer 6 to 100 kg, heavy truck and bus 20 to
+    300 kg.
 
     Rule `readings_alike`: Two readings that are compared are both static, or neither is.
 
@@ -237,15 +241,19 @@ class TyreRotationRequest(Value):
     Rule `planes_in_order`: The inboard plane of a machine reading comes out inboard of the outboard one.
 
     Rule `planes_on_rim`: A reading's planes are on the rim: not both outside it on one side, none 60 mm
-    outside.
+    outside; nor are other planes, weights, known masses, or where a static vector acts.
 
-    Rule `radius_on_rim`: The radius of a reading's plane is 0.6 to 1.3 times that of the rim.
+    Rule `radius_on_rim`: The radius of a plane or a weight is 0.6 to 1.3 times the rim's.
 
     Rule `mass_possible`: What is called, taken at the flanges, is at most what a wheel of the class can have:
     motorcycle 300 g, car 500 g, light truck, van and trailer 800 g, heavy truck and bus 2,500 g.
 
     Rule `names_unique`: Within one request no two planes, no two lands, no two windows and no two stock items
     (by sku) have the same name.
+
+    Rule `assembly_mass_possible`: Where a wheel is given, a grade's assembly mass is one that its class has:
+    motorcycle 2 to 40 kg, car 6 to 60 kg, light truck, van and trailer 6 to 100 kg, heavy truck and bus 20 to
+    300 kg.
 
     Rule `readings_alike`: Two readings that are compared are both static, or neither is.
 

@@ -109,12 +109,16 @@ class PlanRequest(Value):
     Rule `planes_in_order`: The inboard plane of a machine reading comes out inboard of the outboard one.
 
     Rule `planes_on_rim`: A reading's planes are on the rim: not both outside it on one side, none 60 mm
-    outside.
+    outside; nor are other planes, weights, known masses, or where a static vector acts.
 
-    Rule `radius_on_rim`: The radius of a reading's plane is 0.6 to 1.3 times that of the rim.
+    Rule `radius_on_rim`: The radius of a plane or a weight is 0.6 to 1.3 times the rim's.
 
     Rule `mass_possible`: What is called, taken at the flanges, is at most what a wheel of the class can have:
     motorcycle 300 g, car 500 g, light truck, van and trailer 800 g, heavy truck and bus 2,500 g.
+
+    Rule `assembly_mass_possible`: Where a wheel is given, a grade's assembly mass is one that its class has:
+    motorcycle 2 to 40 kg, car 6 to 60 kg, light truck, van and trailer 6 to 100 kg, heavy truck and bus 20 to
+    300 kg.
 
     Rule `inspection_none_alone`: The finding none stands alone: it says that there is no other.
 
@@ -144,6 +148,8 @@ class PlanRequest(Value):
 @dataclass(frozen=True, slots=True, repr=False)
 class TwoPlaneReading(Value):
     """A mass called in each of two planes, in any order.
+
+    Rule `spun_bare`: A reading of a wheel that was spun bare has no old weights.
 
     kind: always two_plane.
     planes: The two planes that the balancer was set to, by place or by position.
@@ -217,6 +223,8 @@ class PointMass(Value):
 class StaticReading(Value):
     """One mass called in one plane; nothing is known of the couple.
 
+    Rule `spun_bare`: A reading of a wheel that was spun bare has no old weights.
+
     kind: always static.
     plane: The plane that the balancer was set to, by place or by position.
     reports: What the reading's angles mean. Default: "correction".
@@ -236,6 +244,10 @@ class StaticReading(Value):
 @dataclass(frozen=True, slots=True, repr=False)
 class MachineReading(Value):
     """The display and the settings of a balancer, in its own terms; nothing needs to be converted.
+
+    Rule `spun_bare`: A reading of a wheel that was spun bare has no old weights.
+
+    Rule `dialled_in_reach`: A length that was dialled in inches is 2,000 mm at most, as one in millimetres is.
 
     kind: always machine.
     device: How the balancer shows its readings; without it, clockwise from outboard, in grams.
@@ -510,6 +522,8 @@ class DialledOne(Value):
 class StaticCoupleReading(Value):
     """A static vector acting at a position, and the couple: the moment about that point.
 
+    Rule `spun_bare`: A reading of a wheel that was spun bare has no old weights.
+
     kind: always static_couple.
     position_mm: Position at which the static vector acts [mm], along the axis from the request's datum,
       positive outboard.
@@ -558,6 +572,9 @@ class Wheel(Value):
 
     Rule `lands_in_rim`: A land's middle is within the rim's width, give or take 5 mm, and its radius is from
     half the rim's to that of the flange's edge.
+
+    Rule `flanges_on_rim`: A flange's measured radius is 0.6 to 1.3 times the rim's, or without rim_size the
+    other flange's; two measured flanges are as far apart as the rim is wide, give or take 60 mm.
 
     Rule `lands_in_order`: No inboard land is outboard of an outboard one.
 
@@ -1586,6 +1603,7 @@ class PieceInput(Value):
     arc_deg: Part of the circle that the piece covers [deg]. Default: 0.0.
     hidden: Whether the piece can't be seen from outboard. Default: false.
     location: Place of the weight on the shelf.
+    called: The weight in the balancer's own terms, if it has any.
     """
 
     place: str
@@ -1602,7 +1620,36 @@ class PieceInput(Value):
     arc_deg: float | None = None
     hidden: bool | None = None
     location: str | None = None
+    called: Called | CalledInput | None = None
     kind: Literal["planned"] = field(default="planned", kw_only=True, repr=False)
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class CalledInput(Value):
+    """A weight in the balancer's terms, as a plan gives it; from standard detail on with its unit.
+
+    mass: Nominal mass of the weight, in mass_unit.
+    mass_unit: Unit of mass.
+    angle: Angle of the weight [deg], in the device's sense and view.
+    valve_at: Where the valve stands; absent where it shows degrees.
+    """
+
+    mass: float
+    angle: float
+    mass_unit: MassUnit | MassUnitInput | None = None
+    valve_at: Clock | ClockInput | None = None
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class ClockInput(Value):
+    """A time of the clock, as a plan gives it.
+
+    kind: always clock.
+    clock: Time on a clock face, like 4:00.
+    """
+
+    clock: str
+    kind: Literal["clock"] = field(default="clock", kw_only=True, repr=False)
 
 
 @dataclass(frozen=True, slots=True, repr=False)

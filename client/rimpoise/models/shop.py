@@ -448,11 +448,13 @@ class Demand(Value):
 
     outcomes: Outcome of the wheels as sent, then of each shelf in order.
     skipped: Plan requests that could not be used.
+    doubted: Plan requests that were used although they are unlikely.
     warnings: What limits the worth of this answer.
     """
 
     outcomes: tuple[Outcome, ...]
     skipped: tuple[SkippedPlan, ...]
+    doubted: tuple[DoubtedPlan, ...]
     warnings: tuple[Message, ...]
 
 
@@ -560,6 +562,18 @@ class SkippedPlan(Value):
 
 
 @dataclass(frozen=True, slots=True, repr=False)
+class DoubtedPlan(Value):
+    """A plan request that was used, with what is unlikely of it.
+
+    index: Place of the request in the list, from 0.
+    warnings: Messages on what is unlikely of its reading and wheel.
+    """
+
+    index: int
+    warnings: tuple[Message, ...]
+
+
+@dataclass(frozen=True, slots=True, repr=False)
 class VehicleRequest(Value):
     """A vehicle, and the wheels that were worked on.
 
@@ -608,9 +622,9 @@ class VehicleWheel(Value):
     Rule `planes_in_order`: The inboard plane of a machine reading comes out inboard of the outboard one.
 
     Rule `planes_on_rim`: A reading's planes are on the rim: not both outside it on one side, none 60 mm
-    outside.
+    outside; nor are other planes, weights, known masses, or where a static vector acts.
 
-    Rule `radius_on_rim`: The radius of a reading's plane is 0.6 to 1.3 times that of the rim.
+    Rule `radius_on_rim`: The radius of a plane or a weight is 0.6 to 1.3 times the rim's.
 
     Rule `mass_possible`: What is called, taken at the flanges, is at most what a wheel of the class can have:
     motorcycle 300 g, car 500 g, light truck, van and trailer 800 g, heavy truck and bus 2,500 g.
@@ -684,12 +698,14 @@ class FinishedWheel(Value):
     plan: Plan of the wheel, as POST /v1/plans answers it.
     verdict: Whether anything is open.
     open: Messages on what keeps the wheel from being released.
+    warnings: Messages on what is unlikely of the check spin's reading.
     """
 
     position: str
     plan: Plan
     verdict: WheelVerdict
     open: tuple[Message, ...]
+    warnings: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, repr=False)

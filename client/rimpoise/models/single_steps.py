@@ -30,9 +30,9 @@ class CorrectionsRequest(Value):
     Rule `planes_in_order`: The inboard plane of a machine reading comes out inboard of the outboard one.
 
     Rule `planes_on_rim`: A reading's planes are on the rim: not both outside it on one side, none 60 mm
-    outside.
+    outside; nor are other planes, weights, known masses, or where a static vector acts.
 
-    Rule `radius_on_rim`: The radius of a reading's plane is 0.6 to 1.3 times that of the rim.
+    Rule `radius_on_rim`: The radius of a plane or a weight is 0.6 to 1.3 times the rim's.
 
     Rule `mass_possible`: What is called, taken at the flanges, is at most what a wheel of the class can have:
     motorcycle 300 g, car 500 g, light truck, van and trailer 800 g, heavy truck and bus 2,500 g.

@@ -15,6 +15,9 @@ from ..messages.message import message
 from ..messages.page_words import PageWords
 from ..messages.quantities import KM_PER_MILE, number
 from ..messages.reader import current_reader
+from ..model.geometry import flange_planes, mounting_face_mm
+from ..model.wheel import Wheel
+from ..planning.acceptance import mean_position_mm
 from ..planning.fitting_steps import RECHECK_KM
 from ..planning.tolerance_check import Residual
 from ..workshop.vehicle import FinishedWheel, Vehicle
@@ -54,6 +57,11 @@ def vehicle_sheet(vehicle: Vehicle) -> str:
         open=vehicle.reasons,
         recheck=message("recheck_due", **RECHECK_KM),
         warnings=vehicle.warnings,
+        doubts=[
+            (_position(wheel), doubt)
+            for wheel in vehicle.wheels
+            for doubt in (*wheel.request.plan.doubts, *wheel.request.doubts)
+        ],
         cautions=vehicle.cautions,
     )
 
@@ -78,14 +86,19 @@ def _odometer(distance_km: int) -> str:
     return f"{shown} {blank_units().distance}"
 
 
+def _position(wheel: FinishedWheel) -> str:
+    """Where on the vehicle it goes, in words."""
+    return word(wheel.request.position, current_reader().language).replace("_", " ")
+
+
 def _row(wheel: FinishedWheel, words: PageWords) -> Row:
     asked, plan, check = wheel.request, wheel.advice.plan, wheel.check
     sides = sides_of(asked.plan.wheel)
     return Row(
-        word(asked.position, current_reader().language).replace("_", " "),
+        _position(wheel),
         ", ".join(filter(None, [asked.plan.wheel.rim_size, tyre_size(asked.plan)])),
         _in_words(plan.before, sides) if plan.before else "",
-        [_fitted(piece, sides, words) for piece in wheel.pieces],
+        [_fitted(piece, asked.plan.wheel, words) for piece in wheel.pieces],
         _in_words(check.measured, sides) if check else "",
         asked.fitted_by or "",
         measure("torque_nm", asked.torque.torque_nm) if asked.torque else "",
@@ -93,13 +106,17 @@ def _row(wheel: FinishedWheel, words: PageWords) -> Row:
     )
 
 
-def _fitted(piece: FittedPiece, sides: tuple[str, str], words: PageWords) -> str:
-    """A weight, where it sits, and how far off the mounting face."""
-    inner, outer = sides
-    side = side_in_words(outer if piece.position_mm > 0 else inner)
-    at = words("at_angle", angle=whole_degrees(piece.angle_deg))
-    off = words("off_mounting_face", length=measure("position_mm", abs(piece.position_mm)))
-    return f"{weighed(piece.mass_g)} {at}, {side}, {off}"
+def _fitted(piece: FittedPiece, wheel: Wheel, words: PageWords) -> str:
+    """A weight, where it sits, and how far off the mounting face, where that is known."""
+    inner, outer = sides_of(wheel)
+    flanges, face = flange_planes(wheel)[0], mounting_face_mm(wheel)
+    middle = mean_position_mm(flanges) if flanges else face or 0.0
+    side = side_in_words(outer if piece.position_mm > middle else inner)
+    told = f"{weighed(piece.mass_g)} {words('at_angle', angle=whole_degrees(piece.angle_deg))}, {side}"
+    if face is None:
+        return told
+    off = words("off_mounting_face", length=measure("position_mm", abs(piece.position_mm - face)))
+    return f"{told}, {off}"
 
 
 def _in_words(residual: Residual, sides: tuple[str, str]) -> str:

@@ -16,6 +16,7 @@ from ..physics.run_out import Harmonic, eccentric_unbalance_gmm, fit_shape, mean
 from ..physics.unbalance import polar
 from ..planning.advice import cautions
 from ..planning.places import flange_planes
+from ..planning.wheel_plausibility import wheel_doubts
 from .bead_work import bead_cautions
 from .run_out_findings import doubts_of, find_causes
 from .run_out_limits import Direction, Limit, Part, default_limit
@@ -51,7 +52,7 @@ def judge_run_out(request: RunOutRequest) -> RunOut:
         unbalance,
         turn,
         _cautions(request, turn),
-        (*doubts_of(request, results), *derived),
+        (*(wheel_doubts(request.wheel) if request.wheel else ()), *doubts_of(request, results), *derived),
     )
 
 

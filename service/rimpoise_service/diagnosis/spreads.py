@@ -58,13 +58,26 @@ List = Literal["repeats", "remounts", "jobs"]
 
 
 @dataclass(frozen=True, slots=True)
+class Doubted:
+    """An entry with what is unlikely of its readings."""
+
+    list: List
+    index: int
+    warnings: tuple[Message, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class SpreadsRequest:
-    """A shop's history. repeats: spins of one wheel, untouched; remounts: clamped again before each."""
+    """A shop's history. repeats: spins of one wheel, untouched; remounts: clamped again before each.
+
+    doubted: entries whose readings are unlikely.
+    """
 
     repeats: tuple[tuple[Reading, ...], ...] = ()
     remounts: tuple[tuple[Reading, ...], ...] = ()
     jobs: tuple[Job, ...] = ()
     acceptance: Criterion = field(default_factory=Acceptance)
+    doubted: tuple[Doubted, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +113,7 @@ class Spreads:
     outliers: tuple[Outlier, ...]
     calibration: Calibration
     warnings: tuple[Message, ...]
+    doubted: tuple[Doubted, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +135,7 @@ def estimate_spreads(request: SpreadsRequest) -> Spreads:
         tuple(outliers),
         calibration,
         tuple(_warnings(estimates, outliers, calibration)),
+        request.doubted,
     )
 
 

@@ -4,16 +4,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ..model.device import Called
 from ..model.wheel import Land, Wheel
 from ..physics.unbalance import clock
 from ..planning.models import Decision, Style
+from ..planning.wheel_plausibility import wheel_doubts
 from .part import Part
 from .subject import Subject, chosen_layout, sides_of
 
 
 @dataclass(frozen=True, slots=True)
 class GivenPiece:
-    """A weight as a plan's answer has it, in the units of its names [mm, g, deg]."""
+    """A weight as a plan's answer has it, in the units of its names [mm, g, deg].
+
+    called: the same in the balancer's own words, None where the answer has none, or not with their unit.
+    """
 
     place: str
     style: Style
@@ -26,6 +31,7 @@ class GivenPiece:
     window: str | None
     arc_deg: float
     hidden: bool
+    called: Called | None = None
 
     @property
     def clock(self) -> str:
@@ -76,13 +82,14 @@ def subject_as_given(plan: GivenPlan, wheel: Wheel | None, layout: str | None = 
         decision=plan.decision,
         layout=chosen.name if chosen else None,
         parts=tuple(
-            Part(i, p, _depth_mm(lands[p.place], p) if p.place in lands else None, None, sides_of(wheel))
+            Part(i, p, _depth_mm(lands[p.place], p) if p.place in lands else None, None, sides_of(wheel), p.called)
             for i, p in enumerate((chosen.pieces or ()) if chosen else (), 1)
         ),
         static_g=chosen.static_g if chosen else None,
         pass_chance_pct=chosen.pass_chance_pct if chosen else None,
         wheel=wheel,
         reference=plan.reference,
+        doubts=tuple(wheel_doubts(wheel)) if wheel else (),
     )
 
 

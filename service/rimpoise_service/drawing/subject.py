@@ -9,12 +9,11 @@ from typing import Protocol, TypeVar
 from ..messages.message import Message, message
 from ..model.arcs import Arc
 from ..model.device import called
-from ..model.geometry import marked_offset_mm
+from ..model.geometry import flange_geometry
 from ..model.stock import Stock
 from ..model.wheel import FLANGE_PLACE, SIDES, KeepOut, Land, Wheel
 from ..physics.rim_sizes import Rim, parse_marking
 from ..planning.models import Decision, Piece, Plan, PlanRequest
-from ..planning.places import flange_geometry
 from .part import CAR_SIDES, RIDER_SIDES, Part
 
 
@@ -31,6 +30,7 @@ class Subject:
     """A layout on a wheel: its name, None if nothing is to be fitted; the wheel, None if it was not described.
 
     static_g [g] is what it leaves, pass_chance_pct [%] how likely the first check spin passes; lengths in [mm].
+    doubts: what is unlikely of the reading and the wheel.
     """
 
     decision: Decision
@@ -40,6 +40,7 @@ class Subject:
     pass_chance_pct: float | None
     wheel: Wheel | None
     reference: str | None = None
+    doubts: tuple[Message, ...] = ()
     rim: Rim | None = field(init=False)
     """The rim that the marking describes: parsed once, for all that is drawn."""
 
@@ -49,15 +50,12 @@ class Subject:
 
     @property
     def rim_centre_mm(self) -> float | None:
-        """The position of the middle between the flanges [mm]: by the offset, else by the measured flanges."""
-        wheel = self.wheel
-        if self.rim is None or wheel is None:
+        """The position of the middle between the flanges [mm], measured or as the marking has them."""
+        if self.rim is None or self.wheel is None:
             return None
-        offset = marked_offset_mm(wheel)
-        if offset is not None:
-            return -offset
-        measured = [f.position_mm for f in (wheel.inboard, wheel.outboard) if f and f.position_mm is not None]
-        return sum(measured) / 2 if len(measured) == 2 else None
+        edges = [flange_geometry(self.wheel, side).position_mm for side in SIDES]
+        known = [at for at in edges if at is not None]
+        return sum(known) / 2 if len(known) == 2 else None
 
     @property
     def sides(self) -> tuple[str, str]:
@@ -108,12 +106,13 @@ class Subject:
 
     @property
     def notes(self) -> tuple[Message, ...]:
-        """What the drawing doesn't show, or doesn't show to scale."""
+        """What to doubt, and what the drawing doesn't show, or doesn't show to scale."""
         points = tuple(p.number for p in self.parts if not p.piece.arc_deg)
         calls = [p for p in self.parts if p.called]
         by_valve = "_by_valve" if any(p.called and p.called.valve_at for p in calls) else ""
         said = "; ".join(p.as_called for p in calls)
         return (
+            *self.doubts,
             *([message("wheel_not_described")] if self.wheel is None else self._wheel_notes()),
             *([message(f"drawn_as_called{by_valve}", parts=said)] if calls else []),
             *([message("length_unknown", numbers=points)] if points else []),
@@ -138,6 +137,7 @@ def subject_of(request: PlanRequest, plan: Plan, layout: str | None = None) -> S
         pass_chance_pct=chosen.pass_chance_pct if chosen else None,
         wheel=request.wheel,
         reference=request.reference,
+        doubts=request.doubts,
     )
 
 

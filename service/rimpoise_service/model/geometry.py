@@ -24,14 +24,27 @@ class FlangeGeometry:
 def flange_geometry(wheel: Wheel, side: Side) -> FlangeGeometry:
     """Position and radius of a flange: measured, or derived from the marking.
 
-    Derived, the datum is the mounting face, and a clip-on's mass centre is taken at the specified rim
-    radius: it hangs from the flange's edge down to about the bead seat (common practice, no source).
+    Derived, the datum is the mounting face; where the other flange is measured that one defines it, and this one
+    is the rim's width away. A clip-on's mass centre is taken at the specified rim radius: it hangs from the
+    flange's edge down to about the bead seat (common practice, no source).
     """
     flange = wheel.flange(side)
     position, radius = (flange.position_mm, flange.radius_mm) if flange else (None, None)
     if wheel.rim_size is None:
         return FlangeGeometry(position, radius)
+    if position is None and (measured := _measured(wheel)):
+        (other,) = measured.values()
+        return _beside(wheel.rim_size, other, side, radius)
     return _by_marking(wheel.rim_size, wheel.offset_mm, marked_offset_mm(wheel), side, position, radius)
+
+
+def _beside(rim_size: str, other_mm: float, side: Side, radius: float | None) -> FlangeGeometry:
+    """A flange the rim's width from the other one, which is measured [mm]."""
+    width = parse_marking(rim_size).width_mm
+    position = other_mm + (width if side == "outboard" else -width)
+    derived = message("flange_position_from_other", side=side, position_mm=position, rim=rim_size)
+    found = _by_marking(rim_size, None, None, side, position, radius)
+    return FlangeGeometry(position, found.radius_mm, (derived, *found.derived))
 
 
 @lru_cache(maxsize=1024)
@@ -61,10 +74,7 @@ def _by_marking(
 
 
 def flange_planes(wheel: Wheel) -> tuple[tuple[Plane, ...], tuple[Message, ...]]:
-    """Both flanges as planes, inboard first, and what of them was derived; none unless both are known.
-
-    A measured flange and a derived one may contradict each other: then neither can be relied on.
-    """
+    """Both flanges as planes, inboard first, and what of them was derived; none unless both are known."""
     flanges = [(side, flange_geometry(wheel, side)) for side in SIDES]
     known = [
         Plane(side, where.position_mm, where.radius_mm)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ..physics.readings import PointMasses, Reports, Spun, StaticCouple
 from ..physics.unbalance import PointMass
-from .device import Device, Direction
+from .device import Device, Direction, LengthUnit
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +118,31 @@ class Dialled:
 
 
 SetTo = SetToPlaces | Dialled
+
+
+def dialled_names(dialled: Dialled) -> tuple[tuple[str, str], ...]:
+    """What the distance and the size of each plane are called, inboard first.
+
+    >>> dialled_names(Dialled((104.0,), (17.0, 17.0), TiedToFace(0.0), width=7.0))
+    (('distance', 'inboard_size'), ('width', 'outboard_size'))
+    """
+    if len(dialled.sizes) == 1:
+        return (("distance", "size"),)
+    one = dialled.width is not None
+    first, second = ("distance", "width") if one else ("inboard_distance", "outboard_distance")
+    return (first, "inboard_size"), (second, "outboard_size")
+
+
+def dialled_lengths(set_to: SetTo, device: Device) -> Iterator[tuple[tuple[str, ...], float, LengthUnit]]:
+    """Every length that was dialled, with where it stands in what the device was set to, and its unit."""
+    if isinstance(set_to, SetToPlaces):
+        return
+    along = (*set_to.distances, *(() if set_to.width is None else (set_to.width,)))
+    for (distance, size), a, b in zip(dialled_names(set_to), along, set_to.sizes, strict=True):
+        yield (distance,), a, device.width_unit if distance == "width" else device.distance_unit
+        yield (size,), b, device.size_unit
+    if isinstance(set_to.tied, TiedToFace):
+        yield ("tied", "distance"), set_to.tied.distance, device.distance_unit
 
 
 @dataclass(frozen=True, slots=True)

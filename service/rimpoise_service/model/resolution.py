@@ -113,7 +113,9 @@ def _resolve_planes(given: GivenPlanes, wheel: Wheel | None) -> Resolved:
         raise Flawed(*flaws)
     match masses:
         case [inner, outer]:
-            _check_apart(inner, outer, (*_plane_path(given, 1), _plane_key(given.planes[1])))
+            _check_apart(
+                inner.position_mm, outer.position_mm, (*_plane_path(given, 1), _plane_key(given.planes[1]))
+            )
             pair = (inner, outer)
             reading: Reading = TwoPlane(pair, given.reports, given.old_weights, spins=given.spins, spun=given.spun)
         case _:
@@ -129,9 +131,9 @@ def _plane_key(plane: GivenPlane) -> str:
     return "place" if isinstance(plane, AtPlace) else "position_mm"
 
 
-def _check_apart(first: PointMass, second: PointMass, path: Path) -> None:
-    if abs(first.position_mm - second.position_mm) < MIN_PLANE_DISTANCE_MM:
-        near = {"other_mm": round(first.position_mm, 6), "sent_mm": round(second.position_mm, 6)}
+def _check_apart(first_mm: float, second_mm: float, path: Path) -> None:
+    if abs(first_mm - second_mm) < MIN_PLANE_DISTANCE_MM:
+        near = {"other_mm": round(first_mm, 6), "sent_mm": round(second_mm, 6)}
         said = message("planes_too_near", least_mm=MIN_PLANE_DISTANCE_MM, **near)
         raise Flawed(Flaw("planes_apart", path, said))
 
@@ -193,7 +195,9 @@ def _set_to(given: MachineReading, wheel: Wheel | None) -> tuple[tuple[_Spot, ..
         along += [along[0] + device.width_mm(set_to.width)] if set_to.width is not None else []
         zero = _zero_mm(set_to.tied, device, along[0], wheel)
         spots = tuple(_Spot(zero + at, radius) for at, radius in zip(along, radii, strict=True))
-    if wanted == 2 and spots[1].position_mm - spots[0].position_mm < MIN_PLANE_DISTANCE_MM:
+    if wanted == 2:
+        _check_apart(spots[0].position_mm, spots[1].position_mm, ("set_to",))
+    if wanted == 2 and spots[1].position_mm < spots[0].position_mm:
         inner, outer = (round(spot.position_mm, 1) for spot in spots)
         said = message("planes_swapped_over", outboard_mm=outer, inboard_mm=inner)
         raise Flawed(Flaw("planes_in_order", ("set_to",), said))

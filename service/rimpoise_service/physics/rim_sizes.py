@@ -36,17 +36,19 @@ OTHER_FLANGE_HEIGHT_MM: dict[str, float] = {TAPERED: 12.7, MOTORCYCLE: 14.0}
 EXAMPLES = "'7Jx17 ET45', '5½Jx14', '22.5x8.25' or 'MT3.50x17'"
 
 _WIDTH = r"((?:1[0-7]|[2-9])(?:[.,][0-9]{1,2}|½| 1/2)?|1[.,][2-9][0-9]?)"
-_CONTOUR = r"(JJ|JK|[BJK])?"
-_BY = r" *[xX×-] *"
-_CODE = r"((?:17|19|22|24)[.,]5|1[0-9]|2[0-9]|30)"
-_OFFSET = r"(?: *(?:(?:ET|IS) *)?([+-][0-9]{1,3}(?:[.,][0-9])?)| *(?:ET|IS) *([0-9]{1,3}(?:[.,][0-9])?))?"
-_BOLTS = r"(?: +(?:[3-9]|10)[x×/][0-9]{2,3}(?:[.,][0-9]{1,2})?)?"
-_TAIL = rf"(?: *(?:H2|H|FH|CH|EH2\+|EH2|DOT|DC))?(?: *M/C)?{_BOLTS}{_OFFSET}{_BOLTS}"
+_CONTOUR = r"(JJ|JK|[BJKbjk])?"
+_BY = r" *[xX×*-] *"
+_CODE = r"((?:17|19|22|24)[.,]5|(?:1[0-9]|2[0-9]|30)(?:[.,]0)?)"
+_MARK = r"(?:ET|et|Et|IS|is)"
+_OFFSET = rf"(?: *(?:{_MARK} *)?([+-][0-9]{{1,3}}(?:[.,][0-9])?)| *{_MARK} *([0-9]{{1,3}}(?:[.,][0-9])?))?"
+_BOLTS = r"(?: +(?:(?:LK|PCD) ?)?(?:[3-9]|10)[xX×/][0-9]{2,3}(?:[.,][0-9]{1,2})?)?"
+_BORE = r"(?: +(?:CB|ML) ?[0-9]{2,3}(?:[.,][0-9]{1,2})?)?"
+_TAIL = rf"(?: *(?:H2|H|FH|CH|EH2\+|EH2|DOT|DC))?(?: *M/C)?{_BOLTS}{_OFFSET}{_BOLTS}{_BORE}"
 MARKING_PATTERN = (
-    f"^ *(?:(MT) *{_WIDTH}{_BY}{_CODE}|J? *{_CODE}(?: *M/C)?{_BY}(MT) *{_WIDTH}"
+    f"^ *(?:(MT|mt) *{_WIDTH}{_BY}{_CODE}|J? *{_CODE}(?: *M/C)?{_BY}(MT) *{_WIDTH}"
     f"|{_WIDTH} *{_CONTOUR}{_BY}{_CODE}|{_CODE}{_BY}{_WIDTH} *{_CONTOUR}){_TAIL} *$"
 )
-"""Width, contour and code, or code first; then hump letters, bolt circle and offset if they are there.
+"""Width, contour and code, or code first; then hump letters, bolt circle, offset and bore if they are there.
 
 Written so that JSON Schema and Python read it alike; whatever matches is a rim (1.2 to 18 in, codes 10 to 30).
 """
@@ -108,7 +110,7 @@ def parse_marking(text: str) -> Rim:
     if width and not contour and width.isdigit() and int(width) > _number(code):
         width, code = code, width  # "15x10" is code first: no car's rim is wider than across
     found = _number(mt_code or mt_first or code or code_first)
-    letter = MOTORCYCLE if mt or mt_last else (contour or contour_last or "J")[0]
+    letter = MOTORCYCLE if mt or mt_last else (contour or contour_last or "J")[0].upper()
     offset = signed or unsigned
     return Rim(
         width_mm=_number(mt_width or mt_width_last or width or width_last) * MM_PER_INCH,

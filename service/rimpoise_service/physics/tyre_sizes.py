@@ -16,11 +16,13 @@ EXAMPLES = "'225/45 R17', '31x10.50R15', '295/80R22.5' or '120/70ZR17'"
 
 _WIDTH = r"([1-4][0-9][05]|[6-9][05])"
 _ASPECT = r"(2[05]|[3-9][05]|100|82)"
-_BUILT = r" ?(?:Z?R|[-BD]) ?"
+_BUILT = r" ?(?:[HQSTVZ]?R|r|[-BD]) ?"
 _CODE = r"((?:17|19|22|24)[.,]5|8|1[0-9]|2[0-9]|30)"
 _INCHES = r"([2-4][0-9](?:[.,][0-9]{1,2})?) ?[xX×] ?((?:1[0-9]|[6-9])(?:[.,][0-9]{1,2})?)"
-_SERVICE = r"(?:C|LT)?(?: +[0-9A-Z()/+ ]{1,24})?"
-TYRE_PATTERN = f"^ *(?:P|LT|T|ST)?(?:{_WIDTH} ?/ ?{_ASPECT}{_BUILT}{_CODE}|{_INCHES}{_BUILT}{_CODE}){_SERVICE}$"
+_SERVICE = r"(?: ?(?:C|LT|M/C))?(?:/[A-N])?(?: +[0-9A-Za-z()/+*. ]{1,24})?"
+TYRE_PATTERN = (
+    f"^ *(?:P|LT|T|ST|HL)? ?(?:{_WIDTH} ?/ ?{_ASPECT}{_BUILT}{_CODE}|{_INCHES}{_BUILT}{_CODE}){_SERVICE}$"
+)
 """Width, aspect ratio, construction and code, or overall diameter, width and code in inches.
 
 What follows says how much and how fast, not how large.

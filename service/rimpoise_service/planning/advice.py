@@ -15,7 +15,7 @@ from .fitting_steps import RECHECK_KM, fitting_steps
 from .models import Decision, Detail, Plan, PlanRequest, Preferences
 from .places import PlaceFinder, find_places
 from .planner import make_plan
-from .plausibility import wheel_doubts
+from .wheel_plausibility import wheel_doubts
 
 ALWAYS = ("trained_person", "eye_protection", "spinning_wheel", "raised_vehicle", "lead_handling")
 WHEN_FITTING = ("wheel_nuts", "clearance")

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from ..messages.message import Message, message
-from ..model.device import Called
+from ..model.device import Called, Dialect
 from ..model.wheel import FLANGE_PLACE, SIDES, Wheel
 from .along_rim import called_spots, rim_way
 from .models import Decision, Layout, Piece, PlanRequest
@@ -29,6 +29,8 @@ FITTING = (
     "fit_strips_together",
     "as_called",
     "as_called_by_valve",
+    "as_called_by_valve_below",
+    "as_called_by_valve_aside",
 )
 """The steps that say what goes where."""
 
@@ -163,7 +165,7 @@ def _fit(run: Sequence[Numbered], request: PlanRequest, layout: Layout) -> Itera
     else:
         yield _fit_run(run, request, layout)
     for _, piece in run:
-        yield from _as_called(piece.called)
+        yield from _as_called(piece.called, request.dialect)
 
 
 def _fit_one(number: int, p: Piece, way: RimWay, *, wire: bool) -> Message:
@@ -204,12 +206,14 @@ def way_to(request: PlanRequest, layout: Layout, piece: Piece, angle_deg: float)
     return rim_way(piece, angle_deg, called_spots(request.reading, layout), request.wheel)
 
 
-def _as_called(words: Called | None) -> Iterator[Message]:
+def _as_called(words: Called | None, dialect: Dialect | None) -> Iterator[Message]:
     """The same in the balancer's own words, where it has any."""
-    if words is None:
+    if words is None or dialect is None:
         return
-    values = {"mass": round(words.mass, 3), "unit": words.mass_unit, "angle": words.angle}
+    values = {"mass": words.mass, "unit": words.mass_unit, "angle": words.angle}
     if words.valve_at is None:
         yield message("as_called", **values)
-    else:
-        yield message("as_called_by_valve", valve=words.valve_at.text, **values)
+        return
+    spot = dialect.device.direction_deg(dialect.device.weight_spot)
+    code = {0.0: "as_called_by_valve", 180.0: "as_called_by_valve_below"}.get(spot, "as_called_by_valve_aside")
+    yield message(code, valve=words.valve_at.text, **values)

@@ -1,108 +1,96 @@
 """Can this reading belong to this wheel? The impossible is refused, the unlikely questioned.
 
 Refusals are Flaws with their place in the request, doubts are warnings; the thresholds are in
-``plausibility_limits``, each with its reason.
+``plausibility_limits``, each with its reason. What is said of the wheel alone is in ``wheel_plausibility``.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from ..messages.message import Message, message
+from ..model.device import GRAMS
 from ..model.geometry import flange_geometry, flange_planes, rim_of
-from ..model.reading import AtPlace, Dialled, GivenPlanes, GivenReading, MachineReading, SetToPlaces, shown_vectors
+from ..model.reading import (
+    AtPlace,
+    Dialled,
+    GivenPlanes,
+    GivenReading,
+    MachineReading,
+    dialled_names,
+    shown_vectors,
+)
 from ..model.resolution import Flaw, Path, Resolved
-from ..model.wheel import SIDES, Land, Wheel
-from ..physics.planes import MIN_PLANE_DISTANCE_MM, Plane, resolve_in_planes
-from ..physics.readings import Reading, Static, reading_planes, unbalance_of
+from ..model.wheel import SIDES, Wheel
+from ..physics.planes import Plane, resolve_in_planes
+from ..physics.readings import PointMasses, Reading, Static, StaticCouple, reading_planes, unbalance_of
 from ..physics.rim_sizes import MM_PER_INCH, Rim
 from ..physics.unbalance import angle_deg
 from .acceptance import Criterion, GradeAcceptance
 from .plausibility_limits import (
     ASSEMBLY_KG,
     COARSE_STEP_G,
-    FAR_OFF_RIM_MM,
-    LAND_DEPTH,
-    LAND_OUTSIDE_MM,
+    COARSE_STEPS,
     LIP_EDGE_MM,
     MOST_G,
     OFF_PLACES_MM,
-    OFFSET_DIFFERS_MM,
     OUNCES_MOST,
     OUNCES_STEP,
-    RADIUS_DOUBTED,
-    RADIUS_REFUSED,
     SENSOR_DEG,
     SENSOR_G,
     SIZE_DIFFERS_IN,
     WIDTH_DIFFERS_IN,
 )
 from .vehicle_marks import marks_of
+from .wheel_plausibility import edges, located_flaws, plane_flaws, radius_doubts, rim_radius_mm, rounded
 
 SMALL = 1e-9
 """What rounding may add to a number that was converted."""
 
+Located = tuple[Path, Path]
+"""Where in a request a position and a radius are."""
 
-def wheel_flaws(wheel: Wheel) -> Iterator[Flaw]:
-    """What can't be of a wheel's lands."""
-    edges, rim = _edges(wheel), rim_of(wheel)
-    for index, land in enumerate(wheel.lands):
-        at = ("lands", index)
-        if edges and _outside_mm(land.position_mm, edges) > LAND_OUTSIDE_MM:
-            said = message("land_outside_rim", sent_mm=land.position_mm, **_rounded(edges))
-            yield Flaw("lands_in_rim", (*at, "position_mm"), said)
-        if rim and not LAND_DEPTH * rim.radius_mm <= land.radius_mm <= rim.radius_mm + rim.flange_height_mm:
-            low, high = LAND_DEPTH * rim.radius_mm, rim.radius_mm + rim.flange_height_mm
-            said = message("land_off_barrel", low_mm=round(low), high_mm=round(high), sent_mm=land.radius_mm)
-            yield Flaw("lands_in_rim", (*at, "radius_mm"), said)
-    yield from _lands_in_order(wheel.lands)
-
-
-def _lands_in_order(lands: Sequence[Land]) -> Iterator[Flaw]:
-    outer = [land for land in lands if land.side == "outboard"]
-    for index, land in enumerate(lands):
-        beyond = [o for o in outer if land.side == "inboard" and land.position_mm > o.position_mm]
-        if beyond:
-            said = message("land_not_inboard", called=beyond[0].name)
-            yield Flaw("lands_in_order", ("lands", index, "position_mm"), said)
-
-
-def wheel_doubts(wheel: Wheel) -> Iterator[Message]:
-    """What is unlikely of a wheel: lands wider than the rim, an offset that isn't the marking's."""
-    edges, rim = _edges(wheel), rim_of(wheel)
-    for land in wheel.lands:
-        ends = (land.position_mm - land.width_mm / 2, land.position_mm + land.width_mm / 2)
-        if edges and max(_outside_mm(end, edges) for end in ends) > LAND_OUTSIDE_MM:
-            yield message("land_wider_than_rim", place=land.name, width_mm=land.width_mm)
-    if rim and rim.offset_mm is not None and wheel.offset_mm is not None:
-        by = abs(rim.offset_mm - wheel.offset_mm)
-        if by > OFFSET_DIFFERS_MM:
-            yield message("offset_differs", offset_mm=wheel.offset_mm, marked_mm=rim.offset_mm, by_mm=by)
+DIALLED = {
+    "planes_outside_rim": "dialled_planes_outside",
+    "plane_off_rim": "dialled_plane_off",
+    "radius_too_large": "dialled_radius_off",
+    "radius_too_small": "dialled_radius_off",
+}
+"""What is said instead to whoever dialled distances and sizes."""
 
 
 def reading_flaws(given: GivenReading, resolved: Resolved, wheel: Wheel) -> Iterator[Flaw]:
     """What can't be of a reading on its wheel."""
-    planes, edges, rim = reading_planes(resolved.reading), _edges(wheel), rim_of(wheel)
-    by_position = _by_position(given, planes)
-    if edges and len(planes) == 2 and len(by_position) == 2:
-        sides = {_side(plane.position_mm, edges) for plane in planes}
-        if len(sides) == 1 and 0 not in sides:
-            yield Flaw("planes_on_rim", by_position[0][1][:1], message("planes_outside_rim", **_rounded(edges)))
-            return
-    for plane, path in by_position:
-        if edges and (off := _outside_mm(plane.position_mm, edges)) > FAR_OFF_RIM_MM:
-            off_by = {"sent_mm": round(plane.position_mm, 1), "off_mm": round(off)}
-            yield Flaw("planes_on_rim", path, message("plane_off_rim", **off_by, **_rounded(edges)))
-        if rim and not RADIUS_REFUSED[0] <= (share := plane.radius_mm / rim.radius_mm) <= RADIUS_REFUSED[1]:
-            path = (*path[:-1], "radius_mm") if path[-1] == "position_mm" else path
-            radii = {"sent_mm": round(plane.radius_mm, 1), "rim_mm": round(rim.radius_mm, 1)}
-            code = "radius_too_large" if share > RADIUS_REFUSED[1] else "radius_too_small"
-            yield Flaw("radius_on_rim", path, message(code, share=round(share, 2), **radii))
-    yield from _mass_flaws(resolved.reading, wheel)
+    found = list(_located_flaws(given, resolved, wheel))
+    for flaw in found:
+        dialled = isinstance(given, MachineReading) and flaw.path[0] == "set_to"
+        yield flaw._replace(said=replace(flaw.said, code=DIALLED[flaw.said.code])) if dialled else flaw
+    if not any(flaw.said.code == "planes_outside_rim" for flaw in found):
+        yield from _mass_flaws(resolved.reading, wheel)
 
 
-def _rounded(edges: tuple[float, float]) -> dict[str, float]:
-    return {"low_mm": round(edges[0], 1), "high_mm": round(edges[1], 1)}
+def _located_flaws(given: GivenReading, resolved: Resolved, wheel: Wheel) -> Iterator[Flaw]:
+    """What can't be of where a reading's planes, masses and old weights are."""
+    planes, rim_edges = _by_position(given, reading_planes(resolved.reading)), edges(wheel)
+    sides = {_side(plane.position_mm, rim_edges) for plane, _ in planes} if rim_edges else {0}
+    if rim_edges and len(planes) == 2 and len(sides) == 1 and 0 not in sides:
+        at = planes[0][1][0][:1]
+        yield Flaw("planes_on_rim", at, message("planes_outside_rim", **rounded(rim_edges)))
+        return
+    for plane, located in planes:
+        yield from located_flaws(plane.position_mm, plane.radius_mm, located, wheel)
+    if isinstance(given, StaticCouple):
+        yield from located_flaws(given.position_mm, None, _at(), wheel)
+    for index, mass in enumerate(given.masses if isinstance(given, PointMasses) else ()):
+        yield from located_flaws(mass.position_mm, None, _at("masses", index), wheel)
+    for index, weight in enumerate(given.old_weights):
+        yield from plane_flaws(weight, ("old_weights", index), wheel)
+
+
+def _at(*path: str | int) -> Located:
+    """Where the position and the radius are of what is at a path."""
+    return (*path, "position_mm"), (*path, "radius_mm")
 
 
 def _mass_flaws(reading: Reading, wheel: Wheel) -> Iterator[Flaw]:
@@ -136,18 +124,32 @@ def reading_doubts(
     """What is unlikely of a reading: places, radii, what was dialled, units; those of a first one alone."""
     if first and _ounces_as_grams(given):
         yield message("ounces_as_grams")
-    device = resolved.dialect.device if resolved.dialect else None
-    if device and resolved.reading.step_g >= COARSE_STEP_G - SMALL:
-        yield message("ask_fine_display", step=f"{device.mass_step:g} {device.mass_unit}")
+    if isinstance(given, MachineReading):
+        yield from _display_doubts(given, wheel)
     if wheel is None:
         return
-    rim = rim_of(wheel)
+    rim, rim_mm = rim_of(wheel), rim_radius_mm(wheel)
     for plane, _ in _by_position(given, reading_planes(resolved.reading)):
         yield from _off_places(plane, wheel)
-        if rim and not RADIUS_DOUBTED[0] <= (share := plane.radius_mm / rim.radius_mm) <= RADIUS_DOUBTED[1]:
-            yield message("radius_unlikely", radius_mm=plane.radius_mm, rim_mm=rim.radius_mm, share=share)
+        yield from radius_doubts(plane.radius_mm, rim_mm) if rim_mm else ()
     if rim and isinstance(given, MachineReading) and isinstance(given.set_to, Dialled):
         yield from _dialled(given, given.set_to, wheel, rim)
+
+
+def _display_doubts(given: MachineReading, wheel: Wheel | None) -> Iterator[Message]:
+    """A display in steps of stock, or one whose 0 may be more than the usual limit."""
+    device, masses = given.device, [vector.mass for vector in shown_vectors(given.shown)]
+    unit, step = device.mass_unit, device.mass_step
+    if step and device.mass_g(step) >= COARSE_STEP_G - SMALL and _multiples(masses, COARSE_STEPS[unit]):
+        yield message("ask_fine_display", step=f"{step:g} {unit}")
+    limit = marks_of(wheel).acceptance(ounces=unit == "oz").per_plane_g
+    if 0 in masses and device.mass_g(device.zero_below) > limit + SMALL:
+        shown_limit = f"{limit / GRAMS[unit]:g} {unit}"
+        yield message("zero_hides", hidden=f"{device.zero_below:g} {unit}", limit=shown_limit)
+
+
+def _multiples(masses: Sequence[float], step: float) -> bool:
+    return all(abs(mass / step - round(mass / step)) < 1e-6 for mass in masses)
 
 
 def reading_notes(given: GivenReading, resolved: Resolved, wheel: Wheel) -> Iterator[Message]:
@@ -199,26 +201,32 @@ def _ounces_as_grams(given: GivenReading) -> bool:
         masses = [plane.mass_g for plane in given.planes]
     elif isinstance(given, MachineReading) and given.device.mass_unit == "g":
         masses = [vector.mass for vector in shown_vectors(given.shown)]
-    steps = [mass / OUNCES_STEP for mass in masses]
     return (
         all(mass <= OUNCES_MOST for mass in masses)
-        and all(abs(step - round(step)) < 1e-6 for step in steps)
+        and _multiples(masses, OUNCES_STEP)
         and any(not float(mass).is_integer() for mass in masses)
     )
+
+
+def acceptance_flaws(criterion: Criterion | None, wheel: Wheel | None) -> Iterator[Flaw]:
+    """A grade's assembly mass that no wheel of the class has."""
+    if wheel is None or not isinstance(criterion, GradeAcceptance):
+        return
+    low, high = ASSEMBLY_KG[wheel.vehicle_class]
+    if not low <= criterion.assembly_mass_kg <= high:
+        about = {"mass_kg": criterion.assembly_mass_kg, "vehicle_class": wheel.vehicle_class}
+        said = message("assembly_mass_impossible", **about, low_kg=low, high_kg=high)
+        yield Flaw("assembly_mass_possible", ("acceptance", "assembly_mass_kg"), said)
 
 
 def acceptance_doubts(
     criterion: Criterion | None, wheel: Wheel | None, planes: Sequence[Plane] = ()
 ) -> Iterator[Message]:
-    """A grade's assembly mass that no wheel of the class has, and limits looser than the trade's at the planes."""
+    """A grade's limits that are looser than the trade's at the planes."""
     if wheel is None or not isinstance(criterion, GradeAcceptance):
         return
-    low, high = ASSEMBLY_KG[wheel.vehicle_class]
-    if not low <= criterion.assembly_mass_kg <= high:
-        mass = criterion.assembly_mass_kg
-        yield message("assembly_mass_unlikely", mass_kg=mass, kind=wheel.vehicle_class, low_kg=low, high_kg=high)
     judged = planes if len(planes) == 2 else flange_planes(wheel)[0]
-    if judged and criterion.radius_mm is not None:
+    if judged:
         limits = zip(criterion.limits(judged).planes_gmm, judged, strict=True)
         loosest = max(limit / plane.radius_mm for limit, plane in limits)
         usual = marks_of(wheel).limit_g
@@ -226,33 +234,26 @@ def acceptance_doubts(
             yield message("looser_than_trade", mass_g=loosest, usual_g=usual)
 
 
-def _edges(wheel: Wheel) -> tuple[float, float] | None:
-    """Where the flanges are [mm], inboard first; None unless both are known, one outboard of the other."""
-    inner, outer = (flange_geometry(wheel, side).position_mm for side in SIDES)
-    if inner is None or outer is None or outer - inner < MIN_PLANE_DISTANCE_MM:
-        return None
-    return inner, outer
-
-
-def _outside_mm(position_mm: float, edges: tuple[float, float]) -> float:
-    return max(edges[0] - position_mm, position_mm - edges[1])
-
-
-def _side(position_mm: float, edges: tuple[float, float]) -> int:
+def _side(position_mm: float, rim_edges: tuple[float, float]) -> int:
     """−1 inboard of the rim, 1 outboard of it, 0 within."""
-    return -1 if position_mm < edges[0] else int(position_mm > edges[1])
+    return -1 if position_mm < rim_edges[0] else int(position_mm > rim_edges[1])
 
 
-def _by_position(given: GivenReading, planes: Sequence[Plane]) -> list[tuple[Plane, Path]]:
+def _by_position(given: GivenReading, planes: Sequence[Plane]) -> list[tuple[Plane, Located]]:
     """The planes that were given by position or dialled, each with where in the reading."""
     if isinstance(given, MachineReading):
-        return [] if isinstance(given.set_to, SetToPlaces) else [(p, ("set_to",)) for p in planes]
+        return [] if not isinstance(given.set_to, Dialled) else _dialled_at(given.set_to, planes)
     if not isinstance(given, GivenPlanes):
         return []
-    two = len(given.planes) == 2
-    paths = [("planes", i, "position_mm") if two else ("plane", "position_mm") for i in range(len(planes))]
+    at = [_at("planes", i) for i in range(2)] if len(given.planes) == 2 else [_at("plane")]
     return [
-        (plane, path)
-        for plane, path, each in zip(planes, paths, given.planes, strict=True)
+        (plane, located)
+        for plane, located, each in zip(planes, at, given.planes, strict=True)
         if not isinstance(each, AtPlace)
     ]
+
+
+def _dialled_at(set_to: Dialled, planes: Sequence[Plane]) -> list[tuple[Plane, Located]]:
+    """Each plane with where its distance and its size were sent."""
+    pairs = zip(planes, dialled_names(set_to), strict=True)
+    return [(plane, (("set_to", distance), ("set_to", size))) for plane, (distance, size) in pairs]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..model.device import MassUnit
 from ..model.wheel import VehicleClass
 
 FAR_OFF_RIM_MM = 60.0
@@ -25,14 +26,17 @@ LAND_OUTSIDE_MM = 5.0
 LAND_DEPTH = 0.5
 """No barrel is deeper than half of the rim's radius."""
 
+FLANGES_DIFFER_MM = 25.4
+"""Weights hang up to half an inch off the marked width; an inch is another rim, or another datum [mm]."""
+
 OFFSET_DIFFERS_MM = 5.0
 """A spacer is 5 mm or more; under that it is how offset was measured [mm]."""
 
 WIDTH_DIFFERS_IN = 0.5
 """Rims come in steps of half an inch [in]."""
 
-SIZE_DIFFERS_IN = 0.75
-"""Half an inch off is nearer to another code, and the specified diameter is up to 0.2 in over its code."""
+SIZE_DIFFERS_IN = 0.5
+"""The specified diameter is up to 0.2 in over its code; half an inch off is as near to another code [in]."""
 
 MOST_G: dict[VehicleClass, float] = {
     "motorcycle": 300,
@@ -64,3 +68,6 @@ SENSOR_G, SENSOR_DEG = (15.0, 50.0), 30.0
 
 COARSE_STEP_G = 5.0
 """From this display step on, rounding is most of a reading's error; 5 g and 1/4 oz are usual [g]."""
+
+COARSE_STEPS: dict[MassUnit, float] = {"g": 5.0, "oz": 0.25}
+"""What a coarse display shows multiples of, in its unit; its fine one has 1 g or 0.05 oz."""

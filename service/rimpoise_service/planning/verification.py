@@ -180,22 +180,20 @@ def _shape_faults(
 
 
 def _flange_at(wheel: Wheel, side: Side) -> tuple[float | None, float | None]:
-    """Position and radius [mm] of a flange: measured, or as the marking says."""
-    flange = wheel.flange(side)
+    """Position and radius [mm] of a flange: measured, or as the marking and the other flange say."""
+    flange, other = wheel.flange(side), wheel.flange("inboard" if side == "outboard" else "outboard")
     position, radius = (flange.position_mm, flange.radius_mm) if flange else (None, None)
-    if wheel.rim_size is not None:
-        rim = parse_marking(wheel.rim_size)
-        offset = rim.offset_mm if wheel.offset_mm is None else wheel.offset_mm
-        if offset is None and wheel.vehicle_class == "motorcycle" and not any(_positions_measured(wheel)):
-            offset = 0.0
-        if position is None and offset is not None:
-            position = rim.flange_positions_mm(offset)[side == "outboard"]
-        radius = rim.radius_mm if radius is None else radius
-    return position, radius
-
-
-def _positions_measured(wheel: Wheel) -> Iterator[bool]:
-    return (f is not None and f.position_mm is not None for f in (wheel.inboard, wheel.outboard))
+    if wheel.rim_size is None:
+        return position, radius
+    rim, sign = parse_marking(wheel.rim_size), 1 if side == "outboard" else -1
+    offset = rim.offset_mm if wheel.offset_mm is None else wheel.offset_mm
+    if offset is None and wheel.vehicle_class == "motorcycle":
+        offset = 0.0
+    if position is None and other and other.position_mm is not None:
+        position = other.position_mm + sign * rim.width_mm
+    elif position is None and offset is not None:
+        position = sign * rim.width_mm / 2 - offset
+    return position, rim.radius_mm if radius is None else radius
 
 
 def _overlaps(pieces: Sequence[Piece]) -> Iterator[str]:

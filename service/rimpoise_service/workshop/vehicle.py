@@ -55,13 +55,17 @@ class WheelCheckSpin:
 
 @dataclass(frozen=True, slots=True)
 class VehicleWheel:
-    """A wheel of the vehicle, where it goes, its plan, and what was done."""
+    """A wheel of the vehicle, where it goes, its plan, and what was done.
+
+    doubts: what is unlikely of the check spin's reading.
+    """
 
     position: str
     plan: PlanRequest
     check_spin: WheelCheckSpin | None = None
     torque: Torque | None = None
     fitted_by: str | None = None
+    doubts: tuple[Message, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

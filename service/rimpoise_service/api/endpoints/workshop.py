@@ -52,9 +52,10 @@ def what_to_stock(asked: DemandRequest) -> dict[str, Any]:
     sku, style and mass is used, how many wheels come within acceptance, the means of what is left, of the chance
     to pass, of pieces and of mass, and the price. For more wheels ask again and add up; means are over `fitted`.
     """
-    outcomes = list(demand(asked.requests, asked.shelves))
+    outcomes = list(demand([request for _, request in asked.requests], asked.shelves))
     skipped = [{"index": index, "problem": problem_of(error)} for index, error in asked.skipped]
-    return {"outcomes": outcomes, "skipped": skipped}
+    doubted = [{"index": index, "warnings": each.doubts} for index, each in asked.requests if each.doubts]
+    return {"outcomes": outcomes, "skipped": skipped, "doubted": doubted}
 
 
 ENDPOINTS = (charges, what_to_stock)

@@ -48,7 +48,7 @@ class GradeSchema(RequestSchema):
     tyre_size = Text(
         "Size marked on the tyre, in place of rolling_radius_mm; the free radius of that size is then used.",
         pattern=TYRE_PATTERN,
-        hint=f"a tyre size like {EXAMPLES}",
+        hint=f"a tyre size like {EXAMPLES}, or left out for rolling_radius_mm",
     )
     speed_rpm = ShaftSpeed("Speed of rotation [1/min], in place of speed_kmh and a radius.")
     mass_centre_mm = Position(

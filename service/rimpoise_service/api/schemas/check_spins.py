@@ -35,7 +35,7 @@ from .response_fields import (
     StringField,
     WordField,
 )
-from .rules import Break, rule
+from .rules import Break, Elsewhere, rule
 from .spread import SpreadSchema
 from .stock import stock_field
 from .units import UnitsRequestSchema, units_field
@@ -72,6 +72,8 @@ class CheckSpinRequestSchema(UnitsRequestSchema, Compared):
     )
     wheel = read_wheel()
     units = units_field()
+
+    assembly_mass_possible = Elsewhere("assembly_mass_possible")
 
     @rule("readings_alike", "before", "after", "wheel")
     def _alike(self, data: dict[str, Any]) -> Iterator[Break]:

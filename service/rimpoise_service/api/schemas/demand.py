@@ -13,7 +13,7 @@ from ...workshop.demand import AS_ASKED, Outcome, Shelf
 from . import words
 from .base import RequestSchema, ResponseSchema
 from .load_cache import LoadCache, using_cache
-from .messages import warnings
+from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .plan_batch import OnePlan
 from .plans import PlanRequestSchema
@@ -28,9 +28,9 @@ _PLAN = PlanRequestSchema()
 
 
 class DemandRequest(NamedTuple):
-    """The jobs that are sound, the errors of the others by their place, and the shelves to try."""
+    """The jobs that are sound by their place, the errors of the others by theirs, and the shelves to try."""
 
-    requests: Sequence[PlanRequest]
+    requests: Sequence[tuple[int, PlanRequest]]
     skipped: Sequence[tuple[int, ValidationError]]
     shelves: Sequence[Shelf]
 
@@ -58,12 +58,12 @@ class DemandRequestSchema(RequestSchema):
 
     def make(self, data: dict[str, Any]) -> DemandRequest:
         """Each plan loaded for itself."""
-        requests: list[PlanRequest] = []
+        requests: list[tuple[int, PlanRequest]] = []
         skipped: list[tuple[int, ValidationError]] = []
         with using_cache(LoadCache()):
             for index, value in enumerate(data["plans"]):
                 try:
-                    requests.append(_PLAN.load(value))
+                    requests.append((index, _PLAN.load(value)))
                 except ValidationError as error:
                     skipped.append((index, error))
         return DemandRequest(requests, skipped, data["shelves"])
@@ -139,6 +139,13 @@ class SkippedPlanSchema(ResponseSchema):
     problem = ObjectField(ProblemSchema, "What is wrong with the request.")
 
 
+class DoubtedPlanSchema(ResponseSchema):
+    """A plan request that was used, with what is unlikely of it."""
+
+    index = IntegerField("Place of the request in the list, from 0.")
+    warnings = remarks("Messages on what is unlikely of its reading and wheel.")
+
+
 class DemandSchema(ResponseSchema):
     """One outcome for the wheels as sent, and one for each shelf."""
 
@@ -146,4 +153,7 @@ class DemandSchema(ResponseSchema):
         ObjectField(OutcomeSchema), "Outcome of the wheels as sent, then of each shelf in order.", most=None
     )
     skipped = ListField(ObjectField(SkippedPlanSchema), "Plan requests that could not be used.", most=None)
+    doubted = ListField(
+        ObjectField(DoubtedPlanSchema), "Plan requests that were used although they are unlikely.", most=None
+    )
     warnings = warnings()

@@ -5,9 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from ...drawing.given import GivenLayout, GivenPiece, GivenPlan
+from ...model.device import Called, ClockTime
 from ...planning.models import Decision
 from . import words
 from .base import EchoSchema
+from .device import CLOCK_PATTERN
+from .device_quantities import BareAngle, ShownMass
 from .nested_fields import ListField, ObjectField
 from .quantities import ANGLE, AXIS, Angle, ArcEnd, Mass, Position, Radius, Segments
 from .request_fields import Boolean, Choice, Number, Tag, Text
@@ -29,6 +32,35 @@ class GivenResidualSchema(EchoSchema):
 
     noun = "Residual"
     static_g = Mass("Static residual [g], as a mass at the mean radius of the planes.", required=True)
+
+
+class GivenClockSchema(EchoSchema):
+    """A time of the clock, as a plan gives it."""
+
+    noun = "Clock"
+    kind = Tag("clock")
+    clock = Text("Time on a clock face, like 4:00.", pattern=CLOCK_PATTERN, hint="a time like 4:00", required=True)
+
+    def make(self, data: dict[str, Any]) -> ClockTime:
+        """The time."""
+        return ClockTime(data["clock"])
+
+
+class GivenCalledSchema(EchoSchema):
+    """A weight in the balancer's terms, as a plan gives it; from standard detail on with its unit."""
+
+    noun = "Called"
+    mass = ShownMass("Nominal mass of the weight, in mass_unit.", required=True)
+    mass_unit = Choice(words.MASS_UNITS, "Unit of mass.")
+    angle = BareAngle("Angle of the weight [deg], in the device's sense and view.", required=True)
+    valve_at = ObjectField(
+        GivenClockSchema, "Where the valve stands; absent where it shows degrees.", load_default=None
+    )
+
+    def make(self, data: dict[str, Any]) -> Called | None:
+        """What is drawn of it, nothing without a unit."""
+        unit = data.get("mass_unit")
+        return unit and Called(data["mass"], unit, data["angle"], data["valve_at"], None, None, "mm", "in")
 
 
 class GivenPieceSchema(EchoSchema):
@@ -54,6 +86,7 @@ class GivenPieceSchema(EchoSchema):
     arc_deg = ArcEnd("Part of the circle that the piece covers [deg].", load_default=0.0)
     hidden = Boolean("Whether the piece can't be seen from outboard.", load_default=False)
     location = Text("Place of the weight on the shelf.")
+    called = ObjectField(GivenCalledSchema, "The weight in the balancer's own terms, if it has any.")
 
 
 class DrawnPieceSchema(GivenPieceSchema):

@@ -17,6 +17,7 @@ from ...messages.message import message
 from ...physics.planes import PlaneVector
 from ...physics.readings import Reading, reading_planes
 from ...physics.unbalance import PointMass
+from ...planning.plausibility_limits import OFF_PLACES_MM
 from . import words
 from .base import RequestSchema, ResponseSchema
 from .messages import remarks, warnings
@@ -59,6 +60,7 @@ class MachineCheckRequestSchema(UnitsRequestSchema, ReadingsOnWheelSchema):
     """Readings that tell the wheel from the machine; any of the four checks, together or alone."""
 
     reading_fields = CHECKS
+    later_fields = ("empty_shaft",)
 
     readings = ListField(
         plane_reading(""),
@@ -118,8 +120,7 @@ def _known_weight_breaks(weight: PointMass, reading: Reading, limit_g: float) ->
         said = message("known_weight_too_light", sent_g=weight.mass_g, limit_g=limit_g, like_g=LIKE_KNOWN_G)
         yield Break((*at, "mass_g"), said)
     places = [p.position_mm for p in reading_planes(reading)]
-    room = (max(places) - min(places)) / 2
-    low, high = min(places) - room, max(places) + room
+    low, high = min(places) - OFF_PLACES_MM, max(places) + OFF_PLACES_MM
     if len(places) == 2 and not low <= weight.position_mm <= high:
         said = message("known_weight_far", sent_mm=weight.position_mm, low_mm=low, high_mm=high)
         yield Break((*at, "position_mm"), said)

@@ -27,7 +27,7 @@ class CalledSchema(ResponseSchema):
     Its units are the device's, as the request gave them; a brief plan doesn't repeat them.
     """
 
-    mass = NumberField("Nominal mass of the weight, in mass_unit.", digits=3)
+    mass = NumberField("Nominal mass of the weight, in mass_unit.")
     mass_unit = WordField(words.MASS_UNITS, "Unit of mass.", detail="standard")
     angle = NumberField("Angle of the weight [deg], in the device's sense and view.")
     valve_at = ObjectField(

@@ -30,7 +30,7 @@ from .response_fields import (
     WordField,
 )
 from .roundings import PlaneMassSchema
-from .rules import Break, rule
+from .rules import Break, Elsewhere, rule
 from .serializer import Serializer, make_serializer
 from .spread import SpreadSchema
 from .stock import stock_field
@@ -57,6 +57,8 @@ class PlanRequestSchema(ReadingsOnWheelSchema):
         load_default=(),
     )
     reference = Text("The caller's own reference, repeated in the answer.")
+
+    assembly_mass_possible = Elsewhere("assembly_mass_possible")
 
     @rule("inspection_none_alone", "inspection")
     def _none_alone(self, data: dict[str, Any]) -> Iterator[Break]:

@@ -2,24 +2,25 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import Any
 
 from ...messages.message import message
-from ...model.device import Device
-from ...model.reading import AtPlace, GivenPlanes, MachineReading
+from ...model.device import MILLIMETRES, Device
+from ...model.reading import AtPlace, GivenPlanes, MachineReading, dialled_lengths
 from ...physics.planes import MIN_PLANE_DISTANCE_MM
 from ...physics.readings import PointMasses, StaticCouple
 from ...physics.unbalance import PointMass, polar
 from . import words
 from .base import RequestSchema
 from .device import PLACE, SET_TO, SHOWN, DeviceSchema
-from .device_quantities import Spins
+from .device_quantities import DialledLength, Spins
 from .nested_fields import ListField, ObjectField, UnionField, Variants
 from .quantities import ANGLE, AXIS, Angle, Couple, Mass, Position, Radius
 from .quantities import Static as StaticSize
 from .request_fields import Boolean, Choice, Tag, Text
-from .rules import Break, Path
+from .rules import Break, Path, rule
 from .word_set import WordSet
 
 UNBALANCE = WordSet("UnbalanceOnly", "What known masses report.", {"unbalance": "the heavy side"})
@@ -98,7 +99,16 @@ PLANE = Variants(
 )
 
 
-class TwoPlaneReadingSchema(RequestSchema):
+class SpunSchema(RequestSchema):
+    """What readings of wheels that were spun have in common: with old weights on, or bare."""
+
+    @rule("spun_bare", "spun", "old_weights")
+    def _bare(self, data: dict[str, Any]) -> Iterator[Break]:
+        if data["spun"] == "bare" and data["old_weights"]:
+            yield Break(("old_weights",), message("spun_bare_with_weights", count=len(data["old_weights"])))
+
+
+class TwoPlaneReadingSchema(SpunSchema):
     """A mass called in each of two planes, in any order."""
 
     kind = Tag("two_plane")
@@ -119,7 +129,7 @@ class TwoPlaneReadingSchema(RequestSchema):
         return GivenPlanes(**data)
 
 
-class StaticReadingSchema(RequestSchema):
+class StaticReadingSchema(SpunSchema):
     """One mass called in one plane; nothing is known of the couple."""
 
     kind = Tag("static")
@@ -134,7 +144,7 @@ class StaticReadingSchema(RequestSchema):
         return GivenPlanes((data.pop("plane"),), **data)
 
 
-class MachineReadingSchema(RequestSchema):
+class MachineReadingSchema(SpunSchema):
     """The display and the settings of a balancer, in its own terms; nothing needs to be converted."""
 
     kind = Tag("machine")
@@ -147,12 +157,20 @@ class MachineReadingSchema(RequestSchema):
     spins = _spins()
     spun = _spun()
 
+    @rule("dialled_in_reach", "device", "set_to")
+    def _in_reach(self, data: dict[str, Any]) -> Iterator[Break]:
+        for path, value, unit in dialled_lengths(data["set_to"], data.get("device", Device())):
+            if value * MILLIMETRES[unit] > DialledLength.high:
+                high = math.floor(100 * DialledLength.high / MILLIMETRES[unit]) / 100
+                said = message("must_be_from_to", low=0, high=high, unit=unit, was=f"{value:g}")
+                yield Break(("set_to", *path), said)
+
     def make(self, data: dict[str, Any]) -> MachineReading:
         """The reading, to be put on its wheel."""
         return MachineReading(**{"device": Device()} | data)
 
 
-class StaticCoupleReadingSchema(RequestSchema):
+class StaticCoupleReadingSchema(SpunSchema):
     """A static vector acting at a position, and the couple: the moment about that point."""
 
     kind = Tag("static_couple")

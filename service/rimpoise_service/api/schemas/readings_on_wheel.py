@@ -12,19 +12,31 @@ from typing import Any, ClassVar
 
 from marshmallow import validates_schema
 
+from ...diagnosis.fitted_piece import FittedPiece
 from ...messages.message import Message
 from ...model.device import Dialect
 from ...model.reading import GivenPlanes, GivenReading, MachineReading
 from ...model.resolution import Flaw, Flawed, Path, Resolved, resolve
 from ...model.wheel import Wheel
+from ...physics.planes import Plane
 from ...physics.readings import PointMasses, Reading, StaticCouple, reading_planes
-from ...planning.plausibility import acceptance_doubts, reading_doubts, reading_flaws, reading_notes, wheel_doubts
+from ...physics.unbalance import PointMass
+from ...planning.plausibility import (
+    acceptance_doubts,
+    acceptance_flaws,
+    reading_doubts,
+    reading_flaws,
+    reading_notes,
+)
+from ...planning.wheel_plausibility import plane_flaws, wheel_doubts
 from .base import RequestSchema
 from .nested_fields import ObjectField
 from .rules import Elsewhere, refuse_all
 from .wheel import WheelSchema
 
 GIVEN = (GivenPlanes, MachineReading, StaticCouple, PointMasses)
+WEIGHTS = ("planes", "fitted", "known_weight", "check_spin")
+"""Fields with planes or weights beside the readings, on the same wheel."""
 EXAMINED = "examined"
 """Where a request's loaded fields keep what was found of its readings, from the rules until it is made."""
 
@@ -128,14 +140,29 @@ class ReadingsOnWheelSchema(RequestSchema):
                 here = reading_flaws(given, found, wheel)
                 flaws += [flaw._replace(path=(*path, *flaw.path)) for flaw in here]
                 derived += reading_notes(given, found, wheel)
+        if wheel:
+            flaws += [flaw for name in WEIGHTS for flaw in _weights_off(data.get(name), (name,), wheel)]
         planes = next((reading_planes(found.reading) for found in resolved.values()), ())
         doubts += acceptance_doubts(data.get("acceptance"), wheel, planes)
+        flaws += acceptance_flaws(data.get("acceptance"), wheel)
         return Examined(resolved, tuple(flaws), _once(doubts), _once(derived))
 
     def _readings_given(self, data: dict[str, Any]) -> Iterator[tuple[Path, GivenReading]]:
         for name in self.reading_fields:
             if name in data:
                 yield from _readings_in(data[name], (name,))
+
+
+def _weights_off(value: Any, path: Path, wheel: Wheel) -> Iterator[Flaw]:
+    """What can't be of planes and weights in a field: of itself, in a list, or in a noun around it."""
+    if isinstance(value, Plane | PointMass | FittedPiece):
+        yield from plane_flaws(value, path, wheel)
+    elif isinstance(value, tuple):
+        for index, each in enumerate(value):
+            yield from _weights_off(each, (*path, index), wheel)
+    elif is_dataclass(value) and not isinstance(value, GIVEN):
+        for field in fields(value):
+            yield from _weights_off(getattr(value, field.name), (*path, field.name), wheel)
 
 
 def _once(messages: list[Message]) -> tuple[Message, ...]:

@@ -29,13 +29,18 @@ RULES: dict[str, str] = {
     "land whose position and radius are measured or follow from rim_size and offset; so is the mounting face.",
     "angle_or_valve": "What a balancer shows has an angle, or where the valve stands, and not both.",
     "set_to_matches_shown": "What a balancer was set to has as many planes as it shows: one for static, else two.",
+    "spun_bare": "A reading of a wheel that was spun bare has no old weights.",
+    "dialled_in_reach": "A length that was dialled in inches is 2,000 mm at most, as one in millimetres is.",
     "planes_in_order": "The inboard plane of a machine reading comes out inboard of the outboard one.",
-    "planes_on_rim": "A reading's planes are on the rim: not both outside it on one side, none 60 mm outside.",
-    "radius_on_rim": "The radius of a reading's plane is 0.6 to 1.3 times that of the rim.",
+    "planes_on_rim": "A reading's planes are on the rim: not both outside it on one side, none 60 mm outside; "
+    "nor are other planes, weights, known masses, or where a static vector acts.",
+    "radius_on_rim": "The radius of a plane or a weight is 0.6 to 1.3 times the rim's.",
     "mass_possible": "What is called, taken at the flanges, is at most what a wheel of the class can have: "
     "motorcycle 300 g, car 500 g, light truck, van and trailer 800 g, heavy truck and bus 2,500 g.",
     "lands_in_rim": "A land's middle is within the rim's width, give or take 5 mm, and its radius is from half "
     "the rim's to that of the flange's edge.",
+    "flanges_on_rim": "A flange's measured radius is 0.6 to 1.3 times the rim's, or without rim_size the other "
+    "flange's; two measured flanges are as far apart as the rim is wide, give or take 60 mm.",
     "lands_in_order": "No inboard land is outboard of an outboard one.",
     "flanges_in_order": "Where the positions of both flanges are given, the inboard one is the smaller, by "
     f"{MIN_PLANE_DISTANCE_MM:g} mm or more.",
@@ -48,6 +53,9 @@ RULES: dict[str, str] = {
     "range_order": "The min of a range is not above its max.",
     "masses_or_step": "Masses to choose from are given in one form: masses_g, or step_g with max_mass_g.",
     "steps_countable": f"max_mass_g is at least step_g and at most {MAX_STEPS} times step_g.",
+    "assembly_mass_possible": "Where a wheel is given, a grade's assembly mass is one that its class has: "
+    "motorcycle 2 to 40 kg, car 6 to 60 kg, light truck, van and trailer 6 to 100 kg, heavy truck and bus 20 to "
+    "300 kg.",
     "speed_once": "A grade's speed is given in one form: speed_kmh with rolling_radius_mm, speed_kmh with "
     "tyre_size, or speed_rpm.",
     "entries_unique": "In a price list no two items have the same sku, no two labour prices the same type of "
@@ -69,8 +77,8 @@ RULES: dict[str, str] = {
     f"{MIN_TRIAL_STEP_DEG:g}° apart or more, and the trial weights are removed.",
     "same_planes": "The readings of one check are of one kind and name the same planes in the same order: equal "
     "positions and radii.",
-    "known_weight_tells": "A known weight is heavier than limit_g, and sits between the two planes of its reading "
-    "or outside of them by half their distance at most, at a radius of half to twice theirs.",
+    "known_weight_tells": "A known weight is heavier than limit_g, and sits between the two planes of its "
+    "reading, give or take 15 mm, at a radius of half to twice theirs.",
     "positions_unique": "No two wheels of a vehicle are at the same position.",
     "targets_apart": "Two targets that are rounded together are in planes 1 mm apart or more.",
     "target_in_reach": "The strips that may be used, all together, make half of the target or more.",

@@ -10,6 +10,7 @@ from ...messages.message import message
 from ...physics.planes import Plane
 from ...physics.run_out import LEAST_READINGS, CircleNotCovered, check_angles
 from ...planning.effort import Effort
+from ...planning.wheel_plausibility import plane_flaws
 from . import words
 from .base import RequestSchema, ResponseSchema
 from .effort_quantities import TyreTurnMinutes
@@ -145,6 +146,20 @@ class RunOutRequestSchema(UnitsRequestSchema):
         ForceHarmonicSchema, "First harmonic of the radial force, if it was measured."
     )
     units = units_field()
+
+    @rule("planes_on_rim", "planes", "wheel")
+    def _on_rim(self, data: dict[str, Any]) -> Iterator[Break]:
+        return self._off(data, "planes_on_rim")
+
+    @rule("radius_on_rim", "planes", "wheel")
+    def _radii_on_rim(self, data: dict[str, Any]) -> Iterator[Break]:
+        return self._off(data, "radius_on_rim")
+
+    def _off(self, data: dict[str, Any], name: str) -> Iterator[Break]:
+        for plane in data.get("planes", ()) if "wheel" in data else ():
+            for flaw in plane_flaws(plane, ("planes", plane.name), data["wheel"]):
+                if flaw.rule == name:
+                    yield Break(flaw.path, flaw.said)
 
     def make(self, data: dict[str, Any]) -> RunOutRequest:
         """The traces, and of the wheel what chooses limits."""

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterator, Mapping
+from typing import Any, NamedTuple
 
 from ...diagnosis.spread_blocks import Job
-from ...diagnosis.spreads import SpreadsRequest
-from ...messages.message import message
-from ...physics.readings import Reading
+from ...diagnosis.spreads import Doubted, List, SpreadsRequest
+from ...messages.message import Message, message
 from ...planning.acceptance import Acceptance
 from . import words
 from .acceptance import acceptance_field
 from .base import ResponseSchema
 from .fitted_pieces import fitted_piece
 from .machine_checks import same_planes
-from .messages import warnings
+from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .quantities import Chance
 from .reading import plane_reading
@@ -26,7 +25,14 @@ from .rules import Break, rule
 from .units import UnitsRequestSchema, units_field
 
 MAX_ENTRIES, MAX_SPINS, MAX_PIECES = 1_000, 50, 16
-LISTS = ("repeats", "remounts", "jobs")
+LISTS: tuple[List, ...] = ("repeats", "remounts", "jobs")
+
+
+class _Entry(NamedTuple):
+    """What an entry is, in our frame, and what is unlikely of its readings."""
+
+    value: Any
+    doubts: tuple[Message, ...]
 
 
 class SpreadSpinsSchema(ReadingsOnWheelSchema):
@@ -44,11 +50,10 @@ class SpreadSpinsSchema(ReadingsOnWheelSchema):
         found = [(reading, path) for path in paths if (reading := self.reading_at(data, *path))]
         return same_planes([reading for reading, _ in found], [path for _, path in found])
 
-    def make(self, data: dict[str, Any]) -> Sequence[Reading]:
+    def make(self, data: dict[str, Any]) -> _Entry:
         """The readings, in our frame."""
-        self.settle(data)
-        readings: Sequence[Reading] = data["readings"]
-        return readings
+        doubts = self.settle(data).doubts
+        return _Entry(data["readings"], doubts)
 
 
 class SpreadJobSchema(ReadingsOnWheelSchema):
@@ -71,10 +76,10 @@ class SpreadJobSchema(ReadingsOnWheelSchema):
     def _alike(self, data: dict[str, Any]) -> Iterator[Break]:
         return alike(self.reading_at(data, "before"), self.reading_at(data, "after"), ("after",))
 
-    def make(self, data: dict[str, Any]) -> Job:
+    def make(self, data: dict[str, Any]) -> _Entry:
         """The job, in our frame."""
-        self.settle(data)
-        return Job(data["before"], data["fitted"], data["after"], data.get("pass_chance_pct"))
+        doubts = self.settle(data).doubts
+        return _Entry(Job(data["before"], data["fitted"], data["after"], data.get("pass_chance_pct")), doubts)
 
 
 class SpreadsRequestSchema(UnitsRequestSchema):
@@ -101,12 +106,15 @@ class SpreadsRequestSchema(UnitsRequestSchema):
 
     def make(self, data: dict[str, Any]) -> SpreadsRequest:
         """The history."""
-        return SpreadsRequest(
-            tuple(data.get("repeats", ())),
-            tuple(data.get("remounts", ())),
-            tuple(data.get("jobs", ())),
-            data.get("acceptance", Acceptance()),
+        entries = {name: data.get(name, ()) for name in LISTS}
+        doubted = tuple(
+            Doubted(name, index, entry.doubts)
+            for name in LISTS
+            for index, entry in enumerate(entries[name])
+            if entry.doubts
         )
+        repeats, remounts, jobs = (tuple(entry.value for entry in entries[name]) for name in LISTS)
+        return SpreadsRequest(repeats, remounts, jobs, data.get("acceptance", Acceptance()), doubted)
 
 
 class KnownSpreadSchema(ResponseSchema):
@@ -156,6 +164,14 @@ class SpreadOutlierSchema(ResponseSchema):
     index = IntegerField("Place of the entry in its list, from 0.")
 
 
+class SpreadDoubtSchema(ResponseSchema):
+    """An entry that was used, with what is unlikely of its readings."""
+
+    list = WordField(words.HISTORY_LISTS, "List that the entry is in.")
+    index = IntegerField("Place of the entry in its list, from 0.")
+    warnings = remarks("Messages on what is unlikely of its readings and wheel.")
+
+
 class CalibrationBinSchema(ResponseSchema):
     """Jobs whose plan gave a chance in this range."""
 
@@ -198,5 +214,6 @@ class SpreadsSchema(ResponseSchema):
     spread = ObjectField(KnownSpreadSchema, "Errors to send with every plan from now on.")
     estimates = ListField(ObjectField(SpreadEstimateSchema), "Estimate of every source of error.", most=None)
     outliers = ListField(ObjectField(SpreadOutlierSchema), "Entries that were left out.", most=None)
+    doubted = ListField(ObjectField(SpreadDoubtSchema), "Entries that are unlikely, used or not.", most=None)
     calibration = ObjectField(CalibrationSchema, "Chances that plans gave, compared with what happened.")
     warnings = warnings()

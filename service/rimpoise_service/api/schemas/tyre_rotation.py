@@ -22,7 +22,7 @@ from .reading import reading_field
 from .reading_pairs import Compared, alike, planes_needed
 from .response_fields import BearingField, BooleanField, DirectionField, NumberField, StringField, WordField
 from .roundings import PlaneMassSchema
-from .rules import Break, rule
+from .rules import Break, Elsewhere, rule
 from .stock import stock_field
 from .units import UnitsRequestSchema, units_field
 from .wheel import WheelSchema
@@ -54,6 +54,8 @@ class TyreRotationRequestSchema(UnitsRequestSchema, Compared):
         WheelSchema, "The wheel; its class sets the time for a turn, its valve whether there is a sensor."
     )
     units = units_field()
+
+    assembly_mass_possible = Elsewhere("assembly_mass_possible")
 
     @rule("readings_alike", "readings", "wheel")
     def _alike(self, data: dict[str, Any]) -> Iterator[Break]:

@@ -93,8 +93,8 @@ class VehicleWheelSchema(ReadingsOnWheelSchema):
 
     def make(self, data: dict[str, Any]) -> VehicleWheel:
         """The wheel, its readings in our frame."""
-        self.settle(data)
-        return VehicleWheel(**data)
+        doubts, planned = self.settle(data).doubts, data["plan"].doubts
+        return VehicleWheel(**data, doubts=tuple(each for each in doubts if each not in planned))
 
 
 class VehicleRequestSchema(UnitsRequestSchema):
@@ -126,11 +126,12 @@ class FinishedWheelSchema(ResponseSchema):
     plan = ObjectField(PlanSchema, "Plan of the wheel, as POST /v1/plans answers it.")
     verdict = WordField(words.WHEEL_VERDICTS, "Whether anything is open.")
     open = remarks("Messages on what keeps the wheel from being released.")
+    warnings = remarks("Messages on what is unlikely of the check spin's reading.")
 
     def unpack(self, value: FinishedWheel) -> dict[str, Any]:
         """Its place is the request's."""
         written = {"position": value.request.position, "plan": value.advice}
-        return written | {"verdict": value.verdict, "open": value.open}
+        return written | {"verdict": value.verdict, "open": value.open, "warnings": value.request.doubts}
 
 
 class ChargesItemSchema(ResponseSchema):

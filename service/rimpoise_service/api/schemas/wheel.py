@@ -21,7 +21,7 @@ from ...model.wheel import (
 )
 from ...physics.planes import MIN_PLANE_DISTANCE_MM
 from ...physics.rim_sizes import EXAMPLES, MARKING_PATTERN
-from ...planning.plausibility import wheel_flaws
+from ...planning.wheel_plausibility import wheel_flaws
 from . import words
 from .base import RequestSchema
 from .nested_fields import ListField, ObjectField, UnionField, Variants
@@ -231,13 +231,17 @@ class WheelSchema(RequestSchema):
     def _in_rim(self, data: dict[str, Any]) -> Iterator[Break]:
         return self._flawed(data, "lands_in_rim")
 
+    @rule("flanges_on_rim", "flanges", "rim_size")
+    def _flanges_on_rim(self, data: dict[str, Any]) -> Iterator[Break]:
+        return self._flawed(data, "flanges_on_rim")
+
     @rule("lands_in_order", "lands")
     def _lands_in_order(self, data: dict[str, Any]) -> Iterator[Break]:
         return self._flawed(data, "lands_in_order")
 
     def _flawed(self, data: dict[str, Any], name: str) -> Iterator[Break]:
         geometry = {name: data[name] for name in GEOMETRY if name in data and name != "flanges"}
-        # The flaws of lands are geometry's alone: what else is said of the wheel may still be unsound.
+        # These flaws are geometry's alone: what else is said of the wheel may still be unsound.
         wheel = Wheel("alloy", "aftermarket", "car", **data.get("flanges", {}), **geometry)
         for flaw in wheel_flaws(wheel):
             if flaw.rule == name:
