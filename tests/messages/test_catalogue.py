@@ -213,7 +213,7 @@ def test_a_word_that_a_language_lacks_is_english(monkeypatch: pytest.MonkeyPatch
     segments_of.cache_clear()
     try:
         assert text_of(Message("no_strips"), Reader("de")) == CATALOGUE["no_strips"].text
-        assert word("clockwise", "de") == "clockwise"
+        assert word("clockwise", Reader("de")) == "clockwise"
     finally:
         segments_of.cache_clear()
 

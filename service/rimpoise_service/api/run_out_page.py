@@ -15,7 +15,6 @@ from ..drawing.run_out import DrawnTrace, DrawnTurn, draw_run_out
 from ..messages.catalogue import text_of, word
 from ..messages.message import Message, message
 from ..messages.page_words import PageWords
-from ..messages.reader import current_reader
 from .http.media_types import STYLE
 from .plan_sheet import PAGES
 
@@ -84,8 +83,7 @@ def _texts(messages: Sequence[Message]) -> list[str]:
 
 
 def _name(result: TraceResult) -> str:
-    language = current_reader().language
-    part, direction = (word(each, language) for each in (result.trace.part, result.trace.direction))
+    part, direction = (word(each) for each in (result.trace.part, result.trace.direction))
     return f"{part[0].upper()}{part[1:]}, {direction}"
 
 

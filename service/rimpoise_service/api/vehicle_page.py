@@ -8,8 +8,7 @@ from markupsafe import Markup
 
 from .. import __version__
 from ..diagnosis.fitted_piece import FittedPiece
-from ..drawing.part import measure, plane_in_words, side_in_words, weighed, whole_degrees
-from ..drawing.subject import sides_of
+from ..drawing.part import measure, place_in_words, weighed, whole_degrees
 from ..messages.catalogue import word
 from ..messages.message import message
 from ..messages.page_words import PageWords
@@ -80,30 +79,28 @@ def _odometer(distance_km: int) -> str:
 
 def _row(wheel: FinishedWheel, words: PageWords) -> Row:
     asked, plan, check = wheel.request, wheel.advice.plan, wheel.check
-    sides = sides_of(asked.plan.wheel)
     return Row(
-        word(asked.position, current_reader().language).replace("_", " "),
+        word(asked.position).replace("_", " "),
         ", ".join(filter(None, [asked.plan.wheel.rim_size, tyre_size(asked.plan)])),
-        _in_words(plan.before, sides) if plan.before else "",
-        [_fitted(piece, sides, words) for piece in wheel.pieces],
-        _in_words(check.measured, sides) if check else "",
+        _in_words(plan.before) if plan.before else "",
+        [_fitted(piece, words) for piece in wheel.pieces],
+        _in_words(check.measured) if check else "",
         asked.fitted_by or "",
         measure("torque_nm", asked.torque.torque_nm) if asked.torque else "",
         asked.torque is not None and asked.torque.second_pass,
     )
 
 
-def _fitted(piece: FittedPiece, sides: tuple[str, str], words: PageWords) -> str:
+def _fitted(piece: FittedPiece, words: PageWords) -> str:
     """A weight, where it sits, and how far off the mounting face."""
-    inner, outer = sides
-    side = side_in_words(outer if piece.position_mm > 0 else inner)
+    side = word("outboard" if piece.position_mm > 0 else "inboard")
     at = words("at_angle", angle=whole_degrees(piece.angle_deg))
     off = words("off_mounting_face", length=measure("position_mm", abs(piece.position_mm)))
     return f"{weighed(piece.mass_g)} {at}, {side}, {off}"
 
 
-def _in_words(residual: Residual, sides: tuple[str, str]) -> str:
+def _in_words(residual: Residual) -> str:
     """What is left in each plane, or in all."""
-    names = [plane_in_words(p.plane.name, sides) for p in residual.planes]
+    names = [place_in_words(p.plane.name) for p in residual.planes]
     planes = [f"{name} {measure('left_g', p.mass_g)}" for name, p in zip(names, residual.planes, strict=True)]
     return ", ".join(planes) or measure("left_g", residual.static_g)

@@ -48,6 +48,14 @@ AS_IT_IS = frozenset(
 """Values that are the caller's own texts, or numbers with their unit."""
 
 
+RIDER_WORDS = {
+    "inboard": "left",
+    "outboard": "right",
+    "inboard_flange": "left_flange",
+    "outboard_flange": "right_flange",
+}
+"""A motorcycle's sides as the rider sits: its outboard side is taken as the right one."""
+
 OR, PLAIN = "or", "plain"
 """Several as alternatives; a number as a program writes it."""
 
@@ -140,9 +148,9 @@ def text_of(message: Message, reader: Reader | None = None) -> str:
 
 def _value(name: str, value: object, spec: str, reader: Reader) -> str:
     if isinstance(value, str):
-        return value if name in AS_IT_IS else word(value, reader.language)
+        return value if name in AS_IT_IS else word(value, reader)
     if isinstance(value, tuple):
-        between = f" {word('or', reader.language)} " if spec == OR else ", "
+        between = f" {word('or', reader)} " if spec == OR else ", "
         return between.join(_value(name, each, spec, reader) for each in value)
     if spec == PLAIN:
         return f"{value:.10g}" if isinstance(value, float) else str(value)
@@ -155,11 +163,17 @@ def _value(name: str, value: object, spec: str, reader: Reader) -> str:
     return quantity(name, value, spec, reader)
 
 
-def word(value: str, language: Language) -> str:
-    """A word of ours in a language, English where it lacks it; other texts as they are."""
-    found = words_of(language).get(value) or words_of(FALLBACK).get(value)
+def word(value: str, reader: Reader | None = None) -> str:
+    """A word of ours for the current reader or another one, English where it lacks; other texts as they are.
+
+    >>> word("inboard_flange"), word("inboard", Reader("es", rider=True)), word("a_b")
+    ('inner flange', 'izquierda', 'a_b')
+    """
+    reader = reader or current_reader()
+    value = RIDER_WORDS.get(value, value) if reader.rider else value
+    found = words_of(reader.language).get(value) or words_of(FALLBACK).get(value)
     if found is None and value.startswith("axle_"):
-        return " ".join(word(part, language) for part in value.split("_"))
+        return " ".join(word(part, reader) for part in value.split("_"))
     return found or value
 
 

@@ -67,11 +67,19 @@ class DrawnPieceSchema(GivenPieceSchema):
 NOT_DRAWN = {"label", "material", "location"}
 
 
+class GivenLayoutNameSchema(EchoSchema):
+    """A layout's name for people, as a plan gives it."""
+
+    noun = "Layout name"
+    code = Text("Stable code of the name.", required=True)
+
+
 class GivenLayoutSchema(EchoSchema):
     """A layout, as a plan gives it."""
 
     noun = "Layout"
     name = Text("Name of the layout.", required=True, most=MAX_NAME)
+    in_words = ObjectField(GivenLayoutNameSchema, "Name of the layout for people.", load_default=None)
     pieces = ListField(
         ObjectField(DrawnPieceSchema),
         "Weights to draw; for an alternative only a plan with full detail has them.",
@@ -83,7 +91,9 @@ class GivenLayoutSchema(EchoSchema):
 
     def make(self, data: dict[str, Any]) -> GivenLayout:
         """The layout."""
-        return GivenLayout(data["name"], data["pieces"], data["residual"]["static_g"], data["pass_chance_pct"])
+        static_g, said = data["residual"]["static_g"], data["in_words"]
+        way = said["code"].removeprefix("layout_") if said else ""
+        return GivenLayout(data["name"], data["pieces"], static_g, data["pass_chance_pct"], way)
 
 
 class GivenPlanSchema(EchoSchema):

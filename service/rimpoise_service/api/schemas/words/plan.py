@@ -273,6 +273,7 @@ MESSAGE_USES = word_set(
     headline="the plan in one sentence",
     obstacle="why a best effort is no better",
     lever="what would make a layout pass more often",
+    layout="what a layout is called",
     open="what keeps a wheel from being released",
     sheet="only on the sheet",
     drawing="only on the drawing",
