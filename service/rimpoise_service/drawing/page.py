@@ -7,14 +7,14 @@ from typing import Literal, NamedTuple
 
 import svg
 
-from ..messages.catalogue import text_of
+from ..messages.catalogue import about, text_of
 from ..messages.message import message
 from ..planning.fitting_steps import passes
 from .face import face
 from .keepouts import keep_out_groups
 from .labels import NARROW
 from .lettering import fitted
-from .part import LABELS, Part, measure, weighed
+from .part import LABELS, Part, weighed
 from .pen import (
     LARGE,
     NORMAL,
@@ -212,7 +212,7 @@ def _summary(subject: Subject) -> list[tuple[str, int]]:
     if subject.layout is None or subject.static_g is None or subject.pass_chance_pct is None:
         return [(decision, 3)]
     total = weighed(sum(part.piece.mass_g for part in subject.parts))
-    left = LABELS("all_and_left", total=total, left=measure("static_g", subject.static_g))
+    left = LABELS("all_and_left", total=total, left=about("static_g", subject.static_g))
     share = passes(subject.pass_chance_pct)
     chance = LABELS("passes_once" if share["passes"] == 1 else "passes", **share)
     layout = LABELS("layout", layout=text_of(subject.layout))

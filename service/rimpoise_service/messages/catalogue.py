@@ -6,6 +6,8 @@ in square brackets is left out where one of its values is missing. After a colon
 - ``{count:# weight|# weights}``: the form for the number, ``#`` the number itself;
 - ``{angle_deg:clock}``: about where an hour hand would stand;
 - ``{mass_g:weight}``: as printed on a weight; ``{total_mm:fine}``: to the hundredth;
+- ``{static_g:about}``: about how much, or next to nothing; ``{left_g:up}``, ``{limit_g:down}``: rounded so;
+- ``{position_mm:axis}``: how far inwards or outwards;
 - ``{angle:whole}``: no decimals; ``{low_km:bare}``: without its unit;
 - ``{words:or}``: several as alternatives; ``{low:plain}``: as a program writes it.
 
@@ -42,7 +44,7 @@ class CatalogueEntry:
 
 
 AS_IT_IS = frozenset(
-    {"sku", "skus", "window", "rim", "tyre", "profile", "law", "valve", "step", "unit"}
+    {"sku", "skus", "window", "rim", "tyre", "profile", "law", "valve", "step"}
     | {"like", "known", "called", "fields", "key", "given", "was"}
 )
 """Values that are the caller's own texts, or numbers with their unit."""
@@ -53,11 +55,13 @@ RIDER_WORDS = {
     "outboard": "right",
     "inboard_flange": "left_flange",
     "outboard_flange": "right_flange",
+    "inwards": "leftwards",
+    "outwards": "rightwards",
 }
 """A motorcycle's sides as the rider sits: its outboard side is taken as the right one."""
 
-OR, PLAIN = "or", "plain"
-"""Several as alternatives; a number as a program writes it."""
+OR, PLAIN, ABOUT, AXIS = "or", "plain", "about", "axis"
+"""Several as alternatives; a number as a program writes it; about how much; a way along the wheel's axis."""
 
 
 @cache
@@ -160,6 +164,10 @@ def _value(name: str, value: object, spec: str, reader: Reader) -> str:
         return _counted(value, spec, reader)
     if spec == "clock":
         return _near_clock(value, reader)
+    if spec == ABOUT:
+        return about(name, value, reader)
+    if spec == AXIS:
+        return f"{quantity(name, abs(value), '', reader)} {word('inwards' if value < 0 else 'outwards', reader)}"
     return quantity(name, value, spec, reader)
 
 
@@ -175,6 +183,17 @@ def word(value: str, reader: Reader | None = None) -> str:
     if found is None and value.startswith("axle_"):
         return " ".join(word(part, reader) for part in value.split("_"))
     return found or value
+
+
+def about(name: str, value: float, reader: Reader | None = None) -> str:
+    """About how much, by the unit that ends the name; in words where that would be read as 0.
+
+    >>> about("left_g", 0.52), about("left_g", 0.04), about("left_g", 0.1, Reader("de", "us"))
+    ('about 0.5 g', 'next to nothing', 'so gut wie nichts')
+    """
+    reader = reader or current_reader()
+    text = quantity(name, value, "", reader)
+    return word("next_to_nothing", reader) if text.startswith("0 ") else f"{word('about', reader)} {text}"
 
 
 def _counted(value: float, spec: str, reader: Reader) -> str:

@@ -8,7 +8,7 @@ from ...workshop.invoice import Invoice
 from . import words
 from .base import ResponseSchema
 from .invoice_requests import RoundingRuleSchema
-from .messages import remarks, warnings
+from .messages import LabelField, remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .response_fields import BooleanField, DecimalField, IntegerField, NumberField, StringField, WordField
 
@@ -22,7 +22,7 @@ class LineSchema(ResponseSchema):
         "Stock number, wheel type, material or the item's own code; null for labour at the price for any wheel.",
         allow_none=True,
     )
-    label = StringField("Text for the invoice.")
+    label = LabelField("Text for the invoice: the price list's, or one in the language of the request.")
     quantity = DecimalField("Number of units; kilograms may have decimals.")
     unit = WordField(words.UNITS, "Unit of the quantity.")
     unit_price = DecimalField("Price of one unit, from the price list.")

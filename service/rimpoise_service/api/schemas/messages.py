@@ -61,6 +61,14 @@ class SentenceField(StringField):
         return text_of(value)
 
 
+class LabelField(StringField):
+    """A text of the caller's own, or a message as its sentence."""
+
+    def to_json(self, value: str | Message) -> str:
+        """In the reader's language, if it is ours."""
+        return value if isinstance(value, str) else text_of(value)
+
+
 class Phrases(StringField):
     """Several remarks as one sentence."""
 

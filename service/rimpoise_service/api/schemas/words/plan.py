@@ -275,6 +275,7 @@ MESSAGE_USES = word_set(
     lever="what would make a layout pass more often",
     layout="what a layout is called",
     open="what keeps a wheel from being released",
+    invoice="what a line of an invoice charges",
     sheet="only on the sheet",
     drawing="only on the drawing",
 )
