@@ -118,7 +118,7 @@ def test_lines_that_the_list_does_not_name_are_in_the_language(client: FlaskClie
 def test_a_missing_price_names_the_unit_in_the_language(client: FlaskClient) -> None:
     body = {
         "currency": "EUR",
-        "wheels": [{"name": "1", "pieces": [{"sku": "C-1"}]}],
+        "wheels": [{"name": "1", "pieces": [{"kind": "item", "sku": "C-1", "count": 1}]}],
         "price_list": {"per_vehicle": []},
     }
     (warning,) = _posted(client, body, "de")["warnings"]

@@ -67,11 +67,11 @@ class DrawnPieceSchema(GivenPieceSchema):
 NOT_DRAWN = {"label", "material", "location"}
 
 
-class GivenLayoutNameSchema(EchoSchema):
-    """A layout's name for people, as a plan gives it."""
+class GivenMessageSchema(EchoSchema):
+    """A message, as a plan gives it."""
 
-    noun = "Layout name"
-    code = Text("Stable code of the name.", required=True)
+    noun = "Message"
+    code = Text("Stable code of the message.", required=True)
 
 
 class GivenLayoutSchema(EchoSchema):
@@ -79,7 +79,7 @@ class GivenLayoutSchema(EchoSchema):
 
     noun = "Layout"
     name = Text("Name of the layout.", required=True, most=MAX_NAME)
-    in_words = ObjectField(GivenLayoutNameSchema, "Name of the layout for people.", load_default=None)
+    in_words = ObjectField(GivenMessageSchema, "Name of the layout for people.", load_default=None)
     pieces = ListField(
         ObjectField(DrawnPieceSchema),
         "Weights to draw; for an alternative only a plan with full detail has them.",
