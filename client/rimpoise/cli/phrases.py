@@ -24,7 +24,7 @@ PHRASES: dict[str, tuple[str, str, str]] = {
     "layout": ("Fit {what}:", "Montieren: {what}", "Montar: {what}"),
     "left": ("Left after it: {what}.", "Rest danach: {what}.", "Resto después: {what}."),
     "allowed": ("Allowed: {what}.", "Erlaubt: {what}.", "Permitido: {what}."),
-    "or": ("Or: {what}; {how}", "Oder: {what}; {how}", "O bien: {what}; {how}"),
+    "or": ("Or: {what}. {how}", "Oder: {what}. {how}", "O bien: {what}. {how}"),
     "inboard": ("inner", "innen", "interior"),
     "outboard": ("outer", "außen", "exterior"),
     "static": ("static", "statisch", "estático"),
