@@ -102,5 +102,10 @@ def _fitted(piece: FittedPiece, words: PageWords) -> str:
 def _in_words(residual: Residual) -> str:
     """What is left in each plane, or in all."""
     names = [place_in_words(p.plane.name) for p in residual.planes]
-    planes = [f"{name} {measure('left_g', p.mass_g)}" for name, p in zip(names, residual.planes, strict=True)]
-    return ", ".join(planes) or measure("left_g", residual.static_g)
+    planes = [f"{name} {_kept(p.mass_g)}" for name, p in zip(names, residual.planes, strict=True)]
+    return ", ".join(planes) or _kept(residual.static_g)
+
+
+def _kept(mass_g: float) -> str:
+    """A mass, its number and its unit on one line."""
+    return measure("left_g", mass_g).replace(" ", "\u00a0")

@@ -79,7 +79,7 @@ class PickSchema(ResponseSchema):
     """The amount to fetch of one stock item."""
 
     sku = StringField("The shop's number for the weight.")
-    label = StringField("Name of the weight for people; null where none is known.", allow_none=True)
+    label = LabelField("Name of the weight for people; null where none is known.", allow_none=True)
     pieces = IntegerField("Number of pieces.")
     segments = IntegerField("Number of segments in all; null for a clip-on.", allow_none=True)
     cuts = ListField(ObjectField(CutSchema), "How to cut a strip, the longest pieces first.", most=None)

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from ...messages.catalogue import text_of
 from ...messages.message import Message
+from ...model.generic_labels import GENERIC_LABELS
 from ...planning.models import Detail
 from .base import ResponseSchema
 from .nested_fields import ListField, ObjectField
@@ -61,12 +62,18 @@ class SentenceField(StringField):
         return text_of(value)
 
 
+def label_text(label: str | Message) -> str:
+    """A label in the reader's language and units; a shop's own one as it is."""
+    said = GENERIC_LABELS.get(label) if isinstance(label, str) else label
+    return text_of(said) if said else str(label)
+
+
 class LabelField(StringField):
-    """A text of the caller's own, or a message as its sentence."""
+    """A text of the caller's own, a message as its sentence, or what a built-in weight is called."""
 
     def to_json(self, value: str | Message) -> str:
         """In the reader's language, if it is ours."""
-        return value if isinstance(value, str) else text_of(value)
+        return label_text(value)
 
 
 class Phrases(StringField):

@@ -276,6 +276,7 @@ MESSAGE_USES = word_set(
     layout="what a layout is called",
     open="what keeps a wheel from being released",
     invoice="what a line of an invoice charges",
+    stock="what a weight of the built-in sets is called",
     sheet="only on the sheet",
     drawing="only on the drawing",
 )
