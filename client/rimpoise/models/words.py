@@ -798,6 +798,7 @@ class MessageUse(Word):
     - `layout`: what a layout is called
     - `open`: what keeps a wheel from being released
     - `invoice`: what a line of an invoice charges
+    - `stock`: what a weight of the built-in sets is called
     - `sheet`: only on the sheet
     - `drawing`: only on the drawing
     """
@@ -826,6 +827,7 @@ class MessageUse(Word):
             "layout",
             "open",
             "invoice",
+            "stock",
             "sheet",
             "drawing",
         }
