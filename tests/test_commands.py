@@ -56,8 +56,9 @@ def test_the_demo_tells_a_job_from_readings_to_invoice(capsys: pytest.CaptureFix
     assert net + tax == gross
     assert "Decision: fit." in told
     for number in ("1", "2"):
-        assert re.search(rf"^  {number}\. \d+ g (clip-on|adhesive strip) .* at \d+°", told, re.MULTILINE)
-    assert re.search(r"Left after it: \d\.\d g inboard, \d\.\d g outboard, \d\.\d g static", told)
+        assert re.search(rf"^  {number}\. \d+ g \S+, \d+°$", told, re.MULTILINE)
+        assert re.search(rf"Weight {number}: (clip-on|strip) .* at \d+°", " ".join(told.split()))
+    assert re.search(r"Left after it: \d(\.\d)? g inner, \d(\.\d)? g outer, \d(\.\d)? g static", told)
     assert re.search(r"first check spin passes: \d+ %", told)
     assert "eye protection" in told
 

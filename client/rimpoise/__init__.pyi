@@ -146,6 +146,7 @@ from .models.shared import MachineReading as MachineReading
 from .models.shared import MassAcceptance as MassAcceptance
 from .models.shared import MassAcceptanceInput as MassAcceptanceInput
 from .models.shared import Message as Message
+from .models.shared import MessageInput as MessageInput
 from .models.shared import OwnStock as OwnStock
 from .models.shared import OwnStockInput as OwnStockInput
 from .models.shared import Piece as Piece

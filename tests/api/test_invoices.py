@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from tests.factories.invoices import LARGEST, random_job
@@ -90,3 +91,41 @@ def test_no_digit_is_lost_in_the_largest_amounts(charged: Callable[[Any], Any]) 
     assert Decimal(totals["net"]) == Decimal(LARGEST_NET).scaleb(-4)
     tax, rest = divmod(LARGEST_NET * 9999999, 1000000)
     assert Decimal(totals["tax"]) == Decimal(tax + (rest >= 500000)).scaleb(-4)
+
+
+def test_lines_that_the_list_does_not_name_are_in_the_language(client: FlaskClient) -> None:
+    """Our own labels and the word for what was counted; the shop's own labels stay as they are."""
+    body = {
+        "currency": "EUR",
+        "wheels": [{"name": "1", "wheel_type": "SUV", "removed": [{"material": "lead", "mass_g": 30}]}],
+        "price_list": {
+            "labour": [{"wheel_type": "SUV", "unit_price": "9"}],
+            "disposal": [{"material": "lead", "unit_price": "2", "per": "piece"}],
+            "per_vehicle": [{"code": "env", "label": "Umwelt", "unit_price": "1.5"}],
+        },
+    }
+    said = {
+        language: [line["label"] for line in _posted(client, body, language)["lines"]]
+        for language in ("en-GB", "de", "es")
+    }
+    assert said == {
+        "en-GB": ["wheel balancing, SUV", "disposal of old weights, lead", "Umwelt"],
+        "de": ["Auswuchten, SUV", "Entsorgung alter Gewichte, Blei", "Umwelt"],
+        "es": ["equilibrado de rueda, SUV", "eliminación de contrapesos viejos, plomo", "Umwelt"],
+    }
+
+
+def test_a_missing_price_names_the_unit_in_the_language(client: FlaskClient) -> None:
+    body = {
+        "currency": "EUR",
+        "wheels": [{"name": "1", "pieces": [{"kind": "item", "sku": "C-1", "count": 1}]}],
+        "price_list": {"per_vehicle": []},
+    }
+    (warning,) = _posted(client, body, "de")["warnings"]
+    assert warning["text"] == "C-1: nicht in der Preisliste; 1 (Stück) nicht berechnet."
+
+
+def _posted(client: FlaskClient, body: Any, language: str) -> Any:
+    response = client.post("/v1/charges", json=body, headers={"Accept-Language": language})
+    assert response.status_code == 200, response.text
+    return response.get_json()

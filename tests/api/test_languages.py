@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints.examples.plans import EXAMPLES
+from rimpoise_service.api.ops.api_keys import new_key
+from rimpoise_service.api.ops.settings import Settings
 
 BODY = EXAMPLES["planFitting"]["at_places"].body
 CLIENT = create_app().test_client()
@@ -93,6 +97,31 @@ def test_what_http_refuses_is_told_in_the_language_too() -> None:
     assert wrong["detail"] == "Envíe application/json; el Content-Type era text/plain"
     method: Any = CLIENT.get("/v1/plans", headers=spanish).json
     assert method["detail"].endswith("la ruta no tiene otro método")
+
+
+def test_whom_the_operator_keeps_out_is_told_in_the_language(tmp_path: Path) -> None:
+    """No key, too often, drained: each refusal in the language that was asked for, for man and program alike."""
+    keys, drain = tmp_path / "keys", tmp_path / "drain"
+    keys.write_text(f"{new_key('shop')[1]}\n", encoding="utf-8")
+    drain.touch()
+    german = {"Accept-Language": "de"}
+    guarded = create_app(Settings(keys_file=keys)).test_client()
+    refused: Any = guarded.get("/v1/reference", headers=german)
+    assert (refused.status_code, refused.headers["Content-Language"]) == (401, "de")
+    assert refused.json["detail"] == "Authorization: Bearer und einen hier gültigen Schlüssel senden"
+    limited = create_app(Settings(rate_limit="1/minute")).test_client()
+    limited.get("/v1/reference")
+    often: Any = limited.get("/v1/reference", headers=german)
+    assert often.status_code == 429
+    assert re.fullmatch(r"In \d+ s noch einmal fragen", often.json["detail"])
+    drained: Any = create_app(Settings(drain_file=drain)).test_client().get("/readyz", headers=german)
+    assert drained.status_code == 503
+    assert drained.json["detail"] == ("Diese Instanz wird gerade außer Betrieb genommen; eine andere fragen")
+    spent = create_app(Settings(work_rate=1, work_burst=1)).test_client()
+    spent.post("/v1/plans", json=BODY)
+    used_up: Any = spent.post("/v1/plans", json=BODY, headers=german)
+    assert used_up.status_code == 429
+    assert used_up.json["detail"].startswith("Der Anteil an Rechenzeit ist verbraucht; in ")
 
 
 def test_a_request_leaves_nothing_to_the_next() -> None:

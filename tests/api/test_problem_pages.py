@@ -8,9 +8,12 @@ from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
+from markupsafe import escape
 
 from rimpoise_service.api.http.problems import KINDS
 from rimpoise_service.api.schemas.rules import RULES
+from rimpoise_service.messages.page_words import PageWords
+from rimpoise_service.messages.reader import LANGUAGES, Language, Reader, reading_as
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.slug)
@@ -30,6 +33,19 @@ def test_or_to_its_row_of_the_reference(kind: Any, client: FlaskClient) -> None:
     told = client.get(kind.type, headers={"Accept": "application/json"})
     assert told.content_type == "application/json"
     assert told.get_json() == rows[kind.type]
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.slug)
+def test_it_is_in_the_readers_language(kind: Any, language: Language, client: FlaskClient) -> None:
+    page = client.get(kind.type, headers={"Accept-Language": language})
+    assert page.headers["Content-Language"] == language
+    assert "Accept-Language" in page.headers["Vary"]
+    assert f'<html lang="{language}">' in page.text
+    with reading_as(Reader(language)):
+        words = PageWords("problem_page")
+        said = (kind.title, kind.advice, words("type"), words("status"))
+    assert all(str(escape(text)) in page.text for text in said)
 
 
 def test_the_page_of_rules_lists_them(client: FlaskClient) -> None:

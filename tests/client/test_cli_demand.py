@@ -16,6 +16,7 @@ from rimpoise import BuiltinStock, Client, DemandRequest, OwnStockInput, Shelf
 from rimpoise.cli.commands import cli
 from rimpoise.cli.demand import added, demand, demand_in_words, without
 from rimpoise.cli.demand_plot import drawn
+from rimpoise.cli.phrases import Phrases
 from rimpoise.models.shop import Outcome
 from rimpoise.tables import open_table
 from tests.client.tables import csv_of
@@ -117,7 +118,7 @@ def test_the_picture_shows_what_decides(live: Client, table: Path) -> None:
     metric = {"stock": {"kind": "builtin", "name": "metric"}}
     requests = [request | metric for request in open_table(table).requests()][:20]
     found = demand(live, requests, shelves, lambda _: None, 2)
-    figure = drawn(found)
+    figure = drawn(found, Phrases())
     first, other = found.outcomes
     use, changed, *deciding = figure.get_axes()
     masses = sorted({u.mass_g for o in found.outcomes for u in o.masses})
@@ -133,7 +134,7 @@ def test_the_picture_shows_what_decides(live: Client, table: Path) -> None:
     change = (other.mean_pass_chance_pct or 0) - (first.mean_pass_chance_pct or 0)
     assert said["chance to pass [%]"][1] == f"{other.mean_pass_chance_pct:.1f} ({change:+.1f})"
     priced = replace(first, price=Money("50"), unpriced=first.fitted - 20)
-    assert drawn(replace(found, outcomes=(priced,))).get_axes()[1].texts[0].get_text() == "2.50"
+    assert drawn(replace(found, outcomes=(priced,)), Phrases()).get_axes()[1].texts[0].get_text() == "2.50"
 
 
 def test_a_shelf_without_a_file_is_explained(run: Run, table: Path) -> None:

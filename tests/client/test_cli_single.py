@@ -14,6 +14,7 @@ from click.testing import CliRunner, Result
 
 from rimpoise import Client
 from rimpoise.cli.commands import cli
+from rimpoise.cli.phrases import Phrases
 from rimpoise.cli.single import OPERATIONS, Operation, request_of
 from rimpoise.cli.words import outline
 from rimpoise.tables.columns import NAMES
@@ -59,7 +60,7 @@ def test_an_operation_from_a_file(
     assert type(answer).from_dict(json.loads(as_json.output)) == answer
     assert json.loads(as_json.output) == answer.to_dict(), "nothing is lost"
     words = run(operation.name, "-", input=file.read_text())
-    assert (words.exit_code, words.output.splitlines()) == (status, list(operation.words(answer)))
+    assert (words.exit_code, words.output.splitlines()) == (status, list(operation.words(answer, Phrases())))
     assert len(words.output.splitlines()) > 2
 
 

@@ -105,7 +105,7 @@ def test_it_is_said_and_drawn(run: Run, tmp_path: Path, live: Client) -> None:
     assert result.exit_code == 0, result.output
     found = live.spreads(asked())
     assert f"Readings stray {found.spread.machine_sd_g:.2f} g" in result.output
-    assert "Passed the first check spin: 50 %." in result.output
+    assert "Passed the first check spin: 50%." in result.output
     assert "Weights land off their angle by: not known (0.00 to " in result.output
     sent = next(line for line in result.output.splitlines() if line.startswith("Send with every plan: "))
     assert json.loads(sent.partition(": ")[2])["spread"]["machine_sd_g"] == found.spread.machine_sd_g

@@ -15,7 +15,7 @@ NS = {"s": "http://www.w3.org/2000/svg"}
 SPOKEN = (
     (" behind the spokes", ", behind the spokes"),
     ("clip-on on ", "clip-on, "),
-    ("adhesive on ", "strip, "),
+    ("adhesive on ", "adhesive, "),
     ("inboard flange", "inner flange"),
     ("outboard flange", "outer flange"),
     ("static, half each", "static, half on each side"),

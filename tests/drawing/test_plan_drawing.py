@@ -358,7 +358,8 @@ def strip(angle_deg: float, place: str = "inner land") -> GivenPiece:
 def test_a_motorcycles_sides_are_left_and_right() -> None:
     request = plan_request()
     request = replace(request, wheel=replace(request.wheel, vehicle_class="motorcycle"))
-    svg = parsed(draw(subject_of(request, make_plan(request))))
+    with reading_as(Reader(rider=True)):
+        svg = parsed(draw(subject_of(request, make_plan(request))))
     said = " ".join(words(svg))
     assert "Seen from the right" in said
     assert {"left", "right"} <= set(words(part(svg, "section")))

@@ -213,9 +213,47 @@ def test_a_word_that_a_language_lacks_is_english(monkeypatch: pytest.MonkeyPatch
     segments_of.cache_clear()
     try:
         assert text_of(Message("no_strips"), Reader("de")) == CATALOGUE["no_strips"].text
-        assert word("clockwise", "de") == "clockwise"
+        assert word("clockwise", Reader("de")) == "clockwise"
     finally:
         segments_of.cache_clear()
+
+
+@pytest.mark.parametrize("units", UNITS)
+@pytest.mark.parametrize(
+    ("language", "about", "nothing"),
+    [
+        ("en-GB", "about", "next to nothing"),
+        ("en-US", "about", "next to nothing"),
+        ("de", "etwa", "so gut wie nichts"),
+        ("es", "unos", "casi nada"),
+    ],
+)
+def test_next_to_nothing_is_not_about_zero(language: Language, about: str, nothing: str, units: Units) -> None:
+    for code, name in (("check_spin", "static_g"), ("couple_stays", "side_g")):
+        for mass_g, words in ((0.0, nothing), (0.04, nothing), (12.0, f"{about} ")):
+            message = Message(code, {**filled(code, 9).values, name: mass_g})
+            assert words in text_of(message, Reader(language, units))
+
+
+@pytest.mark.parametrize("units", UNITS)
+@pytest.mark.parametrize(("left_g", "limit_g"), [(5.02, 5.0), (10.4, 10.0), (10.7, 10.6), (0.51, 0.5)])
+def test_what_is_over_a_limit_reads_as_over_it(left_g: float, limit_g: float, units: Units) -> None:
+    text = text_of(Message("outside_acceptance", {"left_g": left_g, "limit_g": limit_g}), Reader("en-GB", units))
+    left, limit = map(float, re.findall(r"[\d.]+(?= g| oz)", text))
+    assert left > limit
+
+
+def test_a_way_along_the_axis_is_said_by_its_side() -> None:
+    """Inwards or outwards by the sign, which no reader has to know; of a motorcycle left or right."""
+    said = [Message("flange_position_derived", {"side": s, "position_mm": p, "rim": "7J"}) for s, p in AXIAL]
+    assert [text_of(each).partition(" from")[0] for each in said] == [
+        "The inner flange is taken 134 mm inwards",
+        "The outer flange is taken 44 mm outwards",
+    ]
+    assert text_of(said[0], Reader("de", rider=True)).startswith("Felgenhorn links angenommen 134 mm nach links")
+
+
+AXIAL = (("inboard", -134.0), ("outboard", 44.0))
 
 
 def test_no_two_codes_say_the_same() -> None:

@@ -49,9 +49,9 @@ def look_at(request: PlanRequest, tally: Tally, name: str = "") -> Plan:
     for arrangement in possible:
         if arrangement.way == "halves":
             continue
-        layout = next((x for x in plan.layouts if x.name == arrangement.name), None)
+        layout = next((x for x in plan.layouts if x.name == arrangement.named.text), None)
         found = _of_layout(request, arrangement, layout, tally) if layout else _of_none(request, arrangement, plan)
-        tally.faults += [f"{name} {arrangement.name}: {fault}" for fault in found]
+        tally.faults += [f"{name} {arrangement.named.text}: {fault}" for fault in found]
     return plan
 
 
@@ -90,7 +90,7 @@ def _of_layout(request: PlanRequest, arrangement: Arrangement, layout: Layout, t
 
 def _of_none(request: PlanRequest, arrangement: Arrangement, plan: Plan) -> Iterator[str]:
     """A layout that is not there: nothing helps, or the same pieces are told under another name."""
-    reasons = {m.code for r in plan.ruled_out if r.layout == arrangement.name for m in r.reasons}
+    reasons = {m.code for r in plan.ruled_out if r.layout == arrangement.named.text for m in r.reasons}
     found = least_effort(set_up(request, arrangement.places, 0)) if reasons or not plan.layouts else None
     best = max((x.probability for x in plan.layouts), default=0.0)
     seldom = [p for code, p in SELDOM.items() if code in reasons and best >= p]

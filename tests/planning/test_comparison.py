@@ -10,6 +10,7 @@ import pytest
 from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.planning.comparison import compare
 from rimpoise_service.planning.effort import EffortParts
+from rimpoise_service.planning.layout_name import LayoutName, StyleAt
 from rimpoise_service.planning.models import Layout, Piece
 from rimpoise_service.planning.tolerance_check import Residual
 
@@ -33,7 +34,7 @@ PIECE = Piece(
     location=None,
 )
 BEST = Layout(
-    name="best",
+    named=LayoutName("two_planes", (StyleAt("clip_on", "best"),)),
     required=(),
     pieces=(PIECE,),
     residual=Residual((), 0j, 0j, 210.0),
@@ -109,4 +110,4 @@ def test_a_missing_price_is_not_compared() -> None:
 
 
 def test_no_difference_is_said_too() -> None:
-    assert sentence(replace(BEST, name="other", largest_residual_g=2.01)) == "about the same"
+    assert sentence(replace(BEST, named=LayoutName("place", ()), largest_residual_g=2.01)) == "about the same"

@@ -8,6 +8,7 @@ from decimal import Decimal
 import pytest
 
 from rimpoise_service.planning.effort import EffortParts
+from rimpoise_service.planning.layout_name import LayoutName, StyleAt
 from rimpoise_service.planning.layout_search import PLAN_WORK
 from rimpoise_service.planning.models import Layout
 from rimpoise_service.planning.planner import make_plan, ranked
@@ -21,12 +22,12 @@ FIRST = PLAN.layouts[0]
 def like(name: str, effort_min: float, **changes: object) -> Layout:
     """A layout of that effort."""
     parts = EffortParts(effort_min, 0.0, 0.0, 0.0, 0.0)
-    return replace(FIRST, name=name, effort_parts=parts, **changes)  # type: ignore[arg-type]
+    return replace(FIRST, named=LayoutName("place", (StyleAt("clip_on", name),)), effort_parts=parts, **changes)  # type: ignore[arg-type]
 
 
 def names(*layouts: Layout) -> list[str]:
     """In their order."""
-    return [x.name for x in ranked(layouts)]
+    return [x.named.parts[0].place for x in ranked(layouts)]
 
 
 def test_by_effort() -> None:

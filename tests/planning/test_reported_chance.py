@@ -80,7 +80,9 @@ def test_right_to_half_a_point(angle_sd_deg: float, static: bool) -> None:
     rng = np.random.default_rng(int(angle_sd_deg) + 100 * static)
     for _ in range(8):
         judged, left, pieces = random_fitting(rng, angle_sd_deg, static=static)
-        assert reported_probability(judged, left, pieces) == pytest.approx(drawn(judged, left, pieces, rng), abs=0.005)
+        assert reported_probability(judged, left, pieces) == pytest.approx(
+            drawn(judged, left, pieces, rng), abs=0.005
+        )
 
 
 @pytest.mark.parametrize("angle_sd_deg", [2.0, 15.0])

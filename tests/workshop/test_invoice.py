@@ -118,7 +118,7 @@ def test_a_line_is_named_by_the_price_list_else_by_the_piece() -> None:
     ]
     assert [line["label"] for line in lines] == [
         *("from the list", "from the piece", "C"),
-        *("wheel balancing", "old lead", "env"),
+        *({"code": "balancing_line", "values": {}}, "old lead", "env"),
     ]
     assert lines[4]["quantity"] == "0.03"
 

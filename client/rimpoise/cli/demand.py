@@ -13,6 +13,7 @@ from ..client import Client
 from ..encoding import to_json
 from ..models.shop import DecisionCount, Demand, DemandRequest, MassUse, Outcome, Shelf, SkuUse
 from ..tables.results import why_not
+from .phrases import Phrases
 from .words import in_columns
 
 PLANS = 50
@@ -107,49 +108,45 @@ def in_full(client: Client, stock: Mapping[str, Any]) -> Mapping[str, Any]:
     return found
 
 
-ROWS: Mapping[str, str] = {
-    "wheels": "wheels",
-    "within_acceptance": "within acceptance",
-    "fitted": "wheels that get weights",
-    "mean_static_g": "left, static [g]",
-    "mean_largest_residual_g": "left, largest [g]",
-    "mean_pass_chance_pct": "chance to pass [%]",
-    "mean_pieces": "pieces a wheel",
-    "mean_mass_g": "mass a wheel [g]",
-    "price": "price of all",
-    "unpriced": "without a price",
-}
+ROWS = (
+    *("wheels", "within_acceptance", "fitted", "mean_static_g", "mean_largest_residual_g"),
+    *("mean_pass_chance_pct", "mean_pieces", "mean_mass_g", "price", "unpriced"),
+)
 
 
-def demand_in_words(found: Demand) -> Iterator[str]:
+def demand_in_words(found: Demand, say: Phrases) -> Iterator[str]:
     """The table: outcomes side by side, each with its difference from the first; then what is used."""
     first = found.outcomes[0]
     rows = [("", *(o.shelf for o in found.outcomes))]
-    for name, label in ROWS.items():
-        cells = [_cell(getattr(o, name), getattr(first, name), o is first) for o in found.outcomes]
-        rows.append((label, *cells))
+    for name in ROWS:
+        label = say("total_price" if name == "price" else name)
+        rows.append((label, *(_cell(name, o, first, say) for o in found.outcomes)))
     yield from in_columns(rows)
     for outcome in found.outcomes:
-        yield from ("", f"Used {outcome.shelf}:")
+        yield from ("", say("used", shelf=outcome.shelf))
         for use in outcome.skus:
-            strip = f" of {use.segments} segments" if use.segments is not None else ""
-            yield f"  {use.pieces:6} pieces{strip} {use.sku}, on {use.wheels} wheels"
+            pieces = say("piece", use.pieces)
+            if use.segments is not None:
+                pieces = say("cut", pieces=pieces, segments=say("segment", use.segments))
+            yield f"  {say('use', pieces=pieces, sku=use.sku, wheels=say('wheel', use.wheels))}"
     if found.skipped:
-        yield from ("", f"{len(found.skipped)} rows could not be used, the first of them:")
-        yield from (f"  row {s.index + 1}: {why_not(s.problem)[1]}" for s in found.skipped[:10])
+        yield from ("", say("unusable", len(found.skipped)))
+        yield from (f"  {say('row', row=s.index + 1)}: {why_not(s.problem)[1]}" for s in found.skipped[:10])
     if found.doubted:
-        yield from ("", f"{len(found.doubted)} rows are unlikely, the first of them:")
-        yield from (f"  row {d.index + 1}: {d.warnings[0].text}" for d in found.doubted[:10])
+        yield from ("", say("doubted", len(found.doubted)))
+        yield from (f"  {say('row', row=d.index + 1)}: {d.warnings[0].text}" for d in found.doubted[:10])
 
 
-def _cell(value: Any, first: Any, is_first: bool) -> str:
+def _cell(name: str, outcome: Outcome, first: Outcome, say: Phrases) -> str:
+    """A figure of a shelf, and its difference from the first shelf's."""
+    value, before = getattr(outcome, name), getattr(first, name)
     if value is None:
         return "-"
-    number = f"{value:.2f}" if isinstance(value, float) else str(value)
-    if is_first or first is None or value == first:
+    digits = 0
+    if isinstance(value, float | Decimal):
+        digits, value = 2, say.scaled(name, float(value))[0]
+        before = None if before is None else say.scaled(name, float(before))[0]
+    number = say.number(value, digits)
+    if outcome is first or before is None or value == before:
         return number
-    return (
-        f"{number} ({value - first:+.2f})"
-        if isinstance(value, float | Decimal)
-        else f"{number} ({value - first:+})"
-    )
+    return f"{number} ({say.number(value - before, digits, sign=True)})"

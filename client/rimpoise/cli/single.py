@@ -26,9 +26,10 @@ from .options import (
     read_json,
 )
 from .output import check_target, write_text
+from .phrases import Phrases
 from .words import charges_in_words, outline, plan_in_words
 
-Words = Callable[[Any], Iterable[str]]
+Words = Callable[[Any, Phrases], Iterable[str]]
 
 
 @dataclass(frozen=True)
@@ -198,7 +199,7 @@ def _run(
     if as_json:
         print_json(answer)
     else:
-        say(operation.words(answer))
+        say(operation.words(answer, Phrases.of(client, asked)))
     for option, path in wanted.items():
         body = {"kind": "request", "request": asked} if operation.documents[option] == "drawing" else asked
         write_text(path, getattr(client, operation.documents[option])(body), overwrite=overwrite)

@@ -19,6 +19,8 @@ from ..tables.columns import Column
 from ..tables.errors import BadTable
 from ..tables.text_file import CsvFile, Delimiter, TextFile
 from .options import NoPlotting
+from .phrases import Phrases
+from .words import in_columns
 
 PLACES, CALLED = ("position_mm", "radius_mm"), ("mass_g", "angle_deg")
 SIDES = ("inboard", "outboard")
@@ -39,14 +41,11 @@ def _columns() -> dict[str, tuple[str, ...]]:
 COLUMNS: Mapping[str, tuple[str, ...]] = _columns()
 """Plain name → where it goes in a job."""
 
-SOURCES: Mapping[str, tuple[str, str]] = {
-    "machine_sd_g": ("Readings stray", "g"),
-    "centring_sd_g": ("Clamping again strays", "g"),
-    "angle_sd_deg": ("Weights land off their angle by", "deg"),
-    "clip_position_sd_mm": ("Clip-ons land off along the axis by", "mm"),
-    "strip_position_sd_mm": ("Strips land off along the axis by", "mm"),
-    "mass_sd_pct": ("Weights stray from their mass by", "%"),
-}
+SOURCES = (
+    *("machine_sd_g", "centring_sd_g", "angle_sd_deg"),
+    *("clip_position_sd_mm", "strip_position_sd_mm", "mass_sd_pct"),
+)
+"""What a spread is made of."""
 
 
 def history(
@@ -113,44 +112,42 @@ def _piece(piece: dict[str, Any], reading: dict[str, Any], plane: int) -> dict[s
     return {"kind": "mass", **{n: place[n] for n in PLACES if n in place}, **piece}
 
 
-def spreads_in_words(found: Spreads) -> Iterator[str]:
+def spreads_in_words(found: Spreads, say: Phrases) -> Iterator[str]:
     """What a history tells, line by line."""
     for estimate in found.estimates:
         if estimate.n:
-            yield _estimate_in_words(estimate)
+            yield _estimate_in_words(estimate, say)
     known = {n: v for n in SOURCES if (v := getattr(found.spread, n, None)) is not None}
-    yield f"Send with every plan: {json.dumps({'spread': known})}"
+    yield say("send", what=json.dumps({"spread": known}))
     calibration = found.calibration
     if calibration.first_pass_pct is not None:
-        yield f"Passed the first check spin: {calibration.first_pass_pct:.0f} %."
+        yield say("first_pass", what=say.percent(calibration.first_pass_pct))
     if calibration.brier is not None:
-        yield "Chance given, mean   jobs   passed (95 % interval):"
-        yield from map(_bin_in_words, calibration.bins)
-        yield f"  Brier score {calibration.brier:.3f}; 0 is best, 0.25 is a coin's."
+        head = (say("forecast"), say("jobs"), say("passed"))
+        yield from in_columns([head, *(_bin_in_words(each, say) for each in calibration.bins)])
+        yield f"  {say('brier', what=say.number(calibration.brier, 3))}"
     for outlier in found.outliers:
-        yield f"Left out as strange: entry {outlier.index + 1} of {outlier.list}."
+        yield say("left_out", number=outlier.index + 1, list=outlier.list)
     for entry in found.doubted[:10]:
-        yield f"Unlikely: entry {entry.index + 1} of {entry.list}: {entry.warnings[0].text}"
+        yield f"{say('unlikely', number=entry.index + 1, list=entry.list)} {entry.warnings[0].text}"
     yield from (f"- {warning.text}" for warning in found.warnings)
 
 
-def _estimate_in_words(estimate: SpreadEstimate) -> str:
-    what, unit = SOURCES[estimate.name]
-    high = "any" if estimate.high is None else f"{estimate.high:.2f}"
-    interval = f"{estimate.low:.2f} to {high} {unit}"
-    if not estimate.identified:
-        return f"{what}: not known ({interval})."
-    return f"{what} {estimate.sd:.2f} {unit} ({interval})."
-
-
-def _bin_in_words(each: CalibrationBin) -> str:
-    return (
-        f"  {each.told_pct:5.0f} %             {each.n:4}   "
-        f"{each.happened_pct:5.0f} % ({each.low:.0f} to {each.high:.0f} %)"
+def _estimate_in_words(estimate: SpreadEstimate, say: Phrases) -> str:
+    low, high, sd = (
+        say("any") if value is None else say.measure(estimate.name, value, 2)
+        for value in (estimate.low, estimate.high, estimate.sd)
     )
+    what = say(estimate.name, sd=sd if estimate.identified else "?")
+    return say("estimate", what=what, low=low, high=high)
 
 
-def plot_reliability(found: Spreads, file: Path) -> None:
+def _bin_in_words(each: CalibrationBin, say: Phrases) -> tuple[str, str, str]:
+    low, high = say.percent(each.low), say.percent(each.high)
+    return say.percent(each.told_pct), str(each.n), f"{say.percent(each.happened_pct)} ({low} – {high})"
+
+
+def plot_reliability(found: Spreads, file: Path, say: Phrases) -> None:
     """Draw what was announced against what happened, to a file. Raises NoPlotting, ValueError without chances."""
     bins = found.calibration.bins
     if not bins:
@@ -163,8 +160,8 @@ def plot_reliability(found: Spreads, file: Path) -> None:
     panel = figure.subplots()
     promised, happened = [b.told_pct for b in bins], [b.happened_pct for b in bins]
     reach = [[b.happened_pct - b.low for b in bins], [b.high - b.happened_pct for b in bins]]
-    panel.plot([0, 100], [0, 100], "k--", linewidth=0.8, label="chances come true")
-    panel.errorbar(promised, happened, yerr=reach, fmt="ko", capsize=3, label="passed, 95 % interval")
+    panel.plot([0, 100], [0, 100], "k--", linewidth=0.8, label=say("come_true"))
+    panel.errorbar(promised, happened, yerr=reach, fmt="ko", capsize=3, label=say("passed"))
     for each in bins:
         panel.annotate(f"{each.n}", (each.told_pct, each.happened_pct), (6, -10), textcoords="offset points")
     jobs = sum(b.n for b in bins)
@@ -172,9 +169,9 @@ def plot_reliability(found: Spreads, file: Path) -> None:
         xlim=(0, 102),
         ylim=(0, 102),
         aspect="equal",
-        xlabel="chance to pass that plans gave, mean [%]",
-        ylabel="passed the first check spin [%]",
-        title=f"{jobs} jobs; Brier score {found.calibration.brier:.3f}",
+        xlabel=say("forecast_axis"),
+        ylabel=say("passed_axis"),
+        title=f"{jobs} {say('jobs')}",
     )
     panel.legend(loc="upper left")
     figure.savefig(file)

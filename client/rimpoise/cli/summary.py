@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from ..tables.results import Verdict
+from .phrases import Phrases
 
 SHOWN = 20
 
@@ -32,17 +33,19 @@ class Tally:
             if len(self.failing) < SHOWN:
                 self.failing.append(said)
 
-    def in_words(self) -> Iterator[str]:
+    def in_words(self, say: Phrases) -> Iterator[str]:
         """Line by line."""
-        fail, wheels = self.rows - self.passing, "wheel" if self.rows == 1 else "wheels"
-        yield f"{self.rows} {wheels} checked: {self.passing} pass, {fail} {'does' if fail == 1 else 'do'} not."
+        fail = self.rows - self.passing
+        yield say("checked", wheels=say("wheel", self.rows), passing=self.passing, failing=fail)
         counted = self.decisions.most_common()
-        yield from (f"  {count:6}  {decision.replace('_', ' ')}" for decision, count in counted)
+        yield from (f"  {count:6}  {say.known(decision)}" for decision, count in counted)
         if self.reasons:
-            yield "Why not:"
-            yield from (f"  {count:6}  {reason}" for reason, count in self.reasons.most_common())
-            yield f"The first {len(self.failing)} of them:" if fail > SHOWN else "Which:"
-            yield from (f"  row {v.row}, {v.reference or 'no reference':.60}: {v.why:.400}" for v in self.failing)
+            yield say("why_not")
+            yield from (f"  {count:6}  {_reason(reason, say)}" for reason, count in self.reasons.most_common())
+            yield say("first_of_them", len(self.failing)) if fail > SHOWN else say("which")
+            for v in self.failing:
+                name = v.reference or say("no_reference")
+                yield f"  {say('row', row=v.row)}, {name:.60}: {v.why:.400}"
 
     def as_json(self) -> dict[str, Any]:
         """For programs."""
@@ -51,3 +54,9 @@ class Tally:
             **{"decisions": dict(self.decisions), "reasons": dict(self.reasons)},
             "first_failing": [asdict(verdict) for verdict in self.failing],
         }
+
+
+def _reason(reason: str, say: Phrases) -> str:
+    """A decision in words and the stable code that stands behind it."""
+    decision, _, code = reason.partition(": ")
+    return f"{say.known(decision)}: {code}"

@@ -36,6 +36,7 @@ from .options import (
     stock_of,
 )
 from .output import Layout, check_target, output_for
+from .phrases import Phrases
 from .progress import Progress
 from .spread import history, plot_reliability, spreads_in_words
 from .summary import Tally
@@ -63,6 +64,7 @@ def check_table(client: Client, table: Path, out: Path, summary: str, **options:
     The summary goes to standard error, as JSON to standard output unless OUT is that. The status is 1 if a wheel
     does not pass.
     """
+    phrases = Phrases.of(client)
     with opened_table(table, options) as rows:
         form = rows.form if str(out) == "-" else form_of(out)
         output = output_for(out, table, Layout.of(rows, form, options["per"]), overwrite=options["overwrite"])
@@ -73,15 +75,15 @@ def check_table(client: Client, table: Path, out: Path, summary: str, **options:
                     client, rows, output, **given, min_chance_pct=options["min_chance"], progress=progress
                 )
             except KeyboardInterrupt:
-                fail("broken off; the same command goes on from here", BROKEN_OFF)
-    _summed_up(tally, summary, to_stderr=str(out) == "-")
+                fail(phrases("broken_off"), BROKEN_OFF)
+    _summed_up(tally, summary, phrases, to_stderr=str(out) == "-")
     if tally.passing < tally.rows:
         raise SystemExit(NOT_PASSED)
 
 
-def _summed_up(tally: Tally, summary: str, *, to_stderr: bool) -> None:
+def _summed_up(tally: Tally, summary: str, phrases: Phrases, *, to_stderr: bool) -> None:
     if summary == "text":
-        say(tally.in_words(), err=True)
+        say(tally.in_words(phrases), err=True)
     elif summary == "json":
         click.echo(printable_json(json.dumps(tally.as_json(), ensure_ascii=False)), err=to_stderr)
 
@@ -106,11 +108,11 @@ def demand_of_table(client: Client, table: Path, as_json: bool, picture: Path | 
         with Progress(rows.count(), quiet=options["quiet"]) as progress:
             found = demand(client, rows.requests(), tried, progress, options["at_once"])
     if picture:
-        plot(found, picture)
+        plot(found, picture, Phrases.of(client))
     if as_json:
         print_json(found)
     else:
-        say(demand_in_words(found))
+        say(demand_in_words(found, Phrases.of(client)))
 
 
 @click.command("spread")
@@ -138,11 +140,11 @@ def spread(client: Client, table: Path, as_json: bool, picture: Path | None, **o
         asked["acceptance"] = {"kind": "masses", "per_plane_g": limit, "static_g": limit}
     found = client.spreads(cast(Any, asked))
     if picture:
-        plot_reliability(found, picture)
+        plot_reliability(found, picture, Phrases.of(client))
     if as_json:
         print_json(found)
     else:
-        say(spreads_in_words(found))
+        say(spreads_in_words(found, Phrases.of(client)))
 
 
 def _named(given: str) -> tuple[str, str]:

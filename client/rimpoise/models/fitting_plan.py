@@ -92,12 +92,14 @@ class StyleChoices(Value):
 class StyleChoice(Value):
     """One or two places that can correct the wheel.
 
-    name: Name of the layout.
+    name: Name of the layout, the same in every language.
+    in_words: Name of the layout for people.
     places: Places of the layout, one for each side.
     notes: Messages on wishes that the layout can't meet, and the like.
     """
 
     name: str
+    in_words: Message
     places: tuple[PlaceChoice, ...]
     notes: tuple[Message, ...]
 

@@ -1100,7 +1100,8 @@ class Required(Value):
 class Layout(Value):
     """Pieces that could be fitted, and the residual that they would leave.
 
-    name: Name of the layout.
+    name: Name of the layout, to give back; the same in every language.
+    in_words: Name of the layout for people.
     pieces: Pieces in the order in which to fit them.
     residual: Residual worked out from the pieces alone, independent of the search.
     largest_residual_g: Largest of the residuals that are judged [g], each at its radius.
@@ -1124,6 +1125,7 @@ class Layout(Value):
     residual: Residual
     pass_chance_pct: float
     effort_min: float
+    in_words: Message | None = None
     largest_residual_g: float | None = None
     within_acceptance: bool | None = None
     effort_parts: EffortParts | None = None
@@ -1348,7 +1350,8 @@ class Slip(Value):
 class Alternative(Value):
     """A layout besides the recommended one.
 
-    name: Name of the layout.
+    name: Name of the layout, to give back; the same in every language.
+    in_words: Name of the layout for people.
     pieces: Pieces in the order in which to fit them.
     residual: Residual worked out from the pieces alone, independent of the search.
     largest_residual_g: Largest of the residuals that are judged [g], each at its radius.
@@ -1373,6 +1376,7 @@ class Alternative(Value):
     pass_chance_pct: float
     effort_min: float
     compared: Comparison
+    in_words: Message | None = None
     pieces: tuple[Piece, ...] = ()
     largest_residual_g: float | None = None
     within_acceptance: bool | None = None
@@ -1422,10 +1426,12 @@ class RuledOut(Value):
     """A layout, or a style at a place, that is not possible, and why.
 
     layout: Name of a layout, or of a style at a place.
+    in_words: The same for people.
     reasons: Messages on why it is not possible.
     """
 
     layout: str
+    in_words: Message
     reasons: tuple[Message, ...]
 
 
@@ -1572,6 +1578,7 @@ class LayoutInput(Value):
     """A layout, as a plan gives it.
 
     name: Name of the layout.
+    in_words: Name of the layout for people.
     pieces: Weights to draw; for an alternative only a plan with full detail has them.
     residual: Residual that the pieces leave.
     pass_chance_pct: Chance that the first check spin passes [%].
@@ -1580,7 +1587,18 @@ class LayoutInput(Value):
     name: str
     residual: Residual | ResidualInput
     pass_chance_pct: float
+    in_words: Message | MessageInput | None = None
     pieces: Sequence[Piece | PieceInput] | None = None
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class MessageInput(Value):
+    """A message, as a plan gives it.
+
+    code: Stable code of the message.
+    """
+
+    code: str
 
 
 @dataclass(frozen=True, slots=True, repr=False)

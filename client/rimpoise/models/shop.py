@@ -280,7 +280,7 @@ class Line(Value):
     id: Identifier of what is charged, the same for the same thing however the job is listed.
     line_type: Type of line.
     code: Stock number, wheel type, material or the item's own code; null for labour at the price for any wheel.
-    label: Text for the invoice.
+    label: the price list's, or one in the language of the request.
     quantity: Number of units; kilograms may have decimals.
     unit: Unit of the quantity.
     unit_price: Price of one unit, from the price list.

@@ -13,8 +13,8 @@ from markupsafe import Markup
 
 from .. import __version__
 from ..drawing.page import face_view, section_view
-from ..drawing.part import layout_in_words, measure, plane_in_words, weighed, whole_degrees
-from ..drawing.subject import Subject, subject_of
+from ..drawing.part import measure, place_in_words, weighed, whole_degrees
+from ..drawing.subject import subject_of
 from ..messages.catalogue import text_of, word
 from ..messages.message import Message, message
 from ..messages.page_words import PageWords
@@ -102,12 +102,13 @@ def sheet(request: PlanRequest, advice: AdvisedPlan) -> str:
         words=words,
         tone=tone,
         sign=sign,
-        facts=_facts(request, advice, subject, words),
+        facts=_facts(request, advice, words),
         rows=fitting_rows(subject, best, request, words) if best else (),
         ready=[step for step in advice.fitting_steps if step.code == READY],
         steps=[step for step in advice.fitting_steps if step.code not in (*FITTING, READY)],  # the list has those
-        plane=lambda name: plane_in_words(name, subject.sides),
-        planes=[(name, units.mass) for name in _planes(advice, subject, words)],
+        plane=place_in_words,
+        rider=current_reader().rider,
+        planes=[(name, units.mass) for name in _planes(advice, words)],
         units=units,
         recheck_after=recheck_distance(),
         off=[(words(f"off_{material}"), units.mass) for material in OLD_MATERIALS],
@@ -121,36 +122,36 @@ def sheet(request: PlanRequest, advice: AdvisedPlan) -> str:
     )
 
 
-def _facts(request: PlanRequest, advice: AdvisedPlan, subject: Subject, words: PageWords) -> list[Fact]:
+def _facts(request: PlanRequest, advice: AdvisedPlan, words: PageWords) -> list[Fact]:
     """The wheel and its reading, as far as they were given."""
-    wheel, language = request.wheel, current_reader().language
+    wheel = request.wheel
     return [
         Fact(words("plate"), ""),
         Fact(words("position"), ""),
-        Fact(words("wheel"), ", ".join(filter(None, [wheel.rim_size, word(wheel.material, language)]))),
+        Fact(words("wheel"), ", ".join(filter(None, [wheel.rim_size, word(wheel.material)]))),
         Fact(words("tyre"), tyre_size(request)),
-        Fact(words("reading"), reading_words(request, subject.sides, words)),
+        Fact(words("reading"), reading_words(request, words)),
         Fact(words("display"), display_words(request, words)),
-        Fact(words("limits"), _limits(advice, subject, words)),
+        Fact(words("limits"), _limits(advice, words)),
         Fact(words("old_weights"), old_weights_words(request.reading, words)),
     ]
 
 
-def _limits(advice: AdvisedPlan, subject: Subject, words: PageWords) -> str:
+def _limits(advice: AdvisedPlan, words: PageWords) -> str:
     """Of each plane that is judged and of the static sum [g]."""
     found = advice.plan.evaluator
     if found is None:
         return ""
-    names = _planes(advice, subject, words)
+    names = _planes(advice, words)
     limits = [*(v.mass_g for v in found.plane_limits), found.static_limit_g]
     return "; ".join(f"{name} {_mass(mass)}" for name, mass in zip(names, limits, strict=True))
 
 
-def _planes(advice: AdvisedPlan, subject: Subject, words: PageWords) -> list[str]:
+def _planes(advice: AdvisedPlan, words: PageWords) -> list[str]:
     """What the check spin is judged by: the planes, if they count, and the static sum."""
     found = advice.plan.evaluator
     judged = [v.plane.name for v in found.plane_limits] if found else list(SIDES)
-    return [*(plane_in_words(name, subject.sides) for name in judged), words("static")]
+    return [*(place_in_words(name) for name in judged), words("static")]
 
 
 def _decided(decision: Decision) -> str:
@@ -184,7 +185,6 @@ PAGES.filters |= {
     "sentence": _sentence,
     "decided": _decided,
     "care": _care,
-    "layout": layout_in_words,
     "weighed": weighed,
     "mass": _mass,
     "degrees": whole_degrees,

@@ -8,11 +8,13 @@ from markupsafe import Markup
 from werkzeug.exceptions import NotFound
 
 from .. import __version__
+from ..messages.page_words import PageWords
 from .http import strict_json
 from .http.media_types import AN_HOUR_S, HTML, JSON, STYLE, headers_of, plain
 from .http.problems import KINDS, Kind
 from .schemas.reference import ProblemTypeSchema
 from .schemas.rules import RULES
+from .schemas.said import Said
 
 PAGE = "problemPage"
 _TEMPLATE = Environment(
@@ -35,8 +37,7 @@ def page(slug: str) -> Response:
     """The page of a type, or its row of the reference. Raises NotFound."""
     kind = _KINDS.get(slug)
     if kind is None:
-        types = ", ".join(_KINDS)
-        raise NotFound(f"there is no such type of problem; there are {types}")
+        raise NotFound(Said("no_such_problem", known=tuple(_KINDS)))
     as_json = request.accept_mimetypes.best_match([plain(HTML), JSON]) == JSON
     response = Response(_json(kind), content_type=JSON) if as_json else _html(kind)
     response.vary.add("Accept")
@@ -51,5 +52,7 @@ def _json(kind: Kind) -> bytes:
 def _html(kind: Kind) -> Response:
     rules = RULES if kind.slug == "rule-broken" else {}
     style = Markup(STYLE)  # noqa: S704 (ours)
-    text = _TEMPLATE.render(kind=kind, rules=rules, style=style, version=__version__)
+    text = _TEMPLATE.render(
+        words=PageWords("problem_page"), kind=kind, rules=rules, style=style, version=__version__
+    )
     return Response(text, content_type=HTML, headers=headers_of(HTML))

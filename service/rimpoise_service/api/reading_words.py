@@ -2,25 +2,25 @@
 
 from __future__ import annotations
 
-from ..drawing.part import side_in_words, weighed, whole_degrees
+from ..drawing.part import weighed, whole_degrees
+from ..messages.catalogue import word
 from ..messages.page_words import PageWords
 from ..messages.quantities import number
 from ..messages.reader import current_reader
 from ..model.device import Dialect
+from ..model.wheel import SIDES
 from ..physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
 from ..physics.unbalance import PointMass, wrap_deg
 from ..planning.models import PlanRequest
 
 
-def reading_words(request: PlanRequest, sides: tuple[str, str], words: PageWords) -> str:
+def reading_words(request: PlanRequest, words: PageWords) -> str:
     """Mass and angle of each plane, inboard first, in the balancer's own unit and sense where those are known."""
     reading, dialect = request.reading, request.dialect
     match reading:
         case TwoPlane():
             planes = sorted(reading.planes, key=lambda mass: mass.position_mm)
-            shown = [
-                f"{side_in_words(side)} {_shown(m, dialect, words)}" for side, m in zip(sides, planes, strict=True)
-            ]
+            shown = [f"{word(side)} {_shown(m, dialect, words)}" for side, m in zip(SIDES, planes, strict=True)]
         case Static():
             shown = [f"{words('static')} {_shown(reading.mass, dialect, words)}"]
         case StaticCouple() | PointMasses():

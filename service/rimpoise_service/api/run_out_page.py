@@ -8,6 +8,7 @@ from typing import NamedTuple
 from markupsafe import Markup
 
 from .. import __version__
+from ..diagnosis.run_out_limits import PRACTICE
 from ..diagnosis.run_out_models import RunOut, TraceResult, TurnRow, Verdict
 from ..diagnosis.run_out_turn import NO_LIMIT
 from ..drawing.part import measure, whole_degrees
@@ -15,7 +16,6 @@ from ..drawing.run_out import DrawnTrace, DrawnTurn, draw_run_out
 from ..messages.catalogue import text_of, word
 from ..messages.message import Message, message
 from ..messages.page_words import PageWords
-from ..messages.reader import current_reader
 from .http.media_types import STYLE
 from .plan_sheet import PAGES
 
@@ -84,8 +84,7 @@ def _texts(messages: Sequence[Message]) -> list[str]:
 
 
 def _name(result: TraceResult) -> str:
-    language = current_reader().language
-    part, direction = (word(each, language) for each in (result.trace.part, result.trace.direction))
+    part, direction = (word(each) for each in (result.trace.part, result.trace.direction))
     return f"{part[0].upper()}{part[1:]}, {direction}"
 
 
@@ -102,8 +101,14 @@ def _drawn_turn(found: RunOut) -> DrawnTurn | None:
     return DrawnTurn(found.rim, found.tyre, found.best_turn.best.turn_deg, limit)
 
 
+def _source(source: str) -> str:
+    """Who says a limit, in words; a publication by its name."""
+    known = {"request": "as_sent", PRACTICE: "practice"}.get(source)
+    return WORDS(known) if known else source
+
+
 def _row(result: TraceResult) -> Row:
-    limit = "–" if result.limit is None else f"{_fine(result.limit.total_mm)} ({result.limit.source})"
+    limit = "–" if result.limit is None else f"{_fine(result.limit.total_mm)} ({_source(result.limit.source)})"
     judged = WORDS({None: "no_limit", True: "within", False: "over"}[result.within])
     high = whole_degrees(result.shape.harmonics[0].high_deg)
     return Row(_name(result), _fine(result.shape.total_mm), limit, judged, high)

@@ -8,8 +8,7 @@ from markupsafe import Markup
 
 from .. import __version__
 from ..diagnosis.fitted_piece import FittedPiece
-from ..drawing.part import measure, plane_in_words, side_in_words, weighed, whole_degrees
-from ..drawing.subject import sides_of
+from ..drawing.part import measure, place_in_words, weighed, whole_degrees
 from ..messages.catalogue import word
 from ..messages.message import message
 from ..messages.page_words import PageWords
@@ -88,18 +87,17 @@ def _odometer(distance_km: int) -> str:
 
 def _position(wheel: FinishedWheel) -> str:
     """Where on the vehicle it goes, in words."""
-    return word(wheel.request.position, current_reader().language).replace("_", " ")
+    return word(wheel.request.position).replace("_", " ")
 
 
 def _row(wheel: FinishedWheel, words: PageWords) -> Row:
     asked, plan, check = wheel.request, wheel.advice.plan, wheel.check
-    sides = sides_of(asked.plan.wheel)
     return Row(
         _position(wheel),
         ", ".join(filter(None, [asked.plan.wheel.rim_size, tyre_size(asked.plan)])),
-        _in_words(plan.before, sides) if plan.before else "",
+        _in_words(plan.before) if plan.before else "",
         [_fitted(piece, asked.plan.wheel, words) for piece in wheel.pieces],
-        _in_words(check.measured, sides) if check else "",
+        _in_words(check.measured) if check else "",
         asked.fitted_by or "",
         measure("torque_nm", asked.torque.torque_nm) if asked.torque else "",
         asked.torque is not None and asked.torque.second_pass,
@@ -108,19 +106,23 @@ def _row(wheel: FinishedWheel, words: PageWords) -> Row:
 
 def _fitted(piece: FittedPiece, wheel: Wheel, words: PageWords) -> str:
     """A weight, where it sits, and how far off the mounting face, where that is known."""
-    inner, outer = sides_of(wheel)
     flanges, face = flange_planes(wheel)[0], mounting_face_mm(wheel)
     middle = mean_position_mm(flanges) if flanges else face or 0.0
-    side = side_in_words(outer if piece.position_mm > middle else inner)
-    told = f"{weighed(piece.mass_g)} {words('at_angle', angle=whole_degrees(piece.angle_deg))}, {side}"
+    side = word("outboard" if piece.position_mm > middle else "inboard")
+    fitted = f"{weighed(piece.mass_g)} {words('at_angle', angle=whole_degrees(piece.angle_deg))}, {side}"
     if face is None:
-        return told
+        return fitted
     off = words("off_mounting_face", length=measure("position_mm", abs(piece.position_mm - face)))
-    return f"{told}, {off}"
+    return f"{fitted}, {off}"
 
 
-def _in_words(residual: Residual, sides: tuple[str, str]) -> str:
+def _in_words(residual: Residual) -> str:
     """What is left in each plane, or in all."""
-    names = [plane_in_words(p.plane.name, sides) for p in residual.planes]
-    planes = [f"{name} {measure('left_g', p.mass_g)}" for name, p in zip(names, residual.planes, strict=True)]
-    return ", ".join(planes) or measure("left_g", residual.static_g)
+    names = [place_in_words(p.plane.name) for p in residual.planes]
+    planes = [f"{name} {_kept(p.mass_g)}" for name, p in zip(names, residual.planes, strict=True)]
+    return ", ".join(planes) or _kept(residual.static_g)
+
+
+def _kept(mass_g: float) -> str:
+    """A mass, its number and its unit on one line."""
+    return measure("left_g", mass_g).replace(" ", "\u00a0")

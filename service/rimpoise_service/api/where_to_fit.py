@@ -12,6 +12,7 @@ from ..messages.catalogue import text_of
 from ..messages.message import message
 from ..messages.page_words import PageWords
 from ..model.device import Called
+from ..model.generic_labels import GENERIC_LABELS
 from ..planning.fitting_steps import way_to
 from ..planning.models import Layout, Piece, PlanRequest
 
@@ -71,7 +72,9 @@ def _what(parts: Sequence[Part], pieces: Sequence[Piece], words: PageWords, *, w
 def _item(piece: Piece, words: PageWords) -> str:
     segments = piece.segments
     counted = words("segment" if segments == 1 else "segments", count=segments) if segments else ""
-    return ", ".join(filter(None, [piece.sku, counted, piece.label]))
+    # the name of a built-in weight would only say again what stands beside it
+    label = None if piece.label in GENERIC_LABELS else piece.label
+    return ", ".join(filter(None, [piece.sku, counted, label]))
 
 
 def _differs(piece: Piece, called: Called) -> bool:

@@ -10,12 +10,13 @@ from collections.abc import Sequence
 from typing import NamedTuple
 from xml.etree.ElementTree import Element
 
+from ..messages.reader import current_reader
 from ..model.arcs import Arc
 from .frame import Frame, depths
 from .keepouts import KeepOutGroup, keep_out_groups
 from .labels import ROOMY, Leader, Lettering, crossed, labels, leaders
 from .lettering import fitted, width_mm
-from .part import LABELS, RIDER_SIDES, Part, scale_words
+from .part import LABELS, Part, scale_words
 from .pen import (
     CHAIN,
     CLOSE,
@@ -59,10 +60,10 @@ def face(subject: Subject, box: Box, prefix: str = "face", lettering: Lettering 
     scale = scale_for(subject.reach_mm, room) if lettering.roomy else subject.reach_mm / room
     centre = Point(box.x + box.width / 2, box.y + head + (box.height - head) / 2 + 1)
     frame = Frame(centre, scale, subject.reach_mm / scale)
-    groups = keep_out_groups(subject.keep_outs, subject.sides)
+    groups = keep_out_groups(subject.keep_outs)
     placed = _placed_signs(subject, groups, frame)
     found = leaders(runs_of(subject.parts), frame, box, lettering)
-    seen = LABELS("seen_from_right" if subject.sides == RIDER_SIDES else "seen_from_outside")
+    seen = LABELS("seen_from_right" if current_reader().rider else "seen_from_outside")
     return [
         text(Point(box.x, box.y + 3.5), seen + f", {scale_words(scale)}" * lettering.roomy, bold=True),
         text(Point(box.x, box.y + 7.2), LABELS("angles_from_mark"), size=SMALL),

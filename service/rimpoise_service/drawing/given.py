@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ..messages.message import Message
 from ..model.device import Called
 from ..model.wheel import Land, Wheel
 from ..physics.unbalance import clock
+from ..planning.layout_name import said_of
 from ..planning.models import Decision, Style
 from ..planning.wheel_plausibility import wheel_doubts
 from .part import Part
-from .subject import Subject, chosen_layout, sides_of
+from .subject import Subject, chosen_layout
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,13 +45,19 @@ class GivenPiece:
 class GivenLayout:
     """A layout as a plan's answer has it: what it leaves, static_g [g]; its chance, pass_chance_pct [%].
 
-    pieces: None where the answer had too little detail for them.
+    pieces: None where the answer had too little detail for them; way: how they correct together, if it is known.
     """
 
     name: str
     pieces: tuple[GivenPiece, ...] | None
     static_g: float
     pass_chance_pct: float
+    way: str = ""
+
+    @property
+    def in_words(self) -> Message | None:
+        """What it is called, by its pieces; None without any."""
+        return said_of(self.way, self.pieces or ())
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,9 +88,9 @@ def subject_as_given(plan: GivenPlan, wheel: Wheel | None, layout: str | None = 
     lands = {land.name: land for land in wheel.lands} if wheel else {}
     return Subject(
         decision=plan.decision,
-        layout=chosen.name if chosen else None,
+        layout=chosen.in_words if chosen else None,
         parts=tuple(
-            Part(i, p, _depth_mm(lands[p.place], p) if p.place in lands else None, None, sides_of(wheel), p.called)
+            Part(i, p, _depth_mm(lands[p.place], p) if p.place in lands else None, None, p.called)
             for i, p in enumerate((chosen.pieces or ()) if chosen else (), 1)
         ),
         static_g=chosen.static_g if chosen else None,

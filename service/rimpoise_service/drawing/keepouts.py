@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ..model.arcs import Arc
 from ..model.wheel import KeepOut
-from .part import CAR_SIDES, LABELS, place_in_words, whole_degrees
+from .part import LABELS, place_in_words, whole_degrees
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,23 +18,22 @@ class KeepOutGroup:
     places: tuple[str, ...]
     arc: Arc
     reason: str
-    sides: tuple[str, str] = CAR_SIDES
 
     @property
     def about(self) -> str:
         """In words, for the legend."""
-        where = ", ".join(place_in_words(place, self.sides) for place in self.places)
+        where = ", ".join(place_in_words(place) for place in self.places)
         start, end = self.arc.start_deg, self.arc.start_deg + self.arc.width_deg
         ends = {"start": whole_degrees(start), "end": whole_degrees(end)}
         return LABELS("keep_out", sign=self.sign, places=where, reason=self.reason, **ends)
 
 
-def keep_out_groups(keep_outs: Sequence[KeepOut], sides: tuple[str, str] = CAR_SIDES) -> tuple[KeepOutGroup, ...]:
+def keep_out_groups(keep_outs: Sequence[KeepOut]) -> tuple[KeepOutGroup, ...]:
     """Numbered K1, K2 and so on, in the order of the request."""
     places: dict[tuple[float, float, str], list[str]] = {}
     for k in keep_outs:
         places.setdefault((k.arc.start_deg, k.arc.width_deg, k.reason), []).append(k.place)
     return tuple(
-        KeepOutGroup(f"K{number}", tuple(dict.fromkeys(found)), Arc(start, width), reason, sides)
+        KeepOutGroup(f"K{number}", tuple(dict.fromkeys(found)), Arc(start, width), reason)
         for number, ((start, width, reason), found) in enumerate(places.items(), 1)
     )

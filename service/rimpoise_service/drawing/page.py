@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal, NamedTuple
 
-from ..messages.catalogue import text_of
+from ..messages.catalogue import about, text_of
 from ..messages.message import message
 from ..planning.fitting_steps import passes
 from .face import face
 from .keepouts import keep_out_groups
 from .labels import NARROW
 from .lettering import fitted
-from .part import LABELS, Part, layout_in_words, measure, weighed
+from .part import LABELS, Part, weighed
 from .pen import (
     LARGE,
     NORMAL,
@@ -111,14 +111,14 @@ def _view(width: float, height: float, name: str, title: str, subject: Subject, 
 
 def title_of(subject: Subject) -> str:
     """What the drawing is of."""
-    layout = LABELS("nothing_to_fit") if subject.layout is None else layout_in_words(subject.layout)
+    layout = LABELS("nothing_to_fit") if subject.layout is None else text_of(subject.layout)
     return LABELS("title", layout=layout)
 
 
 def described(subject: Subject) -> str:
     """The drawing in words, for readers who can't see it."""
     parts = "; ".join(part.about for part in subject.parts)
-    keep_outs = "; ".join(found.about for found in keep_out_groups(subject.keep_outs, subject.sides))
+    keep_outs = "; ".join(found.about for found in keep_out_groups(subject.keep_outs))
     return ". ".join(
         [
             text_of(message(f"decision_{subject.decision}")).rstrip("."),
@@ -139,7 +139,7 @@ def _borders(frame: Box, foot: Box, below: Box) -> Drawn:
 def _legend(subject: Subject, box: Box) -> Drawn:
     """Notes; and what to keep clear, as far as there is room: it says how many it leaves out."""
     notes = [text_of(note) for note in subject.notes]
-    groups = [found.about for found in keep_out_groups(subject.keep_outs, subject.sides)]
+    groups = [found.about for found in keep_out_groups(subject.keep_outs)]
     _, below = _listed(LABELS("notes"), notes, box, 0, box.height)
     drawn, y = _listed(LABELS("keep_clear"), groups, box, box.y + 2.5, box.height - below - 3)
     more, _ = _listed(LABELS("notes"), notes, box, y + 2, box.bottom - y)
@@ -208,8 +208,8 @@ def _summary(subject: Subject) -> list[tuple[str, int]]:
     if subject.layout is None or subject.static_g is None or subject.pass_chance_pct is None:
         return [(decision, 3)]
     total = weighed(sum(part.piece.mass_g for part in subject.parts))
-    left = LABELS("all_and_left", total=total, left=measure("static_g", subject.static_g))
+    left = LABELS("all_and_left", total=total, left=about("static_g", subject.static_g))
     share = passes(subject.pass_chance_pct)
     chance = LABELS("passes_once" if share["passes"] == 1 else "passes", **share)
-    layout = LABELS("layout", layout=layout_in_words(subject.layout))
+    layout = LABELS("layout", layout=text_of(subject.layout))
     return [(decision, 2), (layout, 3), (f"{left} {chance}", 3)]

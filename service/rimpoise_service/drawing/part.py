@@ -10,12 +10,7 @@ from ..messages.page_words import PageWords
 from ..messages.quantities import MM_PER_INCH, number, quantity
 from ..messages.reader import current_reader
 from ..model.device import Called
-from ..model.wheel import FLANGE_PLACE, SIDES
 from ..planning.models import Style
-
-CAR_SIDES = ("inboard", "outboard")
-RIDER_SIDES = ("left", "right")
-"""What the sides are called: a motorcycle's as the rider sits, its outboard side taken as the right one."""
 
 LABELS = PageWords("drawing")
 """The labels of a drawing, in the reader's language."""
@@ -61,7 +56,6 @@ class Part:
     piece: Drawable
     depth_mm: float | None
     width_mm: float | None
-    sides: tuple[str, str] = CAR_SIDES
     called: Called | None = None
 
     @property
@@ -84,8 +78,8 @@ class Part:
 
     @property
     def place(self) -> str:
-        """In words; of a motorcycle left and right."""
-        return place_in_words(self.piece.place, self.sides)
+        """In words."""
+        return place_in_words(self.piece.place)
 
     @property
     def about(self) -> str:
@@ -104,60 +98,13 @@ class Part:
         )
 
 
-def place_in_words(place: str, sides: tuple[str, str] = CAR_SIDES) -> str:
-    """A place's name without underscores; of a flange with its side's word, a motorcycle's left or right.
+def place_in_words(place: str) -> str:
+    """The name of a place or plane without underscores.
 
-    >>> place_in_words("inboard_flange"), place_in_words("outboard_flange", RIDER_SIDES), place_in_words("a_b")
-    ('inner flange', 'right flange', 'a b')
+    >>> place_in_words("inboard_flange"), place_in_words("a_b")
+    ('inner flange', 'a b')
     """
-    if sides == RIDER_SIDES and place in FLANGE_PLACE.values():
-        (side,) = (s for s, each in zip(sides, SIDES, strict=True) if FLANGE_PLACE[each] == place)
-        return LABELS(f"{side}_flange")
-    return word(place, current_reader().language).replace("_", " ")
-
-
-def side_in_words(side: str) -> str:
-    """Inner or outer; of a motorcycle left or right.
-
-    >>> side_in_words("inboard"), side_in_words("left")
-    ('inner', 'left')
-    """
-    return word(side, current_reader().language)
-
-
-def plane_in_words(name: str, sides: tuple[str, str]) -> str:
-    """A plane's name; the two of a balancer by their sides.
-
-    >>> plane_in_words("outboard", CAR_SIDES), plane_in_words("outboard", RIDER_SIDES)
-    ('outer', 'right')
-    """
-    own = (shown for side, shown in zip(SIDES, sides, strict=True) if side == name)
-    side = next(own, None)
-    return side_in_words(side) if side else place_in_words(name, sides)
-
-
-def layout_in_words(name: str) -> str:
-    """A layout's name, which the plan puts together, in the reader's words.
-
-    >>> layout_in_words("static only: clip-on on inboard flange")
-    'static only: clip-on, inner flange'
-    >>> layout_in_words("adhesive on a behind the spokes")
-    'strip, a, behind the spokes'
-    """
-    way, colon, places = name.rpartition(": ")
-    parts = " + ".join(_style_in_words(part) for part in places.split(" + "))
-    key = {"static only": "static_only", "static, half each": "half_each"}.get(way)
-    return LABELS(key, places=parts) if key else f"{way}{colon}{parts}"
-
-
-def _style_in_words(part: str) -> str:
-    style, on, place = part.partition(" on ")
-    if not on or style not in ("clip-on", "adhesive"):
-        return part
-    kept = place.removesuffix(" behind the spokes")
-    key = ("clip_on_at" if style == "clip-on" else "strip_at") + ("_behind" if kept != place else "")
-    codes = {code.replace("_", " "): code for code in FLANGE_PLACE.values()}
-    return LABELS(key, place=place_in_words(codes.get(kept, kept)))
+    return word(place).replace("_", " ")
 
 
 def whole_degrees(angle_deg: float) -> str:

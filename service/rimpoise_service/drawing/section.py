@@ -101,10 +101,11 @@ def section(subject: Subject, box: Box, prefix: str = "section") -> Drawn:
     """The view, in a box. It fills with the pattern ``{prefix}-hatch``."""
     found, rim = spots(subject.parts), profile(subject)
     frame = _frame(subject, box, len(found))
+    inner, outer = ("left", "right") if current_reader().rider else SIDES
     drawn: Drawn = [
         text(Point(box.x, box.y + 3.5), f"{_head()}, {scale_words(frame.scale)}", bold=True),
-        text(Point(box.x, box.y + 8), LABELS(subject.sides[0]), size=SMALL),
-        text(Point(box.right, box.y + 8), LABELS(subject.sides[1]), size=SMALL, anchor="end"),
+        text(Point(box.x, box.y + 8), LABELS(inner), size=SMALL),
+        text(Point(box.right, box.y + 8), LABELS(outer), size=SMALL, anchor="end"),
         group(f"{prefix}-wheel", [*_rim(rim, frame, prefix), *_lands(subject, frame), *_axis(frame, box)]),
     ]
     for spot in found:

@@ -13,8 +13,9 @@ from ..model.geometry import flange_geometry
 from ..model.stock import Stock
 from ..model.wheel import FLANGE_PLACE, SIDES, KeepOut, Land, Wheel
 from ..physics.rim_sizes import Rim, parse_marking
+from ..planning.layout_name import said_of
 from ..planning.models import Decision, Piece, Plan, PlanRequest
-from .part import CAR_SIDES, RIDER_SIDES, Part
+from .part import Part
 
 
 class UnknownLayout(Exception):
@@ -34,7 +35,7 @@ class Subject:
     """
 
     decision: Decision
-    layout: str | None
+    layout: Message | None
     parts: tuple[Part, ...]
     static_g: float | None
     pass_chance_pct: float | None
@@ -56,11 +57,6 @@ class Subject:
         edges = [flange_geometry(self.wheel, side).position_mm for side in SIDES]
         known = [at for at in edges if at is not None]
         return sum(known) / 2 if len(known) == 2 else None
-
-    @property
-    def sides(self) -> tuple[str, str]:
-        """What the inboard and the outboard side are called."""
-        return sides_of(self.wheel)
 
     @property
     def lands(self) -> tuple[Land, ...]:
@@ -131,7 +127,7 @@ def subject_of(request: PlanRequest, plan: Plan, layout: str | None = None) -> S
     chosen = chosen_layout(plan.layouts, layout)
     return Subject(
         decision=plan.decision,
-        layout=chosen.name if chosen else None,
+        layout=said_of(chosen.named.way, chosen.pieces) if chosen else None,
         parts=tuple(_part(i, p, request) for i, p in enumerate(chosen.pieces, 1)) if chosen else (),
         static_g=chosen.residual.static_g if chosen else None,
         pass_chance_pct=chosen.pass_chance_pct if chosen else None,
@@ -161,17 +157,12 @@ def chosen_layout(layouts: Sequence[N], name: str | None) -> N | None:
     raise UnknownLayout(tuple(layout.name for layout in layouts))
 
 
-def sides_of(wheel: Wheel | None) -> tuple[str, str]:
-    """What the sides of a wheel are called."""
-    return RIDER_SIDES if wheel and wheel.vehicle_class == "motorcycle" else CAR_SIDES
-
-
 def _part(number: int, piece: Piece, request: PlanRequest) -> Part:
     depth, width = _depth_and_width_mm(piece, request.stock)
     dialect, words = request.dialect, None
     if dialect is not None:
         words = called(dialect, piece.mass_g, piece.angle_deg, piece.position_mm, piece.radius_mm)
-    return Part(number, piece, depth, width, sides_of(request.wheel), words)
+    return Part(number, piece, depth, width, words)
 
 
 def _depth_and_width_mm(piece: Piece, stock: Stock) -> tuple[float | None, float | None]:

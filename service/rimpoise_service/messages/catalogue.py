@@ -6,6 +6,8 @@ in square brackets is left out where one of its values is missing. After a colon
 - ``{count:# weight|# weights}``: the form for the number, ``#`` the number itself;
 - ``{angle_deg:clock}``: about where an hour hand would stand;
 - ``{mass_g:weight}``: as printed on a weight; ``{total_mm:fine}``: to the hundredth;
+- ``{static_g:about}``: about how much, or next to nothing; ``{left_g:up}``, ``{limit_g:down}``: rounded so;
+- ``{position_mm:axis}``: how far inwards or outwards;
 - ``{angle:whole}``: no decimals; ``{low_km:bare}``: without its unit;
 - ``{words:or}``: several as alternatives; ``{low:plain}``: as a program writes it.
 
@@ -42,14 +44,24 @@ class CatalogueEntry:
 
 
 AS_IT_IS = frozenset(
-    {"sku", "skus", "window", "rim", "tyre", "profile", "law", "valve", "step", "unit"}
+    {"sku", "skus", "window", "rim", "tyre", "profile", "law", "valve", "step"}
     | {"like", "known", "called", "fields", "key", "given", "was"}
 )
 """Values that are the caller's own texts, or numbers with their unit."""
 
 
-OR, PLAIN = "or", "plain"
-"""Several as alternatives; a number as a program writes it."""
+RIDER_WORDS = {
+    "inboard": "left",
+    "outboard": "right",
+    "inboard_flange": "left_flange",
+    "outboard_flange": "right_flange",
+    "inwards": "leftwards",
+    "outwards": "rightwards",
+}
+"""A motorcycle's sides as the rider sits: its outboard side is taken as the right one."""
+
+OR, PLAIN, ABOUT, AXIS = "or", "plain", "about", "axis"
+"""Several as alternatives; a number as a program writes it; about how much; a way along the wheel's axis."""
 
 
 @cache
@@ -140,9 +152,9 @@ def text_of(message: Message, reader: Reader | None = None) -> str:
 
 def _value(name: str, value: object, spec: str, reader: Reader) -> str:
     if isinstance(value, str):
-        return value if name in AS_IT_IS else word(value, reader.language)
+        return value if name in AS_IT_IS else word(value, reader)
     if isinstance(value, tuple):
-        between = f" {word('or', reader.language)} " if spec == OR else ", "
+        between = f" {word('or', reader)} " if spec == OR else ", "
         return between.join(_value(name, each, spec, reader) for each in value)
     if spec == PLAIN:
         return f"{value:.10g}" if isinstance(value, float) else str(value)
@@ -152,15 +164,36 @@ def _value(name: str, value: object, spec: str, reader: Reader) -> str:
         return _counted(value, spec, reader)
     if spec == "clock":
         return _near_clock(value, reader)
+    if spec == ABOUT:
+        return about(name, value, reader)
+    if spec == AXIS:
+        return f"{quantity(name, abs(value), '', reader)} {word('inwards' if value < 0 else 'outwards', reader)}"
     return quantity(name, value, spec, reader)
 
 
-def word(value: str, language: Language) -> str:
-    """A word of ours in a language, English where it lacks it; other texts as they are."""
-    found = words_of(language).get(value) or words_of(FALLBACK).get(value)
+def word(value: str, reader: Reader | None = None) -> str:
+    """A word of ours for the current reader or another one, English where it lacks; other texts as they are.
+
+    >>> word("inboard_flange"), word("inboard", Reader("es", rider=True)), word("a_b")
+    ('inner flange', 'izquierda', 'a_b')
+    """
+    reader = reader or current_reader()
+    value = RIDER_WORDS.get(value, value) if reader.rider else value
+    found = words_of(reader.language).get(value) or words_of(FALLBACK).get(value)
     if found is None and value.startswith("axle_"):
-        return " ".join(word(part, language) for part in value.split("_"))
+        return " ".join(word(part, reader) for part in value.split("_"))
     return found or value
+
+
+def about(name: str, value: float, reader: Reader | None = None) -> str:
+    """About how much, by the unit that ends the name; in words where that would be read as 0.
+
+    >>> about("left_g", 0.52), about("left_g", 0.04), about("left_g", 0.1, Reader("de", "us"))
+    ('about 0.5 g', 'next to nothing', 'so gut wie nichts')
+    """
+    reader = reader or current_reader()
+    text = quantity(name, value, "", reader)
+    return word("next_to_nothing", reader) if text.startswith("0 ") else f"{word('about', reader)} {text}"
 
 
 def _counted(value: float, spec: str, reader: Reader) -> str:

@@ -6,6 +6,7 @@ by definition (inch, ounce, pound) or rounded to what is read.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable
 from functools import lru_cache
@@ -25,6 +26,9 @@ QUARTER_OUNCE_G = GRAMS_PER_OUNCE / 4
 
 FINE, WEIGHT, WHOLE, BARE = "fine", "weight", "whole", "bare"
 """Lengths to the hundredth of a mm; a mass as it is printed on a weight; no decimals; without its unit."""
+
+UP, DOWN = "up", "down"
+"""A mass rounded up, a limit rounded down: what is over a limit is read as over it."""
 
 
 @lru_cache(maxsize=4096)
@@ -66,8 +70,21 @@ def _mass(value: float, spec: str, reader: Reader) -> str:
     if spec == WEIGHT:
         return _weight(value, reader)
     if reader.units == "us":
-        return f"{number(value / GRAMS_PER_OUNCE, 2, reader.language)} oz"
-    return f"{number(value, _coarse(value), reader.language)} g"
+        return f"{number(_towards(value / GRAMS_PER_OUNCE, 2, spec), 2, reader.language)} oz"
+    digits = _coarse(value)
+    return f"{number(_towards(value, digits, spec), digits, reader.language)} g"
+
+
+def _towards(value: float, digits: int, spec: str) -> float:
+    """Rounded up or down to so many decimals, if that is asked for.
+
+    >>> _towards(5.02, 1, "up"), _towards(10.6, 0, "down"), _towards(5.02, 1, "")
+    (5.1, 10.0, 5.02)
+    """
+    if spec not in (UP, DOWN):
+        return value
+    scaled = round(value * float(10**digits), 6)
+    return (math.ceil(scaled) if spec == UP else math.floor(scaled)) / float(10**digits)
 
 
 def _weight(value: float, reader: Reader) -> str:
@@ -145,6 +162,8 @@ def quantity(name: str, value: float, spec: str, reader: Reader) -> str:
     ('38 mm', '1.5 in')
     >>> quantity("mass_g", 35.436904, "weight", Reader()), quantity("left_g", 0.52, "", Reader())
     ('1.25 oz (35 g)', '0.5 g')
+    >>> quantity("left_g", 5.02, "up", Reader()), quantity("limit_g", 5.02, "down", Reader())
+    ('5.1 g', '5 g')
     """
     write = UNITS_BY_SUFFIX.get(_unit_of(name))
     if write is None:

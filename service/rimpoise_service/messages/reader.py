@@ -25,10 +25,14 @@ UNREVIEWED: tuple[Language, ...] = ("de", "es")
 
 @dataclass(frozen=True, slots=True)
 class Reader:
-    """Who reads: ``language`` of the sentences; ``units``, metric or ounces and inches."""
+    """Who reads: ``language`` of the sentences; ``units``, metric or ounces and inches.
+
+    rider: the sides of the wheel are called left and right, as a motorcycle's are.
+    """
 
     language: Language = FALLBACK
     units: Units = "metric"
+    rider: bool = False
 
 
 _READER: ContextVar[Reader] = ContextVar("reader", default=Reader())  # noqa: B039 (frozen)

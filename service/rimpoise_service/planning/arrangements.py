@@ -22,6 +22,7 @@ from ..model.stock import Stock
 from ..model.wheel import FLANGE_PLACE, SIDES, Side, Wheel
 from ..physics.planes import PlaneVector, correct
 from ..physics.unbalance import Unbalance
+from .layout_name import LayoutName
 from .models import Preferences, RuledOut, Style
 from .places import AvailablePlaces, Place, find_places
 
@@ -49,12 +50,9 @@ class Arrangement:
     way: Literal["two_planes", "one_plane", "halves"]
 
     @property
-    def name(self) -> str:
-        """In words; no two arrangements of a wheel have the same."""
-        together = " + ".join(p.label for p in self.places)
-        return {"two_planes": "", "one_plane": "static only: ", "halves": "static, half each: "}[
-            self.way
-        ] + together
+    def named(self) -> LayoutName:
+        """What it is called."""
+        return LayoutName(self.way, tuple(p.style_at for p in self.places))
 
     def required(self, unbalance: Unbalance) -> tuple[PlaneVector, ...]:
         """The exact weights at its planes."""
@@ -82,9 +80,19 @@ class PlaceChoice:
 class Choice:
     """One or two places that can correct the wheel; notes: wishes it can't meet."""
 
-    name: str
+    named: LayoutName
     places: tuple[PlaceChoice, ...]
     notes: tuple[Message, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """The stable one."""
+        return self.named.text
+
+    @property
+    def in_words(self) -> Message:
+        """What it is called, in words."""
+        return self.named.in_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +123,7 @@ def arrangements(places: Sequence[Place], *, static: bool) -> tuple[list[Arrange
         if abs(a.position_mm - b.position_mm) >= MIN_SPACING_MM:
             pairs.append(pair)
         else:
-            too_close.append(RuledOut(pair.name, (message("too_close_for_couple", min_mm=MIN_SPACING_MM),)))
+            too_close.append(RuledOut(pair.named, (message("too_close_for_couple", min_mm=MIN_SPACING_MM),)))
     return pairs + singles, too_close
 
 
@@ -131,7 +139,7 @@ def choose_styles(wheel: Wheel, stock: Stock, preferences: Preferences) -> Style
     choices = [_choice(a, preferences) for a in possible]
     return StyleChoices(
         choices=tuple(sorted(choices, key=lambda c: len(c.notes))),
-        ruled_out=(*(RuledOut(n.label, n.reasons) for n in seen.ruled_out), *too_close),
+        ruled_out=(*(RuledOut(n.named, n.reasons) for n in seen.ruled_out), *too_close),
         next_steps=next_steps(wheel, seen, preferences),
         derived=seen.derived,
     )
@@ -140,7 +148,7 @@ def choose_styles(wheel: Wheel, stock: Stock, preferences: Preferences) -> Style
 def _choice(arrangement: Arrangement, preferences: Preferences) -> Choice:
     places = arrangement.places
     unmet = unmet_wishes(preferences, [p.name for p in places if not p.hidden], [p.name for p in places])
-    return Choice(arrangement.name, tuple(map(_place_choice, places)), unmet)
+    return Choice(arrangement.named, tuple(map(_place_choice, places)), unmet)
 
 
 def _place_choice(place: Place) -> PlaceChoice:

@@ -74,7 +74,7 @@ def _grams(what: str, difference: float) -> Iterator[Message]:
 
 def _chances(layout: Layout, recommended: Layout) -> Iterator[Message]:
     """How often each passes, where whole times in a hundred differ."""
-    times, instead = round(layout.pass_chance_pct), round(recommended.pass_chance_pct)
+    times, instead = (min(max(round(x.pass_chance_pct), 1), 99) for x in (layout, recommended))
     if times != instead:
         yield message("passes_instead", passes=times, instead=instead)
 

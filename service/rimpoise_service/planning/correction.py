@@ -9,7 +9,7 @@ from ..messages.message import Message, message
 from ..physics.planes import HIGH_GAIN, Plane, PlaneVector, correct, gain, residual_unbalance
 from ..physics.readings import Reading, Static, read_gmm, reading_planes, unbalance_of
 from ..physics.unbalance import Unbalance
-from .tolerance_check import couple_side_g
+from .tolerance_check import FELT_COUPLE_G, couple_side_g
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,8 @@ def correct_reading(reading: Reading, planes: Sequence[Plane]) -> Corrections:
     if left.moment:
         couple = abs(left.moment)
         side_g = couple_side_g(couple, reading_planes(reading))
-        found.append(message("couple_stays", couple_gmm2=couple, side_g=side_g))
+        if side_g is None or side_g >= FELT_COUPLE_G:
+            found.append(message("couple_stays", couple_gmm2=couple, side_g=side_g))
     return Corrections(corrections, left, gained, tuple(found))
 
 

@@ -12,7 +12,7 @@ from .context import PlanContext
 from .layout_probability import exact_probability
 from .models import CauseFirst, Decision, Layout, PlanRequest
 from .relaxation import relaxations
-from .tolerance_check import couple_side_g
+from .tolerance_check import FELT_COUPLE_G, couple_side_g
 
 PASSES = 0.5
 """A layout that is recommended to be fitted passes at least so often."""
@@ -67,7 +67,9 @@ def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message
         and not context.static_reading
     ):
         planes, couple = context.evaluator.planes, context.before.couple_gmm2
-        yield message("couple_stays", couple_gmm2=couple, side_g=couple_side_g(couple, planes))
+        side_g = couple_side_g(couple, planes)
+        if side_g is None or side_g >= FELT_COUPLE_G:
+            yield message("couple_stays", couple_gmm2=couple, side_g=side_g)
     if context.static_reading and not context.evaluator.static_only:
         yield message("couple_unknown")
     if (

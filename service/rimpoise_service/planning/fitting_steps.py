@@ -69,15 +69,17 @@ def fitting_steps(request: PlanRequest, decision: Decision, layout: Layout | Non
 
 
 def passes(chance_pct: float) -> dict[str, object]:
-    """A chance [%] as so many passes in ten, or in a hundred where that would be all or none; never all.
+    """A chance [%] as so many passes in ten, or in a hundred where that would be all or none; never all or none.
 
     >>> passes(93.0), passes(97.6), passes(100.0)
     ({'passes': 9, 'tries': 10}, {'passes': 98, 'tries': 100}, {'passes': 99, 'tries': 100})
+    >>> passes(0.2)
+    {'passes': 1, 'tries': 100}
     """
     in_ten = round(chance_pct / 10)
     if 0 < in_ten < 10:
         return {"passes": in_ten, "tries": 10}
-    return {"passes": min(round(chance_pct), 99), "tries": 100}
+    return {"passes": min(max(round(chance_pct), 1), 99), "tries": 100}
 
 
 def wheel_on(wheel: Wheel) -> Message:

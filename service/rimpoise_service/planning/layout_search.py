@@ -42,7 +42,7 @@ def solve_all(context: PlanContext) -> tuple[list[Layout], list[RuledOut], int]:
     if not any(found.layouts):
         reasons = found.solve_least_bad()
     ruled_out += [
-        RuledOut(a.name, (message(reason),))
+        RuledOut(a.named, (message(reason),))
         for a, layout, reason in zip(possible, found.layouts, reasons, strict=True)
         if layout is None
     ]

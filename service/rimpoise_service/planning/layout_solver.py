@@ -166,7 +166,7 @@ def _layout(problem: LayoutProblem, filling: Filling, budget: WorkBudget) -> Lay
     parts = _parts(problem, filling, p, len(wishes), sum(piece.mass_g for piece in pieces))
     residual, ratio = context.evaluator.residual(left), context.evaluator.limit_ratio(left)
     return Layout(
-        name=arrangement.name,
+        named=arrangement.named,
         required=problem.required,
         pieces=pieces,
         residual=residual,
@@ -220,7 +220,7 @@ def _checked(
     ratio = context.evaluator.limit_ratio(left)
     if not agree(ratio, filling.limit_ratio, context.unbalance, pieces, context.evaluator):
         raise PlanFault(
-            f"{arrangement.name}: the search leaves {filling.limit_ratio} of the limits, the check {ratio}"
+            f"{arrangement.named.text}: the search leaves {filling.limit_ratio} of the limits, the check {ratio}"
         )
     return left
 

@@ -16,6 +16,7 @@ from ..physics.readings import Reading
 from ..physics.unbalance import Unbalance, clock, polar
 from .acceptance import Criterion
 from .effort import Effort, EffortParts
+from .layout_name import LayoutName
 from .rim_way import RimWay
 from .sensitivity import Sensitivity
 from .spread import Spread
@@ -142,7 +143,7 @@ class Layout:
     levers: what would make it pass more often.
     """
 
-    name: str
+    named: LayoutName
     required: tuple[PlaneVector, ...]
     pieces: tuple[Piece, ...]
     residual: Residual
@@ -159,6 +160,16 @@ class Layout:
     notes: tuple[Message, ...] = ()
     sensitivity: Sensitivity | None = None
     levers: tuple[Lever, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """The stable one."""
+        return self.named.text
+
+    @property
+    def in_words(self) -> Message:
+        """What it is called, in words."""
+        return self.named.in_words
 
     @property
     def effort_min(self) -> float:
@@ -180,8 +191,18 @@ class Layout:
 class RuledOut:
     """A layout, or a style at a place, that can't be, and why."""
 
-    layout: str
+    named: LayoutName
     reasons: tuple[Message, ...]
+
+    @property
+    def layout(self) -> str:
+        """The stable name."""
+        return self.named.text
+
+    @property
+    def in_words(self) -> Message:
+        """What it is called, in words."""
+        return self.named.in_words
 
 
 class Decision(StrEnum):

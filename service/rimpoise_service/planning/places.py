@@ -20,6 +20,7 @@ from ..model.stock import ClipOn, Stock, Strip
 from ..model.wheel import FLANGE_PLACE, SIDES, VALVE_HALF_MM, VALVE_REACH_MM, Land, Side, Wheel
 from ..physics.planes import Plane
 from .compatibility import flange_misfits, flange_obstacles, land_obstacles, strip_misfits, wheel_misfits
+from .layout_name import LayoutName, StyleAt
 from .models import Preferences, Style
 from .placements import Circle
 
@@ -70,9 +71,9 @@ class Place:
         return not self.seen or self.behind_spokes
 
     @property
-    def label(self) -> str:
-        """In words, as part of a layout's name."""
-        return _label(self.style, self.name, behind_spokes=self.behind_spokes)
+    def style_at(self) -> StyleAt:
+        """Its part of a layout's name."""
+        return StyleAt(self.style, self.name, self.behind_spokes)
 
     def hides(self, centre_deg: float, width_deg: float) -> bool:
         """Whether a piece there, that wide [deg], can't be seen from outboard."""
@@ -90,14 +91,9 @@ class NoPlace:
     behind_spokes: bool = False
 
     @property
-    def label(self) -> str:
-        """In words."""
-        return _label(self.style, self.name, behind_spokes=self.behind_spokes)
-
-
-def _label(style: Style, name: str, *, behind_spokes: bool) -> str:
-    words = f"{'clip-on' if style == 'clip_on' else 'adhesive'} on {name.replace('_', ' ')}"
-    return f"{words} behind the spokes" if behind_spokes else words
+    def named(self) -> LayoutName:
+        """What it is called."""
+        return LayoutName("place", (StyleAt(self.style, self.name, self.behind_spokes),))
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,7 +40,7 @@ def make_plan(request: PlanRequest, look: PlaceFinder = find_places) -> Plan:
     context = prepare(request, look)
     if isinstance(context, AvailablePlaces):
         steps = next_steps(request.wheel, context, request.preferences)
-        ruled_out = tuple(RuledOut(n.label, n.reasons) for n in context.ruled_out)
+        ruled_out = tuple(RuledOut(n.named, n.reasons) for n in context.ruled_out)
         return _without_layouts(request, Decision.NONE_POSSIBLE, next_steps=steps, ruled_out=ruled_out)
     if already_within(context):
         return _plan(context, Decision.ALREADY_WITHIN, (), (), 0)
@@ -97,7 +97,7 @@ def _plan(
         evaluator=context.evaluator,
         before=context.before,
         layouts=tuple(layouts),
-        ruled_out=() if within else (*(RuledOut(n.label, n.reasons) for n in seen.ruled_out), *ruled_out),
+        ruled_out=() if within else (*(RuledOut(n.named, n.reasons) for n in seen.ruled_out), *ruled_out),
         next_steps=() if within else open_steps,
         warnings=(
             *reading_warnings(context.request.reading),

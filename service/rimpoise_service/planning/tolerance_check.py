@@ -45,6 +45,10 @@ class Residual:
         return abs(self.couple)
 
 
+FELT_COUPLE_G = 0.5
+"""A couple of less in each of two planes is not worth a word [g]; common practice, no source."""
+
+
 def couple_side_g(couple_gmm2: float, planes: Sequence[Plane]) -> float | None:
     """A couple [g·mm²] as the mass [g] that it is in each of two planes; None without two."""
     if len(planes) != 2:

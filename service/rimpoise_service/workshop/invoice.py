@@ -28,12 +28,15 @@ Unit = Literal["piece", "segment", "wheel", "kg", "vehicle"]
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line of the invoice. amount is as priced; tax at tax_rate_pct [%], None if only the total has it."""
+    """One line of the invoice. label: the price list's, or ours as a message; amount is as priced.
+
+    tax at tax_rate_pct [%], None if only the total has it.
+    """
 
     id: str
     line_type: LineType
     code: str | None
-    label: str
+    label: str | Message
     quantity: Decimal
     unit: Unit
     unit_price: Decimal
@@ -95,7 +98,7 @@ class Due:
 
     line_type: LineType
     code: str | None
-    label: str
+    label: str | Message
     quantity: Decimal
     unit: Unit
     price: Decimal | None
@@ -161,7 +164,7 @@ def _labour(request: InvoiceRequest) -> Iterator[Due]:
     unpriced = sorted(by_type.keys() - prices.keys(), key=lambda name: (name is None, name))
     for wheel_type in [*(k for k in prices if k in by_type), *unpriced]:
         price = prices.get(wheel_type)
-        label = f"wheel balancing, {wheel_type}" if wheel_type else "wheel balancing"
+        label = message("balancing_line", wheel_type=wheel_type)
         yield Due(
             line_type="labour",
             code=wheel_type,
@@ -183,7 +186,7 @@ def _disposal(request: InvoiceRequest, tally: Sequence[Recycled]) -> Iterator[Du
             yield Due(
                 line_type="disposal",
                 code=price.material,
-                label=price.label or f"disposal of old weights, {price.material}",
+                label=price.label or message("disposal_line", material=price.material),
                 quantity=quantity,
                 unit=price.per,
                 price=price.unit_price,

@@ -20,7 +20,7 @@ from ..http.endpoint import Endpoint, check_media_type, read_value, refuse_query
 from ..http.media_types import JSON, NDJSON, check_accept
 from ..http.ndjson import lines
 from ..http.problems import BatchTooHeavy, problem_of
-from ..http.readers import reading_units_of
+from ..http.readers import reading_for
 from ..ops.admission import pacer
 from ..ops.instrumentation import note_later
 from ..schemas.load_cache import LoadCache, using_cache
@@ -52,7 +52,7 @@ class Planner:
         """The answer to a plan request. Raises what the single operation would raise; BatchTooHeavy."""
         if self._work_left < 0:
             raise BatchTooHeavy
-        with using_cache(self._cache), reading_units_of(value):
+        with using_cache(self._cache), reading_for(value):
             advice = plans.compute(value, self._places)
             self._work_left += WORK_EACH - advice.plan.work
             self._note(advice)

@@ -13,6 +13,7 @@ from ..http.endpoint import get
 from ..http.media_types import HTML
 from ..ops.settings import Settings
 from ..schemas.reference import ReferenceSchema
+from ..schemas.said import Said
 from ..schemas.status import HealthSchema, ReadinessSchema
 
 SERVICE, SETTINGS = "service", "rimpoise.settings"
@@ -39,7 +40,7 @@ def get_readiness() -> dict[str, str]:
     """Whether requests should be sent here: 503 while the operator drains this instance."""
     drain: Path | None = _settings().drain_file
     if drain and drain.exists():
-        raise ServiceUnavailable("this instance is being drained; ask another", retry_after=1)
+        raise ServiceUnavailable(Said("being_drained"), retry_after=1)
     return {"status": "ready"}
 
 

@@ -22,7 +22,7 @@ from ..schemas.request_fields import show
 from ..schemas.said import Said, invalid
 from . import strict_json
 from .media_types import AN_HOUR_S, JSON, check_accept, headers_of
-from .readers import reading_units_of
+from .readers import reading_for
 
 MAX_BODY = 1024 * 1024
 
@@ -72,7 +72,7 @@ class Endpoint:
         refuse_query()
         check_accept(self.media_type)
         value = read_value(self.most_bytes) if self.asks else None
-        with reading_units_of(value):
+        with reading_for(value):
             answer = self.compute(value) if self.asks else self.view()
             note(answer)
             body = strict_json.dumps(self.answers.to_json(answer)) if self.answers else cast(str, answer)

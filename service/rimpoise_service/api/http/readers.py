@@ -55,9 +55,9 @@ def language_of(response: Response) -> str:
 
 
 @contextmanager
-def reading_units_of(value: Any) -> Iterator[None]:
-    """Within the block texts are in the units of a request's JSON value."""
-    with reading_as(replace(current_reader(), units=units_of(value))):
+def reading_for(value: Any) -> Iterator[None]:
+    """Within the block texts are in the units of a request's JSON value, sides called as of its wheel."""
+    with reading_as(replace(current_reader(), units=units_of(value), rider=rides(value))):
         yield
 
 
@@ -78,10 +78,25 @@ def _said(value: Any) -> Units | None:
             return said
     if _inner(value, "device", "mass_unit") is not None:
         return "us" if _inner(value, "device", "mass_unit") == "oz" else "metric"
+    return next((u for each in _within(value) if (u := _said(each))), None)
+
+
+def rides(value: Any) -> bool:
+    """Whether a request is about a motorcycle's wheel.
+
+    >>> rides({"plan": {"wheel": {"vehicle_class": "motorcycle"}}}), rides({"wheel": {}})
+    (True, False)
+    """
+    if type(value) is not dict:
+        return False
+    return _inner(value, "wheel", "vehicle_class") == "motorcycle" or any(map(rides, _within(value)))
+
+
+def _within(value: dict[str, Any]) -> list[Any]:
+    """What else of a request may say it; of a vehicle its first wheel does."""
     wheels = value.get("wheels")
-    inner = [value.get(name) for name in ("request", "plan", "reading")]
-    inner += wheels[:1] if type(wheels) is list else []  # of a vehicle its first wheel says it
-    return next((u for each in inner if (u := _said(each))), None)
+    first = wheels[:1] if type(wheels) is list else []
+    return [value.get(name) for name in ("request", "plan", "reading")] + first
 
 
 def _inner(value: dict[str, Any], name: str, field: str) -> object:

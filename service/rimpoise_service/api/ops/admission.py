@@ -19,6 +19,7 @@ from prometheus_client import Gauge
 from werkzeug.exceptions import ClientDisconnected, ServiceUnavailable, TooManyRequests
 from werkzeug.wsgi import ClosingIterator
 
+from ..schemas.said import Said
 from .callers import caller_gone, caller_of
 from .metrics import Metrics
 from .rate_limit import note_quotas
@@ -130,14 +131,13 @@ class Door:
         caller = caller_of(g.get("key"), request.remote_addr)
         wait_s = self._budget_left(caller)
         if wait_s > 0:
-            text = f"your share of computing is used up; ask again in {wait_s} s"
-            raise TooManyRequests(text, retry_after=wait_s)
+            raise TooManyRequests(Said("share_used_up", wait_s=wait_s), retry_after=wait_s)
         operation = request.endpoint or ""
         kind = caller, operation, (request.content_length or 0).bit_length()
         many = getattr(current_app.view_functions.get(operation), "heavy", False)
         slot = self._slots if many or self._costs.heavy(kind) else None
         if slot and not slot.take():
-            raise ServiceUnavailable("there is no room for one more heavy request; ask again", retry_after=1)
+            raise ServiceUnavailable(Said("no_room_for_heavy"), retry_after=1)
         meter = Meter(self._budget, caller, slot)
         if slot and caller_gone(request.environ):
             meter.end()

@@ -10,6 +10,7 @@ from werkzeug.datastructures import WWWAuthenticate
 from werkzeug.exceptions import ServiceUnavailable, TooManyRequests, Unauthorized
 from werkzeug.middleware.proxy_fix import ProxyFix
 
+from ..schemas.said import Said
 from .admission import Door, leave_early
 from .api_keys import KeyRing, KeysLost
 from .callers import caller_of
@@ -78,17 +79,17 @@ def _authorise(ring: KeyRing, refused: RateLimit) -> None:
     try:
         g.key = ring.name_of(key.strip()) if scheme.lower() == "bearer" else None
     except KeysLost:
-        raise ServiceUnavailable("the keys can't be read, so nobody is let in", retry_after=60) from None
+        raise ServiceUnavailable(Said("keys_unreadable"), retry_after=60) from None
     if g.key is None:
         _count(refused, None)
-        raise Unauthorized("send Authorization: Bearer and a key that is valid here", www_authenticate=Challenge())
+        raise Unauthorized(Said("key_not_valid"), www_authenticate=Challenge())
 
 
 def _count(limit: RateLimit, key: str | None) -> None:
     wait_s, quotas = limit.count(caller_of(key, request.remote_addr))
     note_quotas(quotas)
     if wait_s is not None:
-        raise TooManyRequests(f"ask again in {wait_s} s", retry_after=wait_s)
+        raise TooManyRequests(Said("ask_again_in", wait_s=wait_s), retry_after=wait_s)
 
 
 def _head(response: Response, origins: tuple[str, ...]) -> Response:

@@ -100,11 +100,19 @@ class DrawnPieceSchema(GivenPieceSchema):
 NOT_DRAWN = {"label", "material", "location"}
 
 
+class GivenMessageSchema(EchoSchema):
+    """A message, as a plan gives it."""
+
+    noun = "Message"
+    code = Text("Stable code of the message.", required=True)
+
+
 class GivenLayoutSchema(EchoSchema):
     """A layout, as a plan gives it."""
 
     noun = "Layout"
     name = Text("Name of the layout.", required=True, most=MAX_NAME)
+    in_words = ObjectField(GivenMessageSchema, "Name of the layout for people.", load_default=None)
     pieces = ListField(
         ObjectField(DrawnPieceSchema),
         "Weights to draw; for an alternative only a plan with full detail has them.",
@@ -116,7 +124,9 @@ class GivenLayoutSchema(EchoSchema):
 
     def make(self, data: dict[str, Any]) -> GivenLayout:
         """The layout."""
-        return GivenLayout(data["name"], data["pieces"], data["residual"]["static_g"], data["pass_chance_pct"])
+        static_g, said = data["residual"]["static_g"], data["in_words"]
+        way = said["code"].removeprefix("layout_") if said else ""
+        return GivenLayout(data["name"], data["pieces"], static_g, data["pass_chance_pct"], way)
 
 
 class GivenPlanSchema(EchoSchema):

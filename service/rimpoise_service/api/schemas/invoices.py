@@ -8,7 +8,7 @@ from ...workshop.invoice import Invoice
 from . import words
 from .base import ResponseSchema
 from .invoice_requests import RoundingRuleSchema
-from .messages import remarks, warnings
+from .messages import LabelField, remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .response_fields import BooleanField, DecimalField, IntegerField, NumberField, StringField, WordField
 
@@ -22,7 +22,7 @@ class LineSchema(ResponseSchema):
         "Stock number, wheel type, material or the item's own code; null for labour at the price for any wheel.",
         allow_none=True,
     )
-    label = StringField("Text for the invoice.")
+    label = LabelField("Text for the invoice: the price list's, or one in the language of the request.")
     quantity = DecimalField("Number of units; kilograms may have decimals.")
     unit = WordField(words.UNITS, "Unit of the quantity.")
     unit_price = DecimalField("Price of one unit, from the price list.")
@@ -79,7 +79,7 @@ class PickSchema(ResponseSchema):
     """The amount to fetch of one stock item."""
 
     sku = StringField("The shop's number for the weight.")
-    label = StringField("Name of the weight for people; null where none is known.", allow_none=True)
+    label = LabelField("Name of the weight for people; null where none is known.", allow_none=True)
     pieces = IntegerField("Number of pieces.")
     segments = IntegerField("Number of segments in all; null for a clip-on.", allow_none=True)
     cuts = ListField(ObjectField(CutSchema), "How to cut a strip, the longest pieces first.", most=None)

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from ...messages.catalogue import text_of
 from ...messages.message import Message
+from ...model.generic_labels import GENERIC_LABELS
 from ...planning.models import Detail
 from .base import ResponseSchema
 from .nested_fields import ListField, ObjectField
@@ -59,6 +60,20 @@ class SentenceField(StringField):
     def to_json(self, value: Message) -> str:
         """The sentence."""
         return text_of(value)
+
+
+def label_text(label: str | Message) -> str:
+    """A label in the reader's language and units; a shop's own one as it is."""
+    said = GENERIC_LABELS.get(label) if isinstance(label, str) else label
+    return text_of(said) if said else str(label)
+
+
+class LabelField(StringField):
+    """A text of the caller's own, a message as its sentence, or what a built-in weight is called."""
+
+    def to_json(self, value: str | Message) -> str:
+        """In the reader's language, if it is ours."""
+        return label_text(value)
 
 
 class Phrases(StringField):

@@ -8,6 +8,7 @@ from marshmallow.fields import Field
 
 from . import words
 from .base import ResponseSchema
+from .messages import LabelField
 from .nested_fields import ObjectField
 from .quantities import ANGLE, AXIS
 from .request_fields import Tag
@@ -73,7 +74,7 @@ class PieceSchema(ResponseSchema):
     side = WordField(words.SIDES, "Side of the wheel.")
     style = WordField(words.STYLES, "Style of the weight.", detail="brief")
     sku = StringField("Stock number of the weight.", detail="brief")
-    label = StringField("Name of the weight for people; null where the stock has none.", allow_none=True)
+    label = LabelField("Name of the weight for people; null where the stock has none.", allow_none=True)
     material = WordField(words.MATERIALS, "Material of the weight, which decides how it is recycled.")
     mass_g = NumberField("Mass of the piece [g].", detail="brief")
     segments = IntegerField(

@@ -139,7 +139,8 @@ class LayoutSchema(ResponseSchema):
 
     least_detail = "standard"
 
-    name = StringField("Name of the layout.", detail="brief")
+    name = StringField("Name of the layout, to give back; the same in every language.", detail="brief")
+    in_words = ObjectField(MessageSchema, "Name of the layout for people.")
     pieces = ListField(
         ObjectField(PieceSchema), "Pieces in the order in which to fit them.", most=None, detail="brief"
     )

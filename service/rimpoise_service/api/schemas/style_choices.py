@@ -10,7 +10,7 @@ from ...planning.models import CauseFirst, Preferences
 from . import words
 from .base import RequestSchema, ResponseSchema
 from .effort_quantities import CausePlaneMark, CauseTotalMark
-from .messages import remarks, warnings
+from .messages import MessageSchema, remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .quantities import AXIS, PieceCount
 from .request_fields import Choice
@@ -101,7 +101,8 @@ class PlaceChoiceSchema(ResponseSchema):
 class StyleChoiceSchema(ResponseSchema):
     """One or two places that can correct the wheel."""
 
-    name = StringField("Name of the layout.")
+    name = StringField("Name of the layout, the same in every language.")
+    in_words = ObjectField(MessageSchema, "Name of the layout for people.")
     places = ListField(ObjectField(PlaceChoiceSchema), "Places of the layout, one for each side.", most=None)
     notes = remarks("Messages on wishes that the layout can't meet, and the like.")
 
@@ -110,6 +111,7 @@ class RuledOutSchema(ResponseSchema):
     """A layout, or a style at a place, that is not possible, and why."""
 
     layout = StringField("Name of a layout, or of a style at a place.")
+    in_words = ObjectField(MessageSchema, "The same for people.")
     reasons = remarks("Messages on why it is not possible.")
 
 

@@ -273,7 +273,10 @@ MESSAGE_USES = word_set(
     headline="the plan in one sentence",
     obstacle="why a best effort is no better",
     lever="what would make a layout pass more often",
+    layout="what a layout is called",
     open="what keeps a wheel from being released",
+    invoice="what a line of an invoice charges",
+    stock="what a weight of the built-in sets is called",
     sheet="only on the sheet",
     drawing="only on the drawing",
 )

@@ -1,0 +1,123 @@
+"""The command line's own words: in three languages, in the reader's units, each with the same values."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable
+from pathlib import Path
+from string import Formatter
+from typing import get_args
+
+import pytest
+from click.testing import CliRunner, Result
+
+from rimpoise import Client
+from rimpoise.cli.commands import cli
+from rimpoise.cli.phrases import PHRASES, Phrases
+from rimpoise.cli.summary import Tally
+from rimpoise.encoding import to_json
+from rimpoise.models.words import Decision
+from rimpoise.tables.results import Verdict
+from tests.client.invented import QUESTION
+
+Run = Callable[..., Result]
+
+
+@pytest.fixture
+def run(live: Client) -> Run:
+    """A command against the service."""
+
+    def command(*arguments: object, stdin: str | None = None) -> Result:
+        url = ["--url", live.settings.base_url]
+        return CliRunner().invoke(cli, [*map(str, arguments), *url], input=stdin, catch_exceptions=False)
+
+    return command
+
+
+def names(text: str) -> set[str]:
+    """The values that a phrase takes."""
+    return {name for _, name, _, _ in Formatter().parse(text) if name}
+
+
+@pytest.mark.parametrize("key", PHRASES)
+def test_a_phrase_takes_the_same_values_in_all_languages(key: str) -> None:
+    english, *others = PHRASES[key]
+    assert all(names(other) == names(english) and other.count("|") == english.count("|") for other in others)
+    assert all(text == text.strip() for text in PHRASES[key])
+
+
+@pytest.mark.parametrize("decision", [*get_args(Decision), "problem"])
+def test_every_decision_has_words(decision: str) -> None:
+    assert {Phrases(language).known(decision) for language in ("en", "de", "es")}.isdisjoint({""})
+    assert decision in PHRASES
+
+
+@pytest.mark.parametrize(
+    ("language", "said"),
+    [(None, "2 wheels"), ("en-US", "2 wheels"), ("de-AT", "2 Räder"), ("es", "2 ruedas"), ("fr", "2 wheels")],
+)
+def test_the_first_part_of_the_tag_decides(language: str | None, said: str) -> None:
+    assert Phrases(language)("wheel", 2) == said
+
+
+def test_units_and_commas() -> None:
+    assert [Phrases("de").mass(m) for m in (5.0, 2.25, 0.04)] == ["5 g", "2,2 g", "0 g"]
+    assert Phrases("en-US", "us").mass(28.349523125) == "1.00 oz"
+    assert Phrases(units="us")("mean_mass_g") == "mass a wheel [oz]"
+    assert Phrases(units="us").measure("clip_position_sd_mm", 25.4, 2) == "1.00 in"
+
+
+def test_a_summary_is_in_the_language() -> None:
+    tally = Tally()
+    tally.add(Verdict(1, "A", True, "fit"))
+    tally.add(Verdict(2, None, False, "none_possible", "no_strips", "Keine Klebegewichte im Lager."))
+    assert list(tally.in_words(Phrases("de"))) == [
+        "2 Räder geprüft: bestanden 1, nicht bestanden 1.",
+        "       1  montieren",
+        "       1  nicht möglich",
+        "Warum nicht:",
+        "       1  nicht möglich: no_strips",
+        "Welche:",
+        "  Zeile 2, ohne Bezeichnung: Keine Klebegewichte im Lager.",
+    ]
+
+
+def test_a_plan_is_in_the_language_and_the_units(run: Run) -> None:
+    asked = json.dumps(to_json(QUESTION))
+    german = run("plan", "-", "--language", "de", stdin=asked).output
+    assert german.startswith("Entscheidung: montieren.\n")
+    assert "\nAm Rad:\n" in german
+    assert "Felgenhorn innen" in german
+    assert not re.search(r"\b(inboard|flange|Fit|Left|Next|wheel)\b", german)
+    american = run("plan", "-", "--language", "en-US", "--units", "us", stdin=asked).output
+    assert re.search(r"Allowed: \d\.\d\d oz inner, \d\.\d\d oz outer, \d\.\d\d oz static", american)
+
+
+def test_a_motorcycles_sides_are_left_and_right(run: Run) -> None:
+    asked = to_json(QUESTION)
+    asked["wheel"]["vehicle_class"] = "motorcycle"
+    told = run("plan", "-", stdin=json.dumps(asked)).output
+    assert re.search(r"g left, .* g right, .* g static", told)
+    assert not re.search(r"\b(inner|outer|inboard|outboard) (side|flange)", told)
+
+
+def test_an_invoice_is_in_the_language(run: Run) -> None:
+    job = {
+        "currency": "EUR",
+        "wheels": [{"name": "1", "removed": [{"material": "lead", "mass_g": 30}]}],
+        "price_list": {"disposal": [{"material": "lead", "unit_price": "2", "per": "piece"}]},
+    }
+    told = run("charges", "-", "--language", "es", stdin=json.dumps(job)).output
+    assert "eliminación de contrapesos viejos, plomo" in told
+    assert "1 pieza" in told
+    assert "A pagar: 2.00 EUR" in told
+    assert "plomo: 1, 30 g" in told
+
+
+def test_what_a_table_needs_is_in_the_language(run: Run, tmp_path: Path) -> None:
+    table = tmp_path / "jobs.ndjson"
+    table.write_text(json.dumps(to_json(QUESTION)) + "\n", encoding="utf-8")
+    told = run("demand", table, "--language", "de", "--units", "us", "-q").output
+    assert re.search(r"^Masse je Rad \[oz\] +\d,\d\d$", told, re.MULTILINE)
+    assert re.search(r"an 1 Rad$", told, re.MULTILINE)
