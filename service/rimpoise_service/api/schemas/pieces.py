@@ -24,8 +24,11 @@ class ClockSchema(ResponseSchema):
 class CalledSchema(ResponseSchema):
     """Where a weight goes, in the terms of the balancer that read the wheel.
 
-    Its units are the device's, as the request gave them; a brief plan doesn't repeat them.
+    Its units are the device's, as the request gave them; a brief plan doesn't repeat them, and leaves out what is
+    null.
     """
+
+    brief_has_null = False
 
     mass = NumberField("Nominal mass of the weight, in mass_unit.", digits=3)
     mass_unit = WordField(words.MASS_UNITS, "Unit of mass.", detail="standard")
@@ -62,9 +65,9 @@ class RimWaySchema(ResponseSchema):
 
 
 class PieceSchema(ResponseSchema):
-    """One weight on the wheel."""
+    """One weight on the wheel; a brief plan leaves out what is null."""
 
-    least_detail = "standard"
+    least_detail, brief_has_null = "standard", False
 
     kind = Tag("planned", detail="brief")
     place = StringField(

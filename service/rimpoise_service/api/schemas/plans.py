@@ -234,7 +234,7 @@ class PlanSchema(ResponseSchema):
         "How the plan ended; that there is no good answer is a decision, not an error.",
         detail="brief",
     )
-    headline = ObjectField(MessageSchema, "The plan in one sentence.", detail="brief", also=("text",))
+    headline = ObjectField(MessageSchema, "The plan in one sentence.", detail="brief", also=("text", "values"))
     reasons = remarks("Messages on why a best effort is no better.", detail="brief")
     required = ListField(
         ObjectField(RequiredSchema),
