@@ -19,7 +19,7 @@ from .transport import check_length
 MOST_THREADS = 256
 """Connections that are kept open; more threads than that share them."""
 
-READ_AT_ONCE = 16 * 1024
+READ_AT_ONCE = 64 * 1024
 
 
 def new_session() -> requests.Session:
