@@ -89,7 +89,9 @@ class PieceSchema(ResponseSchema):
     effective_gmm = NumberField(
         "Unbalance that the piece makes [g·mm], with its length along the circle taken into account."
     )
-    angle_deg = DirectionField(f"Angle of the piece's middle [deg], {ANGLE}.", of="mass_g", detail="brief")
+    angle_deg = DirectionField(
+        f"Angle of the piece's middle [deg], {ANGLE}.", of="mass_g", digits=4, detail="brief"
+    )
     clock = StringField("The same angle as an hour hand shows it, with the mark at 12.")
     window = StringField(
         "Name of the spoke that the piece is behind, null where it is behind none; for spokes that "

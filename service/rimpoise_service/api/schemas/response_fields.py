@@ -50,10 +50,7 @@ class PercentField(NumberField):
 
 
 class BearingField(NumberField):
-    """An angle in [0, 360) [deg], to four decimals: less than a micrometre at any rim."""
-
-    def __init__(self, about: str = ANYTHING, **kwargs: Any) -> None:
-        super().__init__(about, digits=4, **kwargs)
+    """An angle in [0, 360) [deg]."""
 
     def to_json(self, value: Any) -> Any:
         """Rounded, then wrapped: 359.9999999 is 0, not 360."""
