@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import time
 from collections.abc import Iterator
 from functools import partial
@@ -19,7 +20,10 @@ from .transport import check_length
 MOST_THREADS = 256
 """Connections that are kept open; more threads than that share them."""
 
-READ_AT_ONCE = 16 * 1024
+_NAME_OF_OURS = re.compile(r"^_\w+\([^)]*\): ")
+"""What a connection calls itself, before what is wrong with it; the address is said already."""
+
+READ_AT_ONCE = 64 * 1024
 
 
 def new_session() -> requests.Session:
@@ -111,7 +115,8 @@ class _AsItIs(AuthBase):
 def transport_error(error: Exception, url: str) -> TransportError:
     """Why no answer came. A body that stalls is a timeout too, though requests calls it a lost connection."""
     inner = error.args[0] if error.args else error
-    text = f"{url}: {getattr(inner, 'reason', error)}"  # the outer text speaks of retries that there were none of
+    reason = str(getattr(inner, "reason", error))  # the outer text speaks of retries that there were none of
+    text = f"{url}: {_NAME_OF_OURS.sub('', reason)}"
     stalled = urllib3.exceptions.ReadTimeoutError
     if isinstance(error, requests.Timeout | stalled) or isinstance(inner, stalled):
         return TimedOut(text)

@@ -293,6 +293,7 @@ class _Raw:
         ("#/wheel/lands/0/width_mm", "is missing; write a number, from 0.1 to 1000 mm"),
         ("#/wheel/lands/0/name", "is missing; write one line of text"),
         ("#/stock", 'is missing; write {"kind": "builtin", "name": "metric"}'),
+        ("#/wheel", 'is missing; write {"material": ..., "origin": ..., "vehicle_class": ...}'),
     ],
 )
 def test_what_is_missing_says_what_to_write(pointer: str, said: str, ask: Ask, example: Example) -> None:

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
+from rimpoise_service.api.endpoints import plan_batch
 from rimpoise_service.api.http.codings import LEAST
 
 KEPT = ["/v1/reference", "/openapi.yaml", "/docs/swagger-ui.css", "/problems/rule-broken"]
@@ -60,10 +61,11 @@ def test_problems_are_encoded_too(client: FlaskClient) -> None:
     assert json.loads(gzip.decompress(answer.data))["status"] == 400
 
 
-def test_every_plan_of_a_document_goes_out_when_it_is_made(
-    client: FlaskClient, example: Callable[[str, str], Any]
+def test_every_piece_of_a_document_can_be_read_when_it_is_out(
+    client: FlaskClient, example: Callable[[str, str], Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Callers give up when no byte comes for a while, and a batch may take long."""
+    monkeypatch.setattr(plan_batch, "PIECE_S", 0)
     body = {"plans": [example("planFitting", "repair_first")] * 5}
     plain = client.post("/v1/plans/batch", json=body).data
     with client.post("/v1/plans/batch", json=body, headers=GZIP, buffered=False) as answer:

@@ -64,7 +64,9 @@ NAMED_UNITS = {
     "_hz": "Hz",
     "_kmh": "km/h",
     "_min": "min",
+    "_nm": "N·m",
     "_n": "N",
+    "_km": "km",
 }
 """Tails of names and the units that they stand for, the longer ones first."""
 
@@ -163,6 +165,7 @@ def test_every_operation_has_words_and_every_post_examples(published: dict[str, 
     for methods in published["paths"].values():
         for method, operation in methods.items():
             assert operation["summary"].endswith(".")
+            assert operation["description"].strip() not in ("", operation["summary"])
             if method == "post":
                 assert operation["description"]
                 (content,) = operation["requestBody"]["content"].values()

@@ -33,7 +33,7 @@ def tell(ask: Ask, example: Callable[..., Any]) -> Tell:
 
 
 def kept(more: Any, less: Any) -> bool:
-    """Whether an answer says what one with more detail says, and leaves out the rest."""
+    """Whether an answer says what one with more detail says, and leaves out the rest, or what is null there."""
     if isinstance(less, dict):
         return less.keys() <= more.keys() and all(kept(more[name], each) for name, each in less.items())
     if isinstance(less, list):
@@ -56,9 +56,12 @@ def test_more_detail_says_the_same_and_more(
 def test_what_a_brief_plan_has(tell: Tell) -> None:
     plan = tell("hidden", "brief")
     assert list(plan) == ["decision", "headline", "reasons", "recommended"]
-    assert list(plan["headline"]) == ["code", "text"]
+    assert list(plan["headline"]) == ["code", "text", "values"]
+    assert plan["headline"]["values"] == {"count": 3, "mass_g": 85.0, "passes": 9, "tries": 10}
     assert set(plan["recommended"]) == {"name", "effort_min", "pass_chance_pct", "residual", "pieces"}
-    assert [list(piece) for piece in plan["recommended"]["pieces"]] == [BRIEF_PIECE] * 3
+    clip_on, *strips = (list(piece) for piece in plan["recommended"]["pieces"])
+    assert clip_on == [name for name in BRIEF_PIECE if name != "segments"]
+    assert strips == [BRIEF_PIECE] * 2
     assert list(plan["recommended"]["residual"]) == ["planes", "static_g"]
 
 
@@ -74,8 +77,9 @@ def test_a_brief_plan_says_its_reasons_as_codes(example: Example, ask: Ask) -> N
 def test_a_brief_piece_in_the_words_of_its_balancer(tell: Tell) -> None:
     called = [piece["called"] for piece in tell("own_words", "brief")["recommended"]["pieces"]]
     whole = [piece["called"] for piece in tell("own_words", "standard")["recommended"]["pieces"]]
-    assert [list(each) for each in called] == [["mass", "angle", "valve_at", "distance", "size"]] * 2
-    assert all(each.keys() - brief.keys() == {"mass_unit", "distance_unit", "size_unit"}
+    assert [list(each) for each in called] == [["mass", "angle", "distance", "size"]] * 2
+    assert all(each["valve_at"] is None for each in whole)
+    assert all(each.keys() - brief.keys() == {"valve_at", "mass_unit", "distance_unit", "size_unit"}
                for brief, each in zip(called, whole, strict=True))  # fmt: skip
     assert all("called" not in piece for piece in tell("hidden", "full")["recommended"]["pieces"])
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import json
 import logging
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 import pytest
@@ -17,6 +17,7 @@ from rimpoise_service.api.endpoints import plan_batch
 from rimpoise_service.api.http.ndjson import MAX_LINE, read_lines
 from rimpoise_service.api.schemas.plans import PlanRequestSchema
 from rimpoise_service.planning.advice import advise
+from tests.clock import Clock
 
 Ask = Callable[[str, object], TestResponse]
 Example = Callable[[str, str], Any]
@@ -263,6 +264,29 @@ def test_lines_are_answered_while_they_come() -> None:
     for n in range(1, 200):
         next(answers)
         assert len(read) == n
+
+
+def test_a_document_goes_out_in_pieces_that_are_large_or_old() -> None:
+    clock = Clock()
+
+    def slowly(sizes: Iterable[int], seconds: float) -> Iterator[bytes]:
+        for size in sizes:
+            clock.now += seconds
+            yield b"1" * size
+
+    def sent(size: int, seconds: float) -> list[int]:
+        parts = list(plan_batch._as_document(slowly([size] * 20, seconds), clock))
+        assert b"".join(parts) == b'{"results":[' + b",".join([b"1" * size] * 20) + b"]}"
+        return [part.count(b"1") // size for part in parts]
+
+    assert sent(8_000, 0.01) == [5, 5, 5, 5, 0]
+    assert sent(8_000, 0.3) == [2] * 10 + [0]
+    assert sent(8_000, 6) == [1] * 20 + [0]
+    assert sent(10, 0.01) == [20]
+
+
+def test_a_document_of_no_plans_is_whole() -> None:
+    assert list(plan_batch._as_document(iter(()))) == [b'{"results":[]}']
 
 
 def test_a_long_line_is_skipped_in_pieces() -> None:

@@ -37,7 +37,8 @@ def naive(schema: Any, value: object, detail: str = "standard", also: tuple[str,
             found = get_value(source, field.attribute or name, field.dump_default)
             written[name] = naive_value(field, found, detail)
     finished: dict[str, Any] = schema.finish(written)
-    return finished
+    silent = detail == "brief" and not schema.brief_has_null
+    return {name: each for name, each in finished.items() if not (silent and each is None)}
 
 
 def naive_value(field: Any, value: Any, detail: str) -> Any:

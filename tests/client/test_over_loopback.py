@@ -137,6 +137,7 @@ def test_nobody_there(server: Server) -> None:
             with pytest.raises(ConnectionFailed, match=f"^{url}/v1/corrections: .*refused") as raised:
                 ask(client)
             assert "retries" not in str(raised.value)
+            assert "_Connection" not in str(raised.value)
     assert server.seen == []
 
 

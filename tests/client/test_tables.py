@@ -154,6 +154,10 @@ def test_a_stock_of_a_row_takes_nothing_from_that_of_the_defaults(run: Run, tmp_
             'reference,rim_size\n1,"a,b"\n2,' + "x" * 200_000 + "\n",
             "line 3, column 2: a cell is longer than 131,072",
         ),
+        (
+            "reference,rim_size\n" + "x" * 200_000 + ",7J\n2,7J\n",
+            "line 2, column 1: a cell is longer than 131,072",
+        ),
         ("reference,rim_size\n", "the table has no rows, only a header"),
         ("reference\n,\n", "the table has no rows, only a header"),
         ("", "the table is empty: it has no header"),

@@ -6,7 +6,7 @@ import json
 import os
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import IO
 
@@ -15,13 +15,25 @@ if sys.platform == "win32":
 
     def _lock(descriptor: int) -> None:
         os.lseek(descriptor, 1 << 30, os.SEEK_SET)  # beyond what is written, so that others can read that
-        msvcrt.locking(descriptor, msvcrt.LK_NBLCK, 1)
-        os.lseek(descriptor, 0, os.SEEK_SET)
+        try:
+            msvcrt.locking(descriptor, msvcrt.LK_NBLCK, 1)
+        finally:
+            os.lseek(descriptor, 0, os.SEEK_SET)
+
+    def remove(file: IO[str], path: Path) -> None:
+        """Remove a file that is locked here, and with it the lock; it stays if another process has it by then."""
+        file.close()  # one that is open can't be removed
+        with suppress(PermissionError):
+            path.unlink(missing_ok=True)
 else:
     import fcntl
 
     def _lock(descriptor: int) -> None:
         fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+
+    def remove(file: IO[str], path: Path) -> None:  # noqa: ARG001
+        """Remove a file that is locked here."""
+        path.unlink(missing_ok=True)
 
 
 class Locked(Exception):

@@ -24,7 +24,7 @@ from ..tables.results import COLUMNS, Answer, Per, Verdict
 from ..tables.table import Form, Row, Table
 from ..tables.text_file import Dialect, csv_line
 from .cells import cell
-from .locks import Locked, locked
+from .locks import Locked, locked, remove
 
 
 class CannotWrite(Exception):
@@ -125,7 +125,7 @@ class Output:
                         file.write(self.layout.header())
                     yield file
                 self._finish()
-                self.stamp.unlink(missing_ok=True)
+                remove(stamp, self.stamp)
         except Locked as error:
             raise CannotWrite(
                 f"{self.path} is being written by {error}; wait for it, or choose another output"

@@ -1142,7 +1142,7 @@ class Layout(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Piece(Value):
-    """One weight on the wheel.
+    """One weight on the wheel; a brief plan leaves out what is null.
 
     kind: always planned.
     place: Place on the wheel, which is inboard_flange, outboard_flange or a land's name.
@@ -1169,7 +1169,6 @@ class Piece(Value):
     rim: Way along the rim to the piece, to measure with a tape; null where there is none.
     """
 
-    _nulls: ClassVar[tuple[str, ...]] = ("segments",)
     place: str
     style: Style
     sku: str
@@ -1196,7 +1195,7 @@ class Piece(Value):
 @dataclass(frozen=True, slots=True, repr=False)
 class Called(Value):
     """Where a weight goes, in the terms of the balancer that read the wheel. Its units are the device's, as the
-    request gave them; a brief plan doesn't repeat them.
+    request gave them; a brief plan doesn't repeat them, and leaves out what is null.
 
     mass: Nominal mass of the weight, in mass_unit.
     mass_unit: Unit of mass.
@@ -1209,7 +1208,6 @@ class Called(Value):
     size_unit: Unit of size.
     """
 
-    _nulls: ClassVar[tuple[str, ...]] = ("valve_at", "distance", "size")
     mass: float
     angle: float
     mass_unit: MassUnit | None = None

@@ -160,8 +160,8 @@ class CsvFile:
             next(lines)
         line, mark = next(lines, "").rstrip("\r\n"), re.escape(self.dialect.delimiter)
         cell = re.compile(rf'"(?:[^"]|"")*"(?={mark}|$)|[^"{mark}][^{mark}]*(?={mark}|$)|(?={mark}|$)')
-        column, at = 1, 0
-        while (found := cell.match(line, at)) and found.end() < len(line):
+        column, at, longest = 1, 0, csv.field_size_limit()
+        while (found := cell.match(line, at)) and found.end() < len(line) and len(found[0]) <= longest:
             column, at = column + 1, found.end() + 1
         where = f"line {number + 1}, column {column}"
         if "limit" in str(error):

@@ -95,7 +95,7 @@ def _stated(operation: Endpoint, components: Components) -> dict[str, Any]:
     stated: dict[str, Any] = {
         "operationId": operation.operation_id,
         "summary": operation.summary,
-        "description": operation.description or operation.summary,
+        "description": operation.description,
         "tags": [operation.tag],
     }
     if operation.path.startswith(GUARDED):

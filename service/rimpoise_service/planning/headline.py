@@ -18,11 +18,7 @@ def headline(decision: Decision, best: Layout | None) -> Message:
     """What to do, and with what chance; best: the first layout, if there is any."""
     if best is None or decision in WITHOUT_WEIGHTS:
         return message(WITHOUT_WEIGHTS[decision])
-    return message(
-        "headline_fit" if decision is Decision.FIT else "headline_best_effort",
-        count=len(best.pieces),
-        mass_g=best.total_mass_g,
-        **passes(best.pass_chance_pct),
-        chance_pct=best.pass_chance_pct,
-        largest_residual_g=best.largest_residual_g,
-    )
+    count, chance = len(best.pieces), passes(best.pass_chance_pct)
+    if decision is Decision.FIT:
+        return message("headline_fit", count=count, mass_g=best.total_mass_g, **chance)
+    return message("headline_best_effort", count=count, largest_residual_g=best.largest_residual_g, **chance)

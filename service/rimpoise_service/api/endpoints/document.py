@@ -28,14 +28,20 @@ SERVICE = service.SERVICE
 
 @get("/version", "getVersion", tag=SERVICE, answers=VersionSchema)
 def get_version() -> dict[str, str]:
-    """What runs here, and which contract it keeps."""
+    """What runs here, and which contract it keeps.
+
+    `document_sha256` is the hash of the bytes of `GET /openapi.yaml`: two instances with the same one answer alike.
+    """
     digest = sha256(document().encode()).hexdigest()
     return {"name": "rimpoise", "version": __version__, "document_sha256": digest}
 
 
 @get("/openapi.yaml", "getOpenapi", tag=SERVICE, media_type="application/yaml", kept=True)
 def get_openapi() -> str:
-    """This document."""
+    """This document, OpenAPI 3.1 as YAML.
+
+    It changes with the version alone; its `ETag` says whether what you keep is still good.
+    """
     return document()
 
 

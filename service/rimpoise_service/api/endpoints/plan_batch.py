@@ -1,12 +1,13 @@
 """Many plans in one request: each is loaded, planned and answered for itself, so that a bad one spoils no other.
 
-A document is read and then answered plan by plan; lines are read while they come. Either way only one answer is
-in memory at a time. What the plans share is loaded and looked at once. Each plan is bounded by its work, and so is
-the batch: what comes after is left to another one.
+A document is read and then answered in pieces of a few plans, each sent as soon as it is whole; lines are read
+while they come, and answered one by one. What the plans share is loaded and looked at once. Each plan is bounded
+by its work, and so is the batch: what comes after is left to another one.
 """
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -36,6 +37,9 @@ BATCH_WORK = 60 * PLAN_WORK
 
 WORK_EACH = 20_000
 """What every plan adds to that: about twice what limits of a gram and two pieces a plane take."""
+
+PIECE_BYTES, PIECE_S = 32 * 1024, 0.5
+"""A piece of a document goes out when it has so many bytes, or is so old [s]: each costs its reader a wake-up."""
 
 Note = Callable[[object], None]
 _PLAN = PlanSchema()
@@ -113,13 +117,16 @@ def _as_lines(results: Iterable[bytes]) -> Iterator[bytes]:
         yield result + b"\n"
 
 
-def _as_document(results: Iterable[bytes]) -> Iterator[bytes]:
+def _as_document(results: Iterable[bytes], clock: Callable[[], float] = time.monotonic) -> Iterator[bytes]:
     """Piece by piece, what one ``strict_json.dumps`` of all results would be."""
-    before = b'{"results":['
+    piece, between, began_s = [b'{"results":['], b"", clock()
     for result in results:
-        yield before + result
-        before = b","
-    yield b"]}"
+        piece += between, result
+        between = b","
+        if sum(map(len, piece)) >= PIECE_BYTES or clock() - began_s >= PIECE_S:
+            yield b"".join(piece)
+            piece, began_s = [], clock()
+    yield b"".join(piece) + b"]}"
 
 
 def plan_batch() -> None:

@@ -31,13 +31,20 @@ def get_reference() -> reference.Reference:
 
 @get("/healthz", "getHealth", tag=SERVICE, answers=HealthSchema)
 def get_health() -> dict[str, str]:
-    """Whether the process answers."""
+    """Whether the process answers.
+
+    It needs no key, counts against no limit and looks at nothing else: ask it to find out whether to start a new one.
+    """
     return {"status": "ok", "version": __version__}
 
 
 @get("/readyz", "getReadiness", tag=SERVICE, answers=ReadinessSchema, refuses=(503,))
 def get_readiness() -> dict[str, str]:
-    """Whether requests should be sent here: 503 while the operator drains this instance."""
+    """Whether requests should be sent here.
+
+    The status is 200 while they should, and 503, with a `Retry-After`, while the operator drains this instance; it
+    goes on answering what comes all the same. Needs no key and counts against no limit.
+    """
     drain: Path | None = _settings().drain_file
     if drain and drain.exists():
         raise ServiceUnavailable(Said("being_drained"), retry_after=1)
@@ -46,7 +53,10 @@ def get_readiness() -> dict[str, str]:
 
 @get("/docs", "getDocs", tag=SERVICE, media_type=HTML, kept=True)
 def get_docs() -> str:
-    """This document as a page to read and to try out; it needs no network."""
+    """This document as a page, to read and to try out.
+
+    All that the page loads comes from this service, so it needs no other network.
+    """
     return swagger_ui.PAGE
 
 

@@ -116,6 +116,9 @@ class ResponseSchema(NounSchema):
     least_detail: ClassVar[Detail] = "brief"
     """The least detail at which its fields are there, unless they say so themselves."""
 
+    brief_has_null: ClassVar[bool] = True
+    """Whether a brief answer says null, or leaves out what is null."""
+
     class Meta:
         """Open."""
 
@@ -125,7 +128,15 @@ class ResponseSchema(NounSchema):
         """What a brief answer has is sure to be there."""
         if isinstance(field_obj, JsonSchemaMixin):
             field_obj.detail = field_obj.detail or self.least_detail
-            field_obj.required = field_obj.detail == "brief"
+            sure = self.brief_has_null or not field_obj.allow_none
+            field_obj.required = field_obj.detail == "brief" and sure
+
+    def writer(self, detail: Detail) -> Serializer:
+        """What writes an object with so much detail."""
+        write = super().writer(detail)
+        if detail != "brief" or self.brief_has_null:
+            return write
+        return lambda value: {name: each for name, each in write(value).items() if each is not None}
 
     def finish(self, written: dict[str, Any]) -> dict[str, Any]:
         """The direction of nothing is 0."""

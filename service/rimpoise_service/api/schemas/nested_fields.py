@@ -27,6 +27,11 @@ class ObjectField(JsonSchemaMixin, fields.Nested):
         super().__init__(schema, metadata={"description": about} if about else {}, **kwargs)
         self.also = also
 
+    def wanted(self) -> dict[str, object]:
+        """An object with what it can't do without."""
+        required = (name for name, field in self.schema.fields.items() if field.required)
+        return {"expected": ("{" + ", ".join(f'"{name}": ...' for name in required) + "}",)}
+
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
         return _without_remains(self.schema, value)
 

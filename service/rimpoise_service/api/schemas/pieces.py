@@ -25,8 +25,11 @@ class ClockSchema(ResponseSchema):
 class CalledSchema(ResponseSchema):
     """Where a weight goes, in the terms of the balancer that read the wheel.
 
-    Its units are the device's, as the request gave them; a brief plan doesn't repeat them.
+    Its units are the device's, as the request gave them; a brief plan doesn't repeat them, and leaves out what is
+    null.
     """
+
+    brief_has_null = False
 
     mass = NumberField("Nominal mass of the weight, in mass_unit.")
     mass_unit = WordField(words.MASS_UNITS, "Unit of mass.", detail="standard")
@@ -63,9 +66,9 @@ class RimWaySchema(ResponseSchema):
 
 
 class PieceSchema(ResponseSchema):
-    """One weight on the wheel."""
+    """One weight on the wheel; a brief plan leaves out what is null."""
 
-    least_detail = "standard"
+    least_detail, brief_has_null = "standard", False
 
     kind = Tag("planned", detail="brief")
     place = StringField(
@@ -87,7 +90,9 @@ class PieceSchema(ResponseSchema):
     effective_gmm = NumberField(
         "Unbalance that the piece makes [g·mm], with its length along the circle taken into account."
     )
-    angle_deg = DirectionField(f"Angle of the piece's middle [deg], {ANGLE}.", of="mass_g", detail="brief")
+    angle_deg = DirectionField(
+        f"Angle of the piece's middle [deg], {ANGLE}.", of="mass_g", digits=4, detail="brief"
+    )
     clock = StringField("The same angle as an hour hand shows it, with the mark at 12.")
     window = StringField(
         "Name of the spoke that the piece is behind, null where it is behind none; for spokes that "

@@ -152,7 +152,7 @@ class LayoutSchema(ResponseSchema):
     pass_chance_pct = PercentField(
         "Chance that the first check spin passes [%], with the spread used.", detail="brief"
     )
-    effort_min = NumberField("Expected time until the check spin passes [min].", detail="brief")
+    effort_min = NumberField("Expected time until the check spin passes [min].", digits=3, detail="brief")
     effort_parts = ObjectField(EffortPartsSchema, "Parts that the effort consists of.")
     least_possible_min = NumberField(
         "Time below which no other weights of this stock at these places can come [min]."
@@ -237,7 +237,7 @@ class PlanSchema(ResponseSchema):
         "How the plan ended; that there is no good answer is a decision, not an error.",
         detail="brief",
     )
-    headline = ObjectField(MessageSchema, "The plan in one sentence.", detail="brief", also=("text",))
+    headline = ObjectField(MessageSchema, "The plan in one sentence.", detail="brief", also=("text", "values"))
     reasons = remarks("Messages on why a best effort is no better.", detail="brief")
     required = ListField(
         ObjectField(RequiredSchema),
