@@ -36,6 +36,7 @@ from rimpoise_service.physics.unbalance import PointMass, Unbalance
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.effort import Effort
 from rimpoise_service.planning.spread import Spread
+from tests.bench import best_action
 from tests.bench import first_action as bench
 from tests.bench.check_spin import FAULTS, inject, table
 from tests.bench.wheels import vector, wheel
@@ -88,6 +89,17 @@ def test_the_first_action_helps() -> None:
     assert rows["centring"]["worse"] <= 2
     assert rows["two_at_once"]["cured"] + rows["two_at_once"]["better"] >= 0.6 * 60
     assert rows["two_at_once"]["worse"] <= 0.05 * 60
+
+
+@pytest.mark.slow
+def test_the_first_action_comes_near_what_is_possible() -> None:
+    """Beside judges that know how the wheels were drawn, 15 of each fault that is taken for another: by the same
+    ranking they help little more often (no more than 6 points, three standard errors), and what the best action
+    could be worth is little more than the aims are, so no ranking gets far beyond them."""
+    found = best_action.score(15, seed=8)
+    assert found.ours >= found.by_effort - 0.06
+    assert found.promised <= found.aimed + 0.06
+    assert abs(found.promised - found.played) < 0.12
 
 
 @pytest.mark.parametrize("fault", FAULTS)
