@@ -228,7 +228,7 @@ def _shares(helps: Bools, worse: Bools) -> Iterator[tuple[float, float]]:
 def judge(
     spin: CheckSpinRequest, on: Wheel, faults: Sequence[str], rng: np.random.Generator
 ) -> tuple[Done, Done, float]:
-    """Over all wheels that could be this one: what is worth most, what costs least effort, the worth of the first."""
+    """What is worth most, over all wheels like this one, what costs least effort; the worth of the first."""
     worlds = worlds_of(spin, on, faults, rng)
     none, centring = (worlds.faults == bench.FAULTS.index(fault) for fault in ("none", "centring"))
     found = []
