@@ -220,6 +220,14 @@ def test_a_wrong_distance_by_exact_fractions() -> None:
     assert "40 mm over the right one" in text_of(cause_in_words(pieces, told["plane_distance"]))
 
 
+def test_what_could_not_help_is_not_offered() -> None:
+    """Weights on the heavy side: with one of them taken off it passes less than once in a hundred times."""
+    real = tuple(replace(p, angle_deg=p.angle_deg + 180) for p in PIECES)
+    found = explain(spin_of(real))
+    assert "take_off" not in {a.code for a in found.actions}
+    assert all(a.pass_chance_pct >= 1 for a in found.actions if a.code != "spin_again")
+
+
 def test_the_plan_kept_and_passed_is_quiet() -> None:
     found = explain(spin_of(PIECES))
     assert (found.verdict, found.actions, found.ambiguous) == ("pass", (), False)

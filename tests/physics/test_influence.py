@@ -197,8 +197,8 @@ def test_the_least_largest_vibration_is_the_smallest_circles() -> None:
 
 
 def test_redundant_runs_are_the_published_regression() -> None:
-    """F. J. Anscombe, "Graphs in Statistical Analysis", Am. Stat. 27, 1973, set 1 (from memory): 3.00 + 0.500 x, and
-    13.75 is left, squared. The run with x = 4 is the first one, so weights count from there: 3 + 4 · 0.5."""
+    """F. J. Anscombe, "Graphs in Statistical Analysis", Am. Stat. 27, 1973, set 1 (from memory): 3.00 + 0.500 x,
+    and 13.75 is left, squared. The run with x = 4 is the first one, so weights count from there: 3 + 4 · 0.5."""
     x = [10, 8, 13, 9, 11, 14, 6, 12, 7, 5]
     y = [8.04, 6.95, 7.58, 8.81, 8.33, 9.96, 7.24, 10.84, 4.82, 5.68]
     trials = [Trial(0, complex(at - 4), (complex(seen),)) for at, seen in zip(x, y, strict=True)]
