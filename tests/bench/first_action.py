@@ -23,6 +23,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from rimpoise_service.diagnosis.action_words import Action
 from rimpoise_service.diagnosis.check_spin import explain
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.diagnosis.spin_comparison import CheckSpinRequest
@@ -170,22 +171,30 @@ def set_up(fault: str, on: Wheel, rng: np.random.Generator) -> Workshop:
 def inject(fault: str, rng: np.random.Generator) -> tuple[Workshop, CheckSpinRequest]:
     """A failing wheel with that fault, large enough, and the question about it."""
     while True:
-        on = planned_wheel(rng)
-        exact = faulty(fault, set_up(fault, on, rng), rng)
-        planned = forces(on.fitted, on.positions)
-        moved = [a - b - p for a, b, p in zip(exact.check_spin, on.before, planned, strict=True)]
-        if fault != "none" and max(abs(u) / r for u, r in zip(moved, on.radii, strict=True)) < 3 * SD_G:
-            continue
-        real = replace(
-            exact,
-            bare=misread(on, exact.bare, rng),
-            real=tuple(landed(p, rng) for p in exact.real),
-        )
-        after = read(on, real.check_spin, rng)
-        if share_of_limit(on, forces(after.planes, on.positions)) > 1:
-            fitted = tuple(FittedPiece(p.position_mm, p.radius_mm, p.mass_g, p.angle_deg) for p in on.fitted)
-            shown = read(on, on.before, None)
-            return real, CheckSpinRequest(shown, fitted, after, spread=Spread(machine_sd_g=SD_G))
+        found = drawn(fault, rng)
+        if found is not None:
+            return found
+
+
+def drawn(fault: str, rng: np.random.Generator) -> tuple[Workshop, CheckSpinRequest] | None:
+    """The same of one wheel; None if the fault is too small, or the wheel passes."""
+    on = planned_wheel(rng)
+    exact = faulty(fault, set_up(fault, on, rng), rng)
+    if not is_large_enough(fault, exact):
+        return None
+    real = replace(exact, bare=misread(on, exact.bare, rng), real=tuple(landed(p, rng) for p in exact.real))
+    after = read(on, real.check_spin, rng)
+    if share_of_limit(on, forces(after.planes, on.positions)) <= 1:
+        return None
+    fitted = tuple(FittedPiece(p.position_mm, p.radius_mm, p.mass_g, p.angle_deg) for p in on.fitted)
+    return real, CheckSpinRequest(read(on, on.before, None), fitted, after, spread=Spread(machine_sd_g=SD_G))
+
+
+def is_large_enough(fault: str, exact: Workshop) -> bool:
+    """Whether a fault moves a plane by three times the machine's standard deviation; none needn't."""
+    on, planned = exact.on, forces(exact.on.fitted, exact.on.positions)
+    moved = [a - b - p for a, b, p in zip(exact.check_spin, on.before, planned, strict=True)]
+    return fault == "none" or max(abs(u) / r for u, r in zip(moved, on.radii, strict=True)) >= 3 * SD_G
 
 
 @dataclass(frozen=True)
@@ -218,7 +227,11 @@ def outcome(fault: str, world: Workshop, done: Done, rng: np.random.Generator) -
 
 def first_action(spin: CheckSpinRequest) -> Done:
     """The advice."""
-    action = explain(spin).actions[0]
+    return done_of(spin, explain(spin).actions[0])
+
+
+def done_of(spin: CheckSpinRequest, action: Action) -> Done:
+    """An action of the service's as it is done at the wheel."""
     moved = tuple(
         replace(spin.fitted[m.piece], position_mm=m.position_mm, radius_mm=m.radius_mm, angle_deg=m.angle_deg)
         for m in action.moves

@@ -36,6 +36,7 @@ from rimpoise_service.physics.unbalance import PointMass, Unbalance
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.effort import Effort
 from rimpoise_service.planning.spread import Spread
+from tests.bench import best_action
 from tests.bench import first_action as bench
 from tests.bench.check_spin import FAULTS, inject, table
 from tests.bench.wheels import vector, wheel
@@ -88,6 +89,17 @@ def test_the_first_action_helps() -> None:
     assert rows["centring"]["worse"] <= 2
     assert rows["two_at_once"]["cured"] + rows["two_at_once"]["better"] >= 0.6 * 60
     assert rows["two_at_once"]["worse"] <= 0.05 * 60
+
+
+@pytest.mark.slow
+def test_the_first_action_comes_near_what_is_possible() -> None:
+    """Beside judges that know how the wheels were drawn, 15 of each fault that is taken for another: by the same
+    ranking they help little more often (no more than 6 points, three standard errors), and what the best action
+    could be worth is little more than the aims are, so no ranking gets far beyond them."""
+    found = best_action.score(15, seed=8)
+    assert found.ours >= found.by_effort - 0.06
+    assert found.promised <= found.aimed + 0.06
+    assert abs(found.promised - found.played) < 0.12
 
 
 @pytest.mark.parametrize("fault", FAULTS)
@@ -206,6 +218,14 @@ def test_a_wrong_distance_by_exact_fractions() -> None:
     told = {cause_of(e).cause: cause_of(e) for e in explain(spin).explanations}
     assert told["plane_distance"].size == pytest.approx(40, rel=1e-3)
     assert "40 mm over the right one" in text_of(cause_in_words(pieces, told["plane_distance"]))
+
+
+def test_what_could_not_help_is_not_offered() -> None:
+    """Weights on the heavy side: with one of them taken off it passes less than once in a hundred times."""
+    real = tuple(replace(p, angle_deg=p.angle_deg + 180) for p in PIECES)
+    found = explain(spin_of(real))
+    assert "take_off" not in {a.code for a in found.actions}
+    assert all(a.pass_chance_pct >= 1 for a in found.actions if a.code != "spin_again")
 
 
 def test_the_plan_kept_and_passed_is_quiet() -> None:

@@ -225,6 +225,15 @@ def test_untrue_chances_are_said(told: float, code: str | None) -> None:
     assert all(w.values == {"told_pct": told, "happened_pct": 75.0} for w in said)
 
 
+@pytest.mark.parametrize(("count", "code"), [(1, "spread_not_shown"), (5, "send_spread")])
+def test_a_spread_is_to_be_sent_only_if_there_is_one(count: int, code: str) -> None:
+    """Chances of 95 % that never came true; one job of four numbers can't tell a machine within a factor of 4."""
+    job = Job(two_plane((20, 0), (15, 90)), (), two_plane((9, 0), (2, 90)), 95.0)
+    found = estimate_spreads(SpreadsRequest(jobs=(job,) * count))
+    assert bool(found.spread) == (code == "send_spread")
+    assert [w.code for w in found.warnings][-2:] == ["chances_too_high", code]
+
+
 def test_identical_readings_show_no_spread() -> None:
     found = estimate_spreads(SpreadsRequest(repeats=((static(10, 5), static(10, 5)),) * 10))
     machine = by_name(found.estimates)["machine_sd_g"]

@@ -105,3 +105,14 @@ def test_the_same_every_time_and_long_enough_for_all() -> None:
     assert draw_run_out(few, None, "x") == draw_run_out(few, None, "x")
     heights = [float((drawn(*some).get("viewBox") or "").split()[3]) for some in (few, many)]
     assert heights[1] - heights[0] == pytest.approx(7 * 92)
+
+
+def test_what_the_marks_mean_is_written_above_the_traces() -> None:
+    root = drawn(traced(READINGS, ANGLES, 0.05))
+    trace = group(root, "trace-0")
+    inside = set(trace.iter(f"{SVG}text"))
+    head = [t for t in root.iter(f"{SVG}text") if t not in inside]
+    said = " ".join("".join(t.itertext()) for t in head)
+    assert all(mark in said for mark in ("Inner circle", "Outer circle", "Cross", "Ring", "Arrow"))
+    top = min(float(t.get("y", 0)) for t in inside)
+    assert max(float(t.get("y", 0)) for t in head) < top

@@ -184,6 +184,30 @@ def test_the_least_largest_vibration_is_an_optimisers(seed: int) -> None:
     assert weighted.max() == pytest.approx(found.largest, abs=1e-12)
 
 
+def test_the_least_largest_vibration_is_the_smallest_circles() -> None:
+    """J. J. Sylvester's problem (Q. J. Math. 1, 1857, from memory): sensors that answer alike ask for the centre
+    of the smallest circle round their vibrations. Of Heron's triangle of 13, 14 and 15 that is 65/8 from each
+    corner, at 7 + 33/8 i; least squares would take the centroid."""
+    corners = (0j, 14 + 0j, 5 + 12j)
+    runs = influence_of(corners, [Trial(0, 2 + 0j, tuple(v + 2 for v in corners))], "removed", [1.0] * 3)
+    found = runs.solve_min_max()
+    assert found.weights == pytest.approx((-7 - 33j / 8,), abs=1e-3)
+    assert (found.largest, found.bound) == pytest.approx((65 / 8, 65 / 8), rel=1e-5)
+    assert runs.solve([0]).weights == pytest.approx((-19 / 3 - 4j,))
+
+
+def test_redundant_runs_are_the_published_regression() -> None:
+    """F. J. Anscombe, "Graphs in Statistical Analysis", Am. Stat. 27, 1973, set 1 (from memory): 3.00 + 0.500 x,
+    and 13.75 is left, squared. The run with x = 4 is the first one, so weights count from there: 3 + 4 · 0.5."""
+    x = [10, 8, 13, 9, 11, 14, 6, 12, 7, 5]
+    y = [8.04, 6.95, 7.58, 8.81, 8.33, 9.96, 7.24, 10.84, 4.82, 5.68]
+    trials = [Trial(0, complex(at - 4), (complex(seen),)) for at, seen in zip(x, y, strict=True)]
+    found = influence_of([4.26 + 0j], trials, "removed", [1.0])
+    assert found.matrix[0, 0] == pytest.approx(0.500, abs=5e-4)
+    assert found.vibration[0] == pytest.approx(3.00 + 4 * 0.500, abs=5e-3)
+    assert found.disagreement == pytest.approx((math.sqrt(13.75 / 11) / (10.84 - 4.26),), rel=2e-3)
+
+
 def test_redundant_runs_share_their_errors() -> None:
     """All runs count alike, the first too: with errors in all, the vibration is their fit, not the first run."""
     rng = np.random.default_rng(3)

@@ -317,6 +317,7 @@ class PlaneTurns(Value):
       caller's mark.
     repeatability_g: Standard deviation of a reading [g]; null where there are only two readings.
     worst_g: Largest difference between a reading and the sum of the two parts [g].
+    span_g: Difference between the largest mass of a reading and the smallest [g].
     """
 
     _nulls: ClassVar[tuple[str, ...]] = ("repeatability_g",)
@@ -326,6 +327,7 @@ class PlaneTurns(Value):
     machine_g: float
     machine_angle_deg: float
     worst_g: float
+    span_g: float
     repeatability_g: float | None = None
 
 

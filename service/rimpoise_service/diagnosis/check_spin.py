@@ -31,6 +31,7 @@ from ..messages.message import Message, message
 from ..planning.acceptance import assumptions, doubts
 from ..planning.advice import cautions
 from ..planning.correction import reading_warnings
+from ..planning.effort import LEAST_PROBABILITY
 from ..planning.tolerance_check import Residual, ToleranceEvaluator
 from .action_words import Action, action_of
 from .fault_hypotheses import single_causes
@@ -174,7 +175,9 @@ def _decided(seen: SpinComparison, hypotheses: Sequence[Hypothesis]) -> tuple[Ve
 
 
 def _actions(seen: SpinComparison, ranked: Sequence[Ranked]) -> tuple[Action, ...]:
-    return tuple(action_of(seen, r) for r in ranked)
+    """The first one, another spin, and what could help at all."""
+    helps = [r.probability >= LEAST_PROBABILITY or r.candidate.code == "spin_again" for r in ranked]
+    return tuple(action_of(seen, r) for k, r in enumerate(ranked) if k == 0 or helps[k])
 
 
 def _setup_share(believed: Sequence[Belief]) -> float:

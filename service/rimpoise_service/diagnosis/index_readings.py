@@ -42,12 +42,14 @@ class KnownWeight:
 
 @dataclass(frozen=True, slots=True)
 class PlaneTurns:
-    """A plane's readings split: the wheel's part as first mounted, the machine's, and how well they repeat [g]."""
+    """A plane's readings split: the wheel's part as first mounted, the machine's, how well they repeat [g], and
+    their masses' span [g]."""
 
     wheel: PlaneVector
     machine: PlaneVector
     repeatability_g: float | None
     worst_g: float
+    span_g: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +120,7 @@ def turn_parts(turns: Turns, reports: Reports) -> tuple[PlaneTurns, ...]:
                 PlaneVector(plane, parts.machine),
                 None if spread is None else spread / radius,
                 parts.worst / radius,
+                _span(vectors) / radius,
             )
         )
     return tuple(found)
@@ -138,6 +141,10 @@ def repeat_parts(readings: Sequence[PlaneReading], reports: Reports) -> tuple[Pl
         mean = sum(vectors) / len(vectors)
         off = [abs(v - mean) / plane.radius_mm for v in vectors]
         spread = math.sqrt(sum(d**2 for d in off) / (2 * len(off) - 2))
-        shown = [abs(v) / plane.radius_mm for v in vectors]
-        found.append(PlaneRepeats(PlaneVector(plane, mean), spread, max(off), max(shown) - min(shown)))
+        found.append(PlaneRepeats(PlaneVector(plane, mean), spread, max(off), _span(vectors) / plane.radius_mm))
     return tuple(found)
+
+
+def _span(vectors: Sequence[complex]) -> float:
+    """How much longer the longest is than the shortest."""
+    return max(map(abs, vectors)) - min(map(abs, vectors))

@@ -129,12 +129,15 @@ def estimate_spreads(request: SpreadsRequest) -> Spreads:
     estimates = _estimates(kept)
     passed = [_passes(job, request.acceptance) for job in request.jobs]
     calibration = calibrate([job.pass_chance_pct for job in request.jobs], passed)
+    spread = {
+        e.name: e.sd for e in estimates if e.identified and e.sd is not None and DEFAULTS[e.name] is not None
+    }
     return Spreads(
-        {e.name: e.sd for e in estimates if e.identified and e.sd is not None and DEFAULTS[e.name] is not None},
+        spread,
         estimates,
         tuple(outliers),
         calibration,
-        tuple(_warnings(estimates, outliers, calibration)),
+        (*_warnings(estimates, outliers), *_untrue(calibration, has_spread=bool(spread))),
         request.doubted,
     )
 
@@ -204,9 +207,7 @@ def _passes(job: Job, acceptance: Criterion) -> bool:
     return evaluator.accepts(evaluator.limit_ratio(unbalance_of(job.after)))
 
 
-def _warnings(
-    estimates: Sequence[Estimate], outliers: Sequence[Outlier], calibration: Calibration
-) -> Iterator[Message]:
+def _warnings(estimates: Sequence[Estimate], outliers: Sequence[Outlier]) -> Iterator[Message]:
     for e in estimates:
         if not e.identified and e.n:
             unit = SD_UNITS[e.name]
@@ -214,8 +215,13 @@ def _warnings(
             yield message(code, name=e.name, what=e.name, sd=e.sd, unit=unit)
     if outliers:
         yield message("entries_left_out", count=len(outliers))
+
+
+def _untrue(calibration: Calibration, *, has_spread: bool) -> Iterator[Message]:
+    """Chances that didn't come true, and whether these data say which to expect."""
     if calibration.shortfall is not None and abs(calibration.shortfall) > UNLIKELY_SD:
         promised = sum(b.n * b.told_pct for b in calibration.bins) / sum(b.n for b in calibration.bins)
         happened = sum(b.n * b.happened_pct for b in calibration.bins) / sum(b.n for b in calibration.bins)
         code = "chances_too_high" if calibration.shortfall > 0 else "chances_too_low"
         yield message(code, told_pct=promised, happened_pct=happened)
+        yield message("send_spread" if has_spread else "spread_not_shown")

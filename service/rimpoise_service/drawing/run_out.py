@@ -81,8 +81,9 @@ def draw_run_out(traces: Sequence[DrawnTrace], turn: DrawnTurn | None, caution: 
     rows = math.ceil(len(traces) / 2)
     height = HEAD_MM + rows * CELL_MM + (PLOT_MM if turn else 0) + MARGIN_MM
     width = (PAGE_MM - 2 * MARGIN_MM) / 2
-    said, _ = paragraph(Point(MARGIN_MM, 12), caution, PAGE_MM - 2 * MARGIN_MM, most=3)
-    drawn: Drawn = [text(Point(MARGIN_MM, 7), LABELS("run_out_seen"), size=LARGE, bold=True), *said]
+    said, below = paragraph(Point(MARGIN_MM, 12), caution, PAGE_MM - 2 * MARGIN_MM, most=2)
+    key, _ = paragraph(Point(MARGIN_MM, below), LABELS("trace_key"), PAGE_MM - 2 * MARGIN_MM, most=2)
+    drawn: Drawn = [text(Point(MARGIN_MM, 7), LABELS("run_out_seen"), size=LARGE, bold=True), *said, *key]
     for i, trace in enumerate(traces):
         corner = Point(MARGIN_MM + i % 2 * width, HEAD_MM + i // 2 * CELL_MM)
         drawn.append(group(f"trace-{i}", _trace(trace, Box(*corner, width, CELL_MM)), _about(trace)))

@@ -32,7 +32,10 @@ def trial_runs(request: TrialRunsRequest) -> TrialRuns:
     Influence coefficients of one or two planes at any number of sensors and speeds, and the weights that leave
     the least vibration, in least squares by the sensors' `weights`. Where two planes act almost alike, which the
     condition number tells, their answer may be two weights that fight each other: then each plane's own answer
-    comes too. Without any phase it is the four-run method: one plane, three trials with the same mass at other
+    comes too. `min_max` has the weights that leave the least largest vibration instead, a convex problem
+    (Untaroiu, Allaire, Foiles 2008). There may be more runs than planes, in any order of planes: all of them, the
+    first one too, are fitted together (Yu 2004), and `disagreement_pct` tells how far they contradict each other.
+    Without any phase it is the four-run method: one plane, three trials with the same mass at other
     angles; the closure ratio tells how well their circles meet. With trial weights `left_on` the answer is added
     to the last state, with `removed` it replaces them.
     """
@@ -52,7 +55,8 @@ def centring_checks(request: MachineCheckRequest) -> MachineCheck:
 
     `readings` of the same wheel at equal turns on the shaft split into what turns with the wheel and what stays.
     The empty shaft should read nothing; a known weight should be called back with its own mass on the opposite
-    side; `repeats` should agree. Each is held to `limit_g`. The parts are in the sense of the readings.
+    side; `repeats` should agree. Each is held to `limit_g`, as is how far the masses shown in `repeats` and at the
+    equal turns vary. The parts are in the sense of the readings.
     """
     return check_machine(request)
 

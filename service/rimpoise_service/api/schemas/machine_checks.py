@@ -149,6 +149,7 @@ class PlaneTurnsSchema(ResponseSchema):
         "Standard deviation of a reading [g]; null where there are only two readings.", allow_none=True
     )
     worst_g = NumberField("Largest difference between a reading and the sum of the two parts [g].")
+    span_g = NumberField("Difference between the largest mass of a reading and the smallest [g].")
 
     def unpack(self, parts: PlaneTurns) -> dict[str, Any]:
         """Size and direction of both parts."""
@@ -157,7 +158,7 @@ class PlaneTurnsSchema(ResponseSchema):
             **_named("wheel", parts.wheel),
             **_named("machine", parts.machine),
         }
-        return written | {"repeatability_g": parts.repeatability_g, "worst_g": parts.worst_g}
+        return written | {name: getattr(parts, name) for name in ("repeatability_g", "worst_g", "span_g")}
 
 
 class PlaneKnownSchema(ResponseSchema):

@@ -21,7 +21,8 @@ from .rules import MIN_TRIAL_STEP_DEG, Break, Path, rule
 from .trials import MAX_SENSORS, SENSE, TrialRun, TrialSchema, Vibration, VibrationSchema
 from .units import UnitsRequestSchema, units_field
 
-MAX_TRIALS = 12
+MAX_TRIALS = 50
+"""More than a rotor is ever tried with; redundant runs share their errors."""
 RELATIVE = "degrees; without phases: relative to the sensor's initial run"
 
 
