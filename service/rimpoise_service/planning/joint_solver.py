@@ -37,6 +37,9 @@ SUPPOSED = (0.5, 0.1, LEAST_PROBABILITY)
 SEEDS = (6, 12)
 """Combinations of each place, of one block or more, that a level's first incumbent is looked for among."""
 
+SEEDED = 256
+"""Where a level has no more nodes than this, it is looked for among all of them."""
+
 MOST_NODES = 60_000
 """Nodes at once; where a level has more, the least of handling and distance stay, and nothing is proven."""
 
@@ -115,8 +118,10 @@ class JointSolver:
     def _round(self, levels: Sequence[tuple[float, tuple[Shape, ...]]], ceiling: float) -> None:
         """Explore all levels, for what takes no more than so much effort [min]."""
         self.branching.floor, self.branching.ceiling = math.inf, ceiling
+        half = self.branching.budget.left // 2
         for handling, shapes in levels:
-            self._look(shapes, handling)
+            if self.branching.budget.left > half:
+                self._look(shapes, handling)
         for handling, shapes in levels:
             self._explore(shapes, handling)
 
@@ -128,10 +133,12 @@ class JointSolver:
         if self.effort.expected(handling, self.most, self.penalty) < self.branching.goal:
             parts, _ = self._looked_at[shapes] = self._parts(shapes, handling)
             if all(len(part) for part in parts):
-                seeds = [
-                    self._nearest(p, s, part, SEEDS[s.blocks > 1])
-                    for p, (s, part) in enumerate(zip(shapes, parts, strict=True))
-                ]
+                seeds = parts
+                if math.prod(map(len, parts)) > SEEDED:
+                    seeds = [
+                        self._nearest(p, s, part, SEEDS[s.blocks > 1])
+                        for p, (s, part) in enumerate(zip(shapes, parts, strict=True))
+                    ]
                 level = Level(self.judged, self.places, shapes)
                 self.branching.look(level, *self._nodes(level, seeds))
 
@@ -141,7 +148,8 @@ class JointSolver:
         if bound >= branching.goal or branching.budget.exhausted:
             branching.floor = min(branching.floor, bound)
             return
-        parts, complete = self._looked_at.pop(shapes)  # the goal has only come nearer since
+        known = self._looked_at.pop(shapes, None)  # the goal has only come nearer since
+        parts, complete = self._parts(shapes, handling) if known is None else known
         if not complete:
             branching.floor = min(branching.floor, bound)
         if not all(len(part) for part in parts):
