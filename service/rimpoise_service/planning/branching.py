@@ -21,8 +21,8 @@ GAP_MIN, GAP_SHARE = 0.02, 0.01
 AIM = 0.85
 """The share of that gap at which the search is content."""
 
-BATCH = 32
-"""Nodes looked at in one go."""
+BATCH, LOOKED = 32, 12
+"""Nodes explored in one go, and those that a level's first incumbent is looked for among."""
 
 TRIED = 2
 """Nodes of a batch that are tried as incumbents."""
@@ -94,7 +94,7 @@ class Branching:
         nodes = self._cut(nodes)
         if len(nodes):
             angle, leaves = level.best_angles(nodes)
-            at = in_order(self.bounds(nodes) + leaves)[:BATCH]
+            at = in_order(self.bounds(nodes) + leaves)[:LOOKED]
             lines = COARSE[level.judged.dimension]
             self.budget.spend(lines.count * len(at))
             hoped = level.probability(nodes[at].block, angle[at], lines)

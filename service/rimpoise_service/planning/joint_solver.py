@@ -37,6 +37,9 @@ SUPPOSED = (0.5, 0.1, LEAST_PROBABILITY)
 SEEDS = (6, 12)
 """Combinations of each place, of one block or more, that a level's first incumbent is looked for among."""
 
+NODE_WORK = 4
+"""To form and bound a node: as long as so many lines take."""
+
 SEEDED = 256
 """Where a level has no more nodes than this, it is looked for among all of them."""
 
@@ -118,9 +121,10 @@ class JointSolver:
     def _round(self, levels: Sequence[tuple[float, tuple[Shape, ...]]], ceiling: float) -> None:
         """Explore all levels, for what takes no more than so much effort [min]."""
         self.branching.floor, self.branching.ceiling = math.inf, ceiling
-        half = self.branching.budget.left // 2
+        budget = self.branching.budget
+        half = budget.left // 2
         for handling, shapes in levels:
-            if self.branching.budget.left > half:
+            if budget.left > half and not budget.exhausted:
                 self._look(shapes, handling)
         for handling, shapes in levels:
             self._explore(shapes, handling)
@@ -155,9 +159,10 @@ class JointSolver:
         if not all(len(part) for part in parts):
             return
         parts = self._worth(shapes, parts)
-        if math.prod(map(len, parts)) > MOST_NODES:
+        most = branching.budget.left // (2 * NODE_WORK)
+        if math.prod(map(len, parts)) > min(most, MOST_NODES):
             branching.floor = min(branching.floor, bound)
-            parts = self.fewer(shapes, parts)
+            parts = self.fewer(shapes, parts, most)
         if all(len(part) for part in parts):
             level = Level(self.judged, self.places, shapes)
             branching.search(level, *self._nodes(level, parts))
@@ -175,7 +180,7 @@ class JointSolver:
         """Every combination of the places' combinations that the shelves have, with penalties and far bounds."""
         nodes, roots = together(parts, [p.towards for p in self.places])
         penalty = self.penalty + self.effort.excess_min_per_g * np.maximum(roots.mass - self.asked_g, 0.0)
-        self.branching.budget.spend(len(nodes))
+        self.branching.budget.charge(NODE_WORK * len(nodes))
         bound = np.log(np.minimum(level.far_bound(nodes), self.most))
         nodes = replace(nodes, penalty=penalty, log_bound=bound)
         return nodes[np.flatnonzero((roots.usage <= self.on_hand).all(axis=1))], roots
@@ -224,10 +229,10 @@ class JointSolver:
             kept.append(part[self.places[p].distance(shapes[p], part) <= room[which]])
         return kept
 
-    def fewer(self, shapes: tuple[Shape, ...], parts: Sequence[Combinations]) -> list[Combinations]:
-        """As many as fit in memory together."""
+    def fewer(self, shapes: tuple[Shape, ...], parts: Sequence[Combinations], most: int) -> list[Combinations]:
+        """The nearest of each, so that no more nodes are formed of them, and they fit in memory."""
         kept = list(parts)
-        while math.prod(map(len, kept)) > MOST_NODES:
+        while math.prod(map(len, kept)) > max(min(most, MOST_NODES), 1):
             p = max(range(len(kept)), key=lambda i: len(kept[i]))
             kept[p] = self._nearest(p, shapes[p], kept[p], len(kept[p]) // 2)
         return kept
