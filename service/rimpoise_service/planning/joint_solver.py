@@ -23,7 +23,7 @@ import numpy as np
 
 from ..model.stock import ClipOn, Strip
 from ..search.branch_and_bound import WorkBudget
-from .branching import Branching, Incumbent
+from .branching import Branching, Incumbent, Opened
 from .candidates import Combinations, PlaceCandidates, Shape, in_order
 from .effort import LEAST_PROBABILITY, Effort
 from .joint_model import Floats, Ints, JudgedResidual
@@ -40,7 +40,7 @@ SEEDS = (6, 12)
 NODE_WORK = 4
 """To form and bound a node: as long as so many lines take."""
 
-SEEDED = 256
+SEEDED = 1024
 """Where a level has no more nodes than this, it is looked for among all of them."""
 
 MOST_NODES = 60_000
@@ -126,8 +126,15 @@ class JointSolver:
         for handling, shapes in levels:
             if budget.left > half and not budget.exhausted:
                 self._look(shapes, handling)
-        for handling, shapes in levels:
-            self._explore(shapes, handling)
+        opened = []
+        for number, (handling, shapes) in enumerate(levels):
+            opened += self._explore(shapes, handling, budget.left // (len(levels) - number))
+        while opened and not budget.exhausted:
+            opened = sorted(opened, key=lambda level: float(self.branching.bounds(level.nodes).min()))
+            rest = [self.branching.search(o, budget.left // (len(opened) - n)) for n, o in enumerate(opened)]
+            opened = [level for level in rest if len(level.nodes)]
+        for level in opened:
+            self.branching.lose(level)
 
     def _shapes(self) -> list[tuple[Shape, ...]]:
         return list(product(*(place.shapes for place in self.places)))
@@ -146,26 +153,28 @@ class JointSolver:
                 level = Level(self.judged, self.places, shapes)
                 self.branching.look(level, *self._nodes(level, seeds))
 
-    def _explore(self, shapes: tuple[Shape, ...], handling: float) -> None:
-        """Search a level, if it can beat the incumbent."""
+    def _explore(self, shapes: tuple[Shape, ...], handling: float, work: int) -> list[Opened]:
+        """Search a level with so much work, if it can beat the incumbent; the level, if nodes are still open."""
         branching, bound = self.branching, self.effort.expected(handling, self.most, self.penalty)
         if bound >= branching.goal or branching.budget.exhausted:
             branching.floor = min(branching.floor, bound)
-            return
+            return []
         known = self._looked_at.pop(shapes, None)  # the goal has only come nearer since
         parts, complete = self._parts(shapes, handling) if known is None else known
         if not complete:
             branching.floor = min(branching.floor, bound)
         if not all(len(part) for part in parts):
-            return
+            return []
         parts = self._worth(shapes, parts)
         most = branching.budget.left // (2 * NODE_WORK)
         if math.prod(map(len, parts)) > min(most, MOST_NODES):
             branching.floor = min(branching.floor, bound)
             parts = self.fewer(shapes, parts, most)
-        if all(len(part) for part in parts):
-            level = Level(self.judged, self.places, shapes)
-            branching.search(level, *self._nodes(level, parts))
+        if not all(len(part) for part in parts):
+            return []
+        level = Level(self.judged, self.places, shapes)
+        left = branching.search(Opened(level, *self._nodes(level, parts)), work)
+        return [left] if len(left.nodes) else []
 
     def _parts(self, shapes: tuple[Shape, ...], handling: float) -> tuple[list[Combinations], bool]:
         """What each place may take, and whether that is all."""
