@@ -62,7 +62,7 @@ class Incumbent:
     effort: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Opened:
     """A level's nodes that are yet to be explored, and the combinations that they come from."""
 

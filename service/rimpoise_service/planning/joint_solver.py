@@ -40,6 +40,9 @@ SEEDS = (6, 12)
 NODE_WORK = 4
 """To form and bound a node: as long as so many lines take."""
 
+LEVEL_WORK = 40_000
+"""What is spent on one level before another may be more promising."""
+
 SEEDED = 1024
 """Where a level has no more nodes than this, it is looked for among all of them."""
 
@@ -128,11 +131,13 @@ class JointSolver:
                 self._look(shapes, handling)
         opened = []
         for number, (handling, shapes) in enumerate(levels):
-            opened += self._explore(shapes, handling, budget.left // (len(levels) - number))
+            share = budget.left // (len(levels) - number)
+            opened += self._explore(shapes, handling, min(share, max(share // 2, LEVEL_WORK)))
         while opened and not budget.exhausted:
-            opened = sorted(opened, key=lambda level: float(self.branching.bounds(level.nodes).min()))
-            rest = [self.branching.search(o, budget.left // (len(opened) - n)) for n, o in enumerate(opened)]
-            opened = [level for level in rest if len(level.nodes)]
+            least = min(opened, key=lambda level: float(self.branching.bounds(level.nodes).min()))
+            opened.remove(least)
+            left = self.branching.search(least, LEVEL_WORK)
+            opened += [left] if len(left.nodes) else []
         for level in opened:
             self.branching.lose(level)
 

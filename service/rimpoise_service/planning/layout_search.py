@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence, Set
+from dataclasses import replace
 from functools import cached_property
 
 from ..messages.message import message
 from ..search.branch_and_bound import WorkBudget
 from .arrangements import Arrangement, arrangements, unmet_wishes
+from .branching import proven_gap
 from .candidates import SAME_DECIMALS
 from .context import PlanContext, prepare
 from .effort import LEAST_PROBABILITY
@@ -26,6 +28,9 @@ FIRST_WORK, LEAST_WORK = 80_000, 30_000
 
 SET_UP_WORK = 5_000
 """To set an arrangement up and to check its layout: as long as so many lines take."""
+
+SAME_MIN = 1e-6
+"""Efforts that differ by no more are the same [min]."""
 
 RELAXED_WORK = 300_000
 """What may be spent on whether a relaxed request passes."""
@@ -52,11 +57,7 @@ def solve_all(context: PlanContext) -> tuple[list[Layout], list[RuledOut], int]:
         for at, a in enumerate(possible)
         if found.layouts[at] is None
     ]
-    layouts: list[Layout] = []
-    for layout in found.layouts:
-        if layout is not None and not any(_same_pieces(layout, other) for other in layouts):
-            layouts.append(layout)
-    return layouts, ruled_out, PLAN_WORK - found.left
+    return found.different(), ruled_out, PLAN_WORK - found.left
 
 
 def passes(request: PlanRequest) -> bool:
@@ -96,15 +97,19 @@ class LayoutSearch:
             self.solve_one(at, work, supposed)
         again = set(range(len(self.layouts)))
         while (promising := self._most_promising(again)) is not None and self.left > FIRST_WORK:
-            self.solve_one(promising, self.left // 2, supposed)
+            self.solve_one(promising, self.left - self.left // 4, supposed)
             again.remove(promising)
 
     def solve_one(self, at: int, work: int, supposed: Sequence[float]) -> None:
         """Solve one arrangement with so much work; what was found before stays if it takes less effort."""
         budget, before = WorkBudget(work), self.layouts[at]
         found = solve(self.context, self.possible[at], budget, supposed, self.most)
-        if found and (before is None or found.effort_min <= before.effort_min or found.proven_optimal):
-            self.layouts[at] = found
+        if found and before:
+            better = found if found.effort_min <= before.effort_min + SAME_MIN else before
+            bound = min(max(found.least_possible_min, before.least_possible_min), better.effort_min)
+            proven = better.effort_min - bound <= proven_gap(better.effort_min)
+            found = replace(better, least_possible_min=bound, proven_optimal=proven)
+        self.layouts[at] = found or before
         self._spent(at, work, budget)
 
     def solve_least_bad(self) -> None:
@@ -164,9 +169,22 @@ class LayoutSearch:
         return self.layouts[at] is None and at in self.cut_short
 
     def proven(self, at: int) -> bool:
-        """Whether a layout is as good as the least possible."""
+        """Whether a layout, or the same under another name, is as good as the least possible."""
         layout = self.layouts[at]
-        return layout is not None and layout.proven_optimal
+        return layout is not None and any(
+            x.proven_optimal and _same_pieces(layout, x) for x in self.layouts if x is not None
+        )
+
+    def different(self) -> list[Layout]:
+        """The layouts in their order, those of the same pieces once, the proven one if there is one."""
+        layouts: list[Layout] = []
+        for layout in filter(None, self.layouts):
+            same = [n for n, other in enumerate(layouts) if _same_pieces(layout, other)]
+            if not same:
+                layouts.append(layout)
+            elif layout.proven_optimal and not layouts[same[0]].proven_optimal:
+                layouts[same[0]] = layout
+        return layouts
 
 
 def _same_pieces(one: Layout, other: Layout) -> bool:
