@@ -38,6 +38,11 @@ WHEELS: dict[str, Wheel] = {
     "steel15": replace(ALLOY, material="steel", rim_size="6Jx15 ET40"),
     "ounce15": replace(ALLOY, material="steel", rim_size="6Jx15 ET40"),
     "van16": replace(ALLOY, material="steel", vehicle_class="van", rim_size="6.5Jx16 ET60"),
+    "trailer13": replace(ALLOY, material="steel", vehicle_class="trailer", rim_size="4.5Jx13 ET30"),
+    "truck22": replace(ALLOY, material="steel", vehicle_class="heavy_truck", rim_size="22.5x8.25", offset_mm=150.0),
+    "drive22": replace(
+        ALLOY, material="steel", vehicle_class="heavy_truck", rim_size="22.5x8.25", offset_mm=150.0, axle="other"
+    ),
     "motorcycle": Wheel(
         "alloy",
         "factory",
@@ -189,9 +194,11 @@ def _strip(body: dict[str, Any]) -> Strip:
 
 
 def _stock(body: dict[str, Any]) -> Stock:
-    """Clip-ons in steps of 5 g, or of the masses said, as long as zinc ones are; one strip."""
+    """Clip-ons in steps of 5 g, or of the masses said, as long as zinc ones are; one strip. Or a built-in set."""
     if body.get("wheel") == "ounce15":
         return BUILTIN["ounce"]
+    if "builtin" in body:
+        return BUILTIN[body["builtin"]]
     left = body.get("on_hand", {})
     clips = (
         ClipOn(f"C-{m}", float(m), "zinc", length_mm=15 + 1.2 * m, height_mm=11.0, on_hand=left.get(str(m)))

@@ -6,9 +6,15 @@ import pytest
 
 from rimpoise_service.api.endpoints.examples.plans import EXAMPLES
 from rimpoise_service.api.schemas.plans import PlanRequestSchema
+from rimpoise_service.planning.arrangements import arrangements
+from rimpoise_service.planning.context import PlanContext, prepare
+from rimpoise_service.planning.joint_solver import SUPPOSED
+from rimpoise_service.planning.layout_search import LEAST_WORK, LayoutSearch
 from rimpoise_service.planning.models import Layout
+from rimpoise_service.planning.places import find_places
 from rimpoise_service.planning.planner import make_plan
-from tests.load.heaviest import everything
+from tests.load.heaviest import PLANS, everything
+from tests.planning.optimiser_wheels import wheel_of
 
 
 def cut_short(layout: Layout) -> bool:
@@ -35,3 +41,49 @@ def test_what_the_largest_shelf_passes_with_is_found_although_it_is_cut_short() 
 def test_no_recommended_layout_of_an_example_is_cut_short(name: str) -> None:
     plan = make_plan(PlanRequestSchema().load(EXAMPLES["planFitting"][name].body))
     assert not [x.name for x in plan.layouts[:1] if cut_short(x)]
+
+
+def search_of(seed: int, work: int) -> LayoutSearch:
+    """A wheel of the optimisers, two pieces a place, with so much work."""
+    request = wheel_of(seed, 2)
+    context = prepare(request, find_places)
+    assert isinstance(context, PlanContext)
+    return LayoutSearch(context, arrangements(context.seen.places, static=False)[0], work)
+
+
+def test_what_was_cut_short_with_nothing_found_is_searched_again() -> None:
+    """Where nothing passes and work is left: three clip-ons on two flanges take long to find."""
+    found = search_of(10120, 3_000_000)
+    found.solve(SUPPOSED[:1])
+    assert found.passes
+    assert min(x.effort_min for x in found.layouts if x) < 1.75
+
+
+@pytest.mark.parametrize("work", [0, LEAST_WORK, 2 * LEAST_WORK])
+def test_no_more_is_spent_than_there_is(work: int) -> None:
+    """And what got no work, or not enough, counts as cut short, never as proven to pass too seldom."""
+    found = search_of(10120, work)
+    found.solve(SUPPOSED[:1])
+    found.solve_least_bad()
+    assert 0 <= found.left <= work
+    assert {at for at, x in enumerate(found.layouts) if x is None} <= found.cut_short
+
+
+def test_places_that_ask_for_least_come_first() -> None:
+    """Two flanges ask for less than lands that lie closer together."""
+    context = prepare(PlanRequestSchema().load(everything(6, None)), find_places)
+    assert isinstance(context, PlanContext)
+    possible, _ = arrangements(context.seen.places, static=False)
+    asked = [
+        sum(v.mass_g for v in possible[at].required(context.unbalance))
+        for at in LayoutSearch(context, possible, 0).in_order
+    ]
+    assert asked == pytest.approx(sorted(asked))
+
+
+def test_what_a_plan_had_no_work_for_is_said_so() -> None:
+    """128 arrangements of forty windows: some are never searched."""
+    plan = make_plan(PlanRequestSchema().load(PLANS["8 lands, 20 strips, 40 windows"]))
+    reasons = {m.code for r in plan.ruled_out for m in r.reasons}
+    assert plan.layouts
+    assert reasons == {"flange_absent", "search_cut_short"}

@@ -21,11 +21,8 @@ GAP_MIN, GAP_SHARE = 0.02, 0.01
 AIM = 0.85
 """The share of that gap at which the search is content."""
 
-BATCH = 32
-"""Nodes looked at in one go."""
-
-LOOKED_AT = 8
-"""Nodes among which a level's first incumbent is looked for."""
+BATCH, LOOKED = 32, 12
+"""Nodes explored in one go, and those that a level's first incumbent is looked for among."""
 
 TRIED = 2
 """Nodes of a batch that are tried as incumbents."""
@@ -65,6 +62,15 @@ class Incumbent:
     effort: float
 
 
+@dataclass(frozen=True, eq=False)
+class Opened:
+    """A level's nodes that are yet to be explored, and the combinations that they come from."""
+
+    level: Level
+    nodes: Nodes
+    roots: Roots
+
+
 class Branching:
     """The incumbent, the least bound of all that was cut off, and the goal that nodes must promise to beat."""
 
@@ -97,15 +103,16 @@ class Branching:
         nodes = self._cut(nodes)
         if len(nodes):
             angle, leaves = level.best_angles(nodes)
-            at = in_order(self.bounds(nodes) + leaves)[:LOOKED_AT]
+            at = in_order(self.bounds(nodes) + leaves)[:LOOKED]
             lines = COARSE[level.judged.dimension]
             self.budget.spend(lines.count * len(at))
             hoped = level.probability(nodes[at].block, angle[at], lines)
             self._try(level, nodes[at], roots, angle[at], hoped)
 
-    def search(self, level: Level, nodes: Nodes, roots: Roots) -> None:
-        """Explore nodes until no bound is under the goal, or the budget is spent."""
-        lines, open_nodes = COARSE[level.judged.dimension], self._cut(nodes)
+    def search(self, opened: Opened, work: int) -> Opened:
+        """Explore nodes until no bound is under the goal, or so much work is spent; what is still open then."""
+        level, roots = opened.level, opened.roots
+        lines, open_nodes, until = COARSE[level.judged.dimension], self._cut(opened.nodes), self.budget.left - work
         while len(open_nodes) and not self.budget.exhausted:
             at = in_order(self.bounds(open_nodes))[:BATCH]
             batch = open_nodes[at]
@@ -124,7 +131,13 @@ class Branching:
             halves = replace(halves, log_bound=np.minimum(halves.log_bound, far))
             halves = self._cut_close(level, halves, tangents.twice(), np.tile(closely, 2))
             open_nodes = self._cut(halves.and_more(open_nodes[rest]))
-        self._lose(open_nodes)
+            if self.budget.left <= until:
+                break
+        return Opened(level, open_nodes, roots)
+
+    def lose(self, opened: Opened) -> None:
+        """Leave open nodes unexplored: the bounds are kept."""
+        self._lose(opened.nodes)
 
     def _bounded_closely(
         self, level: Level, batch: Nodes, angle: Floats, tangents: Tangents

@@ -148,6 +148,11 @@ class PlaceCandidates:
         """One block of each shape wherever it may be, and how far from the exact correction [g·mm], once found."""
         return {}
 
+    @cached_property
+    def uses(self) -> dict[Shape, Ints]:
+        """What each block of a shape takes from each of the scarce shelves, (n, shelves), once counted."""
+        return {}
+
     def block_set(self, shape: Shape) -> BlockSet:
         """The blocks that a shape is made of."""
         return self.circle.blocks[1 if shape == Shape(1) else self.circle.max_pieces]

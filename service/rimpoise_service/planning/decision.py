@@ -8,7 +8,9 @@ from itertools import combinations
 from ..messages.message import Message, message
 from ..physics.planes import gain
 from ..physics.readings import read_gmm, reading_planes
+from .arrangements import arrangements
 from .context import PlanContext
+from .error_model import judged_residual, most_possible
 from .layout_probability import exact_probability
 from .models import CauseFirst, Decision, Layout, PlanRequest
 from .relaxation import relaxations
@@ -99,7 +101,7 @@ def reasons_for(
     if decision is not Decision.BEST_EFFORT:
         return ()
     found = [message("places_too_close")] if _amplified(context, layouts[0]) else []
-    if exact_probability(context, layouts[0]) < PASSES:
+    if _too_tight(context):
         return (*found, message("limits_too_tight"))
     request, ways = context.request, tuple(relaxations(context.request))
     codes = [way for way in ways if passes(_relaxed(request, [way]))]
@@ -107,6 +109,15 @@ def reasons_for(
         smaller = (set_ for count in range(2, len(ways)) for set_ in combinations(ways, count))
         codes = list(next((codes for codes in smaller if passes(_relaxed(request, codes))), ways))
     return (*found, *(message(code) for code in codes or ways))
+
+
+def _too_tight(context: PlanContext) -> bool:
+    """Whether exact masses at exact angles, at whichever places, pass less than half of the time."""
+    if most_possible(judged_residual(context, context.evaluator, 1)) < PASSES:
+        return True
+    possible, _ = arrangements(context.seen.places, static=context.evaluator.static_only)
+    flanges = {place.name for place in context.seen.places if place.style == "clip_on"}
+    return all(exact_probability(context, a.required(context.unbalance), flanges) < PASSES for a in possible)
 
 
 def _relaxed(request: PlanRequest, codes: Sequence[str]) -> PlanRequest:

@@ -23,7 +23,7 @@ import numpy as np
 
 from ..model.stock import ClipOn, Strip
 from ..search.branch_and_bound import WorkBudget
-from .branching import Branching, Incumbent
+from .branching import Branching, Incumbent, Opened
 from .candidates import Combinations, PlaceCandidates, Shape, in_order
 from .effort import LEAST_PROBABILITY, Effort
 from .joint_model import Floats, Ints, JudgedResidual
@@ -36,6 +36,15 @@ SUPPOSED = (0.5, 0.1, LEAST_PROBABILITY)
 
 SEEDS = (6, 12)
 """Combinations of each place, of one block or more, that a level's first incumbent is looked for among."""
+
+NODE_WORK = 4
+"""To form and bound a node: as long as so many lines take."""
+
+LEVEL_WORK = 40_000
+"""What is spent on one level before another may be more promising."""
+
+SEEDED = 1024
+"""Where a level has no more nodes than this, it is looked for among all of them."""
 
 MOST_NODES = 60_000
 """Nodes at once; where a level has more, the least of handling and distance stay, and nothing is proven."""
@@ -115,10 +124,22 @@ class JointSolver:
     def _round(self, levels: Sequence[tuple[float, tuple[Shape, ...]]], ceiling: float) -> None:
         """Explore all levels, for what takes no more than so much effort [min]."""
         self.branching.floor, self.branching.ceiling = math.inf, ceiling
+        budget = self.branching.budget
+        half = budget.left // 2
         for handling, shapes in levels:
-            self._look(shapes, handling)
-        for handling, shapes in levels:
-            self._explore(shapes, handling)
+            if budget.left > half and not budget.exhausted:
+                self._look(shapes, handling)
+        opened = []
+        for number, (handling, shapes) in enumerate(levels):
+            share = budget.left // (len(levels) - number)
+            opened += self._explore(shapes, handling, min(share, max(share // 2, LEVEL_WORK)))
+        while opened and not budget.exhausted:
+            least = min(opened, key=lambda level: float(self.branching.bounds(level.nodes).min()))
+            opened.remove(least)
+            left = self.branching.search(least, LEVEL_WORK)
+            opened += [left] if len(left.nodes) else []
+        for level in opened:
+            self.branching.lose(level)
 
     def _shapes(self) -> list[tuple[Shape, ...]]:
         return list(product(*(place.shapes for place in self.places)))
@@ -128,31 +149,37 @@ class JointSolver:
         if self.effort.expected(handling, self.most, self.penalty) < self.branching.goal:
             parts, _ = self._looked_at[shapes] = self._parts(shapes, handling)
             if all(len(part) for part in parts):
-                seeds = [
-                    self._nearest(p, s, part, SEEDS[s.blocks > 1])
-                    for p, (s, part) in enumerate(zip(shapes, parts, strict=True))
-                ]
+                seeds = parts
+                if math.prod(map(len, parts)) > SEEDED:
+                    seeds = [
+                        self._nearest(p, s, part, SEEDS[s.blocks > 1])
+                        for p, (s, part) in enumerate(zip(shapes, parts, strict=True))
+                    ]
                 level = Level(self.judged, self.places, shapes)
                 self.branching.look(level, *self._nodes(level, seeds))
 
-    def _explore(self, shapes: tuple[Shape, ...], handling: float) -> None:
-        """Search a level, if it can beat the incumbent."""
+    def _explore(self, shapes: tuple[Shape, ...], handling: float, work: int) -> list[Opened]:
+        """Search a level with so much work, if it can beat the incumbent; the level, if nodes are still open."""
         branching, bound = self.branching, self.effort.expected(handling, self.most, self.penalty)
         if bound >= branching.goal or branching.budget.exhausted:
             branching.floor = min(branching.floor, bound)
-            return
-        parts, complete = self._looked_at.pop(shapes)  # the goal has only come nearer since
+            return []
+        known = self._looked_at.pop(shapes, None)  # the goal has only come nearer since
+        parts, complete = self._parts(shapes, handling) if known is None else known
         if not complete:
             branching.floor = min(branching.floor, bound)
         if not all(len(part) for part in parts):
-            return
+            return []
         parts = self._worth(shapes, parts)
-        if math.prod(map(len, parts)) > MOST_NODES:
+        most = branching.budget.left // (2 * NODE_WORK)
+        if math.prod(map(len, parts)) > min(most, MOST_NODES):
             branching.floor = min(branching.floor, bound)
-            parts = self.fewer(shapes, parts)
-        if all(len(part) for part in parts):
-            level = Level(self.judged, self.places, shapes)
-            branching.search(level, *self._nodes(level, parts))
+            parts = self.fewer(shapes, parts, most)
+        if not all(len(part) for part in parts):
+            return []
+        level = Level(self.judged, self.places, shapes)
+        left = branching.search(Opened(level, *self._nodes(level, parts)), work)
+        return [left] if len(left.nodes) else []
 
     def _parts(self, shapes: tuple[Shape, ...], handling: float) -> tuple[list[Combinations], bool]:
         """What each place may take, and whether that is all."""
@@ -167,7 +194,7 @@ class JointSolver:
         """Every combination of the places' combinations that the shelves have, with penalties and far bounds."""
         nodes, roots = together(parts, [p.towards for p in self.places])
         penalty = self.penalty + self.effort.excess_min_per_g * np.maximum(roots.mass - self.asked_g, 0.0)
-        self.branching.budget.spend(len(nodes))
+        self.branching.budget.charge(NODE_WORK * len(nodes))
         bound = np.log(np.minimum(level.far_bound(nodes), self.most))
         nodes = replace(nodes, penalty=penalty, log_bound=bound)
         return nodes[np.flatnonzero((roots.usage <= self.on_hand).all(axis=1))], roots
@@ -216,10 +243,10 @@ class JointSolver:
             kept.append(part[self.places[p].distance(shapes[p], part) <= room[which]])
         return kept
 
-    def fewer(self, shapes: tuple[Shape, ...], parts: Sequence[Combinations]) -> list[Combinations]:
-        """As many as fit in memory together."""
+    def fewer(self, shapes: tuple[Shape, ...], parts: Sequence[Combinations], most: int) -> list[Combinations]:
+        """The nearest of each, so that no more nodes are formed of them, and they fit in memory."""
         kept = list(parts)
-        while math.prod(map(len, kept)) > MOST_NODES:
+        while math.prod(map(len, kept)) > max(min(most, MOST_NODES), 1):
             p = max(range(len(kept)), key=lambda i: len(kept[i]))
             kept[p] = self._nearest(p, shapes[p], kept[p], len(kept[p]) // 2)
         return kept

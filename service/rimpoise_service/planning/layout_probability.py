@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import cmath
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from ..physics.planes import PlaneVector
 from ..physics.unbalance import Unbalance
 from .context import PlanContext
 from .error_model import frame_of, judged_residual, place_errors, shown
-from .models import Layout, Piece
+from .models import Piece
 from .reported_chance import FittedPiece, reported_probability
 from .tolerance_check import ToleranceEvaluator
 
@@ -29,13 +29,10 @@ def layout_probability(
     return _probability(context, evaluator, required, fitted, linear)
 
 
-def exact_probability(context: PlanContext, layout: Layout) -> float:
-    """How often exact masses at exact angles in a layout's planes would pass."""
-    clip_on = {p.place: p.style == "clip_on" for p in layout.pieces}
-    fitted = [
-        (Unbalance.at(v.plane.position_mm, v.vector), clip_on.get(v.plane.name, False)) for v in layout.required
-    ]
-    return _probability(context, context.evaluator, layout.required, fitted, None)
+def exact_probability(context: PlanContext, required: Sequence[PlaneVector], flanges: Collection[str]) -> float:
+    """How often exact masses at exact angles would pass; flanges: the places, by name, where clip-ons go."""
+    fitted = [(Unbalance.at(v.plane.position_mm, v.vector), v.plane.name in flanges) for v in required]
+    return _probability(context, context.evaluator, required, fitted, None)
 
 
 def _probability(

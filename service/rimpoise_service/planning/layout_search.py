@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence, Set
+from collections.abc import Iterator, Sequence, Set
+from dataclasses import replace
+from functools import cached_property
 
 from ..messages.message import message
 from ..search.branch_and_bound import WorkBudget
-from .arrangements import Arrangement, arrangements
+from .arrangements import Arrangement, arrangements, unmet_wishes
+from .branching import proven_gap
+from .candidates import SAME_DECIMALS
 from .context import PlanContext, prepare
 from .effort import LEAST_PROBABILITY
 from .error_model import judged_residual, most_possible
@@ -17,10 +21,16 @@ from .models import Layout, PlanRequest, RuledOut
 from .places import AvailablePlaces, find_places
 
 PLAN_WORK = 3_000_000
-"""What one plan's searches may spend together: lines and nodes weighed; about a second of CPU time."""
+"""What one plan's searches may spend together: lines and what takes as long; about a second of CPU time."""
 
-FIRST_WORK = 80_000
-"""What each layout may spend of it at first."""
+FIRST_WORK, LEAST_WORK = 80_000, 30_000
+"""What each layout may spend of it at first; and what it may spend, while there is any, where there are many."""
+
+SET_UP_WORK = 5_000
+"""To set an arrangement up and to check its layout: as long as so many lines take."""
+
+SAME_MIN = 1e-6
+"""Efforts that differ by no more are the same [min]."""
 
 RELAXED_WORK = 300_000
 """What may be spent on whether a relaxed request passes."""
@@ -34,23 +44,20 @@ def solve_all(context: PlanContext) -> tuple[list[Layout], list[RuledOut], int]:
     may be the best, by their bounds.
     """
     possible, ruled_out = arrangements(context.seen.places, static=context.evaluator.static_only)
-    found, reasons = LayoutSearch(context, possible, PLAN_WORK), ["passes_too_seldom"] * len(possible)
+    found, reason = LayoutSearch(context, possible, PLAN_WORK), "passes_too_seldom"
     found.solve(SUPPOSED[:1])
     if not found.passes:
-        reasons = ["passes_hardly_ever"] * len(possible)
+        reason = "passes_hardly_ever"
         found.solve(SUPPOSED[1:])
     if not any(found.layouts):
-        reasons = found.solve_least_bad()
+        reason = "nothing_helps"
+        found.solve_least_bad()
     ruled_out += [
-        RuledOut(a.named, (message(reason),))
-        for a, layout, reason in zip(possible, found.layouts, reasons, strict=True)
-        if layout is None
+        RuledOut(a.named, (message("search_cut_short" if at in found.cut_short else reason),))
+        for at, a in enumerate(possible)
+        if found.layouts[at] is None
     ]
-    layouts: list[Layout] = []
-    for layout in found.layouts:
-        if layout is not None and not any(_same_pieces(layout, other) for other in layouts):
-            layouts.append(layout)
-    return layouts, ruled_out, PLAN_WORK - found.left
+    return found.different(), ruled_out, PLAN_WORK - found.left
 
 
 def passes(request: PlanRequest) -> bool:
@@ -73,6 +80,7 @@ class LayoutSearch:
     def __init__(self, context: PlanContext, possible: Sequence[Arrangement], work: int) -> None:
         self.context, self.possible, self.left = context, possible, work
         self.layouts: list[Layout | None] = [None] * len(possible)
+        self.cut_short: set[int] = set()
         self.most = most_possible(judged_residual(context, context.evaluator, 1))
 
     @property
@@ -81,34 +89,73 @@ class LayoutSearch:
         return any(x and x.within_acceptance and x.probability >= SUPPOSED[0] for x in self.layouts)
 
     def solve(self, supposed: Sequence[float]) -> None:
-        """Solve what has no layout yet, or no proven one; then what may be the best with more work, once each."""
-        for at in range(len(self.layouts)):
-            if not self.proven(at):
-                self.solve_one(at, min(FIRST_WORK, self.left // len(self.layouts)), supposed)
+        """Solve what has no layout yet, or no proven one; then what may be the best with more work, once each.
+
+        The first takes half of the work at the most.
+        """
+        for at, work in self._shares([at for at in self.in_order if not self.proven(at)], self.left // 2):
+            self.solve_one(at, work, supposed)
         again = set(range(len(self.layouts)))
         while (promising := self._most_promising(again)) is not None and self.left > FIRST_WORK:
-            self.solve_one(promising, self.left // 2, supposed)
+            self.solve_one(promising, self.left - self.left // 4, supposed)
             again.remove(promising)
 
     def solve_one(self, at: int, work: int, supposed: Sequence[float]) -> None:
         """Solve one arrangement with so much work; what was found before stays if it takes less effort."""
         budget, before = WorkBudget(work), self.layouts[at]
         found = solve(self.context, self.possible[at], budget, supposed, self.most)
-        if found and (before is None or found.effort_min <= before.effort_min or found.proven_optimal):
-            self.layouts[at] = found
-        self.left -= work - budget.left
+        if found and before:
+            better = found if found.effort_min <= before.effort_min + SAME_MIN else before
+            bound = min(max(found.least_possible_min, before.least_possible_min), better.effort_min)
+            proven = better.effort_min - bound <= proven_gap(better.effort_min)
+            found = replace(better, least_possible_min=bound, proven_optimal=proven)
+        self.layouts[at] = found or before
+        self._spent(at, work, budget)
 
-    def solve_least_bad(self) -> list[str]:
-        """What leaves least, for every arrangement; and why there is none, where there is none."""
-        reasons = []
-        for at, arrangement in enumerate(self.possible):
-            budget = WorkBudget(min(FIRST_WORK, PLAN_WORK // len(self.possible)))
-            self.layouts[at] = solve_least_bad(self.context, arrangement, budget)
-            reasons.append("search_cut_short" if budget.exhausted else "nothing_helps")
-        return reasons
+    def solve_least_bad(self) -> None:
+        """What leaves least, for every arrangement."""
+        for at, work in self._shares(self.in_order, self.left):
+            budget = WorkBudget(work)
+            self.layouts[at] = solve_least_bad(self.context, self.possible[at], budget)
+            self._spent(at, work, budget)
+
+    @cached_property
+    def in_order(self) -> list[int]:
+        """The arrangements, by what their places cost whatever is fitted there."""
+        context = self.context
+
+        def least_min(at: int) -> float:
+            asked_g = sum(v.mass_g for v in self.possible[at].required(context.unbalance))
+            names = [
+                [p.name for p in self.possible[at].places if not (p.hidden and seen)] for seen in (True, False)
+            ]
+            wishes = len(unmet_wishes(context.request.preferences, *names))
+            return wishes * context.effort.wish_min + asked_g * context.effort.geometry_min_per_g
+
+        return sorted(range(len(self.possible)), key=lambda at: round(least_min(at), SAME_DECIMALS))
+
+    def _shares(self, among: Sequence[int], within: int) -> Iterator[tuple[int, int]]:
+        """These with what each may spend of so much work, in order; those that get none are cut short."""
+        rest = self.left - within
+        for number, at in enumerate(among):
+            share = max((self.left - rest) // (len(among) - number), LEAST_WORK)
+            work = min(share, FIRST_WORK, self.left - rest)
+            if work > 0:
+                yield at, work
+            else:
+                self.cut_short.add(at)
+
+    def _spent(self, at: int, work: int, budget: WorkBudget) -> None:
+        self.left -= work - budget.left + min(SET_UP_WORK, budget.left)
+        (self.cut_short.add if budget.exhausted else self.cut_short.discard)(at)
 
     def _most_promising(self, among: Set[int]) -> int | None:
-        """Which of these has the least bound, of those that are not proven and may take less than the best."""
+        """Which of these has the least bound, of those that are not proven and may take less than the best.
+
+        Where nothing passes, first what was cut short before anything was found.
+        """
+        if not self.passes and (none_yet := [at for at in self.in_order if self._none_yet(at) and at in among]):
+            return none_yet[0]
         found = [
             (layout.least_possible_min, at) for at, layout in enumerate(self.layouts) if layout and at in among
         ]
@@ -117,10 +164,27 @@ class LayoutSearch:
         may_be = [(bound, at) for bound, at in found if bound < best and not self.proven(at)]
         return min(may_be)[1] if may_be else None
 
+    def _none_yet(self, at: int) -> bool:
+        """Whether the search was cut short before it found a layout."""
+        return self.layouts[at] is None and at in self.cut_short
+
     def proven(self, at: int) -> bool:
-        """Whether a layout is as good as the least possible."""
+        """Whether a layout, or the same under another name, is as good as the least possible."""
         layout = self.layouts[at]
-        return layout is not None and layout.proven_optimal
+        return layout is not None and any(
+            x.proven_optimal and _same_pieces(layout, x) for x in self.layouts if x is not None
+        )
+
+    def different(self) -> list[Layout]:
+        """The layouts in their order, those of the same pieces once, the proven one if there is one."""
+        layouts: list[Layout] = []
+        for layout in filter(None, self.layouts):
+            same = [n for n, other in enumerate(layouts) if _same_pieces(layout, other)]
+            if not same:
+                layouts.append(layout)
+            elif layout.proven_optimal and not layouts[same[0]].proven_optimal:
+                layouts[same[0]] = layout
+        return layouts
 
 
 def _same_pieces(one: Layout, other: Layout) -> bool:

@@ -37,6 +37,9 @@ TOUCHING = 2e-7
 HALF = 0.5
 """A layout that passes less often than this may have strips that keep no direction."""
 
+KEPT_SHARE = 4
+"""This part of the work is kept for strips that keep no direction, where they may be tried."""
+
 
 @dataclass(frozen=True)
 class Filling:
@@ -109,13 +112,18 @@ def solve(
     verification.PlanFault if its pieces fail the check.
     """
     problem = LayoutProblem(context, arrangement, most)
-    solver = problem.solver(budget)
+    kept = budget.left // KEPT_SHARE if problem.has_windows else 0
+    first = WorkBudget(budget.left - kept)
+    solver = problem.solver(first)
     solver.solve(supposed)
+    budget.left = first.left + kept
     if problem.has_windows and (solver.best is None or solver.best.probability < HALF):
         freer = problem.solver(budget, any_direction=True)
         freer.solve(supposed)
         if freer.best is not None and (solver.best is None or freer.best.effort < solver.best.effort):
             solver = freer
+    else:
+        budget.exhausted = first.exhausted
     filling = found_filling(solver)
     return None if filling is None else _layout(problem, filling, budget)
 

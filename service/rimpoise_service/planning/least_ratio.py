@@ -30,6 +30,9 @@ ROUNDS = 4
 CLOSE, HELPS = 0.02, 1e-6
 """How much less must be left, relative to it, to be better than another filling, and than no weight."""
 
+NODE_WORK, TURN_WORK = 6, 100
+"""To bound a node, and to turn its blocks to where they leave least: as long as so many lines take."""
+
 REWEIGHTED = 12
 """Rounds of Lawson's algorithm, which makes the largest share the least by weighted least squares."""
 
@@ -45,21 +48,28 @@ class LeastRatio:
 
 
 def least_ratio(solver: JointSolver, budget: WorkBudget) -> LeastRatio | None:
-    """The filling that leaves least, of all shapes; None where none leaves less than before."""
+    """The filling that leaves least, of all shapes; None where none leaves less than before.
+
+    The budget is exhausted where some that might leave less were left out.
+    """
     before = float(solver.judged.ratios(solver.judged.before).max())
     best: LeastRatio | None = None
     shapes = sorted(product(*(p.shapes for p in solver.places)), key=lambda s: _handling(solver, s))
+    whole = True
     for of_places in shapes:
         if budget.exhausted:
             break
         goal = before * (1 - HELPS) if best is None else best.ratio * (1 - CLOSE)
-        parts = [
-            ShapeCandidates(place, shape, budget).within(solver.room_within(p, goal))[0]
+        found = [
+            ShapeCandidates(place, shape, budget).within(solver.room_within(p, goal))
             for p, (place, shape) in enumerate(zip(solver.places, of_places, strict=True))
         ]
-        if all(len(part) for part in parts) and not budget.exhausted:
-            parts = solver.fewer(of_places, parts)
-            best = _search(solver, of_places, parts, goal, best, budget)
+        parts = [part for part, _ in found]
+        kept = solver.fewer(of_places, parts, budget.left // (2 * NODE_WORK))
+        whole &= all(complete for _, complete in found) and list(map(len, kept)) == list(map(len, parts))
+        if all(len(part) for part in kept):
+            best = _search(solver, of_places, kept, goal, best, budget)
+    budget.exhausted |= not whole
     return best
 
 
@@ -79,7 +89,8 @@ def _search(
     nodes, roots = together(parts, [p.towards for p in solver.places])
     nodes = nodes[np.flatnonzero((roots.usage <= solver.on_hand).all(axis=1))]
     for number in count():
-        if not len(nodes) or (best is not None and number >= ROUNDS) or not budget.spend(len(nodes) + BATCH):
+        work = NODE_WORK * len(nodes) + TURN_WORK * min(BATCH, len(nodes))
+        if not len(nodes) or (best is not None and number >= ROUNDS) or not budget.spend(work):
             break
         bound = (level.apart_from_zero(nodes) / solver.judged.limits).max(axis=1)
         nodes, bound = nodes[bound < goal], bound[bound < goal]

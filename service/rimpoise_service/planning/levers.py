@@ -46,4 +46,5 @@ def _pulled(context: PlanContext, layout: Layout) -> Iterator[tuple[str, float, 
         ("spin_twice", twice, more_min),
     ):
         yield code, layout_probability(changed, context.evaluator, layout.required, layout.pieces), takes_min
-    yield "finer_stock", exact_probability(context, layout), 0.0
+    flanges = {p.place for p in layout.pieces if p.style == "clip_on"}
+    yield "finer_stock", exact_probability(context, layout.required, flanges), 0.0

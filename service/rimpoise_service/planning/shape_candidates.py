@@ -27,8 +27,10 @@ from .joint_model import Bools, Complexes, Floats, Ints
 JOINED_AT_ONCE, MAX_JOINED = 50_000, 400_000
 """Pairs of halves that are weighed in one go, and in all at one place; past that nothing is proven."""
 
-PAIRS_PER_WORK = 4
-"""Pairs, or stretches, that are weighed as fast as a node."""
+PAIRS_PER_WORK, ROWS_PER_WORK, USES_PER_WORK = 4, 2, 128
+"""Pairs of halves, halves put in order, and shelves' uses that take as long as a line; a stretch takes as long."""
+
+NO_STRETCHES = Stretches(np.empty(0, np.intp), np.empty(0), np.empty(0), np.empty(0), np.empty(0, np.intp))
 
 
 class ShapeCandidates:
@@ -46,15 +48,14 @@ class ShapeCandidates:
         known, kind = self.place.found, (1 if self.shape == Shape(1) else self.max_pieces, beside)
         if kind not in known:
             known[kind] = self._stretches(beside=beside)
-            self.budget.spend(len(known[kind]) // PAIRS_PER_WORK)
+            self.budget.charge(len(known[kind]))
         return known[kind]
 
     def _stretches(self, *, beside: bool) -> Stretches:
         blocks = self.blocks
         low_limit, high_limit = self._limits(beside=beside)
         if not len(blocks):
-            nothing = np.empty(0)
-            return Stretches(np.empty(0, np.intp), nothing, nothing, nothing, np.empty(0, np.intp))
+            return NO_STRETCHES
         endless = blocks.slack >= math.pi
         centre = np.remainder(self._centres() - self.place.towards + math.pi, 2 * math.pi) - math.pi
         parts = []
@@ -104,13 +105,16 @@ class ShapeCandidates:
         return np.lexsort(np.round(keys, SAME_DECIMALS))
 
     def within(self, room: float) -> tuple[Combinations, bool]:
-        """Those that may come within ``room`` [g·mm] of the exact correction; and whether these are all."""
+        """Those that may come within ``room`` [g·mm] of the exact correction; and whether these are all.
+
+        None, and not all, where the budget is exhausted.
+        """
         count = self.shape.blocks
+        if self.budget.exhausted:
+            return self._together(NO_STRETCHES, np.empty((0, count), dtype=np.intp)), False
         if count == 1:
             found, off = self._alone()
             return found[off <= room], True
-        if self.budget.exhausted:
-            return self._together(self.stretches(), np.empty((0, count), dtype=np.intp)), False
         parts, complete = [], True
         for stretches, beside in self._neighbours():
             left, right = (self._rows(stretches, n, beside=beside) for n in (count // 2, count - count // 2))
@@ -165,6 +169,7 @@ class ShapeCandidates:
 
     def _join(self, stretches: Stretches, left: Ints, right: Ints, room: float) -> tuple[Ints, bool]:
         """Rows of two halves whose discs come within room of the exact correction, in bounded number."""
+        self.budget.charge((len(left) + len(right)) // ROWS_PER_WORK)
         target, (centre, reach) = abs(self.place.required), self._discs(stretches)
         wanted, have = target - centre[left].sum(axis=1), centre[right].sum(axis=1)
         reach_left, reach_right = reach[left].sum(axis=1), reach[right].sum(axis=1)
@@ -202,9 +207,17 @@ class ShapeCandidates:
             high=stretches.high[rows],
             handling=stretches.handling[rows].sum(axis=1),
             mass=self.blocks.mass[block].sum(axis=1),
-            usage=self.set.usage(self.place.scarce)[block].sum(axis=1),
+            usage=self._uses()[block].sum(axis=1),
             lip=np.full(len(rows), lip),
         )
+
+    def _uses(self) -> Ints:
+        """What each block takes from each of the scarce shelves, (n, shelves)."""
+        known, kind = self.place.uses, Shape(1) if self.shape == Shape(1) else Shape(self.max_pieces)
+        if kind not in known:
+            known[kind] = self.set.usage(self.place.scarce)
+            self.budget.charge(known[kind].size // USES_PER_WORK)
+        return known[kind]
 
 
 def _lip(beside: bool | None) -> float:

@@ -78,6 +78,11 @@ class WorkBudget:
         self.left -= cost
         return True
 
+    def charge(self, cost: int) -> None:
+        """Count work that is done already, though it may be more than was left."""
+        if not self.spend(cost):
+            self.left = 0
+
 
 @dataclass(frozen=True, slots=True)
 class BlockCombination:
