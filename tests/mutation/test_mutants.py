@@ -103,10 +103,19 @@ def test_a_failing_test_is_noticed_and_a_passing_one_is_not(tmp_path: Path) -> N
 
 def test_the_quickest_test_that_reaches_a_line_is_first() -> None:
     path = ROOT / "service" / "a.py"
-    reach = Reach({"service/a.py": {"1": ["slow", "quick"], "9": ["other"]}}, {"slow": 2, "quick": 1, "other": 0})
-    assert reach.tests(path, 1, 3) == ["quick", "slow"]
-    assert reach.tests(path, 5, 5) == ["other", "quick", "slow"]  # what no test runs is run by the import
+    reach = Reach({"service/a.py": {"1": ["t::slow", "t::quick"]}}, {"t::slow": 2, "t::quick": 1})
+    assert reach.tests(path, 1, 3) == ["t::quick", "t::slow"]
     assert reach.tests(ROOT / "service" / "b.py", 1, 1) == []
+
+
+def test_what_is_run_by_the_collection_is_met_by_every_test_of_a_module_that_reaches_the_file() -> None:
+    """A constant of a test is made before any test; what none reaches is run by the import."""
+    lines = {"1": ["", "t::one"], "2": ["t::one"], "9": [""]}
+    reach = Reach({"service/a.py": lines}, {"t::one": 1, "t::by_constant": 2, "other::test": 0})
+    path = ROOT / "service" / "a.py"
+    assert reach.tests(path, 1, 1) == ["t::one", "t::by_constant"]
+    assert reach.tests(path, 2, 2) == ["t::one"]
+    assert reach.tests(path, 9, 9) == reach.tests(path, 5, 5) == ["t::one", "t::by_constant"]
 
 
 def test_what_no_test_reaches_survives(tmp_path: Path) -> None:
