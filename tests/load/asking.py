@@ -136,9 +136,14 @@ def with_retries(port: int) -> Ask:
 
 @contextmanager
 def load(
-    port: int, questions: list[Question], *, callers: int = 8, asker: Callable[[int], Ask] = plainly
+    port: int,
+    questions: list[Question],
+    *,
+    callers: int = 8,
+    asker: Callable[[int], Ask] = plainly,
+    pause_s: float = PAUSE_S,
 ) -> Iterator[Tally]:
-    """So many callers, each asking one question after the other until the block ends."""
+    """So many callers, each asking one question after the other until the block ends, with a pause between."""
     tally, over = Tally(), threading.Event()
 
     def caller(first: int) -> None:
@@ -149,7 +154,7 @@ def load(
             began = time.perf_counter()
             outcome = ask(questions[n % len(questions)])
             tally.add(outcome, (time.perf_counter() - began) * 1e3)
-            time.sleep(PAUSE_S if outcome != "turned away" else 0.05)
+            time.sleep(pause_s if outcome != "turned away" else 0.05)
 
     threads = [threading.Thread(target=caller, args=(n,)) for n in range(callers)]
     for thread in threads:

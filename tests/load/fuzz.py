@@ -32,16 +32,16 @@ def over_http() -> None:
 
     One operation after the other, and each is told as soon as it is done: what is cut off has said what it found.
     """
-    rows, failed = [], []
+    rows, failed = list[tuple[str, int, float]](), list[str]()
     with running() as service:
         for name in operations():
             began = time.monotonic()
             cases, failure = one_operation(service.port, name)
-            rows.append([name, cases, round(time.monotonic() - began, 1)])
+            rows.append((name, cases, round(time.monotonic() - began, 1)))
             print(*rows[-1], failure, flush=True)
             failed += [name] if failure else []
     total = sum(cases for _, cases, _ in rows)
-    table(("operation", "cases", "s"), [*rows, ["all", total, round(sum(s for *_, s in rows), 1)]])
+    table(("operation", "cases", "s"), [*rows, ("all", total, round(sum(s for *_, s in rows), 1))])
     assert not failed
     assert total >= AT_LEAST or "FUZZ_EXAMPLES" in os.environ
 

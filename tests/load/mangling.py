@@ -57,24 +57,10 @@ TEXTS = (
     "true",
     "NULL",
 )
-OTHERS = (None, True, False, [], {}, [[]], [None], {"": None}, {"kind": "kind"}, "text", 7, 1.5)
-WORDS = tuple(
-    [
-        "static",
-        "two_plane",
-        "static_couple",
-        "masses",
-        "grade",
-        "own",
-        "builtin",
-        "even",
-        "windows",
-        "position",
-        "at",
-        "name",
-        "planned",
-        "mass",
-    ]
+OTHERS: tuple[Any, ...] = (None, True, False, [], {}, [[]], [None], {"": None}, {"kind": "kind"}, "text", 7, 1.5)
+WORDS = (
+    *("static", "two_plane", "static_couple", "masses", "grade", "own", "builtin", "even", "windows"),
+    *("position", "at", "name", "planned", "mass", "item", "request", "plan"),
 )
 """Tags of unions, some of them of others than the one they come to."""
 
@@ -250,7 +236,6 @@ WAYS: tuple[Way, ...] = (
     many,
     other_type,
     number,
-    numbers,
     text,
     tag,
     key_name,
@@ -269,8 +254,15 @@ def encoded(value: Any) -> bytes:
 
 
 def mangled(luck: Random, value: Any) -> tuple[str, bytes]:
-    """What one of the ways, or some of them one after the other, make of a value: their names, and the bytes."""
+    """What one of the ways, or some of them one after the other, make of a value: their names, and the bytes.
+
+    Half of the values are a little off before that, which mostly leaves them good ones.
+    """
     names, copy = [], json.loads(json.dumps(value))
+    if luck.random() < 0.5:
+        names, copy = ["numbers"], numbers(luck, copy)
+        if luck.random() < 0.5:
+            return "numbers", encoded(copy)
     for _ in range(luck.choice([1, 1, 1, 2, 3])):
         if isinstance(copy, bytes) or not any(True for _ in spots(copy)):
             break
