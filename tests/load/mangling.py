@@ -124,16 +124,11 @@ def number(luck: Random, value: Any) -> Any:
 
 
 def numbers(luck: Random, value: Any) -> Any:
-    """All numbers are a little off, so that the request mostly stays a good one."""
-    for container, key in list(spots(value)):
-        if (
-            isinstance(container[key], int | float)
-            and not isinstance(container[key], bool)
-            and luck.random() < 0.5
-        ):
-            hundredths = luck.choice([0, 30, 99, 101, 200, -100])
-            scaled = container[key] * hundredths
-            container[key] = scaled // 100 if isinstance(scaled, int) else scaled / 100
+    """Some numbers are a little off, so that the request mostly stays a good one."""
+    there = [(c, k) for c, k in spots(value) if isinstance(c[k], int | float) and not isinstance(c[k], bool)]
+    for container, key in luck.sample(there, min(len(there), luck.choice([1, 2, 5, 20]))):
+        scaled = container[key] * luck.choice([50, 90, 99, 100, 101, 110, 150])
+        container[key] = scaled // 100 if isinstance(scaled, int) else scaled / 100
     return value
 
 
