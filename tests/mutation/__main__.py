@@ -21,6 +21,8 @@ from importlib.util import spec_from_file_location
 from pathlib import Path
 from types import CodeType
 
+import pytest
+
 from tests.load.table import cores, table
 
 from .children import ROOT, prepare, run
@@ -89,6 +91,8 @@ def judge(reach: Reach, folder: Path, most_s: float, mutant: Mutant) -> Outcome:
     limit_s = MORE_S + TIMES * sum(reach.seconds[test] for test in tests)
     log = folder / f"{os.getpid()}.log"
     status = run(tests, [], limit_s, log, lambda: sys.meta_path.insert(0, Substitute(mutant))) if tests else 0
+    if status == pytest.ExitCode.NO_TESTS_COLLECTED:
+        raise RuntimeError(f"none of {tests} was run")
     return Outcome(mutant, len(tests), status)
 
 

@@ -15,8 +15,6 @@ import pytest
 from .children import ROOT, run
 
 AN_HOUR_S = 3600.0
-SLOW = ("-m", "not browser")
-"""All tests of a layer take part, the slow ones too: a mutant meets them last."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +75,7 @@ def watch(layer: str, folder: Path) -> Reach:
     file = folder / f"{layer}.json"
     if not file.exists():
         plugin, log = Watch(file), folder / f"{layer}.log"
-        if status := run([*SLOW, f"tests/{layer}"], [plugin], AN_HOUR_S, log, plugin.coverage.start):
+        if status := run([f"tests/{layer}"], [plugin], AN_HOUR_S, log, plugin.coverage.start):
             file.unlink(missing_ok=True)
             raise RuntimeError(f"the tests of {layer} fail without a mutant ({status}): {log.read_text('utf-8')}")
     return Reach(*json.loads(file.read_text("utf-8")))

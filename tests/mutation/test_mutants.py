@@ -87,6 +87,20 @@ def test_a_module_is_imported_as_its_mutant() -> None:
     assert 61 in [c for c in code.co_consts if isinstance(c, int)]
 
 
+def test_slow_tests_meet_mutants_too(tmp_path: Path) -> None:
+    """Once left out by the usual options, so that what they alone notice survived, or "noticed" was: no tests."""
+    test = tmp_path / "test_some.py"
+    test.write_text("import pytest\n@pytest.mark.slow\ndef test_slow():\n    assert 0\n", "utf-8")
+    assert run([f"{test}::test_slow"], [], 5.0, tmp_path / "log", lambda: None) == 1
+
+
+def test_a_mutant_that_meets_no_test_at_all_is_an_error(tmp_path: Path) -> None:
+    mutant = SimpleNamespace(path=ROOT / "service" / "a.py", first=1, last=1)
+    reach = Reach({"service/a.py": {"1": ["tests/mutation/reach.py"]}}, {"tests/mutation/reach.py": 0.0})
+    with pytest.raises(RuntimeError, match="was run"):
+        judge(reach, tmp_path, 9.0, mutant)  # type: ignore[arg-type]
+
+
 def test_a_failing_test_is_noticed_and_a_passing_one_is_not(tmp_path: Path) -> None:
     """In a child, so that nothing of it stays here; one that never ends is stopped."""
     test = tmp_path / "test_some.py"
