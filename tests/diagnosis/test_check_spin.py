@@ -241,6 +241,7 @@ def test_a_piece_that_fell_off() -> None:
     assert cause_of(found.explanations[0]).cause == "piece_lost"
     first = found.actions[0]
     assert (first.code, first.removes) == ("renew", (0,))
+    assert (first.says.code, first.says.values["number"]) == ("renew_one", 1)
     assert [(a.mass_g, a.angle_deg, a.style) for a in first.adds] == [(40, 112, "clip_on")]
 
 

@@ -27,6 +27,7 @@ from rimpoise_service.diagnosis.run_out_turn import FORCE_MARK_N, STIFFNESS_N_MM
 from rimpoise_service.model.wheel import Valve, Wheel
 from rimpoise_service.physics.planes import Plane
 from rimpoise_service.physics.run_out import CircleNotCovered
+from rimpoise_service.planning.advice import ALWAYS, WHEN_FITTING
 
 Floats = NDArray[np.float64]
 Harmonics = Sequence[tuple[int, float, float]]
@@ -258,6 +259,20 @@ def test_a_turn_that_pays_minds_sensor_beads_and_paste(valve: Valve | None, sens
     assert ("bead_sensor" in told) == sensor
     true = judged(trace("assembly", (1, 0.2, 0)), trace("rim_inboard", (1, 0.2, 0)), wheel=wheel)
     assert "stiff_beads" not in {c.code for c in true.cautions}
+
+
+def test_no_caution_of_fitting_where_nothing_is_fitted() -> None:
+    told = {c.code for c in judged(trace("hub", (1, 0.2, 0))).cautions}
+    assert told == set(ALWAYS)
+    assert not told & set(WHEN_FITTING)
+
+
+@pytest.mark.parametrize(("by", "said"), [(1.0, True), (-1.0, False)])
+def test_a_bump_does_not_stop_a_turn_and_a_flat_spot_does(by: float, said: bool) -> None:
+    whole = trace("assembly", (1, 0.4, 100), (1, 0.5, 130), at=FINE)
+    found = judged(with_jump(whole, 9, by), trace("rim_inboard", (1, 0.4, 100), at=FINE))
+    assert ("bump" if said else "flat_spot") in codes(found)
+    assert any("tyre_run_out" in c for c in codes(found)) == said
 
 
 def test_the_other_way_round_is_shorter() -> None:

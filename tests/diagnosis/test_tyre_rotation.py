@@ -60,6 +60,13 @@ def test_matching_a_tyre_to_its_rim() -> None:
     assert found.next_steps[0].values["size_deg"] == pytest.approx(90)
 
 
+def test_how_far_a_state_is_from_now() -> None:
+    """The tyre was turned by 140°: it was 220° on from there, and is best at 90°, 310° on."""
+    found = evaluate_rotation(static(30, 50j, 140))
+    assert (found.first.turn_deg, found.now.turn_deg) == (0, 140)
+    assert [s.from_now_deg for s in (found.first, found.now, found.best)] == pytest.approx([220, 0, 310])
+
+
 def test_a_wheel_that_is_at_its_best_is_left() -> None:
     found = evaluate_rotation(static(30, 50, 180))
     assert found.best.from_now_deg == pytest.approx(0, abs=1e-6)

@@ -11,7 +11,7 @@ from importlib import import_module
 
 from .table import cores, load_average
 
-NAMES = ("speed", "heaviest", "heavy", "faults", "replicas", "store", "fuzz")
+NAMES = ("speed", "heaviest", "heavy", "faults", "replicas", "store", "fuzz", "mangle", "soak")
 
 
 def main() -> None:

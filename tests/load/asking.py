@@ -21,6 +21,8 @@ from rimpoise.retry import Outcome, Retry, course, follow
 from rimpoise.session import exchange
 from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints.document import ENDPOINTS
+from rimpoise_service.api.http.media_types import JSON, NDJSON
+from rimpoise_service.api.ops.settings import Settings
 
 TIMEOUT_S = 20.0
 NEW_EACH_TIME = re.compile(rb"urn:uuid:[0-9a-f-]{36}")
@@ -38,17 +40,25 @@ class Question:
     path: str
     body: bytes
     answer: bytes
+    media_type: str = JSON
+
+    @property
+    def headers(self) -> dict[str, str]:
+        """Of the request."""
+        return {"Content-Type": self.media_type} if self.body else {}
 
 
 def mixed() -> list[Question]:
     """Every example of every operation, and the reference; answered here, without a network, to compare with."""
-    client, found = create_app().test_client(), []
+    client, found = create_app(Settings(work_rate=0)).test_client(), []
     for operation in ENDPOINTS:
         for example in operation.examples.values():
-            body = json.dumps(example.body).encode()
-            answer = client.post(operation.path, data=body, content_type="application/json")
-            assert answer.status_code == 200
-            found.append(Question("POST", operation.path, body, NEW_EACH_TIME.sub(b"", answer.data)))
+            lines = isinstance(example.body, str)
+            body = (example.body if lines else json.dumps(example.body)).encode()
+            media_type = NDJSON if lines else JSON
+            answer = client.post(operation.path, data=body, content_type=media_type, buffered=True)
+            assert answer.status_code == 200, (operation.path, answer.text)
+            found.append(Question("POST", operation.path, body, NEW_EACH_TIME.sub(b"", answer.data), media_type))
     return [*found, Question("GET", "/v1/reference", b"", client.get("/v1/reference").data)]
 
 
@@ -100,8 +110,7 @@ def plainly(port: int) -> Ask:
         except OSError:
             return "turned away"
         try:
-            headers = {"Content-Type": "application/json"} if question.body else {}
-            connection.request(question.method, question.path, question.body or None, headers)
+            connection.request(question.method, question.path, question.body or None, question.headers)
             with connection.getresponse() as answer:
                 return judged(answer.status, answer.headers.get_content_type(), answer.read(), question)
         except (OSError, http.client.HTTPException):
@@ -116,9 +125,8 @@ def with_retries(port: int) -> Ask:
     session = requests.Session()
 
     def ask(question: Question) -> str:
-        headers = {"Content-Type": "application/json"} if question.body else {}
         url = f"http://127.0.0.1:{port}{question.path}"
-        call = Call(question.method, url, headers, question.body or None, TIMEOUT_S)
+        call = Call(question.method, url, question.headers, question.body or None, TIMEOUT_S)
 
         def attempt(call: Call) -> Outcome:
             try:
@@ -136,9 +144,14 @@ def with_retries(port: int) -> Ask:
 
 @contextmanager
 def load(
-    port: int, questions: list[Question], *, callers: int = 8, asker: Callable[[int], Ask] = plainly
+    port: int,
+    questions: list[Question],
+    *,
+    callers: int = 8,
+    asker: Callable[[int], Ask] = plainly,
+    pause_s: float = PAUSE_S,
 ) -> Iterator[Tally]:
-    """So many callers, each asking one question after the other until the block ends."""
+    """So many callers, each asking one question after the other until the block ends, with a pause between."""
     tally, over = Tally(), threading.Event()
 
     def caller(first: int) -> None:
@@ -149,7 +162,7 @@ def load(
             began = time.perf_counter()
             outcome = ask(questions[n % len(questions)])
             tally.add(outcome, (time.perf_counter() - began) * 1e3)
-            time.sleep(PAUSE_S if outcome != "turned away" else 0.05)
+            time.sleep(pause_s if outcome != "turned away" else 0.05)
 
     threads = [threading.Thread(target=caller, args=(n,)) for n in range(callers)]
     for thread in threads:

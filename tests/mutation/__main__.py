@@ -7,6 +7,7 @@ line, the quickest first, until one fails. A mutant lives in the memory of a pro
 from __future__ import annotations
 
 import argparse
+import math
 import multiprocessing
 import os
 import sys
@@ -19,6 +20,8 @@ from importlib.machinery import ModuleSpec, SourceFileLoader
 from importlib.util import spec_from_file_location
 from pathlib import Path
 from types import CodeType
+
+import pytest
 
 from tests.load.table import cores, table
 
@@ -78,12 +81,18 @@ class Outcome:
         return f"-- {self.told} ({self.tests} tests) {self.mutant.path.relative_to(SERVICE)}\n{self.mutant.diff}"
 
 
-def judge(reach: Reach, folder: Path, mutant: Mutant) -> Outcome:
-    """Let the tests that reach a mutant meet it."""
-    tests = reach.tests(mutant.path, mutant.first, mutant.last)
+def judge(reach: Reach, folder: Path, most_s: float, mutant: Mutant) -> Outcome:
+    """Let the tests that reach a mutant meet it: the quickest, as many as fit into so much time [s CPU]."""
+    tests, total = [], 0.0
+    for test in reach.tests(mutant.path, mutant.first, mutant.last):
+        total += reach.seconds[test]
+        if total <= most_s:
+            tests.append(test)
     limit_s = MORE_S + TIMES * sum(reach.seconds[test] for test in tests)
     log = folder / f"{os.getpid()}.log"
     status = run(tests, [], limit_s, log, lambda: sys.meta_path.insert(0, Substitute(mutant))) if tests else 0
+    if status == pytest.ExitCode.NO_TESTS_COLLECTED:
+        raise RuntimeError(f"none of {tests} was run")
     return Outcome(mutant, len(tests), status)
 
 
@@ -93,20 +102,20 @@ def files(layer: str) -> list[Path]:
     return [path for path in there if layer != "workshop" or path.name in MONEY]
 
 
-def outcomes(layer: str, count: int, jobs: int, folder: Path) -> Iterator[Outcome]:
+def outcomes(layer: str, count: int, jobs: int, folder: Path, most_s: float) -> Iterator[Outcome]:
     """Of the sample of one layer."""
     reach, chosen = watch(layer, folder), sample(files(layer), count)
     with ProcessPoolExecutor(jobs, multiprocessing.get_context("fork")) as pool:
-        yield from pool.map(partial(judge, reach, folder), chosen)
+        yield from pool.map(partial(judge, reach, folder, most_s), chosen)
 
 
-def report(layers: Sequence[str], share: float, jobs: int, folder: Path) -> bool:
+def report(layers: Sequence[str], share: float, jobs: int, folder: Path, most_s: float = math.inf) -> bool:
     """Print each mutant's fate as it comes, and the table; whether 95 of 100 were noticed."""
     prepare(folder)
     rows, noticed, tried = [], 0, 0
     for layer in layers:
         found = []
-        for outcome in outcomes(layer, round(SAMPLE[layer] * share), jobs, folder):
+        for outcome in outcomes(layer, round(SAMPLE[layer] * share), jobs, folder, most_s):
             print(outcome, flush=True)
             found.append(outcome)
         seen, late = (
@@ -125,12 +134,13 @@ def main() -> None:
     parser.add_argument("layers", nargs="*", metavar="LAYER", help=f"of {', '.join(SAMPLE)}; all if none is named")
     parser.add_argument("--share", type=float, default=1.0, help="of the sample, between 0 and 1")
     parser.add_argument("--jobs", type=int, default=cores(), help="processes at once")
+    parser.add_argument("--most", type=float, default=math.inf, help="seconds of tests that a mutant meets; all")
     parser.add_argument("--keep", type=Path, help="a folder for what was watched: a second run begins at once")
     given = parser.parse_args()
     with tempfile.TemporaryDirectory() as scratch:
         folder = given.keep or Path(scratch)
         folder.mkdir(parents=True, exist_ok=True)
-        enough = report(given.layers or list(SAMPLE), given.share, given.jobs, folder.resolve())
+        enough = report(given.layers or list(SAMPLE), given.share, given.jobs, folder.resolve(), given.most)
     sys.exit(not enough)
 
 

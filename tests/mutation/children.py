@@ -13,7 +13,9 @@ from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).parents[2]
-OPTIONS = ("-q", "-x", "--tb=line", "-Wignore::pytest.PytestAssertRewriteWarning")
+OPTIONS = ("-q", "-x", "--tb=line", "-Wignore::pytest.PytestAssertRewriteWarning", "-m", "not browser")
+"""All tests of a layer take part, the slow ones too."""
+
 WITHOUT = tuple(f"-pno:{plugin}" for plugin in ("cacheprovider", "schemathesis", "cov"))
 LIBRARIES = (
     "pytest",

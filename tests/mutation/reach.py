@@ -15,23 +15,32 @@ import pytest
 from .children import ROOT, run
 
 AN_HOUR_S = 3600.0
-SLOW = ("-m", "not browser")
-"""All tests of a layer take part, the slow ones too: a mutant meets them last."""
 
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """For each file and line the tests that reach it, and what each test takes [s CPU]."""
+    """For each file and line the tests that reach it ("" when they are collected), and what each takes [s CPU]."""
 
     lines: dict[str, dict[str, list[str]]]
     seconds: dict[str, float]
 
     def tests(self, path: Path, first: int, last: int) -> list[str]:
-        """Of some lines, the quickest first; of the whole file, if they are run when it is imported."""
+        """Of some lines, the quickest first.
+
+        Of what is run when tests are collected, by an import or for a constant of theirs: all tests of the modules
+        that reach the file.
+        """
         of_file = self.lines.get(str(path.relative_to(ROOT)), {})
         found = {test for line in range(first, last + 1) for test in of_file.get(str(line), [])}
-        found = found or {test for tests in of_file.values() for test in tests}
+        if "" in found or not found:
+            modules = {module_of(test) for tests in of_file.values() for test in tests if test}
+            found = {test for test in self.seconds if module_of(test) in modules}
         return sorted(found, key=lambda test: (self.seconds[test], test))
+
+
+def module_of(test: str) -> str:
+    """The file of a test."""
+    return test.partition("::")[0]
 
 
 class Watch:
@@ -57,7 +66,7 @@ class Watch:
         data, lines = self.coverage.get_data(), {}
         for name in data.measured_files():
             by_line = data.contexts_by_lineno(name).items()
-            lines[str(Path(name).relative_to(ROOT))] = {n: [t for t in tests if t] for n, tests in by_line}
+            lines[str(Path(name).relative_to(ROOT))] = dict(by_line)
         self.file.write_text(json.dumps([lines, self.seconds]), "utf-8")
 
 
@@ -66,7 +75,7 @@ def watch(layer: str, folder: Path) -> Reach:
     file = folder / f"{layer}.json"
     if not file.exists():
         plugin, log = Watch(file), folder / f"{layer}.log"
-        if status := run([*SLOW, f"tests/{layer}"], [plugin], AN_HOUR_S, log, plugin.coverage.start):
+        if status := run([f"tests/{layer}"], [plugin], AN_HOUR_S, log, plugin.coverage.start):
             file.unlink(missing_ok=True)
             raise RuntimeError(f"the tests of {layer} fail without a mutant ({status}): {log.read_text('utf-8')}")
     return Reach(*json.loads(file.read_text("utf-8")))

@@ -87,6 +87,20 @@ def test_a_module_is_imported_as_its_mutant() -> None:
     assert 61 in [c for c in code.co_consts if isinstance(c, int)]
 
 
+def test_slow_tests_meet_mutants_too(tmp_path: Path) -> None:
+    """Once left out by the usual options, so that what they alone notice survived, or "noticed" was: no tests."""
+    test = tmp_path / "test_some.py"
+    test.write_text("import pytest\n@pytest.mark.slow\ndef test_slow():\n    assert 0\n", "utf-8")
+    assert run([f"{test}::test_slow"], [], 5.0, tmp_path / "log", lambda: None) == 1
+
+
+def test_a_mutant_that_meets_no_test_at_all_is_an_error(tmp_path: Path) -> None:
+    mutant = SimpleNamespace(path=ROOT / "service" / "a.py", first=1, last=1)
+    reach = Reach({"service/a.py": {"1": ["tests/mutation/reach.py"]}}, {"tests/mutation/reach.py": 0.0})
+    with pytest.raises(RuntimeError, match="was run"):
+        judge(reach, tmp_path, 9.0, mutant)  # type: ignore[arg-type]
+
+
 def test_a_failing_test_is_noticed_and_a_passing_one_is_not(tmp_path: Path) -> None:
     """In a child, so that nothing of it stays here; one that never ends is stopped."""
     test = tmp_path / "test_some.py"
@@ -103,13 +117,22 @@ def test_a_failing_test_is_noticed_and_a_passing_one_is_not(tmp_path: Path) -> N
 
 def test_the_quickest_test_that_reaches_a_line_is_first() -> None:
     path = ROOT / "service" / "a.py"
-    reach = Reach({"service/a.py": {"1": ["slow", "quick"], "9": ["other"]}}, {"slow": 2, "quick": 1, "other": 0})
-    assert reach.tests(path, 1, 3) == ["quick", "slow"]
-    assert reach.tests(path, 5, 5) == ["other", "quick", "slow"]  # what no test runs is run by the import
+    reach = Reach({"service/a.py": {"1": ["t::slow", "t::quick"]}}, {"t::slow": 2, "t::quick": 1})
+    assert reach.tests(path, 1, 3) == ["t::quick", "t::slow"]
     assert reach.tests(ROOT / "service" / "b.py", 1, 1) == []
+
+
+def test_what_is_run_by_the_collection_is_met_by_every_test_of_a_module_that_reaches_the_file() -> None:
+    """A constant of a test is made before any test; what none reaches is run by the import."""
+    lines = {"1": ["", "t::one"], "2": ["t::one"], "9": [""]}
+    reach = Reach({"service/a.py": lines}, {"t::one": 1, "t::by_constant": 2, "other::test": 0})
+    path = ROOT / "service" / "a.py"
+    assert reach.tests(path, 1, 1) == ["t::one", "t::by_constant"]
+    assert reach.tests(path, 2, 2) == ["t::one"]
+    assert reach.tests(path, 9, 9) == reach.tests(path, 5, 5) == ["t::one", "t::by_constant"]
 
 
 def test_what_no_test_reaches_survives(tmp_path: Path) -> None:
     mutant = SimpleNamespace(path=ROOT / "service" / "b.py", first=1, last=1)
-    outcome = judge(Reach({}, {}), tmp_path, mutant)  # type: ignore[arg-type]
+    outcome = judge(Reach({}, {}), tmp_path, 9.0, mutant)  # type: ignore[arg-type]
     assert (outcome.told, outcome.tests) == ("survived", 0)

@@ -56,6 +56,18 @@ def test_parts_are_found_again(wheel: Parts) -> None:
         )
 
 
+@given(wheels(), angles)
+def test_a_state_is_made_of_both_readings(wheel: Parts, turn: float) -> None:
+    """L = (1 − c) U1 + c U2 is rim and turned tyre; c is 0 at the first state and 1 at the second."""
+    c = wheel.weight_of_second(turn)
+    first, second = wheel.at(0), wheel.at(wheel.turn_deg)
+    for r, t, u, v in zip(wheel.rim, wheel.tyre, first, second, strict=True):
+        made = r.vector + t.vector * cmath.exp(1j * math.radians(turn))
+        assert abs((1 - c) * u.vector + c * v.vector - made) <= 1e-8 * (1 + abs(r.vector) + abs(t.vector))
+    assert wheel.weight_of_second(0) == 0
+    assert wheel.weight_of_second(wheel.turn_deg) == pytest.approx(1)
+
+
 @given(wheels((1,)))
 def test_in_one_plane_the_match_leaves_the_difference(wheel: Parts) -> None:
     """Opposed, tyre and rim leave ||R| − |T|| (domain knowledge of matching; first principles)."""

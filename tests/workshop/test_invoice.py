@@ -163,3 +163,26 @@ def test_a_currency_without_a_minor_unit_raises(currency: str) -> None:
     body = {"currency": currency, "wheels": [{"name": "1"}], "price_list": {}}
     with pytest.raises(ValueError, match=f"{currency} has no minor unit"):
         make_invoice(request_of(body))
+
+
+def test_quantities_and_empty_totals_are_written_as_they_are() -> None:
+    """Two pieces are "2"; nothing charged is still told in the minor unit."""
+    wheels = [{"name": "1", "pieces": [{"sku": "A"}, {"sku": "A"}]}]
+    body = {"currency": "EUR", "wheels": wheels, "price_list": {"items": [{"sku": "A", "unit_price": "1.50"}]}}
+    (line,) = make_invoice(request_of(body)).lines
+    assert (str(line.quantity), str(line.unit_price), str(line.amount)) == ("2", "1.50", "3.00")
+    nothing = make_invoice(request_of(body | {"price_list": {}})).totals
+    assert [str(amount) for amount in (nothing.net, nothing.tax, nothing.gross)] == ["0.00"] * 3
+
+
+def test_disposal_names_the_wheels_that_the_material_came_off() -> None:
+    wheels = [
+        {"name": "1", "removed": [{"material": "lead", "count": 2}]},
+        {"name": "2", "removed": [{"material": "zinc", "count": 1}, {"material": "lead", "count": 1}]},
+        {"name": "3", "removed": [{"material": "steel", "count": 1}]},
+        {"name": "4"},
+    ]
+    prices = [{"material": m, "unit_price": "1", "per": "piece"} for m in ("lead", "zinc")]
+    body = {"currency": "EUR", "wheels": wheels, "price_list": {"disposal": prices}}
+    told = {line.code: (line.wheels, str(line.quantity)) for line in make_invoice(request_of(body)).lines}
+    assert told == {"lead": (("1", "2"), "3"), "zinc": (("2",), "1")}
