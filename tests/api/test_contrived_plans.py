@@ -11,8 +11,8 @@ from werkzeug.test import TestResponse
 Ask = Callable[[str, object], TestResponse]
 Example = Callable[[str, str], Any]
 
-MICROGRAMS = {"kind": "grade", "grade": "G0.1", "assembly_mass_kg": 0.1, "speed_rpm": 200_000}
-"""e·ω of 0.1 mm/s at 200,000 1/min: 0.0005 g·mm, 2 millionths of a gram at the rim."""
+TENTHS_OF_MILLIGRAMS = {"kind": "grade", "grade": "G0.1", "assembly_mass_kg": 6, "speed_rpm": 200_000}
+"""e·ω of 0.1 mm/s at 200,000 1/min: 0.03 g·mm for 6 kg, 0.13 thousandths of a gram at the rim."""
 
 MILLIGRAMS = {"kind": "masses", "per_plane_g": 0.001, "static_g": 0.001}
 
@@ -29,10 +29,10 @@ def called(*masses_g: float) -> dict[str, Any]:
 @pytest.mark.parametrize(
     ("acceptance", "masses_g", "machine_sd_g"),
     [
-        (MICROGRAMS, (38.0, 22.0), 0),
-        (MICROGRAMS, (38.0, 22.0), 0.7),
-        (MICROGRAMS, (400.0, 400.0), 0),
-        (MICROGRAMS, (7.5, 0.0), 0),
+        (TENTHS_OF_MILLIGRAMS, (38.0, 22.0), 0),
+        (TENTHS_OF_MILLIGRAMS, (38.0, 22.0), 0.7),
+        (TENTHS_OF_MILLIGRAMS, (400.0, 400.0), 0),
+        (TENTHS_OF_MILLIGRAMS, (7.5, 0.0), 0),
         (MILLIGRAMS, (38.0, 22.0), 0),
         (MILLIGRAMS, (490.0, 1e-3), 0.7),
         ({"kind": "masses", "per_plane_g": 0.001, "static_g": 10_000}, (400.0, 400.0), 0),

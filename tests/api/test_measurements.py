@@ -152,7 +152,7 @@ def test_a_plan_says_the_limits_that_tolerances_say(ask: Ask, example: Callable[
 def test_a_residual_is_judged_by_its_own_planes_limit(ask: Ask, example: Callable[[str, str], Any]) -> None:
     """By hand: 3 g on either plane; the mass centre far inboard lets inboard keep 70 %, outboard 30 %."""
     body = example("planFitting", "by_grade")
-    body["acceptance"] |= {"kind": "grade", "grade": "G40", "assembly_mass_kg": 3.8, "mass_centre_mm": -133}
+    body["acceptance"] |= {"kind": "grade", "grade": "G25.333", "assembly_mass_kg": 6, "mass_centre_mm": -133}
     decided = {}
     for k, side in enumerate(("inboard", "outboard")):
         for j, plane in enumerate(body["reading"]["planes"]):
