@@ -123,7 +123,7 @@ def test_where_the_valve_stands_instead_of_degrees(trial: Trial) -> None:
     trial.fill(inboard_mass="35", inboard_valve="4:00", outboard_mass="25", outboard_valve="13:00")
     trial.plan()
     assert (
-        "Outer side (outboard), Valve at, like 4:00: write a time" in trial.page.locator("#trouble").inner_text()
+        "Outer side (outboard), Valve at, like 4:00: enter a time" in trial.page.locator("#trouble").inner_text()
     )
     trial.fill(outboard_valve="9:00")
     trial.plan()
@@ -147,8 +147,8 @@ def test_what_is_missing_is_asked_for_in_words(trial: Trial) -> None:
     trial.plan()
     page = trial.page
     said = page.locator("#trouble").inner_text()
-    assert "Inner side (inboard), Mass: write a number." in said
-    assert "Marking on the rim, like 7Jx17 ET45: write it as it is marked." in said
+    assert "Inner side (inboard), Mass: enter a number." in said
+    assert "Marking on the rim, like 7Jx17 ET45: enter it as it is marked." in said
     assert page.evaluate("document.activeElement.id") == "trouble"
     assert page.locator("[aria-invalid=true]").count() == 5
     page.locator("#trouble a").first.click()
