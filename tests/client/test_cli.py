@@ -9,12 +9,11 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import CliRunner
 
 from rimpoise import Client
 from rimpoise.cli.commands import cli
@@ -22,18 +21,10 @@ from rimpoise.encoding import to_json
 from rimpoise.tables.cells import request_reader
 from rimpoise.tables.columns import columns
 from tests.client.invented import QUESTION
+from tests.client.shell import Run
 from tests.client.tables import COLUMNS, csv_of
 
-Run = Callable[..., Result]
 ROWS = 300
-
-
-@pytest.fixture
-def run(url: str) -> Run:
-    """Run a command, asking the real application."""
-    return lambda *args, **kwargs: CliRunner().invoke(
-        cli, [str(a) for a in args], env={"RIMPOISE_URL": url}, catch_exceptions=False, **kwargs
-    )
 
 
 def read(path: Path, delimiter: str = ",") -> list[dict[str, str]]:

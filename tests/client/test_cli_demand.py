@@ -3,32 +3,20 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from dataclasses import fields, replace
 from decimal import Decimal as Money
 from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
 
 from rimpoise import BuiltinStock, Client, DemandRequest, OwnStockInput, Shelf
-from rimpoise.cli.commands import cli
 from rimpoise.cli.demand import added, demand, without
 from rimpoise.cli.demand_plot import drawn
 from rimpoise.models.shop import Outcome
 from rimpoise.tables import open_table
+from tests.client.shell import Run
 from tests.client.tables import csv_of
-
-Run = Callable[..., Result]
-
-
-@pytest.fixture
-def run(url: str) -> Run:
-    """Run a command, asking the real application."""
-    return lambda *args: CliRunner().invoke(
-        cli, [str(a) for a in args], env={"RIMPOISE_URL": url}, catch_exceptions=False
-    )
 
 
 @pytest.fixture
