@@ -87,6 +87,7 @@ def test_a_module_is_imported_as_its_mutant() -> None:
     assert 61 in [c for c in code.co_consts if isinstance(c, int)]
 
 
+@pytest.mark.slow
 def test_a_failing_test_is_noticed_and_a_passing_one_is_not(tmp_path: Path) -> None:
     """In a child, so that nothing of it stays here; one that never ends is stopped."""
     test = tmp_path / "test_some.py"
