@@ -197,6 +197,7 @@ def test_counting_builds_no_request(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     assert opened.count() == 50
 
 
+@pytest.mark.slow
 def test_memory_does_not_grow_with_the_table(tmp_path: Path) -> None:
     path = tmp_path / "w.csv"
     one = ",".join(next(rows(1))) + "\n"
