@@ -91,7 +91,7 @@ def test_the_picture_shows_what_decides(live: Client, table: Path) -> None:
     """Shared axes, a tick at each stock mass, bars of the differences, and the figures with their differences."""
     shelves = [Shelf("ounces", BuiltinStock("ounce"))]
     metric = {"stock": {"kind": "builtin", "name": "metric"}}
-    requests = [request | metric for request in open_table(table).requests()][:20]
+    requests = [request | metric for request in open_table(table).requests()][:10]
     found = demand(live, requests, shelves, lambda _: None, 2)
     figure = drawn(found)
     first, other = found.outcomes
