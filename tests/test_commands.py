@@ -90,7 +90,7 @@ def served() -> Iterator[str]:
 def _answering(url: str) -> str:
     for _ in range(200):
         try:
-            requests.get(f"{url}/healthz", timeout=5)
+            requests.get(f"{url}/healthz", timeout=30)
         except requests.ConnectionError:
             time.sleep(0.1)
         else:
@@ -99,8 +99,8 @@ def _answering(url: str) -> str:
 
 
 def test_serve_answers(served: str) -> None:
-    assert requests.get(f"{served}/healthz", timeout=5).json()["status"] == "ok"
-    assert requests.get(f"{served}/openapi.yaml", timeout=5).text == document()
+    assert requests.get(f"{served}/healthz", timeout=30).json()["status"] == "ok"
+    assert requests.get(f"{served}/openapi.yaml", timeout=30).text == document()
 
 
 @pytest.mark.parametrize(("blocks", "status"), [(1, 400), (16, 413), (48, 413)])

@@ -7,14 +7,13 @@ import re
 import shutil
 import subprocess
 import sys
-import threading
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from werkzeug.serving import make_server
 
 from rimpoise_service.api.app import create_app
+from tests.served import serving
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -23,12 +22,8 @@ PLACE = "127.0.0.1:8080"
 
 @pytest.fixture(scope="module")
 def place() -> Iterator[str]:
-    server = make_server("127.0.0.1", 0, create_app(), threaded=True)
-    thread = threading.Thread(target=server.serve_forever)
-    thread.start()
-    yield f"127.0.0.1:{server.server_port}"
-    server.shutdown()
-    thread.join()
+    with serving(create_app()) as url:
+        yield url.removeprefix("http://")
 
 
 def snippet(language: str, containing: str) -> str:

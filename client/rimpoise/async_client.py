@@ -17,7 +17,7 @@ except ImportError:
     raise ImportError("asyncio needs a little more: pip install 'rimpoise[async]'") from None
 
 from .async_operations import AsyncOperations
-from .batches import check_sizes, chunks, placed, plan_chunk
+from .batches import Source, check_sizes, chunks, placed, plan_chunk
 from .errors import ConnectionFailed, RimpoiseError, TimedOut, TransportError
 from .http import Call, Reply, is_loopback
 from .retry import Answered, Hooks, Outcome, Retry, course
@@ -190,17 +190,10 @@ async def _in_order(
     items: Iterable[list[object]], work: Callable[[list[object]], Any], at_once: int
 ) -> AsyncGenerator[Chunk, None]:
     """As ``batches.in_order``, with tasks."""
-    source, failure = iter(items), None
+    source = Source(items)
     waiting: deque[asyncio.Task[Chunk]] = deque()
     try:
-        while True:
-            try:
-                item = next(source)
-            except StopIteration:
-                break
-            except Exception as error:
-                failure = error
-                break
+        for item in source:
             waiting.append(asyncio.create_task(work(item)))
             if len(waiting) >= at_once:
                 yield await waiting.popleft()
@@ -210,5 +203,5 @@ async def _in_order(
         for task in waiting:
             task.cancel()
         await asyncio.gather(*waiting, return_exceptions=True)
-    if failure:
-        raise failure
+    if source.failure:
+        raise source.failure

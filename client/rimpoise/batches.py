@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
-from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar, cast
+from typing import TYPE_CHECKING, Any, Generic, TypeAlias, TypeVar, cast
 
 import rimpoise as nouns  # imported when they are used
 
@@ -56,24 +56,30 @@ def chunks(items: Iterable[T], size: int) -> Iterator[list[T]]:
         yield chunk
 
 
+class Source(Generic[T]):
+    """Items as they are needed. A failure ends them and is kept, to be raised after the results before it."""
+
+    def __init__(self, items: Iterable[T]) -> None:
+        self.items, self.failure = items, cast("Exception | None", None)
+
+    def __iter__(self) -> Iterator[T]:
+        try:
+            yield from self.items
+        except Exception as error:
+            self.failure = error
+
+
 def in_order(items: Iterable[T], work: Callable[[T], R], at_once: int) -> Iterator[R]:
     """The results of work on each item, a few at a time, in the items' order; items are taken as they are needed.
 
     The first failure, of work or of the items, is raised in its place, after the results before it: calls under
     way are waited for, and no more are started.
     """
-    source, failure = iter(items), None
+    source = Source(items)
     with ThreadPoolExecutor(at_once) as pool:
         waiting: deque[Future[R]] = deque()
         try:
-            while True:
-                try:
-                    item = next(source)
-                except StopIteration:
-                    break
-                except Exception as error:
-                    failure = error
-                    break
+            for item in source:
                 waiting.append(pool.submit(work, item))
                 if len(waiting) > at_once:
                     yield waiting.popleft().result()
@@ -82,8 +88,8 @@ def in_order(items: Iterable[T], work: Callable[[T], R], at_once: int) -> Iterat
         finally:
             for future in waiting:
                 future.cancel()
-    if failure:
-        raise failure
+    if source.failure:
+        raise source.failure
 
 
 def plan_chunk(questions: Sequence[object]) -> PlanChunk:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from functools import cache
 from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from tests.detail import BRIEF_BYTES, DETAILS, STANDARD_BYTES, sizes, with_detail
+from tests.detail import BRIEF_BYTES, DETAILS, STANDARD_BYTES, Size, sizes, with_detail
 
 Ask = Callable[[str, object], TestResponse]
 Example = Callable[[str, str], Any]
@@ -24,12 +25,19 @@ NAMES = ["at_places", "own_words", "brief", "hidden", "own_stock", "steel_wheel"
 def tell(ask: Ask, example: Callable[..., Any]) -> Tell:
     """The plan of an example with some detail."""
 
-    def plan(name: str, detail: str) -> Any:
+    @cache
+    def answered(name: str, detail: str) -> str:
         response = ask("/v1/plans", with_detail(example("planFitting", name), detail))
         assert response.status_code == 200, response.text
-        return response.get_json()
+        return response.text
 
-    return plan
+    return lambda name, detail: json.loads(answered(name, detail))
+
+
+@pytest.fixture(scope="module")
+def weighed(client: FlaskClient) -> list[Size]:
+    """What the plans of the examples weigh."""
+    return list(sizes(client))
 
 
 def kept(more: Any, less: Any) -> bool:
@@ -165,14 +173,12 @@ def test_another_word_is_refused(detail: Any, example: Example, ask: Ask) -> Non
     assert [error["pointer"] for error in response.get_json()["errors"]] == ["#/preferences/detail"]
 
 
-def test_brief_plans_are_small(client: FlaskClient) -> None:
-    found = list(sizes(client))
-    assert {each.example for each in found} == set(NAMES)
-    assert [each for each in found if each.brief >= BRIEF_BYTES] == []
-    assert [each for each in found if not each.brief < each.standard < each.full] == []
+def test_brief_plans_are_small(weighed: list[Size]) -> None:
+    assert {each.example for each in weighed} == set(NAMES)
+    assert [each for each in weighed if each.brief >= BRIEF_BYTES] == []
+    assert [each for each in weighed if not each.brief < each.standard < each.full] == []
 
 
-def test_standard_plans_are_small_as_they_are_sent(client: FlaskClient) -> None:
-    found = list(sizes(client))
-    assert max(each.layouts for each in found) == 6
-    assert [each for each in found if each.standard_gzip >= STANDARD_BYTES] == []
+def test_standard_plans_are_small_as_they_are_sent(weighed: list[Size]) -> None:
+    assert max(each.layouts for each in weighed) == 6
+    assert [each for each in weighed if each.standard_gzip >= STANDARD_BYTES] == []

@@ -164,7 +164,7 @@ def test_a_batch_may_cost_so_much(
     example: Example, ask: Ask, by_line: Callable[[bytes], TestResponse], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Two heavy plans are let through, however the third is asked; each plan adds its share."""
-    heavy, light = example("planFitting", "hidden"), example("planFitting", "repair_first")
+    heavy, light = example("planFitting", "steel_wheel"), example("planFitting", "repair_first")
     work, each = advise(PlanRequestSchema().load(heavy)).plan.work, 100
     assert work > 1000
     assert advise(PlanRequestSchema().load(light)).plan.work == 0

@@ -6,7 +6,6 @@ import sys
 from collections.abc import Callable, Iterator
 from http.server import BaseHTTPRequestHandler, HTTPServer
 from queue import Queue
-from threading import Thread
 from typing import Any
 
 import pytest
@@ -20,6 +19,7 @@ from opentelemetry.trace import SpanKind, StatusCode
 from rimpoise_service.api.app import create_app
 from rimpoise_service.api.ops import spans
 from tests.load.service import running
+from tests.served import answering
 
 Example = Callable[[str, str], Any]
 PARENT = "00-4bf92f3577b34da6a3ce929d0e0e4736-00f067aa0ba902b7-01"
@@ -98,12 +98,8 @@ def collector() -> Iterator[tuple[int, Queue[bytes]]]:
             return
 
     server = HTTPServer(("127.0.0.1", 0), Handler)
-    thread = Thread(target=server.serve_forever)
-    thread.start()
-    yield server.server_port, bodies
-    server.shutdown()
-    thread.join()
-    server.server_close()
+    with answering(server):
+        yield server.server_port, bodies
 
 
 def test_they_come_to_where_the_environment_says(

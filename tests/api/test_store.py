@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import shutil
 import signal
-import socket
 import subprocess
 import time
 from collections.abc import Iterator
@@ -15,7 +14,7 @@ from rimpoise_service.api.ops.rate_limit import RateLimit
 from rimpoise_service.api.ops.store import PAUSE_S, TIMEOUT_S, FailFast
 from rimpoise_service.api.ops.work_budget import MAX_CALLERS, Buckets, LocalBuckets, SharedBuckets, WorkBudget
 from tests.clock import Clock
-from tests.load.service import free_port
+from tests.load.service import free_port, wait_until_listened_at
 
 needs_redis = pytest.mark.skipif(shutil.which("redis-server") is None, reason="the machine has no redis-server")
 
@@ -27,11 +26,7 @@ def server() -> Iterator[tuple[str, subprocess.Popen[bytes]]]:
     options = ["--bind", "127.0.0.1", "--port", str(port), "--save", "", "--appendonly", "no"]
     process = subprocess.Popen(["redis-server", *options], stdout=subprocess.DEVNULL)
     try:
-        for _ in range(200):
-            with socket.socket() as one:
-                if one.connect_ex(("127.0.0.1", port)) == 0:
-                    break
-            time.sleep(0.02)
+        wait_until_listened_at(port)
         yield f"redis://127.0.0.1:{port}", process
     finally:
         process.kill()

@@ -158,6 +158,7 @@ def test_numbers_are_judged_as_the_document_says(
     assert judged in ({True, False}, set())
 
 
+@pytest.mark.slow
 def test_texts_are_judged_as_the_document_says(
     worked: Worked, nodes: Nodes, replaced: Replaced, conforms: Callable[[str, object], bool]
 ) -> None:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
-from werkzeug.serving import WSGIRequestHandler, make_server
+from playwright.sync_api import Browser, Route, expect
 
 from rimpoise_service.api.app import create_app
 from rimpoise_service.api.ops.api_keys import new_key
@@ -17,77 +15,17 @@ from rimpoise_service.api.ops.settings import Settings
 from rimpoise_service.messages.page_words import TABLES
 from rimpoise_service.messages.reader import LANGUAGES, Language
 from tests.browser.conftest import violations
+from tests.browser.trial import GOOD_SPIN, READING, STEEL, Trial
+from tests.served import serving
 
 pytestmark = pytest.mark.browser
-
-STEEL = {"marking": "6Jx15 ET40"}
-READING = {"inboard_mass": "35", "inboard_angle": "80", "outboard_mass": "25", "outboard_angle": "255"}
-GOOD_SPIN = {"after_inboard_mass": "0", "after_outboard_mass": "0"}
-
-
-class Quiet(WSGIRequestHandler):
-    """Logs nothing."""
-
-    def log(self, type: str, message: str, *args: Any) -> None:
-        """Nothing."""
 
 
 @pytest.fixture(scope="module")
 def address() -> Iterator[str]:
     """A service on the loopback."""
-    yield from served(Settings(work_rate=0))
-
-
-def served(settings: Settings) -> Iterator[str]:
-    """A service of its own on a free port, until the test ends."""
-    server = make_server("127.0.0.1", 0, create_app(settings), threaded=True, request_handler=Quiet)
-    thread = threading.Thread(target=server.serve_forever, daemon=True)
-    thread.start()
-    yield f"http://127.0.0.1:{server.server_port}"
-    server.shutdown()
-    thread.join()
-    server.server_close()
-
-
-class Trial:
-    """The page in a browser of its own, and what it complained of."""
-
-    def __init__(self, context: BrowserContext, address: str) -> None:
-        self.page: Page = context.new_page()
-        self.page.set_default_timeout(10_000)
-        self.complaints: list[str] = []
-        self.elsewhere: list[str] = []
-        self.page.on("console", lambda said: self.complaints.append(said.text))
-        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
-        self.page.on(
-            "request", lambda sent: None if sent.url.startswith(address) else self.elsewhere.append(sent.url)
-        )
-        self.address = address
-        self.open()
-
-    def open(self) -> None:
-        """Load it, and wait until its script has begun."""
-        self.page.goto(f"{self.address}/try")
-        self.page.wait_for_selector("body[data-ready]")
-
-    def fill(self, **values: str) -> None:
-        """Fields by their id."""
-        for name, value in values.items():
-            field = self.page.locator(f"#{name}")
-            if field.evaluate("e => e.tagName") == "SELECT":
-                field.select_option(value)
-            else:
-                field.fill(value)
-
-    def plan(self) -> None:
-        """Ask for the sheet."""
-        self.page.locator("#job button.go").click()
-
-    def sheet(self) -> None:
-        """A sheet for a steel wheel."""
-        self.fill(material="steel", **STEEL, **READING)
-        self.plan()
-        self.page.wait_for_selector("#answer:not([hidden])")
+    with serving(create_app(Settings(work_rate=0))) as url:
+        yield url
 
 
 @pytest.fixture
@@ -205,7 +143,7 @@ def test_a_service_that_wants_a_key(browser: Browser, tmp_path: Path) -> None:
     keys = tmp_path / "keys"
     key, line = new_key("workshop")
     keys.write_text(line, encoding="utf-8")
-    for address in served(Settings(work_rate=0, keys_file=keys)):
+    with serving(create_app(Settings(work_rate=0, keys_file=keys))) as address:
         context = browser.new_context(locale="en-GB")
         trial = Trial(context, address)
         trial.fill(material="steel", **STEEL, **READING)

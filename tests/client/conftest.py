@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import json
-import logging
-import threading
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
-from werkzeug.serving import make_server
 
 from rimpoise import (
     BuiltinStock,
@@ -25,6 +23,10 @@ from rimpoise import (
     Wheel,
     two_plane,
 )
+from tests.client.misbehaving import Server, running
+from tests.client.shell import Run, asking
+from tests.client.tables import csv_of
+from tests.served import serving
 
 PIECE = {
     "place": "inner land",
@@ -210,14 +212,14 @@ def url() -> Iterator[str]:
     from rimpoise_service.api.app import create_app  # only where the service is needed
     from rimpoise_service.api.ops.settings import Settings
 
-    logging.getLogger("werkzeug").setLevel(logging.ERROR)
-    server = make_server("127.0.0.1", 0, create_app(Settings(work_rate=0)), threaded=True)
-    thread = threading.Thread(target=server.serve_forever)
-    thread.start()
-    yield f"http://127.0.0.1:{server.server_port}"
-    server.shutdown()
-    thread.join()
-    server.server_close()
+    with serving(create_app(Settings(work_rate=0))) as url:
+        yield url
+
+
+@pytest.fixture
+def run(url: str) -> Run:
+    """Run a command, asking the real application."""
+    return asking(url)
 
 
 @pytest.fixture(scope="session")
@@ -225,3 +227,18 @@ def live(url: str) -> Iterator[Client]:
     """A client of it that takes no second try for granted."""
     with Client(url, timeout=20, retries=0) as client:
         yield client
+
+
+@pytest.fixture
+def table(tmp_path: Path) -> Path:
+    """Three good wheels."""
+    path = tmp_path / "wheels.csv"
+    path.write_bytes(csv_of(3).encode())
+    return path
+
+
+@pytest.fixture
+def server() -> Iterator[Server]:
+    """A server that misbehaves, for one test."""
+    with running() as server:
+        yield server

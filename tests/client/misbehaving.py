@@ -13,9 +13,24 @@ from contextlib import contextmanager
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Any
 
-from rimpoise import AsyncClient, Client, CorrectionSet, CorrectionsRequest, Plane, PositionPlane, StaticReading
+import pytest
+
+from rimpoise import (
+    AsyncClient,
+    Client,
+    CorrectionSet,
+    CorrectionsRequest,
+    Plane,
+    PositionPlane,
+    Retry,
+    StaticReading,
+)
+from tests.served import answering
 
 HANG_S = 3.0
+QUICK = Retry(3, first_wait_s=0.01)
+KEY = "invented-key"
+Ask = Callable[..., CorrectionSet]
 
 
 class Handler(BaseHTTPRequestHandler):
@@ -187,16 +202,16 @@ def with_asyncio(url: str, **settings: Any) -> CorrectionSet:
     return asyncio.run(ask())
 
 
+both = pytest.mark.parametrize("ask", [with_threads, with_asyncio])
+
+
 @contextmanager
 def running() -> Iterator[Server]:
     """A server for the length of a block."""
-    with Server() as server:
-        thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.01})
-        thread.start()
+    server = Server()
+    with answering(server):
         yield server
         server.over.set()
-        server.shutdown()
-        thread.join()
 
 
 def static(mass_g: float = 30.0) -> CorrectionsRequest:

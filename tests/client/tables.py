@@ -4,10 +4,16 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator
+from datetime import date
+from typing import Any
+
+import polars as pl
 
 from rimpoise.tables.columns import EXAMPLE
 
 COLUMNS = [name for name in EXAMPLE if not name.startswith("static_")]
+STOCK: dict[str, Any] = {"stock": {"kind": "builtin", "name": "metric"}}
+WHEEL = {name: value for name, value in EXAMPLE.items() if not name.startswith("static_")}
 SHELVES = ("metric", "ounce")
 
 
@@ -44,3 +50,10 @@ def _written(cell: str, delimiter: str, comma: bool) -> str:
         cell = cell.replace(".", ",")
     quoted = cell.replace('"', '""')
     return f'"{quoted}"' if delimiter in cell or '"' in cell else cell
+
+
+def frame(count: int = 3) -> pl.DataFrame:
+    """Good wheels, with a column of the caller's."""
+    wheels = [WHEEL | {"reference": f"wheel {n}", "inboard_mass_g": 20.0 + n, "fitted_on": date(2026, 5, n + 1)}
+              for n in range(count)]  # fmt: skip
+    return pl.DataFrame(wheels)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import logging
 import time
-from collections.abc import Callable, Iterator
 from typing import Any
 from uuid import UUID
 
@@ -15,7 +14,6 @@ from rimpoise import (
     AnswerError,
     Call,
     ConnectionFailed,
-    CorrectionSet,
     Hooks,
     ProblemError,
     Retry,
@@ -26,35 +24,23 @@ from rimpoise import (
 )
 from tests.client.misbehaving import (
     HANG_S,
+    KEY,
+    QUICK,
+    Ask,
     Server,
+    both,
     break_off,
     busy,
     hang_up,
     html,
     long,
-    running,
     say_nothing,
     stall,
     stall_late,
     trickle,
     trickle_head,
-    with_asyncio,
     with_threads,
 )
-
-QUICK = Retry(3, first_wait_s=0.01)
-KEY = "invented-key"
-Ask = Callable[..., CorrectionSet]
-
-
-both = pytest.mark.parametrize("ask", [with_threads, with_asyncio])
-
-
-@pytest.fixture
-def server() -> Iterator[Server]:
-    """A server that runs for one test."""
-    with running() as server:
-        yield server
 
 
 @both

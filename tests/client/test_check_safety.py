@@ -4,51 +4,19 @@ from __future__ import annotations
 
 import json
 import os
-import signal
-import socket
 import subprocess
 import sys
-import threading
-import time
-from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
-from itertools import pairwise
 from pathlib import Path
 from typing import Any
-from urllib.parse import urlsplit
 
 import pytest
-from click.testing import CliRunner, Result
-from werkzeug.serving import make_server
+from click.testing import CliRunner
 
-from rimpoise import Client, ConnectionFailed, Retry
 from rimpoise.cli.commands import cli
-from rimpoise.cli.local_service import local_service
 from rimpoise.cli.locks import Locked, locked
-from rimpoise.cli.patience import PatientClient, Stopped, Throttle
 from rimpoise.cli.progress import Progress
-from rimpoise.http import Call, Reply
+from tests.client.shell import Run
 from tests.client.tables import csv_of
-
-Run = Callable[..., Result]
-
-
-@pytest.fixture
-def run(url: str) -> Run:
-    """Run a command, asking the real application."""
-    return lambda *args, **kwargs: CliRunner().invoke(
-        cli, [str(a) for a in args], env={"RIMPOISE_URL": url}, catch_exceptions=False, **kwargs
-    )
-
-
-@pytest.fixture
-def table(tmp_path: Path) -> Path:
-    """Three good wheels."""
-    path = tmp_path / "wheels.csv"
-    path.write_bytes(csv_of(3).encode())
-    return path
-
 
 # What it may write to
 
@@ -151,126 +119,6 @@ def test_a_reader_that_leaves_ends_it_quietly(table: Path, url: str) -> None:
         assert process.wait() == 141
 
 
-# A service that is away, refuses or fails
-
-
-Script = list[tuple[str, dict[str, str]]]
-
-
-@contextmanager
-def before(app: Callable[..., Any], script: Script) -> Iterator[tuple[str, list[float]]]:
-    """The application behind one that gives the answers of a script first; its URL, and when requests came."""
-    came: list[float] = []
-    lock = threading.Lock()
-
-    def scripted(environ: dict[str, Any], start: Callable[..., Any]) -> Iterable[bytes]:
-        if environ["REQUEST_METHOD"] == "POST":
-            with lock:
-                came.append(time.monotonic())
-                status, headers = script.pop(0) if script else ("", {})
-            if status:
-                environ["wsgi.input"].read(int(environ["CONTENT_LENGTH"]))
-                start(status, [("Content-Length", "0"), *headers.items()])
-                return [b""]
-        return app(environ, start)  # type: ignore[no-any-return]
-
-    server = make_server("127.0.0.1", 0, scripted, threaded=True)
-    thread = threading.Thread(target=server.serve_forever)
-    thread.start()
-    try:
-        yield f"http://127.0.0.1:{server.server_port}", came
-    finally:
-        server.shutdown()
-        thread.join()
-        server.server_close()
-
-
-@pytest.fixture(scope="module")
-def app() -> Callable[..., Any]:
-    """The real application."""
-    from rimpoise_service.api.app import create_app
-
-    return create_app()
-
-
-LIMIT = ("429 Too Many Requests", {"Retry-After": "1"})
-
-
-def test_a_limit_is_waited_out_by_all_requests_together(table: Path, app: Any, run: Run, tmp_path: Path) -> None:
-    table.write_bytes(csv_of(8).encode())
-    with before(app, [LIMIT]) as (url, came):
-        result = run("check", table, tmp_path / "o.csv", "--url", url, "--chunk", "1", "--at-once", "2")
-    assert result.exit_code in (0, 1), result.stderr
-    assert "waiting 1.0 s for the service (status 429)" in result.stderr
-    assert len((tmp_path / "o.csv").read_text().splitlines()) == 9
-    pauses = [later - earlier for earlier, later in pairwise(came)]
-    assert sum(pause >= 0.9 for pause in pauses) == 1, "one pause, for all"
-
-
-def test_an_outage_is_waited_out(table: Path, run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    send, failures = Client.send, iter([ConnectionFailed("refused")] * 3)
-
-    def flaky(client: Client, call: Call) -> Reply:
-        if call.method == "POST" and (failure := next(failures, None)):
-            raise failure
-        return send(client, call)
-
-    monkeypatch.setattr(Client, "send", flaky)
-    monkeypatch.setattr(Retry, "wait_s", lambda *_: 0.01)
-    assert run("check", table, tmp_path / "o.csv", "--quiet").exit_code in (0, 1)
-
-
-def test_it_gives_up_when_told_to(table: Path, app: Any, run: Run, tmp_path: Path) -> None:
-    for option in (("--retries", "0"), ("--wait", "0.5")):
-        with before(app, [LIMIT] * 9) as (url, came):
-            assert run("check", table, tmp_path / "o.csv", "--url", url, "--restart", *option).exit_code == 3
-        assert len(came) == 1
-
-
-@pytest.mark.parametrize(
-    ("status", "exit_code"),
-    [
-        ("401 Unauthorized", 3),
-        ("403 Forbidden", 3),
-        ("429 Too Many Requests", 3),
-        ("500 Internal Server Error", 5),
-        ("503 Service Unavailable", 4),
-        ("404 Not Found", 2),
-        ("200 OK", 5),
-    ],
-)
-def test_the_exit_status_says_whose_fault_it_is(
-    status: str, exit_code: int, table: Path, app: Any, run: Run, tmp_path: Path
-) -> None:
-    with before(app, [(status, {})] * 9) as (url, _):
-        result = run("check", table, tmp_path / "o.csv", "--url", url, "--retries", "0")
-    assert result.exit_code == exit_code
-    assert result.stderr.startswith("rimpoise: ")
-
-
-def test_a_throttle_holds_all_and_can_be_stopped() -> None:
-    now = [100.0]
-    throttle = Throttle(lambda: now[0])
-    throttle.wait()
-    assert [throttle.shut(5), throttle.shut(2), throttle.shut(6)] == [True, False, True]
-    with ThreadPoolExecutor(1) as pool:
-        waiting = pool.submit(throttle.wait)
-        throttle.stop()
-        with pytest.raises(Stopped):
-            waiting.result(timeout=5)
-
-
-def test_ctrl_c_ends_a_wait_at_once(table: Path, tmp_path: Path) -> None:
-    command = [sys.executable, "-m", "rimpoise", "check", str(table), str(tmp_path / "o.csv")]
-    where = ["--url", "http://127.0.0.1:9", "--wait", "500"]
-    with subprocess.Popen([*command, *where], stderr=subprocess.PIPE, text=True) as process:
-        assert process.stderr is not None
-        while "waiting" not in process.stderr.readline():
-            assert process.poll() is None
-        process.send_signal(signal.SIGINT)
-        assert process.wait(timeout=5) == 130
-
-
 # What counts as passing, and what is said
 
 
@@ -320,9 +168,6 @@ def test_the_shell_completes() -> None:
     assert {"plain,check", "plain,charges", "plain,check-spin"} <= set(said.split("\n"))
 
 
-# Settings
-
-
 def test_settings_from_a_file_and_the_environment(table: Path, run: Run, url: str, tmp_path: Path) -> None:
     file = tmp_path / "settings.toml"
     file.write_text("verbose = true\n[check]\nchunk = 1\nat-once = 1\n")
@@ -336,63 +181,3 @@ def test_settings_from_a_file_and_the_environment(table: Path, run: Run, url: st
         file.write_text(text)
         refused = run("--settings", file, "check", table, "-")
         assert (refused.exit_code, wrong in refused.stderr) == (2, True)
-
-
-# A service of its own
-
-
-def gone(url: str, within_s: float = 30) -> bool:
-    """Whether nobody listens there any more."""
-    address = urlsplit(url)
-    ends = time.monotonic() + within_s
-    while time.monotonic() < ends:
-        try:
-            socket.create_connection((address.hostname or "", address.port or 0), timeout=1).close()
-        except ConnectionRefusedError:
-            return True
-        time.sleep(0.02)
-    return False
-
-
-@pytest.mark.parametrize("how", [signal.SIGKILL, signal.SIGTERM])
-def test_a_service_of_its_own_ends_with_its_parent(how: signal.Signals) -> None:
-    program = (
-        "import sys; from rimpoise.cli.local_service import local_service\n"
-        "with local_service(1) as url: print(url, flush=True); sys.stdin.read()"
-    )
-    with subprocess.Popen(
-        [sys.executable, "-c", program], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
-    ) as process:
-        assert process.stdout is not None
-        url = process.stdout.readline().strip()
-        process.send_signal(how)
-        process.wait()
-    assert gone(url)
-
-
-def test_a_service_of_its_own_asks_no_proxy(table: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    for name in ("http_proxy", "HTTP_PROXY", "all_proxy"):
-        monkeypatch.setenv(name, "http://127.0.0.1:9")
-    for name in ("no_proxy", "NO_PROXY"):
-        monkeypatch.delenv(name, raising=False)
-    result = CliRunner().invoke(cli, ["check", str(table), str(tmp_path / "o.csv"), "--local"])
-    assert result.exit_code in (0, 1), result.stderr
-
-
-def test_two_services_of_their_own_do_not_meet() -> None:
-    with local_service(1) as one, local_service(1) as two, Client(two) as client:
-        assert one != two
-        assert client.health()
-
-
-def test_a_patient_client_is_a_client(url: str) -> None:
-    with PatientClient(url, wait_s=1, retries=None, say=print) as client, client.interruptible():
-        assert client.health()
-
-
-def test_a_private_service_does_not_hold_its_only_caller_back() -> None:
-    """Answers say what is left of a budget wherever there is one."""
-    with local_service(1) as url, Client(url) as client:
-        response = client.reference().response
-    assert response
-    assert "ratelimit-policy" not in {name.lower() for name in response.headers}

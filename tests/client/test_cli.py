@@ -9,12 +9,11 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import CliRunner
 
 from rimpoise import Client
 from rimpoise.cli.commands import cli
@@ -22,18 +21,10 @@ from rimpoise.encoding import to_json
 from rimpoise.tables.cells import request_reader
 from rimpoise.tables.columns import columns
 from tests.client.invented import QUESTION
+from tests.client.shell import Run
 from tests.client.tables import COLUMNS, csv_of
 
-Run = Callable[..., Result]
-ROWS = 300
-
-
-@pytest.fixture
-def run(url: str) -> Run:
-    """Run a command, asking the real application."""
-    return lambda *args, **kwargs: CliRunner().invoke(
-        cli, [str(a) for a in args], env={"RIMPOISE_URL": url}, catch_exceptions=False, **kwargs
-    )
+ROWS = 150
 
 
 def read(path: Path, delimiter: str = ",") -> list[dict[str, str]]:
@@ -68,7 +59,7 @@ def test_every_row_is_answered_in_its_order(checked: tuple[Path, Path]) -> None:
 def test_a_row_is_what_the_single_question_says(checked: tuple[Path, Path], live: Client) -> None:
     table, out = checked
     for number, (before, after) in enumerate(zip(read(table), read(out), strict=True)):
-        if number % 50 == 0 and after["decision"] == "fit":
+        if number % 25 == 0 and after["decision"] == "fit":
             body: Any = request_reader(columns(COLUMNS))(list(before.values()))
             best = live.plan(body).recommended
             assert best is not None
@@ -106,7 +97,7 @@ def test_killed_twice_and_taken_up_again_it_writes_the_same_bytes(
     with part.open("ab") as file:  # as if the kill had come in the middle of a line
         file.write(b'999,half a "li')
     interrupted = "rimpoise: broken off; the same command goes on from here\n"
-    assert killed_after(url, table, out, 120, signal.SIGINT) == (130, interrupted)
+    assert killed_after(url, table, out, 60, signal.SIGINT) == (130, interrupted)
     result = run("check", table, out)
     assert out.read_bytes() == whole.read_bytes()
     assert sorted(os.listdir(tmp_path)) == ["out.csv"]

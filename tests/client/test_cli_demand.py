@@ -3,33 +3,21 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from dataclasses import fields, replace
 from decimal import Decimal as Money
 from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
 
 from rimpoise import BuiltinStock, Client, DemandRequest, OwnStockInput, Shelf
-from rimpoise.cli.commands import cli
 from rimpoise.cli.demand import added, demand, demand_in_words, without
 from rimpoise.cli.demand_plot import drawn
 from rimpoise.cli.phrases import Phrases
 from rimpoise.models.shop import Outcome
 from rimpoise.tables import open_table
+from tests.client.shell import Run
 from tests.client.tables import csv_of
-
-Run = Callable[..., Result]
-
-
-@pytest.fixture
-def run(url: str) -> Run:
-    """Run a command, asking the real application."""
-    return lambda *args: CliRunner().invoke(
-        cli, [str(a) for a in args], env={"RIMPOISE_URL": url}, catch_exceptions=False
-    )
 
 
 @pytest.fixture
@@ -109,14 +97,14 @@ def test_unlikely_wheels_are_told_by_their_row(live: Client, table: Path) -> Non
     found = demand(live, [*[good] * 8, far], shelves, seen.append, 1)
     assert seen == [0, 8, 9]
     assert [d.index for d in found.doubted] == [8]
-    assert "row 9: Plane outer" in "\n".join(demand_in_words(found))
+    assert "row 9: Plane outer" in "\n".join(demand_in_words(found, Phrases()))
 
 
 def test_the_picture_shows_what_decides(live: Client, table: Path) -> None:
     """Shared axes, a tick at each stock mass, bars of the differences, and the figures with their differences."""
     shelves = [Shelf("ounces", BuiltinStock("ounce"))]
     metric = {"stock": {"kind": "builtin", "name": "metric"}}
-    requests = [request | metric for request in open_table(table).requests()][:20]
+    requests = [request | metric for request in open_table(table).requests()][:10]
     found = demand(live, requests, shelves, lambda _: None, 2)
     figure = drawn(found, Phrases())
     first, other = found.outcomes

@@ -4,22 +4,19 @@ from __future__ import annotations
 
 import json
 import shlex
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 import yaml
-from click.testing import CliRunner, Result
 
 from rimpoise import Client
-from rimpoise.cli.commands import cli
 from rimpoise.cli.phrases import Phrases
 from rimpoise.cli.single import OPERATIONS, Operation, request_of
 from rimpoise.cli.words import outline
 from rimpoise.tables.columns import NAMES
+from tests.client.shell import Run
 
-Run = Callable[..., Result]
 PATHS = {
     **{"plan": "plans", "correct": "corrections", "split": "splits", "round": "roundings"},
     **{"styles": "style-choices", "tolerance": "tolerances", "charges": "charges", "vehicle": "vehicles"},
@@ -27,14 +24,6 @@ PATHS = {
     **{"centring": "centring-checks", "run-out": "run-outs"},
 }
 BY_FLAGS = [operation for operation in OPERATIONS if "=" in operation.example]
-
-
-@pytest.fixture
-def run(url: str) -> Run:
-    """Run a command, asking the real application."""
-    return lambda *args, **kwargs: CliRunner().invoke(
-        cli, [str(a) for a in args], env={"RIMPOISE_URL": url}, catch_exceptions=False, **kwargs
-    )
 
 
 @pytest.fixture(scope="module")

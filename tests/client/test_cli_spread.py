@@ -5,19 +5,16 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
 
 from rimpoise import Client, FittedMass, PointMass, SpreadJob, SpreadSpins, SpreadsRequest, Wheel, two_plane
-from rimpoise.cli.commands import cli
 from rimpoise.cli.spread import COLUMNS, history, spreads_in_words
 from rimpoise.encoding import to_json
+from tests.client.shell import Run
 
-Run = Callable[..., Result]
 PLACES = {"inboard": (-134.0, 222.0), "outboard": (44.0, 222.0)}
 Spin = tuple[float, float]
 REPEATS: list[list[Spin]] = [
@@ -27,14 +24,6 @@ REPEATS: list[list[Spin]] = [
     [(30, 9), (31, 8)],
 ]
 JOBS = [(20.0, 30, 1.0, 200, 90), (35.0, 75, 2.5, 10, 80), (12.0, 310, 6.5, 90, 85), (50.0, 5, 3.0, 45, 60)]
-
-
-@pytest.fixture
-def run(url: str) -> Run:
-    """Run a command, asking the real application."""
-    return lambda *args: CliRunner().invoke(
-        cli, [str(a) for a in args], env={"RIMPOISE_URL": url}, catch_exceptions=False
-    )
 
 
 def rows() -> list[dict[str, object]]:

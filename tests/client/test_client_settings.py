@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import threading
-from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
@@ -16,33 +15,20 @@ from rimpoise import (
     AsyncClient,
     Client,
     CorrectionSet,
-    Retry,
     __version__,
 )
 from rimpoise.settings import from_environment
 from tests.client.misbehaving import (
+    KEY,
+    QUICK,
+    Ask,
     Server,
+    both,
     busy,
     hang_up,
-    running,
     static,
-    with_asyncio,
     with_threads,
 )
-
-QUICK = Retry(3, first_wait_s=0.01)
-KEY = "invented-key"
-Ask = Callable[..., CorrectionSet]
-
-
-both = pytest.mark.parametrize("ask", [with_threads, with_asyncio])
-
-
-@pytest.fixture
-def server() -> Iterator[Server]:
-    """A server that runs for one test."""
-    with running() as server:
-        yield server
 
 
 @both

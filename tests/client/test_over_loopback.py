@@ -31,20 +31,12 @@ from tests.client.misbehaving import (
     busy,
     hang_up,
     html,
-    running,
     say_nothing,
     stall,
     static,
 )
 
 QUICK = Retry(3, first_wait_s=0.01)
-
-
-@pytest.fixture
-def server() -> Iterator[Server]:
-    """A server that runs for one test."""
-    with running() as server:
-        yield server
 
 
 @pytest.fixture

@@ -47,7 +47,7 @@ def test_every_recipe_is_run() -> None:
     assert sorted(RECIPES) == sorted(path.name for path in DOCS.glob("*.md"))
 
 
-@pytest.mark.parametrize("name", RECIPES)
+@pytest.mark.parametrize("name", [*RECIPES[:-1], pytest.param("cluster.md", marks=pytest.mark.slow)])
 def test_a_recipe_prints_what_it_says(name: str, url: str, tmp_path: Path) -> None:
     """Of the cluster's, two workers of a local cluster plan the wheels of four files."""
     (tmp_path / "wheels").mkdir()
@@ -68,6 +68,7 @@ def test_the_clients_own_readme(url: str, tmp_path: Path) -> None:
     assert run([sys.executable, "-c", snippet.replace("http://127.0.0.1:8080", url)], tmp_path, url) == "ok\n"
 
 
+@pytest.mark.slow
 def test_the_notebook_runs(url: str, tmp_path: Path) -> None:
     pytest.importorskip("ipykernel")
     outputs: list[list[dict[str, Any]]] = json.loads(

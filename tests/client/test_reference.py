@@ -12,6 +12,8 @@ import pytest
 import rimpoise
 from rimpoise.operations import Operations
 
+pytestmark = pytest.mark.slow  # the pages take seconds to build
+
 SCRIPT = Path(__file__).parents[2] / "client" / "build_reference.py"
 
 
@@ -23,7 +25,6 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     return {path.relative_to(folder).as_posix(): path.read_text("utf-8") for path in folder.rglob("*.html")}
 
 
-@pytest.mark.slow
 def test_every_public_name_is_there(pages: dict[str, str]) -> None:
     ids = set(re.findall(r'id="([\w.]+)"', pages["rimpoise.html"]))
     assert set(rimpoise.__all__) - {"__version__"} <= ids

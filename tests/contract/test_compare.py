@@ -55,14 +55,9 @@ def document() -> Document:
         "requestBody": {"required": True, "content": {"application/json": {"schema": ref("Sent")}}},
         "responses": {"200": answer, "400": {"content": {}}},
     }
-    schemas = {
-        "Sent": sent,
-        "Told": told,
-        "Side": {"type": "string", "enum": ["a", "b"]},
-        "Stock": {"oneOf": [ref("Builtin"), ref("Own")], "discriminator": {"propertyName": "kind"}},
-        "Builtin": form("builtin"),
-        "Own": form("own"),
-    }
+    stock = {"oneOf": [ref("Builtin"), ref("Own")], "discriminator": {"propertyName": "kind"}}
+    schemas = {"Sent": sent, "Told": told, "Side": {"type": "string", "enum": ["a", "b"]}, "Stock": stock}
+    schemas |= {"Builtin": form("builtin"), "Own": form("own")}
     return {"security": [{}], "paths": {"/ask": {"post": operation}}, "components": {"schemas": schemas}}
 
 

@@ -6,7 +6,6 @@ import json
 import shutil
 import socket
 import subprocess
-import time
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from http.client import HTTPConnection
@@ -19,7 +18,7 @@ import pytest
 
 from tests.load.hostile import slow_bodies
 from tests.load.replicas import configuration
-from tests.load.service import free_port, running
+from tests.load.service import free_port, running, wait_until_listened_at
 
 pytestmark = pytest.mark.skipif(shutil.which("haproxy") is None, reason="the machine has no HAProxy")
 PLAN = b"POST /v1/plans HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\n"
@@ -32,11 +31,7 @@ def balancer(folder: Path, *replicas: int) -> Iterator[int]:
     file.write_text(configuration(port, list(replicas)), encoding="utf-8")
     process = subprocess.Popen(["haproxy", "-db", "-f", str(file)], stdout=subprocess.DEVNULL)
     try:
-        for _ in range(200):
-            with socket.socket() as one:
-                if one.connect_ex(("127.0.0.1", port)) == 0:
-                    break
-            time.sleep(0.02)
+        wait_until_listened_at(port)
         yield port
     finally:
         process.kill()

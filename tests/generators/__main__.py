@@ -12,7 +12,6 @@ with CI set it fails.
 
 from __future__ import annotations
 
-import logging
 import os
 import re
 import shutil
@@ -21,17 +20,15 @@ import sys
 import tempfile
 import time
 import venv
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from itertools import pairwise
 from pathlib import Path
-from threading import Thread
 from typing import NamedTuple
 
 import yaml
-from werkzeug.serving import make_server
 
 from rimpoise_service.api.app import create_app
+from tests.served import serving
 
 from . import programs
 from .next_year import next_year
@@ -247,29 +244,14 @@ CLIENTS = (
 )
 
 
-@contextmanager
-def live() -> Iterator[int]:
-    """The port of a service."""
-    logging.getLogger("werkzeug").setLevel(logging.WARNING)
-    server = make_server("127.0.0.1", 0, create_app(), threaded=True)
-    thread = Thread(target=server.serve_forever)
-    thread.start()
-    try:
-        yield server.server_port
-    finally:
-        server.shutdown()
-        thread.join()
-        server.server_close()
-
-
-def prove(client: Client, folder: Path, asked: list[programs.Case], port: int) -> str:
+def prove(client: Client, folder: Path, asked: list[programs.Case], url: str) -> str:
     """Make, compile and run a client against today's service and next year's; what took how long."""
     needed(*client.needs)
     took = [time.monotonic()]
     client.make(folder)
     took.append(time.monotonic())
-    with next_year("127.0.0.1", port) as later:
-        for address in (f"http://127.0.0.1:{port}", later):
+    with next_year(url) as later:
+        for address in (url, later):
             (folder / client.file).write_text(client.program(asked, address), encoding="utf-8")
             client.compile(folder)
             client.run(folder)
@@ -298,12 +280,12 @@ def main() -> int:
 
     if not step("tools", prepare):
         return 1
-    with tempfile.TemporaryDirectory() as name, live() as port:
+    with tempfile.TemporaryDirectory() as name, serving(create_app()) as url:
         failed |= not step("redocly and spectral", lambda: lint(Path(name)))
         for number, client in enumerate(CLIENTS):
             folder = Path(name) / str(number)
             folder.mkdir()
-            failed |= not step(client.name, lambda c=client, f=folder: prove(c, f, asked, port))  # type: ignore[misc]
+            failed |= not step(client.name, lambda c=client, f=folder: prove(c, f, asked, url))  # type: ignore[misc]
     return int(failed)
 
 

@@ -7,8 +7,10 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from http.client import HTTPConnection
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
-from threading import Thread
 from typing import Any
+from urllib.parse import urlsplit
+
+from tests.served import answering
 
 WORDS = {"decision", "verdict", "style", "material", "side", "cause", "line_type", "reports", "size_unit", "code"}
 """Names of fields whose words may grow."""
@@ -27,7 +29,7 @@ def _grows(name: str, value: Any) -> bool:
 
 
 @contextmanager
-def next_year(host: str, port: int) -> Iterator[str]:
+def next_year(url: str) -> Iterator[str]:
     """The address of a proxy to that service."""
 
     class Handler(BaseHTTPRequestHandler):
@@ -35,7 +37,7 @@ def next_year(host: str, port: int) -> Iterator[str]:
 
         def do_POST(self) -> None:
             body = self.rfile.read(int(self.headers["Content-Length"]))
-            connection = HTTPConnection(host, port, timeout=60)
+            connection = HTTPConnection(urlsplit(url).netloc, timeout=60)
             kept = {name: value for name, value in self.headers.items() if name in ("Content-Type", "Accept")}
             connection.request("POST", self.path, body, kept)
             answer = connection.getresponse()
@@ -52,11 +54,5 @@ def next_year(host: str, port: int) -> Iterator[str]:
             """Say nothing."""
 
     server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
-    thread = Thread(target=server.serve_forever)
-    thread.start()
-    try:
+    with answering(server):
         yield f"http://127.0.0.1:{server.server_port}"
-    finally:
-        server.shutdown()
-        thread.join()
-        server.server_close()

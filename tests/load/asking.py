@@ -9,7 +9,7 @@ import re
 import threading
 import time
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 
@@ -143,6 +143,20 @@ def with_retries(port: int) -> Ask:
 
 
 @contextmanager
+def in_threads(work: Callable[[int], None], numbers: Iterable[int], over: threading.Event) -> Iterator[None]:
+    """Work for each number in a thread of its own; at the end of the block the event says that it is over."""
+    threads = [threading.Thread(target=work, args=(n,)) for n in numbers]
+    for thread in threads:
+        thread.start()
+    try:
+        yield
+    finally:
+        over.set()
+        for thread in threads:
+            thread.join()
+
+
+@contextmanager
 def load(
     port: int,
     questions: list[Question],
@@ -164,12 +178,5 @@ def load(
             tally.add(outcome, (time.perf_counter() - began) * 1e3)
             time.sleep(pause_s if outcome != "turned away" else 0.05)
 
-    threads = [threading.Thread(target=caller, args=(n,)) for n in range(callers)]
-    for thread in threads:
-        thread.start()
-    try:
+    with in_threads(caller, range(callers), over):
         yield tally
-    finally:
-        over.set()
-        for thread in threads:
-            thread.join()

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from . import asking
-from .asking import PAUSE_S, TIMEOUT_S, Tally
+from .asking import PAUSE_S, TIMEOUT_S, Tally, in_threads
 from .echo import TWO_CLIPS
 from .heaviest import PLANS
 from .service import running
@@ -43,15 +43,8 @@ def callers(port: int, count: int, body: bytes, network: int) -> Iterator[Tally]
             tally.add(outcome, (time.perf_counter() - began) * 1e3)
             over.wait(wait_s)
 
-    threads = [threading.Thread(target=go, args=(n,)) for n in range(1, count + 1)]
-    for thread in threads:
-        thread.start()
-    try:
+    with in_threads(go, range(1, count + 1), over):
         yield tally
-    finally:
-        over.set()
-        for thread in threads:
-            thread.join()
 
 
 def beside(heavy: int) -> Tally:

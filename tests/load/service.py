@@ -30,6 +30,16 @@ def free_port() -> int:
         return int(free.getsockname()[1])
 
 
+def wait_until_listened_at(port: int) -> None:
+    """Until somebody listens at a port of this machine. Raises TimeoutError after four seconds."""
+    for _ in range(200):
+        with socket.socket() as one:
+            if one.connect_ex(("127.0.0.1", port)) == 0:
+                return
+        time.sleep(0.02)
+    raise TimeoutError(f"nobody listens at {port}")
+
+
 @dataclass(slots=True)
 class Service:
     """A running gunicorn: its ports, and its process."""

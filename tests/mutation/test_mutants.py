@@ -87,6 +87,7 @@ def test_a_module_is_imported_as_its_mutant() -> None:
     assert 61 in [c for c in code.co_consts if isinstance(c, int)]
 
 
+@pytest.mark.slow
 def test_slow_tests_meet_mutants_too(tmp_path: Path) -> None:
     """Once left out by the usual options, so that what they alone notice survived, or "noticed" was: no tests."""
     test = tmp_path / "test_some.py"

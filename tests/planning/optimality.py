@@ -12,7 +12,8 @@ from rimpoise_service.planning.places import find_places
 from rimpoise_service.planning.planner import make_plan
 from rimpoise_service.planning.verification import PlanFault, verify
 from tests.planning.optimisers import least_effort
-from tests.planning.own_problem import LEAST_PROBABILITY, OwnProblem, set_up
+from tests.planning.own_problem import LEAST_PROBABILITY, OwnProblem
+from tests.planning.own_set_up import set_up
 from tests.planning.weighed import Weighed, weigh
 
 ONE_PIECE_MIN, TWO_PIECES_MIN = 0.02, 0.05

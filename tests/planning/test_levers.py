@@ -108,6 +108,7 @@ def test_a_finer_display_of_coarse_steps() -> None:
     assert found["finer_display"].effort_min < layout.effort_min
 
 
+@pytest.mark.slow
 def test_a_finer_display_is_worth_it_from_two_points_on() -> None:
     """Steps from 0.1 to 5 g: said exactly where it gains as much; the gains lie close to both sides of it."""
     gains = {step / 10: gain_of_a_finer_display(step / 10) for step in range(1, 51)}

@@ -15,7 +15,7 @@ from rimpoise_service.planning.planner import make_plan
 from tests.planning.optimality import Tally, look_at
 from tests.planning.optimiser_wheels import KINDS, wheel_of
 from tests.planning.optimisers import least_effort
-from tests.planning.own_problem import set_up
+from tests.planning.own_set_up import set_up
 from tests.planning.weighed import weigh
 
 pytestmark = pytest.mark.slow

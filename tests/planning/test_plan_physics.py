@@ -173,7 +173,7 @@ def test_the_same_question_has_the_same_answer(seed: int) -> None:
 
 
 @given(few_pieces_jobs)
-@settings(IN_ALL, max_examples=50)
+@settings(IN_ALL, max_examples=30)
 def test_nothing_is_wrong_at_the_edges(plan_request: PlanRequest) -> None:
     look_at(plan_request)
 

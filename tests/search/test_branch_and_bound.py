@@ -1,4 +1,4 @@
-"""The closed forms of the search, and its walk, against numerical optimisation that knows nothing of either."""
+"""The walk of the search against grids, and what it keeps, leaves out and counts."""
 
 from __future__ import annotations
 
@@ -8,164 +8,17 @@ from itertools import combinations, pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
-from numpy.typing import NDArray
-from scipy.optimize import minimize
 
 from rimpoise_service.model.arcs import WHOLE_CIRCLE, Arc
 from rimpoise_service.model.stock import ClipOn, Strip
 from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.physics.unbalance import polar
 from rimpoise_service.search.block_catalogue import ClipOptions, StripOptions
-from rimpoise_service.search.blocks import Blocks, FittedWeight
+from rimpoise_service.search.blocks import FittedWeight
 from rimpoise_service.search.branch_and_bound import WorkBudget, search
 from rimpoise_service.search.closed_form import best_directions
 from tests.search.brute_force import TURN
-
-Floats = NDArray[np.float64]
-ROOM_RAD = 2e-9
-
-
-def runs_of(size: Floats, centre: Floats, slack: Floats, half: float) -> Blocks:
-    """Runs that are all of one kind, as long on one side as on the other."""
-    n = len(size)
-    one = np.ones(n, dtype=np.intp)
-    return Blocks(
-        size=size,
-        centre=centre,
-        slack=slack,
-        behind=np.full(n, half),
-        ahead=np.full(n, half),
-        pieces=one,
-        mass=size / 200,
-        kind=one * 0,
-        used=one,
-        on_hand=np.full(n, np.inf),
-        squares=size**2,
-        squares_turned=(size**2).astype(np.complex128),
-        first_middle=np.zeros(n),
-        last_middle=np.zeros(n),
-    )
-
-
-def separate_runs(seed: int, count: int) -> tuple[complex, Blocks]:
-    """Runs in windows of their own, and a target: every other one is met exactly by some directions."""
-    rng = np.random.default_rng(seed)
-    ends = np.sort(rng.uniform(0, TURN, 2 * count))
-    half = 1e-3
-    centre = (ends[::2] + ends[1::2]) / 2
-    slack = np.maximum((ends[1::2] - ends[::2]) / 2 - half, 0.0)
-    size = rng.uniform(500, 5000, count)
-    if rng.random() < 0.2:
-        size[:] = size[0]
-    target = complex(*rng.normal(0, 4000, 2))
-    if seed % 2:
-        target = complex(size @ np.exp(1j * (centre + slack * rng.uniform(-1, 1, count))))
-    return target, runs_of(size, centre, slack, half)
-
-
-def least_by_descent(target: complex, runs: Blocks, starts: int, seed: int) -> float:
-    """The least residual [g·mm] that gradient descent finds from many starts, each run in its interval."""
-    rng = np.random.default_rng(seed)
-    scale = float(runs.size.sum())
-
-    def square(angles: Floats, /) -> float:
-        return abs(complex(target - runs.size @ np.exp(1j * angles)) / scale) ** 2
-
-    def slope(angles: Floats, /) -> Floats:
-        left = complex(target - runs.size @ np.exp(1j * angles)) / scale
-        gradient: Floats = -2 * (left.conjugate() * 1j * runs.size / scale * np.exp(1j * angles)).real
-        return gradient
-
-    bounds = list(zip(runs.centre - runs.slack, runs.centre + runs.slack, strict=True))
-    best = np.inf
-    for _ in range(starts):
-        start = runs.centre + runs.slack * rng.uniform(-1, 1, len(runs))
-        done = minimize(square, start, jac=slope, bounds=bounds, method="L-BFGS-B", options={"ftol": 1e-18})
-        best = min(best, square(done.x))
-    return scale * math.sqrt(best)
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("count", [3, 4])
-def test_closed_forms_are_never_worse_than_descent(count: int) -> None:
-    """Runs that can't touch: then the five steps of the proof must hold for the tuple itself."""
-    everyone = np.arange(count)[None]
-    for seed in range(40):
-        target, runs = separate_runs(seed, count)
-        residual, angles = best_directions(target, runs, everyone)
-        assert (np.abs(angles[0] - runs.centre + math.pi) % TURN - math.pi <= runs.slack + ROOM_RAD).all()
-        reached = abs(target - complex(runs.size @ np.exp(1j * angles[0])))
-        assert residual[0] == pytest.approx(reached, abs=1e-6)
-        assert residual[0] <= least_by_descent(target, runs, 4, seed) + 1e-3
-        if seed % 2:
-            assert residual[0] < 1e-4
-
-
-@pytest.mark.parametrize("count", [1, 2, 3])
-def test_closed_forms_are_never_worse_than_a_grid(count: int) -> None:
-    """Every direction of every run on a grid; no descent that could be caught in a hollow."""
-    points = {1: 2000, 2: 300, 3: 45}[count]
-    for seed in range(1000, 1040):
-        target, runs = separate_runs(seed, count)
-        residual, _ = best_directions(target, runs, np.arange(count)[None])
-        total = np.zeros(1, dtype=complex)
-        for k in range(count):
-            grid = runs.centre[k] + runs.slack[k] * np.linspace(-1, 1, points)
-            total = (total[:, None] + runs.size[k] * np.exp(1j * grid)).ravel()
-        assert residual[0] <= np.abs(target - total).min() + 1e-6
-
-
-def test_many_tuples_at_once_are_the_same_as_one_at_a_time() -> None:
-    target, runs = separate_runs(7, 4)
-    picks = np.array(list(combinations(range(4), 3)))
-    together, _ = best_directions(target, runs, picks)
-    alone = [best_directions(target, runs, row[None])[0][0] for row in picks]
-    assert together == pytest.approx(alone, abs=1e-9)
-
-
-def test_an_end_without_a_solution_does_not_hide_the_other() -> None:
-    """Once a bug: of four runs one is bound; at one end the circles miss (nan), at the other they meet."""
-    for seed in range(2001, 2400, 2):
-        target, runs = separate_runs(seed, 4)
-        assert best_directions(target, runs, np.arange(4)[None])[0][0] < 1e-4
-
-
-def test_equal_opposed_runs_may_cancel() -> None:
-    """Two equal runs opposed leave the third alone: the pair may turn as it likes."""
-    runs = runs_of(np.array([1000.0, 800, 800]), np.array([0.0, 1.6, 4.7]), np.array([0.2, 0.3, 0.3]), 0.01)
-    residual, _ = best_directions(1000 + 0j, runs, np.arange(3)[None])
-    assert residual[0] < 1e-6
-
-
-def test_overlapping_runs_have_no_place() -> None:
-    """Two runs in one interval that is too short for both."""
-    runs = runs_of(np.array([1000.0, 1000.0]), np.zeros(2), np.full(2, 0.05), 0.2)
-    residual, _ = best_directions(2000 + 0j, runs, np.arange(2)[None])
-    assert residual[0] == np.inf
-
-
-@given(st.integers(0, 10_000), st.integers(1, 4))
-def test_the_bound_is_a_bound(seed: int, count: int) -> None:
-    """Rule a: the discs hold the arcs, so no placement comes nearer to the target."""
-    target, runs = separate_runs(seed, count)
-    rng = np.random.default_rng(seed)
-    bound = abs(target - runs.disc_centre.sum()) - runs.disc_radius.sum()
-    for _ in range(20):
-        angles = runs.centre + runs.slack * rng.uniform(-1, 1, count)
-        assert abs(target - complex(runs.size @ np.exp(1j * angles))) >= bound - 1e-6
-
-
-@given(st.floats(0, math.pi))
-def test_a_disc_holds_its_arc_and_is_no_larger(slack: float) -> None:
-    runs = runs_of(np.array([1000.0]), np.array([0.7]), np.array([slack]), 0.0)
-    arc = 1000 * np.exp(1j * (0.7 + slack * np.linspace(-1, 1, 101)))
-    off = np.abs(arc - runs.disc_centre[0])
-    assert off.max() <= runs.disc_radius[0] + 1e-9
-    widest = np.abs(arc[:, None] - arc).max()
-    assert runs.disc_radius[0] <= widest / math.sqrt(3) + 1e-6  # Jung's theorem: no set needs a larger circle
-
+from tests.search.drawn_blocks import ROOM_RAD
 
 CLIPS = [
     ClipOn("c5", 5.0, "zinc", length_mm=16.0),

@@ -32,7 +32,7 @@ import math
 from collections.abc import Callable, Iterator, Mapping
 
 from ..physics.model_comparison import Fit, Floats, about_zero, any_vector, between, exactly, turned
-from ..physics.planes import Plane
+from ..physics.planes import Plane, resolve_in_planes
 from ..physics.readings import TwoPlane
 from ..physics.unbalance import PointMass, Unbalance, angle_deg, polar, wrap_deg
 from .fault_models import HOW_OFTEN, RECLAMPED_TIMES, Cause, CauseModel, Effect, FittedCause, Hypothesis
@@ -213,7 +213,7 @@ def _all_turned(seen: SpinComparison) -> CauseModel:
 def _distance(seen: SpinComparison) -> CauseModel:
     inboard, outboard = sorted(p.position_mm for p in seen.evaluator.planes)
     span = outboard - inboard
-    in_outboard = Unbalance.of(seen.fitted).about(inboard) / span
+    _, in_outboard = resolve_in_planes(Unbalance.of(seen.fitted), inboard, outboard)
     pair = Unbalance.at(inboard, in_outboard) - Unbalance.at(outboard, in_outboard)
     low, high = DISTANCE_SHARE_LIMITS
     spread = DISTANCE_SPREAD_MM / span

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from ..messages.message import Message
 from ..model.stock import Stock
-from ..physics.planes import Plane
+from ..physics.planes import Plane, resolve_in_planes
 from ..physics.readings import Reading, Static, reading_planes, rounding_sd_g, unbalance_of
 from ..physics.unbalance import Unbalance
 from ..planning.acceptance import Acceptance, Criterion
@@ -93,8 +93,7 @@ class Resolver:
         """An unbalance at the planes; at one plane its static sum."""
         if len(self.positions_mm) == 1:
             return np.array([unbalance.static])
-        a, b = self.positions_mm
-        return np.asarray(np.array([unbalance.about(b), -unbalance.about(a)]) / (a - b), dtype=np.complex128)
+        return np.array(resolve_in_planes(unbalance, *self.positions_mm))
 
     def shares(self, position_mm: float) -> Floats:
         """What a unit vector at a position [mm] shows at the planes."""

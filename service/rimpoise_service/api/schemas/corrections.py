@@ -30,6 +30,19 @@ class PlaneSchema(RequestSchema):
     radius_mm = Radius("Radius at which weights sit in the plane [mm].", required=True)
 
 
+class NamedPlanesSchema(RequestSchema):
+    """What holds for the ``planes`` of any request: one name each, and not two in one place."""
+
+    @rule("planes_apart", "planes")
+    def _apart(self, data: dict[str, Any]) -> Iterator[Break]:
+        return planes_apart([p.position_mm for p in data["planes"]], ("planes",))
+
+    @rule("names_unique", "planes")
+    def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
+        for index, name in repeated(p.name for p in data["planes"]):
+            yield Break(("planes", index, "name"), message("other_plane_called", called=name))
+
+
 class CorrectionsRequest(NamedTuple):
     """A reading and the planes to correct it in; doubts: what is unlikely of the reading."""
 
@@ -38,7 +51,7 @@ class CorrectionsRequest(NamedTuple):
     doubts: tuple[Message, ...] = ()
 
 
-class CorrectionsRequestSchema(UnitsRequestSchema, ReadingsOnWheelSchema):
+class CorrectionsRequestSchema(NamedPlanesSchema, UnitsRequestSchema, ReadingsOnWheelSchema):
     """A reading and one or two planes to correct it in."""
 
     makes = CorrectionsRequest
@@ -52,15 +65,6 @@ class CorrectionsRequestSchema(UnitsRequestSchema, ReadingsOnWheelSchema):
     )
     wheel = read_wheel()
     units = units_field()
-
-    @rule("planes_apart", "planes")
-    def _apart(self, data: dict[str, Any]) -> Iterator[Break]:
-        return planes_apart([p.position_mm for p in data["planes"]], ("planes",))
-
-    @rule("names_unique", "planes")
-    def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
-        for index, name in repeated(p.name for p in data["planes"]):
-            yield Break(("planes", index, "name"), message("other_plane_called", called=name))
 
     def make(self, data: dict[str, Any]) -> CorrectionsRequest:
         """The reading in our frame."""

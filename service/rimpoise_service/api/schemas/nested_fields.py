@@ -18,7 +18,19 @@ if TYPE_CHECKING:
     from .base import NounSchema, RequestSchema
 
 
-class ObjectField(JsonSchemaMixin, fields.Nested):
+class _Holder(JsonSchemaMixin):
+    """What writes others: with standard detail where no other is given."""
+
+    def to_json(self, value: Any) -> Any:
+        """An object or a list, or null."""
+        return self._write(value)
+
+    @cached_property
+    def _write(self) -> Callable[[Any], Any]:
+        return self.writer("standard")
+
+
+class ObjectField(_Holder, fields.Nested):
     """A noun inside a noun; ``also``: those of its fields that are there at any detail when it stands here."""
 
     def __init__(
@@ -35,14 +47,6 @@ class ObjectField(JsonSchemaMixin, fields.Nested):
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
         return _without_remains(self.schema, value)
 
-    def to_json(self, value: Any) -> Any:
-        """An object, or null."""
-        return self._write(value)
-
-    @cached_property
-    def _write(self) -> Callable[[Any], Any]:
-        return self.writer("standard")
-
     def writer(self, detail: Detail) -> Callable[[Any], Any]:
         """What writes an object, or null, with so much detail."""
         schema = cast("NounSchema", self.schema)
@@ -50,7 +54,7 @@ class ObjectField(JsonSchemaMixin, fields.Nested):
         return lambda value: None if value is None else write(value)
 
 
-class ListField(JsonSchemaMixin, fields.List[Any]):
+class ListField(_Holder, fields.List[Any]):
     """A list of so many items; it loads to a tuple."""
 
     def __init__(
@@ -87,14 +91,6 @@ class ListField(JsonSchemaMixin, fields.List[Any]):
         if errors:
             raise ValidationError(errors)
         return tuple(items)
-
-    def to_json(self, value: Any) -> Any:
-        """A list, or null."""
-        return self._write(value)
-
-    @cached_property
-    def _write(self) -> Callable[[Any], Any]:
-        return self.writer("standard")
 
     def writer(self, detail: Detail) -> Callable[[Any], Any]:
         """What writes a list, or null, with so much detail."""

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any
 
 from ...messages.message import message
 from ...physics.planes import Plane
 from ...physics.readings import Reading, Static, reading_planes
-from .corrections import PlaneSchema
+from .corrections import NamedPlanesSchema, PlaneSchema
 from .nested_fields import ListField, ObjectField
-from .reading import planes_apart
 from .readings_on_wheel import ReadingsOnWheelSchema
-from .rules import Break, Path, repeated, rule
+from .rules import Break, Path
 
 
-class Compared(ReadingsOnWheelSchema):
+class Compared(NamedPlanesSchema, ReadingsOnWheelSchema):
     """Two readings and, where neither names its planes, the planes in which to report what is left."""
 
     planes = ListField(
@@ -25,15 +23,6 @@ class Compared(ReadingsOnWheelSchema):
         most=2,
         load_default=(),
     )
-
-    @rule("planes_apart", "planes")
-    def _apart(self, data: dict[str, Any]) -> Iterator[Break]:
-        return planes_apart([p.position_mm for p in data["planes"]], ("planes",))
-
-    @rule("names_unique", "planes")
-    def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
-        for index, name in repeated(p.name for p in data["planes"]):
-            yield Break(("planes", index, "name"), message("other_plane_called", called=name))
 
 
 def alike(first: Reading | None, second: Reading | None, at: Path) -> Iterator[Break]:

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
-from ...messages.message import message
 from ...physics.planes import Plane
 from ...planning.acceptance import GradeAcceptance
 from .acceptance import GradeSchema
 from .base import ResponseSchema
-from .corrections import PlaneSchema
+from .corrections import NamedPlanesSchema, PlaneSchema
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
-from .reading import planes_apart
 from .response_fields import NumberField, PercentField, StringField
-from .rules import Break, repeated, rule
 from .units import UnitsRequestSchema, units_field
 
 
@@ -26,22 +23,13 @@ class PermissibleUnbalanceRequest(NamedTuple):
     planes: Sequence[Plane]
 
 
-class PermissibleUnbalanceRequestSchema(UnitsRequestSchema, GradeSchema):
+class PermissibleUnbalanceRequestSchema(NamedPlanesSchema, UnitsRequestSchema, GradeSchema):
     """A balance quality grade of ISO 21940-11, the rotating mass and its speed, and one or two planes."""
 
     planes = ListField(
         ObjectField(PlaneSchema), "Planes that share the permissible unbalance.", least=1, most=2, required=True
     )
     units = units_field()
-
-    @rule("planes_apart", "planes")
-    def _apart(self, data: dict[str, Any]) -> Iterator[Break]:
-        return planes_apart([p.position_mm for p in data["planes"]], ("planes",))
-
-    @rule("names_unique", "planes")
-    def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
-        for index, name in repeated(p.name for p in data["planes"]):
-            yield Break(("planes", index, "name"), message("other_plane_called", called=name))
 
     def make(self, data: dict[str, Any]) -> PermissibleUnbalanceRequest:
         """The planes apart from the rest."""

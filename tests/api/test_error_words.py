@@ -1,0 +1,129 @@
+"""What is said of a bad request: all at once, in order, at its place, and what to write instead."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.api.test_bad_input import Ask, Example, Pointers
+
+
+def test_everything_wrong_is_said_at_once_and_in_order(ask: Ask) -> None:
+    body = {
+        "raeding": {},
+        "reading": {
+            "kind": "static",
+            "plane": {"kind": "position", "position_mm": "0", "radius_mm": 0, "mass_g": 5, "angle_deg": 361},
+        },
+        "planes": [{"name": "a", "position_mm": 0}, {"name": "a", "position_mm": 0.5, "radius_mm": 10}, 7],
+    }
+    errors = ask("/v1/corrections", body).get_json()["errors"]
+    assert [error["pointer"] for error in errors] == [
+        "#/planes",
+        "#/raeding",
+        "#/reading/plane/angle_deg",
+        "#/reading/plane/position_mm",
+        "#/reading/plane/radius_mm",
+    ]
+    body["planes"] = [
+        {"name": "a", "position_mm": 0},
+        {"name": "a", "position_mm": 0.5, "radius_mm": 10, "x/y": 1},
+    ]
+    errors = ask("/v1/corrections", body).get_json()["errors"]
+    assert [e["pointer"] for e in errors][:2] == ["#/planes/0/radius_mm", "#/planes/1/x~1y"]
+
+
+def test_broken_rules_come_along_with_broken_schema(example: Example, ask: Ask) -> None:
+    body = example("computeCorrections", "move_inboard")
+    body["planes"][1] |= {"name": "inner land", "position_mm": -110}
+    body["reading"]["planes"][0]["mass_g"] = -3
+    response = ask("/v1/corrections", body)
+    assert response.status_code == 400
+    assert [(e["pointer"], e["rule"]) for e in response.get_json()["errors"]] == [
+        ("#/planes/1/name", "names_unique"),
+        ("#/planes/1/position_mm", "planes_apart"),
+        ("#/reading/planes/0/mass_g", None),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("value", "said"),
+    [
+        (-3, "must be from 0 to 1000000 g, was -3"),
+        (1e308, "must be from 0 to 1000000 g, was 1e+308"),
+        ("12", 'must be a number, was "12"'),
+        (True, "must be a number, was true"),
+        (None, "must not be null; write a value"),
+        ([], "must be a number, was a list"),
+    ],
+)
+def test_an_error_says_what_was_sent_and_what_to_write(
+    value: object, said: str, example: Example, ask: Ask
+) -> None:
+    body = example("computeCorrections", "textbook")
+    body["reading"]["masses"][2]["mass_g"] = value
+    error = ask("/v1/corrections", body).get_json()["errors"][0]
+    assert (error["pointer"], error["detail"]) == ("#/reading/masses/2/mass_g", said)
+
+
+def test_an_unknown_field_may_have_been_meant_otherwise(example: Example, ask: Ask) -> None:
+    body = example("computeCorrections", "textbook")
+    body["reading"]["masses"][0]["mas_g"] = 3
+    assert 'did you mean "mass_g"?' in ask("/v1/corrections", body).get_json()["errors"][0]["detail"]
+
+
+def test_errors_in_a_list_come_by_number(example: Example, ask: Ask, pointers: Pointers) -> None:
+    body = example("computeCorrections", "textbook")
+    body["reading"]["masses"] = [body["reading"]["masses"][0] | {"mass_g": -1}] * 12
+    expected = [f"#/reading/masses/{i}/mass_g" for i in range(12)]
+    assert pointers(ask("/v1/corrections", body)) == expected
+
+
+def test_a_flood_of_errors_is_cut(ask: Ask) -> None:
+    problem = ask("/v1/corrections", {f"k{i}": i for i in range(900)}).get_json()
+    assert len(problem["errors"]) == 100
+    assert problem["detail"] == "902 things are wrong with the request; errors lists the first 100."
+
+
+@pytest.mark.parametrize("kind", ["dynamic", "", 3, None])
+def test_an_unknown_kind_of_reading(kind: object, example: Example, ask: Ask, pointers: Pointers) -> None:
+    body = example("computeCorrections", "textbook")
+    body["reading"]["kind"] = kind
+    response = ask("/v1/corrections", body)
+    assert (response.status_code, pointers(response)) == (400, ["#/reading/kind"])
+    assert '"two_plane" or "static"' in response.get_json()["errors"][0]["detail"]
+
+
+def test_point_masses_can_only_be_unbalance(example: Example, ask: Ask, pointers: Pointers) -> None:
+    body = example("computeCorrections", "textbook")
+    body["reading"]["reports"] = "correction"
+    response = ask("/v1/corrections", body)
+    assert (response.status_code, pointers(response)) == (400, ["#/reading/reports"])
+
+
+def test_two_forms_of_stock_at_once(example: Example, ask: Ask, pointers: Pointers) -> None:
+    body = example("chooseStyles", "alloy")
+    body["stock"] = {"kind": "builtin", "name": "metric", "strips": []}
+    response = ask("/v1/style-choices", body)
+    assert (response.status_code, pointers(response)) == (400, ["#/stock/strips"])
+
+
+@pytest.mark.parametrize(
+    ("pointer", "said"),
+    [
+        ("#/wheel/vehicle_class", 'is missing; write "car" or "light_truck" or '),
+        ("#/wheel/lands/0/visible", "is missing; write true or false"),
+        ("#/wheel/lands/0/width_mm", "is missing; write a number, from 0.1 to 1000 mm"),
+        ("#/wheel/lands/0/name", "is missing; write one line of text"),
+        ("#/stock", 'is missing; write {"kind": "builtin", "name": "metric"}'),
+        ("#/wheel", 'is missing; write {"material": ..., "origin": ..., "vehicle_class": ...}'),
+    ],
+)
+def test_what_is_missing_says_what_to_write(pointer: str, said: str, ask: Ask, example: Example) -> None:
+    body = example("planFitting", "hidden")
+    parent, path = body, pointer.removeprefix("#/").split("/")
+    for step in path[:-1]:
+        parent = parent[int(step) if isinstance(parent, list) else step]
+    del parent[path[-1]]
+    (error,) = ask("/v1/plans", body).get_json()["errors"]
+    assert (error["pointer"], error["code"]) == (pointer, "is_missing")
+    assert error["detail"].startswith(said)

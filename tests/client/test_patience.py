@@ -1,0 +1,138 @@
+"""A service that is away, refuses or fails under `rimpoise check`: how long it is waited for, and how it ends."""
+
+from __future__ import annotations
+
+import signal
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from rimpoise import Client, ConnectionFailed, Retry
+from rimpoise.cli.patience import PatientClient, Stopped, Throttle
+from rimpoise.http import Call, Reply
+from tests.client.shell import Run
+from tests.client.tables import csv_of
+from tests.served import serving
+
+Script = list[tuple[str, dict[str, str]]]
+
+
+@contextmanager
+def before(app: Callable[..., Any], script: Script) -> Iterator[tuple[str, list[float]]]:
+    """The application behind one that gives the answers of a script first; its URL, and when requests came."""
+    came: list[float] = []
+    lock = threading.Lock()
+
+    def scripted(environ: dict[str, Any], start: Callable[..., Any]) -> Iterable[bytes]:
+        if environ["REQUEST_METHOD"] == "POST":
+            with lock:
+                came.append(time.monotonic())
+                status, headers = script.pop(0) if script else ("", {})
+            if status:
+                environ["wsgi.input"].read(int(environ["CONTENT_LENGTH"]))
+                start(status, [("Content-Length", "0"), *headers.items()])
+                return [b""]
+        return app(environ, start)  # type: ignore[no-any-return]
+
+    with serving(scripted) as url:
+        yield url, came
+
+
+@pytest.fixture(scope="module")
+def app() -> Callable[..., Any]:
+    """The real application."""
+    from rimpoise_service.api.app import create_app
+
+    return create_app()
+
+
+LIMIT = ("429 Too Many Requests", {"Retry-After": "1"})
+
+
+def test_a_limit_is_waited_out_by_all_requests_together(table: Path, app: Any, run: Run, tmp_path: Path) -> None:
+    table.write_bytes(csv_of(8).encode())
+    with before(app, [LIMIT]) as (url, came):
+        result = run("check", table, tmp_path / "o.csv", "--url", url, "--chunk", "1", "--at-once", "2")
+    assert result.exit_code in (0, 1), result.stderr
+    assert "waiting 1.0 s for the service (status 429)" in result.stderr
+    assert len((tmp_path / "o.csv").read_text().splitlines()) == 9
+    pauses = [later - earlier for earlier, later in pairwise(came)]
+    assert sum(pause >= 0.9 for pause in pauses) == 1, "one pause, for all"
+
+
+def test_an_outage_is_waited_out(table: Path, run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    send, failures = Client.send, iter([ConnectionFailed("refused")] * 3)
+
+    def flaky(client: Client, call: Call) -> Reply:
+        if call.method == "POST" and (failure := next(failures, None)):
+            raise failure
+        return send(client, call)
+
+    monkeypatch.setattr(Client, "send", flaky)
+    monkeypatch.setattr(Retry, "wait_s", lambda *_: 0.01)
+    assert run("check", table, tmp_path / "o.csv", "--quiet").exit_code in (0, 1)
+
+
+def test_it_gives_up_when_told_to(table: Path, app: Any, run: Run, tmp_path: Path) -> None:
+    for option in (("--retries", "0"), ("--wait", "0.5")):
+        with before(app, [LIMIT] * 9) as (url, came):
+            assert run("check", table, tmp_path / "o.csv", "--url", url, "--restart", *option).exit_code == 3
+        assert len(came) == 1
+
+
+@pytest.mark.parametrize(
+    ("status", "exit_code"),
+    [
+        ("401 Unauthorized", 3),
+        ("403 Forbidden", 3),
+        ("429 Too Many Requests", 3),
+        ("500 Internal Server Error", 5),
+        ("503 Service Unavailable", 4),
+        ("404 Not Found", 2),
+        ("200 OK", 5),
+    ],
+)
+def test_the_exit_status_says_whose_fault_it_is(
+    status: str, exit_code: int, table: Path, app: Any, run: Run, tmp_path: Path
+) -> None:
+    with before(app, [(status, {})] * 9) as (url, _):
+        result = run("check", table, tmp_path / "o.csv", "--url", url, "--retries", "0")
+    assert result.exit_code == exit_code
+    assert result.stderr.startswith("rimpoise: ")
+
+
+def test_a_throttle_holds_all_and_can_be_stopped() -> None:
+    now = [100.0]
+    throttle = Throttle(lambda: now[0])
+    throttle.wait()
+    assert [throttle.shut(5), throttle.shut(2), throttle.shut(6)] == [True, False, True]
+    with ThreadPoolExecutor(1) as pool:
+        waiting = pool.submit(throttle.wait)
+        throttle.stop()
+        with pytest.raises(Stopped):
+            waiting.result(timeout=5)
+
+
+def test_ctrl_c_ends_a_wait_at_once(table: Path, tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "rimpoise", "check", str(table), str(tmp_path / "o.csv")]
+    where = ["--url", "http://127.0.0.1:9", "--wait", "500"]
+    with subprocess.Popen([*command, *where], stderr=subprocess.PIPE, text=True) as process:
+        assert process.stderr is not None
+        while "waiting" not in process.stderr.readline():
+            assert process.poll() is None
+        process.send_signal(signal.SIGINT)
+        assert process.wait(timeout=5) == 130
+
+
+def test_a_patient_client_is_a_client(url: str) -> None:
+    with PatientClient(url, wait_s=1, retries=None, say=print) as client, client.interruptible():
+        assert client.health()
