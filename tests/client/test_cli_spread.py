@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from rimpoise import Client, FittedMass, PointMass, SpreadJob, SpreadSpins, SpreadsRequest, Wheel, two_plane
+from rimpoise.cli.phrases import Phrases
 from rimpoise.cli.spread import COLUMNS, history, spreads_in_words
 from rimpoise.encoding import to_json
 from tests.client.shell import Run
@@ -106,7 +107,9 @@ def test_unlikely_entries_are_told(live: Client) -> None:
     wheel = Wheel("steel", "factory", "car", rim_size="7Jx17 ET45")
     far = two_plane(PointMass(-133.9, 218.3, 20, 10), PointMass(60, 218.3, 20, 10))
     found = live.spreads(SpreadsRequest([SpreadSpins([far, far], wheel)]))
-    assert any(line.startswith("Unlikely: entry 1 of repeats: Plane outer") for line in spreads_in_words(found))
+    assert any(
+        line.startswith("Unlikely: entry 1 of repeats: Plane outer") for line in spreads_in_words(found, Phrases())
+    )
 
 
 def test_the_limit_decides_what_a_pass_is(run: Run, tmp_path: Path) -> None:

@@ -19,7 +19,8 @@ from rimpoise_service.diagnosis.run_out_models import (
 from rimpoise_service.diagnosis.run_out_turn import FORCE_MARK_N, STIFFNESS_N_MM, UNBALANCE_MARK_G
 from rimpoise_service.model.wheel import Valve, Wheel
 from rimpoise_service.physics.run_out import CircleNotCovered
-from tests.diagnosis.traces import PLANES, WHOLE, codes, judged, trace, wave
+from rimpoise_service.planning.advice import ALWAYS, WHEN_FITTING
+from tests.diagnosis.traces import FINE, PLANES, WHOLE, codes, judged, trace, wave, with_jump
 
 
 def test_what_an_eccentricity_costs() -> None:

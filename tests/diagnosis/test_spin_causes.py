@@ -27,6 +27,7 @@ from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, Unbalance
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.spread import Spread
+from tests.bench import best_action
 from tests.bench.check_spin import FAULTS, inject, table
 from tests.bench.wheels import wheel
 from tests.diagnosis.spin_answers import cause_of, done, seeds

@@ -20,11 +20,8 @@ from rimpoise_service.model.reading import (
 from rimpoise_service.model.resolution import resolve
 from rimpoise_service.model.wheel import Land, Wheel
 from rimpoise_service.physics.unbalance import PointMass
-from rimpoise_service.planning.plausibility import (
-    reading_notes,
-    wheel_doubts,
-    wheel_flaws,
-)
+from rimpoise_service.planning.plausibility import reading_notes
+from rimpoise_service.planning.wheel_plausibility import wheel_doubts, wheel_flaws
 from tests.planning.doubts import INNER_MM, OUTER_MM, RADIUS_MM, WHEEL, doubts, flaws, planes
 
 

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from rimpoise_service.model.device import Device
+from rimpoise_service.model.geometry import flange_geometry
 from rimpoise_service.model.reading import (
     AtPlace,
     Dialled,

@@ -33,7 +33,8 @@ def get_reference() -> reference.Reference:
 def get_health() -> dict[str, str]:
     """Whether the process answers.
 
-    It needs no key, counts against no limit and looks at nothing else: ask it to find out whether to start a new one.
+    It needs no key, counts against no limit and looks at nothing else: ask it to find out whether to start a
+    new one.
     """
     return {"status": "ok", "version": __version__}
 
