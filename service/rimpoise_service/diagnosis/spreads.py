@@ -115,7 +115,7 @@ def estimate_spreads(request: SpreadsRequest) -> Spreads:
     estimates = _estimates(kept)
     passed = [_passes(job, request.acceptance) for job in request.jobs]
     calibration = calibrate([job.pass_chance_pct for job in request.jobs], passed)
-    spread = {
+    spread: dict[str, float] = {
         e.name: e.sd for e in estimates if e.identified and e.sd is not None and DEFAULTS[e.name] is not None
     }
     return Spreads(
