@@ -30,8 +30,7 @@ SERVICE = service.SERVICE
 def get_version() -> dict[str, str]:
     """What runs here, and which contract it keeps.
 
-    `document_sha256` is the hash of the bytes of `GET /openapi.yaml`: two instances with the same one answer
-    alike.
+    `document_sha256` is the hash of the bytes of `GET /openapi.yaml`: where it is the same, so is the contract.
     """
     digest = sha256(document().encode()).hexdigest()
     return {"name": "rimpoise", "version": __version__, "document_sha256": digest}

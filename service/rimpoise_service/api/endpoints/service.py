@@ -33,8 +33,7 @@ def get_reference() -> reference.Reference:
 def get_health() -> dict[str, str]:
     """Whether the process answers.
 
-    It needs no key, counts against no limit and looks at nothing else: ask it to find out whether to start a
-    new one.
+    Needs no key and counts against no limit; no answer means that the process should be started again.
     """
     return {"status": "ok", "version": __version__}
 
