@@ -81,13 +81,18 @@ FAULTS: dict[str, tuple[Fault, Callable[[int], asking.Ask], str]] = {
 
 
 def under(name: str, questions: list[Question]) -> Tally:
-    """One line of the table."""
-    fault, asker, none = FAULTS[name]
+    """One line of the table, told as it comes."""
+    fault, asker, _ = FAULTS[name]
     with running() as service, load(service.port, questions, asker=asker) as tally, fault(service):
         pass
-    assert tally.counts["wrong"] == 0, name
-    assert not none or tally.counts[none] == tally.counts["refused"] == 0, (name, tally.counts)
+    print(name, *tally.row(), flush=True)
     return tally
+
+
+def is_as_promised(name: str, tally: Tally) -> bool:
+    """Nothing wrong, and nothing lost or refused where the table says so."""
+    _, _, none = FAULTS[name]
+    return not tally.counts["wrong"] and (not none or not (tally.counts[none] or tally.counts["refused"]))
 
 
 def refused() -> Iterator[list[object]]:
@@ -104,6 +109,8 @@ def refused() -> Iterator[list[object]]:
 def report() -> None:
     """Print both tables."""
     questions = mixed()
-    table(asking.HEAD, [[name, *under(name, questions).row()] for name in FAULTS])
+    tallies = {name: under(name, questions) for name in FAULTS}
+    table(asking.HEAD, [[name, *tally.row()] for name, tally in tallies.items()])
     print()
     table(("hostile body", "status", "ms"), list(refused()))
+    assert all(is_as_promised(name, tally) for name, tally in tallies.items())
