@@ -39,7 +39,9 @@ WHEELS: dict[str, Wheel] = {
     "ounce15": replace(ALLOY, material="steel", rim_size="6Jx15 ET40"),
     "van16": replace(ALLOY, material="steel", vehicle_class="van", rim_size="6.5Jx16 ET60"),
     "trailer13": replace(ALLOY, material="steel", vehicle_class="trailer", rim_size="4.5Jx13 ET30"),
-    "truck22": replace(ALLOY, material="steel", vehicle_class="heavy_truck", rim_size="22.5x8.25", offset_mm=150.0),
+    "truck22": replace(
+        ALLOY, material="steel", vehicle_class="heavy_truck", rim_size="22.5x8.25", offset_mm=150.0
+    ),
     "drive22": replace(
         ALLOY, material="steel", vehicle_class="heavy_truck", rim_size="22.5x8.25", offset_mm=150.0, axle="other"
     ),
