@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from rimpoise_service.model.arcs import WHOLE_CIRCLE
+from rimpoise_service.model.stock import BUILTIN
 from rimpoise_service.planning.candidates import PlaceCandidates, Shape
 from rimpoise_service.planning.effort import Effort
 from rimpoise_service.planning.error_model import most_possible
@@ -18,7 +19,9 @@ from rimpoise_service.planning.layout_solver import Filling
 from rimpoise_service.planning.nodes import Level
 from rimpoise_service.planning.pass_probability import probability
 from rimpoise_service.planning.placements import Circle
+from rimpoise_service.planning.planner import make_plan
 from rimpoise_service.search.branch_and_bound import WorkBudget
+from tests.bench.workshop import request, true_wheel
 from tests.planning.invented_places import RADIUS_MM, clip_place, errors_at, judged, random_problem, strip
 from tests.planning.probability_cases import many_lines
 
@@ -75,3 +78,16 @@ def test_nothing_left_and_the_machine_alone_is_the_most(limit_g: float) -> None:
     root = cholesky(covariance(residual.machine_and_floor, np.zeros((2, 2), dtype=complex)))
     exact = float(probability(residual.before[None], root, residual.limits, many_lines(4))[0])
     assert exact <= most_possible(residual) <= exact + 0.03
+
+
+def test_strips_of_two_kinds_go_behind_two_spokes() -> None:
+    """40 g of the dense strip behind one spoke, 5 g of another behind the next; either kind alone takes longer."""
+    true = true_wheel(50090, "clip and hidden strip")
+    asked = replace(request(true, true.lacks), stock=BUILTIN["metric"])
+    best = make_plan(asked).recommended
+    assert best is not None
+    assert len({p.sku for p in best.pieces if p.style == "adhesive"}) == 2
+    for kind in asked.stock.strips:
+        alone = make_plan(replace(asked, stock=replace(asked.stock, strips=(kind,), builtin=None))).recommended
+        assert alone is not None
+        assert alone.effort_min > best.effort_min + 0.1

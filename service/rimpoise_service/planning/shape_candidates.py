@@ -30,6 +30,9 @@ JOINED_AT_ONCE, MAX_JOINED = 50_000, 400_000
 PAIRS_PER_WORK, ROWS_PER_WORK, USES_PER_WORK = 4, 2, 128
 """Pairs of halves, halves put in order, and shelves' uses that take as long as a line; a stretch takes as long."""
 
+TURNS = 3
+"""A free arc is looked at where it lies, and a turn to either side of that."""
+
 NO_STRETCHES = Stretches(np.empty(0, np.intp), np.empty(0), np.empty(0), np.empty(0), np.empty(0, np.intp))
 
 
@@ -65,7 +68,7 @@ class ShapeCandidates:
             low, high = np.maximum(begins, low_limit), np.minimum(ends, high_limit)
             inside = (high >= low - ROUNDING_RAD) & (~endless | (turn == 0))
             (at,) = inside.nonzero()
-            parts.append((at, low[at], np.maximum(high, low)[at], 3 * self.set.window[at] + turn + 1))
+            parts.append((at, low[at], np.maximum(high, low)[at], TURNS * self.set.window[at] + turn + 1))
         block, low, high, arc = (np.concatenate(column) for column in zip(*parts, strict=True))
         return self._by_cost(block, low, high, arc)
 
@@ -155,11 +158,15 @@ class ShapeCandidates:
         return rows[self._may_be(stretches, rows, 1, beside=beside)]
 
     def _may_be(self, stretches: Stretches, rows: Ints, join: int, *, beside: bool | None) -> Bools:
-        """Whether rows are of one stock, not too many, with room between the blocks beside a join."""
+        """Whether rows are not too many, with room between the blocks beside a join; of one kind in one free arc.
+
+        (Strips of two kinds that touch would be one spot, which these combinations don't know.)
+        """
         i, j = rows[:, join - 1], rows[:, join]
         a, b, blocks = stretches.block[i], stretches.block[j], self.blocks
         widest = (stretches.high[j] - blocks.behind[b]) - (stretches.low[i] + blocks.ahead[a])
-        fits = (self.option[a] == self.option[b]) & (widest >= -ROUNDING_RAD)
+        apart = stretches.arc[i] // TURNS != stretches.arc[j] // TURNS
+        fits = (apart | (self.option[a] == self.option[b])) & (widest >= -ROUNDING_RAD)
         fits &= blocks.pieces[stretches.block[rows]].sum(axis=1) <= self.max_pieces
         if beside is not None:
             narrowest = (stretches.low[j] - blocks.behind[b]) - (stretches.high[i] + blocks.ahead[a])
