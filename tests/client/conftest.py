@@ -120,7 +120,7 @@ PLAN = {
     ],
     "recommended": LAYOUT,
     "alternatives": [LAYOUT | {"name": "both flanges", "price": None, "compared": COMPARED}],
-    "ruled_out": [{"layout": "outer land", "reasons": [REMARK]}],
+    "ruled_out": [{"layout": "outer land", "in_words": REMARK, "reasons": [REMARK]}],
     "next_steps": [REMARK],
     "fitting_steps": [REMARK, REMARK],
     "cautions": [REMARK],

@@ -96,7 +96,7 @@ def test_it_is_said_and_drawn(run: Run, tmp_path: Path, live: Client) -> None:
     found = live.spreads(asked())
     assert f"Readings stray {found.spread.machine_sd_g:.2f} g" in result.output
     assert "Passed the first check spin: 50%." in result.output
-    assert "Weights land off their angle by: not known (0.00 to " in result.output
+    assert "Weights land off their angle by an amount not yet known (0.00° to " in result.output
     sent = next(line for line in result.output.splitlines() if line.startswith("Send with every plan: "))
     assert json.loads(sent.partition(": ")[2])["spread"]["machine_sd_g"] == found.spread.machine_sd_g
     assert picture.read_text("utf-8").count("<svg") == 1

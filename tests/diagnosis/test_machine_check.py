@@ -169,6 +169,12 @@ def test_masses_at_four_positions_vary_by_no_more_than_the_limit(machine_g: floa
     assert answer.verdict is verdict
 
 
+@pytest.mark.parametrize(("count", "verdict"), [(2, Verdict.PASS), (3, Verdict.PASS), (4, Verdict.CENTRE_AGAIN)])
+def test_fewer_positions_show_the_machines_part_alone(count: int, verdict: Verdict) -> None:
+    """3 g of the machine's beside 10 g of the wheel's: within 5 g, though two readings differ by 6 g."""
+    assert check(replace(NOTHING, turns=Turns(turned(10 + 0j, 3 + 0j, count)))).verdict is verdict
+
+
 def test_the_machine_is_doubted_first() -> None:
     off = replace(NOTHING, turns=Turns(turned(30j, 9 + 0j, 4)), repeats=(static(0j), static(30 + 0j)))
     assert check(off).verdict is Verdict.UNSTEADY

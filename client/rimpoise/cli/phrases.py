@@ -121,6 +121,7 @@ PHRASES: dict[str, tuple[str, str, str]] = {
         "Los contrapesos se desvían de su masa {sd}",
     ),
     "estimate": ("{what} ({low} to {high}).", "{what} ({low} bis {high}).", "{what} ({low} a {high})."),
+    "unknown_amount": ("an amount not yet known", "einen noch unbekannten Betrag", "una cantidad aún desconocida"),
     "unknown_sd": ("not known", "unbekannt", "no se sabe"),
     "any": ("any", "beliebig", "cualquiera"),
     "send": ("Send with every plan: {what}", "Mit jedem Plan senden: {what}", "Enviar con cada plan: {what}"),

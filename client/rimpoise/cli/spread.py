@@ -138,7 +138,7 @@ def _estimate_in_words(estimate: SpreadEstimate, say: Phrases) -> str:
         say("any") if value is None else say.measure(estimate.name, value, 2)
         for value in (estimate.low, estimate.high, estimate.sd)
     )
-    what = say(estimate.name, sd=sd if estimate.identified else "?")
+    what = say(estimate.name, sd=sd if estimate.identified else say("unknown_amount"))
     return say("estimate", what=what, low=low, high=high)
 
 

@@ -34,6 +34,9 @@ from .index_readings import (
 DEFAULT_LIMIT_G = 5.0
 """What a machine or a seat may be off [g]: one stock step; common practice, no source."""
 
+POSITIONS = 4
+"""From so many positions on the masses shown there are held to the limit among themselves, as published."""
+
 MUCH_BETTER = 0.3
 """Turned the other way the readings repeat so much better that it must have been that way; no source."""
 
@@ -99,7 +102,8 @@ def check_machine(request: MachineCheckRequest) -> MachineCheck:
     machine_off = any(v.mass_g > limit for v in empty) or len(off) > len(reversed_)
     strays = (*(t.worst_g for t in turns), *(max(r.worst_g, r.span_g) for r in repeats))
     unsteady = any(off > limit for off in strays)
-    off_centre = any(max(t.machine.mass_g, t.span_g) > limit for t in turns)
+    positions = len(request.turns.readings) if request.turns else 0
+    off_centre = any(max(t.machine.mass_g, t.span_g * (positions >= POSITIONS)) > limit for t in turns)
     verdict = _verdict(machine_off, unsteady, off_centre)
     if reversed_ and not machine_off:  # nothing can be said of the machine before its sense is known
         verdict = Verdict.CHECK_REPORTS

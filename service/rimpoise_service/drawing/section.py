@@ -83,18 +83,20 @@ class Spot:
         return self.parts[0].piece.position_mm
 
     @property
+    def radii_mm(self) -> list[float]:
+        """Of the mass centres, which strips of two thicknesses have apart; the largest first."""
+        return sorted({part.piece.radius_mm for part in self.parts}, reverse=True)
+
+    @property
     def radius_mm(self) -> float:
-        """Of the mass centre."""
-        return self.parts[0].piece.radius_mm
+        """Of the outermost mass centre."""
+        return self.radii_mm[0]
 
 
 def spots(parts: Sequence[Part]) -> list[Spot]:
-    """Weights by place, inboard first."""
-    places = {(p.piece.position_mm, p.piece.radius_mm) for p in parts}
-    return [
-        Spot(tuple(p for p in parts if (p.piece.position_mm, p.piece.radius_mm) == place))
-        for place in sorted(places)
-    ]
+    """Weights by plane, inboard first."""
+    planes = sorted({part.piece.position_mm for part in parts})
+    return [Spot(tuple(p for p in parts if p.piece.position_mm == plane)) for plane in planes]
 
 
 def section(subject: Subject, box: Box, prefix: str = "section") -> Drawn:
@@ -262,10 +264,8 @@ def _position(spot: Spot, frame: Frame, y: float, *, datum: bool) -> Drawn:
 def _radius(spot: Spot, frame: Frame, x: float) -> Drawn:
     at = frame.at(spot.position_mm, spot.radius_mm)
     across: Drawn = [line(at, Point(x + (1 if x > at.x else -1), at.y), width=HAIR)]
-    return [
-        *across,
-        *dimension(Point(x, at.y), Point(x, frame.axis_y), LABELS("radius", length=drawn_length(spot.radius_mm))),
-    ]
+    length = " / ".join(map(drawn_length, spot.radii_mm))
+    return [*across, *dimension(Point(x, at.y), Point(x, frame.axis_y), LABELS("radius", length=length))]
 
 
 def _balloons(spot: Spot, frame: Frame, side: int) -> Drawn:

@@ -45,10 +45,10 @@ def solve_all(context: PlanContext) -> tuple[list[Layout], list[RuledOut], int]:
     """
     possible, ruled_out = arrangements(context.seen.places, static=context.evaluator.static_only)
     found, reason = LayoutSearch(context, possible, PLAN_WORK), "passes_too_seldom"
-    found.solve(SUPPOSED[:1])
+    found.solve(SUPPOSED[:1], keep=PLAN_WORK * 2 // 3)
     if not found.passes:
         reason = "passes_hardly_ever"
-        found.solve(SUPPOSED[1:])
+        found.solve(SUPPOSED[1:], keep=PLAN_WORK // 2)
     if not any(found.layouts):
         reason = "nothing_helps"
         found.solve_least_bad()
@@ -88,16 +88,21 @@ class LayoutSearch:
         """Whether a layout passes at least half of the time."""
         return any(x and x.within_acceptance and x.probability >= SUPPOSED[0] for x in self.layouts)
 
-    def solve(self, supposed: Sequence[float]) -> None:
+    def solve(self, supposed: Sequence[float], keep: int) -> None:
         """Solve what has no layout yet, or no proven one; then what may be the best with more work, once each.
 
-        The first takes half of the work at the most.
+        The first takes half of the work at the most. keep: work that is left for what is supposed next, while
+        nothing passes as often as is supposed.
         """
+
+        def spare() -> int:
+            return self.left - (0 if any(x and x.probability >= supposed[-1] for x in self.layouts) else keep)
+
         for at, work in self._shares([at for at in self.in_order if not self.proven(at)], self.left // 2):
             self.solve_one(at, work, supposed)
         again = set(range(len(self.layouts)))
-        while (promising := self._most_promising(again)) is not None and self.left > FIRST_WORK:
-            self.solve_one(promising, self.left - self.left // 4, supposed)
+        while (promising := self._most_promising(again)) is not None and (work := spare()) > FIRST_WORK:
+            self.solve_one(promising, work - work // 4, supposed)
             again.remove(promising)
 
     def solve_one(self, at: int, work: int, supposed: Sequence[float]) -> None:
@@ -114,7 +119,7 @@ class LayoutSearch:
 
     def solve_least_bad(self) -> None:
         """What leaves least, for every arrangement."""
-        for at, work in self._shares(self.in_order, self.left):
+        for at, work in self._shares(self.in_order, self.left, self.left):
             budget = WorkBudget(work)
             self.layouts[at] = solve_least_bad(self.context, self.possible[at], budget)
             self._spent(at, work, budget)
@@ -134,12 +139,12 @@ class LayoutSearch:
 
         return sorted(range(len(self.possible)), key=lambda at: round(least_min(at), SAME_DECIMALS))
 
-    def _shares(self, among: Sequence[int], within: int) -> Iterator[tuple[int, int]]:
+    def _shares(self, among: Sequence[int], within: int, most: int = FIRST_WORK) -> Iterator[tuple[int, int]]:
         """These with what each may spend of so much work, in order; those that get none are cut short."""
         rest = self.left - within
         for number, at in enumerate(among):
             share = max((self.left - rest) // (len(among) - number), LEAST_WORK)
-            work = min(share, FIRST_WORK, self.left - rest)
+            work = min(share, most, self.left - rest)
             if work > 0:
                 yield at, work
             else:

@@ -71,9 +71,9 @@ def label_text(label: str | Message) -> str:
 class LabelField(StringField):
     """A text of the caller's own, a message as its sentence, or what a built-in weight is called."""
 
-    def to_json(self, value: str | Message) -> str:
+    def to_json(self, value: str | Message | None) -> str | None:
         """In the reader's language, if it is ours."""
-        return label_text(value)
+        return None if value is None else label_text(value)
 
 
 class Phrases(StringField):
