@@ -8,7 +8,7 @@ import sys
 import pytest
 from werkzeug.test import Client
 
-from tests.load import echo
+from tests.load import asking, echo
 
 
 def test_the_echo_counts_no_work_where_the_environment_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -30,3 +30,16 @@ def test_garbage_is_collected_once_the_service_is_there() -> None:
     """But not among what was imported."""
     code = "import rimpoise_service.wsgi, gc; print(gc.isenabled(), gc.get_freeze_count() > 100_000)"
     assert subprocess.check_output([sys.executable, "-c", code], text=True).split() == ["True", "True"]
+
+
+@pytest.mark.slow
+def test_every_example_is_asked_as_what_it_is_and_judged_by_its_answer() -> None:
+    """Lines as lines; the ids of what a batch refuses are all that may differ."""
+    questions = asking.mixed()
+    assert {q.media_type for q in questions} == {"application/json", "application/x-ndjson"}
+    (lines,) = (q for q in questions if q.media_type == "application/x-ndjson")
+    assert lines.headers == {"Content-Type": "application/x-ndjson"}
+    assert lines.body.count(b"\n") >= 2
+    assert asking.judged(200, lines.media_type, lines.answer, lines) == "right"
+    assert asking.judged(200, lines.media_type, lines.answer[:-2], lines) == "wrong"
+    assert asking.judged(503, "application/problem+json", b"{}", lines) == "refused"

@@ -129,19 +129,26 @@ TROUBLES: dict[str, tuple[Trouble, bool]] = {
 
 
 def under(name: str, questions: list[asking.Question]) -> asking.Tally:
-    """One line of the table."""
-    trouble, harmless = TROUBLES[name]
+    """One line of the table, told as it comes."""
+    trouble, _ = TROUBLES[name]
     with ExitStack() as stack:
         folder = Path(stack.enter_context(tempfile.TemporaryDirectory()))
         port, replicas = stack.enter_context(cluster(folder))
         with load(port, questions) as tally:
             trouble(folder, replicas, port)
-    assert tally.counts["wrong"] == 0, name
-    assert not harmless or tally.counts["lost"] == tally.counts["refused"] == 0, (name, tally.counts)
+    print(name, *tally.row(), flush=True)
     return tally
+
+
+def is_as_promised(name: str, tally: asking.Tally) -> bool:
+    """Nothing wrong, and nothing lost or refused where it is harmless."""
+    _, harmless = TROUBLES[name]
+    return not tally.counts["wrong"] and not (harmless and (tally.counts["lost"] or tally.counts["refused"]))
 
 
 def report() -> None:
     """Print the table."""
     questions = mixed()
-    table(asking.HEAD, [[name, *under(name, questions).row()] for name in TROUBLES])
+    tallies = {name: under(name, questions) for name in TROUBLES}
+    table(asking.HEAD, [[name, *tally.row()] for name, tally in tallies.items()])
+    assert all(is_as_promised(name, tally) for name, tally in tallies.items())
