@@ -59,7 +59,7 @@ def test_the_demo_tells_a_job_from_readings_to_invoice(capsys: pytest.CaptureFix
         assert re.search(rf"^  {number}\. \d+ g \S+, \d+°$", told, re.MULTILINE)
         assert re.search(rf"Weight {number}: (clip-on|strip) .* at \d+°", " ".join(told.split()))
     assert re.search(r"Left after it: \d(\.\d)? g inner, \d(\.\d)? g outer, \d(\.\d)? g static", told)
-    assert re.search(r"first check spin passes: \d+ %", told)
+    assert re.search(r"passes the check spin \d+ times in \d+", told)
     assert "eye protection" in told
 
 

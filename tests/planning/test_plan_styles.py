@@ -145,11 +145,11 @@ def test_wishes_that_are_not_met_rank_lower_and_say_so() -> None:
 
 
 def test_derived_geometry_is_told_wherever_it_is_used() -> None:
-    """7Jx17 ET45: flanges at -45 -+ 88.9 mm, radius half of 436.6 mm (ISO 4000-2 Table 4, from memory)."""
+    """7Jx17: 177.8 mm from the other flange, measured at 100; radius half of 436.6 (ISO 4000-2 Table 4, from memory)."""
     marked = wheel(inboard=replace(INBOARD, position_mm=None, radius_mm=None), rim_size="7Jx17 ET45")
     plan = make_plan(request(StaticCouple(0, 6000 + 0j, 0j), marked))
     told = {r.code: r.values for r in plan.derived}
-    assert told["flange_position_derived"]["position_mm"] == pytest.approx(-133.9)
+    assert told["flange_position_from_other"]["position_mm"] == pytest.approx(100 - 177.8)
     assert told["flange_radius_derived"]["radius_mm"] == pytest.approx(218.3)
     assert len(codes(plan.derived)) == 3
     lands_only = Preferences(styles=("adhesive",))
@@ -158,11 +158,11 @@ def test_derived_geometry_is_told_wherever_it_is_used() -> None:
     judged = make_plan(
         request(StaticCouple(0, 6000 + 0j, 0j), replace(marked, lands=SPOKED.lands), preferences=lands_only)
     )
-    assert "flange_position_derived" in codes(judged.derived)
+    assert "flange_position_from_other" in codes(judged.derived)
 
 
-def test_flanges_that_contradict_each_other_are_no_planes() -> None:
-    """Inboard measured at +43.9 mm, where the marking puts the outboard one: once a crash."""
+def test_one_measured_flange_is_the_datum_of_the_other() -> None:
+    """Inboard measured at +43.9 mm, where the marking puts the outboard one: that is 177.8 mm further out."""
     marked = wheel(
         inboard=replace(INBOARD, position_mm=43.9),
         outboard=replace(OUTBOARD, position_mm=None),
@@ -170,7 +170,9 @@ def test_flanges_that_contradict_each_other_are_no_planes() -> None:
     )
     plan = make_plan(request(StaticCouple(0, 6000 + 0j, 0j), marked))
     assert plan.decision == Decision.FIT
-    assert "judged_at_flanges" not in codes(plan.derived)
+    (other,) = [said for said in plan.derived if said.code == "flange_position_from_other"]
+    assert other.values["position_mm"] == pytest.approx(43.9 + 177.8)
+    assert "judged_at_flanges" in codes(plan.derived)
 
 
 def test_what_is_asked_for_is_only_asked_where_it_is_wanted() -> None:

@@ -83,14 +83,9 @@ class Spot:
         return self.parts[0].piece.position_mm
 
     @property
-    def radii_mm(self) -> list[float]:
-        """Of the mass centres, which strips of two thicknesses have apart; the largest first."""
-        return sorted({part.piece.radius_mm for part in self.parts}, reverse=True)
-
-    @property
     def radius_mm(self) -> float:
-        """Of the outermost mass centre."""
-        return self.radii_mm[0]
+        """Of the mass centre; the outermost, where strips of two thicknesses have two."""
+        return max(part.piece.radius_mm for part in self.parts)
 
 
 def spots(parts: Sequence[Part]) -> list[Spot]:
@@ -264,8 +259,8 @@ def _position(spot: Spot, frame: Frame, y: float, *, datum: bool) -> Drawn:
 def _radius(spot: Spot, frame: Frame, x: float) -> Drawn:
     at = frame.at(spot.position_mm, spot.radius_mm)
     across: Drawn = [line(at, Point(x + (1 if x > at.x else -1), at.y), width=HAIR)]
-    length = " / ".join(map(drawn_length, spot.radii_mm))
-    return [*across, *dimension(Point(x, at.y), Point(x, frame.axis_y), LABELS("radius", length=length))]
+    words = LABELS("radius", length=drawn_length(spot.radius_mm))
+    return [*across, *dimension(Point(x, at.y), Point(x, frame.axis_y), words)]
 
 
 def _balloons(spot: Spot, frame: Frame, side: int) -> Drawn:

@@ -71,7 +71,7 @@ def _mass(value: float, spec: str, reader: Reader) -> str:
         return _weight(value, reader)
     if reader.units == "us":
         return f"{number(_towards(value / GRAMS_PER_OUNCE, 2, spec), 2, reader.language)} oz"
-    digits = _coarse(value)
+    digits = 2 if spec == FINE else _coarse(value)
     return f"{number(_towards(value, digits, spec), digits, reader.language)} g"
 
 

@@ -45,10 +45,10 @@ def solve_all(context: PlanContext) -> tuple[list[Layout], list[RuledOut], int]:
     """
     possible, ruled_out = arrangements(context.seen.places, static=context.evaluator.static_only)
     found, reason = LayoutSearch(context, possible, PLAN_WORK), "passes_too_seldom"
-    found.solve(SUPPOSED[:1], keep=PLAN_WORK * 2 // 3)
+    found.solve(SUPPOSED[:1], keep=PLAN_WORK // 4)
     if not found.passes:
         reason = "passes_hardly_ever"
-        found.solve(SUPPOSED[1:], keep=PLAN_WORK // 2)
+        found.solve(SUPPOSED[1:], keep=PLAN_WORK // 5)
     if not any(found.layouts):
         reason = "nothing_helps"
         found.solve_least_bad()
@@ -88,7 +88,7 @@ class LayoutSearch:
         """Whether a layout passes at least half of the time."""
         return any(x and x.within_acceptance and x.probability >= SUPPOSED[0] for x in self.layouts)
 
-    def solve(self, supposed: Sequence[float], keep: int) -> None:
+    def solve(self, supposed: Sequence[float], keep: int = 0) -> None:
         """Solve what has no layout yet, or no proven one; then what may be the best with more work, once each.
 
         The first takes half of the work at the most. keep: work that is left for what is supposed next, while

@@ -92,7 +92,7 @@ class ResidualSchema(ResponseSchema):
         detail="brief",
     )
     static_gmm = NumberField("Size of the static vector [g·mm].")
-    static_g = NumberField("Size of the static vector as a mass at the mean radius [g].", digits=3, detail="brief")
+    static_g = NumberField("Size of the static vector as a mass at the mean radius [g].", digits=4, detail="brief")
     couple_gmm2 = NumberField("Size of the couple about the middle between the planes [g·mm²].", digits=3)
 
 
