@@ -145,7 +145,7 @@ def test_wishes_that_are_not_met_rank_lower_and_say_so() -> None:
 
 
 def test_derived_geometry_is_told_wherever_it_is_used() -> None:
-    """7Jx17: 177.8 mm from the other flange, measured at 100; radius half of 436.6 (ISO 4000-2 Table 4, from memory)."""
+    """7Jx17: 177.8 mm from the measured flange, at 100; radius half of 436.6 (ISO 4000-2 Table 4, from memory)."""
     marked = wheel(inboard=replace(INBOARD, position_mm=None, radius_mm=None), rim_size="7Jx17 ET45")
     plan = make_plan(request(StaticCouple(0, 6000 + 0j, 0j), marked))
     told = {r.code: r.values for r in plan.derived}
