@@ -103,7 +103,7 @@ class PlaneMassSchema(ResponseSchema):
 
     plane = StringField("Name of the plane.", attribute="plane.name")
     mass_g = NumberField("Mass in the plane [g], at its radius.")
-    angle_deg = DirectionField(f"Angle of the mass [deg], {ANGLE}.", of="mass_g", digits=4)
+    angle_deg = DirectionField(f"Angle of the mass [deg], {ANGLE}.", of="mass_g", digits=5)
 
 
 class RoundingResidualSchema(ResponseSchema):
