@@ -60,7 +60,7 @@ def degrees(angle_deg: float) -> str:
     return f"{round(angle_deg) % 360}"
 
 
-@pytest.fixture(params=WHEELS, ids=lambda each: f"{each[0]}-{each[1]}")
+@pytest.fixture(scope="module", params=WHEELS, ids=lambda each: f"{each[0]}-{each[1]}")
 def both(request: pytest.FixtureRequest, example: Example, client: FlaskClient) -> tuple[Any, Any, str]:
     """A request, its plan, and its sheet."""
     name, seed = request.param

@@ -84,6 +84,7 @@ def killed_after(url: str, table: Path, out: Path, rows: int, how: signal.Signal
     return status, said.read_text()
 
 
+@pytest.mark.slow
 def test_killed_twice_and_taken_up_again_it_writes_the_same_bytes(
     checked: tuple[Path, Path], url: str, run: Run, tmp_path: Path
 ) -> None:

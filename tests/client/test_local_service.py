@@ -56,6 +56,7 @@ def test_a_service_of_its_own_asks_no_proxy(table: Path, tmp_path: Path, monkeyp
     assert result.exit_code in (0, 1), result.stderr
 
 
+@pytest.mark.slow
 def test_two_services_of_their_own_do_not_meet() -> None:
     with local_service(1) as one, local_service(1) as two, Client(two) as client:
         assert one != two

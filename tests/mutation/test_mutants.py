@@ -102,6 +102,7 @@ def test_a_mutant_that_meets_no_test_at_all_is_an_error(tmp_path: Path) -> None:
         judge(reach, tmp_path, 9.0, mutant)  # type: ignore[arg-type]
 
 
+@pytest.mark.slow
 def test_a_failing_test_is_noticed_and_a_passing_one_is_not(tmp_path: Path) -> None:
     """In a child, so that nothing of it stays here; one that never ends is stopped."""
     test = tmp_path / "test_some.py"

@@ -189,6 +189,7 @@ def test_a_turned_wheel_gets_turned_pieces(by_deg: int) -> None:
     assert sum(agree(request, turned(request, by_deg), lambda a: a + by_deg) for request in requests) > 15
 
 
+@pytest.mark.slow
 def test_a_mirrored_wheel_gets_mirrored_pieces() -> None:
     requests = list(map(job, SEEDS))
     assert sum(agree(request, mirrored(request), lambda a: -a) for request in requests) > 15

@@ -7,14 +7,14 @@ from typing import Any
 import pytest
 
 from rimpoise_service.model.device import Device, Dialect, MassUnit
-from rimpoise_service.model.stock import BUILTIN, GRAMS_PER_OUNCE, Builtin
+from rimpoise_service.model.stock import BUILTIN, GRAMS_PER_OUNCE, Builtin, Stock
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.cause_first import cause_steps
 from rimpoise_service.planning.effort import Effort, tyre_turn_min
 from rimpoise_service.planning.models import CauseFirst, Decision, Plan, Preferences
 from rimpoise_service.planning.planner import make_plan
 from rimpoise_service.planning.vehicle_marks import marks_of, usual_acceptance
-from tests.factories.by_hand import INNER_MM, OUTER_MM, codes, land, request, static, two_plane, wheel
+from tests.factories.by_hand import INNER_MM, OUTER_MM, clips, codes, land, request, static, two_plane, wheel
 
 TABLE = [
     ("motorcycle", {}, 5, 0.25, 40, None, 60, 0.7, 8),
@@ -45,7 +45,7 @@ def test_the_table_is_as_designed(row: tuple[Any, ...]) -> None:
 def planned(row: tuple[Any, ...], inner_g: float, outer_g: float) -> Plan:
     """A plan for that class, of weights called opposite each other."""
     wheel_ = wheel(vehicle_class=row[0], **row[1])
-    return make_plan(request(two_plane(inner_g, 0, outer_g, 180), wheel_, BUILTIN["metric"]))
+    return make_plan(request(two_plane(inner_g, 0, outer_g, 180), wheel_, Stock(clips(10, 40, 80, 300))))
 
 
 @EVERY
