@@ -186,6 +186,15 @@ def test_a_static_wish_leaves_the_couple_and_says_so() -> None:
     assert stays.values["couple_gmm2"] == pytest.approx(20 * 200 * 200)
 
 
+@pytest.mark.parametrize(("wishes", "code"), [(STATIC, "headline_fit_static"), (Preferences(), "headline_fit")])
+def test_where_a_couple_stays_only_a_static_spin_is_promised(wishes: Preferences, code: str) -> None:
+    """40 g and 10 g opposed: 30 g statically, of which a dynamic spin would still show 10 g and more a side."""
+    plan = make_plan(request(two_plane(40, 0, 10, 180), wheel(), BUILTIN["metric"], preferences=wishes))
+    assert plan.decision == Decision.FIT
+    assert plan.headline.code == code
+    assert ("couple_stays" in codes(plan.warnings)) == (code == "headline_fit_static")
+
+
 def test_a_long_weight_that_is_not_in_stock_is_two_side_by_side() -> None:
     """100 g from a shelf up to 50 g: two that touch, their middle at the called angle."""
     plan = make_plan(request(two_plane(100, 90, 20, 210), wheel(), Stock(clips(*range(5, 55, 5)))))

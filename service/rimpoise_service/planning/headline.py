@@ -14,11 +14,20 @@ WITHOUT_WEIGHTS = {
 }
 
 
-def headline(decision: Decision, best: Layout | None) -> Message:
-    """What to do, and with what chance; best: the first layout, if there is any."""
+def headline(decision: Decision, best: Layout | None, *, couple_stays: bool = False) -> Message:
+    """What to do, and with what chance.
+
+    best: the first layout, if there is any; couple_stays: a couple was read that its one plane leaves, so that it
+    passes a static check spin alone.
+    """
     if best is None or decision in WITHOUT_WEIGHTS:
         return message(WITHOUT_WEIGHTS[decision])
     count, chance = len(best.pieces), passes(best.pass_chance_pct)
     if decision is Decision.FIT:
-        return message("headline_fit", count=count, mass_g=best.total_mass_g, **chance)
+        return message(
+            "headline_fit_static" if couple_stays else "headline_fit",
+            count=count,
+            mass_g=best.total_mass_g,
+            **chance,
+        )
     return message("headline_best_effort", count=count, largest_residual_g=best.largest_residual_g, **chance)

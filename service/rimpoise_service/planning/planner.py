@@ -78,36 +78,40 @@ def _plan(
     full = context.request.preferences.detail == "full"
     if first and full and decision in (Decision.FIT, Decision.BEST_EFFORT):
         layouts = [replace(first, levers=levers(context, first)), *layouts[1:]]
-    open_steps = next_steps(context.request.wheel, seen, context.request.preferences)
     within = decision is Decision.ALREADY_WITHIN
-    if decision is Decision.FIND_CAUSE_FIRST:
-        open_steps = cause_steps()
-    elif context.static_reading and not context.evaluator.static_only:
-        open_steps = (*open_steps, message("spin_dynamic"))
-    if first and much_weight(context) and decision is not Decision.FIND_CAUSE_FIRST:
-        open_steps = (*open_steps, *cause_steps())
+    warned = tuple(plan_warnings(context, first))
     return Plan(
         decision=decision,
         acceptance=context.acceptance,
         spread=context.spread,
         effort=context.effort,
-        headline=headline(decision, first),
+        headline=headline(decision, first, couple_stays="couple_stays" in {w.code for w in warned}),
         reasons=reasons_for(context, decision, layouts, passes),
         required=first.required if first and decision is not Decision.FIND_CAUSE_FIRST else context.called,
         evaluator=context.evaluator,
         before=context.before,
         layouts=tuple(layouts),
         ruled_out=() if within else (*(RuledOut(n.named, n.reasons) for n in seen.ruled_out), *ruled_out),
-        next_steps=() if within else open_steps,
+        next_steps=() if within else _open_steps(context, decision, first),
         warnings=(
             *reading_warnings(context.request.reading),
             *doubts(context.acceptance, counted),
-            *plan_warnings(context, first),
+            *warned,
             *(() if within else seen.warnings),
         ),
         derived=derived if within else (*derived, *(r for r in seen.derived if r not in derived)),
         work=work,
     )
+
+
+def _open_steps(context: PlanContext, decision: Decision, first: Layout | None) -> tuple[Message, ...]:
+    """What there is to do besides fitting, or before it."""
+    if decision is Decision.FIND_CAUSE_FIRST:
+        return cause_steps()
+    steps = next_steps(context.request.wheel, context.seen, context.request.preferences)
+    if context.static_reading and not context.evaluator.static_only:
+        steps = (*steps, message("spin_dynamic"))
+    return (*steps, *cause_steps()) if first and much_weight(context) else steps
 
 
 def ranked(layouts: Sequence[Layout]) -> list[Layout]:
