@@ -66,6 +66,7 @@ def test_what_a_brief_plan_has(tell: Tell) -> None:
     assert list(plan) == ["decision", "headline", "reasons", "recommended"]
     assert list(plan["headline"]) == ["code", "text", "values"]
     assert plan["headline"]["values"] == {"count": 3, "mass_g": 82.5, "passes": 9, "tries": 10}
+    assert "82.5 g in all" in plan["headline"]["text"]
     assert set(plan["recommended"]) == {"name", "effort_min", "pass_chance_pct", "residual", "pieces"}
     clip_on, *strips = (list(piece) for piece in plan["recommended"]["pieces"])
     assert clip_on == [name for name in BRIEF_PIECE if name != "segments"]

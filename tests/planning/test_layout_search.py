@@ -13,6 +13,7 @@ from rimpoise_service.planning.layout_search import LEAST_WORK, LayoutSearch
 from rimpoise_service.planning.models import Layout
 from rimpoise_service.planning.places import find_places
 from rimpoise_service.planning.planner import make_plan
+from tests.factories.drawn import plan_request
 from tests.load.heaviest import PLANS, everything
 from tests.planning.optimiser_wheels import wheel_of
 
@@ -67,6 +68,26 @@ def test_no_more_is_spent_than_there_is(work: int) -> None:
     found.solve_least_bad()
     assert 0 <= found.left <= work
     assert {at for at, x in enumerate(found.layouts) if x is None} <= found.cut_short
+
+
+def test_a_second_search_proves_no_more_than_its_bounds() -> None:
+    """Half a minute may still be saved, as far as either search knows."""
+    context = prepare(PlanRequestSchema().load(everything(12, None)), find_places)
+    assert isinstance(context, PlanContext)
+    found = LayoutSearch(context, arrangements(context.seen.places, static=False)[0], 2_000_000)
+    for _ in range(2):
+        found.solve_one(0, 1_000_000, SUPPOSED[:1])
+    layout = found.layouts[0]
+    assert layout is not None
+    assert not layout.proven_optimal
+    assert layout.least_possible_min < layout.effort_min - 0.4
+
+
+def test_work_is_kept_for_what_leaves_least_where_nothing_passes() -> None:
+    """110 and 95 g in strips behind fifteen spokes: both planes get strips, not one what is over in the sum."""
+    best = make_plan(plan_request("15_spokes", 4)).layouts[0]
+    assert {piece.place for piece in best.pieces} == {"inner land", "outer land"}
+    assert best.limit_ratio < 10
 
 
 def test_places_that_ask_for_least_come_first() -> None:
