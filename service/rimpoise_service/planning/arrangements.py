@@ -22,7 +22,7 @@ from ..model.stock import Stock
 from ..model.wheel import FLANGE_PLACE, SIDES, Side, Wheel
 from ..physics.planes import PlaneVector, correct
 from ..physics.unbalance import Unbalance
-from .layout_name import LayoutName
+from .layout_name import LayoutName, Named
 from .models import Preferences, RuledOut, Style
 from .places import AvailablePlaces, Place, find_places
 
@@ -77,22 +77,12 @@ class PlaceChoice:
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Named):
     """One or two places that can correct the wheel; notes: wishes it can't meet."""
 
     named: LayoutName
     places: tuple[PlaceChoice, ...]
     notes: tuple[Message, ...] = ()
-
-    @property
-    def name(self) -> str:
-        """The stable one."""
-        return self.named.text
-
-    @property
-    def in_words(self) -> Message:
-        """What it is called, in words."""
-        return self.named.in_words
 
 
 @dataclass(frozen=True, slots=True)

@@ -56,6 +56,23 @@ class LayoutName:
         return message(f"layout_{self.way}", **values)
 
 
+class Named:
+    """What is called after a layout: whatever has a ``named``."""
+
+    __slots__ = ()
+    named: LayoutName
+
+    @property
+    def name(self) -> str:
+        """The stable one."""
+        return self.named.text
+
+    @property
+    def in_words(self) -> Message:
+        """What it is called, in words."""
+        return self.named.in_words
+
+
 class Fitted(Protocol):
     """A weight, as far as a layout's name goes."""
 

@@ -16,7 +16,7 @@ from ..physics.readings import Reading
 from ..physics.unbalance import Unbalance, clock, polar
 from .acceptance import Criterion
 from .effort import Effort, EffortParts
-from .layout_name import LayoutName
+from .layout_name import LayoutName, Named
 from .rim_way import RimWay
 from .sensitivity import Sensitivity
 from .spread import Spread
@@ -132,7 +132,7 @@ class Lever:
 
 
 @dataclass(frozen=True, slots=True)
-class Layout:
+class Layout(Named):
     """Pieces that could be fitted, and what they would leave.
 
     required: the exact correction at this layout's planes. limit_ratio: the largest share of a limit that is left;
@@ -162,16 +162,6 @@ class Layout:
     levers: tuple[Lever, ...] = ()
 
     @property
-    def name(self) -> str:
-        """The stable one."""
-        return self.named.text
-
-    @property
-    def in_words(self) -> Message:
-        """What it is called, in words."""
-        return self.named.in_words
-
-    @property
     def effort_min(self) -> float:
         """Expected minutes until the check spin passes [min]."""
         return self.effort_parts.total
@@ -188,7 +178,7 @@ class Layout:
 
 
 @dataclass(frozen=True, slots=True)
-class RuledOut:
+class RuledOut(Named):
     """A layout, or a style at a place, that can't be, and why."""
 
     named: LayoutName
