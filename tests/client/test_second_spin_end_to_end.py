@@ -33,10 +33,10 @@ def shown(pieces: list[Piece]) -> list[PointMass]:
     for here, there in (planes, planes[::-1]):
         total = here.mass_g * here.radius_mm * cmath.exp(1j * radians(here.angle_deg))
         for p in pieces:
-            lever = (p.position_mm - there.position_mm) / (here.position_mm - there.position_mm)
+            share = (p.position_mm - there.position_mm) / (here.position_mm - there.position_mm)
             for k in range(2000):
                 at = radians(p.angle_deg + (p.arc_deg or 0) * ((k + 0.5) / 2000 - 0.5))
-                total -= lever * p.mass_g / 2000 * p.radius_mm * cmath.exp(1j * at)
+                total -= share * p.mass_g / 2000 * p.radius_mm * cmath.exp(1j * at)
         angle = degrees(cmath.phase(total)) % 360
         called.append(PointMass(here.position_mm, here.radius_mm, abs(total) / here.radius_mm, angle))
     return called

@@ -20,8 +20,8 @@ SPAN_MM = 180.0
 
 def errors_at(share: float, *, clip_ons: bool = True) -> PlaceErrors:
     """The usual errors of a piece so far on its way from the inner to the outer judged plane."""
-    gain, lever = np.array([1 - share, share]), np.array([-1.0, 1.0]) / SPAN_MM
-    return PlaceErrors(gain, lever, math.radians(2) ** 2, 0.02**2, 0.25 if clip_ons else 9.0)
+    gain, gain_per_mm = np.array([1 - share, share]), np.array([-1.0, 1.0]) / SPAN_MM
+    return PlaceErrors(gain, gain_per_mm, math.radians(2) ** 2, 0.02**2, 0.25 if clip_ons else 9.0)
 
 
 def judged(before_g: tuple[complex, complex], limit_g: float = 5.0, machine_sd_g: float = 0.7) -> JudgedResidual:

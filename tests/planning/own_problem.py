@@ -71,7 +71,7 @@ class OwnPlace:
     name: str
     required: complex
     gain: Floats
-    lever: Floats
+    gain_per_mm: Floats
     axial_sd: float
     bodies: tuple[Body, ...]
     beside: tuple[Body, ...]
@@ -113,8 +113,10 @@ class OwnProblem:
         c, n = len(self.before), len(angle)
         vector = parts * np.exp(1j * (angle + self.towards(place_of)))[..., None]
         gain = np.array([self.places[p].gain for p in place_of])[:, None]
-        lever = np.array([self.places[p].lever * self.places[p].axial_sd for p in place_of])[:, None]
-        of_pieces = [vector[..., None] * by for by in (gain * 1j * self.angle_sd, gain * self.mass_sd, lever)]
+        gain_per_mm = np.array([self.places[p].gain_per_mm * self.places[p].axial_sd for p in place_of])[:, None]
+        of_pieces = [
+            vector[..., None] * by for by in (gain * 1j * self.angle_sd, gain * self.mass_sd, gain_per_mm)
+        ]
         errors = np.concatenate([e.reshape(n, -1, c) for e in of_pieces], axis=1)
         real = np.concatenate([errors.real, errors.imag], axis=-1)
         floor = 1e-4 * float(self.limits.min())
@@ -129,7 +131,9 @@ class OwnProblem:
         fitted, left = [], self.before.copy()
         for k, of_body in zip(place_of, turned, strict=True):
             place = self.places[k]
-            errors = PlaceErrors(place.gain, place.lever, self.angle_sd**2, self.mass_sd**2, place.axial_sd**2)
+            errors = PlaceErrors(
+                place.gain, place.gain_per_mm, self.angle_sd**2, self.mass_sd**2, place.axial_sd**2
+            )
             fitted += [FittedPiece(complex(v), errors) for v in of_body if v]
             left = left + of_body.sum() * place.gain
         machine = 2 * np.diag(self.machine_sd**2)

@@ -110,7 +110,7 @@ def _own_place(
         name=place.name,
         required=required,
         gain=np.ones(1) if static_only else np.array([(z2 - z) / (z2 - z1), (z - z1) / (z2 - z1)]),
-        lever=np.zeros(1) if static_only else np.array([-1.0, 1.0]) / (z2 - z1),
+        gain_per_mm=np.zeros(1) if static_only else np.array([-1.0, 1.0]) / (z2 - z1),
         axial_sd=spread.clip_position_sd_mm if clips else spread.strip_position_sd_mm,
         bodies=bodies(limit),
         beside=bodies(max(limit, 45 * DEG)) if clips else bodies(limit),

@@ -40,7 +40,7 @@ def test_the_covariance_of_a_block_of_touching_pieces_is_that_of_draws(seed: int
     drawn: Complexes = np.zeros((2, DRAWS), dtype=np.complex128)
     for v in pieces:
         angle, mass, axial = rng.standard_normal((3, DRAWS)) * [[0.03], [0.05], [4.0]]
-        drawn += np.outer(errors.gain, v * (1j * angle + mass)) + np.outer(errors.lever, v * axial)
+        drawn += np.outer(errors.gain, v * (1j * angle + mass)) + np.outer(errors.gain_per_mm, v * axial)
     reading = rng.standard_normal((2, 2, DRAWS)) * np.array([[250.0], [300.0]])
     drawn += reading[0] + 1j * reading[1]
     proper = machine + (np.abs(pieces) ** 2).sum() * errors.proper
@@ -126,7 +126,7 @@ def test_a_static_sum_has_the_errors_of_both_planes() -> None:
     assert found.machine == pytest.approx(np.array([[2 * 2 * 2 * (0.7 * RADIUS_MM) ** 2]]))
     assert (found.dimension, found.limits.shape, found.judged.shape) == (2, (1,), (1, 1))
     errors = place_errors(context, context.evaluator, 30.0, clip_on=True)
-    assert (errors.gain.tolist(), errors.lever.tolist()) == ([1.0], [0.0])
+    assert (errors.gain.tolist(), errors.gain_per_mm.tolist()) == ([1.0], [0.0])
 
 
 def test_ceilings_are_the_limit_or_a_twentieth_of_a_gram_over_what_was_there() -> None:
@@ -146,7 +146,7 @@ def test_a_weight_shows_in_the_planes_by_its_levers(position_mm: float) -> None:
         resolve_in_planes(Unbalance.at(z, vector), INNER_MM, OUTER_MM) for z in (position_mm, position_mm + 1)
     ]
     assert vector * errors.gain == pytest.approx(np.array(there[0]))
-    assert vector * errors.lever == pytest.approx(np.array(there[1]) - np.array(there[0]))
+    assert vector * errors.gain_per_mm == pytest.approx(np.array(there[1]) - np.array(there[0]))
     assert shown(context.evaluator, Unbalance.at(position_mm, vector)) == pytest.approx(np.array(there[0]))
 
 

@@ -26,8 +26,8 @@ def errors_at(
 ) -> PlaceErrors:
     """Of a piece so far on its way from the inner to the outer judged plane."""
     gain = np.ones(1) if static else np.array([1 - share, share])
-    lever = np.zeros(1) if static else np.array([-1.0, 1.0]) / SPAN_MM
-    return PlaceErrors(gain, lever, math.radians(angle_sd_deg) ** 2, mass_sd**2, axial_sd_mm**2)
+    gain_per_mm = np.zeros(1) if static else np.array([-1.0, 1.0]) / SPAN_MM
+    return PlaceErrors(gain, gain_per_mm, math.radians(angle_sd_deg) ** 2, mass_sd**2, axial_sd_mm**2)
 
 
 def judged_residual(machine_sd_g: float, limits_g: Floats) -> JudgedResidual:
@@ -46,7 +46,7 @@ def drawn(judged: JudgedResidual, left: Complexes, pieces: list[FittedPiece], rn
         turned = piece.vector * np.expm1(1j * math.sqrt(e.angle_var) * normal[0])
         heavier = piece.vector * math.sqrt(e.mass_var) * normal[1]
         moved = piece.vector * math.sqrt(e.axial_var) * normal[2]
-        shown = shown + np.outer(e.gain, turned + heavier) + np.outer(e.lever, moved)
+        shown = shown + np.outer(e.gain, turned + heavier) + np.outer(e.gain_per_mm, moved)
     machine = np.sqrt(np.diag(judged.machine) / 2)[:, None]
     shown = shown + machine * (rng.standard_normal((len(left), DRAWS)) + 1j * rng.standard_normal(shown.shape))
     sums = [*shown, shown.sum(axis=0)] if len(left) > 1 else shown

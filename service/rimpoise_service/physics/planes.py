@@ -109,7 +109,7 @@ def residual_unbalance(unbalance: Unbalance, corrections: Sequence[PlaneVector])
     for c in corrections:
         total += Unbalance.at(c.plane.position_mm, c.vector)
         static_noise += abs(c.vector)
-        # Masses that cancel leave dust of their lever arms, which are about as long as the planes'.
+        # Masses that cancel leave dust at their distance, which is about that of the planes.
         moment_noise += (abs(c.vector) + abs(unbalance.static)) * abs(c.plane.position_mm)
     return Unbalance(
         _clean(total.static, ZERO_TOLERANCE * static_noise),

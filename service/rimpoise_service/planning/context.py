@@ -92,22 +92,23 @@ def prepare(request: PlanRequest, look: PlaceFinder) -> PlanContext | AvailableP
     pairs, _ = arrangements(seen.places, static=False)
     one_plane = not any(a.way == "two_planes" for a in pairs)
     evaluator = replace(read, static_only=True) if one_plane and seen.places else read
-    called, at_flanges = _called(request.reading, request.wheel, planes)
+    unbalance = unbalance_of(request.reading)
+    flanges, _ = flange_planes(request.wheel)
     return PlanContext(
         request=request,
         marks=marks,
         acceptance=acceptance,
         spread=spread,
         effort=effort,
-        unbalance=unbalance_of(request.reading),
+        unbalance=unbalance,
         seen=seen,
         spins=request.reading.spins,
         step_g=request.reading.step_g,
         read=read,
         evaluator=evaluator,
         reporter=replace(evaluator, static_only=True) if static else evaluator,
-        called=called,
-        called_at_flanges=at_flanges,
+        called=correct(unbalance, flanges or planes),
+        called_at_flanges=bool(flanges),
         derived=derived,
     )
 
@@ -136,9 +137,3 @@ def judged_planes(
         return (Plane("static", inner.position_mm, inner.radius_mm),), (message("judged_statically"),)
     ends = zip(SIDES, (inner, outer), strict=True)
     return tuple(Plane(side, p.position_mm, p.radius_mm) for side, p in ends), (message("judged_at_places"),)
-
-
-def _called(reading: Reading, wheel: Wheel, planes: Sequence[Plane]) -> tuple[tuple[PlaneVector, ...], bool]:
-    """The exact correction at the flanges; where they are not known, at the planes that are judged in."""
-    flanges, _ = flange_planes(wheel)
-    return correct(unbalance_of(reading), flanges or planes), bool(flanges)

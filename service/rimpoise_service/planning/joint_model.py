@@ -1,8 +1,8 @@
 """What the joint choice of masses and angles is about: the places of one layout as the judged planes see them.
 
 Notation. c judged planes (one where the static sum alone is judged). A weight at a place is a vector v [g·mm]
-in the place's plane; in the judged planes it is v·gain, and moved outboard by 1 mm it becomes v·lever more.
-Each piece has independent errors: of angle, v·iε; of mass, v·ε; along the axis, v·ε·lever. A covariance of
+in the place's plane; in the judged planes it is v·gain, and moved outboard by 1 mm it gets v·gain_per_mm more.
+Each piece has independent errors: of angle, v·iε; of mass, v·ε; along the axis, v·ε·gain_per_mm. A covariance of
 complex residuals is kept as its proper part E[εε*] and its pseudo part E[εε], both (c, c): a block of touching
 pieces v_j adds Σ|v_j|² to the first and Σv_j² to the second, whatever its direction; and so both are sums of
 two numbers a place.
@@ -32,12 +32,12 @@ LEAST_SPREAD = 1e-4
 class PlaceErrors:
     """How vectors at a place, and their errors, show in the judged planes.
 
-    gain, lever: (c,) [-] and [1/mm]; angle_var [rad²], mass_var [-], axial_var [mm²]: variances of one piece's
-    errors.
+    gain, gain_per_mm: (c,) [-] and [1/mm]; angle_var [rad²], mass_var [-], axial_var [mm²]: variances of one
+    piece's errors.
     """
 
     gain: Floats
-    lever: Floats
+    gain_per_mm: Floats
     angle_var: float
     mass_var: float
     axial_var: float
@@ -46,19 +46,19 @@ class PlaceErrors:
     def proper(self) -> Floats:
         """What a piece of 1 g·mm adds to the proper part, (c, c)."""
         shape = np.outer(self.gain, self.gain) * (self.angle_var + self.mass_var)
-        return np.asarray(shape + np.outer(self.lever, self.lever) * self.axial_var)
+        return np.asarray(shape + np.outer(self.gain_per_mm, self.gain_per_mm) * self.axial_var)
 
     @cached_property
     def pseudo(self) -> Floats:
         """What a piece of 1 g·mm at 0° adds to the pseudo part, (c, c)."""
         shape = np.outer(self.gain, self.gain) * (self.mass_var - self.angle_var)
-        return np.asarray(shape + np.outer(self.lever, self.lever) * self.axial_var)
+        return np.asarray(shape + np.outer(self.gain_per_mm, self.gain_per_mm) * self.axial_var)
 
     @cached_property
     def wobble(self) -> Floats:
         """How far the pseudo part may swing for each g²·mm² of Σv², as a proper part, (c, c)."""
         shape = np.outer(self.gain, self.gain) * abs(self.mass_var - self.angle_var)
-        return np.asarray(shape + np.outer(self.lever, self.lever) * self.axial_var)
+        return np.asarray(shape + np.outer(self.gain_per_mm, self.gain_per_mm) * self.axial_var)
 
 
 @dataclass(frozen=True, eq=False)

@@ -80,12 +80,12 @@ class JointSolver:
         """In one of two judged planes no weight changes the couple about it: P is no more than its own."""
         if len(self.places) > 1 or len(self.judged.before) == 1:
             return 1.0
-        gain, lever = self.places[0].errors.gain, self.places[0].errors.lever
+        gain, gain_per_mm = self.places[0].errors.gain, self.places[0].errors.gain_per_mm
         couple = np.array([gain[1], -gain[0]])
         inside = float(np.abs(couple) @ self.judged.limits[:2] - abs(couple @ self.judged.before))
         variance = float(couple @ self.judged.machine_and_floor @ couple) / 2
         if inside < 0:
-            variance += self._largest(0) ** 2 * float(couple @ lever) ** 2 * self.places[0].errors.axial_var
+            variance += self._largest(0) ** 2 * float(couple @ gain_per_mm) ** 2 * self.places[0].errors.axial_var
         return float(normal_share(np.array(inside / math.sqrt(variance))))
 
     def _largest(self, p: int) -> float:

@@ -115,7 +115,7 @@ def _covariance(judged: JudgedResidual, pieces: Sequence[FittedPiece], *, turned
     proper, pseudo = judged.machine_and_floor, np.zeros_like(judged.machine, dtype=complex)
     for p in pieces:
         radial = np.outer(p.errors.gain, p.errors.gain) * p.errors.mass_var
-        radial = radial + np.outer(p.errors.lever, p.errors.lever) * p.errors.axial_var
+        radial = radial + np.outer(p.errors.gain_per_mm, p.errors.gain_per_mm) * p.errors.axial_var
         across = np.outer(p.errors.gain, p.errors.gain) * p.errors.angle_var * turned
         proper = proper + abs(p.vector) ** 2 * (radial + across)
         pseudo = pseudo + p.vector**2 * (radial - across)
