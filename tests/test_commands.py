@@ -35,32 +35,32 @@ def test_openapi_writes_and_checks(tmp_path: Path, capsys: pytest.CaptureFixture
 
 def test_the_demo_tells_a_job_from_readings_to_invoice(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["demo"]) == 0
-    told = capsys.readouterr().out
-    assert re.findall(r"^Decision: (.*)\.$", told, re.MULTILINE) == [
+    reported = capsys.readouterr().out
+    assert re.findall(r"^Decision: (.*)\.$", reported, re.MULTILINE) == [
         "fit",
         "fit",
         "already within",
         "repair first",
     ]
-    assert "don't spin it" in told
-    assert "Verdict: adjust." in told
-    assert "fit a new one, 45 g, at 111°: 12° (46 mm along the rim) anticlockwise" in " ".join(told.split()), (
+    assert "don't spin it" in reported
+    assert "Verdict: adjust." in reported
+    assert "fit a new one, 45 g, at 111°: 12° (46 mm along the rim) anticlockwise" in " ".join(reported.split()), (
         "just what the demo did to it"
     )
     net, tax, gross = (
         Decimal(x)
-        for x in re.search(r"At 20 % tax: (\S+) \+ (\S+)\nTo be paid: (\S+) EUR", told).groups()  # type: ignore[union-attr]
+        for x in re.search(r"At 20 % tax: (\S+) \+ (\S+)\nTo be paid: (\S+) EUR", reported).groups()  # type: ignore[union-attr]
     )
-    amounts = re.findall(r"^.*(?:pieces?|segments?|wheels?|kg|vehicles?) +\S+ +(\S+)$", told, re.MULTILINE)
+    amounts = re.findall(r"^.*(?:pieces?|segments?|wheels?|kg|vehicles?) +\S+ +(\S+)$", reported, re.MULTILINE)
     assert sum(map(Decimal, amounts)) == net
     assert net + tax == gross
-    assert "Decision: fit." in told
+    assert "Decision: fit." in reported
     for number in ("1", "2"):
-        assert re.search(rf"^  {number}\. \d+ g \S+, \d+°$", told, re.MULTILINE)
-        assert re.search(rf"Weight {number}: (clip-on|strip) .* at \d+°", " ".join(told.split()))
-    assert re.search(r"Left after it: \d(\.\d)? g inner, \d(\.\d)? g outer, \d(\.\d)? g static", told)
-    assert re.search(r"passes the check spin \d+ times in \d+", told)
-    assert "eye protection" in told
+        assert re.search(rf"^  {number}\. \d+ g \S+, \d+°$", reported, re.MULTILINE)
+        assert re.search(rf"Weight {number}: (clip-on|strip) .* at \d+°", " ".join(reported.split()))
+    assert re.search(r"Left after it: \d(\.\d)? g inner, \d(\.\d)? g outer, \d(\.\d)? g static", reported)
+    assert re.search(r"passes the check spin \d+ times in \d+", reported)
+    assert "eye protection" in reported
 
 
 @pytest.mark.parametrize("argv", [[], ["fly"], ["serve", "--port", "http"], ["demo", "twice"]])

@@ -33,7 +33,7 @@ def test_garbage_is_collected_once_the_service_is_there() -> None:
 
 
 @pytest.mark.slow
-def test_every_example_is_asked_as_what_it_is_and_judged_by_its_answer() -> None:
+def test_every_example_is_requested_as_what_it_is_and_judged_by_its_answer() -> None:
     """Lines as lines; the ids of what a batch refuses are all that may differ."""
     questions = asking.mixed()
     assert {q.media_type for q in questions} == {"application/json", "application/x-ndjson"}

@@ -104,8 +104,8 @@ def test_problems_are_judged(changes: dict[str, Any], says: str, requests: list[
 def test_answers_are_judged(requests: list[Valid]) -> None:
     by_path = {r.path: r for r in requests}
     document = yaml.load((ROOT / "openapi.yaml").read_text("utf-8"), Loader=yaml.CSafeLoader)
-    told = document["paths"]["/v1/corrections"]["post"]["responses"]["200"]["content"]["application/json"]
-    good = next(iter(told["examples"].values()))["value"]
+    reported = document["paths"]["/v1/corrections"]["post"]["responses"]["200"]["content"]["application/json"]
+    good = next(iter(reported["examples"].values()))["value"]
     corrections, batch, page = (by_path[p] for p in ("/v1/corrections", "/v1/plans/batch", "/v1/plans/sheet"))
     assert judged(200, "application/json", good, corrections) == ""
     assert "corrections" in judged(200, "application/json", {}, corrections)

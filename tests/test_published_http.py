@@ -22,21 +22,21 @@ def client() -> FlaskClient:
 def answer(client: FlaskClient, path: str, body: dict[str, Any]) -> dict[str, Any]:
     response = client.post(path, json=body)
     assert response.status_code == 200, response.text
-    told: dict[str, Any] = response.get_json()
-    return told
+    reported: dict[str, Any] = response.get_json()
+    return reported
 
 
 @pytest.mark.parametrize("case", cases("corrections"), ids=str)
 def test_corrections(case: Case, client: FlaskClient) -> None:
-    told = answer(client, "/v1/corrections", case.inputs)
-    assert len(told["corrections"]) == len(case.expected["corrections"])
-    for ours, theirs in zip(told["corrections"], case.expected["corrections"], strict=True):
+    reported = answer(client, "/v1/corrections", case.inputs)
+    assert len(reported["corrections"]) == len(case.expected["corrections"])
+    for ours, theirs in zip(reported["corrections"], case.expected["corrections"], strict=True):
         assert ours["plane"] == theirs["plane"]
         tolerance = case.tolerance["mass_rel"]
         assert ours["mass_g"] == pytest.approx(theirs["mass_g"], rel=tolerance, abs=ROUNDED)
         turned = abs((ours["angle_deg"] - theirs["angle_deg"] + 180) % 360 - 180)
         assert turned <= case.tolerance["angle_deg"] + ROUNDED
-    assert told["residual"]["static_gmm"] == pytest.approx(0, abs=ROUNDED)
+    assert reported["residual"]["static_gmm"] == pytest.approx(0, abs=ROUNDED)
 
 
 @pytest.mark.parametrize("case", cases("ideals"), ids=str)
@@ -60,10 +60,10 @@ def test_ideal_weights(case: Case, client: FlaskClient) -> None:
             "max_segments": 12,
         },
     }
-    told = {ideal["window"]: ideal["mass_g"] for ideal in answer(client, "/v1/splits", body)["ideal"]}
+    reported = {ideal["window"]: ideal["mass_g"] for ideal in answer(client, "/v1/splits", body)["ideal"]}
     tolerance = case.tolerance["rel"]
     expected = {"before": case.expected["before_g"], "after": case.expected["after_g"]}
-    assert told == pytest.approx(expected, rel=tolerance, abs=ROUNDED)
+    assert reported == pytest.approx(expected, rel=tolerance, abs=ROUNDED)
 
 
 @pytest.mark.parametrize("case", cases("arcs"), ids=str)
@@ -88,8 +88,8 @@ def test_a_strip_acts_as_its_arc_says(case: Case, client: FlaskClient) -> None:
         },
         "max_pieces": 1,
     }
-    told = answer(client, "/v1/splits", body)
-    assert [p["angle_deg"] for p in told["pieces"]] == [75]
+    reported = answer(client, "/v1/splits", body)
+    assert [p["angle_deg"] for p in reported["pieces"]] == [75]
     lacking = given["mass_g"] - case.expected["acts_as_g"]
-    assert told["residual"]["mass_g"] == pytest.approx(lacking, rel=1e-4, abs=1e-4)
-    assert told["residual"]["angle_deg"] == pytest.approx(255)
+    assert reported["residual"]["mass_g"] == pytest.approx(lacking, rel=1e-4, abs=1e-4)
+    assert reported["residual"]["angle_deg"] == pytest.approx(255)

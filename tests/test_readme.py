@@ -38,18 +38,18 @@ def output_of(command: list[str]) -> str:
 
 @pytest.mark.skipif(shutil.which("curl") is None, reason="the machine has no curl")
 def test_the_curl_snippet(place: str) -> None:
-    told = json.loads(output_of(["bash", "-c", snippet("sh", "curl").replace(PLACE, place)]))
-    (correction,) = told["corrections"]
+    reported = json.loads(output_of(["bash", "-c", snippet("sh", "curl").replace(PLACE, place)]))
+    (correction,) = reported["corrections"]
     assert correction["plane"] == "inner land"
     assert correction["mass_g"] == pytest.approx(25 * 218.3 / 198)  # the same vector at a smaller radius
     assert correction["angle_deg"] == pytest.approx(70)  # called is where the weight goes
 
 
 def test_the_client_snippet(place: str) -> None:
-    told = output_of([sys.executable, "-c", snippet("python", "Client(").replace(PLACE, place)]).splitlines()
-    assert told[0].startswith("fit - ")
-    assert len(told) > 1
-    assert all(line.endswith("hidden: True") for line in told[1:])
+    reported = output_of([sys.executable, "-c", snippet("python", "Client(").replace(PLACE, place)]).splitlines()
+    assert reported[0].startswith("fit - ")
+    assert len(reported) > 1
+    assert all(line.endswith("hidden: True") for line in reported[1:])
 
 
 def test_the_machines_own_words(place: str) -> None:
@@ -57,9 +57,9 @@ def test_the_machines_own_words(place: str) -> None:
     own = snippet("python", "from_machine")
     usual = snippet("python", "Client(").replace(PLACE, place)
     whole = usual.replace("wishes = ", f"{own}\nwishes = ") + "print(*[p.called for p in plan.recommended.pieces])"
-    told = output_of([sys.executable, "-c", whole])
-    assert "mass_unit='oz'" in told
-    assert "valve_at=Clock(clock='10:30')" in told
+    reported = output_of([sys.executable, "-c", whole])
+    assert "mass_unit='oz'" in reported
+    assert "valve_at=Clock(clock='10:30')" in reported
 
 
 def test_the_command_line_snippet(tmp_path: Path) -> None:

@@ -106,7 +106,7 @@ def nodes() -> Callable[[Any], list[tuple[Path, Any]]]:
     def walk(value: Any, path: Path = ()) -> Iterator[tuple[Path, Any]]:
         if path:
             yield path, value
-        if path == ("plans",):  # of a batch: what is in them is told in its place, not refused
+        if path == ("plans",):  # of a batch: what is in them is reported in its place, not refused
             return
         inner = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
         for key, each in inner:

@@ -42,7 +42,7 @@ WHEEL = {"rim_size": "7Jx17 ET45", "material": "alloy", "origin": "factory", "ve
 
 
 class Case(NamedTuple):
-    """How to break a rule: on which example, by which change; where it is told, and words it is told with."""
+    """How to break a rule: on which example, by which change; where it is reported, and in which words."""
 
     rule: str
     example: tuple[str, str, str]
@@ -81,7 +81,7 @@ def one_sensor(body: Any) -> None:
 
 
 def without_pieces(body: Any) -> None:
-    """The change that draws an alternative of a plan that was told with standard detail."""
+    """The change that draws an alternative of a plan that was reported with standard detail."""
     alternative = body["plan"]["recommended"] | {"name": "the other one"}
     del alternative["pieces"]
     body["plan"]["alternatives"] = [alternative]

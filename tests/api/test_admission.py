@@ -62,7 +62,7 @@ def test_computing_is_charged_to_its_caller(cpu: Cpu, clock: Clock) -> None:
 
 
 @pytest.mark.usefixtures("clock")
-def test_how_long_to_wait_is_told(cpu: Cpu) -> None:
+def test_how_long_to_wait_is_reported(cpu: Cpu) -> None:
     app = create_app(Settings(work_rate=100, work_burst=1000))
     plans_that_cost(app, cpu, 1500)()
     response = app.test_client().post("/v1/plans", json={}, environ_base={"REMOTE_ADDR": "192.0.2.1"})

@@ -33,14 +33,14 @@ def test_numbers_may_differ_a_little_and_nothing_else() -> None:
 
 def test_what_is_shown_is_what_is_answered() -> None:
     shown = read()
-    for operation, name, told in answers(slow=False):
+    for operation, name, reported in answers(slow=False):
         assert shown[operation.operation_id].name == name
-        assert alike(shown[operation.operation_id].value, told), f"{operation.operation_id}: {__doc__}"
+        assert alike(shown[operation.operation_id].value, reported), f"{operation.operation_id}: {__doc__}"
 
 
 @pytest.mark.slow
 def test_so_is_what_takes_seconds() -> None:
-    assert all(alike(read()[o.operation_id].value, told) for o, _, told in answers())
+    assert all(alike(read()[o.operation_id].value, reported) for o, _, reported in answers())
 
 
 def test_every_request_and_every_answer_has_an_example(
@@ -76,8 +76,8 @@ def test_every_header_is_declared_and_used(published: dict[str, Any]) -> None:
     wanted = {"X-Request-Id", "Content-Language", "Retry-After", "RateLimit", "RateLimit-Policy", "ETag", "Allow"}
     wanted |= {"Cache-Control", "WWW-Authenticate", "Deprecation", "Sunset"}
     assert set(published["components"]["headers"]) == wanted
-    told = str((published["paths"], published["components"]["responses"]))
-    assert all(f"#/components/headers/{name}'" in told for name in wanted)
+    reported = str((published["paths"], published["components"]["responses"]))
+    assert all(f"#/components/headers/{name}'" in reported for name in wanted)
 
 
 def test_the_document_says_whom_it_is_from(published: dict[str, Any]) -> None:

@@ -164,7 +164,7 @@ def test_a_fault_of_ours_tells_an_id_and_nothing_else(
 
 def test_an_answer_that_is_not_json_is_a_fault_of_ours(monkeypatch: pytest.MonkeyPatch) -> None:
     broken = endpoint.get("/broken", "breakDown", tag="service")(lambda: "")
-    told = endpoint.Endpoint(
+    reported = endpoint.Endpoint(
         "/nan",
         "GET",
         "tellNan",
@@ -173,7 +173,7 @@ def test_an_answer_that_is_not_json_is_a_fault_of_ours(monkeypatch: pytest.Monke
         None,
         _Raw(),  # type: ignore[arg-type]
     )
-    monkeypatch.setattr(application, "ENDPOINTS", (broken, told))
+    monkeypatch.setattr(application, "ENDPOINTS", (broken, reported))
     assert application.create_app().test_client().get("/nan").status_code == 500
 
 

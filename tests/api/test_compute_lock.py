@@ -76,7 +76,7 @@ def test_who_takes_long_loses_the_turn_to_one_and_the_others_wait_for_that_one(
 def test_plans_are_made_in_turns(
     client: FlaskClient, example: Callable[[str, str], Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """One asked alone and two of a batch; between and after them the turn is free."""
+    """One requested alone and two of a batch; between and after them the turn is free."""
     taken = []
 
     def watched(*args: Any) -> Any:

@@ -80,12 +80,12 @@ UNITLESS |= {f"{side}_{name}" for side in ("inboard", "outboard") for name in ("
 UNITLESS |= {"brier", "reliability", "resolution", "uncertainty", "within"}
 
 
-def test_what_is_sent_and_what_is_told_are_two(published: dict[str, Any]) -> None:
+def test_what_is_sent_and_what_is_reported_are_two(published: dict[str, Any]) -> None:
     assert sent_in(published) & answered_in(published) == set()
     assert sent_in(published) | answered_in(published) == set(published["components"]["schemas"])
 
 
-def test_what_is_told_is_open_and_what_is_sent_is_closed(published: dict[str, Any]) -> None:
+def test_what_is_reported_is_open_and_what_is_sent_is_closed(published: dict[str, Any]) -> None:
     components = published["components"]["schemas"]
     given_back = {
         "CalledInput",
@@ -135,17 +135,17 @@ def test_what_generators_stumble_over_is_not_there(published: dict[str, Any]) ->
 def test_every_description_stands_by_itself(published: dict[str, Any]) -> None:
     """It begins like a sentence, ends like one, has words enough, and the unit of what has one in its name."""
     for noun, name, stated in properties_of(published):
-        told = stated["description"]
-        assert re.fullmatch(r"[A-Z].*\.", told, re.DOTALL), (noun, name, told)
-        assert len(told.split()) >= 3, (noun, name, told)
-        assert not re.match(rf"{name.partition('_')[0]}[\w ]*( \[[^]]+\])?: ", told, re.IGNORECASE), (
+        reported = stated["description"]
+        assert re.fullmatch(r"[A-Z].*\.", reported, re.DOTALL), (noun, name, reported)
+        assert len(reported.split()) >= 3, (noun, name, reported)
+        assert not re.match(rf"{name.partition('_')[0]}[\w ]*( \[[^]]+\])?: ", reported, re.IGNORECASE), (
             noun,
             name,
-            told,
+            reported,
         )
         unit = next((unit for tail, unit in NAMED_UNITS.items() if name.endswith(tail)), "")
         if unit and {"number", "integer", "array"} & types_of(stated):
-            assert f"[{unit}]" in told, (noun, name, told)
+            assert f"[{unit}]" in reported, (noun, name, reported)
 
 
 def test_words_have_meanings(published: dict[str, Any]) -> None:

@@ -49,10 +49,10 @@ def test_limits_far_below_the_weights(
     assert response.get_json()["decision"] != "already_within"
 
 
-@pytest.mark.parametrize(("asked", "said"), [(1, False), (2, False), (3, True), (4, True)])
-def test_more_pieces_than_a_flange_takes(asked: int, said: bool, example: Example, ask: Ask) -> None:
+@pytest.mark.parametrize(("requested", "said"), [(1, False), (2, False), (3, True), (4, True)])
+def test_more_pieces_than_a_flange_takes(requested: int, said: bool, example: Example, ask: Ask) -> None:
     """A flange takes two clip-ons: to allow more changes nothing there, and that is said."""
-    body = example("planFitting", "own_stock") | {"preferences": {"max_pieces_per_plane": asked}}
+    body = example("planFitting", "own_stock") | {"preferences": {"max_pieces_per_plane": requested}}
     codes = [warning["code"] for warning in ask("/v1/plans", body).get_json()["warnings"]]
     assert ("two_clip_ons_at_most" in codes) == said
 

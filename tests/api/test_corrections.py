@@ -167,11 +167,11 @@ def test_angles_are_from_minus_180_to_under_360(ask: Ask) -> None:
 
 
 @pytest.mark.parametrize("angle", [0, 1e-9, 359.9999999])
-def test_angles_are_told_below_360(angle: float, ask: Ask) -> None:
-    ((_, _, told),) = weights(
+def test_angles_are_reported_below_360(angle: float, ask: Ask) -> None:
+    ((_, _, reported),) = weights(
         ask, {"kind": "static", "plane": {"kind": "position", **mass(0, 10, angle)}}, plane("a", 0)
     )
-    assert told == 0
+    assert reported == 0
 
 
 def test_the_largest_request_has_a_finite_answer(ask: Ask) -> None:

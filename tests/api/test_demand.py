@@ -17,11 +17,11 @@ Example = Callable[[str, str], Any]
 
 def plans_of(ask: Ask, plans: list[Any], stock: Any, acceptances: list[Any]) -> list[Any]:
     """The single plans with a stock, or each with its own, to the limits that it had with its own."""
-    told = []
+    reported = []
     for plan, acceptance in zip(plans, acceptances, strict=True):
         body = deepcopy(plan) | ({"stock": stock, "acceptance": acceptance} if stock else {})
-        told.append(ask("/v1/plans", body).get_json())
-    return told
+        reported.append(ask("/v1/plans", body).get_json())
+    return reported
 
 
 def recount(outcome: dict[str, Any], plans: list[Any]) -> None:
@@ -70,7 +70,7 @@ def test_outcomes_are_those_of_the_single_plans(example: Example, ask: Ask) -> N
     assert answer["skipped"] == []
 
 
-def test_bad_plans_are_skipped_and_told(example: Example, ask: Ask) -> None:
+def test_bad_plans_are_skipped_and_reported(example: Example, ask: Ask) -> None:
     good = example("planFitting", "hidden")
     bad = deepcopy(good)
     bad["inspection"] = ["none", "worn_out"]

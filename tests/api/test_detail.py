@@ -125,10 +125,10 @@ def test_each_wheel_of_a_vehicle_has_its_own_detail(example: Example, ask: Ask) 
     whole = ask("/v1/vehicles", body).get_json()
     for wheel, detail in zip(body["wheels"], ("brief", "full"), strict=True):
         wheel["plan"] = with_detail(wheel["plan"], detail)
-    told = ask("/v1/vehicles", body).get_json()
-    assert ["derived" in wheel["plan"] for wheel in told["wheels"]] == [False, True]
-    assert [len(wheel["plan"]) == 4 for wheel in told["wheels"]] == [True, False]
-    assert told["charges_wheels"] == whole["charges_wheels"]
+    reported = ask("/v1/vehicles", body).get_json()
+    assert ["derived" in wheel["plan"] for wheel in reported["wheels"]] == [False, True]
+    assert [len(wheel["plan"]) == 4 for wheel in reported["wheels"]] == [True, False]
+    assert reported["charges_wheels"] == whole["charges_wheels"]
 
 
 def test_the_sheet_shows_all_at_any_detail(example: Example, ask: Ask) -> None:
@@ -146,10 +146,12 @@ def test_a_plan_with_any_detail_can_be_drawn(detail: str, example: Example, ask:
 def test_an_alternative_needs_full_detail_to_be_drawn(ask: Ask, tell: Tell) -> None:
     plans = {detail: tell("hidden", detail) for detail in ("standard", "full")}
     name = plans["full"]["alternatives"][0]["name"]
-    told = {d: ask("/v1/drawings", {"kind": "plan", "plan": plan, "layout": name}) for d, plan in plans.items()}
-    assert told["full"].status_code == 200
-    assert told["standard"].status_code == 422
-    (error,) = told["standard"].get_json()["errors"]
+    reported = {
+        d: ask("/v1/drawings", {"kind": "plan", "plan": plan, "layout": name}) for d, plan in plans.items()
+    }
+    assert reported["full"].status_code == 200
+    assert reported["standard"].status_code == 422
+    (error,) = reported["standard"].get_json()["errors"]
     assert (error["pointer"], error["rule"]) == ("#/plan", "detail_enough")
     assert '{"detail": "full"}' in error["detail"]
 

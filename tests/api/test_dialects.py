@@ -56,8 +56,8 @@ def test_the_residual_is_that_of_the_pieces(answered: tuple[str, dict[str, Any]]
         effect = cmath.rect(piece["effective_gmm"], math.radians(piece["angle_deg"]))
         force, moment = force + effect, moment + effect * (piece["position_mm"] - FLANGES_MM[0])
     left = (force - moment / (7 * INCH), moment / (7 * INCH))
-    for told, expected in zip(plan["recommended"]["residual"]["planes"], left, strict=True):
-        found = cmath.rect(told["mass_g"] * RADIUS_MM, math.radians(told["angle_deg"]))
+    for reported, expected in zip(plan["recommended"]["residual"]["planes"], left, strict=True):
+        found = cmath.rect(reported["mass_g"] * RADIUS_MM, math.radians(reported["angle_deg"]))
         assert abs(found - expected) < 0.5
 
 
@@ -165,8 +165,10 @@ def test_the_tried_mistakes_are_refused_or_questioned(ask: Ask) -> None:
         ]
         body = {"reading": {"kind": "two_plane", "planes": planes}, "wheel": WHEEL}
         answer = ask("/v1/plans", body | {"stock": {"kind": "builtin", "name": "metric"}})
-        told = answer.get_json()
-        found = [e["rule"] for e in told.get("errors", [])] or [w["code"] for w in told.get("warnings", [])]
+        reported = answer.get_json()
+        found = [e["rule"] for e in reported.get("errors", [])] or [
+            w["code"] for w in reported.get("warnings", [])
+        ]
         return answer.status_code, found
 
     assert tried() == (200, [])

@@ -42,12 +42,12 @@ def test_the_paper(paper: str, size: tuple[str, str], example: Example, ask: Ask
 def test_an_answer_sent_back_is_drawn_as_the_request_is(name: str, example: Example, ask: Ask) -> None:
     body = example("planFitting", name)
     answer = ask("/v1/plans", body).get_json()
-    asked = drawn(ask("/v1/drawings", of(body)))
+    requested = drawn(ask("/v1/drawings", of(body)))
     given = drawn(ask("/v1/drawings", {"kind": "plan", "plan": answer, "wheel": body["wheel"]}))
     for view in ("face-labels", "parts", "section-dimensions", "title-block"):
-        assert words(part(given, view)) == words(part(asked, view))
+        assert words(part(given, view)) == words(part(requested, view))
     bare = drawn(ask("/v1/drawings", {"kind": "plan", "plan": answer}))
-    assert words(part(bare, "face-labels")) == words(part(asked, "face-labels"))
+    assert words(part(bare, "face-labels")) == words(part(requested, "face-labels"))
     assert "Wheel not described" in " ".join(words(part(bare, "legend")))
 
 

@@ -166,9 +166,9 @@ BAD_CHUNKS = {
 @pytest.mark.parametrize("body", BAD_CHUNKS.values(), ids=BAD_CHUNKS)
 def test_malformed_chunks_are_a_400(service: Service, body: bytes) -> None:
     with callers(service, HEAD + b"Transfer-Encoding: chunked\r\n\r\n" + body, count=1) as (one,):
-        status, headers, told = answer(one)
+        status, headers, reported = answer(one)
     assert (status, headers["content-type"]) == (400, "application/problem+json")
-    problem = json.loads(told)
+    problem = json.loads(reported)
     assert (problem["status"], problem["type"]) == (400, "/problems/malformed-request")
 
 
@@ -177,9 +177,9 @@ def test_lines_in_malformed_chunks_end_with_a_400(service: Service, body: bytes)
     with callers(service, LINES + b"Transfer-Encoding: chunked\r\n\r\n" + body, count=1) as (one,):
         one.shutdown(socket.SHUT_WR)
         with one.makefile("rb") as file:
-            told = file.read()
-    assert b" 500 " not in told
-    last = [line for line in told.splitlines() if line.startswith(b"{")][-1]
+            reported = file.read()
+    assert b" 500 " not in reported
+    last = [line for line in reported.splitlines() if line.startswith(b"{")][-1]
     problem = json.loads(last)
     problem = problem.get("problem", problem)
     assert (problem["status"], problem["type"]) == (400, "/problems/malformed-request")

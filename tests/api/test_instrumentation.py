@@ -49,9 +49,9 @@ def test_a_request_id_that_is_a_uuid_comes_back_as_it_was(sent: str, client: Fla
     ],
 )
 def test_any_other_request_id_is_replaced(sent: str, client: FlaskClient) -> None:
-    told = client.get("/healthz", headers={"X-Request-Id": sent}).headers["X-Request-Id"]
-    assert told != sent
-    assert str(UUID(told)) == told
+    reported = client.get("/healthz", headers={"X-Request-Id": sent}).headers["X-Request-Id"]
+    assert reported != sent
+    assert str(UUID(reported)) == reported
 
 
 def test_a_problem_is_an_instance_of_the_request(client: FlaskClient) -> None:
@@ -131,19 +131,19 @@ def test_a_path_that_nobody_typed_is_cut(client: FlaskClient, caplog: pytest.Log
 
 def test_lines_are_json_with_the_request_and_the_exception() -> None:
     app = create_app()
-    told: list[str] = []
+    reported: list[str] = []
 
     def view() -> str:
         try:
             raise KeyError("café\n")
         except KeyError:
             record = logging.getLogger("x").makeRecord("x", 40, "", 0, "a %s", ("b\n",), sys.exc_info())
-        told.append(JsonLines().format(record))
+        reported.append(JsonLines().format(record))
         return ""
 
     app.add_url_rule("/view", "view", view)
     response = app.test_client().get("/view")
-    (line,) = told
+    (line,) = reported
     assert "\n" not in line
     found = json.loads(line)
     assert (found["level"], found["logger"], found["message"]) == ("error", "x", "a b\n")
@@ -160,8 +160,8 @@ def test_the_logs_as_a_process_writes_them() -> None:
         "logging.getLogger('gunicorn.error').info('no')\n"
         "logging.getLogger('gunicorn.error').warning('yes')\n"
     )
-    told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    (line,) = told.stderr.splitlines()
+    reported = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    (line,) = reported.stderr.splitlines()
     assert json.loads(line)["message"] == "yes"
     assert configuration(Settings(log_format="plain"))["handlers"]["stderr"]["formatter"] == "plain"
 
@@ -223,10 +223,10 @@ def test_waiting_for_the_turn_is_measured(example: Example) -> None:
 
 def test_plain_lines_have_the_fields_too(caplog: pytest.LogCaptureFixture, client: FlaskClient) -> None:
     caplog.set_level(logging.INFO)
-    told = client.get("/healthz", headers={"Referer": "/?secret=1"}).headers["X-Request-Id"]
+    reported = client.get("/healthz", headers={"Referer": "/?secret=1"}).headers["X-Request-Id"]
     record = next(r for r in caplog.records if r.getMessage() == "answered")
     (line,) = PlainLines("%(levelname)s %(message)s").format(record).splitlines()
-    assert line.startswith(f'INFO answered request_id="{told}" ')
+    assert line.startswith(f'INFO answered request_id="{reported}" ')
     assert ' path="/healthz"' in line
     assert " status=200" in line
     assert "secret" not in line

@@ -50,17 +50,17 @@ def test_what_comes_off_and_what_is_picked_is_sent(charged: Callable[[Any], Any]
     assert lost == quantities(body).keys() - unit_prices(body).keys()
 
 
-def test_a_plan_is_charged_just_as_it_was_told(
+def test_a_plan_is_charged_just_as_it_was_reported(
     example: Example, ask: Ask, charged: Callable[[Any], Any], conforms: Callable[[str, object], bool]
 ) -> None:
     for name in ("hidden", "own_stock", "steel_wheel"):
-        asked = example("planFitting", name)
-        plan = ask("/v1/plans", asked).get_json()
+        requested = example("planFitting", name)
+        plan = ask("/v1/plans", requested).get_json()
         pieces = plan["recommended"]["pieces"]
         prices = {
             item["sku"]: item.get("unit_price", "1")
             for kind in ("clip_ons", "strips")
-            for item in asked["stock"].get(kind, [])
+            for item in requested["stock"].get(kind, [])
         }
         items = [{"sku": sku, "unit_price": prices.get(sku, "1")} for sku in sorted({p["sku"] for p in pieces})]
         wheels = [{"name": "front left", "pieces": pieces}]

@@ -23,7 +23,7 @@ def plan(body: dict[str, Any], language: str | None = None) -> Any:
 
 
 @pytest.mark.parametrize(
-    ("asked", "told", "word"),
+    ("requested", "reported", "word"),
     [
         (None, "en-GB", "Fit 2 weights"),
         ("fr, pt;q=0.5", "en-GB", "Fit 2 weights"),
@@ -32,9 +32,9 @@ def plan(body: dict[str, Any], language: str | None = None) -> Any:
         ("de;q=0, es-MX", "es", "Monte 2 contrapesos"),
     ],
 )
-def test_the_language_is_the_best_that_there_is(asked: str | None, told: str, word: str) -> None:
-    response = plan(BODY, asked)
-    assert response.headers["Content-Language"] == told
+def test_the_language_is_the_best_that_there_is(requested: str | None, reported: str, word: str) -> None:
+    response = plan(BODY, requested)
+    assert response.headers["Content-Language"] == reported
     assert "Accept-Language" in response.headers["Vary"]
     assert response.json["headline"]["text"].startswith(word)
 
@@ -82,19 +82,19 @@ def test_problems_are_in_the_language_too_with_code_and_values() -> None:
         (b"\xff", "json_not_utf8", "Byte 0 ist kein UTF-8"),
     ],
 )
-def test_what_is_no_json_is_told_in_the_language(sent: bytes, code: str, german: str) -> None:
+def test_what_is_no_json_is_reported_in_the_language(sent: bytes, code: str, german: str) -> None:
     response = CLIENT.post(
         "/v1/plans", data=sent, content_type="application/json", headers={"Accept-Language": "de"}
     )
-    told: Any = response.json
+    reported: Any = response.json
     assert (response.status_code, response.headers["Content-Language"]) == (400, "de")
-    assert german in told["detail"]
-    (fault,) = told["errors"]
+    assert german in reported["detail"]
+    (fault,) = reported["errors"]
     assert fault["code"] == code
     assert set(fault["values"]) <= {"line", "column", "was", "byte"}
 
 
-def test_what_http_refuses_is_told_in_the_language_too() -> None:
+def test_what_http_refuses_is_reported_in_the_language_too() -> None:
     spanish = {"Accept-Language": "es"}
     wrong: Any = CLIENT.post("/v1/plans", data=b"{}", content_type="text/plain", headers=spanish).json
     assert wrong["detail"] == "Envíe application/json; el Content-Type era text/plain"
@@ -102,8 +102,8 @@ def test_what_http_refuses_is_told_in_the_language_too() -> None:
     assert method["detail"].endswith("la ruta no tiene otro método")
 
 
-def test_whom_the_operator_keeps_out_is_told_in_the_language(tmp_path: Path) -> None:
-    """No key, too often, drained: each refusal in the language that was asked for, for man and program alike."""
+def test_whom_the_operator_keeps_out_is_reported_in_the_language(tmp_path: Path) -> None:
+    """No key, too often, drained: each refusal in the language that was requested, for man and program alike."""
     keys, drain = tmp_path / "keys", tmp_path / "drain"
     keys.write_text(f"{new_key('shop')[1]}\n", encoding="utf-8")
     drain.touch()
@@ -133,14 +133,14 @@ def test_a_request_leaves_nothing_to_the_next() -> None:
 
 
 def test_the_reference_has_the_words_and_says_who_reviewed_them() -> None:
-    told: Any = CLIENT.get("/v1/reference", headers={"Accept-Language": "de"}).json
-    reviewed = {row["language"]: row["reviewed"] for row in told["languages"]}
+    reported: Any = CLIENT.get("/v1/reference", headers={"Accept-Language": "de"}).json
+    reviewed = {row["language"]: row["reviewed"] for row in reported["languages"]}
     assert reviewed == {"en-GB": True, "en-US": True, "de": False, "es": False}
-    texts = {row["code"]: row["text"] for row in told["guidance"]}
+    texts = {row["code"]: row["text"] for row in reported["guidance"]}
     assert texts["no_strips"] == "Keine Klebegewichte im Lager."
 
 
-def test_the_way_along_the_rim_is_told() -> None:
+def test_the_way_along_the_rim_is_reported() -> None:
     for piece in plan(BODY).json["recommended"]["pieces"]:
         assert set(piece["rim"]) == {"rim_mm", "from", "direction", "along"}
         assert piece["rim"]["along"] == "lip_edge"

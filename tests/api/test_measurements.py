@@ -25,7 +25,7 @@ def turned(a_deg: float, b_deg: float) -> float:
     return abs(math.remainder(a_deg - b_deg, 360))
 
 
-def told(vector: complex) -> dict[str, float]:
+def reported(vector: complex) -> dict[str, float]:
     """A vibration as it is sent."""
     return {"amplitude": abs(vector), "phase_deg": math.degrees(cmath.phase(vector)) % 360}
 
@@ -48,8 +48,10 @@ def nearly_dependent(keep: str = "removed") -> dict[str, Any]:
         change = [complex(*v) for v in trial["change"]]
         after = [v + c for v, c in zip(state, change, strict=True)]
         state = after if keep == "left_on" else state
-        trials.append({k: trial[k] for k in ("plane", "mass_g", "angle_deg")} | {"responses": [*map(told, after)]})
-    return {"initial": [told(v) for v in unknown], "trials": trials, "trial_weights": keep}
+        trials.append(
+            {k: trial[k] for k in ("plane", "mass_g", "angle_deg")} | {"responses": [*map(reported, after)]}
+        )
+    return {"initial": [reported(v) for v in unknown], "trials": trials, "trial_weights": keep}
 
 
 def test_the_nearly_dependent_data_are_flagged_and_answered_in_one_plane(ask: Ask) -> None:

@@ -95,9 +95,9 @@ def ask(service: Service, path: str, method: str = "GET") -> tuple[int, bytes]:
     connection = HTTPConnection("127.0.0.1", service.operator, timeout=5)
     connection.request(method, path)
     answer = connection.getresponse()
-    told = answer.status, answer.read()
+    reported = answer.status, answer.read()
     connection.close()
-    return told
+    return reported
 
 
 def until(true: Callable[[], bool]) -> bool:
@@ -190,5 +190,7 @@ def test_an_application_that_is_served_some_other_way_needs_none(tmp_path: Path)
         "from rimpoise_service.wsgi import app\n"
         "print(json.dumps(app.test_client().get('/healthz').get_json()))\n"
     )
-    told = subprocess.run([sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True, check=True)
-    assert json.loads(told.stdout)["status"] == "ok"
+    reported = subprocess.run(
+        [sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True, check=True
+    )
+    assert json.loads(reported.stdout)["status"] == "ok"

@@ -25,7 +25,7 @@ def text_of(page: str) -> str:
     return re.sub(r"\s+", " ", unescape(re.sub(r"<[^>]+>", " ", body)).replace("\u00a0", " "))
 
 
-def asked(client: FlaskClient, path: str, body: Any, language: str = "en-US") -> str:
+def requested(client: FlaskClient, path: str, body: Any, language: str = "en-US") -> str:
     response = client.post(
         path, data=json.dumps(body), content_type="application/json", headers={"Accept-Language": language}
     )
@@ -51,10 +51,10 @@ def pages(client: FlaskClient, language: str = "en-US") -> dict[str, str]:
         us("judgeRunOut", next(n for o, n in EXAMPLES if o == "judgeRunOut")),
     )
     return {
-        "sheet": asked(client, "/v1/plans/sheet", plan, language),
-        "drawing": asked(client, "/v1/drawings", {"kind": "request", "request": plan}, language),
-        "vehicle": asked(client, "/v1/vehicles/sheet", us("printVehicle", "front_axle"), language),
-        "run-out": asked(client, "/v1/run-outs/sheet", run_out, language),
+        "sheet": requested(client, "/v1/plans/sheet", plan, language),
+        "drawing": requested(client, "/v1/drawings", {"kind": "request", "request": plan}, language),
+        "vehicle": requested(client, "/v1/vehicles/sheet", us("printVehicle", "front_axle"), language),
+        "run-out": requested(client, "/v1/run-outs/sheet", run_out, language),
     }
 
 
@@ -72,7 +72,7 @@ def test_the_sheet_places_weights_in_inches(client: FlaskClient) -> None:
     body = us("planFitting", "hidden")
     plan = client.post("/v1/plans", json=body).json
     assert plan
-    said = text_of(asked(client, "/v1/plans/sheet", body))
+    said = text_of(requested(client, "/v1/plans/sheet", body))
     for piece in plan["recommended"]["pieces"]:
         ounces = f"{round(piece['mass_g'] / G_PER_OZ, 2):g}"
         assert f"{ounces} oz ({piece['mass_g']:g} g)" in said
@@ -87,7 +87,7 @@ def test_the_drawing_is_dimensioned_in_inches(client: FlaskClient) -> None:
     body = us("planFitting", "hidden")
     plan = client.post("/v1/plans", json=body).json
     assert plan
-    said = text_of(asked(client, "/v1/drawings", {"kind": "request", "request": body}))
+    said = text_of(requested(client, "/v1/drawings", {"kind": "request", "request": body}))
     assert "lengths in inches" in said
     radii = {piece["position_mm"]: 0.0 for piece in plan["recommended"]["pieces"]}
     for piece in plan["recommended"]["pieces"]:
@@ -99,11 +99,11 @@ def test_the_drawing_is_dimensioned_in_inches(client: FlaskClient) -> None:
 
 @pytest.mark.parametrize(("language", "width"), [("en-US", "215.9mm"), ("en-GB", "210mm"), ("de", "210mm")])
 def test_paper_is_the_readers(client: FlaskClient, language: str, width: str) -> None:
-    """Letter for American English, unless another is asked for; on the sheet by its language."""
+    """Letter for American English, unless another is requested; on the sheet by its language."""
     body = {"kind": "request", "request": EXAMPLES["planFitting", "hidden"]}
-    assert f'width="{width}"' in asked(client, "/v1/drawings", body, language)
-    assert 'width="210mm"' in asked(client, "/v1/drawings", {**body, "paper": "a4"}, language)
-    sheet = asked(client, "/v1/plans/sheet", body["request"], language)
+    assert f'width="{width}"' in requested(client, "/v1/drawings", body, language)
+    assert 'width="210mm"' in requested(client, "/v1/drawings", {**body, "paper": "a4"}, language)
+    sheet = requested(client, "/v1/plans/sheet", body["request"], language)
     assert f'<html lang="{language}">' in sheet
     assert "html:lang(en-US) { page: letter; }" in sheet
 

@@ -32,8 +32,12 @@ def singly(ask: Ask) -> Callable[[Any], Any]:
 
     def of(body: Any) -> Any:
         response = ask("/v1/plans", body)
-        told = response.get_json()
-        return {"plan": told, "problem": None} if response.status_code == 200 else {"plan": None, "problem": told}
+        reported = response.get_json()
+        return (
+            {"plan": reported, "problem": None}
+            if response.status_code == 200
+            else {"plan": None, "problem": reported}
+        )
 
     return of
 
@@ -163,7 +167,7 @@ def test_the_limits_of_a_document(
 def test_a_batch_may_cost_so_much(
     example: Example, ask: Ask, by_line: Callable[[bytes], TestResponse], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Two heavy plans are let through, however the third is asked; each plan adds its share."""
+    """Two heavy plans are let through, however the third is sent; each plan adds its share."""
     heavy, light = example("planFitting", "steel_wheel"), example("planFitting", "repair_first")
     work, each = advise(PlanRequestSchema().load(heavy)).plan.work, 100
     assert work > 1000

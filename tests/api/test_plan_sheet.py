@@ -113,11 +113,11 @@ def test_every_weight_is_in_the_list(name: str, example: Example, ask: Ask, shee
     assert len(page.items) == len(pieces)  # none of these has strips end to end
     for number, (item, piece) in enumerate(zip(page.items, pieces, strict=True), 1):
         assert item.split()[0] == str(number)
-        told = [weighed(piece["mass_g"]), f"at {round(piece['angle_deg'])}°", piece["sku"]]
-        told += [piece[key] for key in ("window", "location") if piece[key]]
-        told += [piece["label"]] if body["stock"]["kind"] == "own" and piece["label"] else []
-        told += [word(piece["place"]).replace("_", " "), "not visible" if piece["hidden"] else "visible"]
-        assert [each for each in told if each not in item] == []
+        reported = [weighed(piece["mass_g"]), f"at {round(piece['angle_deg'])}°", piece["sku"]]
+        reported += [piece[key] for key in ("window", "location") if piece[key]]
+        reported += [piece["label"]] if body["stock"]["kind"] == "own" and piece["label"] else []
+        reported += [word(piece["place"]).replace("_", " "), "not visible" if piece["hidden"] else "visible"]
+        assert [each for each in reported if each not in item] == []
     assert [tag for tag, _ in page.tags].count("svg") == (2 if layout else 0)
 
 

@@ -57,9 +57,9 @@ def test_the_residual_is_that_of_the_pieces(planned: tuple[dict[str, Any], dict[
         if body["reading"]["kind"] == "two_plane":
             a, b = body["reading"]["planes"]
             in_a = (moment - static * b["position_mm"]) / (a["position_mm"] - b["position_mm"])
-            for plane, told, left in zip((a, b), residual["planes"], (in_a, static - in_a), strict=True):
+            for plane, reported, left in zip((a, b), residual["planes"], (in_a, static - in_a), strict=True):
                 expected = left / plane["radius_mm"]
-                assert vector(told["mass_g"], told["angle_deg"]) == pytest.approx(expected, abs=1e-3)
+                assert vector(reported["mass_g"], reported["angle_deg"]) == pytest.approx(expected, abs=1e-3)
             mean_radius = (a["radius_mm"] + b["radius_mm"]) / 2
             assert residual["static_g"] == pytest.approx(abs(static) / mean_radius, abs=1e-4)
 

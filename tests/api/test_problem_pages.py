@@ -30,9 +30,9 @@ def test_a_type_leads_to_its_page(kind: Any, client: FlaskClient) -> None:
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.slug)
 def test_or_to_its_row_of_the_reference(kind: Any, client: FlaskClient) -> None:
     rows = {row["type"]: row for row in client.get("/v1/reference").get_json()["problems"]}
-    told = client.get(kind.type, headers={"Accept": "application/json"})
-    assert told.content_type == "application/json"
-    assert told.get_json() == rows[kind.type]
+    reported = client.get(kind.type, headers={"Accept": "application/json"})
+    assert reported.content_type == "application/json"
+    assert reported.get_json() == rows[kind.type]
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
@@ -85,7 +85,7 @@ def test_a_405_names_the_methods(method: str, path: str, allowed: set[str], clie
 
 def test_every_problem_s_type_resolves(client: FlaskClient) -> None:
     """As callers meet them: whatever was sent, the type is a page here."""
-    asked = [
+    requested = [
         client.post("/v1/plans", data=b"{", content_type="application/json"),
         client.post("/v1/plans", json={}),
         client.post("/v1/plans", data=b"{}", content_type="text/plain"),
@@ -93,5 +93,5 @@ def test_every_problem_s_type_resolves(client: FlaskClient) -> None:
         client.get("/nowhere"),
         client.get("/v1/plans"),
     ]
-    for response in asked:
+    for response in requested:
         assert client.get(response.get_json()["type"]).status_code == 200

@@ -24,7 +24,7 @@ def dumped(field: ScalarField, value: object) -> object:
 
 
 @pytest.mark.parametrize(
-    ("value", "told"),
+    ("value", "reported"),
     [
         (1.23456789, 1.234568),
         (-1e-9, 0.0),
@@ -34,13 +34,13 @@ def dumped(field: ScalarField, value: object) -> object:
         (5e12 + 0.1234567, 5e12 + 0.123457),
     ],
 )
-def test_numbers_have_six_decimals_and_no_minus_zero(value: float, told: float) -> None:
-    assert dumped(NumberField(), value) == told
+def test_numbers_have_six_decimals_and_no_minus_zero(value: float, reported: float) -> None:
+    assert dumped(NumberField(), value) == reported
     assert math.copysign(1, rounded(value, 6)) == 1
 
 
 @pytest.mark.parametrize(
-    ("value", "told"),
+    ("value", "reported"),
     [
         (0, 0),
         (359.9999994, 359.999999),
@@ -51,8 +51,8 @@ def test_numbers_have_six_decimals_and_no_minus_zero(value: float, told: float) 
         (math.nextafter(360, 0), 0),
     ],
 )
-def test_directions_are_below_360(value: float, told: float) -> None:
-    assert dumped(DIRECTION, value) == pytest.approx(told, abs=1e-12)
+def test_directions_are_below_360(value: float, reported: float) -> None:
+    assert dumped(DIRECTION, value) == pytest.approx(reported, abs=1e-12)
     assert dumped(DIRECTION, value) != 360
 
 
@@ -61,11 +61,11 @@ def test_couples_have_three_decimals_and_percents_two() -> None:
     assert dumped(PercentField("chance"), 85.9649) == 85.96
 
 
-@pytest.mark.parametrize(("size", "told"), [(100e-9, 0.0), (100e-6, 0.0), (100.0, 33.0)])
-def test_what_rounds_to_nothing_has_no_direction(size: float, told: float) -> None:
+@pytest.mark.parametrize(("size", "reported"), [(100e-9, 0.0), (100e-6, 0.0), (100.0, 33.0)])
+def test_what_rounds_to_nothing_has_no_direction(size: float, reported: float) -> None:
     vector = size * complex(math.cos(math.radians(33)), math.sin(math.radians(33)))
     answer = CorrectionSchema().to_json(PlaneVector(Plane("a", 0, 1000), vector))
-    assert answer["angle_deg"] == pytest.approx(told, abs=1e-6)
+    assert answer["angle_deg"] == pytest.approx(reported, abs=1e-6)
 
 
 def test_angles_are_from_minus_180_to_under_360() -> None:

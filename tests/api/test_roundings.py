@@ -81,9 +81,9 @@ def test_what_is_left_is_what_it_says(
     for exact, weight in zip(body["targets"], answer["weights"], strict=True):
         assert any(abs(weight["mass_g"] - m) < 1e-5 for m in [0, *masses])
         turn = cmath.rect(exact["radius_mm"], math.radians(exact["angle_deg"]))
-        told = cmath.rect(exact["radius_mm"], math.radians(weight["angle_deg"]))
-        assert weight["mass_g"] == 0 or told == pytest.approx(turn, abs=1e-4)
+        reported = cmath.rect(exact["radius_mm"], math.radians(weight["angle_deg"]))
+        assert weight["mass_g"] == 0 or reported == pytest.approx(turn, abs=1e-4)
         left.append((exact["position_mm"], (weight["mass_g"] - exact["mass_g"]) * turn))
     assert abs(sum(v for _, v in left)) == pytest.approx(answer["residual"]["static_gmm"], abs=1e-2)
-    for (_, vector), exact, told in zip(left, body["targets"], answer["residual"]["planes"], strict=True):
-        assert abs(vector) / exact["radius_mm"] == pytest.approx(told["mass_g"], abs=1e-5)
+    for (_, vector), exact, reported in zip(left, body["targets"], answer["residual"]["planes"], strict=True):
+        assert abs(vector) / exact["radius_mm"] == pytest.approx(reported["mass_g"], abs=1e-5)

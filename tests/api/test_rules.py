@@ -26,7 +26,7 @@ CASES = [*rule_breaks_of_plans.BREAKS, *rule_breaks_of_workshop.BREAKS]
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda c: f"{c.rule} {c.pointer}")
-def test_a_broken_rule_is_told_at_its_place(
+def test_a_broken_rule_is_reported_at_its_place(
     case: Case,
     example: Example,
     ask: Ask,
@@ -52,7 +52,7 @@ def test_every_rule_is_broken_here() -> None:
     assert {case.rule for case in CASES} == set(RULES)
 
 
-def test_every_rule_is_told_where_it_holds(published: dict[str, Any], client: FlaskClient) -> None:
+def test_every_rule_is_reported_where_it_holds(published: dict[str, Any], client: FlaskClient) -> None:
     descriptions = " ".join(s["description"] for s in published["components"]["schemas"].values())
     assert [name for name in RULES if f"Rule `{name}`" not in descriptions] == []
     assert {row["rule"] for row in client.get("/v1/reference").get_json()["rules"]} == set(RULES)
@@ -104,7 +104,7 @@ def test_a_rule_must_be_in_the_table() -> None:
 
 
 @pytest.mark.parametrize("language", ["de", "es"])
-def test_every_break_is_told_in_the_readers_language_with_its_values(
+def test_every_break_is_reported_in_the_readers_language_with_its_values(
     language: str, example: Example, client: FlaskClient
 ) -> None:
     for case in CASES:
@@ -115,13 +115,13 @@ def test_every_break_is_told_in_the_readers_language_with_its_values(
             client.post(path, json=body, headers={"Accept-Language": tag}) for tag in ("en-GB", language)
         )
         assert other.headers["Content-Language"] == language
-        (told,), (ours,) = other.get_json()["errors"], english.get_json()["errors"]
-        assert (told["code"], told["values"]) == (ours["code"], ours["values"])
-        assert told["code"] in texts_of("de")
-        assert told["detail"] != ours["detail"], case
-        for value in told["values"].values():
+        (reported,), (ours,) = other.get_json()["errors"], english.get_json()["errors"]
+        assert (reported["code"], reported["values"]) == (ours["code"], ours["values"])
+        assert reported["code"] in texts_of("de")
+        assert reported["detail"] != ours["detail"], case
+        for value in reported["values"].values():
             if isinstance(value, str) and value in ours["detail"] and value not in words_of("en-GB"):
-                assert value in told["detail"], (case.rule, value)  # the request's own words stay
+                assert value in reported["detail"], (case.rule, value)  # the request's own words stay
 
 
 def test_a_list_and_an_item_of_it_may_both_break_a_rule(ask: Ask) -> None:
@@ -132,8 +132,8 @@ def test_a_list_and_an_item_of_it_may_both_break_a_rule(ask: Ask) -> None:
     ]
     answer = ask("/v1/trial-runs", {"initial": shown, "trials": trials})
     assert answer.status_code == 422
-    told = {error["pointer"]: error["rule"] for error in answer.get_json()["errors"]}
-    assert told == {"#/trials": "four_runs", "#/trials/1/plane": "four_runs"}
+    reported = {error["pointer"]: error["rule"] for error in answer.get_json()["errors"]}
+    assert reported == {"#/trials": "four_runs", "#/trials/1/plane": "four_runs"}
 
 
 def test_a_rule_holds_where_what_it_needs_is_null(

@@ -1,4 +1,4 @@
-"""Run-out through HTTP: worked cases, what is told of them, the drawing and the sheet."""
+"""Run-out through HTTP: worked cases, what is reported of them, the drawing and the sheet."""
 
 from __future__ import annotations
 
@@ -47,8 +47,8 @@ def test_harmonics_are_numpys(ask: Ask) -> None:
     readings = np.random.default_rng(3).normal(size=36).round(3).tolist()
     answer = ask("/v1/run-outs", {"traces": [trace("hub", "radial", readings)]}).get_json()
     expected = 2 * np.abs(np.fft.rfft(readings))[1:7] / 36
-    told = [h["amplitude_mm"] for h in answer["traces"][0]["harmonics"]]
-    assert told == pytest.approx(list(expected), abs=1e-6)
+    reported = [h["amplitude_mm"] for h in answer["traces"][0]["harmonics"]]
+    assert reported == pytest.approx(list(expected), abs=1e-6)
     assert (answer["verdict"], answer["traces"][0]["within"]) == ("unknown", None)
 
 

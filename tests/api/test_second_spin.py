@@ -25,19 +25,19 @@ def test_a_piece_fifteen_degrees_off(ask: Ask, example: Example) -> None:
             for f in (math.cos, math.sin)
         )
         plane |= {"mass_g": math.hypot(x, y), "angle_deg": math.degrees(math.atan2(y, x)) % 360}
-    told = ask(SPINS, body).get_json()
-    best = told["explanations"][0]
+    reported = ask(SPINS, body).get_json()
+    best = reported["explanations"][0]
     (fault,) = best["causes"]
-    assert told["verdict"] == "adjust"
+    assert reported["verdict"] == "adjust"
     assert (fault["cause"], fault["piece"], fault["size_unit"]) == ("piece_shifted", 0, "deg")
     assert fault["size"] == pytest.approx(15, abs=1e-5)
     assert best["unexplained_g"] < 1e-5
     assert best["odds"] == 1
-    move = next(a for a in told["actions"] if a["code"] == "move" and len(a["moves"]) == 1)
+    move = next(a for a in reported["actions"] if a["code"] == "move" and len(a["moves"]) == 1)
     assert move["moves"] == [{"piece": 0, "position_mm": -133.9, "radius_mm": 222, "angle_deg": 112}]
     assert "112°: 15° (58 mm along the rim) anticlockwise" in move["text"]
     assert move["values"]["off_deg"] == pytest.approx(15, abs=1e-5)
-    assert {a["code"] for a in told["actions"]} >= {"move", "add", "spin_again"}
+    assert {a["code"] for a in reported["actions"]} >= {"move", "add", "spin_again"}
 
 
 def test_planned_pieces_go_back_as_they_came(ask: Ask, example: Example) -> None:
@@ -78,12 +78,12 @@ def test_matched_tyre_and_rim(ask: Ask) -> None:
         }
         for a in (angle, 360 - angle)
     ]
-    told = ask(TURNS, {"readings": readings, "turn_deg": 180}).get_json()
-    assert told["verdict"] == "pays"
-    assert told["best"]["turn_deg"] == pytest.approx(90, abs=1e-5)
-    assert told["best"]["exact_g"] == pytest.approx(20, abs=1e-5)
-    assert [told[p][0]["mass_g"] for p in ("rim", "tyre")] == pytest.approx([30, 50], abs=1e-5)
-    assert told["best"]["weights"] == [{"plane": "static", "mass_g": 20.0, "angle_deg": 0.0}]
+    reported = ask(TURNS, {"readings": readings, "turn_deg": 180}).get_json()
+    assert reported["verdict"] == "pays"
+    assert reported["best"]["turn_deg"] == pytest.approx(90, abs=1e-5)
+    assert reported["best"]["exact_g"] == pytest.approx(20, abs=1e-5)
+    assert [reported[p][0]["mass_g"] for p in ("rim", "tyre")] == pytest.approx([30, 50], abs=1e-5)
+    assert reported["best"]["weights"] == [{"plane": "static", "mass_g": 20.0, "angle_deg": 0.0}]
 
 
 EXTREMES = [
@@ -140,13 +140,13 @@ def test_every_sentence_is_filled_in(
     body = example("explainCheckSpin", "shifted")
     body["after"]["planes"][0] |= {"mass_g": after[0], "angle_deg": after[1]}
     body["after"]["planes"][1] |= {"mass_g": 40, "angle_deg": 280}
-    told = ask(SPINS, body).get_json()
-    faults = [fault for e in told["explanations"] for fault in e["causes"]]
+    reported = ask(SPINS, body).get_json()
+    faults = [fault for e in reported["explanations"] for fault in e["causes"]]
     assert {fault["cause"] for fault in faults} & codes
-    for text in [fault["text"] for fault in faults] + [a["text"] for a in told["actions"]]:
+    for text in [fault["text"] for fault in faults] + [a["text"] for a in reported["actions"]]:
         assert text.endswith(".")
         assert "{" not in text
-    assert "nan" not in json.dumps(told).lower().replace("explanations", "")
+    assert "nan" not in json.dumps(reported).lower().replace("explanations", "")
 
 
 @pytest.mark.parametrize(

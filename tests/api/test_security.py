@@ -96,9 +96,9 @@ def test_a_file_that_breaks_leaves_the_keys_as_they_were(
     assert [client.get("/v1/reference", headers=bearer(key)).status_code for _ in range(2)] == [200, 200]
     path.unlink()
     assert [client.get("/v1/reference", headers=bearer(key)).status_code for _ in range(2)] == [200, 200]
-    told = [r.getMessage() for r in caplog.records if r.levelname == "ERROR"]
-    assert len(told) == 2  # one for each change, not for each request
-    assert "lines 1 are not name:sha256:digest" in told[0]
+    reported = [r.getMessage() for r in caplog.records if r.levelname == "ERROR"]
+    assert len(reported) == 2  # one for each change, not for each request
+    assert "lines 1 are not name:sha256:digest" in reported[0]
 
 
 @pytest.mark.parametrize("text", ["", "# nothing", "workshop", "workshop:sha256:00", "a b:sha256:" + "0" * 64])
@@ -184,10 +184,10 @@ def test_a_rate_holds_for_each_key(tmp_path: Path) -> None:
     path, made = tmp_path / "keys", [new_key(name) for name in ("a", "a", "b")]
     write(path, *(line for _, line in made))
     client = create_app(Settings(keys_file=path, rate_limit="2/minute")).test_client()
-    asked = [client.get("/v1/reference", headers=bearer(key)) for key, _ in (*made, made[0])]
-    assert [r.status_code for r in asked] == [200, 200, 200, 429]  # both keys of a are a's
-    assert asked[-1].get_json()["type"] == "/problems/too-many-requests"
-    assert 1 <= int(asked[-1].headers["Retry-After"]) <= 60
+    requested = [client.get("/v1/reference", headers=bearer(key)) for key, _ in (*made, made[0])]
+    assert [r.status_code for r in requested] == [200, 200, 200, 429]  # both keys of a are a's
+    assert requested[-1].get_json()["type"] == "/problems/too-many-requests"
+    assert 1 <= int(requested[-1].headers["Retry-After"]) <= 60
     assert client.get("/healthz").status_code == 200
 
 
@@ -207,21 +207,23 @@ def test_every_limited_answer_says_what_is_left(tmp_path: Path) -> None:
     write(tmp_path / "keys", line)
     settings = Settings(keys_file=tmp_path / "keys", rate_limit="2/minute;9/hour", work_rate=100, work_burst=1000)
     client = create_app(settings).test_client()
-    asked = [client.get("/v1/reference", headers=bearer(key)) for _ in range(3)]
-    assert [answer.status_code for answer in asked] == [200, 200, 429]
-    policies = members(asked[0].headers["RateLimit-Policy"])
+    requested = [client.get("/v1/reference", headers=bearer(key)) for _ in range(3)]
+    assert [answer.status_code for answer in requested] == [200, 200, 429]
+    policies = members(requested[0].headers["RateLimit-Policy"])
     assert policies["requests-60s"] == {"q": "2", "w": "60"}
     assert policies["requests-3600s"] == {"q": "9", "w": "3600"}
     assert policies["computing"] == {"q": "1000", "w": "10", "qu": '"ms"'}
-    for answer, minute in zip(asked, ("1", "0", "0"), strict=True):
+    for answer, minute in zip(requested, ("1", "0", "0"), strict=True):
         left = members(answer.headers["RateLimit"])
         assert left.keys() <= policies.keys()
         assert left["requests-60s"]["r"] == minute
         assert 0 <= int(left["requests-60s"]["t"]) <= 60
-    left = members(asked[1].headers["RateLimit"])
+    left = members(requested[1].headers["RateLimit"])
     assert left["requests-3600s"]["r"] == "7"
     assert 0 < int(left["computing"]["r"]) <= 1000
-    assert int(asked[2].headers["Retry-After"]) >= int(members(asked[2].headers["RateLimit"])["requests-60s"]["t"])
+    assert int(requested[2].headers["Retry-After"]) >= int(
+        members(requested[2].headers["RateLimit"])["requests-60s"]["t"]
+    )
     refused = client.get("/v1/reference")
     assert members(refused.headers["RateLimit-Policy"]) == {"requests-60s": {"q": "60", "w": "60"}}
     for path in OPEN:

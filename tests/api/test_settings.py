@@ -29,7 +29,7 @@ def test_an_empty_environment_is_the_defaults() -> None:
 def test_every_variable_is_read(tmp_path: Path) -> None:
     keys = tmp_path / "keys"
     keys.write_text("", encoding="utf-8")
-    told = {
+    reported = {
         "bind": "[::]:80",
         "workers": "3",
         "threads": "6",
@@ -51,8 +51,8 @@ def test_every_variable_is_read(tmp_path: Path) -> None:
         "cors_origins": "https://shop.example, http://localhost:3000",
         "drain_file": str(tmp_path / "drain"),
     }
-    assert set(told) == {variable.field for variable in VARIABLES}
-    found = read_settings({f"RIMPOISE_{name.upper()}": text for name, text in told.items()})
+    assert set(reported) == {variable.field for variable in VARIABLES}
+    found = read_settings({f"RIMPOISE_{name.upper()}": text for name, text in reported.items()})
     assert found.cors_origins == ("https://shop.example", "http://localhost:3000")
     assert (found.bind, found.workers, found.keys_file) == ("[::]:80", 3, keys)
     changed = [v.field for v in VARIABLES if getattr(found, v.field) != getattr(Settings(), v.field)]

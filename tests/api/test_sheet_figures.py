@@ -127,8 +127,8 @@ def test_every_number_of_the_facts_is_the_plans(both: tuple[Any, Any, str]) -> N
         ("Before, heavy side", plan["before"]["planes"]),
         ("Left, heavy side", (plan["recommended"] or {"residual": {"planes": []}})["residual"]["planes"]),
     ):
-        told = [(left(v["mass_g"]), degrees(v["angle_deg"])) for v in found]
-        assert AT.findall(facts.get(label, ""))[: len(told)] == told
+        reported = [(left(v["mass_g"]), degrees(v["angle_deg"])) for v in found]
+        assert AT.findall(facts.get(label, ""))[: len(reported)] == reported
 
 
 def test_every_number_of_headline_steps_and_other_ways_is_the_plans(both: tuple[Any, Any, str]) -> None:
@@ -137,15 +137,15 @@ def test_every_number_of_headline_steps_and_other_ways_is_the_plans(both: tuple[
     layouts = [each for each in (best, *plan["alternatives"]) if each]
     found = re.findall(SUMMARY, page)
     assert len(found) == len(layouts)
-    for told, layout in zip(found, layouts, strict=True):
-        within, chance, mass, seen, price = told
+    for reported, layout in zip(found, layouts, strict=True):
+        within, chance, mass, seen, price = reported
         assert within == ("within" if layout["within_acceptance"] else "over")
         assert (chance, mass) == (f"{layout['pass_chance_pct']:.0f}", f"{round(layout['total_mass_g'], 2):g}")
         assert seen == (str(layout["visible_pieces"]) if layout["visible_pieces"] else "none")
         assert (price or None) == layout["price"]
     weights = re.findall(r"</strong>: (.*? g at [^;]*); (?:within|over)", page)
-    for told_weights, layout in zip(weights, plan["alternatives"], strict=True):
-        assert AT.findall(told_weights) == [
+    for reported_weights, layout in zip(weights, plan["alternatives"], strict=True):
+        assert AT.findall(reported_weights) == [
             (f"{round(p['mass_g'], 2):g}", degrees(p["angle_deg"])) for p in layout["pieces"]
         ]
     if best and plan["decision"] == "fit":

@@ -47,12 +47,12 @@ def test_a_request_and_what_it_computed(
     assert inner.parent.span_id == outer.context.span_id
     assert f"{outer.context.trace_id:032x}" == f"{inner.context.trace_id:032x}" == PARENT[3:35]
     assert f"{outer.parent.span_id:016x}" == PARENT[36:52]
-    told = dict(outer.attributes or {})
-    assert told.pop("client.address") == "127.0.0.1"
-    work = told.pop("rimpoise.work")
+    reported = dict(outer.attributes or {})
+    assert reported.pop("client.address") == "127.0.0.1"
+    work = reported.pop("rimpoise.work")
     assert isinstance(work, int)
     assert work > 0
-    assert told == {
+    assert reported == {
         "http.request.method": "POST",
         "url.path": "/v1/plans",
         "http.response.status_code": 200,
@@ -109,7 +109,7 @@ def test_they_come_to_where_the_environment_says(
     monkeypatch.setenv("OTEL_EXPORTER_OTLP_ENDPOINT", f"http://127.0.0.1:{port}")
     monkeypatch.setenv("OTEL_EXPORTER_OTLP_COMPRESSION", "none")
     with running(workers="1"):
-        pass  # it was asked whether it is ready
+        pass  # its readiness was requested
     (resource,) = ExportTraceServiceRequest.FromString(bodies.get(timeout=10)).resource_spans
     assert [a.value.string_value for a in resource.resource.attributes if a.key == "service.name"] == ["rimpoise"]
     span = resource.scope_spans[0].spans[0]
@@ -129,4 +129,4 @@ def test_without_the_packages_nothing_is_made(monkeypatch: pytest.MonkeyPatch, c
     assert not spans.installed()
     assert spans.wanted({"OTEL_EXPORTER_OTLP_ENDPOINT": "http://127.0.0.1:4318"})
     assert not spans.wanted({})
-    assert "opentelemetry" in sys.modules  # it is there, and was not asked
+    assert "opentelemetry" in sys.modules  # it is there, and was not requested

@@ -34,10 +34,10 @@ def test_the_strips_leave_what_is_said(name: str, max_pieces: int, example: Exam
     land = body.get("land_radius_mm", target["radius_mm"])
     fitted = sum(effect_gmm(piece, body["strip"], land) for piece in answer["pieces"])
     left = fitted - cmath.rect(target["mass_g"] * target["radius_mm"], math.radians(target["angle_deg"]))
-    told = answer["residual"]
-    assert abs(left) == pytest.approx(told["unbalance_gmm"], abs=0.01)
-    assert abs(left) / target["radius_mm"] == pytest.approx(told["mass_g"], abs=1e-4)
-    assert cmath.rect(abs(left), math.radians(told["angle_deg"])) == pytest.approx(left, abs=0.01)
+    reported = answer["residual"]
+    assert abs(left) == pytest.approx(reported["unbalance_gmm"], abs=0.01)
+    assert abs(left) / target["radius_mm"] == pytest.approx(reported["mass_g"], abs=1e-4)
+    assert cmath.rect(abs(left), math.radians(reported["angle_deg"])) == pytest.approx(left, abs=0.01)
     assert answer["proven_optimal"] is True
 
 

@@ -67,7 +67,7 @@ def test_nothing_else_is_served(name: str, client: FlaskClient) -> None:
     assert client.get(f"/try/{name}").status_code == 404
 
 
-def test_the_sheet_is_asked_for_where_it_is(
+def test_the_sheet_is_requested_where_it_is(
     tags: list[tuple[str, dict[str, str | None]]], published: dict[str, Any]
 ) -> None:
     (body,) = [a for tag, a in tags if tag == "body"]

@@ -13,12 +13,12 @@ Example = Callable[[str, str], Any]
 
 
 def test_the_reasons_name_the_wheel(ask: Ask, example: Example) -> None:
-    told = ask("/v1/vehicles", example("finishVehicle", "front_axle")).get_json()
-    assert told["released"] is False
-    assert [m["code"] for m in told["reasons"]] == ["open_second_pass"]
-    assert "Front right" in told["reasons"][0]["text"]
-    assert [w["verdict"] for w in told["wheels"]] == ["released", "open"]
-    assert told["wheels"][0]["plan"]["decision"] == "fit"
+    reported = ask("/v1/vehicles", example("finishVehicle", "front_axle")).get_json()
+    assert reported["released"] is False
+    assert [m["code"] for m in reported["reasons"]] == ["open_second_pass"]
+    assert "Front right" in reported["reasons"][0]["text"]
+    assert [w["verdict"] for w in reported["wheels"]] == ["released", "open"]
+    assert reported["wheels"][0]["plan"]["decision"] == "fit"
 
 
 def test_charges_take_the_wheels_as_they_are(ask: Ask, example: Example) -> None:
@@ -42,11 +42,11 @@ def test_a_place_that_no_wheel_has_is_refused(ask: Ask, example: Example) -> Non
 def test_the_sheet_has_every_wheel_and_what_is_open(ask: Ask, example: Example, name: str) -> None:
     body = example("printVehicle", name)
     body["wheels"][0]["fitted_by"] = "<b>A & B</b>"
-    told, page = ask("/v1/vehicles", body).get_json(), ask("/v1/vehicles/sheet", body)
+    reported, page = ask("/v1/vehicles", body).get_json(), ask("/v1/vehicles/sheet", body)
     assert page.content_type == "text/html; charset=utf-8"
     for wheel in body["wheels"]:
         assert wheel["position"].replace("_", " ").capitalize() in page.text
-    assert all(m["text"] in page.text for m in told["reasons"])
+    assert all(m["text"] in page.text for m in reported["reasons"])
     assert "50 to 100 km" in page.text
     assert "&lt;b&gt;A &amp; B" in page.text
     assert "<b>" not in page.text

@@ -79,17 +79,17 @@ def test_the_sheet_has_labels_in_every_language(language: Language) -> None:
 
 
 @pytest.mark.parametrize(
-    ("device", "told"),
+    ("device", "reported"),
     [
         (Device(), ()),
         (Device(angle_sense="counterclockwise"), ("On the balancer: 45 g at 256°",)),
         (Device(mass_unit="oz"), ("On the balancer: 1.59 oz at 104°",)),
     ],
 )
-def test_the_balancers_own_words_stand_only_where_they_differ(device: Device, told: tuple[str, ...]) -> None:
+def test_the_balancers_own_words_stand_only_where_they_differ(device: Device, reported: tuple[str, ...]) -> None:
     """45 g are 1.59 oz; 104° clockwise are 256° counterclockwise. All held to 5 g; an oz display has 1/4 oz."""
     request = replace(plan_request(), dialect=Dialect(device), acceptance=Acceptance(5, 5))
     plan = advise(request).plan
     assert plan.recommended is not None
     rows = fitting_rows(subject_of(request, plan), plan.recommended, request, EN)
-    assert (rows[0].mass, rows[0].angle, rows[0].called) == ("45 g", "at 104°", told)
+    assert (rows[0].mass, rows[0].angle, rows[0].called) == ("45 g", "at 104°", reported)

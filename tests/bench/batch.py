@@ -1,4 +1,4 @@
-"""What a plan costs in a batch, beside the same plan asked for alone; and the memory that lines take.
+"""What a plan costs in a batch, beside the same plan requested alone; and the memory that lines take.
 
 Each server is a process of its own with one worker. Its cost is the worker's own CPU time, user and system, as the
 kernel counts it; the caller's is wall time on one connection. All wheels are invented.

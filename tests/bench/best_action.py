@@ -75,7 +75,7 @@ class Worlds:
 
 @cache
 def accepted(fault: str, tries: int = 400) -> float:
-    """How many drawn wheels with a fault are large enough and fail: what is asked about is one of those."""
+    """How many drawn wheels with a fault are large enough and fail: the one in question is one of those."""
     rng = np.random.default_rng([11, bench.FAULTS.index(fault)])
     return max(sum(bench.drawn(fault, rng) is not None for _ in range(tries)), 1) / tries
 

@@ -53,7 +53,7 @@ def monte_carlo(draws: int) -> float:
 
 
 def ours() -> float:
-    """The same, told."""
+    """The same, reported."""
     ready = context()
     return 100 * layout_probability(ready, ready.evaluator, LAYOUT.required, LAYOUT.pieces)
 

@@ -66,11 +66,11 @@ class Injected:
 
         That a piece could also have been shifted to where it would be mirrored counts only for the shifted one.
         """
-        told = [h for m in single_causes(compare_spins(self.clean)) if (h := m.fit(innovation(self.clean)))]
+        reported = [h for m in single_causes(compare_spins(self.clean)) if (h := m.fit(innovation(self.clean)))]
         ours = {(self.cause, self.piece)}
         if self.cause in ("piece_mirrored", "piece_lost"):
             ours |= {(same, self.piece) for same in ("piece_shifted", "piece_light")}
-        others = [h for h in told if (h.causes[0].cause, h.causes[0].piece) not in ours]
+        others = [h for h in reported if (h.causes[0].cause, h.causes[0].piece) not in ours]
         return any(h.fit.chi_square <= 4 for h in others)
 
 
@@ -82,11 +82,11 @@ def innovation(spin: CheckSpinRequest) -> Floats:
 
 def shown(before: Forces, made: Forces, span: float, entered: float) -> tuple[Forces, Forces]:
     """What a machine shows before and after, that divides moments by the distance entered."""
-    told = []
+    reported = []
     for a, b in (before, (before[0] + made[0], before[1] + made[1])):
         static, moment = a + b, b * span
-        told.append((static - moment / entered, moment / entered))
-    return told[0], told[1]
+        reported.append((static - moment / entered, moment / entered))
+    return reported[0], reported[1]
 
 
 def inject(cause: str, rng: np.random.Generator, sd_g: float = 1.0, *, static: bool = False) -> Injected:
@@ -132,8 +132,8 @@ def steady_hands(sd_g: float) -> Spread:
     return Spread(0.0, 0.0, 0.0, sd_g)
 
 
-def _read(on: Wheel, told: Forces, errors: NDArray[np.float64], static: bool) -> TwoPlane | Static:
-    called = [-u / r + complex(*e) for u, r, e in zip(told, on.radii, errors, strict=True)]
+def _read(on: Wheel, reported: Forces, errors: NDArray[np.float64], static: bool) -> TwoPlane | Static:
+    called = [-u / r + complex(*e) for u, r, e in zip(reported, on.radii, errors, strict=True)]
     masses = [
         PointMass(z, r, abs(c), math.degrees(cmath.phase(c)) % 360)
         for z, r, c in zip(on.positions, on.radii, called, strict=True)
@@ -173,10 +173,10 @@ def table(wheels: int, seed: int = 1) -> dict[str, Row]:
             injected = inject(fault, rng)
             if injected.effect <= THREE_TIMES:
                 continue
-            told = explain(injected.spin).explanations
-            named = verdict_of(told[0], injected)
+            reported = explain(injected.spin).explanations
+            named = verdict_of(reported[0], injected)
             row.first[named] += 1
-            best_left = min(told, key=lambda e: e.hypothesis.fit.chi_square)
+            best_left = min(reported, key=lambda e: e.hypothesis.fit.chi_square)
             row.by_chi_square += verdict_of(best_left, injected) == fault
             row.twins += injected.has_twin
             row.apart_right += named == fault and not injected.has_twin

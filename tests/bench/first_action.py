@@ -111,10 +111,10 @@ def misread(on: Wheel, shown: Forces, rng: np.random.Generator) -> Forces:
     return a, b
 
 
-def read(on: Wheel, told: Forces, rng: np.random.Generator | None) -> TwoPlane:
+def read(on: Wheel, reported: Forces, rng: np.random.Generator | None) -> TwoPlane:
     """What the machine calls, with its error, if it has one."""
     noise = [0j, 0j] if rng is None else errors(rng)
-    called = [-u / r + e for u, r, e in zip(told, on.radii, noise, strict=True)]
+    called = [-u / r + e for u, r, e in zip(reported, on.radii, noise, strict=True)]
     a, b = (
         PointMass(z, r, abs(c), math.degrees(cmath.phase(c)) % 360)
         for z, r, c in zip(on.positions, on.radii, called, strict=True)

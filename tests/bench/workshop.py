@@ -127,24 +127,24 @@ def by_hand(true: TrueWheel, lacks: tuple[complex, complex]) -> list[Hand]:
 
 
 class Ours:
-    """The recommended layouts; what they promised, and which levers they told."""
+    """The recommended layouts; what they promised, and which levers they named."""
 
     def __init__(self) -> None:
         self.look = PlaceCache()
         self.layouts: list[Layout] = []
         self.levers: Counter[str] = Counter()
-        self.asked = 0
+        self.requested = 0
 
     def fit(self, true: TrueWheel, lacks: tuple[complex, complex]) -> list[Hand]:
         """The pieces of the recommended layout."""
-        asked = request(true, lacks)
-        layout = make_plan(asked, self.look).recommended
+        requested = request(true, lacks)
+        layout = make_plan(requested, self.look).recommended
         if layout is None:
             return []
         self.layouts.append(layout)
-        context = prepare(asked, self.look)
-        if self.asked < LEVERS_OF and isinstance(context, PlanContext):
-            self.asked += 1
+        context = prepare(requested, self.look)
+        if self.requested < LEVERS_OF and isinstance(context, PlanContext):
+            self.requested += 1
             self.levers.update(lever.code for lever in levers(context, layout))
         pieces = sorted(layout.pieces, key=lambda p: (p.place, p.angle_deg))
         spots = [0]
@@ -159,7 +159,7 @@ class Ours:
 
 
 def request(true: TrueWheel, lacks: tuple[complex, complex]) -> PlanRequest:
-    """What is asked of us: the reading, the wheel, the shelf; hidden where spokes cover the land."""
+    """What is requested of us: the reading, the wheel, the shelf; hidden where spokes cover the land."""
     masses = [_mass(p, v) for p, v in zip((INNER, OUTER), lacks, strict=True)]
     middle = Plane("middle", (INNER.position_mm + OUTER.position_mm) / 2, OUTER.radius_mm)
     return PlanRequest(
@@ -236,7 +236,7 @@ def report() -> None:
     """A table for each kind and all, with what is saved."""
     every = {"by hand": Way(), "ours": Way()}
     pulled: Counter[str] = Counter()
-    asked = 0
+    requested = 0
     for number, (kind, count) in enumerate(WHEELS.items()):
         ours, ways = Ours(), {"by hand": Way(), "ours": Way()}
         for seed in range(1000 * number, 1000 * number + count):
@@ -254,9 +254,9 @@ def report() -> None:
             for column in ("minutes", "first", "given_up", "pieces", "grams"):
                 getattr(every[name], column).extend(getattr(way, column))
         pulled += ours.levers
-        asked += ours.asked
+        requested += ours.requested
     _print("all", every)
-    said = ", ".join(f"{code} for {100 * n / asked:.0f} %" for code, n in pulled.most_common())
+    said = ", ".join(f"{code} for {100 * n / requested:.0f} %" for code, n in pulled.most_common())
     print(f"  levers that gain two points or more: {said}")
 
 

@@ -81,7 +81,7 @@ def test_one_plane_with_strips_inside_the_barrel(trial: Trial) -> None:
     assert "30.5" in trial.page.locator("#sheet").inner_text()
 
 
-def test_what_is_missing_is_asked_for_in_words(trial: Trial) -> None:
+def test_what_is_missing_is_requested_in_words(trial: Trial) -> None:
     trial.plan()
     page = trial.page
     said = page.locator("#trouble").inner_text()

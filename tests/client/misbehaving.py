@@ -92,7 +92,7 @@ Act = Callable[[Handler], None]
 
 
 def well(handler: Handler) -> None:
-    """As the contract says: the mass and angle asked about come back as the correction."""
+    """As the contract says: the mass and angle that are sent come back as the correction."""
     reading = json.loads(handler.body)["reading"]["plane"]
     correction = {
         "plane": "a",

@@ -44,10 +44,10 @@ def checked(url: str, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, P
 
 def test_every_row_is_answered_in_its_order(checked: tuple[Path, Path]) -> None:
     table, out = checked
-    asked, said = read(table), read(out)
+    requested, said = read(table), read(out)
     assert [row["row"] for row in said] == [str(n) for n in range(1, ROWS + 1)]
-    assert [row["reference"] for row in said] == [row["reference"] for row in asked]
-    for before, after in zip(asked, said, strict=True):
+    assert [row["reference"] for row in said] == [row["reference"] for row in requested]
+    for before, after in zip(requested, said, strict=True):
         bad = before["inboard_mass_g"] == "much" or before["material"] == "wood"
         assert (after["decision"] == "problem") == bad
         if before["inboard_flange"] == "no":
@@ -108,7 +108,9 @@ def test_killed_twice_and_taken_up_again_it_writes_the_same_bytes(
     assert result.exit_code == 1
 
 
-def test_what_is_there_is_not_asked_again(checked: tuple[Path, Path], url: str, run: Run, tmp_path: Path) -> None:
+def test_what_is_there_is_not_requested_again(
+    checked: tuple[Path, Path], url: str, run: Run, tmp_path: Path
+) -> None:
     """A row that is there, altered since, stays altered."""
     table, whole = checked
     out, part = tmp_path / "out.csv", tmp_path / "out.csv.part"
@@ -201,20 +203,20 @@ def test_defaults_and_a_stock_from_a_file(run: Run, tmp_path: Path) -> None:
 def test_one_wheel_in_words_and_as_json(run: Run, tmp_path: Path, live: Client) -> None:
     file = tmp_path / "job.json"
     file.write_text(json.dumps(to_json(QUESTION)))
-    told = run("plan", file)
-    assert told.exit_code == 0
-    assert "Decision: fit." in told.output
+    reported = run("plan", file)
+    assert reported.exit_code == 0
+    assert "Decision: fit." in reported.output
     assert json.loads(run("plan", "-", "--json", input=file.read_text()).output) == live.plan(QUESTION).to_dict()
     bad = to_json(QUESTION) | {"inspection": ["bent_wheel"]}
     assert run("plan", "-", input=json.dumps(bad)).exit_code == 1
 
 
 def test_a_wheel_is_drawn(run: Run, tmp_path: Path) -> None:
-    asked, plan, out = (tmp_path / name for name in ("asked.json", "plan.json", "wheel.svg"))
-    asked.write_text(json.dumps(to_json(QUESTION)))
-    assert run("draw", asked, out).exit_code == 0
+    requested, plan, out = (tmp_path / name for name in ("asked.json", "plan.json", "wheel.svg"))
+    requested.write_text(json.dumps(to_json(QUESTION)))
+    assert run("draw", requested, out).exit_code == 0
     assert "<svg" in out.read_text("utf-8")
-    plan.write_text(run("plan", asked, "--json").output, "utf-8")
+    plan.write_text(run("plan", requested, "--json").output, "utf-8")
     assert "<svg" in run("draw", plan).output
     assert run("draw", "-", input="{}").exit_code == 2
 
@@ -231,9 +233,9 @@ def test_an_invoice_in_words_and_as_json(run: Run) -> None:
         ],
         "price_list": {"items": [{"sku": "A", "unit_price": "0.185"}]},
     }
-    told = run("charges", "-", input=json.dumps(job))
-    assert "To be paid: 0.56 EUR" in told.output
-    assert "lead: 1, 0 g and 1 not weighed" in told.output
+    reported = run("charges", "-", input=json.dumps(job))
+    assert "To be paid: 0.56 EUR" in reported.output
+    assert "lead: 1, 0 g and 1 not weighed" in reported.output
     answer = json.loads(run("charges", "-", "--json", input=json.dumps(job)).output)
     assert answer["totals"]["gross"] == "0.56"
     broken = run("charges", "-", input=json.dumps(job | {"currency": "XAU"}))

@@ -40,11 +40,11 @@ def test_an_example_row_is_a_plan_question() -> None:
     ):
         header = [name for name in EXAMPLE if name not in left_out]
         body = question(header, [str(EXAMPLE[name]) for name in header])
-        asked = from_json(rimpoise.PlanRequest, body)
-        assert asked.reference == EXAMPLE["reference"]
-        assert asked.wheel.rim_size == EXAMPLE["rim_size"]
-        assert asked.wheel.flanges is not None
-        assert asked.wheel.flanges.inboard is not None
+        requested = from_json(rimpoise.PlanRequest, body)
+        assert requested.reference == EXAMPLE["reference"]
+        assert requested.wheel.rim_size == EXAMPLE["rim_size"]
+        assert requested.wheel.flanges is not None
+        assert requested.wheel.flanges.inboard is not None
 
 
 def test_every_column_is_understood_by_the_service(live: Client) -> None:

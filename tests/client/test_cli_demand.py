@@ -1,4 +1,4 @@
-"""Demand over tables: parts add up to the whole, and it is told and drawn."""
+"""Demand over tables: parts add up to the whole, and it is reported and drawn."""
 
 from __future__ import annotations
 
@@ -71,7 +71,7 @@ def test_a_stock_less_something() -> None:
     assert without(stock, "B")["clip_ons"] == stock["clip_ons"][:1]
 
 
-def test_it_is_told_and_drawn(run: Run, table: Path, tmp_path: Path) -> None:
+def test_it_is_reported_and_drawn(run: Run, table: Path, tmp_path: Path) -> None:
     shelf, picture = tmp_path / "shelf.json", tmp_path / "demand.svg"
     table.write_bytes(csv_of(20).encode())
     shelf.write_text(json.dumps({"kind": "builtin", "name": "ounce"}))
@@ -88,7 +88,7 @@ def test_it_is_told_and_drawn(run: Run, table: Path, tmp_path: Path) -> None:
     assert answer["outcomes"][0]["shelf"] == "as asked"
 
 
-def test_unlikely_wheels_are_told_by_their_row(live: Client, table: Path) -> None:
+def test_unlikely_wheels_are_reported_by_their_row(live: Client, table: Path) -> None:
     """Row 9, the first of the second part, reads 16 mm off its flange."""
     good = next(iter(open_table(table).requests()))
     far = json.loads(json.dumps(good))

@@ -84,22 +84,22 @@ def test_a_summary_is_in_the_language() -> None:
 
 
 def test_a_plan_is_in_the_language_and_the_units(run: Run) -> None:
-    asked = json.dumps(to_json(QUESTION))
-    german = run("plan", "-", "--language", "de", stdin=asked).output
+    requested = json.dumps(to_json(QUESTION))
+    german = run("plan", "-", "--language", "de", stdin=requested).output
     assert german.startswith("Entscheidung: montieren.\n")
     assert "\nAm Rad:\n" in german
     assert "Felgenhorn innen" in german
     assert not re.search(r"\b(inboard|flange|Fit|Left|Next|wheel)\b", german)
-    american = run("plan", "-", "--language", "en-US", "--units", "us", stdin=asked).output
+    american = run("plan", "-", "--language", "en-US", "--units", "us", stdin=requested).output
     assert re.search(r"Allowed: \d\.\d\d oz inner, \d\.\d\d oz outer, \d\.\d\d oz static", american)
 
 
 def test_a_motorcycles_sides_are_left_and_right(run: Run) -> None:
-    asked = to_json(QUESTION)
-    asked["wheel"]["vehicle_class"] = "motorcycle"
-    told = run("plan", "-", stdin=json.dumps(asked)).output
-    assert re.search(r"g left, .* g right, .* g static", told)
-    assert not re.search(r"\b(inner|outer|inboard|outboard) (side|flange)", told)
+    requested = to_json(QUESTION)
+    requested["wheel"]["vehicle_class"] = "motorcycle"
+    reported = run("plan", "-", stdin=json.dumps(requested)).output
+    assert re.search(r"g left, .* g right, .* g static", reported)
+    assert not re.search(r"\b(inner|outer|inboard|outboard) (side|flange)", reported)
 
 
 def test_an_invoice_is_in_the_language(run: Run) -> None:
@@ -108,16 +108,16 @@ def test_an_invoice_is_in_the_language(run: Run) -> None:
         "wheels": [{"name": "1", "removed": [{"material": "lead", "mass_g": 30}]}],
         "price_list": {"disposal": [{"material": "lead", "unit_price": "2", "per": "piece"}]},
     }
-    told = run("charges", "-", "--language", "es", stdin=json.dumps(job)).output
-    assert "eliminación de contrapesos viejos, plomo" in told
-    assert "1 pieza" in told
-    assert "A pagar: 2.00 EUR" in told
-    assert "plomo: 1, 30 g" in told
+    reported = run("charges", "-", "--language", "es", stdin=json.dumps(job)).output
+    assert "eliminación de contrapesos viejos, plomo" in reported
+    assert "1 pieza" in reported
+    assert "A pagar: 2.00 EUR" in reported
+    assert "plomo: 1, 30 g" in reported
 
 
 def test_what_a_table_needs_is_in_the_language(run: Run, tmp_path: Path) -> None:
     table = tmp_path / "jobs.ndjson"
     table.write_text(json.dumps(to_json(QUESTION)) + "\n", encoding="utf-8")
-    told = run("demand", table, "--language", "de", "--units", "us", "-q").output
-    assert re.search(r"^Masse je Rad \[oz\] +\d,\d\d$", told, re.MULTILINE)
-    assert re.search(r"an 1 Rad$", told, re.MULTILINE)
+    reported = run("demand", table, "--language", "de", "--units", "us", "-q").output
+    assert re.search(r"^Masse je Rad \[oz\] +\d,\d\d$", reported, re.MULTILINE)
+    assert re.search(r"an 1 Rad$", reported, re.MULTILINE)

@@ -60,7 +60,7 @@ def written(path: Path, delimiter: str = ",", decimal: str = ".") -> Path:
     return path
 
 
-def asked() -> SpreadsRequest:
+def requested() -> SpreadsRequest:
     """The same by hand."""
 
     def both(mass: float, angle: float) -> list[PointMass]:
@@ -80,20 +80,20 @@ def test_a_table_is_what_it_says(delimiter: str, decimal: str, run: Run, tmp_pat
     table = written(tmp_path / "jobs.csv", delimiter, decimal)
     result = run("spread", table, "--json")
     assert result.exit_code == 0, result.output
-    assert json.loads(result.output) == live.spreads(asked()).to_dict()
+    assert json.loads(result.output) == live.spreads(requested()).to_dict()
 
 
 def test_a_request_as_it_is(run: Run, tmp_path: Path, live: Client) -> None:
     path = tmp_path / "history.json"
-    path.write_text(json.dumps(to_json(asked())), "utf-8")
-    assert json.loads(run("spread", path, "--json").output) == live.spreads(asked()).to_dict()
+    path.write_text(json.dumps(to_json(requested())), "utf-8")
+    assert json.loads(run("spread", path, "--json").output) == live.spreads(requested()).to_dict()
 
 
 def test_it_is_said_and_drawn(run: Run, tmp_path: Path, live: Client) -> None:
     picture = tmp_path / "reliability.svg"
     result = run("spread", written(tmp_path / "jobs.csv"), "--plot", picture)
     assert result.exit_code == 0, result.output
-    found = live.spreads(asked())
+    found = live.spreads(requested())
     assert f"Readings stray {found.spread.machine_sd_g:.2f} g" in result.output
     assert "Passed the first check spin: 50%." in result.output
     assert "Weights land off their angle by an amount not yet known (0.00° to " in result.output
@@ -102,7 +102,7 @@ def test_it_is_said_and_drawn(run: Run, tmp_path: Path, live: Client) -> None:
     assert picture.read_text("utf-8").count("<svg") == 1
 
 
-def test_unlikely_entries_are_told(live: Client) -> None:
+def test_unlikely_entries_are_reported(live: Client) -> None:
     """A wheel of 7 in, ET 45: its outer flange is at 43.9 mm, and the balancer was set to 60."""
     wheel = Wheel("steel", "factory", "car", rim_size="7Jx17 ET45")
     far = two_plane(PointMass(-133.9, 218.3, 20, 10), PointMass(60, 218.3, 20, 10))
@@ -168,7 +168,7 @@ def test_tables_that_cannot_be_used(text: str, said: str, run: Run, tmp_path: Pa
 
 def test_without_chances_there_is_nothing_to_plot(run: Run, tmp_path: Path) -> None:
     path = tmp_path / "history.json"
-    path.write_text(json.dumps({"repeats": to_json(asked())["repeats"]}), "utf-8")
+    path.write_text(json.dumps({"repeats": to_json(requested())["repeats"]}), "utf-8")
     result = run("spread", path, "--plot", tmp_path / "no.svg")
     assert result.exit_code == 2
     assert "nothing to plot" in result.output

@@ -154,7 +154,7 @@ def test_the_answers_are_typed(scripted: Scripted, ok: Callable[[Any], Reply]) -
     assert str(ask("charges").lines[0].unit_price) == "0.185"
 
 
-def test_a_plan_is_asked_and_read(
+def test_a_plan_is_requested_and_read(
     plan_question: PlanRequest, plan_json: dict[str, Any], scripted: Scripted, ok: Callable[[Any], Reply]
 ) -> None:
     client = scripted(ok(plan_json))

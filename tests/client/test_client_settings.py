@@ -54,7 +54,7 @@ def test_a_login_of_the_callers_session_stays_unless_there_is_a_key(server: Serv
 
 
 @both
-def test_this_machine_is_never_asked_through_a_proxy(
+def test_this_machine_is_never_reached_through_a_proxy(
     ask: Ask, server: Server, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     for name in ("http_proxy", "HTTP_PROXY", "all_proxy"):

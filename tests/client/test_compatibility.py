@@ -55,10 +55,10 @@ def service() -> FlaskClient:
 
 @pytest.fixture(scope="module")
 def today(service: FlaskClient) -> Today:
-    """What today's service answers to an example, by its path and name; each is asked once."""
+    """What today's service answers to an example, by its path and name; each is requested once."""
     bodies = {(path, name): body for path, name, body, _ in ASKED}
-    told = cache(lambda path, name: service.post(path, json=bodies[path, name]).text)
-    return lambda path, name: json.loads(told(path, name))
+    reported = cache(lambda path, name: service.post(path, json=bodies[path, name]).text)
+    return lambda path, name: json.loads(reported(path, name))
 
 
 def newer(schema: dict[str, Any], value: Any) -> Any:
@@ -93,7 +93,7 @@ def older(schema: dict[str, Any], value: Any) -> Any:
     return [older(schema["items"], each) for each in value] if isinstance(value, list) else value
 
 
-def asked(path: str, body: Any, answer: Any) -> Value:
+def requested(path: str, body: Any, answer: Any) -> Value:
     """What the client makes of an answer, over a wire."""
     headers = {"Content-Type": "application/json", "X-Of-Next-Year": "yes"}
     reply = Reply(200, headers, json.dumps(answer).encode())
@@ -105,9 +105,9 @@ def asked(path: str, body: Any, answer: Any) -> Value:
 
 @each_example
 def test_next_years_answer_is_read(path: str, name: str, body: Any, noun: str, today: Today) -> None:
-    told = newer({"$ref": f"#/{noun}"}, today(path, name))
-    value = asked(path, body, told)
-    assert value.to_dict() == told, name
+    reported = newer({"$ref": f"#/{noun}"}, today(path, name))
+    value = requested(path, body, reported)
+    assert value.to_dict() == reported, name
     assert WORD not in repr(type(value))
     assert value.summary()
 
@@ -115,13 +115,13 @@ def test_next_years_answer_is_read(path: str, name: str, body: Any, noun: str, t
 @each_example
 def test_last_years_answer_is_read(path: str, name: str, body: Any, noun: str, today: Today) -> None:
     answer = today(path, name)
-    value = asked(path, body, older({"$ref": f"#/{noun}"}, answer))
+    value = requested(path, body, older({"$ref": f"#/{noun}"}, answer))
     assert value == getattr(rimpoise, noun).from_dict(answer), name
 
 
 def test_unknown_words_and_forms_say_so(service: FlaskClient) -> None:
-    told = newer({"$ref": "#/Plan"}, service.post("/v1/plans", json=QUESTION.to_dict()).get_json())
-    with FakeService({"/v1/plans": told}).client() as client:
+    reported = newer({"$ref": "#/Plan"}, service.post("/v1/plans", json=QUESTION.to_dict()).get_json())
+    with FakeService({"/v1/plans": reported}).client() as client:
         plan = client.plan(QUESTION)
     assert (plan.decision, plan.decision.known) == (WORD, False)
     assert isinstance(plan.acceptance, UnknownForm)
@@ -136,9 +136,9 @@ def test_an_operation_that_an_older_service_does_not_have() -> None:
 
 
 def test_a_key_that_must_be_there_is_named(service: FlaskClient) -> None:
-    told = service.post("/v1/plans", json=QUESTION.to_dict()).get_json()
-    del told["recommended"]["pieces"][0]["mass_g"]
-    with FakeService({"/v1/plans": told}).client() as client, pytest.raises(AnswerError) as raised:
+    reported = service.post("/v1/plans", json=QUESTION.to_dict()).get_json()
+    del reported["recommended"]["pieces"][0]["mass_g"]
+    with FakeService({"/v1/plans": reported}).client() as client, pytest.raises(AnswerError) as raised:
         client.plan(QUESTION)
     assert raised.value.pointer == "#/recommended/pieces/0/mass_g"
 

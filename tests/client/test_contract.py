@@ -78,8 +78,8 @@ def test_what_must_be_there_is_the_contracts(name: str) -> None:
     hints = get_type_hints(shape)
     for field in dataclasses.fields(shape):
         key = key_of(field.name)
-        told = schema["properties"][key]
-        null = "null" in told.get("type", "") or {"type": "null"} in told.get("anyOf", [])
+        reported = schema["properties"][key]
+        null = "null" in reported.get("type", "") or {"type": "null"} in reported.get("anyOf", [])
         needed = key in schema.get("required", []) and not null
         assert (field.default is dataclasses.MISSING) == (needed and field.name != "kind"), field.name
         if not needed and field.default is None:
@@ -117,8 +117,8 @@ def without_null(value: Any) -> Any:
 
 @pytest.mark.parametrize("name", ANSWERED)
 def test_next_years_answer_is_read(name: str) -> None:
-    told = sample(COMPONENTS[name], {"of_next_year": {"deep": [1]}})
-    read = from_json(getattr(rimpoise, name), told)
+    reported = sample(COMPONENTS[name], {"of_next_year": {"deep": [1]}})
+    read = from_json(getattr(rimpoise, name), reported)
     assert to_json(read) == without_null(sample(COMPONENTS[name], {}) | kinds(read))
 
 
@@ -129,9 +129,9 @@ def kinds(read: object) -> dict[str, str]:
 
 @pytest.mark.parametrize("name", ANSWERED)
 def test_what_may_be_null_may_be_missing(name: str) -> None:
-    told = sample(COMPONENTS[name], {})
+    reported = sample(COMPONENTS[name], {})
     shape = getattr(rimpoise, name)
-    assert from_json(shape, without_null(told)) == from_json(shape, told)
+    assert from_json(shape, without_null(reported)) == from_json(shape, reported)
 
 
 def test_an_unknown_word_is_text_that_says_so() -> None:
@@ -150,8 +150,8 @@ def test_every_method_answers_what_the_contract_says() -> None:
         content = CONTRACT["paths"][path][verb]["responses"]["200"]["content"]
         ref = content.get("application/json", {}).get("schema", {}).get("$ref", "")
         texts = {"image/svg+xml": rimpoise.Drawing, "text/html": rimpoise.Sheet}
-        told = getattr(rimpoise, ref.rpartition("/")[2]) if ref else texts[next(iter(content))]
-        assert get_type_hints(method, vars(rimpoise) | vars(operations))["return"] is told, path
+        reported = getattr(rimpoise, ref.rpartition("/")[2]) if ref else texts[next(iter(content))]
+        assert get_type_hints(method, vars(rimpoise) | vars(operations))["return"] is reported, path
 
 
 def test_every_status_of_a_problem_has_its_exception() -> None:

@@ -113,12 +113,12 @@ def test_every_missing_key_is_named_or_none(plan_json: dict[str, Any]) -> None:
     for path in [p for p in leaves(plan_json) if isinstance(p[-1], str)]:
         holder = holder_of(plan_json, path)
         taken = holder.pop(path[-1])
-        told = mismatch_of(plan_json)
-        named += told is not None
-        if told is None:  # it may be null; the tag of what is no union goes without saying
+        reported = mismatch_of(plan_json)
+        named += reported is not None
+        if reported is None:  # it may be null; the tag of what is no union goes without saying
             assert path[-1] == "kind" or taken is not None or from_json(Plan, plan_json) == expected
         elif path != ("acceptance", "kind"):
-            assert told == (pointer(path), "is missing")
+            assert reported == (pointer(path), "is missing")
         holder[path[-1]] = taken
     assert named > 60
 
@@ -172,10 +172,10 @@ def test_a_whole_number_may_come_as_a_float(plan_json: dict[str, Any]) -> None:
 
 
 def test_a_form_of_next_year_is_kept_as_it_came(plan_json: dict[str, Any]) -> None:
-    told = {"kind": "by_customer", "patience": 3}
-    plan = from_json(Plan, plan_json | {"acceptance": told})
-    assert plan.acceptance == UnknownForm("by_customer", told)
-    assert to_json(plan)["acceptance"] == told
+    reported = {"kind": "by_customer", "patience": 3}
+    plan = from_json(Plan, plan_json | {"acceptance": reported})
+    assert plan.acceptance == UnknownForm("by_customer", reported)
+    assert to_json(plan)["acceptance"] == reported
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""Drawings and sheets: what is asked, what is taken for an answer, and the real application once."""
+"""Drawings and sheets: what is requested, what is taken for an answer, and the real application once."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def drawing_question(question: PlanRequest, **more: Any) -> DrawingOfRequest:
     return DrawingOfRequest(question, **more)
 
 
-def test_a_drawing_is_asked_for_as_svg(scripted: Callable[..., Any], plan_question: PlanRequest) -> None:
+def test_a_drawing_is_requested_as_svg(scripted: Callable[..., Any], plan_question: PlanRequest) -> None:
     client = scripted(Reply(200, SVG, "<svg>°</svg>".encode()))
     assert client.drawing(drawing_question(plan_question, paper="letter")) == "<svg>°</svg>"
     (call,) = client.calls
@@ -63,7 +63,7 @@ def test_a_drawing_is_asked_for_as_svg(scripted: Callable[..., Any], plan_questi
     assert "layout" not in client.sent
 
 
-def test_a_sheet_is_asked_for_as_html(scripted: Callable[..., Any], plan_question: PlanRequest) -> None:
+def test_a_sheet_is_requested_as_html(scripted: Callable[..., Any], plan_question: PlanRequest) -> None:
     client = scripted(Reply(200, {"Content-Type": "text/html; charset=utf-8"}, b"<!DOCTYPE html>"))
     assert client.sheet(plan_question) == "<!DOCTYPE html>"
     (call,) = client.calls

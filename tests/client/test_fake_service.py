@@ -109,12 +109,12 @@ def test_answers_are_values_mappings_or_made_from_the_request(plan_json: dict[st
     for answer in (plan, plan_json, lambda question: plan_json | {"reference": question["reference"]}):
         fake = FakeService({"/v1/plans": answer, "/v1/drawings": Drawing("<svg/>"), "/healthz": OK})
         with fake.client() as client:
-            asked = client.plan(QUESTION)
-            assert asked.decision == plan.decision
-            assert client.drawing(asked) == "<svg/>"
+            requested = client.plan(QUESTION)
+            assert requested.decision == plan.decision
+            assert client.drawing(requested) == "<svg/>"
             assert client.health().status == "ok"
         assert [call.url.rpartition("/")[2] for call in fake.calls] == ["plans", "drawings", "healthz"]
-    assert asked.reference == QUESTION.reference
+    assert requested.reference == QUESTION.reference
 
 
 def test_batches_are_answered_plan_by_plan(plan_json: dict[str, Any]) -> None:
@@ -123,9 +123,9 @@ def test_batches_are_answered_plan_by_plan(plan_json: dict[str, Any]) -> None:
         bad = Reply(422, {"Content-Type": "application/problem+json"}, json.dumps(problem).encode())
         return bad if question["reference"] == "bad" else plan_json
 
-    asked = [QUESTION.to_dict() | {"reference": name} for name in ("one", "bad", "three")]
+    requested = [QUESTION.to_dict() | {"reference": name} for name in ("one", "bad", "three")]
     with FakeService({"/v1/plans": answer}).client() as client:
-        results = list(client.plan_many(asked, chunk=2))
+        results = list(client.plan_many(requested, chunk=2))
     assert [result.plan is not None for result in results] == [True, False, True]
     assert results[1].problem is not None
     assert results[1].problem.title == "No"

@@ -22,23 +22,23 @@ def test_a_mapping_is_sent_as_the_model_is(
 ) -> None:
     _, question, answer = ASKED[method]
     sent = []
-    for asked in (question, question.to_dict(), MappingProxyType(question.to_dict())):
+    for requested in (question, question.to_dict(), MappingProxyType(question.to_dict())):
         client = scripted(ok(answer))
-        getattr(client, method)(asked)
+        getattr(client, method)(requested)
         sent.append(client.sent)
     assert sent[0] == sent[1] == sent[2]
 
 
 def test_every_method_says_that_it_takes_a_mapping() -> None:
     methods = {n: m for n, m in vars(Operations).items() if inspect.isfunction(m) and not n.startswith("_")}
-    asked = [
+    requested = [
         str(p.annotation)
         for m in methods.values()
         for p in inspect.signature(m).parameters.values()
         if p.name == "question"
     ]
-    assert len(asked) == 21
-    assert all(hint.endswith("| Json") for hint in asked)
+    assert len(requested) == 21
+    assert all(hint.endswith("| Json") for hint in requested)
     assert {n for n in methods if not inspect.iscoroutinefunction(getattr(AsyncClient, n))} == set()
 
 

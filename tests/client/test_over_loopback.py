@@ -83,7 +83,9 @@ def test_passing_trouble_is_lived_through(server: Server, client: Client, troubl
         (break_off, ConnectionFailed),
     ],
 )
-def test_lasting_trouble_is_told(server: Server, client: Client, trouble: Act, error: type[RimpoiseError]) -> None:
+def test_lasting_trouble_is_reported(
+    server: Server, client: Client, trouble: Act, error: type[RimpoiseError]
+) -> None:
     server.script = [trouble] * 4
     with pytest.raises(error):
         ask(client)
@@ -106,7 +108,7 @@ def test_a_timeout_is_repeated(server: Server) -> None:
         assert ask(client).gain == 1.0
 
 
-def test_a_page_in_place_of_an_answer_is_told_at_once(server: Server, client: Client) -> None:
+def test_a_page_in_place_of_an_answer_is_reported_at_once(server: Server, client: Client) -> None:
     server.script = [html(200)]
     with pytest.raises(AnswerError, match="Something in between") as raised:
         ask(client)

@@ -44,7 +44,7 @@ class Service(Client):
         super().__init__("http://service.test", retries=retries)
         self.most, self.failures = most, failures
         self.second_first, self.second_answered = second_first, threading.Event()
-        self.asked: list[int] = []
+        self.requested: list[int] = []
         self.lock = threading.Lock()
         self.now, self.most_at_once = 0, 0
 
@@ -54,9 +54,9 @@ class Service(Client):
         with self.lock:
             self.now += 1
             self.most_at_once = max(self.most_at_once, self.now)
-            self.asked.append(len(plans))
+            self.requested.append(len(plans))
             fails, self.failures = self.failures > 0, self.failures - 1
-            number = len(self.asked)
+            number = len(self.requested)
         if self.second_first:
             if number == 1:
                 assert self.second_answered.wait(timeout=30)
@@ -80,7 +80,7 @@ def questions(count: int) -> Iterator[PlanRequest]:
     return (replace(QUESTION, reference=str(n)) for n in range(count))
 
 
-def told(results: Iterator[PlanResult]) -> list[tuple[int, str | None]]:
+def reported(results: Iterator[PlanResult]) -> list[tuple[int, str | None]]:
     """What can be compared of results."""
     return [(r.index, r.problem.detail if r.problem else None) for r in results]
 
@@ -91,22 +91,22 @@ EXPECTED = [(n, str(n)) for n in range(23)]
 @pytest.mark.parametrize(("chunk", "at_once"), [(1, 1), (1, 4), (5, 1), (5, 3), (23, 2), (1000, 8)])
 def test_all_come_in_order(chunk: int, at_once: int) -> None:
     with Service(second_first=at_once > 1 and chunk < 23) as client:
-        assert told(client.plan_many(questions(23), chunk=chunk, at_once=at_once)) == EXPECTED
-        assert sum(client.asked) == 23
-        assert max(client.asked) <= chunk
+        assert reported(client.plan_many(questions(23), chunk=chunk, at_once=at_once)) == EXPECTED
+        assert sum(client.requested) == 23
+        assert max(client.requested) <= chunk
         assert client.most_at_once <= at_once
 
 
 def test_none_is_none() -> None:
     with Service() as client:
         assert list(client.plan_many([])) == []
-        assert client.asked == []
+        assert client.requested == []
 
 
 def test_a_chunk_is_retried_for_itself() -> None:
     with Service(failures=2) as client:
-        assert told(client.plan_many(questions(23), chunk=10, at_once=1)) == EXPECTED
-        assert client.asked == [10, 10, 10, 10, 3]
+        assert reported(client.plan_many(questions(23), chunk=10, at_once=1)) == EXPECTED
+        assert client.requested == [10, 10, 10, 10, 3]
 
 
 def test_a_chunk_that_fails_for_good_is_raised_after_those_before_it() -> None:
@@ -117,29 +117,29 @@ def test_a_chunk_that_fails_for_good_is_raised_after_those_before_it() -> None:
         with pytest.raises(ConnectionFailed):
             list(results)
         assert [r.index for r in first] == [0, 1, 2, 3, 4]
-        assert len(client.asked) < 5, "nothing more is begun"
+        assert len(client.requested) < 5, "nothing more is begun"
 
 
 def test_a_chunk_that_is_too_large_is_halved() -> None:
     with Service(most=4) as client:
-        assert told(client.plan_many(questions(23), chunk=23, at_once=1)) == EXPECTED
+        assert reported(client.plan_many(questions(23), chunk=23, at_once=1)) == EXPECTED
     with Service(most=0) as client, pytest.raises(TooLarge):
         list(client.plan_many(questions(3)))
 
 
 def test_a_question_that_cannot_be_sent_has_its_problem_in_its_place() -> None:
-    asked = list(questions(23))
-    asked[7] = replace(asked[7], preferences=Preferences(max_pieces_per_plane=float("nan")))  # type: ignore[arg-type]
+    requested = list(questions(23))
+    requested[7] = replace(requested[7], preferences=Preferences(max_pieces_per_plane=float("nan")))  # type: ignore[arg-type]
     with Service() as client:
-        results = list(client.plan_many(asked, chunk=5))
-        assert sum(client.asked) == 22
+        results = list(client.plan_many(requested, chunk=5))
+        assert sum(client.requested) == 22
     assert [r.index for r in results] == list(range(23))
     assert results[7].problem is not None
     assert [f.pointer for f in results[7].problem.errors] == ["#/preferences/max_pieces_per_plane"]
-    assert told(iter(results[:7] + results[8:])) == EXPECTED[:7] + EXPECTED[8:]
+    assert reported(iter(results[:7] + results[8:])) == EXPECTED[:7] + EXPECTED[8:]
 
 
-def test_progress_is_told() -> None:
+def test_progress_is_reported() -> None:
     seen: list[int] = []
     with Service() as client:
         list(client.plan_many(questions(23), chunk=10, progress=seen.append))
@@ -170,7 +170,7 @@ def test_odd_numbers_are_refused_at_once(chunk: int, at_once: int) -> None:
 def test_too_few_results_are_not_what_the_contract_says() -> None:
     class Lazy(Service):
         def send(self, call: Call) -> Reply:  # noqa: ARG002
-            """As if nothing had been asked."""
+            """As if nothing had been requested."""
             return Reply(200, {"Content-Type": "application/json"}, b'{"results": []}')
 
     with Lazy() as client, pytest.raises(AnswerError, match="expected 5 results, got 0"):
@@ -190,15 +190,15 @@ def test_a_failure_is_raised_in_its_place() -> None:
 
 
 def test_many_plans_are_the_plans_one_by_one(live: Client) -> None:
-    asked = [
+    requested = [
         QUESTION,
         replace(QUESTION, inspection=["low_pressure", "none"]),
         replace(QUESTION, preferences=Preferences("clean_face")),
     ] * 3
-    results = list(live.plan_many(asked, chunk=2, at_once=2))
+    results = list(live.plan_many(requested, chunk=2, at_once=2))
     alone = live.plan(QUESTION)
     assert [r.plan == alone for r in results] == [True, False, False] * 3
-    assert results[5].plan == live.plan(asked[2])
+    assert results[5].plan == live.plan(requested[2])
     assert results[1].plan is None
     assert results[1].problem is not None
     assert [f.rule for f in results[1].problem.errors] == ["inspection_none_alone"]
@@ -211,7 +211,7 @@ def test_what_is_answered_comes_before_what_the_questions_raise() -> None:
 
     with Service() as client:
         results = client.plan_many(broken(), chunk=2, at_once=3)
-        assert told(itertools.islice(results, 7)) == EXPECTED[:7]
+        assert reported(itertools.islice(results, 7)) == EXPECTED[:7]
         with pytest.raises(OSError, match="the file ends here"):
             next(results)
 
@@ -220,13 +220,13 @@ def test_what_is_answered_comes_before_what_stops_a_halved_request() -> None:
     class Closing(Service):
         def send(self, call: Call) -> Reply:
             """Too large, well, gone."""
-            if len(self.asked) == 2:
+            if len(self.requested) == 2:
                 raise ConnectionFailed("gone")
             return super().send(call)
 
     with Closing(most=4, retries=Retry(0)) as client:
         results = client.plan_many(questions(8), chunk=8, at_once=1)
-        assert told(itertools.islice(results, 4)) == EXPECTED[:4]
+        assert reported(itertools.islice(results, 4)) == EXPECTED[:4]
         with pytest.raises(ConnectionFailed, match="gone"):
             next(results)
 
@@ -259,7 +259,7 @@ def test_all_come_in_order_from_asyncio(chunk: int, at_once: int) -> None:
             return [r async for r in client.plan_many(questions(23), chunk=chunk, at_once=at_once)]
 
     with Service(most=4, failures=1) as service:
-        assert told(iter(asyncio.run(ask(service)))) == EXPECTED
+        assert reported(iter(asyncio.run(ask(service)))) == EXPECTED
 
 
 def test_what_is_answered_comes_first_from_asyncio_too() -> None:
@@ -278,7 +278,7 @@ def test_what_is_answered_comes_first_from_asyncio_too() -> None:
         return found
 
     with Service() as service:
-        assert told(iter(asyncio.run(ask(service)))) == EXPECTED[:7]
+        assert reported(iter(asyncio.run(ask(service)))) == EXPECTED[:7]
 
 
 def test_an_asyncio_iterator_that_is_left_stops_asking() -> None:
@@ -290,4 +290,4 @@ def test_an_asyncio_iterator_that_is_left_stops_asking() -> None:
 
     with Service() as service:
         asyncio.run(ask(service))
-        assert len(service.asked) <= 4
+        assert len(service.requested) <= 4

@@ -92,15 +92,15 @@ def left_at_the_planes(reading: TwoPlaneReading, layout: Layout | Alternative) -
 
 
 def check_layout(reading: TwoPlaneReading, layout: Layout | Alternative) -> None:
-    """The residual as told is the one that the pieces leave; sums are sums."""
+    """The residual as reported is the one that the pieces leave; sums are sums."""
     planes, static = left_at_the_planes(reading, layout)
     mean_radius = sum(m.radius_mm for m in points(reading)) / 2
-    told = layout.residual
-    assert [p.mass_g for p in told.planes] == pytest.approx([abs(v) / 222 for v in planes], abs=1e-4)
-    for plane, v in zip(told.planes, planes, strict=True):
+    reported = layout.residual
+    assert [p.mass_g for p in reported.planes] == pytest.approx([abs(v) / 222 for v in planes], abs=1e-4)
+    for plane, v in zip(reported.planes, planes, strict=True):
         assert abs(vector(plane.mass_g, plane.angle_deg) - v / 222) < 1e-4
-    assert told.static_gmm == pytest.approx(abs(static), abs=0.01)
-    assert told.static_g == pytest.approx(abs(static) / mean_radius, abs=1e-4)
+    assert reported.static_gmm == pytest.approx(abs(static), abs=0.01)
+    assert reported.static_g == pytest.approx(abs(static) / mean_radius, abs=1e-4)
     assert layout.total_mass_g == pytest.approx(sum(p.mass_g for p in layout.pieces))
     assert layout.visible_pieces == sum(not p.hidden for p in layout.pieces)
     assert 0 <= layout.pass_chance_pct <= 100
@@ -223,21 +223,21 @@ def test_a_grade_stands_for_the_limits_it_comes_to(live: Client) -> None:
     assert {"rolling_radius_derived", "mass_centre_assumed"} <= {r.code for r in by_grade.derived}
 
 
-def test_every_decision_is_told_and_none_is_an_error(live: Client) -> None:
+def test_every_decision_is_reported_and_none_is_an_error(live: Client) -> None:
     little = two_plane(replace(INBOARD, mass_g=1), replace(OUTBOARD, mass_g=1))
     one_clip = Preferences(styles=["clip_on"], max_pieces_per_plane=1)
-    asked: dict[str, PlanRequest] = {
+    requested: dict[str, PlanRequest] = {
         "fit": QUESTION,
         "already_within": replace(QUESTION, reading=little),
         "best_effort": replace(QUESTION, acceptance=MassAcceptanceInput(0.001, 0.001), preferences=one_clip),
         "repair_first": replace(QUESTION, inspection=["sidewall_bulge", "low_pressure"]),
         "none_possible": replace(QUESTION, stock=OwnStockInput()),
     }
-    told = {expected: live.plan(question) for expected, question in asked.items()}
-    assert {expected: plan.decision for expected, plan in told.items()} == {name: name for name in asked}
-    assert told["repair_first"].recommended is None
-    assert told["repair_first"].next_steps
-    assert told["none_possible"].ruled_out or told["none_possible"].next_steps
+    reported = {expected: live.plan(question) for expected, question in requested.items()}
+    assert {expected: plan.decision for expected, plan in reported.items()} == {name: name for name in requested}
+    assert reported["repair_first"].recommended is None
+    assert reported["repair_first"].next_steps
+    assert reported["none_possible"].ruled_out or reported["none_possible"].next_steps
 
 
 def test_the_same_question_has_the_same_answer_from_many_threads(live: Client) -> None:

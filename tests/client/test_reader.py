@@ -40,5 +40,5 @@ def test_units_that_there_are_not_are_refused() -> None:
 def test_nothing_set_sends_nothing() -> None:
     headers = Settings("http://localhost").get("/", "1").headers
     assert not {"Accept-Language", "Authorization"} & set(headers)
-    asked = Settings("http://localhost", language="de").get("/", "1").headers
-    assert asked["Accept-Language"] == "de"
+    requested = Settings("http://localhost", language="de").get("/", "1").headers
+    assert requested["Accept-Language"] == "de"

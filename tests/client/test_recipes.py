@@ -59,8 +59,8 @@ def test_a_recipe_prints_what_it_says(name: str, url: str, tmp_path: Path) -> No
     if name == "cluster.md":  # whose workers import it, which must not print
         (script,) = blocks(text, "python")
     (tmp_path / "recipe.py").write_text(script, encoding="utf-8")
-    told = run([sys.executable, "recipe.py"], tmp_path, url).split(f"{NEXT}\n")
-    assert told == blocks(text, "text")
+    reported = run([sys.executable, "recipe.py"], tmp_path, url).split(f"{NEXT}\n")
+    assert reported == blocks(text, "text")
 
 
 def test_the_clients_own_readme(url: str, tmp_path: Path) -> None:

@@ -49,7 +49,7 @@ def test_the_first_good_outcome_ends_it() -> None:
     assert course.left == [GOOD]
 
 
-def test_the_last_outcome_is_told_when_patience_ends() -> None:
+def test_the_last_outcome_is_reported_when_patience_ends() -> None:
     last = Reply(503)
     course = Course(DOWN, DOWN, DOWN, last, GOOD, retry=Retry(3))
     assert course.outcome is last
@@ -79,9 +79,9 @@ def test_a_retry_after_is_obeyed_where_it_asks_for_more() -> None:
 
 
 def test_a_retry_after_beyond_all_patience_ends_it_at_once() -> None:
-    asked = Reply(429, {"Retry-After": "3600"})
-    course = Course(asked, GOOD, retry=Retry(total_wait_s=30))
-    assert (course.outcome, course.waits) == (asked, [])
+    requested = Reply(429, {"Retry-After": "3600"})
+    course = Course(requested, GOOD, retry=Retry(total_wait_s=30))
+    assert (course.outcome, course.waits) == (requested, [])
 
 
 @given(
@@ -89,17 +89,17 @@ def test_a_retry_after_beyond_all_patience_ends_it_at_once() -> None:
     first=st.floats(0, 10),
     longest=st.floats(0, 20),
     total=st.floats(0, 60),
-    asked=st.lists(st.none() | st.integers(0, 100), min_size=21, max_size=21),
+    requested=st.lists(st.none() | st.integers(0, 100), min_size=21, max_size=21),
 )
 def test_attempts_and_waits_are_bounded(
-    times: int, first: float, longest: float, total: float, asked: list[int | None]
+    times: int, first: float, longest: float, total: float, requested: list[int | None]
 ) -> None:
-    replies = [Reply(503, {} if s is None else {"Retry-After": str(s)}) for s in asked]
+    replies = [Reply(503, {} if s is None else {"Retry-After": str(s)}) for s in requested]
     course = Course(*replies, retry=Retry(times, first, longest, total))
     assert len(course.waits) <= times
     assert len(replies) - len(course.left) == len(course.waits) + 1
     assert sum(course.waits) <= total + 1e-9
-    assert all(wait <= max(longest, *(s or 0 for s in asked)) for wait in course.waits)
+    assert all(wait <= max(longest, *(s or 0 for s in requested)) for wait in course.waits)
 
 
 def test_bad_luck_at_most_doubles_the_wait_of_good_luck() -> None:

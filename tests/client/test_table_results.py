@@ -108,8 +108,8 @@ def test_the_whole_plan_in_lines_is_the_services_own(run: Run, url: str, tmp_pat
     table, out = tmp_path / "w.csv", tmp_path / "o.ndjson"
     table.write_bytes(csv_of(3).encode())
     run("check", table, out)
-    asked = list(open_table(table, defaults=STOCK).requests())
-    answered = requests.post(f"{url}/v1/plans/batch", json={"plans": asked}, timeout=30).json()["results"]
+    requested = list(open_table(table, defaults=STOCK).requests())
+    answered = requests.post(f"{url}/v1/plans/batch", json={"plans": requested}, timeout=30).json()["results"]
     assert [json.loads(line)["plan"] for line in out.read_text("utf-8").splitlines()] == [
         r["plan"] for r in answered
     ]
@@ -144,12 +144,12 @@ def test_parquet_in_and_out(run: Run, tmp_path: Path) -> None:
 
 def test_a_frame_is_checked_into_a_frame(live: Client) -> None:
     blank = pl.DataFrame({name: [None] for name in frame().columns}, schema=frame().schema)
-    asked = pl.concat([frame(2), blank, frame(1)])
-    found = check_frame(live, asked, defaults=STOCK, chunk=2)
+    requested = pl.concat([frame(2), blank, frame(1)])
+    found = check_frame(live, requested, defaults=STOCK, chunk=2)
     assert found["row"].to_list() == [1, 2, 3]
     assert found["pass"].all()
     assert found["fitted_on"].to_list() == [date(2026, 5, 1), date(2026, 5, 2), date(2026, 5, 1)]
-    pieces = check_frame(live, asked.lazy(), per="piece", min_chance_pct=100)
+    pieces = check_frame(live, requested.lazy(), per="piece", min_chance_pct=100)
     assert pieces["of"].to_list() == [
         n for n in pieces.group_by("row", maintain_order=True).len()["len"] for _ in range(n)
     ]
@@ -172,9 +172,9 @@ def test_any_frame_that_exports_arrow(live: Client) -> None:
 def test_typed_cells() -> None:
     wheel: dict[str, Any] = {"reference": [7], "inboard_mass_oz": [2.0], "inboard_radius_mm": [float("nan")]}
     wheel |= {"offset_mm": [Decimal("45.5")], "inboard_flange": [True], "wheel.lands": [[{"name": "a"}]]}
-    (asked,) = open_table(pl.DataFrame(wheel)).requests()
+    (requested,) = open_table(pl.DataFrame(wheel)).requests()
     planes = [{"kind": "position", "mass_g": pytest.approx(56.699, abs=1e-3)}]
-    assert asked == {
+    assert requested == {
         "reference": "7",
         "reading": {"kind": "two_plane", "planes": planes},
         "wheel": {"offset_mm": 45.5, "flanges": {"inboard": {"present": True}}, "lands": [{"name": "a"}]},

@@ -73,7 +73,7 @@ def test_each_status_is_its_kind_of_problem(status: int, kind: type[ProblemError
     assert raised.value.status == status
 
 
-def test_a_problem_is_told_whole() -> None:
+def test_a_problem_is_reported_whole() -> None:
     with pytest.raises(RuleBroken) as raised:
         read_reply(problem(422), Plan, NOW)
     error = raised.value

@@ -66,9 +66,9 @@ def answer_shape(path: str) -> type[Value]:
 
 @pytest.mark.parametrize(("path", "name", "body"), EXAMPLES, ids=[f"{p}-{n}" for p, n, _ in EXAMPLES])
 def test_an_answer_comes_back_to_the_byte(path: str, name: str, body: Any, service: FlaskClient) -> None:
-    told = service.post(path, json=body).get_data(as_text=True)
-    answer = answer_shape(path).from_dict(json.loads(told))
-    assert json.dumps(answer.to_dict()) == json.dumps(json.loads(told)), name
+    reported = service.post(path, json=body).get_data(as_text=True)
+    answer = answer_shape(path).from_dict(json.loads(reported))
+    assert json.dumps(answer.to_dict()) == json.dumps(json.loads(reported)), name
     assert answer_shape(path).from_dict(json.loads(answer.to_json())) == answer
     assert pickle.loads(pickle.dumps(answer)).to_dict() == answer.to_dict()  # noqa: S301 (our own)
     assert hash(deepcopy(answer)) == hash(answer)
@@ -81,9 +81,9 @@ def test_an_answer_comes_back_to_the_byte(path: str, name: str, body: Any, servi
 def test_a_plan_with_any_detail_comes_back(
     path: str, name: str, body: Any, detail: str, service: FlaskClient
 ) -> None:
-    told = service.post(path, json=with_detail(body, detail)).get_json()
-    plan = Plan.from_dict(told)
-    assert json.dumps(plan.to_dict()) == json.dumps(told), name
+    reported = service.post(path, json=with_detail(body, detail)).get_json()
+    plan = Plan.from_dict(reported)
+    assert json.dumps(plan.to_dict()) == json.dumps(reported), name
     assert Plan.from_dict(json.loads(plan.to_json())) == plan
     assert (plan.acceptance is None) == (plan.cautions == ()) == (detail == "brief")
     assert 1 <= len(plan.summary().splitlines()) <= 40
@@ -118,16 +118,16 @@ def test_a_plan_written_can_be_read_back(
     service: FlaskClient,
 ) -> None:
     reading = two_plane(PointMass(-134, 212, *inner), PointMass(44, 212, *outer))
-    asked = replace(
+    requested = replace(
         QUESTION,
         reading=reading,
         stock=rimpoise.BuiltinStock(stock),
         preferences=rimpoise.Preferences(appearance=appearance),
         inspection=["sidewall_bulge"] if damaged else [],
     )
-    told = service.post("/v1/plans", json=asked.to_dict()).get_json()
-    plan = Plan.from_dict(told)
-    assert plan.to_dict() == told
+    reported = service.post("/v1/plans", json=requested.to_dict()).get_json()
+    plan = Plan.from_dict(reported)
+    assert plan.to_dict() == reported
     assert Plan.from_dict(json.loads(plan.to_json(indent=2))) == plan
 
 
@@ -169,9 +169,9 @@ def of(schema: Any) -> st.SearchStrategy[Any]:
 @settings(max_examples=10, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_whatever_the_contract_admits_comes_back(name: str, data: st.DataObject) -> None:
-    told = data.draw(answers(name))
-    value = getattr(rimpoise, name).from_dict(told)
-    assert value.to_dict() == told
+    reported = data.draw(answers(name))
+    value = getattr(rimpoise, name).from_dict(reported)
+    assert value.to_dict() == reported
     assert isinstance(hash(value), int)
 
 
@@ -245,8 +245,8 @@ def test_every_literal_of_the_contract_has_a_public_name() -> None:
     inline = [
         (name, field)
         for name, schema in COMPONENTS.items()
-        for field, told in schema.get("properties", {}).items()
-        if ("enum" in told or "x-known-words" in told) and field != "kind"
+        for field, reported in schema.get("properties", {}).items()
+        if ("enum" in reported or "x-known-words" in reported) and field != "kind"
     ]
     assert inline == []
 

@@ -30,9 +30,9 @@ def locking(descriptor: int, mode: int, count: int) -> None:
     """Lock so many bytes from the position on, as documented: EACCES if they are locked already."""
     assert mode == LK_NBLCK
     start = os.lseek(descriptor, 0, os.SEEK_CUR)
-    asked = struct.pack("hhqqi4x", fcntl.F_WRLCK, os.SEEK_SET, start, count, 0)
+    requested = struct.pack("hhqqi4x", fcntl.F_WRLCK, os.SEEK_SET, start, count, 0)
     try:
-        fcntl.fcntl(descriptor, fcntl.F_OFD_SETLK, asked)
+        fcntl.fcntl(descriptor, fcntl.F_OFD_SETLK, requested)
     except OSError as error:
         raise PermissionError(errno.EACCES, "Permission denied") from error
 

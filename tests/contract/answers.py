@@ -55,9 +55,9 @@ def shown(operation: Endpoint, text: str) -> Any:
     text = re.sub("urn:uuid:[-0-9a-f]{36}", AN_ID, text)
     if operation.by_line:
         return text[:BEGINNING]
-    told = json.loads(text)
-    told |= {name: value for name, value in SAME.items() if name in told}
-    return _cut(told) if operation.operation_id == "getReference" else told
+    reported = json.loads(text)
+    reported |= {name: value for name, value in SAME.items() if name in reported}
+    return _cut(reported) if operation.operation_id == "getReference" else reported
 
 
 def _cut(value: Any) -> Any:
@@ -68,8 +68,8 @@ def _cut(value: Any) -> Any:
 
 def main() -> None:
     """Write them."""
-    told = {operation.operation_id: [name, value] for operation, name, value in answers()}
-    FILE.write_text(json.dumps(told, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+    reported = {operation.operation_id: [name, value] for operation, name, value in answers()}
+    FILE.write_text(json.dumps(reported, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -2,7 +2,7 @@
 
 Only what goes over the wire counts, and the names of operations, which are functions in generated clients. Names
 of components may change: nouns are compared where operations use them, each pair once. In a request whatever was
-taken must be taken still; in an answer whatever was told must be told still, in a form that was known.
+taken must be taken still; in an answer whatever was reported must be reported still, in a form that was known.
 """
 
 from __future__ import annotations
@@ -175,7 +175,7 @@ def _narrowed(where: str, old: Json, new: Json) -> Iterator[Change]:
         for names in bounds:
             was, now = _bound(old, sign, *names), _bound(new, sign, *names)
             if now > was:
-                yield Change(where, f"{names[0]} is {_told(new, names)}, was {_told(old, names)}")
+                yield Change(where, f"{names[0]} is {_reported(new, names)}, was {_reported(old, names)}")
     if new.get("pattern") not in (None, old.get("pattern")):
         yield Change(where, "is held to another pattern" if "pattern" in old else "is held to a pattern")
     if new.get("additionalProperties") is False and old.get("additionalProperties", True) is not False:
@@ -196,9 +196,9 @@ def _bound(schema: Json, sign: int, inclusive: str, exclusive: str) -> tuple[flo
     return max(found, default=(-math.inf, False))
 
 
-def _told(schema: Json, names: tuple[str, str]) -> str:
+def _reported(schema: Json, names: tuple[str, str]) -> str:
     """
-    >>> _told({"exclusiveMaximum": 360}, ("maximum", "exclusiveMaximum"))
+    >>> _reported({"exclusiveMaximum": 360}, ("maximum", "exclusiveMaximum"))
     'below 360'
     """
     inclusive, exclusive = names

@@ -37,7 +37,7 @@ def document() -> Document:
             "stock": ref("Stock"),
         },
     }
-    told = {
+    reported = {
         "type": "object",
         "required": ["left_g", "side"],
         "additionalProperties": True,
@@ -56,17 +56,17 @@ def document() -> Document:
         "responses": {"200": answer, "400": {"content": {}}},
     }
     stock = {"oneOf": [ref("Builtin"), ref("Own")], "discriminator": {"propertyName": "kind"}}
-    schemas = {"Sent": sent, "Told": told, "Side": {"type": "string", "enum": ["a", "b"]}, "Stock": stock}
+    schemas = {"Sent": sent, "Told": reported, "Side": {"type": "string", "enum": ["a", "b"]}, "Stock": stock}
     schemas |= {"Builtin": form("builtin"), "Own": form("own")}
     return {"security": [{}], "paths": {"/ask": {"post": operation}}, "components": {"schemas": schemas}}
 
 
 class Parts(NamedTuple):
-    """Of a document: the operation, the fields that are sent, what is told, all schemas."""
+    """Of a document: the operation, the fields that are sent, what is reported, all schemas."""
 
     ask: Document
     sent: Document
-    told: Document
+    reported: Document
     all: Document
 
 
@@ -117,18 +117,18 @@ BREAKING: list[tuple[Any, str, str]] = [
     (lambda d: d.sent.update(mass_g=ref("Stock")), f"{SENT}: mass_g", "has forms now: builtin, own"),
     (lambda d: d.all["Own"]["required"].append("items"), "Own, sent", "items is required"),
     (lambda d: d.all["Own"].update(additionalProperties=False), "Own, sent", "unknown fields are refused"),
-    (lambda d: d.told["properties"].pop("count"), TOLD, "count is gone"),
-    (lambda d: d.told["required"].remove("left_g"), TOLD, "left_g may be missing"),
-    (lambda d: d.told["properties"]["left_g"].update(type="string"), f"{TOLD}: left_g", "string is new"),
+    (lambda d: d.reported["properties"].pop("count"), TOLD, "count is gone"),
+    (lambda d: d.reported["required"].remove("left_g"), TOLD, "left_g may be missing"),
+    (lambda d: d.reported["properties"]["left_g"].update(type="string"), f"{TOLD}: left_g", "string is new"),
     (
-        lambda d: d.told["properties"]["left_g"].update(type=["number", "null"]),
+        lambda d: d.reported["properties"]["left_g"].update(type=["number", "null"]),
         f"{TOLD}: left_g",
         "may be null",
     ),
-    (lambda d: d.told["properties"]["count"].update(type="number"), f"{TOLD}: count", "number is new"),
-    (lambda d: d.told["properties"]["closed"]["enum"].append("b"), f"{TOLD}: closed", "word b is new"),
+    (lambda d: d.reported["properties"]["count"].update(type="number"), f"{TOLD}: count", "number is new"),
+    (lambda d: d.reported["properties"]["closed"]["enum"].append("b"), f"{TOLD}: closed", "word b is new"),
     (
-        lambda d: d.told["properties"].update(closed={"type": "string", "x-known-words": ["a"]}),
+        lambda d: d.reported["properties"].update(closed={"type": "string", "x-known-words": ["a"]}),
         f"{TOLD}: closed",
         "words are no longer a closed set",
     ),
@@ -143,11 +143,11 @@ def test_what_breaks_is_noticed(change: Any, where: str, what: str) -> None:
 
 HARMLESS: dict[str, Any] = {
     "nothing": bool,
-    "a new field in an answer": lambda d: d.told["properties"].update(more={"type": "string"}),
-    "a new word in an open set": lambda d: d.told["properties"]["side"]["x-known-words"].append("b"),
-    "a word fewer in an answer": lambda d: d.told["properties"]["closed"].update(enum=[]),
-    "more is always there": lambda d: d.told["required"].append("count"),
-    "whole numbers alone": lambda d: d.told["properties"]["left_g"].update(type="integer"),
+    "a new field in an answer": lambda d: d.reported["properties"].update(more={"type": "string"}),
+    "a new word in an open set": lambda d: d.reported["properties"]["side"]["x-known-words"].append("b"),
+    "a word fewer in an answer": lambda d: d.reported["properties"]["closed"].update(enum=[]),
+    "more is always there": lambda d: d.reported["required"].append("count"),
+    "whole numbers alone": lambda d: d.reported["properties"]["left_g"].update(type="integer"),
     "a new optional field in a request": lambda d: d.sent.update(more={"type": "string"}),
     "a new word in a request": lambda d: d.all["Side"]["enum"].append("c"),
     "a new form in a request": lambda d: (
@@ -217,8 +217,8 @@ def test_the_gate_lets_a_major_version_break(
     load = gate.load
 
     def as_a_patch(path: Any) -> Any:
-        told = load(path)
-        return {**told, "info": {"version": "0.1.1"}} if path == gate.CURRENT else told
+        reported = load(path)
+        return {**reported, "info": {"version": "0.1.1"}} if path == gate.CURRENT else reported
 
     monkeypatch.setattr(gate, "load", as_a_patch)
     assert gate.main() == 1

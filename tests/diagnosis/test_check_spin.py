@@ -57,9 +57,9 @@ def test_a_wrong_distance_by_exact_fractions() -> None:
     spin = CheckSpinRequest(
         TwoPlane((before[0], before[1]), "unbalance"), pieces, TwoPlane((masses[0], masses[1]), "unbalance")
     )
-    told = {cause_of(e).cause: cause_of(e) for e in explain(spin).explanations}
-    assert told["plane_distance"].size == pytest.approx(40, rel=1e-3)
-    assert "40 mm over the right one" in text_of(cause_in_words(pieces, told["plane_distance"]))
+    reported = {cause_of(e).cause: cause_of(e) for e in explain(spin).explanations}
+    assert reported["plane_distance"].size == pytest.approx(40, rel=1e-3)
+    assert "40 mm over the right one" in text_of(cause_in_words(pieces, reported["plane_distance"]))
 
 
 def test_what_could_not_help_is_not_offered() -> None:
@@ -182,9 +182,9 @@ def test_arcs_act_as_less() -> None:
 def test_static_readings_tell_nothing_of_planes() -> None:
     injected = inject("piece_light", np.random.default_rng(2), static=True)
     found = explain(injected.clean)
-    told = {c.cause for e in found.explanations for c in e.hypothesis.causes}
-    assert not told & {"piece_on_other_plane", "planes_swapped", "plane_distance"}
-    assert "piece_light" in told
+    reported = {c.cause for e in found.explanations for c in e.hypothesis.causes}
+    assert not reported & {"piece_on_other_plane", "planes_swapped", "plane_distance"}
+    assert "piece_light" in reported
     assert found.measured.planes == ()
     assert found.measured.couple_gmm2 == 0
 
@@ -193,14 +193,14 @@ def _sums(reading: Any) -> tuple[complex, complex]:
     return sum(vector(m) for m in reading.planes), sum(vector(m) * m.position_mm for m in reading.planes)
 
 
-def test_readings_without_planes_are_told_at_the_planes_given() -> None:
+def test_readings_without_planes_are_reported_at_the_planes_given() -> None:
     planes = (Plane("a", *A), Plane("b", *B))
     spin = spin_of((replace(PIECES[0], angle_deg=126), PIECES[1]))
-    told = []
+    reported = []
     for reading in (spin.before, spin.after):
         static, moment = _sums(reading)
-        told.append(StaticCouple(0.0, static, moment, "unbalance"))
-    found = explain(CheckSpinRequest(told[0], PIECES, told[1], planes=planes))
+        reported.append(StaticCouple(0.0, static, moment, "unbalance"))
+    found = explain(CheckSpinRequest(reported[0], PIECES, reported[1], planes=planes))
     assert cause_of(found.explanations[0]).size == pytest.approx(14)
     assert [p.plane.name for p in found.measured.planes] == ["a", "b"]
 

@@ -59,7 +59,7 @@ def test_the_machines_part_is_held_to_the_limit(count: int, machine_g: float, ve
 
 
 @given(st.integers(2, 12), st.sampled_from([1, -1]), st.sampled_from(["shaft", "wheel"]))
-def test_whichever_way_it_is_told_the_parts_are_the_same(
+def test_whichever_way_it_is_reported_the_parts_are_the_same(
     count: int, step: int, angles_from: Literal["shaft", "wheel"]
 ) -> None:
     """First principles: from the wheel's mark the wheel's part stays, the machine's turns the other way."""
@@ -89,8 +89,8 @@ def test_readings_that_do_not_follow_the_turns_are_unsteady() -> None:
 
 
 @given(st.sampled_from(["correction", "unbalance"]), st.sampled_from(["correction", "unbalance"]))
-def test_all_is_told_in_the_sense_of_the_first_reading(first: Reports, second: Reports) -> None:
-    """A call of 10 g at 0° is a heavy side of 10 g at 180°: half the sum of two readings, told as the first."""
+def test_all_is_reported_in_the_sense_of_the_first_reading(first: Reports, second: Reports) -> None:
+    """A call of 10 g at 0° is a heavy side of 10 g at 180°: half the sum of two, reported as the first."""
     other = static(-10 + 0j if first != second else 10 + 0j, second)
     (parts,) = check(replace(NOTHING, turns=Turns((static(10 + 0j, first), other)))).turns
     assert parts.machine.vector / 200 == pytest.approx(10)
@@ -141,7 +141,7 @@ def test_a_machine_that_is_off_is_not_told_to_change_its_sense() -> None:
     assert [s.code for s in answer.next_steps] == ["check_machine"]
 
 
-def test_repeats_are_held_to_the_limit_and_their_spread_is_told() -> None:
+def test_repeats_are_held_to_the_limit_and_their_spread_is_reported() -> None:
     """By hand: 10 ± 1 g along one direction; mean 10, variance 2 over 2·(2) components."""
     answer = check(replace(NOTHING, repeats=tuple(static(v + 0j) for v in (9, 10, 11))))
     (repeats,) = answer.repeats

@@ -1,4 +1,4 @@
-"""What is behind an action: the algebra of two planes, new weights, what an action takes, and how it is told."""
+"""What is behind an action: the algebra of two planes, new weights, what an action takes, how it is reported."""
 
 from __future__ import annotations
 
@@ -99,7 +99,7 @@ def test_a_weight_that_is_called_as_planned_is_no_other_one() -> None:
 
 
 @pytest.mark.parametrize(("cause", "grams"), [("piece_light", 28), ("piece_heavy", 52)])
-def test_a_wrong_mass_is_told_as_the_mass_that_sits_there(cause: str, grams: float) -> None:
+def test_a_wrong_mass_is_reported_as_the_mass_that_sits_there(cause: str, grams: float) -> None:
     _, found = hypotheses(spin_of((replace(PIECES[0], mass_g=grams), PIECES[1])))[cause, 0]
     (what,) = found.causes
     assert what.size == pytest.approx(12)
@@ -158,8 +158,8 @@ def test_actions_name_the_weights_they_are_about() -> None:
     planned = (FittedPiece(*A, 40, 112), FittedPiece(*B, 20, 287.5), FittedPiece(*B, 15, 200))
     made = [sum((p.vector for p in planned if p.position_mm == z), 0j) / r for z, r in (A, B)]
     before = two_plane(-made[0], -made[1])
-    told = set()
+    reported = set()
     for a, b in ((3j, 5j), (3j, 30 + 5j), (-12 + 3j, 30 + 5j), (20 + 3j, 6 + 5j)):
         spin = CheckSpinRequest(before, planned, two_plane(a, b), Acceptance(5, 5), spread=STEADY_HANDS)
-        told |= named_in(explain(spin), planned)
-    assert told >= {"renew_one", "renew_several", "move_one", "start_over"}
+        reported |= named_in(explain(spin), planned)
+    assert reported >= {"renew_one", "renew_several", "move_one", "start_over"}

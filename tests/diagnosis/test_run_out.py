@@ -68,8 +68,8 @@ def test_own_limits_win() -> None:
 def test_default_limits(
     part: Part, direction: Direction, known: dict[str, object], expected: float | None
 ) -> None:
-    asked = {"material": None, "vehicle_class": None, "steered": False} | known
-    limit = default_limit(part, direction, **asked)  # type: ignore[arg-type]
+    requested = {"material": None, "vehicle_class": None, "steered": False} | known
+    limit = default_limit(part, direction, **requested)  # type: ignore[arg-type]
     assert (limit and limit.total_mm) == (expected and pytest.approx(expected))
 
 

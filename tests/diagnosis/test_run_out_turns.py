@@ -84,17 +84,17 @@ def test_a_turn_opposes_rim_and_tyre() -> None:
 def test_a_turn_that_pays_minds_sensor_beads_and_paste(valve: Valve | None, sensor: bool) -> None:
     wheel = Wheel("steel", "factory", "car", valve=valve)
     found = judged(trace("assembly", (1, 0.9, 0)), trace("rim_inboard", (1, 0.3, 0)), wheel=wheel)
-    told = {c.code for c in found.cautions}
-    assert {"tyre_work", "stiff_beads", "fresh_paste"} <= told
-    assert ("bead_sensor" in told) == sensor
+    reported = {c.code for c in found.cautions}
+    assert {"tyre_work", "stiff_beads", "fresh_paste"} <= reported
+    assert ("bead_sensor" in reported) == sensor
     true = judged(trace("assembly", (1, 0.2, 0)), trace("rim_inboard", (1, 0.2, 0)), wheel=wheel)
     assert "stiff_beads" not in {c.code for c in true.cautions}
 
 
 def test_no_caution_of_fitting_where_nothing_is_fitted() -> None:
-    told = {c.code for c in judged(trace("hub", (1, 0.2, 0))).cautions}
-    assert told == set(ALWAYS)
-    assert not told & set(WHEN_FITTING)
+    reported = {c.code for c in judged(trace("hub", (1, 0.2, 0))).cautions}
+    assert reported == set(ALWAYS)
+    assert not reported & set(WHEN_FITTING)
 
 
 @pytest.mark.parametrize(("by", "said"), [(1.0, True), (-1.0, False)])

@@ -65,9 +65,11 @@ def test_without_error_the_size_is_exact(fault: str, seed: int) -> None:
     """A machine of 0.01 g: the fault is among the causes with its size, if it does enough to be chased."""
     injected = inject(fault, np.random.default_rng(seed), sd_g=0.01)
     clean = replace(injected.clean, acceptance=Acceptance(0.001, 0.001))
-    told = explain(clean).explanations
+    reported = explain(clean).explanations
     ours = [
-        e for e in told if (e.hypothesis.causes[0].cause, e.hypothesis.causes[0].piece) == (fault, injected.piece)
+        e
+        for e in reported
+        if (e.hypothesis.causes[0].cause, e.hypothesis.causes[0].piece) == (fault, injected.piece)
     ]
     if compare_spins(clean).largest_g(compare_spins(clean).innovation) < 2:
         return
@@ -129,13 +131,13 @@ def test_the_mark_and_the_datum_are_the_callers(seed: int, turn: float, shift: f
         }
         for s in (spin, again)
     )
-    both = now.keys() & was.keys()  # twenty at most are told
+    both = now.keys() & was.keys()  # twenty at most are reported
     assert both
     assert {k: now[k] for k in both} == pytest.approx({k: was[k] for k in both}, rel=1e-6, abs=1e-6)
 
 
 def test_the_gauge_is_what_the_errors_do() -> None:
-    """Errors of machine and hands drawn, told at the check spin's planes: whitened, they have a spread of 1.
+    """Errors of machine and hands drawn, reported at the check spin's planes: whitened, they have a spread of 1.
 
     The machine's in the planes of each reading; of pieces angle, mass and position, each on its own.
     """
@@ -168,7 +170,7 @@ def test_the_gauge_is_what_the_errors_do() -> None:
     assert np.linalg.eigvalsh(spread) == pytest.approx(np.ones(4), abs=0.3)
 
 
-def test_many_pieces_are_told_in_part() -> None:
+def test_many_pieces_are_reported_in_part() -> None:
     rng = np.random.default_rng(3)
     on = wheel(rng)
     place = on.fitted[0]

@@ -134,8 +134,8 @@ def test_simulated_shops_are_found_out() -> None:
     ]
     assert sum(inside) >= 0.9 * len(inside)
     for name, true in zip(SOURCES, truth.sds, strict=True):
-        told = [e.sd for r in results if (e := by_name(r.estimates)[name]).identified and e.sd]
-        assert np.mean(told) == pytest.approx(true, rel=0.15)
+        reported = [e.sd for r in results if (e := by_name(r.estimates)[name]).identified and e.sd]
+        assert np.mean(reported) == pytest.approx(true, rel=0.15)
     assert sum(len(r.outliers) for r in results) <= 1
 
 
@@ -159,10 +159,10 @@ def test_what_few_data_cannot_tell_keeps_the_default_and_says_so() -> None:
     unsure = [e for e in found.estimates if not e.identified and e.n]
     assert unsure
     assert all(e.sd == DEFAULTS[e.name] for e in unsure)
-    told = {w.values["name"]: w.code for w in found.warnings}
-    assert told == {e.name: "spread_default_kept" if e.sd else "centring_not_told" for e in unsure}
-    assert "spread_default_kept" in told.values()
-    assert told["centring_sd_g"] == "centring_not_told"
+    reported = {w.values["name"]: w.code for w in found.warnings}
+    assert reported == {e.name: "spread_default_kept" if e.sd else "centring_not_told" for e in unsure}
+    assert "spread_default_kept" in reported.values()
+    assert reported["centring_sd_g"] == "centring_not_told"
 
 
 def test_a_mirrored_piece_is_an_outlier_and_is_left_out() -> None:
@@ -217,14 +217,16 @@ def test_first_passes_and_chances() -> None:
     assert wider.calibration.first_pass_pct == 100
 
 
-@pytest.mark.parametrize(("told", "code"), [(95.0, "chances_too_high"), (20.0, "chances_too_low"), (75.0, None)])
-def test_untrue_chances_are_said(told: float, code: str | None) -> None:
+@pytest.mark.parametrize(
+    ("reported", "code"), [(95.0, "chances_too_high"), (20.0, "chances_too_low"), (75.0, None)]
+)
+def test_untrue_chances_are_said(reported: float, code: str | None) -> None:
     before = two_plane((20, 0), (15, 90))
     after = [two_plane((1, 0), (2, 90))] * 15 + [two_plane((9, 0), (2, 90))] * 5
-    found = estimate_spreads(SpreadsRequest(jobs=tuple(Job(before, (), a, told) for a in after)))
+    found = estimate_spreads(SpreadsRequest(jobs=tuple(Job(before, (), a, reported) for a in after)))
     said = [w for w in found.warnings if w.code.startswith("chances")]
     assert [w.code for w in said] == ([code] if code else [])
-    assert all(w.values == {"told_pct": told, "happened_pct": 75.0} for w in said)
+    assert all(w.values == {"told_pct": reported, "happened_pct": 75.0} for w in said)
 
 
 @pytest.mark.parametrize(("count", "code"), [(1, "spread_not_shown"), (5, "send_spread")])
@@ -250,7 +252,7 @@ def test_readings_without_planes_are_refused() -> None:
         estimate_spreads(SpreadsRequest(repeats=((reading, reading),)))
 
 
-def test_nothing_given_nothing_told() -> None:
+def test_nothing_given_nothing_reported() -> None:
     found = estimate_spreads(SpreadsRequest())
     assert (found.spread, found.outliers, found.calibration.first_pass_pct) == ({}, (), None)
     assert [e.n for e in found.estimates] == [0] * len(SOURCES)

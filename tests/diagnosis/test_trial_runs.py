@@ -1,4 +1,4 @@
-"""What trial runs are told to be worth: the verdict, the warnings and the one-plane answers."""
+"""What trial runs are reported to be worth: the verdict, the warnings and the one-plane answers."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ def job_of(rows: list[list[complex]], unbalance: list[complex], mass: float = 10
     return TrialRunsRequest(names, tuple(initial), trials, "removed", (1.0,) * len(rows), phases=True)
 
 
-def told(answer: TrialRuns) -> set[str]:
+def reported(answer: TrialRuns) -> set[str]:
     """The codes of its warnings; every sentence can be said."""
     for remark in (*answer.warnings, *answer.next_steps, *answer.cautions):
         assert text_of(remark)
@@ -50,7 +50,7 @@ def test_the_verdict_follows_the_condition_number(condition: float, verdict: Ver
     """The marks 10 and 20 are common practice, no source; the condition number is by its definition."""
     answer = evaluate_trial_runs(job_of(apart(2 / (condition - 1)), [5 + 0j, 5j]))
     assert answer.verdict is verdict
-    assert told(answer) == warned
+    assert reported(answer) == warned
     assert len(answer.single_plane) == (2 if verdict is Verdict.ILL_CONDITIONED else 0)
     if condition < 1e6:
         assert answer.influence.condition_number == pytest.approx(condition, rel=1e-6)
@@ -74,11 +74,11 @@ def test_one_plane_alone_is_the_best_it_can_do() -> None:
 def test_no_response_is_said() -> None:
     answer = evaluate_trial_runs(job_of([[0j], [0j]], [1 + 0j]))
     assert answer.verdict is Verdict.NO_RESPONSE
-    assert "no_response" in told(answer)
+    assert "no_response" in reported(answer)
     assert [s.code for s in answer.next_steps] == ["try_heavier"]
 
 
-def test_a_weak_trial_is_told_by_its_number() -> None:
+def test_a_weak_trial_is_reported_by_its_number() -> None:
     request = job_of([[1 + 0j, 0], [0, 1 + 0j]], [20 + 0j, 10 + 0j])
     answer = evaluate_trial_runs(request)
     assert [w.values["number"] for w in answer.warnings if w.code == "weak_trial"] == []
@@ -101,7 +101,7 @@ def test_a_sensor_that_shows_nothing_is_no_response() -> None:
     trial = Trial(0, 5 + 0j, (5.01 + 0j, 0j))
     runs = TrialRunsRequest(("hub",), (5 + 0j, 0j), (trial,), "removed", (1.0, 1.0), phases=True)
     answer = evaluate_trial_runs(runs)
-    assert (answer.verdict, told(answer)) == (Verdict.DOUBTFUL, {"weak_trial"})
+    assert (answer.verdict, reported(answer)) == (Verdict.DOUBTFUL, {"weak_trial"})
 
 
 def test_redundant_runs_that_disagree_are_doubtful() -> None:
@@ -114,7 +114,7 @@ def test_redundant_runs_that_disagree_are_doubtful() -> None:
     runs[2] = replace(runs[2], responses=(runs[2].responses[0] * 1.3,))
     bad = evaluate_trial_runs(TrialRunsRequest(("hub",), (20 + 0j,), tuple(runs), "removed", (1.0,), phases=True))
     assert bad.verdict is Verdict.DOUBTFUL
-    assert "runs_disagree" in told(bad)
+    assert "runs_disagree" in reported(bad)
 
 
 def test_with_weights_left_on_a_trial_is_held_against_the_run_before_it() -> None:
@@ -143,7 +143,7 @@ def four_runs(*amplitudes: float, initial: float = 5.0) -> TrialRuns:
 def test_circles_that_meet_are_good() -> None:
     """By hand: see test_influence; 5 units and as much again at right angles."""
     answer = four_runs(7.0711, 2.5882, 9.6593)
-    assert (answer.verdict, told(answer)) == (Verdict.GOOD, set())
+    assert (answer.verdict, reported(answer)) == (Verdict.GOOD, set())
     assert answer.corrections[0].mass_g == pytest.approx(10, rel=1e-4)
     assert answer.corrections[0].angle_deg == pytest.approx(90, abs=0.01)
 
@@ -152,20 +152,20 @@ def test_trials_that_hardly_change_an_amplitude_are_doubtful() -> None:
     """By hand: 10 g make 0.1 of 5 units, so the circles meet exactly, and a fiftieth is mostly noise."""
     weak = four_runs(*(abs(5 + polar(0.1, 120 * k)) for k in range(3)))
     assert weak.influence.closure == pytest.approx((1,), rel=1e-3)
-    assert (weak.verdict, told(weak)) == (Verdict.DOUBTFUL, {"weak_trial"})
+    assert (weak.verdict, reported(weak)) == (Verdict.DOUBTFUL, {"weak_trial"})
     assert len(weak.warnings) == 3
 
 
 def test_circles_that_do_not_meet_are_doubtful() -> None:
     answer = four_runs(7.0711, 2.5882, 11.6)
-    assert (answer.verdict, told(answer)) == (Verdict.DOUBTFUL, {"circles_open"})
+    assert (answer.verdict, reported(answer)) == (Verdict.DOUBTFUL, {"circles_open"})
 
 
 def test_amplitudes_that_contradict_each_other_have_no_closure() -> None:
     """Three trials all round that all make it quieter than any weight could: |α|² comes out negative."""
     answer = four_runs(1.0, 2.0, 1.5)
     assert answer.influence.closure == (None,)
-    assert "closure_unknown" in told(answer)
+    assert "closure_unknown" in reported(answer)
 
 
 def test_nothing_to_undo_gives_no_direction() -> None:

@@ -76,16 +76,16 @@ def test_a_wheel_that_is_at_its_best_is_left() -> None:
 
 def test_the_saving_is_held_against_the_minutes_it_takes() -> None:
     """2.5 g a minute: 20 g for a car's 8 min, 37.5 g for a bus's 15 min, 75 g for half an hour; 38 g are saved."""
-    asked = static(30, 50j, 180)
-    saved = evaluate_rotation(asked)
+    requested = static(30, 50j, 180)
+    saved = evaluate_rotation(requested)
     assert (saved.verdict, saved.turn_min, saved.worth_g) == ("pays", 8, 20)
     assert saved.saving_g == pytest.approx(40)
-    bus = evaluate_rotation(replace(asked, wheel=Wheel("steel", "factory", "bus")))
+    bus = evaluate_rotation(replace(requested, wheel=Wheel("steel", "factory", "bus")))
     assert (bus.verdict, bus.turn_min, bus.worth_g) == ("pays", 15, 37.5)
-    slow = evaluate_rotation(replace(asked, effort=Effort(tyre_turn_min=30)))
+    slow = evaluate_rotation(replace(requested, effort=Effort(tyre_turn_min=30)))
     assert (slow.verdict, slow.worth_g) == ("does_not_pay", 75)
     assert slow.next_steps[0].values == {"worth_g": 75, "turn_min": 30}
-    assert evaluate_rotation(replace(asked, worth_g=50)).verdict == "does_not_pay"
+    assert evaluate_rotation(replace(requested, worth_g=50)).verdict == "does_not_pay"
 
 
 def test_a_rim_that_is_the_worse_part_asks_for_its_run_out() -> None:
@@ -103,21 +103,21 @@ def test_a_rim_that_is_the_worse_part_asks_for_its_run_out() -> None:
 
 
 def test_bead_work_minds_sensor_beads_and_paste() -> None:
-    asked = static(30, 50j, 180)
-    told = {c.code for c in evaluate_rotation(asked).cautions}
-    assert {"tyre_work", "bead_sensor", "stiff_beads", "fresh_paste"} <= told
-    bare = replace(asked, wheel=Wheel("steel", "factory", "car", valve=Valve(0, "none")))
+    requested = static(30, 50j, 180)
+    reported = {c.code for c in evaluate_rotation(requested).cautions}
+    assert {"tyre_work", "bead_sensor", "stiff_beads", "fresh_paste"} <= reported
+    bare = replace(requested, wheel=Wheel("steel", "factory", "car", valve=Valve(0, "none")))
     assert "bead_sensor" not in {c.code for c in evaluate_rotation(bare).cautions}
 
 
 def test_a_saving_within_the_errors_is_uncertain() -> None:
-    asked = static(40, 40j, 30, machine_sd_g=8.0)
-    found = evaluate_rotation(asked)
-    assert found.saving_g >= asked.has_to_save_g
+    requested = static(40, 40j, 30, machine_sd_g=8.0)
+    found = evaluate_rotation(requested)
+    assert found.saving_g >= requested.has_to_save_g
     assert found.exact_saving_g < 2 * found.saving_sd_g
     assert found.verdict == "uncertain"
     assert {w.code for w in found.warnings} == {"small_turn"}
-    assert evaluate_rotation(replace(asked, machine_sd_g=0.5)).verdict == "pays"
+    assert evaluate_rotation(replace(requested, machine_sd_g=0.5)).verdict == "pays"
 
 
 def test_worth_is_the_callers() -> None:
@@ -172,8 +172,8 @@ def test_the_error_bars_are_what_errors_do(turn: float, machine_g: float, turn_s
         real = turned(turn + turn_sd_deg * rng.normal())
         first, second = rim + tyre + e[0], rim + tyre * real + e[1]
         t = (second - first) / (turned(turn) - 1)
-        told = np.abs(second).sum() - np.abs(first - t + t * best).sum()
-        savings.append(told - np.abs(rim + tyre * real).sum())  # the tyre is where it is: no error that
+        reported = np.abs(second).sum() - np.abs(first - t + t * best).sum()
+        savings.append(reported - np.abs(rim + tyre * real).sum())  # the tyre is where it is: no error that
         tyres.append(t)
     assert np.std(savings) == pytest.approx(truth.saving_sd_g, rel=0.1)
     for k in (0, 1):

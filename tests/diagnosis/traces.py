@@ -38,10 +38,10 @@ def trace(
     return Trace(direction, part, tuple(at.tolist()), tuple(wave(at, parts).tolist()))
 
 
-def with_jump(told: Trace, index: int, by: float) -> Trace:
-    readings = [*told.readings_mm]
+def with_jump(reported: Trace, index: int, by: float) -> Trace:
+    readings = [*reported.readings_mm]
     readings[index] += by
-    return replace(told, readings_mm=tuple(readings))
+    return replace(reported, readings_mm=tuple(readings))
 
 
 def codes(found: RunOut) -> list[str]:

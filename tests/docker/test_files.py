@@ -84,10 +84,10 @@ def test_the_image_installs_exactly_what_is_pinned() -> None:
 
 def test_gunicorn_is_told_what_the_environment_says(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("RIMPOISE_WORKERS", "3")
-    told = runpy.run_path(str(FOLDER / "gunicorn.conf.py"))
-    assert (told["workers"], told["preload_app"]) == (3, True)
-    assert told["worker_class"] == f"{PatientWorker.__module__}.{PatientWorker.__name__}"
-    assert told["logger_class"] == f"{Quiet.__module__}.{Quiet.__name__}"
+    reported = runpy.run_path(str(FOLDER / "gunicorn.conf.py"))
+    assert (reported["workers"], reported["preload_app"]) == (3, True)
+    assert reported["worker_class"] == f"{PatientWorker.__module__}.{PatientWorker.__name__}"
+    assert reported["logger_class"] == f"{Quiet.__module__}.{Quiet.__name__}"
     monkeypatch.setenv("RIMPOISE_WORKERS", "none")
     with pytest.raises(SystemExit, match="RIMPOISE_WORKERS must be"):
         runpy.run_path(str(FOLDER / "gunicorn.conf.py"))
@@ -140,13 +140,19 @@ def test_the_pods_are_locked_down() -> None:
 
 
 def test_the_probes_ask_what_is_there() -> None:
-    asked = {CONTAINER[probe]["httpGet"]["path"] for probe in ("startupProbe", "readinessProbe", "livenessProbe")}
+    requested = {
+        CONTAINER[probe]["httpGet"]["path"] for probe in ("startupProbe", "readinessProbe", "livenessProbe")
+    }
     annotations = MANIFESTS["Deployment"]["spec"]["template"]["metadata"]["annotations"]
     ports = {port["name"]: port["containerPort"] for port in CONTAINER["ports"]}
     assert annotations["prometheus.io/port"] == str(ports["operator"])
     with running(workers="1") as service:
         service.await_report()
-        for path in (*asked, annotations["prometheus.io/path"], *re.findall(r"127.0.0.1:8081(/\w+)", DOCKERFILE)):
+        for path in (
+            *requested,
+            annotations["prometheus.io/path"],
+            *re.findall(r"127.0.0.1:8081(/\w+)", DOCKERFILE),
+        ):
             urlopen(f"http://127.0.0.1:{service.operator}{path}", timeout=5).close()
         for path in re.findall(r"option httpchk GET (\S+)", HAPROXY):
             urlopen(f"http://127.0.0.1:{service.port}{path}", timeout=5).close()
@@ -163,8 +169,8 @@ def test_every_setting_in_the_files_is_one() -> None:
 
 def test_there_is_time_to_leave() -> None:
     """Out of the balancers first, then gunicorn's grace, and only then the cluster's patience ends."""
-    told = CONTAINER["lifecycle"]["preStop"]["exec"]["command"][-1]
-    drain = re.fullmatch(r"touch (\S+) && sleep (\d+)", told)
+    reported = CONTAINER["lifecycle"]["preStop"]["exec"]["command"][-1]
+    drain = re.fullmatch(r"touch (\S+) && sleep (\d+)", reported)
     assert drain
     assert f"RIMPOISE_DRAIN_FILE={drain[1]}" in DOCKERFILE
     probe = CONTAINER["readinessProbe"]
@@ -224,9 +230,9 @@ def test_the_alerts_look_at_what_there_is() -> None:
     with running(workers="1") as service:
         service.await_report()
         with urlopen(f"http://127.0.0.1:{service.operator}/metrics", timeout=5) as answer:
-            told = set(re.findall(r"^# TYPE (\w+)", answer.read().decode(), re.MULTILINE))
+            reported = set(re.findall(r"^# TYPE (\w+)", answer.read().decode(), re.MULTILINE))
     named = {re.sub("_(bucket|count)$", "", name) for name in re.findall(r"\brimpoise_\w+", rules)}
-    assert named <= told
+    assert named <= reported
 
 
 @pytest.mark.skipif(shutil.which("haproxy") is None, reason="the machine has no HAProxy")

@@ -44,7 +44,7 @@ def alone(tmp_path_factory: pytest.TempPathFactory) -> Iterator[int]:
         yield port
 
 
-def told(port: int, data: bytes) -> tuple[int, dict[str, str], bytes]:
+def reported(port: int, data: bytes) -> tuple[int, dict[str, str], bytes]:
     """What it answers to some bytes."""
     with socket.create_connection(("127.0.0.1", port), timeout=20) as one:
         one.sendall(data)
@@ -68,7 +68,7 @@ def told(port: int, data: bytes) -> tuple[int, dict[str, str], bytes]:
     ],
 )
 def test_what_it_answers_itself_is_a_problem(alone: int, data: bytes, status: int) -> None:
-    found, headers, body = told(alone, data)
+    found, headers, body = reported(alone, data)
     assert (found, headers["content-type"]) == (status, "application/problem+json")
     problem = json.loads(body)
     assert set(problem) == {"type", "title", "status", "detail", "instance", "errors"}
@@ -99,7 +99,7 @@ def test_an_instance_that_hangs_up_is_a_problem(tmp_path: Path) -> None:
     with ThreadingHTTPServer(("127.0.0.1", 0), ReadyButMute) as mute:
         Thread(target=mute.serve_forever, daemon=True).start()
         with balancer(tmp_path, mute.server_port) as port:
-            status, headers, body = told(port, PLAN + b"Content-Length: 2\r\n\r\n{}")
+            status, headers, body = reported(port, PLAN + b"Content-Length: 2\r\n\r\n{}")
         mute.shutdown()
     assert (status, headers["retry-after"]) == (502, "1")
     assert json.loads(body)["type"] == "/problems/bad-gateway"

@@ -226,14 +226,14 @@ def inside(point: tuple[float, float], contour: list[tuple[float, float]]) -> bo
 def test_the_balancers_own_words_are_drawn(request_: PlanRequest) -> None:
     """A device that counts the other way round, in ounces: masses in its unit, angles mirrored in a note."""
     device = Device(angle_sense="counterclockwise", mass_unit="oz")
-    asked = replace(request_, dialect=Dialect(device))
-    drawn = subject_of(asked, make_plan(asked))
+    requested = replace(request_, dialect=Dialect(device))
+    drawn = subject_of(requested, make_plan(requested))
     for shown in drawn.parts:
         ounces, angle = shown.piece.mass_g / 28.349523125, (360 - shown.piece.angle_deg) % 360
         assert shown.as_called == f"{shown.number}: {round(ounces, 2):g} oz, {angle:.0f}°"
     page = " ".join(words(parsed(draw(drawn))))
     assert all(shown.mass in page for shown in drawn.parts)
     assert "in its own sense" in page
-    by_valve = subject_of(replace(asked, dialect=Dialect(device, by_valve=True)), make_plan(asked))
+    by_valve = subject_of(replace(requested, dialect=Dialect(device, by_valve=True)), make_plan(requested))
     assert any(note.code == "drawn_as_called_by_valve" for note in by_valve.notes)
     assert all(":" in shown.as_called.rpartition(", ")[2] for shown in by_valve.parts)

@@ -19,26 +19,26 @@ NO_FLANGE = Flange(present=False)
 
 def wheel(**other: Any) -> Wheel:
     """Steel, both flanges measured, no lands; any of it otherwise."""
-    told: dict[str, Any] = {
+    reported: dict[str, Any] = {
         "material": "steel",
         "origin": "factory",
         "vehicle_class": "car",
         "inboard": INBOARD,
         "outboard": OUTBOARD,
     }
-    return Wheel(**(told | other))
+    return Wheel(**(reported | other))
 
 
 def land(name: str, position_mm: float, **other: Any) -> Land:
     """A land at the flanges' radius that can't be seen."""
-    told: dict[str, Any] = {
+    reported: dict[str, Any] = {
         "side": "inboard" if position_mm < 0 else "outboard",
         "radius_mm": RADIUS_MM,
         "width_mm": 30.0,
         "behind_spokes": False,
         "visible": False,
     }
-    return Land(name=name, position_mm=position_mm, **(told | other))
+    return Land(name=name, position_mm=position_mm, **(reported | other))
 
 
 def keep_out(place: str, from_deg: float, to_deg: float) -> KeepOut:
@@ -48,13 +48,13 @@ def keep_out(place: str, from_deg: float, to_deg: float) -> KeepOut:
 
 def clips(*masses_g: float, **other: Any) -> tuple[ClipOn, ...]:
     """A clip-on of each mass, short enough to act nearly as a point."""
-    told: dict[str, Any] = {"material": "zinc", "length_mm": 10.0, "height_mm": 10.0}
-    return tuple(ClipOn(sku=f"C-{m:g}", mass_g=m, **(told | other)) for m in masses_g)
+    reported: dict[str, Any] = {"material": "zinc", "length_mm": 10.0, "height_mm": 10.0}
+    return tuple(ClipOn(sku=f"C-{m:g}", mass_g=m, **(reported | other)) for m in masses_g)
 
 
 def strip(segment_mass_g: float = 5.0, **other: Any) -> Strip:
     """A strip of short segments."""
-    told: dict[str, Any] = {
+    reported: dict[str, Any] = {
         "sku": f"S-{segment_mass_g:g}",
         "material": "steel",
         "segment_length_mm": 10.0,
@@ -62,7 +62,7 @@ def strip(segment_mass_g: float = 5.0, **other: Any) -> Strip:
         "thickness_mm": 4.0,
         "max_segments": 12,
     }
-    return Strip(segment_mass_g=segment_mass_g, **(told | other))
+    return Strip(segment_mass_g=segment_mass_g, **(reported | other))
 
 
 FIVES = Stock(clips(*range(5, 65, 5)), (strip(),))

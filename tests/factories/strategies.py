@@ -102,7 +102,7 @@ def split_jobs(
     pieces: tuple[int, ...],
     within: st.SearchStrategy[float] = LEAST,
 ) -> SplitRequest:
-    """A target and a land with windows, keep-outs and strips; the least is asked for, or what is within [g]."""
+    """A target and a land with windows, keep-outs and strips; the least is requested, or what is within [g]."""
     land_radius = draw(st.sampled_from([150.0, 182.5, 210.0]))
     target_radius = draw(st.sampled_from([land_radius, 230.0]))
     target = polar(draw(st.one_of(st.just(0.0), *[_floats(1, 120)] * 5)) * target_radius, draw(angles))

@@ -244,7 +244,7 @@ CLIENTS = (
 )
 
 
-def prove(client: Client, folder: Path, asked: list[programs.Case], url: str) -> str:
+def prove(client: Client, folder: Path, requested: list[programs.Case], url: str) -> str:
     """Make, compile and run a client against today's service and next year's; what took how long."""
     needed(*client.needs)
     took = [time.monotonic()]
@@ -252,18 +252,20 @@ def prove(client: Client, folder: Path, asked: list[programs.Case], url: str) ->
     took.append(time.monotonic())
     with next_year(url) as later:
         for address in (url, later):
-            (folder / client.file).write_text(client.program(asked, address), encoding="utf-8")
+            (folder / client.file).write_text(client.program(requested, address), encoding="utf-8")
             client.compile(folder)
             client.run(folder)
             took.append(time.monotonic())
     made, today, future = (f"{b - a:.1f} s" for a, b in pairwise(took))
-    return f"made in {made}; compiled and {len(asked)} examples answered in {today}, by next year's in {future}"
+    return (
+        f"made in {made}; compiled and {len(requested)} examples answered in {today}, by next year's in {future}"
+    )
 
 
 def main() -> int:
     """Do all of it; 1 if anything failed."""
     failed = False
-    asked = programs.cases(yaml.safe_load(DOCUMENT.read_text("utf-8")))
+    requested = programs.cases(yaml.safe_load(DOCUMENT.read_text("utf-8")))
 
     def step(name: str, work: Callable[[], str | None]) -> bool:
         began = time.monotonic()
@@ -285,7 +287,7 @@ def main() -> int:
         for number, client in enumerate(CLIENTS):
             folder = Path(name) / str(number)
             folder.mkdir()
-            failed |= not step(client.name, lambda c=client, f=folder: prove(c, f, asked, url))  # type: ignore[misc]
+            failed |= not step(client.name, lambda c=client, f=folder: prove(c, f, requested, url))  # type: ignore[misc]
     return int(failed)
 
 

@@ -19,8 +19,8 @@ WORDS = {"decision", "verdict", "style", "material", "side", "cause", "line_type
 def changed(value: Any) -> Any:
     """An answer of next year's."""
     if isinstance(value, dict):
-        told = {name: "of_next_year" if _grows(name, each) else changed(each) for name, each in value.items()}
-        return told | {"of_next_year": {"deep": [1, None]}}
+        reported = {name: "of_next_year" if _grows(name, each) else changed(each) for name, each in value.items()}
+        return reported | {"of_next_year": {"deep": [1, None]}}
     return [changed(each) for each in value] if isinstance(value, list) else value
 
 
@@ -41,14 +41,14 @@ def next_year(url: str) -> Iterator[str]:
             kept = {name: value for name, value in self.headers.items() if name in ("Content-Type", "Accept")}
             connection.request("POST", self.path, body, kept)
             answer = connection.getresponse()
-            told, kind = answer.read(), answer.headers["Content-Type"]
+            reported, kind = answer.read(), answer.headers["Content-Type"]
             if kind == "application/json":
-                told = json.dumps(changed(json.loads(told))).encode()
+                reported = json.dumps(changed(json.loads(reported))).encode()
             self.send_response(answer.status)
             self.send_header("Content-Type", kind)
-            self.send_header("Content-Length", str(len(told)))
+            self.send_header("Content-Length", str(len(reported)))
             self.end_headers()
-            self.wfile.write(told)
+            self.wfile.write(reported)
 
         def log_message(self, *_: object) -> None:
             """Say nothing."""

@@ -60,12 +60,12 @@ def pascal(name: str) -> str:
     return "".join(word[:1].upper() + word[1:] for word in name.split(" "))
 
 
-def openapi_fetch(asked: Iterable[Case], base_url: str) -> str:
+def openapi_fetch(requested: Iterable[Case], base_url: str) -> str:
     """TypeScript with openapi-fetch: the bodies stand in it as literals, so that the compiler checks them too."""
     lines = ['import createClient from "openapi-fetch";', 'import type { paths } from "./schema.js";']
     lines.append(f"const client = createClient<paths>({{ baseUrl: {json.dumps(base_url)} }});")
     lines.append("async function main() {")
-    for case in asked:
+    for case in requested:
         parse = "" if case.answers else ', parseAs: "text"'
         body = f"{{ body: {json.dumps(case.body)}{parse} }}"
         lines.append(f"  {{ const r = await client.POST({json.dumps(case.path)}, {body});")
@@ -75,16 +75,16 @@ def openapi_fetch(asked: Iterable[Case], base_url: str) -> str:
     return "\n".join([*lines, "}", "main().catch((e) => { console.error(e); process.exit(1); });", ""])
 
 
-def hey_api(asked: Iterable[Case], base_url: str) -> str:
+def hey_api(requested: Iterable[Case], base_url: str) -> str:
     """TypeScript with the functions that hey-api makes."""
-    asked = list(asked)
-    names = sorted({case.operation_id for case in asked})
+    requested = list(requested)
+    names = sorted({case.operation_id for case in requested})
     lines = [
         f'import {{ {", ".join(names)} }} from "./hey/index.js";',
         'import { client } from "./hey/client.gen.js";',
     ]
     lines += [f"client.setConfig({{ baseUrl: {json.dumps(base_url)} }});", "async function main() {"]
-    for case in asked:
+    for case in requested:
         lines.append(f"  {{ const r = await {case.operation_id}({{ body: {json.dumps(case.body)} }});")
         lines.append(
             f'    if (r.error !== undefined || r.data === undefined) throw new Error("{case.operation_id}"); }}'
@@ -92,10 +92,10 @@ def hey_api(asked: Iterable[Case], base_url: str) -> str:
     return "\n".join([*lines, "}", "main().catch((e) => { console.error(e); process.exit(1); });", ""])
 
 
-def openapi_python_client(asked: Iterable[Case], base_url: str) -> str:
+def openapi_python_client(requested: Iterable[Case], base_url: str) -> str:
     """Python with openapi-python-client; what was answered must come back out as it came in."""
     lines = ["import json", "from opc import Client, models", f"client = Client(base_url={base_url!r})"]
-    for case in asked:
+    for case in requested:
         module = f"opc.api.{snake(case.tag)}.{snake(case.operation_id)}"
         lines += [f"from {module} import sync_detailed as ask"]
         lines += [
@@ -117,10 +117,10 @@ def _body(case: Case) -> str:
     return f"models.{case.takes}.from_dict({dict(case.body)!r})"
 
 
-def openapi_generator_python(asked: Iterable[Case], base_url: str) -> str:
+def openapi_generator_python(requested: Iterable[Case], base_url: str) -> str:
     """Python with openapi-generator."""
     lines = ["import rimpoise_gen as gen", f"client = gen.ApiClient(gen.Configuration(host={base_url!r}))"]
-    for case in asked:
+    for case in requested:
         body = f"gen.{case.takes}.from_json({json.dumps(json.dumps(case.body))})"
         way = snake(case.operation_id) + (
             "" if case.answers else "_without_preload_content"
@@ -130,7 +130,7 @@ def openapi_generator_python(asked: Iterable[Case], base_url: str) -> str:
     return "\n".join([*lines, ""])
 
 
-def go(asked: Iterable[Case], base_url: str) -> str:
+def go(requested: Iterable[Case], base_url: str) -> str:
     """Go with openapi-generator."""
     lines = [
         "package main",
@@ -154,7 +154,7 @@ def go(asked: Iterable[Case], base_url: str) -> str:
     lines += ["\t}", "}", "", "func main() {", "\tconfiguration := gen.NewConfiguration()"]
     lines += [f"\tconfiguration.Servers = gen.ServerConfigurations{{{{URL: {json.dumps(base_url)}}}}}"]
     lines += ["\tclient := gen.NewAPIClient(configuration)", "\tctx := context.Background()"]
-    for case in asked:
+    for case in requested:
         call = f"client.{pascal(case.tag)}API.{pascal(case.operation_id)}(ctx).{case.takes}(body).Execute()"
         name = json.dumps(case.operation_id)
         lines += ["\t{", f"\t\tvar body gen.{case.takes}"]

@@ -34,7 +34,7 @@ PAUSE_S = 0.004
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What is asked, and the bytes that are the only right answer."""
+    """What is requested, and the bytes that are the only right answer."""
 
     method: str
     path: str

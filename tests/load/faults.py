@@ -81,7 +81,7 @@ FAULTS: dict[str, tuple[Fault, Callable[[int], asking.Ask], str]] = {
 
 
 def under(name: str, questions: list[Question]) -> Tally:
-    """One line of the table, told as it comes."""
+    """One line of the table, reported as it comes."""
     fault, asker, _ = FAULTS[name]
     with running() as service, load(service.port, questions, asker=asker) as tally, fault(service):
         pass

@@ -30,7 +30,7 @@ SEED = "6"
 def over_http() -> None:
     """Positive and negative data to every operation under gunicorn; no failure, and so many cases at the least.
 
-    One operation after the other, and each is told as soon as it is done: what is cut off has said what it found.
+    One operation after the other, each reported as soon as it is done: what is cut off has said what it found.
     """
     rows, failed = list[tuple[str, int, float]](), list[str]()
     with running() as service:
@@ -89,9 +89,9 @@ def into_the_entry() -> None:
         ended = subprocess.run(
             [*command, corpus], env=environ, capture_output=True, text=True, timeout=300, cwd=corpus
         )
-    told = (ended.stderr + ended.stdout).splitlines()
-    print("\n".join(line for line in told if re.search(r"Done \d+|Error|skipped|DONE", line)))
-    assert ended.returncode == 0, told[-30:]
+    reported = (ended.stderr + ended.stdout).splitlines()
+    print("\n".join(line for line in reported if re.search(r"Done \d+|Error|skipped|DONE", line)))
+    assert ended.returncode == 0, reported[-30:]
 
 
 def report() -> None:

@@ -39,12 +39,12 @@ def bodies() -> dict[str, tuple[bytes | list[bytes], dict[str, str], int]]:
 def send(port: int, body: bytes | list[bytes], headers: dict[str, str]) -> int:
     """The status of one such request, 0 if there is none."""
     connection = http.client.HTTPConnection("127.0.0.1", port, timeout=20)
-    told = {"Content-Type": "application/json"} | headers
+    reported = {"Content-Type": "application/json"} | headers
     try:
         if isinstance(body, list):
-            connection.request("POST", "/v1/plans", iter(body), told, encode_chunked=True)
+            connection.request("POST", "/v1/plans", iter(body), reported, encode_chunked=True)
         else:
-            connection.request("POST", "/v1/plans", body, told)
+            connection.request("POST", "/v1/plans", body, reported)
     except OSError:
         pass  # refused before all was sent; the answer may be there all the same
     try:

@@ -54,14 +54,14 @@ def valid(document: dict[str, Any]) -> list[Valid]:
         if "post" not in operations:
             continue
         operation = operations["post"]
-        ((media_type, asked),) = operation["requestBody"]["content"].items()
+        ((media_type, requested),) = operation["requestBody"]["content"].items()
         ((_, answered),) = operation["responses"]["200"]["content"].items()
         schema = answered.get("schema", {})
         if media_type == LINES:
             schema = {"$ref": "#/components/schemas/PlanResult"}
-        told = {"components": document["components"]} | schema
-        conforms = None if schema.get("type") == "string" else jsonschema_rs.Draft202012Validator(told)
-        for example in asked["examples"].values():
+        reported = {"components": document["components"]} | schema
+        conforms = None if schema.get("type") == "string" else jsonschema_rs.Draft202012Validator(reported)
+        for example in requested["examples"].values():
             text = example["value"]
             value = [json.loads(line) for line in text.splitlines()] if media_type == LINES else text
             found.append(Valid(path, media_type, value, conforms))
@@ -159,12 +159,12 @@ def report() -> None:
     """Send them all, print how many got which status, and fail if any answer was wrong."""
     there = valid(yaml.load((ROOT / "openapi.yaml").read_text("utf-8"), Loader=yaml.CSafeLoader))
     with running() as service, ThreadPoolExecutor(CALLERS) as callers:
-        told = list(callers.map(lambda n: ask(service.port, there[n % len(there)], n), range(COUNT)))
-    counts = Counter((path, status) for path, status, _ in told)
+        reported = list(callers.map(lambda n: ask(service.port, there[n % len(there)], n), range(COUNT)))
+    counts = Counter((path, status) for path, status, _ in reported)
     statuses = sorted({status for _, status in counts})
     rows = [
         [path, *(counts[path, status] for status in statuses)] for path in dict.fromkeys(r.path for r in there)
     ]
     sums = [sum(n for (_, each), n in counts.items() if each == status) for status in statuses]
-    table(("mangled requests", *map(str, statuses)), [*rows, [f"all {len(told):,}", *sums]])
-    assert not any(found for _, _, found in told)
+    table(("mangled requests", *map(str, statuses)), [*rows, [f"all {len(reported):,}", *sums]])
+    assert not any(found for _, _, found in reported)

@@ -129,7 +129,7 @@ TROUBLES: dict[str, tuple[Trouble, bool]] = {
 
 
 def under(name: str, questions: list[asking.Question]) -> asking.Tally:
-    """One line of the table, told as it comes."""
+    """One line of the table, reported as it comes."""
     trouble, _ = TROUBLES[name]
     with ExitStack() as stack:
         folder = Path(stack.enter_context(tempfile.TemporaryDirectory()))

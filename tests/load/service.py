@@ -129,11 +129,11 @@ def _start(
 ) -> subprocess.Popen[bytes]:
     command = [sys.executable, "-m", "gunicorn", "--config", str(CONFIGURATION), *arguments, app]
     paths = os.pathsep.join([str(ROOT), str(ROOT / "service"), str(ROOT / "client")])
-    told = {"RIMPOISE_BIND": f"127.0.0.1:{port}", "RIMPOISE_OPERATOR_BIND": f"127.0.0.1:{operator}"}
-    told |= {"RIMPOISE_LOG_LEVEL": "warning", "RIMPOISE_WORK_RATE": "0", "PYTHONPATH": paths}
+    reported = {"RIMPOISE_BIND": f"127.0.0.1:{port}", "RIMPOISE_OPERATOR_BIND": f"127.0.0.1:{operator}"}
+    reported |= {"RIMPOISE_LOG_LEVEL": "warning", "RIMPOISE_WORK_RATE": "0", "PYTHONPATH": paths}
     log = Path(tempfile.gettempdir()) / f"rimpoise-load-{port}.log"
     with log.open("ab") as errors:
-        process = subprocess.Popen(command, env=os.environ | told | environ, cwd=ROOT, stderr=errors)
+        process = subprocess.Popen(command, env=os.environ | reported | environ, cwd=ROOT, stderr=errors)
     for _ in range(int(PATIENCE_S / 0.05)):
         try:
             urlopen(f"http://127.0.0.1:{port}/readyz", timeout=1).close()
@@ -147,8 +147,8 @@ def _start(
 @contextmanager
 def running(app: str = OURS, arguments: tuple[str, ...] = (), **environ: str) -> Iterator[Service]:
     """A service, ended at the end; the names of settings are written small and without their prefix."""
-    told = {f"RIMPOISE_{name.upper()}": text for name, text in environ.items()}
-    at = free_port(), free_port(), app, told, arguments
+    reported = {f"RIMPOISE_{name.upper()}": text for name, text in environ.items()}
+    at = free_port(), free_port(), app, reported, arguments
     service = Service(*at, _start(*at))
     try:
         yield service

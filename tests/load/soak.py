@@ -36,8 +36,16 @@ def minutes(service: Service) -> Iterator[list[object]]:
             time.sleep(60.0)
             counts, ms = tally.counts - before, Tally(ms=tally.ms[since:])
             memory = sum(proportional for _, proportional in service.memory_mb)
-            told = [counts[name] for name in HEAD[1:6]]
-            row: list[object] = [minute, *told, ms.at(50), ms.at(99), memory, descriptors(service), load_average()]
+            reported = [counts[name] for name in HEAD[1:6]]
+            row: list[object] = [
+                minute,
+                *reported,
+                ms.at(50),
+                ms.at(99),
+                memory,
+                descriptors(service),
+                load_average(),
+            ]
             print(*row, flush=True)
             yield row
 

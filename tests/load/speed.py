@@ -51,15 +51,15 @@ def wrk(service: Service, path: str, body: dict[str, Any], connections: int = CO
         script.flush()
         options = ["-t1", f"-c{connections}", f"-d{SECONDS}s", "--latency", "-s", script.name]
         before = service.cpu_s
-        told = subprocess.check_output(["wrk", *options, f"http://127.0.0.1:{service.port}{path}"], text=True)
+        reported = subprocess.check_output(["wrk", *options, f"http://127.0.0.1:{service.port}{path}"], text=True)
         used = service.cpu_s - before
-    assert "Non-2xx" not in told, told
-    assert "Socket errors" not in told, told
-    answered = int(_found(r"(\d+) requests in", told)[1])
+    assert "Non-2xx" not in reported, reported
+    assert "Socket errors" not in reported, reported
+    answered = int(_found(r"(\d+) requests in", reported)[1])
     p50, p99 = (
-        float(m[1]) * UNIT_MS[m[2]] for m in (_found(rf"{p}%\s+([\d.]+)(us|ms|s)", told) for p in (50, 99))
+        float(m[1]) * UNIT_MS[m[2]] for m in (_found(rf"{p}%\s+([\d.]+)(us|ms|s)", reported) for p in (50, 99))
     )
-    return Speed(float(_found(r"Requests/sec:\s+([\d.]+)", told)[1]), p50, p99, used / answered * 1e3)
+    return Speed(float(_found(r"Requests/sec:\s+([\d.]+)", reported)[1]), p50, p99, used / answered * 1e3)
 
 
 def _found(pattern: str, text: str) -> re.Match[str]:
@@ -113,13 +113,13 @@ def shares() -> None:
     for name, body in {"two clip-ons": TWO_CLIPS, "six layouts": SIX_LAYOUTS}.items():
         text = json.dumps(body).encode()
         request = asks.load(body)
-        told = tell(advise(request))
+        reported = tell(advise(request))
         steps = {
             "read JSON": cpu_ms(lambda text=text: strict_json.loads(text)),  # type: ignore[misc]
             "load": cpu_ms(lambda body=body: asks.load(body)),  # type: ignore[misc]
             "plan": cpu_ms(lambda request=request: advise(request)),  # type: ignore[misc]
             "dump": cpu_ms(lambda request=request: tell(advise(request))),  # type: ignore[misc]
-            "write JSON": cpu_ms(lambda told=told: json.dumps(told)),  # type: ignore[misc]
+            "write JSON": cpu_ms(lambda reported=reported: json.dumps(reported)),  # type: ignore[misc]
         }
         steps["dump"] -= steps["plan"]
         parts = ("fill", "pass_chance_pct")
@@ -206,9 +206,9 @@ def worker_classes() -> None:
         with running(ECHO, arguments=arguments) as service:
             alone = best(lambda: wrk(service, "/v1/plans", TWO_CLIPS), 2)
             long = Question("POST", "/v1/plans/batch", batch, b"")
-            with load(service.port, [long], callers=3), load(service.port, [HEALTH], callers=1) as asked:
+            with load(service.port, [long], callers=3), load(service.port, [HEALTH], callers=1) as requested:
                 time.sleep(SECONDS)
-        rows.append([name, round(alone.per_s), alone.p50_ms, alone.p99_ms, asked.at(50), asked.at(99)])
+        rows.append([name, round(alone.per_s), alone.p50_ms, alone.p99_ms, requested.at(50), requested.at(99)])
     head = ("worker class", "plans/s", "p50 ms", "p99 ms", "health beside batches, p50 ms", "p99 ms")
     table(head, rows)
 

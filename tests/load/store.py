@@ -19,7 +19,7 @@ from .service import PATIENCE_S, Service, free_port, running
 from .table import table
 
 RATE, EACH = 50, 40
-"""Requests a minute that are allowed, and those that each of two services is asked."""
+"""Requests a minute that are allowed, and those that each of two services gets."""
 
 
 @contextmanager
@@ -45,8 +45,8 @@ def _await(port: int) -> None:
     raise RuntimeError("the store did not start")
 
 
-def asked(services: list[Service], question: Question) -> list[object]:
-    """How many were answered right, and refused, when each service is asked EACH times; the longest took [ms]."""
+def requested(services: list[Service], question: Question) -> list[object]:
+    """How many of EACH requests to each service were answered right, and refused; the longest took [ms]."""
     outcomes, longest_s = list[str](), 0.0
     for s in services:
         ask = plainly(s.port)
@@ -73,7 +73,7 @@ def report() -> None:
     rows: list[list[object]] = []
 
     def row(name: str, services: list[Service], answered: int) -> None:
-        rows.append([name, *asked(services, question), failures(services)])
+        rows.append([name, *requested(services, question), failures(services)])
         assert rows[-1][1:3] == [answered, 2 * EACH - answered], rows[-1]
 
     with running(**settings) as a, running(**settings) as b:  # type: ignore[arg-type]

@@ -73,12 +73,14 @@ class Outcome:
     status: int
 
     @property
-    def told(self) -> str:
+    def reported(self) -> str:
         """In a word."""
         return "survived" if self.status == 0 else "noticed" if self.status > 0 else "noticed by its limits"
 
     def __str__(self) -> str:
-        return f"-- {self.told} ({self.tests} tests) {self.mutant.path.relative_to(SERVICE)}\n{self.mutant.diff}"
+        return (
+            f"-- {self.reported} ({self.tests} tests) {self.mutant.path.relative_to(SERVICE)}\n{self.mutant.diff}"
+        )
 
 
 def judge(reach: Reach, folder: Path, most_s: float, mutant: Mutant) -> Outcome:

@@ -137,4 +137,4 @@ def test_what_is_run_by_the_collection_is_met_by_every_test_of_a_module_that_rea
 def test_what_no_test_reaches_survives(tmp_path: Path) -> None:
     mutant = SimpleNamespace(path=ROOT / "service" / "b.py", first=1, last=1)
     outcome = judge(Reach({}, {}), tmp_path, 9.0, mutant)  # type: ignore[arg-type]
-    assert (outcome.told, outcome.tests) == ("survived", 0)
+    assert (outcome.reported, outcome.tests) == ("survived", 0)

@@ -22,7 +22,7 @@ from rimpoise_service.physics.tyre_rotation import (
 )
 from tests.factories.strategies import angles, radii, vectors
 
-told_turns = st.floats(MIN_TURN_DEG, 360 - MIN_TURN_DEG)
+reported_turns = st.floats(MIN_TURN_DEG, 360 - MIN_TURN_DEG)
 
 
 @st.composite
@@ -31,7 +31,7 @@ def wheels(draw: st.DrawFn, planes: tuple[int, ...] = (1, 2)) -> Parts:
     count = draw(st.sampled_from(planes))
     places = [Plane(str(k), 150.0 * k, draw(radii)) for k in range(count)]
     rim, tyre = (tuple(PlaneVector(p, draw(vectors)) for p in places) for _ in "rt")
-    return Parts(rim, tyre, draw(told_turns))
+    return Parts(rim, tyre, draw(reported_turns))
 
 
 def masses_g(wheel: Parts, turns_deg: NDArray[np.float64]) -> NDArray[np.float64]:

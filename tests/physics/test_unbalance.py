@@ -71,8 +71,8 @@ def test_a_clock_is_never_a_minute_out(angle: float) -> None:
     assert 1 <= int(hours) <= 12
     assert 0 <= int(minutes) <= 59
     assert len(minutes) == 2
-    told = (int(hours) % 12) * 30 + int(minutes) / 2
-    assert abs((told - angle + 180) % 360 - 180) <= 0.25 + 1e-9
+    reported = (int(hours) % 12) * 30 + int(minutes) / 2
+    assert abs((reported - angle + 180) % 360 - 180) <= 0.25 + 1e-9
 
 
 @given(some_masses)

@@ -26,12 +26,12 @@ SWEEPS = 10
 class Found:
     """The best filling found: bodies, whose they are, and their directions [rad].
 
-    effort [min] and probability: linear; told_effort [min]: with the chance that is told.
+    effort [min] and probability: linear; reported_effort [min]: with the chance that is reported.
     """
 
     effort: float
     probability: float
-    told_effort: float
+    reported_effort: float
     place_of: tuple[int, ...]
     bodies: tuple[Body, ...]
     angle: tuple[float, ...]
@@ -166,7 +166,7 @@ def polished(problem: OwnProblem, place_of: Sequence[int], row: Rows, start: Flo
         handling = problem.handling(row.bodies[0], angle.tolist())
         effort = problem.expected(handling, p, float(row.cost[0]))
         if p >= LEAST_PROBABILITY and (best is None or effort < best.effort):
-            told = problem.reported_probability(place_of, row.parts[0], angle)
-            told_effort = problem.expected(handling, told, float(row.cost[0]))
-            best = Found(effort, p, told_effort, tuple(place_of), row.bodies[0], tuple(angle.tolist()))
+            reported = problem.reported_probability(place_of, row.parts[0], angle)
+            reported_effort = problem.expected(handling, reported, float(row.cost[0]))
+            best = Found(effort, p, reported_effort, tuple(place_of), row.bodies[0], tuple(angle.tolist()))
     return best

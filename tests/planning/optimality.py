@@ -73,8 +73,8 @@ def _of_layout(request: PlanRequest, arrangement: Arrangement, layout: Layout, t
             yield f"passes {layout.probability:.4f}, could pass {found.probability:.4f}"
         return
     room = tolerance_min(request, ours)
-    if abs(ours.told_effort - layout.effort_min) > 0.002 * max(1.0, layout.effort_min):
-        yield f"effort is {ours.told_effort:.4f}, said {layout.effort_min:.4f}"
+    if abs(ours.reported_effort - layout.effort_min) > 0.002 * max(1.0, layout.effort_min):
+        yield f"effort is {ours.reported_effort:.4f}, said {layout.effort_min:.4f}"
     found = least_effort(problem)
     if found is not None:
         if ours.effort < 10:
@@ -82,15 +82,15 @@ def _of_layout(request: PlanRequest, arrangement: Arrangement, layout: Layout, t
             tally.proven += layout.proven_optimal
         if ours.effort > found.effort + room:
             yield f"takes {ours.effort:.4f}, {[b.mass_g for b in found.bodies]} g take {found.effort:.4f}"
-        if layout.least_possible_min > found.told_effort + 1e-3:
-            yield f"least is said to be {layout.least_possible_min:.4f}, found {found.told_effort:.4f}"
+        if layout.least_possible_min > found.reported_effort + 1e-3:
+            yield f"least is said to be {layout.least_possible_min:.4f}, found {found.reported_effort:.4f}"
     for gain in _turned(request, problem, layout, ours.effort):
         if gain > room:
             yield f"turned, the same pieces take {gain:.4f} less"
 
 
 def _of_none(request: PlanRequest, arrangement: Arrangement, plan: Plan) -> Iterator[str]:
-    """A layout that is not there: nothing helps, or the same pieces are told under another name."""
+    """A layout that is not there: nothing helps, or the same pieces are reported under another name."""
     reasons = {m.code for r in plan.ruled_out if r.layout == arrangement.named.text for m in r.reasons}
     found = least_effort(set_up(request, arrangement.places, 0)) if reasons or not plan.layouts else None
     best = max((x.probability for x in plan.layouts), default=0.0)

@@ -126,7 +126,7 @@ class OwnProblem:
         return np.asarray(probability(left, root, self.limits, (FINE if fine else COARSE)[2 * c]))
 
     def reported_probability(self, place_of: Sequence[int], parts: Complexes, angle: Floats) -> float:
-        """The chance as it is told, turned pieces on their circles, of bodies (k, parts) in directions (k,)."""
+        """The chance as reported, turned pieces on their circles, of bodies (k, parts) in directions (k,)."""
         turned = parts * np.exp(1j * (angle + self.towards(place_of)))[:, None]
         fitted, left = [], self.before.copy()
         for k, of_body in zip(place_of, turned, strict=True):

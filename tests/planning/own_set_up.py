@@ -21,7 +21,7 @@ from tests.planning.wheel_physics import bare_wheel
 
 
 def set_up(request: PlanRequest, places: Sequence[Place], wishes: int) -> OwnProblem:
-    """The problem of one arrangement of a two-plane reading, judged in its planes or, if asked for, statically."""
+    """The problem of one arrangement of a two-plane reading, judged in its planes or, if requested, statically."""
     assert isinstance(request.reading, TwoPlane)
     planes = sorted(request.reading.planes, key=lambda m: m.position_mm)
     static_only = request.preferences.correction == "static"

@@ -32,7 +32,7 @@ def request(
     return SplitRequest(target, RADIUS, spokes, strip, pieces, off, within_g)
 
 
-def checked(asked: SplitRequest) -> Split:
-    answer = split(asked)
-    assert faults(asked, answer) == []
+def checked(requested: SplitRequest) -> Split:
+    answer = split(requested)
+    assert faults(requested, answer) == []
     return answer

@@ -166,10 +166,10 @@ def test_valve_sensor_and_face_are_minded() -> None:
 
 def test_every_piece_is_a_step() -> None:
     for advice in map(advise, (TWO_CLIPS, MIXED, BEHIND)):
-        told = [
+        reported = [
             (s.values["sku"], s.values["angle_deg"]) for s in advice.fitting_steps if s.code.startswith("fit_")
         ]
-        assert sorted(told) == sorted((p.sku, p.angle_deg) for p in advice.plan.layouts[0].pieces)
+        assert sorted(reported) == sorted((p.sku, p.angle_deg) for p in advice.plan.layouts[0].pieces)
 
 
 @pytest.mark.parametrize(

@@ -19,10 +19,10 @@ LIP_MM, LAND_MM = 218.3 + 17.5, 198.0
 
 def pieces_of(reports: Literal["correction", "unbalance"]) -> tuple[tuple[Piece, ...], dict[str, float]]:
     """A plan's pieces, and what is called at their places [deg]."""
-    asked = plan_request()
-    assert isinstance(asked.reading, TwoPlane)
-    reading = replace(asked.reading, reports=reports)
-    layout = advise(replace(asked, reading=reading)).plan.recommended
+    requested = plan_request()
+    assert isinstance(requested.reading, TwoPlane)
+    reading = replace(requested.reading, reports=reports)
+    layout = advise(replace(requested, reading=reading)).plan.recommended
     assert layout is not None
     return layout.pieces, {v.plane.name: v.angle_deg for v in layout.required}
 

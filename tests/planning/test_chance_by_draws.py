@@ -1,4 +1,4 @@
-"""The chance that is told, against plain draws of everything that may err: sixty plans, angles up to 15°."""
+"""The chance that is reported, against plain draws of everything that may err: sixty plans, angles up to 15°."""
 
 from __future__ import annotations
 

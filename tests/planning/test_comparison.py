@@ -54,7 +54,7 @@ def sentence(other: Layout) -> str:
     return ", ".join(text_of(r) for r in compare(other, BEST).said)
 
 
-def test_every_difference_is_told_with_its_sign() -> None:
+def test_every_difference_is_reported_with_its_sign() -> None:
     other = replace(
         BEST,
         pieces=(replace(PIECE, hidden=True, mass_g=15.0), replace(PIECE, hidden=True, mass_g=15.0)),

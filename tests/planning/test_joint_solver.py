@@ -38,7 +38,7 @@ def solved(seed: int, most: int) -> JointSolver:
 
 
 def solve(residual: JudgedResidual, places: list[PlaceCandidates], work: int = WORK) -> JointSolver:
-    """Whatever is fitted is asked for: no grams too many."""
+    """Whatever is fitted is requested: no grams too many."""
     asked_g = sum(abs(p.required) / p.circle.radius_mm for p in places)
     solver = JointSolver(residual, places, Effort(), WorkBudget(work), asked_g=asked_g)
     solver.solve()

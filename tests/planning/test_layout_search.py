@@ -95,11 +95,11 @@ def test_places_that_ask_for_least_come_first() -> None:
     context = prepare(PlanRequestSchema().load(everything(6, None)), find_places)
     assert isinstance(context, PlanContext)
     possible, _ = arrangements(context.seen.places, static=False)
-    asked = [
+    requested = [
         sum(v.mass_g for v in possible[at].required(context.unbalance))
         for at in LayoutSearch(context, possible, 0).in_order
     ]
-    assert asked == pytest.approx(sorted(asked))
+    assert requested == pytest.approx(sorted(requested))
 
 
 def test_what_a_plan_had_no_work_for_is_said_so() -> None:

@@ -83,11 +83,13 @@ def test_nothing_left_and_the_machine_alone_is_the_most(limit_g: float) -> None:
 def test_strips_of_two_kinds_go_behind_two_spokes() -> None:
     """40 g of the dense strip behind one spoke, 5 g of another behind the next; either kind alone takes longer."""
     true = true_wheel(50090, "clip and hidden strip")
-    asked = replace(request(true, true.lacks), stock=BUILTIN["metric"])
-    best = make_plan(asked).recommended
+    requested = replace(request(true, true.lacks), stock=BUILTIN["metric"])
+    best = make_plan(requested).recommended
     assert best is not None
     assert len({p.sku for p in best.pieces if p.style == "adhesive"}) == 2
-    for kind in asked.stock.strips:
-        alone = make_plan(replace(asked, stock=replace(asked.stock, strips=(kind,), builtin=None))).recommended
+    for kind in requested.stock.strips:
+        alone = make_plan(
+            replace(requested, stock=replace(requested.stock, strips=(kind,), builtin=None))
+        ).recommended
         assert alone is not None
         assert alone.effort_min > best.effort_min + 0.1

@@ -21,11 +21,11 @@ ONE_PIECE = Preferences(max_pieces_per_plane=1)
 ASKED = request(two_plane(60, 40, 50, 210), wheel(), spread=SHAKY, preferences=ONE_PIECE)
 
 
-def pulled(asked: PlanRequest) -> tuple[Layout, dict[str, Lever]]:
+def pulled(requested: PlanRequest) -> tuple[Layout, dict[str, Lever]]:
     """The first layout and its levers, by code."""
-    context = prepare(asked, find_places)
+    context = prepare(requested, find_places)
     assert isinstance(context, PlanContext)
-    layout = make_plan(asked).layouts[0]
+    layout = make_plan(requested).layouts[0]
     found = levers(context, layout)
     assert [x.pass_chance_pct for x in found] == sorted((x.pass_chance_pct for x in found), reverse=True)
     assert all(x.pass_chance_pct >= 100 * layout.probability + WORTH_POINTS for x in found)
@@ -90,10 +90,10 @@ def stepped(step_g: float) -> PlanRequest:
 
 def gain_of_a_finer_display(step_g: float) -> float:
     """What the same weights at the same spots gain [points] if the display's steps are none."""
-    asked = stepped(step_g)
-    context = prepare(asked, find_places)
+    requested = stepped(step_g)
+    context = prepare(requested, find_places)
     assert isinstance(context, PlanContext)
-    layout, finer = make_plan(asked).layouts[0], replace(context, step_g=0.0)
+    layout, finer = make_plan(requested).layouts[0], replace(context, step_g=0.0)
     return 100 * (
         layout_probability(finer, context.evaluator, layout.required, layout.pieces) - layout.probability
     )

@@ -96,8 +96,8 @@ def test_two_that_may_stand_no_further_apart_are_turned_together() -> None:
 
 def test_neighbours_at_the_most_free_lip_turn_together_whatever_is_rounded() -> None:
     """A lip that rounding made longer than it may be once held both: 2.9328 for 2.9315 minutes."""
-    asked = wheel_of(51, 2)
-    lying = [rotated(asked, 36.5 * n) for n in range(10)] + [shifted(asked, 36.5 * n) for n in range(10)]
+    requested = wheel_of(51, 2)
+    lying = [rotated(requested, 36.5 * n) for n in range(10)] + [shifted(requested, 36.5 * n) for n in range(10)]
     efforts = [make_plan(x).layouts[0].effort_min for x in lying]
     assert efforts == pytest.approx([efforts[0]] * len(efforts), abs=1e-6)
 

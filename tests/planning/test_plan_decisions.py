@@ -274,7 +274,7 @@ def test_an_empty_shelf_is_said() -> None:
 
 
 def test_without_flanges_the_outermost_lands_are_judged() -> None:
-    """A static vector and a couple name no planes; of three lands the first and the last are told."""
+    """A static vector and a couple name no planes; of three lands the first and the last are reported."""
     bare = wheel(inboard=None, outboard=None, lands=(land("b", -20), land("c", 60), land("a", -90)))
     plan = make_plan(request(StaticCouple(0.0, 4000 + 0j, 300_000j), bare))
     assert plan.evaluator is not None

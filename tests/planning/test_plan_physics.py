@@ -48,9 +48,9 @@ def residual_is_true(plan_request: PlanRequest, layout: Layout) -> None:
     assert layout.residual.static == pytest.approx(complex(x, y), abs=1e-9 * most)
     in_planes, static_g = judged(plan_request, layout)
     assert layout.residual.static_g == pytest.approx(static_g, abs=1e-10 * most)
-    for told, (there_x, there_y) in zip(layout.residual.planes, in_planes, strict=True):
-        there = complex(there_x, there_y) * told.plane.radius_mm
-        assert told.vector == pytest.approx(there, abs=1e-7 * most)
+    for reported, (there_x, there_y) in zip(layout.residual.planes, in_planes, strict=True):
+        there = complex(there_x, there_y) * reported.plane.radius_mm
+        assert reported.vector == pytest.approx(there, abs=1e-7 * most)
     if layout.residual.planes:
         middle = sum(v.plane.position_mm for v in layout.residual.planes) / 2
         couple = complex(zx - x * middle, zy - y * middle)
@@ -90,12 +90,12 @@ def wishes_are_counted(plan_request: PlanRequest, layout: Layout) -> None:
 
 def effort_is_true(plan_request: PlanRequest, plan: Plan, layout: Layout) -> None:
     """Each part, made again from the pieces; and no less than its bound."""
-    told = asdict(layout.effort_parts)
-    assert layout.effort_min == pytest.approx(sum(told.values()))
+    reported = asdict(layout.effort_parts)
+    assert layout.effort_min == pytest.approx(sum(reported.values()))
     assert layout.least_possible_min <= layout.effort_min + 1e-9
     if plan.evaluator is not None and plan.evaluator.planes:
         parts, in_doubt = effort_again(plan_request, layout, plan.effort, plan.evaluator.planes)
-        assert in_doubt or told == pytest.approx(asdict(parts), abs=1e-6)
+        assert in_doubt or reported == pytest.approx(asdict(parts), abs=1e-6)
 
 
 def rank(layout: Layout) -> tuple[bool, float]:
@@ -134,7 +134,7 @@ def decision_is_true(plan: Plan) -> None:
 
 
 def judged_statically(plan_request: PlanRequest) -> bool:
-    """Where it is asked for, where a motorcycle's reading is static, and where one plane alone is to be had."""
+    """Where it is requested, where a motorcycle's reading is static, and where one plane alone is to be had."""
     wishes = plan_request.preferences
     dynamic = replace(plan_request, preferences=replace(wishes, correction="dynamic"))
     choices = choose_styles(dynamic.wheel, dynamic.stock, dynamic.preferences).choices

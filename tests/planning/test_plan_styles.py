@@ -144,17 +144,17 @@ def test_wishes_that_are_not_met_rank_lower_and_say_so() -> None:
     assert codes(only.layouts[0].notes) == ["can_be_seen"]
 
 
-def test_derived_geometry_is_told_wherever_it_is_used() -> None:
+def test_derived_geometry_is_reported_wherever_it_is_used() -> None:
     """7Jx17: 177.8 mm from the measured flange, at 100; radius half of 436.6 (ISO 4000-2 Table 4, from memory)."""
     marked = wheel(inboard=replace(INBOARD, position_mm=None, radius_mm=None), rim_size="7Jx17 ET45")
     plan = make_plan(request(StaticCouple(0, 6000 + 0j, 0j), marked))
-    told = {r.code: r.values for r in plan.derived}
-    assert told["flange_position_from_other"]["position_mm"] == pytest.approx(100 - 177.8)
-    assert told["flange_radius_derived"]["radius_mm"] == pytest.approx(218.3)
+    reported = {r.code: r.values for r in plan.derived}
+    assert reported["flange_position_from_other"]["position_mm"] == pytest.approx(100 - 177.8)
+    assert reported["flange_radius_derived"]["radius_mm"] == pytest.approx(218.3)
     assert len(codes(plan.derived)) == 3
     lands_only = Preferences(styles=("adhesive",))
-    told_too = make_plan(request(StaticCouple(0, 6000 + 0j, 0j), replace(marked, lands=SPOKED.lands), FIVES))
-    assert codes(told_too.derived) == codes(plan.derived)
+    reported_too = make_plan(request(StaticCouple(0, 6000 + 0j, 0j), replace(marked, lands=SPOKED.lands), FIVES))
+    assert codes(reported_too.derived) == codes(plan.derived)
     judged = make_plan(
         request(StaticCouple(0, 6000 + 0j, 0j), replace(marked, lands=SPOKED.lands), preferences=lands_only)
     )
@@ -175,7 +175,7 @@ def test_one_measured_flange_is_the_datum_of_the_other() -> None:
     assert "judged_at_flanges" in codes(plan.derived)
 
 
-def test_what_is_asked_for_is_only_asked_where_it_is_wanted() -> None:
+def test_a_measure_is_requested_only_where_it_is_wanted() -> None:
     """Who wants clip-ons alone is not sent to look for lands."""
     clip_ons = Preferences(styles=("clip_on",))
     plan = make_plan(request(static(20, 2), wheel(inboard=None), preferences=clip_ons))

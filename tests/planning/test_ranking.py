@@ -76,5 +76,5 @@ def test_no_layout_is_another_and_the_work_is_bounded(seed: int) -> None:
     assert 0 <= plan.work <= 1.1 * PLAN_WORK
 
 
-def test_the_work_is_told() -> None:
+def test_the_work_is_reported() -> None:
     assert 100 < PLAN.work < PLAN_WORK / 10

@@ -158,8 +158,8 @@ def test_the_chance_in_tenths(chance_pct: float, passes: tuple[int, int]) -> Non
 
 
 def test_the_reading_is_left_as_it_is() -> None:
-    asked = request(CALLED, wheel(keep_out=(keep_out("inboard_flange", 350, 10),)))
-    for relaxed in relaxations(asked).values():
+    requested = request(CALLED, wheel(keep_out=(keep_out("inboard_flange", 350, 10),)))
+    for relaxed in relaxations(requested).values():
         assert isinstance(relaxed.reading, TwoPlane)
-        assert relaxed.reading is asked.reading
-        assert relaxed.effort is asked.effort
+        assert relaxed.reading is requested.reading
+        assert relaxed.effort is requested.effort

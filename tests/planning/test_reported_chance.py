@@ -1,4 +1,4 @@
-"""The chance that is told against plain draws: pieces turned on their circles, moved, heavier, and read."""
+"""The chance that is reported against plain draws: pieces turned on their circles, moved, heavier, and read."""
 
 from __future__ import annotations
 
@@ -91,9 +91,9 @@ def test_right_where_the_pieces_make_up_for_what_is_called(angle_sd_deg: float) 
     judged = judged_residual(0.7, np.full(3, 5.0))
     pieces = [FittedPiece(60 * RADIUS_MM + 0j, errors_at(0.0, angle_sd_deg, 0.02, 0.5))]
     left, rng = np.zeros(2, dtype=complex), np.random.default_rng(4)
-    told = reported_probability(judged, left, pieces)
-    assert told == pytest.approx(drawn(judged, left, pieces, rng), abs=0.005)
-    assert told <= linear_probability(judged, left, pieces) + 0.005
+    reported = reported_probability(judged, left, pieces)
+    assert reported == pytest.approx(drawn(judged, left, pieces, rng), abs=0.005)
+    assert reported <= linear_probability(judged, left, pieces) + 0.005
 
 
 @pytest.mark.parametrize("off", [4e-17, -4e-17])

@@ -25,7 +25,7 @@ def wheel(inner_mm: float, outer_mm: float) -> Wheel:
     [(-110.0, -90.0, True), (-10.0, 10.0, True), (90.0, 110.0, True), (-110.0, -90.1, False), (-9.9, 10.0, False)],
 )
 def test_places_nearer_than_that_are_no_pair(inner_mm: float, outer_mm: float, apart: bool) -> None:
-    told = choose_styles(wheel(inner_mm, outer_mm), BUILTIN["metric"], Preferences())
-    pairs = [choice for choice in told.choices if len(choice.places) == 2]
-    close = [r for r in told.ruled_out if any(reason.code == "too_close_for_couple" for reason in r.reasons)]
+    reported = choose_styles(wheel(inner_mm, outer_mm), BUILTIN["metric"], Preferences())
+    pairs = [choice for choice in reported.choices if len(choice.places) == 2]
+    close = [r for r in reported.ruled_out if any(reason.code == "too_close_for_couple" for reason in r.reasons)]
     assert (bool(pairs), bool(close)) == (apart, not apart)

@@ -22,55 +22,55 @@ from tests.search.brute_force import pull_gmm
 @pytest.mark.parametrize("seed", range(40))
 def test_touching_spokes_are_worth_as_much_as_one(seed: int) -> None:
     """Every spoke cut in two or three leaves the same."""
-    asked = random_job(seed, 5, 6, 2)
+    requested = random_job(seed, 5, 6, 2)
     cut = []
-    for spoke in asked.spokes:
+    for spoke in requested.spokes:
         parts = 2 + seed % 2
         width = spoke.width_deg / parts
         starts = [(spoke.start_deg + i * width) % 360 for i in range(parts)]
         cut += [Arc(start, width, f"{spoke.name}.{i}") for i, start in enumerate(starts)]
-    answer = checked(replace(asked, spokes=tuple(cut[::-1])))
-    assert answer.residual.unbalance_gmm == pytest.approx(split(asked).residual.unbalance_gmm, abs=1e-6)
+    answer = checked(replace(requested, spokes=tuple(cut[::-1])))
+    assert answer.residual.unbalance_gmm == pytest.approx(split(requested).residual.unbalance_gmm, abs=1e-6)
 
 
 @pytest.mark.parametrize("seed", range(30))
 def test_more_pieces_never_leave_more(seed: int) -> None:
-    asked = random_job(seed, 5, 4, 1)
-    left = [split(replace(asked, max_pieces=n)).residual.unbalance_gmm for n in range(1, 5)]
+    requested = random_job(seed, 5, 4, 1)
+    left = [split(replace(requested, max_pieces=n)).residual.unbalance_gmm for n in range(1, 5)]
     assert all(b <= a + 1e-6 for a, b in pairwise(left))
 
 
 @pytest.mark.parametrize("seed", range(30))
 def test_turning_the_wheel_turns_the_strips(seed: int) -> None:
     """The residual only: where two answers are equally good, rounding may choose."""
-    asked = random_job(seed, 6, 4, 2)
+    requested = random_job(seed, 6, 4, 2)
 
     def turned(arc: Arc) -> Arc:
         return replace(arc, start_deg=(arc.start_deg + 111.1) % 360)
 
     other = replace(
-        asked,
-        target=PlaneVector(asked.target.plane, asked.target.vector * polar(1, 111.1)),
-        spokes=tuple(turned(a) for a in asked.spokes),
-        keep_out=tuple(turned(a) for a in asked.keep_out),
+        requested,
+        target=PlaneVector(requested.target.plane, requested.target.vector * polar(1, 111.1)),
+        spokes=tuple(turned(a) for a in requested.spokes),
+        keep_out=tuple(turned(a) for a in requested.keep_out),
     )
-    assert split(other).residual.unbalance_gmm == pytest.approx(split(asked).residual.unbalance_gmm, abs=1e-6)
+    assert split(other).residual.unbalance_gmm == pytest.approx(split(requested).residual.unbalance_gmm, abs=1e-6)
 
 
 @pytest.mark.parametrize("seed", range(30))
 def test_a_mirrored_wheel_leaves_the_same(seed: int) -> None:
-    asked = random_job(seed, 6, 4, 2)
+    requested = random_job(seed, 6, 4, 2)
 
     def mirrored(arc: Arc) -> Arc:
         return replace(arc, start_deg=(-arc.start_deg - arc.width_deg) % 360)
 
     other = replace(
-        asked,
-        target=PlaneVector(asked.target.plane, asked.target.vector.conjugate()),
-        spokes=tuple(mirrored(a) for a in asked.spokes),
-        keep_out=tuple(mirrored(a) for a in asked.keep_out),
+        requested,
+        target=PlaneVector(requested.target.plane, requested.target.vector.conjugate()),
+        spokes=tuple(mirrored(a) for a in requested.spokes),
+        keep_out=tuple(mirrored(a) for a in requested.keep_out),
     )
-    assert split(other).residual.unbalance_gmm == pytest.approx(split(asked).residual.unbalance_gmm, abs=1e-6)
+    assert split(other).residual.unbalance_gmm == pytest.approx(split(requested).residual.unbalance_gmm, abs=1e-6)
 
 
 def test_pieces_come_in_the_order_of_their_angles() -> None:
@@ -78,7 +78,7 @@ def test_pieces_come_in_the_order_of_their_angles() -> None:
     assert [p.angle_deg for p in answer.pieces] == sorted(p.angle_deg for p in answer.pieces)
 
 
-def test_the_residual_is_told_at_the_targets_radius() -> None:
+def test_the_residual_is_reported_at_the_targets_radius() -> None:
     target = PlaneVector(Plane("flange", 0, 230), polar(30 * 230, 0))
     answer = split(SplitRequest(target, RADIUS, (), STRIP))
     assert answer.residual.plane.radius_mm == 230
@@ -86,12 +86,12 @@ def test_the_residual_is_told_at_the_targets_radius() -> None:
 
 
 def test_a_search_that_was_cut_short_is_not_called_proven(monkeypatch: pytest.MonkeyPatch) -> None:
-    asked = request(at(300, 10), *even_spokes(5, 0, 30), pieces=4)
-    whole = checked(asked)
+    requested = request(at(300, 10), *even_spokes(5, 0, 30), pieces=4)
+    whole = checked(requested)
     assert whole.proven_optimal
     assert whole.residual.mass_g > 1
     monkeypatch.setattr(branch_and_bound, "MAX_WORK", 10)
-    assert not checked(asked).proven_optimal
+    assert not checked(requested).proven_optimal
 
 
 def test_nothing_left_is_proof_enough(monkeypatch: pytest.MonkeyPatch) -> None:

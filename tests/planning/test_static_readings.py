@@ -1,4 +1,4 @@
-"""Static readings: chosen as if there were no couple, judged in both planes, told statically."""
+"""Static readings: chosen as if there were no couple, judged in both planes, reported statically."""
 
 from __future__ import annotations
 
@@ -59,7 +59,7 @@ def test_a_little_statically_may_go_on_one_side() -> None:
     assert sum(p.mass_g for p in plan.layouts[0].pieces) in (5, 10)
 
 
-def test_what_is_told_is_the_static_chance_and_what_decides_is_not() -> None:
+def test_what_is_reported_is_the_static_chance_and_what_decides_is_not() -> None:
     """Both planes and their sum pass less often than the sum alone: of one side, where half is opposed, by far."""
     plan = planned(8)
     one_sided = [x for x in plan.layouts if len({p.place for p in x.pieces}) == 1]
@@ -93,7 +93,7 @@ def test_between_lands_half_each_side_of_the_reading() -> None:
     [("car", "dynamic", False), ("car", "static", True), ("motorcycle", "dynamic", True)],
 )
 def test_where_the_static_sum_alone_is_judged(vehicle_class: str, correction: str, static_only: bool) -> None:
-    """Where it is asked for, and where a motorcycle's reading is static."""
+    """Where it is requested, and where a motorcycle's reading is static."""
     wishes = Preferences(correction=correction)  # type: ignore[arg-type]
     made = request(static(40, 50), wheel(vehicle_class=vehicle_class), preferences=wishes)
     plan = make_plan(made)

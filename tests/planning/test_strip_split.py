@@ -201,13 +201,13 @@ def test_within_is_at_the_targets_radius() -> None:
 
 def test_the_cheapest_search_that_was_cut_short_keeps_what_was_found(monkeypatch: pytest.MonkeyPatch) -> None:
     """Work enough for the least, not for the order: still within, and not called proven."""
-    asked = request(at(42, 100), *FIVE_SPOKES, within_g=2.0)
+    requested = request(at(42, 100), *FIVE_SPOKES, within_g=2.0)
     monkeypatch.setattr(
         strip_split,
         "search",
         lambda *a, per_gram=0.0, **k: SearchResult((), False) if per_gram else search(*a, **k),
     )
-    answer = checked(asked)
+    answer = checked(requested)
     assert answer.residual.mass_g <= 2
     assert not answer.proven_optimal
 

@@ -80,24 +80,24 @@ MASS_SHARE = 0.2
 """Grams left over that are worth a gram of strip."""
 
 
-def order_faults(asked: SplitRequest) -> list[str]:
+def order_faults(requested: SplitRequest) -> list[str]:
     """What is wrong with an answer's place in the order: within, then fewest pieces, then the least cost."""
-    answer, at_mm = split(asked), asked.target.plane.radius_mm
-    within = asked.within_g * at_mm
+    answer, at_mm = split(requested), requested.target.plane.radius_mm
+    within = requested.within_g * at_mm
     found = [] if answer.proven_optimal else ["not proven"]
     if answer.residual.unbalance_gmm > within + WORSE_GMM:  # then nothing is: gap_gmm knows the rest
-        _, kept = brute_force(asked, keep=6)
-        return found + [f"{c} is within" for c in kept if polished(asked, c) < within - WORSE_GMM]
+        _, kept = brute_force(requested, keep=6)
+        return found + [f"{c} is within" for c in kept if polished(requested, c) < within - WORSE_GMM]
     pieces = len(answer.pieces)
-    if pieces and abs(asked.target.vector) < within - WORSE_GMM:
+    if pieces and abs(requested.target.vector) < within - WORSE_GMM:
         found.append("nothing is enough")
     for fewer in range(1, pieces):
-        others = best_combinations(asked, fewer, 6)
-        found += [f"{c} are fewer" for c in others if polished(asked, c) < within - WORSE_GMM]
+        others = best_combinations(requested, fewer, 6)
+        found += [f"{c} are fewer" for c in others if polished(requested, c) < within - WORSE_GMM]
     ours = answer.residual.unbalance_gmm + MASS_SHARE * at_mm * sum(p.mass_g for p in answer.pieces)
-    for chosen in best_combinations(asked, pieces, 12, MASS_SHARE * at_mm) if pieces else []:
-        left = polished(asked, chosen)
-        mass = asked.strip.segment_mass_g * sum(spot.segments for spot in chosen)
+    for chosen in best_combinations(requested, pieces, 12, MASS_SHARE * at_mm) if pieces else []:
+        left = polished(requested, chosen)
+        mass = requested.strip.segment_mass_g * sum(spot.segments for spot in chosen)
         if left < within - WORSE_GMM and left + MASS_SHARE * at_mm * mass < ours - WORSE_GMM * (1 + ours):
             found.append(f"{chosen} costs less")
     return found
@@ -112,16 +112,16 @@ def order_faults(asked: SplitRequest) -> list[str]:
 def test_the_order_within(seeds: range, windows: int, segments: int, pieces: int, within_g: float) -> None:
     """No fewer pieces are within, and none of as many leave and weigh less together."""
     for seed in seeds:
-        asked = random_job(seed, windows, segments, pieces, within_g)
-        assert faults(asked, split(asked)) == []
-        assert order_faults(asked) == []
+        requested = random_job(seed, windows, segments, pieces, within_g)
+        assert faults(requested, split(requested)) == []
+        assert order_faults(requested) == []
 
 
 @given(split_jobs(8, 6, (1, 2), st.sampled_from([0.0, 0.3, 2.0, 10.0])))
 @settings(max_examples=60)
-def test_the_order_at_the_edges(asked: SplitRequest) -> None:
-    assert faults(asked, split(asked)) == []
-    assert order_faults(asked) == []
+def test_the_order_at_the_edges(requested: SplitRequest) -> None:
+    assert faults(requested, split(requested)) == []
+    assert order_faults(requested) == []
 
 
 GRID_DEG = 2

@@ -126,7 +126,7 @@ def test_spokes_that_touch_are_one_cover(
     assert "is visible" not in str(found.value)
 
 
-def test_every_fault_is_told() -> None:
+def test_every_fault_is_reported() -> None:
     with pytest.raises(PlanFault, match=r"touches valve.*radius_mm"):
         verify(CALLED, spoilt(CLIP, angle_deg=180.0, radius_mm=190.0))
 

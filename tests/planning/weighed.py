@@ -15,15 +15,15 @@ from tests.planning.own_problem import CALLED_SPOT, DEG, OwnProblem
 
 @dataclass(frozen=True)
 class Weighed:
-    """A layout's pieces weighed again: effort [min] with the linear probability, and with the one that is told.
+    """A layout's pieces weighed again: effort [min] with the linear probability, and with the reported one.
 
     admitted: nothing judged is both outside its limit and worse than before.
     """
 
     effort: float
     probability: float
-    told_effort: float
-    told: float
+    reported_effort: float
+    reported: float
     handling: float
     cost: float
     admitted: bool
@@ -39,15 +39,15 @@ def weigh(problem: OwnProblem, layout: Layout) -> Weighed:
     angle = np.array([p.angle_deg * DEG - called[p.place] for p in pieces])
     parts = np.array([[complex(p.mass_g * p.radius_mm * _share(p.arc_deg * DEG))] for p in pieces])
     chance = float(problem.pass_probability(place_of, parts[None], angle[None], fine=True)[0])
-    told = problem.reported_probability(place_of, parts, angle)
+    reported = problem.reported_probability(place_of, parts, angle)
     handling = sum(_minutes(problem, spot, called[spot[0].place]) for spot in spots)
     beyond = max(sum(p.mass_g for p in pieces) - problem.asked_g, 0.0) * problem.effort.excess_min_per_g
     cost = problem.penalty + beyond
-    efforts = (problem.expected(handling, p, cost) for p in (chance, told))
+    efforts = (problem.expected(handling, p, cost) for p in (chance, reported))
     vectors = parts.sum(axis=1) * np.exp(1j * (angle + problem.towards(place_of)))
     seen = np.abs(problem.seen(problem.left(place_of, vectors)))
     admitted = bool((seen <= problem.ceilings * (1 + 1e-9)).all())
-    return Weighed(next(efforts), chance, next(efforts), told, handling, cost, admitted)
+    return Weighed(next(efforts), chance, next(efforts), reported, handling, cost, admitted)
 
 
 def _share(arc: float) -> float:

@@ -166,9 +166,9 @@ def _line_faults(body: dict[str, Any], answer: dict[str, Any]) -> list[str]:
             "tax_rate_pct": rate if rate is None else Decimal(rate),
             "tax": _tax(body, amount, rate) if on_line else None,
         }
-        told = {key: None if line[key] is None else Decimal(line[key]) for key in expected}
-        if told != expected:
-            found.append(f"{name}: {told}, not {expected}")
+        reported = {key: None if line[key] is None else Decimal(line[key]) for key in expected}
+        if reported != expected:
+            found.append(f"{name}: {reported}, not {expected}")
     return found
 
 
@@ -182,9 +182,9 @@ def _total_faults(body: dict[str, Any], answer: dict[str, Any]) -> list[str]:
         else:
             tax, amount = _tax(body, amount, row["rate_pct"]), _rounded(body, amount)
         net, gross = (amount - tax, amount) if body["prices_include_tax"] else (amount, amount + tax)
-        told = tuple(Decimal(row[part]) for part in ("net", "tax", "gross"))
-        if told != (net, tax, gross):
-            found.append(f"at {row['rate_pct']} %: {told}, not {net, tax, gross}")
+        reported = tuple(Decimal(row[part]) for part in ("net", "tax", "gross"))
+        if reported != (net, tax, gross):
+            found.append(f"at {row['rate_pct']} %: {reported}, not {net, tax, gross}")
     if {row["rate_pct"] for row in answer["taxes"]} != {line["tax_rate_pct"] for line in answer["lines"]}:
         found.append("a tax rate is missing")
     for part in ("net", "tax", "gross"):

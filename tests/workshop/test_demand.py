@@ -60,10 +60,10 @@ def recount(outcome: Outcome, plans: Sequence[Plan]) -> None:
     )
 
 
-def with_stock(asked: PlanRequest, stock: Stock) -> PlanRequest:
+def with_stock(requested: PlanRequest, stock: Stock) -> PlanRequest:
     """The request with another stock and the 5 g that its own stock sets."""
-    acceptance = make_plan(asked).acceptance
-    return replace(asked, stock=stock, acceptance=acceptance)
+    acceptance = make_plan(requested).acceptance
+    return replace(requested, stock=stock, acceptance=acceptance)
 
 
 def test_outcomes_are_those_of_the_single_plans() -> None:
@@ -71,18 +71,18 @@ def test_outcomes_are_those_of_the_single_plans() -> None:
     shelves = [Shelf("fine", fine), Shelf("nothing", Stock())]
     first, *others = demand(REQUESTS, shelves)
     assert [outcome.shelf for outcome in (first, *others)] == [AS_ASKED, "fine", "nothing"]
-    recount(first, [make_plan(asked) for asked in REQUESTS])
+    recount(first, [make_plan(requested) for requested in REQUESTS])
     assert first.unpriced
     assert first.price
     assert {use.style for use in first.skus} == {"clip_on", "adhesive"}, "else the jobs were too tame"
     for outcome, shelf in zip(others, shelves, strict=True):
-        recount(outcome, [make_plan(with_stock(asked, shelf.stock)) for asked in REQUESTS])
+        recount(outcome, [make_plan(with_stock(requested, shelf.stock)) for requested in REQUESTS])
 
 
 def test_another_stock_is_held_to_the_same_limits() -> None:
     """The ounce set alone would be held to 1/4 oz = 7.09 g, any other stock to 5 g."""
-    asked = request(static(6, 0), wheel(), BUILTIN["ounce"])
-    outcomes = list(demand([asked], [Shelf("fives", FIVES)]))
+    requested = request(static(6, 0), wheel(), BUILTIN["ounce"])
+    outcomes = list(demand([requested], [Shelf("fives", FIVES)]))
     assert [dict(outcome.decisions) for outcome in outcomes] == [{Decision.ALREADY_WITHIN: 1}] * 2
 
 

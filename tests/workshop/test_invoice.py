@@ -166,7 +166,7 @@ def test_a_currency_without_a_minor_unit_raises(currency: str) -> None:
 
 
 def test_quantities_and_empty_totals_are_written_as_they_are() -> None:
-    """Two pieces are "2"; nothing charged is still told in the minor unit."""
+    """Two pieces are "2"; nothing charged is still reported in the minor unit."""
     wheels = [{"name": "1", "pieces": [{"sku": "A"}, {"sku": "A"}]}]
     body = {"currency": "EUR", "wheels": wheels, "price_list": {"items": [{"sku": "A", "unit_price": "1.50"}]}}
     (line,) = make_invoice(request_of(body)).lines
@@ -184,5 +184,5 @@ def test_disposal_names_the_wheels_that_the_material_came_off() -> None:
     ]
     prices = [{"material": m, "unit_price": "1", "per": "piece"} for m in ("lead", "zinc")]
     body = {"currency": "EUR", "wheels": wheels, "price_list": {"disposal": prices}}
-    told = {line.code: (line.wheels, str(line.quantity)) for line in make_invoice(request_of(body)).lines}
-    assert told == {"lead": (("1", "2"), "3"), "zinc": (("2",), "1")}
+    reported = {line.code: (line.wheels, str(line.quantity)) for line in make_invoice(request_of(body)).lines}
+    assert reported == {"lead": (("1", "2"), "3"), "zinc": (("2",), "1")}

@@ -47,8 +47,8 @@ def test_rounding_is_to_the_nearest(amount: Decimal, digits: int, how: How) -> N
 
 @given(st.decimals(0, 10**12, places=6), st.integers(0, 4))
 def test_plain_changes_nothing(amount: Decimal, digits: int) -> None:
-    told = format(plain(amount, digits), "f")
-    assert Decimal(told) == amount
-    decimals = told.partition(".")[2]
+    reported = format(plain(amount, digits), "f")
+    assert Decimal(reported) == amount
+    decimals = reported.partition(".")[2]
     assert len(decimals) >= digits
     assert len(decimals) == digits or decimals[-1] != "0"
