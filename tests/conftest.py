@@ -1,7 +1,11 @@
-"""Hypothesis profiles: many examples on a developer's machine, the same ones every time in CI, few for mutants."""
+"""Hypothesis profiles: many examples on a developer's machine, the same ones every time in CI, few for mutants.
+
+And schemathesis where slow tests are run: it takes seconds to load and to collect, in every process.
+"""
 
 import os
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from hypothesis import settings
@@ -12,6 +16,21 @@ settings.register_profile("dev", max_examples=100, deadline=None)
 settings.register_profile("ci", max_examples=200, deadline=None, derandomize=True)
 settings.register_profile("few", max_examples=25, deadline=None, derandomize=True)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE") or ("ci" if os.environ.get("CI") else "dev"))
+
+
+def _without_slow(config: pytest.Config) -> bool:
+    return "not slow" in config.option.markexpr
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Load schemathesis where its tests may be run."""
+    if not _without_slow(config):
+        config.pluginmanager.import_plugin("schemathesis.pytest.plugin")
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """Leave its tests out where they are not."""
+    return (collection_path.name == "test_schemathesis.py" and _without_slow(config)) or None
 
 
 @pytest.fixture(autouse=True)

@@ -6,6 +6,7 @@ from __future__ import annotations
 import ast
 import sys
 from collections.abc import Iterator
+from functools import cache
 from graphlib import TopologicalSorter
 from pathlib import Path
 
@@ -78,19 +79,22 @@ def module_of(imported: str) -> str | None:
     return next((m for m in (imported, imported.rpartition(".")[0]) if m in SERVICE_MODULES), None)
 
 
-IMPORTS = {name: set(imports(name, path)) for name, path in (SERVICE_MODULES | CLIENT_MODULES).items()}
+@cache
+def imported_by(name: str) -> frozenset[str]:
+    """What a module imports, by its dotted name."""
+    return frozenset(imports(name, ALL_MODULES[name]))
 
 
 def roots(name: str) -> set[str]:
     """The packages that a module imports from."""
-    return {i.split(".")[0] for i in IMPORTS[name]}
+    return {i.split(".")[0] for i in imported_by(name)}
 
 
 def test_imports_go_down_only() -> None:
     backwards = {
         (name, imported)
         for name in SERVICE_MODULES
-        for imported in IMPORTS[name]
+        for imported in imported_by(name)
         if (here := floor(name)) and (there := floor(imported)) and there != here
         if FLOORS[there] >= FLOORS[here]
     }
@@ -112,13 +116,13 @@ def test_schemas_know_nothing_of_http() -> None:
     assert len(schemas) > 30
     for name in schemas:
         assert not roots(name) & {"flask", "werkzeug"}, name
-        of_api = {i for i in IMPORTS[name] if i.startswith("rimpoise_service.api.")}
+        of_api = {i for i in imported_by(name) if i.startswith("rimpoise_service.api.")}
         assert {i for i in of_api if i.split(".")[2] != "schemas"} == set(), name
 
 
 def test_no_circles() -> None:
     """Within a floor or anywhere else."""
-    graph = {name: {m for i in IMPORTS[name] if (m := module_of(i)) and m != name} for name in SERVICE_MODULES}
+    graph = {name: {m for i in imported_by(name) if (m := module_of(i)) and m != name} for name in SERVICE_MODULES}
     TopologicalSorter(graph).prepare()
 
 
@@ -135,7 +139,7 @@ def test_the_floors_do_not_use_the_client() -> None:
 def test_the_check_shares_nothing_with_the_search() -> None:
     """planning.verification recomputes from scratch; what found the pieces may not vouch for them."""
     name = "rimpoise_service.planning.verification"
-    used = {m.rpartition(".")[2] for i in IMPORTS[name] if (m := module_of(i))}
+    used = {m.rpartition(".")[2] for i in imported_by(name) if (m := module_of(i))}
     assert not used & {
         "branch_and_bound",
         "closed_form",

@@ -14,7 +14,12 @@ from flask.testing import FlaskClient
 
 Example = Callable[[str, str], Any]
 NAMES = ("hidden", "own_stock", "steel_wheel", "at_places")
-WHEELS = [(name, seed) for name in NAMES for seed in range(6)]
+FEW, MANY = 3, 6
+WHEELS = [
+    pytest.param((name, seed), id=f"{name}-{seed}", marks=[pytest.mark.slow] * (seed >= FEW))
+    for name in NAMES
+    for seed in range(MANY)
+]
 
 ROW = re.compile(
     r'<li><span class="number"[^>]*>(?P<numbers>[^<]+)</span>.*?<b class="mass">(?P<mass>[^<]+)</b>'
@@ -60,7 +65,7 @@ def degrees(angle_deg: float) -> str:
     return f"{round(angle_deg) % 360}"
 
 
-@pytest.fixture(scope="module", params=WHEELS, ids=lambda each: f"{each[0]}-{each[1]}")
+@pytest.fixture(scope="module", params=WHEELS)
 def both(request: pytest.FixtureRequest, example: Example, client: FlaskClient) -> tuple[Any, Any, str]:
     """A request, its plan, and its sheet."""
     name, seed = request.param

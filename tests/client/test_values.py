@@ -122,7 +122,7 @@ def test_a_plan_written_can_be_read_back(
         QUESTION,
         reading=reading,
         stock=rimpoise.BuiltinStock(stock),
-        preferences=rimpoise.Preferences(appearance=appearance),
+        preferences=rimpoise.Preferences(appearance=appearance, max_pieces_per_plane=1),
         inspection=["sidewall_bulge"] if damaged else [],
     )
     reported = service.post("/v1/plans", json=requested.to_dict()).get_json()

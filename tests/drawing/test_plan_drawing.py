@@ -227,13 +227,14 @@ def test_the_balancers_own_words_are_drawn(request_: PlanRequest) -> None:
     """A device that counts the other way round, in ounces: masses in its unit, angles mirrored in a note."""
     device = Device(angle_sense="counterclockwise", mass_unit="oz")
     requested = replace(request_, dialect=Dialect(device))
-    drawn = subject_of(requested, make_plan(requested))
+    plan = make_plan(requested)
+    drawn = subject_of(requested, plan)
     for shown in drawn.parts:
         ounces, angle = shown.piece.mass_g / 28.349523125, (360 - shown.piece.angle_deg) % 360
         assert shown.as_called == f"{shown.number}: {round(ounces, 2):g} oz, {angle:.0f}°"
     page = " ".join(words(parsed(draw(drawn))))
     assert all(shown.mass in page for shown in drawn.parts)
     assert "in its own sense" in page
-    by_valve = subject_of(replace(requested, dialect=Dialect(device, by_valve=True)), make_plan(requested))
+    by_valve = subject_of(replace(requested, dialect=Dialect(device, by_valve=True)), plan)
     assert any(note.code == "drawn_as_called_by_valve" for note in by_valve.notes)
     assert all(":" in shown.as_called.rpartition(", ")[2] for shown in by_valve.parts)

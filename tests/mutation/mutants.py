@@ -63,7 +63,10 @@ class Mutant:
     @property
     def order(self) -> str:
         """A hash of the file's name and what was changed, without where: other changes of the file leave it."""
-        changed = "\n".join(line for line in self.diff.splitlines() if not line.startswith("@@"))
+        before, after = self.original.splitlines(), self.source.splitlines()
+        first, after_last = self.first - 1, len(after) - len(before) + self.last
+        lines = difflib.unified_diff(before[first : self.last], after[first:after_last], n=0, lineterm="")
+        changed = "\n".join(line for line in lines if line[:2] not in ("--", "++", "@@"))
         return hashlib.sha256(f"{self.path.name}\n{changed}".encode()).hexdigest()
 
 

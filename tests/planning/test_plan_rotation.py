@@ -27,6 +27,9 @@ from tests.factories.seeded import shop_job
 SEEDS = (0, 1, 3, 5, 14, 20, 36, 39, 42, 45, 48, 53, 55, 56, 57, 60, 61, 62, 65, 69, 73, 80, 84, 85)
 """Those of the first 90 that have proven layouts which may pass, and take little work."""
 
+FEW = SEEDS[::2]
+"""Those that are planned whenever tests are run."""
+
 SAME_DEG = 1e-2
 
 
@@ -183,10 +186,17 @@ def unmarked(request: PlanRequest) -> PlanRequest:
     )
 
 
-@pytest.mark.parametrize("by_deg", [137, pytest.param(1, marks=pytest.mark.slow)])
-def test_a_turned_wheel_gets_turned_pieces(by_deg: int) -> None:
-    requests = list(map(job, SEEDS))
-    assert sum(agree(request, turned(request, by_deg), lambda a: a + by_deg) for request in requests) > 15
+@pytest.mark.parametrize(
+    ("by_deg", "seeds", "least"),
+    [
+        (137, FEW, 7),
+        pytest.param(137, SEEDS, 15, marks=pytest.mark.slow),
+        pytest.param(1, SEEDS, 15, marks=pytest.mark.slow),
+    ],
+)
+def test_a_turned_wheel_gets_turned_pieces(by_deg: int, seeds: tuple[int, ...], least: int) -> None:
+    requests = list(map(job, seeds))
+    assert sum(agree(request, turned(request, by_deg), lambda a: a + by_deg) for request in requests) > least
 
 
 @pytest.mark.slow
@@ -211,7 +221,7 @@ def test_another_datum_gets_the_same_pieces(by_mm: float) -> None:
 
 def test_the_order_of_the_reading_does_not_matter() -> None:
     compared = 0
-    for request in map(job, SEEDS):
+    for request in map(job, FEW):
         if isinstance(request.reading, TwoPlane):
             swapped = replace(request, reading=replace(request.reading, planes=request.reading.planes[::-1]))
             compared += agree(request, swapped, lambda a: a)
@@ -219,4 +229,4 @@ def test_the_order_of_the_reading_does_not_matter() -> None:
             if ours is not None and other is not None:
                 assert [v.plane.name for v in other.planes] == [v.plane.name for v in ours.planes][::-1]
                 assert [v.mass_g for v in other.planes][::-1] == pytest.approx([v.mass_g for v in ours.planes])
-    assert compared > 5
+    assert compared > 2

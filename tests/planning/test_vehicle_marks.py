@@ -43,9 +43,10 @@ def test_the_table_is_as_designed(row: tuple[Any, ...]) -> None:
 
 
 def planned(row: tuple[Any, ...], inner_g: float, outer_g: float) -> Plan:
-    """A plan for that class, of weights called opposite each other."""
+    """A plan for that class, of weights called opposite each other, with clip-ons of about these masses."""
     wheel_ = wheel(vehicle_class=row[0], **row[1])
-    return make_plan(request(two_plane(inner_g, 0, outer_g, 180), wheel_, Stock(clips(10, 40, 80, 300))))
+    stock = Stock(clips(*sorted({round(inner_g), round(outer_g)})))
+    return make_plan(request(two_plane(inner_g, 0, outer_g, 180), wheel_, stock))
 
 
 @EVERY
