@@ -1,6 +1,7 @@
 """Hypothesis profiles: many examples on a developer's machine, the same ones every time in CI, few for mutants.
 
-And schemathesis where slow tests are run: it takes seconds to load and to collect, in every process.
+And what takes long to load, in every process, only where its tests are run: schemathesis where slow ones are, the
+browser's modules where those are.
 """
 
 import os
@@ -18,19 +19,21 @@ settings.register_profile("few", max_examples=25, deadline=None, derandomize=Tru
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE") or ("ci" if os.environ.get("CI") else "dev"))
 
 
-def _without_slow(config: pytest.Config) -> bool:
-    return "not slow" in config.option.markexpr
+def _without(mark: str, config: pytest.Config) -> bool:
+    return f"not {mark}" in config.option.markexpr
 
 
 def pytest_configure(config: pytest.Config) -> None:
     """Load schemathesis where its tests may be run."""
-    if not _without_slow(config):
+    if not _without("slow", config):
         config.pluginmanager.import_plugin("schemathesis.pytest.plugin")
 
 
 def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
-    """Leave its tests out where they are not."""
-    return (collection_path.name == "test_schemathesis.py" and _without_slow(config)) or None
+    """Leave out what is not run."""
+    marks = {"test_schemathesis.py": "slow", "browser": "browser"}
+    mark = marks.get(collection_path.name)
+    return (mark is not None and _without(mark, config)) or None
 
 
 @pytest.fixture(autouse=True)

@@ -5,12 +5,13 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator
 from copy import deepcopy
+from functools import cache
 from typing import Any
 
+import jsonschema_rs
 import pytest
 import yaml
 from flask.testing import FlaskClient
-from jsonschema import Draft202012Validator
 from werkzeug.test import TestResponse
 
 from rimpoise_service.api.app import create_app
@@ -60,11 +61,12 @@ def published() -> dict[str, Any]:
 def conforms(published: dict[str, Any]) -> Callable[[str, object], bool]:
     """Whether a value matches a schema of the document, by a validator that shares nothing with the service."""
 
-    def check(name: str, value: object) -> bool:
+    @cache
+    def validator(name: str) -> jsonschema_rs.Draft202012Validator:
         schema = {"$ref": f"#/components/schemas/{name}", "components": published["components"]}
-        return bool(Draft202012Validator(schema).is_valid(value))
+        return jsonschema_rs.Draft202012Validator(schema)
 
-    return check
+    return lambda name, value: validator(name).is_valid(value)
 
 
 @pytest.fixture(scope="session")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import re
 import runpy
 import shutil
@@ -11,7 +12,6 @@ from pathlib import Path
 from typing import Any
 from urllib.request import urlopen
 
-import kubernetes_validate  # type: ignore[import-untyped]
 import pytest
 import yaml
 
@@ -98,17 +98,23 @@ def test_every_kind_of_manifest_is_there() -> None:
     assert set(MANIFESTS) == kinds
 
 
+@pytest.fixture(scope="module")
+def validator() -> Any:
+    """What holds a manifest against Kubernetes' schemas; it takes over a second to load."""
+    return importlib.import_module("kubernetes_validate")
+
+
 @pytest.mark.parametrize("kind", sorted(MANIFESTS))
-def test_manifests_match_the_published_schemas(kind: str) -> None:
+def test_manifests_match_the_published_schemas(kind: str, validator: Any) -> None:
     """Kubernetes' own OpenAPI schemas, as the package ships them; strict: unknown fields are refused."""
-    kubernetes_validate.validate(MANIFESTS[kind], "1.31", strict=True)
+    validator.validate(MANIFESTS[kind], "1.31", strict=True)
 
 
-def test_the_checker_of_manifests_has_teeth() -> None:
+def test_the_checker_of_manifests_has_teeth(validator: Any) -> None:
     wrong = yaml.safe_load(yaml.safe_dump(MANIFESTS["Deployment"]))
     wrong["spec"]["replica"] = 2
-    with pytest.raises(kubernetes_validate.ValidationError):
-        kubernetes_validate.validate(wrong, "1.31", strict=True)
+    with pytest.raises(validator.ValidationError):
+        validator.validate(wrong, "1.31", strict=True)
 
 
 def test_the_selectors_meet_the_pods() -> None:
