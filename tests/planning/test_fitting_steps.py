@@ -1,0 +1,66 @@
+"""A weight where it goes, in the balancer's own words, and weights end to end as one."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from rimpoise_service.messages.message import Message
+from rimpoise_service.model.device import ClockTime, Device, Dialect
+from rimpoise_service.model.stock import Stock
+from rimpoise_service.planning.advice import advise
+from rimpoise_service.planning.models import PlanRequest, Preferences
+from tests.factories.by_hand import clips, request, static, two_plane, wheel
+
+TWO_CLIPS = request(two_plane(30, 40, 20, 210), wheel(), Stock(clips(20, 30)))
+
+
+def steps_of(requested: PlanRequest, code: str) -> list[Message]:
+    """Of a plan, those that begin with a code."""
+    return [step for step in advise(requested).fitting_steps if step.code.startswith(code)]
+
+
+def test_where_a_balancer_has_no_words_of_its_own_nothing_is_repeated() -> None:
+    assert len(steps_of(TWO_CLIPS, "fit_clip_on")) == 2
+    assert steps_of(TWO_CLIPS, "as_called") == []
+
+
+def test_in_its_own_sense_and_unit() -> None:
+    """Ours are 30 g at 40° and 20 g at 210°; counted the other way round, in ounces of 28.35 g."""
+    device = Device(angle_sense="counterclockwise", mass_unit="oz")
+    first, second = steps_of(replace(TWO_CLIPS, dialect=Dialect(device)), "as_called")
+    assert {first.code, second.code} == {"as_called"}
+    assert [step.values["angle"] for step in (first, second)] == pytest.approx([320, 150], abs=0.5)
+    assert [step.values["mass"] for step in (first, second)] == pytest.approx(
+        [30 / 28.3495, 20 / 28.3495], abs=0.01
+    )
+    assert {step.values["unit"] for step in (first, second)} == {"oz"}
+
+
+@pytest.mark.parametrize(
+    ("spot", "code", "valve"),
+    [
+        ("12:00", "as_called_by_valve", "10:40"),
+        ("6:00", "as_called_by_valve_below", "4:40"),
+        ("3:00", "as_called_by_valve_aside", "1:40"),
+    ],
+)
+def test_where_the_valve_stands_when_the_weight_is_at_its_spot(spot: str, code: str, valve: str) -> None:
+    """A weight 40° clockwise of the valve: the valve stands 40°, an hour and twenty minutes, before the spot."""
+    dialect = Dialect(Device(weight_spot=ClockTime(spot)), by_valve=True)
+    found = steps_of(replace(TWO_CLIPS, dialect=dialect), "as_called")
+    assert {step.code for step in found} == {code}
+    assert found[0].values["valve"] == valve
+
+
+def test_weights_end_to_end_are_one_step() -> None:
+    """30 g of clip-ons of 15: two that touch, together where 30 are called."""
+    wishes = Preferences(correction="static", max_pieces_per_plane=2)
+    (step,) = steps_of(
+        request(static(30, 40), wheel(), Stock(clips(15)), preferences=wishes), "fit_clips_together"
+    )
+    assert (step.values["numbers"], step.values["count"]) == ((1, 2), 2)
+    assert step.values["skus"] == ("C-15", "C-15")
+    assert step.values["mass_g"] == 30
+    assert step.values["angle_deg"] == pytest.approx(40, abs=0.5)
