@@ -4,6 +4,7 @@ And what takes long to load, in every process, only where its tests are run: sch
 browser's modules where those are.
 """
 
+import gc
 import os
 from collections.abc import Iterator
 from pathlib import Path
@@ -24,9 +25,16 @@ def _without(mark: str, config: pytest.Config) -> bool:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Load schemathesis where its tests may be run."""
+    """Load schemathesis where its tests may be run; what is collected stays, so nothing is garbage until it is."""
+    gc.disable()
     if not _without("slow", config):
         config.pluginmanager.import_plugin("schemathesis.pytest.plugin")
+
+
+def pytest_collection_finish() -> None:
+    """Look for garbage from here on, and no more at the thousands of tests."""
+    gc.freeze()
+    gc.enable()
 
 
 def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:

@@ -6,11 +6,13 @@ import tracemalloc
 from collections.abc import Callable
 from typing import Any
 
+import pytest
 from werkzeug.test import TestResponse
 
 MOST_BYTES = 400_000_000
 
 
+@pytest.mark.slow
 def test_limits_that_lie_far_apart(
     example: Callable[[str, str], Any], ask: Callable[[str, object], TestResponse]
 ) -> None:
