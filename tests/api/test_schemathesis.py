@@ -1,9 +1,9 @@
-"""The document against the running application: generated requests, every check schemathesis has.
+"""The document against the running application: generated requests, every check that schemathesis and we have.
 
 Two exclusions, each for a reason:
 
 1. ``positive_data_acceptance`` also takes 422, for that is what a rule that the schema can't state is for. To keep
-   its teeth, a 422 must then name rules of the table and nothing else, which a check of our own sees to.
+   its teeth, a 422 must then name rules of the table and nothing else, which a check in tests.load.hooks sees to.
 2. ``negative_data_rejection`` takes the statuses with which the service refuses (400, 404, 405, 413, 415), and so
    not 422: what the schema forbids must not get as far as the rules. Batches, lines and demand are left out: a
    plan among many that is none gets its problem in its own place of a 200.
@@ -14,19 +14,16 @@ has them.
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 import pytest
 import schemathesis
 from hypothesis import HealthCheck, Phase, settings
-from schemathesis.checks import CheckContext
 from schemathesis.config import SchemathesisConfig
-from schemathesis.core.transport import Response
 
 from rimpoise_service.api.app import create_app
 from rimpoise_service.api.ops.settings import Settings
-from rimpoise_service.api.schemas.rules import RULES
+from tests.load.hooks import IN_PLACE
 
 CONFIG = SchemathesisConfig.from_dict(
     {
@@ -36,26 +33,10 @@ CONFIG = SchemathesisConfig.from_dict(
             "negative_data_rejection": {"expected-statuses": ["400", "404", "405", "413", "415"]},
         },
         "operations": [
-            {"include-path": path, "checks": {"negative_data_rejection": {"enabled": False}}}
-            for path in ("/v1/plans/batch", "/v1/plans/stream", "/v1/demand")
+            {"include-path": path, "checks": {"negative_data_rejection": {"enabled": False}}} for path in IN_PLACE
         ],
     }
 )
-
-
-@schemathesis.check
-def a_422_names_rules(ctx: CheckContext, response: Response, case: schemathesis.Case[Any]) -> None:  # noqa: ARG001
-    """Every error of a 422 is about a rule of the table."""
-    if response.status_code == 422:
-        errors = response.json()["errors"]
-        assert errors
-        assert {error["rule"] for error in errors} <= set(RULES)
-
-
-@schemathesis.serializer("application/x-ndjson")
-def by_line(ctx: object, value: object) -> bytes:  # noqa: ARG001
-    """Anything may stand on a line; this is one."""
-    return json.dumps(value).encode()
 
 
 pytestmark = pytest.mark.slow

@@ -9,12 +9,15 @@ from rimpoise_service.model.stock import ClipOn, Stock, Strip
 from rimpoise_service.model.wheel import Flange, KeepOut, Land, Wheel
 from rimpoise_service.physics.readings import Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
-from rimpoise_service.planning.models import Layout, Plan, PlanRequest
+from rimpoise_service.planning.models import Layout, Plan, PlanRequest, Preferences
 
 INNER_MM, OUTER_MM, RADIUS_MM = -100.0, 100.0, 200.0
 INBOARD = Flange(present=True, position_mm=INNER_MM, radius_mm=RADIUS_MM)
 OUTBOARD = Flange(present=True, position_mm=OUTER_MM, radius_mm=RADIUS_MM)
 NO_FLANGE = Flange(present=False)
+
+BOTH = "clip-on on inboard flange + clip-on on outboard flange"
+ONE_PIECE = Preferences(max_pieces_per_plane=1)
 
 
 def wheel(**other: Any) -> Wheel:
@@ -73,6 +76,9 @@ def two_plane(inner_g: float, inner_deg: float, outer_g: float, outer_deg: float
     inner = PointMass(INNER_MM, RADIUS_MM, inner_g, inner_deg)
     outer = PointMass(OUTER_MM, RADIUS_MM, outer_g, outer_deg)
     return TwoPlane((inner, outer), **other)
+
+
+CALLED = two_plane(30, 40, 20, 210)
 
 
 def static(mass_g: float, angle_deg: float, **other: Any) -> Static:

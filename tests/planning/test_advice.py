@@ -18,6 +18,7 @@ from rimpoise_service.planning.advice import ALWAYS, AdvisedPlan, advise, advise
 from rimpoise_service.planning.fitting_steps import passes
 from rimpoise_service.planning.models import Decision, PlanRequest, Preferences
 from tests.factories.by_hand import (
+    CALLED,
     FIVES,
     INBOARD,
     INNER_MM,
@@ -35,7 +36,6 @@ from tests.factories.by_hand import (
 )
 from tests.factories.seeded import shop_job
 
-CALLED = two_plane(30, 40, 20, 210)
 TWO_CLIPS = request(CALLED, wheel())
 MIXED = request(CALLED, wheel(outboard=NO_FLANGE, lands=(land("outer land", 100),)))
 BEHIND = request(

@@ -10,14 +10,19 @@ from rimpoise_service.model.stock import Stock
 from rimpoise_service.planning.context import PlanContext, prepare
 from rimpoise_service.planning.layout_probability import layout_probability
 from rimpoise_service.planning.levers import WORTH_POINTS, levers
-from rimpoise_service.planning.models import Layout, Lever, PlanRequest, Preferences
+from rimpoise_service.planning.models import Layout, Lever, PlanRequest
 from rimpoise_service.planning.places import find_places
 from rimpoise_service.planning.planner import make_plan
 from rimpoise_service.planning.spread import Spread
-from tests.factories.by_hand import clips, request, two_plane, wheel
+from tests.factories.by_hand import (
+    ONE_PIECE,
+    clips,
+    request,
+    two_plane,
+    wheel,
+)
 
 SHAKY = Spread(machine_sd_g=1.2, angle_sd_deg=5.0)
-ONE_PIECE = Preferences(max_pieces_per_plane=1)
 ASKED = request(two_plane(60, 40, 50, 210), wheel(), spread=SHAKY, preferences=ONE_PIECE)
 
 

@@ -16,8 +16,10 @@ from rimpoise_service.planning.layout_search import PLAN_WORK
 from rimpoise_service.planning.models import Decision, Preferences
 from rimpoise_service.planning.planner import make_plan
 from tests.factories.by_hand import (
+    BOTH,
     INNER_MM,
     NO_FLANGE,
+    ONE_PIECE,
     RADIUS_MM,
     clips,
     codes,
@@ -33,8 +35,6 @@ from tests.factories.by_hand import (
     wheel,
 )
 
-BOTH = "clip-on on inboard flange + clip-on on outboard flange"
-ONE_PIECE = Preferences(max_pieces_per_plane=1)
 STATIC = Preferences(correction="static")
 FINDINGS = [
     "tread_gash",

@@ -13,6 +13,7 @@ from rimpoise_service.physics.readings import StaticCouple
 from rimpoise_service.planning.models import Decision, Preferences
 from rimpoise_service.planning.planner import make_plan
 from tests.factories.by_hand import (
+    BOTH,
     FIVES,
     INBOARD,
     NO_FLANGE,
@@ -28,10 +29,6 @@ from tests.factories.by_hand import (
     two_plane,
     wheel,
 )
-
-BOTH = "clip-on on inboard flange + clip-on on outboard flange"
-ONE_PIECE = Preferences(max_pieces_per_plane=1)
-
 
 LIPS = Stock(clips(*range(5, 65, 5), thickness_mm=Range(2.5, 4.0)), (strip(),))
 

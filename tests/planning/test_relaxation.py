@@ -17,7 +17,9 @@ from rimpoise_service.planning.models import Decision, Plan, Preferences
 from rimpoise_service.planning.planner import make_plan
 from rimpoise_service.planning.relaxation import FINER, MOST_PIECES, relaxations
 from tests.factories.by_hand import (
+    CALLED,
     NO_FLANGE,
+    ONE_PIECE,
     clips,
     codes,
     keep_out,
@@ -28,9 +30,6 @@ from tests.factories.by_hand import (
     two_plane,
     wheel,
 )
-
-CALLED = two_plane(30, 40, 20, 210)
-ONE_PIECE = Preferences(max_pieces_per_plane=1)
 
 
 def test_finer_stock_has_masses_between_and_no_shelf_runs_out() -> None:

@@ -11,6 +11,7 @@ from rimpoise_service.model.stock import BUILTIN
 from rimpoise_service.planning.models import Decision, Plan, PlanRequest, Preferences
 from rimpoise_service.planning.planner import make_plan
 from tests.factories.by_hand import (
+    BOTH,
     NO_FLANGE,
     RADIUS_MM,
     codes,
@@ -23,7 +24,6 @@ from tests.factories.by_hand import (
     wheel,
 )
 
-BOTH = "clip-on on inboard flange + clip-on on outboard flange"
 HALVES = f"static, half each: {BOTH}"
 
 

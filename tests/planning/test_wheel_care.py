@@ -15,6 +15,7 @@ from rimpoise_service.planning.models import Decision, Preferences
 from rimpoise_service.planning.places import find_places
 from rimpoise_service.planning.planner import make_plan
 from tests.factories.by_hand import (
+    CALLED,
     FIVES,
     INBOARD,
     NO_FLANGE,
@@ -26,11 +27,9 @@ from tests.factories.by_hand import (
     request,
     static,
     strip,
-    two_plane,
     wheel,
 )
 
-CALLED = two_plane(30, 40, 20, 210)
 FREE = Preferences()
 
 
