@@ -41,7 +41,7 @@ def judge_run_out(request: RunOutRequest) -> RunOut:
     request = replace(request, planes=planes)
     results = tuple(_result(request, trace) for trace in request.traces)
     rim, tyre = _rim_and_tyre(results)
-    turn = best_turn(request, _limit(request, "assembly", "radial"), rim, tyre) if tyre else None
+    turn = _turn(request, results, rim, tyre) if tyre else None
     unbalance = _unbalance(request, results)
     return RunOut(
         results,
@@ -54,6 +54,14 @@ def judge_run_out(request: RunOutRequest) -> RunOut:
         _cautions(request, turn),
         (*(wheel_doubts(request.wheel) if request.wheel else ()), *doubts_of(request, results), *derived),
     )
+
+
+def _turn(
+    request: RunOutRequest, results: Sequence[TraceResult], rim: Sequence[Harmonic], tyre: Sequence[Harmonic]
+) -> BestTurn:
+    """Of several traces of the assembly the largest total counts, as for the verdict."""
+    measured_mm = max(r.shape.total_mm for r in traces_of(results, "assembly", "radial"))
+    return best_turn(request, _limit(request, "assembly", "radial"), rim, tyre, measured_mm)
 
 
 def _planes(request: RunOutRequest) -> tuple[tuple[Plane, ...], tuple[Message, ...]]:
