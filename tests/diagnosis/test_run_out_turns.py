@@ -91,6 +91,23 @@ def test_a_turn_that_pays_minds_sensor_beads_and_paste(valve: Valve | None, sens
     assert "stiff_beads" not in {c.code for c in true.cautions}
 
 
+def test_no_tyre_is_turned_on_a_bent_rim() -> None:
+    """0.6 mm on an alloy rim is over its 0.5: it is examined first; the same tyre on a true one is turned."""
+    wheel, tyre = Wheel("alloy", "factory", "car"), (1, 0.9, 0.0)
+    for amplitude, bent in ((0.2, False), (0.3, True)):
+        rim = (1, amplitude, 0.0)
+        found = judged(trace("assembly", rim, tyre), trace("rim_inboard", rim), wheel=wheel)
+        assert ("turn_tyre_run_out" in codes(found)) != bent
+        assert ("rim_at_fault" in codes(found)) == bent
+        assert ("tyre_work" in {c.code for c in found.cautions}) != bent
+
+
+@pytest.mark.parametrize(("off_mm", "said"), [(0.04, False), (0.06, True)])
+def test_what_is_true_costs_nothing(off_mm: float, said: bool) -> None:
+    found = judged(trace("hub", (1, off_mm, 10)), wheel_mass_kg=20.0, planes=PLANES)
+    assert ("eccentricity_costs" in codes(found)) == said
+
+
 def test_no_caution_of_fitting_where_nothing_is_fitted() -> None:
     told = {c.code for c in judged(trace("hub", (1, 0.2, 0))).cautions}
     assert told == set(ALWAYS)

@@ -152,6 +152,16 @@ def test_what_nothing_explains_is_started_over() -> None:
     assert "nothing_explains" in {w.code for w in found.warnings}
 
 
+def test_whoever_starts_over_plans_for_the_bare_wheel() -> None:
+    """Eight times too much fitted by mistake, or nothing: what those pieces promised is no rule for a new plan."""
+    for fitted in (PIECES * 8, ()):
+        spin = replace(spin_of(PIECES), fitted=fitted, after=two_plane(10, 2j))
+        found = explain(spin)
+        assert found.verdict == "recheck_setup"
+        assert found.actions[0].code == "start_over"
+        assert found.actions[0].pass_chance_pct > 90
+
+
 @pytest.mark.parametrize(
     ("real", "cause", "words"),
     [

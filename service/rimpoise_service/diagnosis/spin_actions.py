@@ -164,7 +164,10 @@ def _is_no_help(h: Hypothesis, c: Candidate) -> bool:
 def _predictions(seen: SpinComparison, belief: Belief, c: Candidate) -> tuple[Predicted, Predicted]:
     """What the machine will show, and what is there: a wheel that only seems to pass does not."""
     h = belief.hypothesis
-    if c.code == "start_over" or (c.code in DIALLED and h.has(*(x for x in CHECK_OF if CHECK_OF[x] in DIALLED))):
+    if c.code == "start_over":
+        planned = Predicted(np.zeros(2 * len(seen.planes)), seen.covariances.innovation)
+        return planned, planned
+    if c.code in DIALLED and h.has(*(x for x in CHECK_OF if CHECK_OF[x] in DIALLED)):
         return (_fitted_right(seen),) * 2
     clamping = h.has("centring")
     shown = [e for e in h.effects if not c.undoes(e, clamping=clamping)]
