@@ -17,6 +17,11 @@ LANGUAGES = ("en-GB", "en-US", "de", "es")
 
 UNITS = ("metric", "us")
 
+PLANS, BATCH, DRAWINGS = "/v1/plans", "/v1/plans/batch", "/v1/drawings"
+WITH_PREFERENCES = (PLANS, "/v1/plans/sheet", "/v1/style-choices")
+NO_UNITS = ("/v1/demand",)
+"""Where requests have units: in preferences, in plans of their own, nowhere; else beside all the rest."""
+
 
 def check_language(language: str | None) -> None:
     """Raise ValueError for what is no language tag."""
@@ -30,19 +35,35 @@ def check_units(units: str | None) -> None:
         raise ValueError(f"units must be {' or '.join(UNITS)}, not {units!r}")
 
 
-def in_units(question: Q, units: TextUnits | None) -> Q:
-    """The question, asking for these units where it doesn't say any itself, and has a place for them."""
+def in_units(question: Q, units: TextUnits | None, path: str = PLANS) -> Q:
+    """The question, asking for these units where it doesn't say any itself, and has a place for them.
+
+    path: of the operation, which says where JSON has that place.
+    """
     if units is None:
         return question
     if isinstance(question, Mapping):
-        wishes = question.get("preferences") or {}
-        if not isinstance(wishes, Mapping):
-            return question  # the service says what is wrong with it
-        named: Any = {**question, "preferences": {"units": units, **wishes}}
-        return cast(Q, named)
+        return cast(Q, _json_in_units(question, units, path))
     if not is_dataclass(question) or isinstance(question, type):
         return question
     return replace(question, **_changes(question, units))
+
+
+def _json_in_units(question: Mapping[str, Any], units: TextUnits, path: str) -> Mapping[str, Any]:
+    """The same of JSON; what has the wrong shape stays, for the service says what is wrong with it."""
+    if path in NO_UNITS:
+        return question
+    if path == BATCH:
+        plans = question.get("plans")
+        return {**question, "plans": [in_units(p, units) for p in plans]} if isinstance(plans, list) else question
+    if path == DRAWINGS:
+        return {**question, "request": in_units(question["request"], units)} if "request" in question else question
+    if path not in WITH_PREFERENCES:
+        return {"units": units, **question}
+    wishes = question.get("preferences") or {}
+    if not isinstance(wishes, Mapping):
+        return question
+    return {**question, "preferences": {"units": units, **wishes}}
 
 
 def _changes(question: Any, units: TextUnits) -> dict[str, Any]:

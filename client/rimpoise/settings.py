@@ -75,7 +75,7 @@ class Settings:
         """The call of an operation. Raises QuestionError."""
         accept = f"{shape.media_type}, {PROBLEM_JSON}" if issubclass(shape, Text) else ACCEPT
         headers = {"Accept": accept, "Content-Type": JSON, "X-Request-Id": request_id}
-        return self._call("POST", path, headers, write_body(in_units(question, self.units)))
+        return self._call("POST", path, headers, write_body(in_units(question, self.units, path)))
 
     def _call(self, method: str, path: str, headers: Mapping[str, str], body: bytes | None) -> Call:
         name = f"{USER_AGENT} {self.user_agent}" if self.user_agent else USER_AGENT

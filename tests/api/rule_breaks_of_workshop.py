@@ -110,6 +110,13 @@ BREAKS = [
         "write each place once",
     ),
     Case(
+        "positions_unique",
+        VEHICLE,
+        put("wheels", 1, "position", "front"),
+        "#/wheels/1/position",
+        "no vehicle has a wheel here and one at front_left",
+    ),
+    Case(
         "readings_alike",
         VEHICLE,
         put("wheels", 0, "check_spin", "after", STATIC),

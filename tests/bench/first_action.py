@@ -30,6 +30,7 @@ from rimpoise_service.diagnosis.spin_comparison import CheckSpinRequest
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.planning.spread import Spread
+from rimpoise_service.planning.tolerance_check import WITHIN
 from tests.bench.wheels import Forces, Wheel, forces, one_piece, other_place, wheel
 
 SD_G, LIMIT_G = 1.0, 5.0
@@ -184,7 +185,7 @@ def drawn(fault: str, rng: np.random.Generator) -> tuple[Workshop, CheckSpinRequ
         return None
     real = replace(exact, bare=misread(on, exact.bare, rng), real=tuple(landed(p, rng) for p in exact.real))
     after = read(on, real.check_spin, rng)
-    if share_of_limit(on, forces(after.planes, on.positions)) <= 1:
+    if share_of_limit(on, forces(after.planes, on.positions)) <= WITHIN:
         return None
     fitted = tuple(FittedPiece(p.position_mm, p.radius_mm, p.mass_g, p.angle_deg) for p in on.fitted)
     return real, CheckSpinRequest(read(on, on.before, None), fitted, after, spread=Spread(machine_sd_g=SD_G))

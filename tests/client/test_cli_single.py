@@ -7,6 +7,7 @@ import shlex
 from pathlib import Path
 from typing import Any
 
+import click
 import pytest
 import yaml
 
@@ -58,6 +59,24 @@ def test_the_example_of_the_help_works(operation: Operation, run: Run) -> None:
     result = run(operation.name, *shlex.split(operation.example))
     assert result.exit_code in (0, 1), result.output
     assert operation.example.split()[0].strip("'") in run(operation.name, "-h").output
+
+
+def test_a_path_into_a_list_changes_one_entry_of_it(tmp_path: Path) -> None:
+    """A second pass noted at the second wheel, and a third wheel: the first one stays as it is in the file."""
+    file = tmp_path / "vehicle.json"
+    first = {"position": "front_left", "angles": [1, 2]}
+    file.write_text(json.dumps({"wheels": [first, {"torque": {"torque_nm": 120}}]}))
+    given = ["wheels.1.torque.second_pass=true", "wheels.1.check.kind=x", "wheels.2.position=spare"]
+    assert request_of([str(file), *given], {})["wheels"] == [
+        first,
+        {"torque": {"torque_nm": 120, "second_pass": True}, "check": {"kind": "x"}},
+        {"position": "spare"},
+    ]
+    found = request_of([str(file), "wheels.0.angles.1=30", "wheels.0.angles.2=45"], {})
+    assert found["wheels"][0]["angles"] == [1, 30, 45]
+    for name in ("wheels.3.position", "wheels.-1.position", "wheels.0.angles.4", "wheels.first"):
+        with pytest.raises(click.UsageError, match="write 0 to 2"):
+            request_of([str(file), f"{name}=4"], {})
 
 
 def test_flags_stand_above_a_file_and_know_other_units(tmp_path: Path) -> None:
@@ -144,3 +163,13 @@ def test_an_outline_says_all_but_what_is_not_there() -> None:
         "  - Spin again.",
         "Residual: static 1200 g·mm",
     ]
+
+
+@pytest.mark.parametrize("operation", OPERATIONS, ids=lambda operation: operation.name)
+def test_every_operation_speaks_in_us_units(
+    operation: Operation, run: Run, examples: dict[str, Any], tmp_path: Path
+) -> None:
+    file = tmp_path / "request.json"
+    file.write_text(json.dumps(examples[operation.name]))
+    result = run(operation.name, file, "--units", "us")
+    assert result.exit_code in (0, 1), result.output

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Iterator
+from typing import Any
+
 import pytest
+from jsonschema import Draft202012Validator
 
 from rimpoise import Client, PlanBatchRequest, Preferences, StyleChoicesRequest
 from rimpoise.reader import in_units
 from rimpoise.settings import Settings
+from tests.contract_document import contract_document
 
 
 def test_units_go_where_a_question_has_a_place_for_them() -> None:
@@ -24,6 +30,39 @@ def test_a_batch_of_json_is_named_too() -> None:
     found = in_units(PlanBatchRequest(plans), "us").plans  # type: ignore[arg-type]
     wishes = [plan["preferences"] for plan in found]  # type: ignore[index]
     assert wishes == [{"units": "us"}, {"units": "metric"}, 3]
+
+
+def _questions() -> Iterator[tuple[str, dict[str, Any], Any]]:
+    """Path, schema and body of every example of a request."""
+    published = contract_document()
+    for path, operations in published["paths"].items():
+        content = operations.get("post", {}).get("requestBody", {}).get("content", {}).get("application/json")
+        if content:
+            schema = {**content["schema"], "components": published["components"]}
+            bodies = [e["value"] for e in content.get("examples", {}).values()] or [content["example"]]
+            yield from ((path, schema, body) for body in bodies)
+
+
+def test_json_has_its_units_where_the_document_has_them() -> None:
+    """Checked by the published schemas; only demand and a drawing of a given plan have no place for units."""
+    without = set()
+    for path, schema, body in _questions():
+        named = in_units(body, "us", path)
+        assert Draft202012Validator(schema).is_valid(named), path
+        if '"units": "us"' not in json.dumps(named):
+            without.add(path)
+            assert path == "/v1/demand" or "plan" in body
+    assert without == {"/v1/demand", "/v1/drawings"}
+
+
+def test_json_of_the_wrong_shape_is_left_to_the_service() -> None:
+    odd: dict[str, Any] = {
+        "/v1/plans/batch": {"plans": 3},
+        "/v1/drawings": {"plan": {}},
+        "/v1/plans": {"preferences": 3},
+    }
+    for path, body in odd.items():
+        assert in_units(body, "us", path) == body
 
 
 @pytest.mark.parametrize("language", ["", "d", "de\r\nX: y", "deutsch, bitte"])

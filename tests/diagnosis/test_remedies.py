@@ -18,12 +18,19 @@ from rimpoise_service.diagnosis.fault_hypotheses import single_causes
 from rimpoise_service.diagnosis.fault_models import Hypothesis
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.diagnosis.rechosen_weights import rechosen_weights
-from rimpoise_service.diagnosis.spin_comparison import CheckSpinRequest, Resolver, SpinComparison, compare_spins
+from rimpoise_service.diagnosis.spin_comparison import (
+    CheckSpinRequest,
+    Resolver,
+    SpinComparison,
+    both_parts,
+    compare_spins,
+)
 from rimpoise_service.diagnosis.wheel_posterior import WheelPosterior
 from rimpoise_service.model.stock import ClipOn, Stock
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, Unbalance
 from rimpoise_service.planning.acceptance import Acceptance
+from rimpoise_service.planning.spread import Spread
 from tests.diagnosis.two_pieces import PIECES, STEADY_HANDS, A, B, spin_of, two_plane
 
 
@@ -63,6 +70,30 @@ def test_a_posterior_is_what_two_normal_readings_leave() -> None:
     assert posterior.mean == pytest.approx(covariance @ (prior @ promised + noise @ measured), rel=1e-6, abs=1e-6)
 
 
+def test_what_hands_made_of_a_piece_goes_with_it() -> None:
+    """Both pieces, the reading before and what clamping adds as one normal vector, conditioned at once.
+
+    The first piece is renewed, so its own error is taken off and another one comes; the clamping stays.
+    """
+    spin = replace(spin_of((replace(PIECES[0], angle_deg=120), PIECES[1])), spread=Spread(angle_sd_deg=6))
+    seen, clamped = hypotheses(spin)["centring", None]
+    (effect,) = clamped.effects
+    parts, resolve = seen.covariances, seen.whitening.resolve
+    slopes = np.column_stack([both_parts(resolve(u)) for u in effect.slopes]) * clamped.spreads
+    sources = [parts.before, *parts.pieces, slopes @ slopes.T]
+    measured = both_parts(resolve(seen.innovation - clamped.adds))
+    weights = np.linalg.inv(sum(sources) + parts.after)
+    kept = parts.before + parts.pieces[1] + slopes @ slopes.T
+    mean = both_parts(resolve(seen.expected + clamped.adds)) + kept @ weights @ measured
+    covariance = kept - kept @ weights @ kept + parts.pieces[0] + parts.after
+    off = on = parts.pieces[0]
+    found = WheelPosterior.of(seen, clamped).predicted([effect], Unbalance(), off=off, on=on)
+    assert found.mean == pytest.approx(mean, rel=1e-6, abs=1e-3)
+    assert found.covariance == pytest.approx(covariance, rel=1e-6, abs=1e-6 * covariance.max())
+    stays = WheelPosterior.of(seen, clamped).predicted([effect], Unbalance(), off=0 * off, on=0 * on)
+    assert abs(found.mean - stays.mean).max() > 300  # 1.5 g: most of what is left was this piece's
+
+
 def test_a_new_weight_leaves_the_least_in_planes_and_in_all() -> None:
     """By a descent that knows the sentence at the head of the module alone: planes count as much as the sum."""
     called = (cmath.rect(36, math.radians(112)), cmath.rect(28, math.radians(250)))
@@ -73,7 +104,8 @@ def test_a_new_weight_leaves_the_least_in_planes_and_in_all() -> None:
     seen, shifted = hypotheses(spin)["piece_shifted", 0]
     posterior = WheelPosterior.of(seen, shifted)
     (new,) = rechosen_weights(seen, posterior, [0])
-    without = posterior.predicted([], Unbalance() - Unbalance.of(PIECES[:1]), np.zeros((4, 4))).mean
+    off, on = seen.covariances.pieces[0], np.zeros((4, 4))
+    without = posterior.predicted([], Unbalance() - Unbalance.of(PIECES[:1]), off=off, on=on).mean
     left, limits = without[:2] + 1j * without[2:], seen.evaluator.limits
     shares = seen.whitening.resolve.shares(A[0])
 

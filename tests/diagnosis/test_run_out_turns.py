@@ -91,6 +91,23 @@ def test_a_turn_that_pays_minds_sensor_beads_and_paste(valve: Valve | None, sens
     assert "stiff_beads" not in {c.code for c in true.cautions}
 
 
+def test_no_tyre_is_turned_on_a_bent_rim() -> None:
+    """0.6 mm on an alloy rim is over its 0.5: it is examined first; the same tyre on a true one is turned."""
+    wheel, tyre = Wheel("alloy", "factory", "car"), (1, 0.9, 0.0)
+    for amplitude, bent in ((0.2, False), (0.3, True)):
+        rim = (1, amplitude, 0.0)
+        found = judged(trace("assembly", rim, tyre), trace("rim_inboard", rim), wheel=wheel)
+        assert ("turn_tyre_run_out" in codes(found)) != bent
+        assert ("rim_at_fault" in codes(found)) == bent
+        assert ("tyre_work" in {c.code for c in found.cautions}) != bent
+
+
+@pytest.mark.parametrize(("off_mm", "said"), [(0.04, False), (0.06, True)])
+def test_what_is_true_costs_nothing(off_mm: float, said: bool) -> None:
+    found = judged(trace("hub", (1, off_mm, 10)), wheel_mass_kg=20.0, planes=PLANES)
+    assert ("eccentricity_costs" in codes(found)) == said
+
+
 def test_no_caution_of_fitting_where_nothing_is_fitted() -> None:
     reported = {c.code for c in judged(trace("hub", (1, 0.2, 0))).cautions}
     assert reported == set(ALWAYS)
@@ -112,6 +129,25 @@ def test_the_other_way_round_is_shorter() -> None:
     assert (said.values["size_deg"], said.values["sense"]) == (110, "counterclockwise")
 
 
+def test_a_turn_starts_from_what_was_measured() -> None:
+    """0.16 mm of noise that no harmonic has: the finding, the table and the verdict say one and the same total."""
+    rim, tyre = (1, 0.4, 100.0), (1, 0.5, 130.0)
+    rough = with_jump(with_jump(trace("assembly", rim, tyre, at=FINE), 3, 0.08), 21, -0.08)
+    found = judged(rough, trace("rim_inboard", rim, at=FINE))
+    measured = float(np.ptp(rough.readings_mm))
+    assert found.best_turn is not None
+    (said,) = [f for f in found.findings if f.code == "turn_tyre_run_out"]
+    assert (
+        said.values["before_mm"]
+        == found.best_turn.rows[0].run_out_mm
+        == found.traces[0].shape.total_mm
+        == measured
+    )
+    low = judged(rough, trace("rim_inboard", rim, at=FINE), trace("assembly", rim, tyre, at=FINE))
+    assert low.best_turn is not None
+    assert low.best_turn.rows[0].run_out_mm == measured
+
+
 AMPLITUDE, ANGLE = st.floats(0.05, 0.8), st.integers(0, 359)
 
 
@@ -120,10 +156,11 @@ AMPLITUDE, ANGLE = st.floats(0.05, 0.8), st.integers(0, 359)
 def test_the_table_by_brute_force(
     of_rim: float, rim_at: int, of_tyre: float, tyre_at: int, force: float, force_at: int
 ) -> None:
-    """Every turn, with traces moved along point by point and forces as vectors."""
+    """Every turn, with traces moved along point by point and forces as vectors; unturned as it was measured."""
     rim, tyre = [(1, of_rim, float(rim_at)), (2, 0.1, 10.0)], [(1, of_tyre, float(tyre_at)), (2, 0.15, 60.0)]
+    whole = trace("assembly", *rim, *tyre)
     found = judged(
-        trace("assembly", *rim, *tyre),
+        whole,
         trace("rim_inboard", *rim),
         wheel_mass_kg=20.0,
         planes=PLANES,
@@ -144,11 +181,13 @@ def test_the_table_by_brute_force(
     marks = (1.5, UNBALANCE_MARK_G, FORCE_MARK_N)
     costs = [sum(v / m for v, m in zip(row, marks, strict=True)) for row in every]
     for row in found.rows:
-        assert values(row) == pytest.approx(every[int(row.turn_deg)], abs=1e-9)
+        total, *others = every[int(row.turn_deg)]
+        total = total if row.turn_deg else float(np.ptp(whole.readings_mm))
+        assert values(row) == pytest.approx((total, *others), abs=1e-9)
     by_goal = {row.goal: row for row in found.rows}
     assert list(by_goal) == ["as_is", "least_run_out", "least_unbalance", "least_force", "best"]
     for k, goal in enumerate(list(by_goal)[1:4]):
-        assert values(by_goal[goal])[k] == pytest.approx(min(row[k] for row in every), abs=1e-6)
+        assert every[int(by_goal[goal].turn_deg)][k] == pytest.approx(min(row[k] for row in every), abs=1e-6)
     assert costs[int(found.best.turn_deg)] == pytest.approx(min(costs), abs=1e-6)
 
 

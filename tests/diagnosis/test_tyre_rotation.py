@@ -91,11 +91,11 @@ def test_the_saving_is_held_against_the_minutes_it_takes() -> None:
 def test_a_rim_that_is_the_worse_part_asks_for_its_run_out() -> None:
     """Rim 70 g, tyre 20 g: no turn brings it under 50 g; the other way round the tyre is to blame."""
     guilty = evaluate_rotation(static(70, 20j, 180))
-    assert guilty.next_steps[-1].code == "measure_rim_run_out"
-    assert guilty.next_steps[-1].values["rim_g"] == pytest.approx(70)
-    assert guilty.next_steps[-1].values["operation"] == "/v1/run-outs"
-    assert guilty.next_steps[-1].values["send"] == ("traces",)
-    assert "run-out of both bead seats" in text_of(guilty.next_steps[-1])
+    assert guilty.next_steps[0].code == "measure_rim_run_out"
+    assert guilty.next_steps[0].values["rim_g"] == pytest.approx(70)
+    assert guilty.next_steps[0].values["operation"] == "/v1/run-outs"
+    assert guilty.next_steps[0].values["send"] == ("traces",)
+    assert "run-out of both bead seats" in text_of(guilty.next_steps[0])
     innocent = evaluate_rotation(static(20, 70j, 180))
     assert "measure_rim_run_out" not in {s.code for s in innocent.next_steps}
     unsure = evaluate_rotation(static(70, 20j, 180, machine_sd_g=40.0))

@@ -126,10 +126,44 @@ def request_of(given: Iterable[str], names: Mapping[str, str]) -> dict[str, Any]
     pairs = [text.partition("=")[::2] for text in given if "=" in text]
     if not files and not pairs:
         raise click.UsageError("give a file (- for standard input), or NAME=VALUE")
-    columns = [_column(name, names) for name, _ in pairs]
-    cells = [_value(column, text) for column, (_, text) in zip(columns, pairs, strict=True)]
-    read = request_reader([Column(column.heading, column.path) for column in columns])
-    return merged(body, read(cells))
+    named = [(_column(name, names), text) for name, text in pairs]
+    cells = [(column, _value(column, text)) for column, text in named]
+    rest = [(column, cell) for column, cell in cells if not _in_a_list(body, column.path, cell)]
+    read = request_reader([Column(column.heading, column.path) for column, _ in rest])
+    return merged(body, read([cell for _, cell in rest]))
+
+
+def _in_a_list(body: dict[str, Any], path: str, cell: object) -> bool:
+    """Set what a path names in a list of the file's, if it names one: all else in it stays.
+
+    >>> body = {"wheels": [{"torque": {"torque_nm": 120}}, {}]}
+    >>> _in_a_list(body, "wheels.0.torque.second_pass", True), _in_a_list(body, "label", 1), body
+    (True, False, {'wheels': [{'torque': {'torque_nm': 120, 'second_pass': True}}, {}]})
+    """
+    holder: Any = body
+    within, (*above, last) = False, path.split(".")
+    for key in above:
+        if isinstance(holder, list):
+            holder = holder[_place(holder, path, key, {})]
+        elif isinstance(holder, dict) and (within or key in holder):
+            holder = holder.setdefault(key, {})
+        else:
+            return False
+        within = within or isinstance(holder, list)
+    if isinstance(holder, list):
+        holder[_place(holder, path, last, None)] = cell
+    elif within and isinstance(holder, dict):
+        holder[last] = cell
+    return within and isinstance(holder, (list, dict))
+
+
+def _place(holder: list[Any], path: str, key: str, new: object) -> int:
+    """Where in a list; one past the end it grows by what is new."""
+    if not key.isdecimal() or int(key) > len(holder):
+        raise click.UsageError(f"{path}: {key} is no place in a list of {len(holder)}; write 0 to {len(holder)}")
+    if int(key) == len(holder):
+        holder.append(new)
+    return int(key)
 
 
 def _file(text: str) -> Path:

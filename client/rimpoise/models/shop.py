@@ -577,7 +577,7 @@ class DoubtedPlan(Value):
 class VehicleRequest(Value):
     """A vehicle, and the wheels that were worked on.
 
-    Rule `positions_unique`: No two wheels of a vehicle are at the same position.
+    Rule `positions_unique`: No two wheels are at the same position, or at two that no vehicle has both of.
 
     vehicle_details: Details of the vehicle, for the sheet.
     wheels: Wheels of the vehicle, one for each position.

@@ -162,16 +162,35 @@ def _decided(seen: SpinComparison, hypotheses: Sequence[Hypothesis]) -> tuple[Ve
     explained = any(_explains(seen, h) for h in hypotheses)
     offered = candidates(seen, believed)
     if not explained:
-        offered.append(Candidate("start_over", removed=tuple(range(len(seen.fitted)))))
-    ranked, noise = rank(seen, believed, offered), explained and _is_noise(seen, believed[0])
-    if noise:
-        ranked.sort(key=lambda r: r.candidate.code != "spin_again")
-    if not explained or ranked[0].candidate.code in SETUP_CODES:
-        return "recheck_setup", _actions(seen, ranked)
-    if not noise and _setup_share(believed) < SETUP_LEFT_OUT:
+        start_over = Candidate("start_over", removed=tuple(range(len(seen.fitted))))
+        return "recheck_setup", _actions(seen, rank(seen, believed, [*offered, start_over]))
+    ranked, noise = rank(seen, believed, offered), _is_noise(seen, believed[0])
+    if not (noise or _is_of_set_up(ranked[0])) and _setup_share(believed) < SETUP_LEFT_OUT:
         more = [*rechosen(seen, believed, offered), *additions(seen)]
         ranked = sorted([*ranked, *rank(seen, believed, more)], key=lambda r: r.effort_min)
-    return "adjust", _actions(seen, ranked)
+    ranked = _look_first(believed[0], ranked, noise=noise)
+    if not _is_of_set_up(ranked[0]):
+        return "adjust", _actions(seen, ranked)
+    return "recheck_setup", _actions(seen, [r for r in ranked if not r.candidate.adds])
+
+
+def _is_of_set_up(first: Ranked) -> bool:
+    return first.candidate.code in SETUP_CODES
+
+
+def _look_first(likeliest: Belief, ranked: Sequence[Ranked], *, noise: bool) -> list[Ranked]:
+    """Put first what leaves the wheel alone, where most likely nothing is wrong.
+
+    Noise asks for another spin. Else a piece is touched only if that passes more likely than not, and more likely
+    than nothing is wrong: many a wheel so close to its limits would be worse after it.
+    """
+    untouched = [r for r in ranked if not r.candidate.touches]
+    first = ranked[0]
+    if noise:
+        first = next(r for r in untouched if r.candidate.code == "spin_again")
+    elif first.candidate.touches and likeliest.hypothesis.has("as_planned"):
+        first = first if first.probability >= max(NOISE, likeliest.probability) else untouched[0]
+    return [first, *(r for r in ranked if r is not first)]
 
 
 def _actions(seen: SpinComparison, ranked: Sequence[Ranked]) -> tuple[Action, ...]:

@@ -35,7 +35,8 @@ def rechosen_weights(
         return ()
     kept = [e for e in posterior.hypothesis.effects if e.piece not in pieces]
     nothing = np.zeros_like(seen.covariances.after)
-    mean = posterior.predicted(kept, Unbalance() - Unbalance.of(old), nothing).mean
+    off = sum((seen.covariances.pieces[k] for k in pieces), nothing)
+    mean = posterior.predicted(kept, Unbalance() - Unbalance.of(old), off=off, on=nothing).mean
     real, imag = np.split(mean, 2)
     exact = _exact_weights(seen, real + 1j * imag, old)
     new = tuple(w for p, v in zip(old, exact, strict=True) for w in _in_stock(seen, p, v))

@@ -18,7 +18,7 @@ from ..planning.advice import cautions
 from ..planning.places import flange_planes
 from ..planning.wheel_plausibility import wheel_doubts
 from .bead_work import bead_cautions
-from .run_out_findings import doubts_of, find_causes
+from .run_out_findings import bent_rim, doubts_of, find_causes
 from .run_out_limits import Direction, Limit, Part, default_limit
 from .run_out_models import (
     RIMS,
@@ -41,7 +41,7 @@ def judge_run_out(request: RunOutRequest) -> RunOut:
     request = replace(request, planes=planes)
     results = tuple(_result(request, trace) for trace in request.traces)
     rim, tyre = _rim_and_tyre(results)
-    turn = best_turn(request, _limit(request, "assembly", "radial"), rim, tyre) if tyre else None
+    turn = _turn(request, results, rim, tyre) if tyre else None
     unbalance = _unbalance(request, results)
     return RunOut(
         results,
@@ -51,9 +51,17 @@ def judge_run_out(request: RunOutRequest) -> RunOut:
         tyre,
         unbalance,
         turn,
-        _cautions(request, turn),
+        _cautions(request, turn, bent=bent_rim(results)),
         (*(wheel_doubts(request.wheel) if request.wheel else ()), *doubts_of(request, results), *derived),
     )
+
+
+def _turn(
+    request: RunOutRequest, results: Sequence[TraceResult], rim: Sequence[Harmonic], tyre: Sequence[Harmonic]
+) -> BestTurn:
+    """Of several traces of the assembly the largest total counts, as for the verdict."""
+    measured_mm = max(r.shape.total_mm for r in traces_of(results, "assembly", "radial"))
+    return best_turn(request, _limit(request, "assembly", "radial"), rim, tyre, measured_mm)
 
 
 def _planes(request: RunOutRequest) -> tuple[tuple[Plane, ...], tuple[Message, ...]]:
@@ -63,9 +71,9 @@ def _planes(request: RunOutRequest) -> tuple[tuple[Plane, ...], tuple[Message, .
     return flange_planes(request.wheel)
 
 
-def _cautions(request: RunOutRequest, turn: BestTurn | None) -> tuple[Message, ...]:
+def _cautions(request: RunOutRequest, turn: BestTurn | None, *, bent: bool) -> tuple[Message, ...]:
     usual = cautions(fitting=False, lead=False, old_weights=False)
-    return (*bead_cautions(request.wheel), *usual) if turn and turn.pays else usual
+    return (*bead_cautions(request.wheel), *usual) if turn and turn.pays and not bent else usual
 
 
 def _result(request: RunOutRequest, trace: Trace) -> TraceResult:

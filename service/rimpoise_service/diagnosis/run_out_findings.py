@@ -28,6 +28,9 @@ REPEATS_MM, REPEATS_SD = 0.1, 3.0
 BEFORE_A_TURN = ("run_out_not_repeated", "flat_spot")
 """With these no turn is called: what does not repeat is measured again, and a flat spot is never hidden."""
 
+LEAST_ECCENTRICITY_MM = 0.05
+"""What is less off centre costs nothing to talk about [mm]: half a tenth of an indicator; no source."""
+
 
 def _where(trace: Trace) -> dict[str, str]:
     return {"name": trace.part, "direction": trace.direction}
@@ -54,11 +57,16 @@ def find_causes(
         yield message(
             "tyre_by_difference", total_mm=total, first_mm=tyre[0].amplitude_mm, high_deg=tyre[0].high_deg
         )
-    if unbalance:
+    if unbalance and unbalance.eccentricity_mm >= LEAST_ECCENTRICITY_MM:
         mass = sum(p.mass_g for p in unbalance.planes)
         yield message("eccentricity_costs", eccentricity_mm=unbalance.eccentricity_mm, mass_g=mass)
-    if turn and not any(f.code in BEFORE_A_TURN for f in first):
+    if turn and not bent_rim(results) and not any(f.code in BEFORE_A_TURN for f in first):
         yield _turn_finding(turn, request.turn_min)
+
+
+def bent_rim(results: Sequence[TraceResult]) -> bool:
+    """Whether a rim is over its limit: it is examined before any tyre is turned on it."""
+    return any(r.limit and not r.within for r in results if r.trace.part in RIMS)
 
 
 def _turn_finding(turn: BestTurn, minutes: float) -> Message:

@@ -13,6 +13,7 @@ The best turn has the least sum of these, each as a share of its mark.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,11 +41,16 @@ ROUNDING = 1e-9
 
 
 def best_turn(
-    request: RunOutRequest, limit: Limit | None, rim: Sequence[Harmonic], tyre: Sequence[Harmonic]
+    request: RunOutRequest,
+    limit: Limit | None,
+    rim: Sequence[Harmonic],
+    tyre: Sequence[Harmonic],
+    measured_mm: float,
 ) -> BestTurn:
     """The turn that serves all, and what it trades: every whole degree is tried, nobody turns more exactly.
 
-    limit: of the assembly's radial run-out. The turn pays if it takes the total below the limit, or the good mark.
+    limit: of the assembly's radial run-out; measured_mm [mm]: its total as it is, of which the harmonics make a
+    little more or less. The turn pays if it takes the total below the limit, or the good mark.
     """
     limit = limit or NO_LIMIT
     turns = np.arange(360.0)
@@ -57,7 +63,9 @@ def best_turn(
         of_rim = STIFFNESS_N_MM * rim[0].vector
         of_tyre = polar(force.force_n, force.angle_deg) - of_rim
         table["force"], marks["force"] = np.abs(of_rim + of_tyre * np.exp(1j * np.radians(turns))), FORCE_MARK_N
-    rows = tuple(_rows(turns, table, marks))
+    rows = tuple(
+        replace(r, run_out_mm=r.run_out_mm if r.turn_deg else measured_mm) for r in _rows(turns, table, marks)
+    )
     before, after = rows[0].run_out_mm, rows[-1].run_out_mm
     pays = any(after <= step < before for step in (limit.good_mm, limit.total_mm))
     return BestTurn(rows[-1], pays, rows)

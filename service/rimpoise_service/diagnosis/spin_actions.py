@@ -86,6 +86,11 @@ class Candidate:
     adds: tuple[AddedWeight, ...] = ()
     hypothesis: Hypothesis | None = None
 
+    @property
+    def touches(self) -> bool:
+        """Whether anything is taken off or fitted."""
+        return bool(self.renewed or self.removed or self.adds)
+
     def undoes(self, effect: Effect, *, clamping: bool) -> bool:
         """Whether an effect is gone afterwards; clamping: whether what no piece does is the clamping's."""
         if effect.piece is None:
@@ -159,21 +164,22 @@ def _is_no_help(h: Hypothesis, c: Candidate) -> bool:
 def _predictions(seen: SpinComparison, belief: Belief, c: Candidate) -> tuple[Predicted, Predicted]:
     """What the machine will show, and what is there: a wheel that only seems to pass does not."""
     h = belief.hypothesis
-    if c.code == "start_over" or (c.code in DIALLED and h.has(*(x for x in CHECK_OF if CHECK_OF[x] in DIALLED))):
+    if c.code == "start_over":
+        planned = Predicted(np.zeros(2 * len(seen.planes)), seen.covariances.innovation)
+        return planned, planned
+    if c.code in DIALLED and h.has(*(x for x in CHECK_OF if CHECK_OF[x] in DIALLED)):
         return (_fitted_right(seen),) * 2
     clamping = h.has("centring")
     shown = [e for e in h.effects if not c.undoes(e, clamping=clamping)]
     there = [e for e in shown if e.piece is not None or not clamping]
-    fitted, hands = _fitted(seen, c)
-    return belief.posterior.predicted(shown, fitted, hands), belief.posterior.predicted(there, fitted, hands)
-
-
-def _fitted(seen: SpinComparison, c: Candidate) -> tuple[Unbalance, Floats]:
-    """What an action adds to the wheel, faults aside, and the covariance of the hands in it."""
     new = [a.piece for a in c.adds]
-    hands = sum((seen.covariances.pieces[k] for k in c.renewed), np.zeros_like(seen.covariances.after))
-    hands = sum((of_piece(p, seen.spin.spread, seen.whitening.resolve) for p in new), hands)
-    return Unbalance.of(new) - Unbalance.of(seen.fitted[k] for k in c.removed), hands
+    fitted = Unbalance.of(new) - Unbalance.of(seen.fitted[k] for k in c.removed)
+    none = np.zeros_like(seen.covariances.after)
+    renewed = sum((seen.covariances.pieces[k] for k in c.renewed), none)
+    off = sum((seen.covariances.pieces[k] for k in c.removed), renewed)
+    on = sum((of_piece(p, seen.spin.spread, seen.whitening.resolve) for p in new), renewed)
+    after, really = (belief.posterior.predicted(kept, fitted, off=off, on=on) for kept in (shown, there))
+    return after, really
 
 
 def _fitted_right(seen: SpinComparison) -> Predicted:

@@ -161,7 +161,7 @@ def evaluate_rotation(asked: TyreRotationRequest) -> TyreRotation:
         turn_min=asked.turn_min,
         acceptance=asked.acceptance,
         evaluator=evaluator,
-        next_steps=(*_next_steps(asked, verdict, states[2]), *_of_the_rim(asked, tyre, rim)),
+        next_steps=(*_of_the_rim(asked, tyre, rim), *_next_steps(asked, verdict, states[2])),
         warnings=_warnings(asked, planes),
         cautions=_cautions(asked, verdict),
     )
@@ -250,7 +250,7 @@ def _verdict(
 
 
 def _of_the_rim(asked: TyreRotationRequest, tyre: Sequence[Part], rim: Sequence[Part]) -> tuple[Message, ...]:
-    """A rim that is surely worse than the tyre, and by itself enough to be worth work: no turn cures that."""
+    """A rim that is surely worse than the tyre, and by itself enough to be worth work: it is measured first."""
     rim_g, tyre_g = (sum(p.vector.mass_g for p in part) for part in (rim, tyre))
     sd_g = math.hypot(*(p.sd_g for p in (*rim, *tyre)))
     if rim_g < asked.has_to_save_g or rim_g - tyre_g <= SURE_SD * sd_g:

@@ -9,7 +9,9 @@ hands; measured = x + adds + T t + N(0, S). So (x, t) is normal, by the normal e
     ( Tᵀ S⁻¹      Tᵀ S⁻¹ T + 1 )  (δx, δt)  = ( Tᵀ S⁻¹ ) (measured − expected − adds)
 
 What a check spin will show after something is done is linear in x and t: an effect that is undone is left out,
-what is fitted is added. Its distribution is normal, its probability to pass is ``planning.pass_probability``'s.
+what is fitted is added. What hands made of a piece goes with it: of the deviation x − expected, pieces with the
+covariance C share G = C P⁻¹ in the mean, give or take C − G C. So a new piece has its own errors alone. All is
+normal; the probability to pass is ``planning.pass_probability``'s.
 """
 
 from __future__ import annotations
@@ -71,14 +73,19 @@ class WheelPosterior:
         real, imag = np.split(self.mean[: 2 * len(self.seen.planes)], 2)
         return np.asarray(real + 1j * imag)
 
-    def predicted(self, kept: Sequence[Effect], fitted: Unbalance, hands: Floats) -> Predicted:
-        """What a check spin shows with the effects kept, and what was fitted with its covariance (2 c, 2 c)."""
+    def predicted(self, kept: Sequence[Effect], fitted: Unbalance, *, off: Floats, on: Floats) -> Predicted:
+        """What a check spin shows with the effects kept, and what was fitted or taken off.
+
+        off, on: covariance (2 c, 2 c) of the hands in what was taken off, and in what is new.
+        """
         resolve = self.seen.whitening.resolve
         slopes = _slopes(resolve, kept, self.hypothesis.spreads)
-        shown = np.hstack([np.eye(len(slopes)), slopes])
+        gone = off @ _inverse(self.seen.covariances.expected)
+        shown = np.hstack([np.eye(len(slopes)) - gone, slopes])
         adds = sum((e.adds for e in kept), fitted)
-        more = hands + self.seen.covariances.after
-        return Predicted(shown @ self.mean + both_parts(resolve(adds)), shown @ self.covariance @ shown.T + more)
+        mean = shown @ self.mean + gone @ both_parts(resolve(self.seen.expected)) + both_parts(resolve(adds))
+        more = off - gone @ off + on + self.seen.covariances.after
+        return Predicted(mean, shown @ self.covariance @ shown.T + more)
 
 
 def _inverse(matrix: Floats) -> Floats:

@@ -79,7 +79,7 @@ RULES: dict[str, str] = {
     "positions and radii.",
     "known_weight_tells": "A known weight is heavier than limit_g, and sits between the two planes of its "
     "reading, give or take 15 mm, at a radius of half to twice theirs.",
-    "positions_unique": "No two wheels of a vehicle are at the same position.",
+    "positions_unique": "No two wheels are at the same position, or at two that no vehicle has both of.",
     "targets_apart": "Two targets that are rounded together are in planes 1 mm apart or more.",
     "target_in_reach": "The strips that may be used, all together, make half of the target or more.",
     "check_given": "At least one check is given: readings, empty_shaft, known_weight or repeats.",

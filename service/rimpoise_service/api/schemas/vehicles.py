@@ -117,6 +117,22 @@ class VehicleRequestSchema(UnitsRequestSchema):
     def _unique(self, data: dict[str, Any]) -> Iterator[Break]:
         for index, position in repeated(w.position for w in data["wheels"]):
             yield Break(("wheels", index, "position"), message("position_twice", called=position))
+        places = [w.position for w in data["wheels"]]
+        for index, position in enumerate(places):
+            for other in places[:index]:
+                if _exclude(position, other):
+                    yield Break(("wheels", index, "position"), message("position_excluded", called=other))
+                    break
+
+
+def _exclude(one: str, other: str) -> bool:
+    """Whether no vehicle has both: a single wheel where there are left and right, or outer and inner ones.
+
+    >>> _exclude("front_left", "front"), _exclude("axle_2_left_single", "axle_2_left_outer")
+    (True, True)
+    """
+    short, long = sorted((one.removesuffix("_single"), other.removesuffix("_single")), key=len)
+    return long.startswith(f"{short}_")
 
 
 class FinishedWheelSchema(ResponseSchema):
