@@ -22,7 +22,7 @@ from rimpoise_service.api.http import endpoint
 from rimpoise_service.api.http.problems import KINDS
 from rimpoise_service.api.ops import arrival
 from rimpoise_service.api.ops.settings import Settings, read_settings
-from rimpoise_service.gunicorn_app import Quiet
+from rimpoise_service.gunicorn_app import GunicornApp, Quiet
 from rimpoise_service.gunicorn_worker import PatientWorker
 from tests.load.service import running
 
@@ -91,6 +91,12 @@ def test_gunicorn_is_told_what_the_environment_says(monkeypatch: pytest.MonkeyPa
     monkeypatch.setenv("RIMPOISE_WORKERS", "none")
     with pytest.raises(SystemExit, match="RIMPOISE_WORKERS must be"):
         runpy.run_path(str(FOLDER / "gunicorn.conf.py"))
+
+
+def test_no_worker_is_replaced_for_how_much_it_has_answered() -> None:
+    """Each replacement would be a stop."""
+    cfg = GunicornApp(Settings()).cfg
+    assert (cfg.max_requests, cfg.max_requests_jitter) == (0, 0)
 
 
 def test_every_kind_of_manifest_is_there() -> None:
