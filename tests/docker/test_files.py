@@ -212,6 +212,29 @@ def test_the_worker_lets_through_what_any_operation_takes_and_the_balancer_knows
     assert all(o.heavy for o in ENDPOINTS if o.path in large)
 
 
+def test_the_pods_may_ask_for_the_store_and_its_name_and_nobody_else() -> None:
+    """A name server answers by UDP, and by TCP what is longer (RFC 7766, section 5)."""
+    policy = MANIFESTS["NetworkPolicy"]["spec"]
+    assert "Egress" in policy["policyTypes"]
+    allowed = {
+        (*rule["to"][0]["podSelector"]["matchLabels"].values(), port["protocol"], port["port"])
+        for rule in policy["egress"]
+        for port in rule["ports"]
+    }
+    assert allowed == {("kube-dns", "UDP", 53), ("kube-dns", "TCP", 53), ("rimpoise-store", "TCP", 6379)}
+    assert all(len(rule["to"]) == 1 for rule in policy["egress"])
+
+
+def test_the_image_says_what_is_in_it() -> None:
+    """The bill of materials is made from what is installed, once all is, and goes into the image with it."""
+    build, last = DOCKERFILE.split("\nFROM ")[-2:]
+    made = re.search(r"cyclonedx-py environment .*?--output-file (/opt/rimpoise/\S+) (\S+)", build, re.DOTALL)
+    assert made
+    assert made.start() > build.rindex("/opt/rimpoise/bin/pip ")
+    assert made[2] == "/opt/rimpoise/bin/python"
+    assert "COPY --from=build /opt/rimpoise /opt/rimpoise" in last
+
+
 def test_the_ingress_has_the_same_bound() -> None:
     annotations = MANIFESTS["Ingress"]["metadata"]["annotations"]
     bound = annotations["nginx.ingress.kubernetes.io/proxy-body-size"]
