@@ -65,6 +65,12 @@ def test_never_onto_its_own_table(table: Path, run: Run, tmp_path: Path) -> None
     assert table.read_bytes() == before
 
 
+def test_no_file_that_a_spreadsheet_program_could_not_open(table: Path, run: Run, tmp_path: Path) -> None:
+    refused = run("check", table, tmp_path / "o.xlsx")
+    assert (refused.exit_code, "end its name in .csv or .parquet" in refused.stderr) == (2, True)
+    assert not (tmp_path / "o.xlsx").exists()
+
+
 def test_no_folder_and_no_device(table: Path, run: Run, tmp_path: Path) -> None:
     for out, what in ((tmp_path, "a folder"), ("/dev/null", "a device"), ("/dev/stdout", "a device")):
         result = run("check", table, out, "--overwrite")
