@@ -142,10 +142,10 @@ class Output:
                 f"{self.part} is of another input, other settings or another version of the service; "
                 "--restart starts over"
             )
-        stamp.seek(0)
-        stamp.truncate()
         started = datetime.now().astimezone().isoformat(timespec="seconds")
+        stamp.seek(0)
         json.dump({"mark": mark, "process": os.getpid(), "started": started}, stamp)
+        stamp.truncate()  # now: were it empty first, a full disk would leave it so, and nothing could be continued
         stamp.flush()
         if not there:
             return 0
