@@ -130,10 +130,6 @@ def test_an_outline_says_all_but_what_is_not_there() -> None:
         ],
         "reasons": [{"code": "x", "text": "Spin again."}],
         "residual": {"static_gmm": 1200.0},
-        "left_out_deg": [120.0, 150.0],
-        "effort": {"excess_min_per_g": 0.05},
-        "skus": ["MY_CLIP_5"],
-        "piece": {"sku": "MY_CLIP_5", "style": "clip_on"},
     }
     assert list(outline(answer)) == [
         "Released: no",
@@ -151,6 +147,17 @@ def test_an_outline_says_all_but_what_is_not_there() -> None:
         "Reasons:",
         "  - Spin again.",
         "Residual: static 1200 g·mm",
+    ]
+
+
+def test_an_outline_has_units_in_lists_and_leaves_a_shops_own_names() -> None:
+    answer = {
+        "left_out_deg": [120.0, 150.0],
+        "effort": {"excess_min_per_g": 0.05},
+        "skus": ["MY_CLIP_5"],
+        "piece": {"sku": "MY_CLIP_5", "style": "clip_on"},
+    }
+    assert list(outline(answer)) == [
         "Left out:",
         "  - 120°",
         "  - 150°",
