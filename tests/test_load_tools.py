@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import socket
 import subprocess
 import sys
 
@@ -43,3 +44,12 @@ def test_every_example_is_requested_as_what_it_is_and_judged_by_its_answer() -> 
     assert asking.judged(200, lines.media_type, lines.answer, lines) == "right"
     assert asking.judged(200, lines.media_type, lines.answer[:-2], lines) == "wrong"
     assert asking.judged(503, "application/problem+json", b"{}", lines) == "refused"
+
+
+def test_one_who_no_longer_waits_was_not_hung_up_on() -> None:
+    with socket.create_server(("127.0.0.1", 0)) as mute, socket.create_connection(mute.getsockname()) as one:
+        one.settimeout(0.01)
+        with pytest.raises(OSError) as late:
+            one.recv(1)
+        mute.accept()[0].close()
+    assert [asking.unanswered(error) for error in (late.value, ConnectionResetError())] == ["late", "lost"]

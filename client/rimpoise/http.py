@@ -87,10 +87,13 @@ class Response:
 
 
 class Text(str):
-    """A text that was answered. It is the text; ``response`` is what it came with."""
+    """A text that was answered. It is the text, but for its ``repr``; ``response`` is what it came with."""
 
     media_type: ClassVar[str]
     response: Response | None = None
+
+    def __repr__(self) -> str:
+        return f"<{type(self).__name__}: {len(self):,} characters of {self.media_type}>"
 
 
 class Drawing(Text):

@@ -8,7 +8,6 @@ bounded in time, from the first byte to the last, and in size, each request and 
 
 from __future__ import annotations
 
-import json
 import socket
 import sys
 import time
@@ -21,18 +20,16 @@ from typing import Any
 
 from gunicorn.http import errors  # type: ignore[import-untyped]
 from gunicorn.workers.gthread import TConn, ThreadWorker  # type: ignore[import-untyped]
-from werkzeug.exceptions import BadRequest, default_exceptions
+from werkzeug.exceptions import BadRequest
 
-from .api.http.media_types import LANGUAGE
-from .api.http.media_types import PROBLEM as MEDIA_TYPE
 from .api.http.ndjson import MALFORMED
-from .api.http.problems import problem_of, refused
+from .api.http.problems import refused
 from .api.ops.arrival import Arrival
 from .api.ops.callers import hung_up
 from .api.ops.instrumentation import METRICS, THREAD_WAIT_S, log_refusal
 from .api.ops.metrics import Metrics
-from .api.ops.security import HEADERS
 from .gunicorn_connection import Connection, Socket
+from .gunicorn_refusal import refusal, status_of
 
 MAX_HELD = 64 * 1024 * 1024
 """Of all requests that are not all here, and answers that are not taken [bytes]; above it the largest goes."""
@@ -58,14 +55,6 @@ step that waits for the system, some ten times; beside a heavy one that was ten 
 
 SWEEP_S = 0.25
 """Between two looks for those who are too late [s]."""
-
-STATUSES: dict[type[Exception], HTTPStatus] = {
-    errors.LimitRequestLine: HTTPStatus.REQUEST_URI_TOO_LONG,
-    errors.LimitRequestHeaders: HTTPStatus.REQUEST_HEADER_FIELDS_TOO_LARGE,
-    errors.ExpectationFailed: HTTPStatus.EXPECTATION_FAILED,
-    errors.UnsupportedTransferCoding: HTTPStatus.NOT_IMPLEMENTED,
-}
-"""Of what gunicorn's parser refuses; all else that it refuses is a bad request."""
 
 
 class PatientWorker(ThreadWorker):  # type: ignore[misc]
@@ -107,15 +96,25 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
 
     # ---- in the thread that polls
 
-    def accept(self, listener: socket.socket) -> None:
-        """Take a new connection."""
+    def set_accept_enabled(self, enabled: bool) -> None:
+        """Listen or not. To stop, take who has connected already and close: who comes now is refused, not lost."""
+        super().set_accept_enabled(enabled)
+        while self.sockets and not (enabled or self.alive):
+            listener = self.sockets.pop()
+            while self.accept(listener):
+                continue
+            listener.close()
+
+    def accept(self, listener: socket.socket) -> bool:
+        """Take a new connection; False if none is there, or no more can be open."""
         try:
             sock, client = listener.accept()
-        except (BlockingIOError, ConnectionAbortedError):
-            return
+        except OSError:
+            return False
         self.nr_conns += 1
         server = listener.getsockname()
         self.enqueue_req(Connection(self.cfg, Socket(sock), client, server, self.request_s, self.linger))
+        return True
 
     def enqueue_req(self, conn: Connection) -> None:
         """Begin with the next request on a connection: whatever came, kept alive or new, passes here."""
@@ -273,24 +272,14 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
 
     def handle_error(self, _: Any, client: Socket, addr: Any, exc: Exception) -> None:
         """What gunicorn's parser refuses, and what went wrong outside the application."""
-        status = STATUSES.get(type(exc), HTTPStatus.BAD_REQUEST)
         if not isinstance(exc, errors.ParseException):
-            status = HTTPStatus.INTERNAL_SERVER_ERROR
             self.log.error("outside the application", exc_info=exc)
-        self._answer(client, addr, status)
+        self._answer(client, addr, status_of(exc))
 
     def _answer(self, sock: Socket, client: Any, status: HTTPStatus) -> None:
         """Write an answer of our own, as far as it goes at once, and its line in the log."""
-        problem = problem_of(default_exceptions[status]())
-        request_id = problem["instance"].removeprefix("urn:uuid:")
-        body = json.dumps(problem).encode()
-        headers = HEADERS | {"Content-Type": MEDIA_TYPE, "Content-Length": len(body), "X-Request-Id": request_id}
-        headers["Content-Language"] = LANGUAGE
-        headers |= {"Connection": "close"} | (
-            {"Retry-After": 1} if status == HTTPStatus.SERVICE_UNAVAILABLE else {}
-        )
-        head = "".join(f"{name}: {value}\r\n" for name, value in headers.items())
-        _send(sock, f"HTTP/1.1 {status.value} {status.phrase}\r\n{head}\r\n".encode() + body)
+        data, request_id = refusal(status)
+        _send(sock, data)
         log_refusal(self.metrics, client[0] if client else None, status, request_id)
 
 

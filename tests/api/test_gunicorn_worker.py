@@ -5,20 +5,26 @@ gunicorn's own worker fails each of these: a slow caller holds a thread, one tha
 
 from __future__ import annotations
 
+import errno
 import json
+import os
+import re
+import resource
 import signal
 import socket
 import time
 from collections.abc import Iterator
 from contextlib import ExitStack, closing, contextmanager
 from http.client import HTTPConnection
+from pathlib import Path
 from uuid import UUID
 
 import pytest
 
 from rimpoise_service.api.ops.arrival import MAX_BODY
 from rimpoise_service.gunicorn_connection import MAX_UNSENT, Socket
-from tests.load.service import Service, running
+from tests.load.service import Service, running, until
+from tests.load.soak import descriptors
 
 GET = b"GET /healthz HTTP/1.1\r\nHost: localhost\r\n\r\n"
 HEAD = b"POST /v1/plans HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\n"
@@ -243,3 +249,46 @@ def test_what_is_under_way_is_finished_when_it_is_told_to_stop() -> None:
             one.sendall(b"}")
             assert answer(one)[0] == 400
         assert service.process.wait(10) == 0
+
+
+def stopped(pid: int) -> bool:
+    return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] == "T"
+
+
+def pending(pid: int, number: signal.Signals) -> bool:
+    (mask,) = re.findall(r"^ShdPnd:\s*(\w+)", Path(f"/proc/{pid}/status").read_text(), re.MULTILINE)
+    return bool(int(mask, 16) >> (number - 1) & 1)
+
+
+def refuses(port: int) -> bool:
+    with socket.socket() as one:
+        return one.connect_ex(("127.0.0.1", port)) == errno.ECONNREFUSED
+
+
+def test_who_waits_at_the_door_when_it_is_told_to_stop_is_answered_and_who_comes_later_is_refused() -> None:
+    """gunicorn's own worker resets whoever has connected and was not accepted yet."""
+    with running(workers="1", threads="2") as service:
+        (worker,) = service.workers
+        os.kill(worker, signal.SIGSTOP)
+        assert until(lambda: stopped(worker))
+        with callers(service, GET) as sockets:
+            service.signal(signal.SIGTERM)
+            assert until(lambda: pending(worker, signal.SIGTERM))
+            os.kill(worker, signal.SIGCONT)
+            assert [answer(one)[0] for one in sockets] == [200] * MANY
+            assert until(lambda: refuses(service.port))
+        assert service.process.wait(10) == 0
+
+
+def test_when_no_more_can_be_open_others_wait_and_nobody_falls() -> None:
+    with running(workers="1", threads="2") as service:
+        (worker,) = service.workers
+        most = descriptors(service) + 3
+        resource.prlimit(worker, resource.RLIMIT_NOFILE, (most, most))
+        with callers(service, b"GET"):
+            assert until(lambda: descriptors(service) == most)
+            connection = HTTPConnection("127.0.0.1", service.port, timeout=20)
+            connection.request("GET", "/healthz")
+        assert connection.getresponse().status == 200
+        connection.close()
+        assert service.workers == [worker]

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
+import resource
 import subprocess
 import sys
 from pathlib import Path
@@ -14,7 +16,9 @@ from click.testing import CliRunner
 
 from rimpoise.cli.commands import cli
 from rimpoise.cli.locks import Locked, locked
+from rimpoise.cli.output import Layout, Output
 from rimpoise.cli.progress import Progress
+from rimpoise.tables.text_file import Dialect
 from tests.client.shell import Run
 from tests.client.tables import csv_of
 
@@ -63,6 +67,59 @@ def test_never_onto_its_own_table(table: Path, run: Run, tmp_path: Path) -> None
         result = run("check", table, out, "--overwrite")
         assert (result.exit_code, "is the table itself" in result.stderr) == (2, True)
     assert table.read_bytes() == before
+
+
+def test_no_file_that_a_spreadsheet_program_could_not_open(table: Path, run: Run, tmp_path: Path) -> None:
+    refused = run("check", table, tmp_path / "o.xlsx")
+    assert (refused.exit_code, "end its name in .csv or .parquet" in refused.stderr) == (2, True)
+    assert not (tmp_path / "o.xlsx").exists()
+
+
+def test_where_the_disk_is_full_it_breaks_off_and_goes_on_later(url: str, tmp_path: Path) -> None:
+    """The system's limit for a file's size stands for the disk's end; Python ignores its signal."""
+    table, out, whole = tmp_path / "w.csv", tmp_path / "o.csv", tmp_path / "whole.csv"
+    table.write_text(csv_of(30))
+
+    def check(out: Path, most: int) -> subprocess.CompletedProcess[str]:
+        command = [sys.executable, "-m", "rimpoise", "check", str(table), str(out), "--url", url, "--chunk", "5"]
+        limit = (most, resource.RLIM_INFINITY)
+        return subprocess.run(
+            [*command, "--at-once", "1", "--quiet"],
+            capture_output=True,
+            text=True,
+            preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, limit),
+        )
+
+    for _ in range(2):
+        full = check(out, 2000)
+        assert full.returncode == 2
+        assert full.stderr.splitlines() == [
+            f"rimpoise: {out}: File too large",
+            "broken off; the same command goes on from here",
+        ]
+        assert not out.exists()
+    assert check(out, 10**9).returncode == check(whole, 10**9).returncode
+    assert out.read_bytes() == whole.read_bytes()
+    assert not [*tmp_path.glob("*.part"), *tmp_path.glob("*.stamp")]
+
+
+def test_a_stamp_outlives_a_disk_that_is_full(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Else what was written before could never be continued."""
+    output = Output(tmp_path / "o.csv", Layout("csv", "wheel", Dialect()))
+
+    def write(mark: str) -> None:
+        with output.writing(mark, restart=False, seen=lambda _: None):
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        write("a")
+    full = OSError(errno.ENOSPC, "No space left on device")
+    monkeypatch.setattr(json, "dump", lambda *_: (_ for _ in ()).throw(full))
+    with pytest.raises(OSError, match="No space"):
+        write("a")
+    monkeypatch.undo()
+    with pytest.raises(KeyboardInterrupt):
+        write("a")
 
 
 def test_no_folder_and_no_device(table: Path, run: Run, tmp_path: Path) -> None:

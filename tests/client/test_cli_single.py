@@ -145,6 +145,7 @@ def test_an_outline_says_all_but_what_is_not_there() -> None:
         "planes": [
             {"plane": "inboard", "mass_g": 5.0},
             {"plane": "outboard", "parts": [{"size": 1}], "ratios": [[1, 2]]},
+            {"plane": "rear_land", "influence": [[{"amplitude": 0.5, "phase_deg": 90.0}, {"amplitude": 1.0}]]},
         ],
         "reasons": [{"code": "x", "text": "Spin again."}],
         "residual": {"static_gmm": 1200.0},
@@ -158,7 +159,10 @@ def test_an_outline_says_all_but_what_is_not_there() -> None:
         "    Parts:",
         "      - size 1",
         "    Ratios:",
-        "      - 1, 2",
+        "      - 1; 2",
+        "  - Plane: rear land",
+        "    Influence:",
+        "      - amplitude 0.5, phase 90°; amplitude 1",
         "Reasons:",
         "  - Spin again.",
         "Residual: static 1200 g·mm",
@@ -173,3 +177,21 @@ def test_every_operation_speaks_in_us_units(
     file.write_text(json.dumps(examples[operation.name]))
     result = run(operation.name, file, "--units", "us")
     assert result.exit_code in (0, 1), result.output
+
+
+def test_an_outline_has_units_in_lists_and_leaves_a_shops_own_names() -> None:
+    answer = {
+        "left_out_deg": [120.0, 150.0],
+        "effort": {"excess_min_per_g": 0.05},
+        "skus": ["MY_CLIP_5"],
+        "piece": {"sku": "MY_CLIP_5", "style": "clip_on"},
+    }
+    assert list(outline(answer)) == [
+        "Left out:",
+        "  - 120°",
+        "  - 150°",
+        "Effort: excess 0.05 min/g",
+        "Skus:",
+        "  - MY_CLIP_5",
+        "Piece: sku MY_CLIP_5, style clip on",
+    ]

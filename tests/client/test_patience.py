@@ -122,6 +122,25 @@ def test_a_throttle_holds_all_and_can_be_stopped() -> None:
             waiting.result(timeout=5)
 
 
+def test_what_others_wait_for_counts(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Four requests that are sent at once must not make a wait of five minutes one of twenty."""
+    sent = []
+
+    def refused(_: Client, call: Call) -> Reply:
+        sent.append(call)
+        raise ConnectionFailed("refused")
+
+    def another_is_asked_to_wait(_: str) -> None:
+        client._throttle.shut(0.9)
+
+    monkeypatch.setattr(Client, "send", refused)
+    monkeypatch.setattr("random.random", lambda: 0.0)
+    client = PatientClient("http://127.0.0.1:9", wait_s=1.0, retries=None, say=another_is_asked_to_wait)
+    with pytest.raises(ConnectionFailed):
+        client.send(Call("GET", "http://127.0.0.1:9/healthz", {}, None, 1.0))
+    assert len(sent) == 2
+
+
 def test_ctrl_c_ends_a_wait_at_once(table: Path, tmp_path: Path) -> None:
     command = [sys.executable, "-m", "rimpoise", "check", str(table), str(tmp_path / "o.csv")]
     where = ["--url", "http://127.0.0.1:9", "--wait", "500"]

@@ -37,6 +37,22 @@ def test_any_common_encoding(encoding: str, tmp_path: Path) -> None:
     assert requests_of(tmp_path / "w.csv", text.encode(encoding)) == [expected]
 
 
+@pytest.mark.parametrize("begins", [b"PK\x03\x04", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"])
+def test_a_workbook_is_refused_by_name(begins: bytes, tmp_path: Path) -> None:
+    with pytest.raises(BadTable, match=r"^book\.xlsx is a workbook or an archive, .* save the sheet as CSV$"):
+        requests_of(tmp_path / "book.xlsx", begins + bytes(range(256)))
+
+
+def test_a_row_that_is_too_long_says_so(live: Client, tmp_path: Path) -> None:
+    header, row = csv_of(1).splitlines()
+    path = tmp_path / "w.csv"
+    path.write_text(f"{header}\n{row},more,and more\n")
+    ((_, answer),) = check(live, open_table(path))
+    columns = len(header.split(","))
+    said = f"the header has {columns} columns; is a separator or a quote amiss?"
+    assert answer.verdict.why == f"cell {columns + 1}: {said}; cell {columns + 2}: {said}"
+
+
 def test_an_encoding_that_is_guessed_is_said_and_one_that_is_given_is_used(tmp_path: Path) -> None:
     path = tmp_path / "w.csv"
     path.write_bytes("reference\nŁódź\n".encode("cp1250"))
@@ -148,6 +164,14 @@ def test_a_bad_table_is_one_sentence_with_row_and_column(
     assert (result.exit_code, result.exception.__class__) == (2, SystemExit)
     assert said in result.stderr
     assert not (tmp_path / "o.csv.part").exists()
+
+
+def test_a_stock_that_is_none_says_what_to_write(run: Run, tmp_path: Path) -> None:
+    table = tmp_path / "w.csv"
+    table.write_text(csv_of(1))
+    refused = run("check", table, tmp_path / "o.csv", "--stock", "ouncee")
+    assert refused.exit_code == 2
+    assert refused.stderr == "rimpoise: --stock ouncee: no file is there; write metric or ounce, or a JSON file\n"
 
 
 @pytest.mark.parametrize("option", ["--defaults", "--mapping", "--stock"])

@@ -233,6 +233,16 @@ def test_a_summary_counts_what_it_does_not_show() -> None:
     assert many.summary().splitlines()[-1] == "  and 12 more"
 
 
+def test_a_drawing_or_a_sheet_is_its_text_and_says_so_in_short() -> None:
+    """Else a log line, a notebook's list or a failed assertion prints a whole page."""
+    page = Sheet("x" * 30_000)
+    assert (repr(page), repr(Drawing("<svg/>"))) == (
+        "<Sheet: 30,000 characters of text/html>",
+        "<Drawing: 6 characters of image/svg+xml>",
+    )
+    assert (page, str(page), f"{page}") == ("x" * 30_000,) * 3
+
+
 def test_a_notebook_shows_drawings_and_sheets() -> None:
     assert Drawing("<svg/>")._repr_svg_() == "<svg/>"
     assert "&lt;p title=&quot;" in Sheet('<p title="x">')._repr_html_()

@@ -22,7 +22,7 @@ from rimpoise_service.api.http import endpoint
 from rimpoise_service.api.http.problems import KINDS
 from rimpoise_service.api.ops import arrival
 from rimpoise_service.api.ops.settings import Settings, read_settings
-from rimpoise_service.gunicorn_app import Quiet
+from rimpoise_service.gunicorn_app import GunicornApp, Quiet
 from rimpoise_service.gunicorn_worker import PatientWorker
 from tests.load.service import running
 
@@ -91,6 +91,12 @@ def test_gunicorn_is_told_what_the_environment_says(monkeypatch: pytest.MonkeyPa
     monkeypatch.setenv("RIMPOISE_WORKERS", "none")
     with pytest.raises(SystemExit, match="RIMPOISE_WORKERS must be"):
         runpy.run_path(str(FOLDER / "gunicorn.conf.py"))
+
+
+def test_no_worker_is_replaced_for_how_much_it_has_answered() -> None:
+    """Each replacement would be a stop."""
+    cfg = GunicornApp(Settings()).cfg
+    assert (cfg.max_requests, cfg.max_requests_jitter) == (0, 0)
 
 
 def test_every_kind_of_manifest_is_there() -> None:
@@ -216,6 +222,29 @@ def test_the_worker_lets_through_what_any_operation_takes_and_the_balancer_knows
     large = re.findall(r"acl large path_beg (.*)", HAPROXY)[0].split()
     assert {path for path, most in taken.items() if most > endpoint.MAX_BODY} <= set(large)
     assert all(o.heavy for o in ENDPOINTS if o.path in large)
+
+
+def test_the_pods_may_ask_for_the_store_and_its_name_and_nobody_else() -> None:
+    """A name server answers by UDP, and by TCP what is longer (RFC 7766, section 5)."""
+    policy = MANIFESTS["NetworkPolicy"]["spec"]
+    assert "Egress" in policy["policyTypes"]
+    allowed = {
+        (*rule["to"][0]["podSelector"]["matchLabels"].values(), port["protocol"], port["port"])
+        for rule in policy["egress"]
+        for port in rule["ports"]
+    }
+    assert allowed == {("kube-dns", "UDP", 53), ("kube-dns", "TCP", 53), ("rimpoise-store", "TCP", 6379)}
+    assert all(len(rule["to"]) == 1 for rule in policy["egress"])
+
+
+def test_the_image_says_what_is_in_it() -> None:
+    """The bill of materials is made from what is installed, once all is, and goes into the image with it."""
+    build, last = DOCKERFILE.split("\nFROM ")[-2:]
+    made = re.search(r"cyclonedx-py environment .*?--output-file (/opt/rimpoise/\S+) (\S+)", build, re.DOTALL)
+    assert made
+    assert made.start() > build.rindex("/opt/rimpoise/bin/pip ")
+    assert made[2] == "/opt/rimpoise/bin/python"
+    assert "COPY --from=build /opt/rimpoise /opt/rimpoise" in last
 
 
 def test_the_ingress_has_the_same_bound() -> None:

@@ -64,7 +64,7 @@ def mixed() -> list[Question]:
 
 @dataclass(slots=True)
 class Tally:
-    """How it went: sent, right, refused (a problem), wrong, lost (no answer), turned away (no connection)."""
+    """How it went: sent, right, refused (a problem), wrong, lost (hung up on), late (TIMEOUT_S), turned away."""
 
     counts: Counter[str] = field(default_factory=Counter)
     ms: list[float] = field(default_factory=list)
@@ -79,7 +79,7 @@ class Tally:
 
     def row(self) -> list[object]:
         """As the tables have it."""
-        names = ("sent", "right", "refused", "wrong", "lost", "turned away")
+        names = HEAD[1:-2]
         return [*(self.counts[name] for name in names), self.at(50), self.at(99)]
 
     def at(self, percent: int) -> float:
@@ -88,7 +88,7 @@ class Tally:
         return ordered[min(len(ordered) - 1, len(ordered) * percent // 100)]
 
 
-HEAD = ("", "sent", "right", "refused", "wrong", "lost", "turned away", "p50 ms", "p99 ms")
+HEAD = ("", "sent", "right", "refused", "wrong", "lost", "late", "turned away", "p50 ms", "p99 ms")
 Ask = Callable[[Question], str]
 
 
@@ -97,6 +97,11 @@ def judged(status: int, media_type: str, body: bytes, question: Question) -> str
     if status == 200:
         return "right" if NEW_EACH_TIME.sub(b"", body) == question.answer else "wrong"
     return "refused" if media_type.startswith(("application/problem+json", "text/html")) else "wrong"
+
+
+def unanswered(error: Exception) -> str:
+    """What became of a question that got none: nobody hung up on one who no longer waits."""
+    return "late" if isinstance(error, TimeoutError) else "lost"
 
 
 def plainly(port: int) -> Ask:
@@ -113,9 +118,9 @@ def plainly(port: int) -> Ask:
             connection.request(question.method, question.path, question.body or None, question.headers)
             with connection.getresponse() as answer:
                 return judged(answer.status, answer.headers.get_content_type(), answer.read(), question)
-        except (OSError, http.client.HTTPException):
+        except (OSError, http.client.HTTPException) as error:
             connection.close()
-            return "lost"
+            return unanswered(error)
 
     return ask
 

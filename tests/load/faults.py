@@ -72,7 +72,7 @@ FAULTS: dict[str, tuple[Fault, Callable[[int], asking.Ask], str]] = {
     "a worker killed every second": (kill_workers, plainly, ""),
     "the same, client's retries": (kill_workers, with_retries, "lost"),
     "SIGHUP three times": (reload, plainly, "lost"),
-    "SIGTERM (then nobody is there)": (terminate, plainly, ""),
+    "SIGTERM (then nobody is there)": (terminate, plainly, "lost"),
     "6 callers' headers at a byte a second": (beside(lambda port: hostile.slow_heads(port, 6)), plainly, "lost"),
     "300 half-sent bodies": (beside(lambda port: hostile.half_sent(port, 300)), plainly, "lost"),
     "60 bodies of 140 kB held open": (beside(lambda port: hostile.slow_bodies(port, 60)), plainly, "lost"),
@@ -92,7 +92,7 @@ def under(name: str, questions: list[Question]) -> Tally:
 def is_as_promised(name: str, tally: Tally) -> bool:
     """Nothing wrong, and nothing lost or refused where the table says so."""
     _, _, none = FAULTS[name]
-    return not tally.counts["wrong"] and (not none or not (tally.counts[none] or tally.counts["refused"]))
+    return not any(tally.counts[name] for name in ("wrong", *((none, "late", "refused") if none else ())))
 
 
 def refused() -> Iterator[list[object]]:

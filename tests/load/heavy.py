@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from . import asking
-from .asking import PAUSE_S, TIMEOUT_S, Tally, in_threads
+from .asking import PAUSE_S, TIMEOUT_S, Tally, in_threads, unanswered
 from .echo import TWO_CLIPS
 from .heaviest import PLANS
 from .service import running
@@ -37,9 +37,9 @@ def callers(port: int, count: int, body: bytes, network: int) -> Iterator[Tally]
                     answer.read()
                     outcome = "right" if answer.status == 200 else "refused"
                     wait_s = float(answer.headers.get("Retry-After", PAUSE_S))
-            except (OSError, http.client.HTTPException):
+            except (OSError, http.client.HTTPException) as error:
                 connection.close()
-                outcome = "lost"
+                outcome = unanswered(error)
             tally.add(outcome, (time.perf_counter() - began) * 1e3)
             over.wait(wait_s)
 

@@ -143,7 +143,7 @@ def under(name: str, questions: list[asking.Question]) -> asking.Tally:
 def is_as_promised(name: str, tally: asking.Tally) -> bool:
     """Nothing wrong, and nothing lost or refused where it is harmless."""
     _, harmless = TROUBLES[name]
-    return not tally.counts["wrong"] and not (harmless and (tally.counts["lost"] or tally.counts["refused"]))
+    return not any(tally.counts[name] for name in ("wrong", *(("lost", "late", "refused") if harmless else ())))
 
 
 def report() -> None:

@@ -9,7 +9,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -38,6 +38,14 @@ def wait_until_listened_at(port: int) -> None:
                 return
         time.sleep(0.02)
     raise TimeoutError(f"nobody listens at {port}")
+
+
+def until(true: Callable[[], bool]) -> bool:
+    """Whether something comes true within PATIENCE_S."""
+    end = time.monotonic() + PATIENCE_S
+    while not true() and time.monotonic() < end:
+        time.sleep(0.05)
+    return true()
 
 
 @dataclass(slots=True)

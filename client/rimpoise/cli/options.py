@@ -37,6 +37,7 @@ NOT_PASSED, UNUSABLE, REFUSED, UNREACHABLE, FAULT, BROKEN_OFF = 1, 2, 3, 4, 5, 1
 STATUS_OF = {**dict.fromkeys((401, 403, 429), REFUSED), **dict.fromkeys((502, 503, 504), UNREACHABLE)}
 """By the status of an answer; those of the second kind come from whoever stands before a service that is away."""
 
+BUILTIN = ("metric", "ounce")
 MARKS: Mapping[str, Delimiter] = {"comma": ",", "semicolon": ";", "tab": "\t", "pipe": "|"}
 IN_FILE = click.Path(exists=True, dir_okay=False, path_type=Path, allow_dash=True)
 SETTINGS_FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
@@ -192,7 +193,9 @@ def _file_of(path: Path) -> Iterator[Path]:
 
 def stock_of(given: str) -> Any:
     """A stock by its name, or from a file. Raises BadTable, OSError."""
-    return with_kind("stock", {"name": given} if given in ("metric", "ounce") else json_object(Path(given)))
+    if given not in BUILTIN and not Path(given).exists():
+        raise BadTable(f"--stock {given}: no file is there; write {' or '.join(BUILTIN)}, or a JSON file")
+    return with_kind("stock", {"name": given} if given in BUILTIN else json_object(Path(given)))
 
 
 def read_json(file: Path) -> Any:

@@ -26,6 +26,9 @@ from ..tables.text_file import Dialect, csv_line
 from .cells import cell
 from .locks import Locked, locked, remove
 
+WORKBOOKS = (".xlsx", ".xls", ".xlsm", ".ods")
+"""Endings that make a spreadsheet program expect what it could not open."""
+
 
 class CannotWrite(Exception):
     """The output can't be written, or continued; the message says what to do."""
@@ -139,10 +142,10 @@ class Output:
                 f"{self.part} is of another input, other settings or another version of the service; "
                 "--restart starts over"
             )
-        stamp.seek(0)
-        stamp.truncate()
         started = datetime.now().astimezone().isoformat(timespec="seconds")
+        stamp.seek(0)
         json.dump({"mark": mark, "process": os.getpid(), "started": started}, stamp)
+        stamp.truncate()  # now: were it empty first, a full disk would leave it so, and nothing could be continued
         stamp.flush()
         if not there:
             return 0
@@ -217,6 +220,8 @@ def check_target(path: Path, *, overwrite: bool) -> None:
         raise CannotWrite(f"{path} is a {'folder' if path.is_dir() else 'device'}, not a file")
     if not path.absolute().parent.is_dir():
         raise CannotWrite(f"there is no folder {path.parent}")
+    if path.suffix.lower() in WORKBOOKS:
+        raise CannotWrite(f"{path} would be a workbook, which is not written; end its name in .csv or .parquet")
     if path.exists() and not overwrite:
         raise CannotWrite(f"{path} is there already; --overwrite replaces it")
 

@@ -57,8 +57,8 @@ class Throttle:
 class PatientClient(Client):
     """A client whose requests share one throttle: a Retry-After, or a wait after a failure, holds up all of them.
 
-    wait_s: what a request may wait in all [s] before it gives up. retries: how often it is sent again, None for
-    as often as wait_s allows. say: gets a line for each wait, and with ``verbose`` one for each request.
+    wait_s: how long after its first failure [s] a request may be sent again. retries: how often it is, None for as
+    often as wait_s allows. say: gets a line for each wait, and with ``verbose`` one for each request.
     """
 
     def __init__(
@@ -79,13 +79,15 @@ class PatientClient(Client):
 
     def send(self, call: Call) -> Reply:
         """Send one call, again where that helps, when the throttle lets it. Raises TransportError."""
-        waited_s = 0.0
+        failed_at: float | None = None
         for repeat in count():
             self._throttle.wait()
             outcome, said = self._once(call)
+            failed_at = failed_at or time.monotonic()
             asked_s = None
             if isinstance(outcome, Reply):
                 asked_s = retry_after_s(outcome.header("Retry-After"), datetime.now(UTC))
+            waited_s = time.monotonic() - failed_at  # for what others were asked to wait, too
             wait_s = self._patience.wait_s(repeat, waited_s, asked_s, random.random())  # noqa: S311
             if wait_s is None or not worth_repeating(outcome):
                 if isinstance(outcome, Reply):
@@ -93,7 +95,6 @@ class PatientClient(Client):
                 raise outcome
             if self._throttle.shut(wait_s):
                 self._say(f"waiting {wait_s:.1f} s for the service ({said})")
-            waited_s += wait_s
         raise AssertionError("count() does not end")
 
     def _once(self, call: Call) -> tuple[Reply | TransportError, str]:

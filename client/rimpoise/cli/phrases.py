@@ -174,6 +174,7 @@ RIDER = {"inboard": ("left", "links", "izquierda"), "outboard": ("right", "recht
 
 UNITS: Mapping[str, str] = {
     **{"_mm": " mm", "_g": " g", "_deg": "°", "_pct": " %", "_gmm": " g·mm", "_gmm2": " g·mm²", "_min": " min"},
+    **{"_min_per_g": " min/g", "_n_per_mm": " N/mm", "_km": " km", "_nm": " N·m"},
     **{"_kg": " kg", "_n": " N", "_um": " µm", "_rpm": " 1/min", "_hz": " Hz", "_kmh": " km/h", "_mm_s": " mm/s"},
 }
 """The ending of a field's name → how its unit is written."""

@@ -212,7 +212,8 @@ def command_of(operation: Operation) -> click.Command:
 def _help(operation: Operation) -> str:
     return (
         f"{operation.help}\n\nFILE holds the request as JSON (- for standard input). NAME=VALUE sets a field, "
-        "by its path or by its name as a column of a table; _oz and _in are ounces and inches.\n\n"
+        "by its path or by its name as a column of a table; _oz and _in are ounces and inches. "
+        "The service's own page /docs has an example of every request.\n\n"
         f"Example: rimpoise {operation.name} {operation.example}"
     )
 

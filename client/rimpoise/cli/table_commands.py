@@ -76,6 +76,10 @@ def check_table(client: Client, table: Path, out: Path, summary: str, **options:
                 )
             except KeyboardInterrupt:
                 fail(phrases("broken_off"), BROKEN_OFF)
+            except OSError as error:
+                if str(out) == "-":
+                    raise
+                fail(f"{out}: {error.strerror or error}\n{phrases('broken_off')}", UNUSABLE)
     _summed_up(tally, summary, phrases, to_stderr=str(out) == "-")
     if tally.passing < tally.rows:
         raise SystemExit(NOT_PASSED)

@@ -13,6 +13,9 @@ from .phrases import UNITS, Phrases
 
 ENGLISH = Phrases()
 
+SHOPS_OWN = ("sku", "skus", "name", "label", "reference", "location", "code")
+"""What a shop wrote, or looks for: it stands as it is. In all others an underscore is a space."""
+
 
 def plan_in_words(plan: Plan, say: Phrases = ENGLISH) -> Iterator[str]:
     """A plan for the person at the wheel; its sentences are the service's, in the language they were asked for."""
@@ -131,21 +134,26 @@ def _fields(value: Mapping[str, Any], indent: str, say: Phrases) -> Iterator[str
             yield from () if _is_flat(item) else _fields(item, indent + "  ", say)
         elif isinstance(item, list):
             yield f"{indent}{label}:"
-            yield from _items(item, indent + "  ", say)
+            yield from _items(name, item, indent + "  ", say)
         else:
             yield f"{indent}{label}: {_scalar(name, item, say)}"
 
 
-def _items(items: Sequence[Any], indent: str, say: Phrases) -> Iterator[str]:
+def _items(name: str, items: Sequence[Any], indent: str, say: Phrases) -> Iterator[str]:
     for item in items:
-        if not isinstance(item, dict):
-            yield f"{indent}- {', '.join(map(str, item)) if isinstance(item, list) else item}"
-        elif _is_flat(item):
-            yield f"{indent}- {_in_a_line(item, say)}"
+        if not isinstance(item, dict) or _is_flat(item):
+            yield f"{indent}- {_flat(name, item, say)}"
         else:
             first, *rest = _fields(item, "", say)
             yield f"{indent}- {first}"
             yield from (f"{indent}  {line}" for line in rest)
+
+
+def _flat(name: str, item: Any, say: Phrases) -> str:
+    """What stands in one line: a value, values beside each other, or the fields of an object."""
+    if isinstance(item, list):
+        return "; ".join(_flat(name, each, say) for each in item)
+    return _in_a_line(item, say) if isinstance(item, dict) else _scalar(name, item, say)
 
 
 def _is_flat(item: Mapping[str, Any]) -> bool:
@@ -170,4 +178,4 @@ def _scalar(name: str, value: Any, say: Phrases) -> str:
     if isinstance(value, int | float):
         number, unit = say.scaled(name, value)
         return f"{round(number, 2):.10g}{unit}"
-    return str(value).replace("_", " ")
+    return str(value) if name in SHOPS_OWN else str(value).replace("_", " ")

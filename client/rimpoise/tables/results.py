@@ -9,7 +9,7 @@ from typing import Any, Literal
 from ..decoding import from_json
 from ..encoding import Mismatch
 from ..errors import AnswerError
-from ..models.shared import Problem
+from ..models.shared import Fault, Problem
 from .columns import Column, column_of
 
 Per = Literal["wheel", "piece"]
@@ -183,8 +183,15 @@ def why_not(problem: Problem, columns: Sequence[Column] = ()) -> tuple[str, str]
     """A stable code and a sentence, in the words of a table."""
     rules = [fault.rule for fault in problem.errors if fault.rule]
     reason = rules[0] if rules else problem.type.rpartition("/")[2].replace("-", "_") or "cannot_be_sent"
-    faults = [f"{column_of(fault.pointer, columns)}: {fault.detail}" for fault in problem.errors]
+    faults = [_in_words(fault, columns) for fault in problem.errors]
     return reason, "; ".join(faults) or problem.detail or problem.title
+
+
+def _in_words(fault: Fault, columns: Sequence[Column]) -> str:
+    where = column_of(fault.pointer, columns)
+    if where.startswith("cell ") and all(column.heading != where for column in columns):
+        return f"{where}: the header has {len(columns)} columns; is a separator or a quote amiss?"
+    return f"{where}: {fault.detail}"
 
 
 def _why(decision: str, plan: _Reasoned) -> _Message:

@@ -27,6 +27,9 @@ _MARKS = (
     (codecs.BOM_UTF16_LE, "utf-16"),
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
+WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
+"""How files of spreadsheet programs begin: zip archives, and the compound files of older ones."""
+
 _SEP = re.compile(r"\s*\"?sep=(.)\"?\s*", re.IGNORECASE)
 _QUOTED = re.compile(r'"(?:[^"]|"")*"')
 _BLOCK = 1 << 20
@@ -65,6 +68,8 @@ class TextFile:
     def open(cls, path: Path, encoding: str | None = None) -> TextFile:
         """Find out how a file is encoded, unless that is given. Raises OSError, BadTable."""
         digest, is_utf8, head = _scanned(path)
+        if head.startswith(WORKBOOKS):
+            raise BadTable(f"{path.name} is a workbook or an archive, not a text file; save the sheet as CSV")
         try:
             found = codecs.lookup(encoding).name if encoding else _encoding(head, is_utf8=is_utf8)
         except LookupError:
