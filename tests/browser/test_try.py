@@ -149,7 +149,7 @@ def test_a_service_that_wants_a_key(browser: Browser, tmp_path: Path) -> None:
         trial.fill(material="steel", **STEEL, **READING)
         assert trial.page.locator("#key").is_hidden()
         trial.plan()
-        expect(trial.page.locator("#trouble")).to_contain_text("with a key alone")
+        expect(trial.page.locator("#trouble")).to_contain_text("needs a key")
         trial.fill(key=key)
         trial.plan()
         trial.page.wait_for_selector("#answer:not([hidden])")
