@@ -36,7 +36,7 @@ def at(place: str, mass_g: float, angle_deg: float) -> dict[str, Any]:
 def asked(described: Any, *planes: Any, **wishes: Any) -> dict[str, Any]:
     """A plan request: static with one plane."""
     reading = (
-        {"kind": "static", "plane": planes[0]} if len(planes) == 1 else {"kind": "two_plane", "planes": planes}
+        {"kind": "static", "plane": planes[0]} if len(planes) == 1 else {"kind": "two_plane", "planes": list(planes)}
     )
     return {"reading": reading, "wheel": described, "stock": STOCK, "preferences": wishes}
 
