@@ -35,9 +35,8 @@ def at(place: str, mass_g: float, angle_deg: float) -> dict[str, Any]:
 
 def asked(described: Any, *planes: Any, **wishes: Any) -> dict[str, Any]:
     """A plan request: static with one plane."""
-    reading = (
-        {"kind": "static", "plane": planes[0]} if len(planes) == 1 else {"kind": "two_plane", "planes": list(planes)}
-    )
+    static, dynamic = {"kind": "static", "plane": planes[0]}, {"kind": "two_plane", "planes": list(planes)}
+    reading = static if len(planes) == 1 else dynamic
     return {"reading": reading, "wheel": described, "stock": STOCK, "preferences": wishes}
 
 
