@@ -11,6 +11,7 @@ import pytest
 from markupsafe import escape
 
 from rimpoise_service.api.app import create_app
+from rimpoise_service.api.endpoints.document import ENDPOINTS
 from rimpoise_service.api.endpoints.examples.plans import EXAMPLES
 from rimpoise_service.api.ops.api_keys import new_key
 from rimpoise_service.api.ops.settings import Settings
@@ -20,6 +21,7 @@ from rimpoise_service.messages.reader import Language
 from rimpoise_service.physics import rim_sizes, tyre_sizes
 
 BODY = EXAMPLES["planFitting"]["at_places"].body
+SENT = {(o.path, name): e.body for o in ENDPOINTS for name, e in o.examples.items()}
 CLIENT = create_app().test_client()
 
 
@@ -131,6 +133,19 @@ def test_whom_the_operator_keeps_out_is_told_in_the_language(tmp_path: Path) -> 
     used_up: Any = spent.post("/v1/plans", json=BODY, headers=german)
     assert used_up.status_code == 429
     assert used_up.json["detail"].startswith("Der Anteil an Rechenzeit ist verbraucht; in ")
+
+
+@pytest.mark.parametrize(
+    ("vehicle", "seen"), [("motorcycle", "seen from the right"), ("car", "seen from outside")]
+)
+@pytest.mark.parametrize(("path", "name"), [("/v1/run-outs", "turn"), ("/v1/check-spins", "shifted")])
+def test_what_is_said_of_a_motorcycle_is_seen_from_the_right(
+    path: str, name: str, vehicle: str, seen: str
+) -> None:
+    wheel = {"material": "alloy", "origin": "factory", "vehicle_class": vehicle}
+    told = CLIENT.post(path, json={**SENT[path, name], "wheel": wheel})
+    assert told.status_code == 200, told.text
+    assert seen in told.text
 
 
 def test_a_request_leaves_nothing_to_the_next() -> None:
