@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
+import gc
 import re
 from pathlib import Path
 from typing import Any
 
 import pytest
+from markupsafe import escape
 
 from rimpoise_service.api.app import create_app
+from rimpoise_service.api.endpoints.document import ENDPOINTS
 from rimpoise_service.api.endpoints.examples.plans import EXAMPLES
 from rimpoise_service.api.ops.api_keys import new_key
 from rimpoise_service.api.ops.settings import Settings
+from rimpoise_service.api.schemas.request_fields import ScalarField
+from rimpoise_service.messages.catalogue import words_of
+from rimpoise_service.messages.reader import Language
+from rimpoise_service.physics import rim_sizes, tyre_sizes
 
 BODY = EXAMPLES["planFitting"]["at_places"].body
+SENT = {(o.path, name): e.body for o in ENDPOINTS for name, e in o.examples.items()}
 CLIENT = create_app().test_client()
 
 
@@ -127,6 +135,19 @@ def test_whom_the_operator_keeps_out_is_reported_in_the_language(tmp_path: Path)
     assert used_up.json["detail"].startswith("Der Anteil an Rechenzeit ist verbraucht; in ")
 
 
+@pytest.mark.parametrize(
+    ("vehicle", "seen"), [("motorcycle", "seen from the right"), ("car", "seen from outside")]
+)
+@pytest.mark.parametrize(("path", "name"), [("/v1/run-outs", "turn"), ("/v1/check-spins", "shifted")])
+def test_what_is_said_of_a_motorcycle_is_seen_from_the_right(
+    path: str, name: str, vehicle: str, seen: str
+) -> None:
+    wheel = {"material": "alloy", "origin": "factory", "vehicle_class": vehicle}
+    told = CLIENT.post(path, json={**SENT[path, name], "wheel": wheel})
+    assert told.status_code == 200, told.text
+    assert seen in told.text
+
+
 def test_a_request_leaves_nothing_to_the_next() -> None:
     plan(BODY, "es")
     assert plan(BODY).json["headline"]["text"].startswith("Fit")
@@ -138,6 +159,42 @@ def test_the_reference_has_the_words_and_says_who_reviewed_them() -> None:
     assert reviewed == {"en-GB": True, "en-US": True, "de": False, "es": False}
     texts = {row["code"]: row["text"] for row in reported["guidance"]}
     assert texts["no_strips"] == "Keine Klebegewichte im Lager."
+
+
+@pytest.mark.parametrize("language", ["de", "es"])
+def test_no_rule_no_mark_and_no_note_of_the_reference_is_left_in_english(language: str) -> None:
+    english, other = (reference(tag) for tag in ("en", language))
+    for table, key in (("rules", "rule"), ("marks", "mark")):
+        texts = [(each[key], each["text"]) for answer in (english, other) for each in answer[table]]
+        assert len(set(texts)) == 2 * len(english[table])
+    assert [row["note"] for row in english["languages"]][2:] != [row["note"] for row in other["languages"]][2:]
+    page = CLIENT.get("/problems/rule-broken", headers={"Accept-Language": language}).text
+    assert all(str(escape(each["text"])) in page for each in other["rules"])
+
+
+def reference(language: str) -> Any:
+    return CLIENT.get("/v1/reference", headers={"Accept-Language": language}).json
+
+
+def hints() -> set[str]:
+    """What fields of requests say that they want, in the catalogue's words."""
+    fields = [each for each in gc.get_objects() if isinstance(each, ScalarField)]
+    wanted = [each.wanted().get("expected") for each in fields if hasattr(each, "called")]
+    return {each for each in wanted if isinstance(each, str)}
+
+
+@pytest.mark.parametrize("language", ["en-GB", "de", "es"])
+def test_what_a_field_wants_is_a_word_of_every_language(language: Language) -> None:
+    assert {"one_line", "rim_marking", "a number", "money"} <= hints()
+    assert hints() <= set(words_of(language))
+    for word, examples in (("rim_marking", rim_sizes.EXAMPLES), ("tyre_marking", tyre_sizes.EXAMPLES)):
+        assert set(re.findall("'.*?'", examples)) <= set(re.findall("'.*?'", words_of(language)[word]))
+
+
+def test_a_refusal_says_what_to_write_in_the_language() -> None:
+    (fault,) = plan({**BODY, "wheel": {**BODY["wheel"], "rim_size": "7Jx1x"}}, "de").json["errors"]
+    assert fault["detail"].startswith("muss eine Felgenangabe wie '7Jx17 ET45'")
+    assert fault["values"]["expected"] == "rim_marking"
 
 
 def test_the_way_along_the_rim_is_reported() -> None:

@@ -46,7 +46,7 @@ def test_millimetres_are_from_the_nearer_of_mark_and_called_spot() -> None:
         sense = "clockwise" if off > 0 else "anticlockwise"
         assert f" mm {sense} of" in row.way
         assert float(row.way.partition(" mm")[0]) == round(mm, 0 if mm >= 9.95 else 1)
-        assert ("lip's edge" in row.way) == (piece.style == "clip_on")
+        assert ("along the lip" in row.way) == (piece.style == "clip_on")
 
 
 def test_a_heavy_side_is_no_spot_for_a_weight() -> None:

@@ -9,12 +9,14 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page
 
+from rimpoise_service.api.schemas.plans import PlanRequestSchema
 from rimpoise_service.drawing.page import draw, face_view, section_view
 from rimpoise_service.drawing.subject import Subject, subject_of
 from rimpoise_service.messages.reader import Reader, reading_as
 from rimpoise_service.model.arcs import Arc
 from rimpoise_service.model.wheel import KeepOut, even_spokes
 from rimpoise_service.planning.planner import make_plan
+from tests.browser.usual import USUAL
 from tests.factories.drawn import ALLOY, plan_request
 from tests.factories.seeded import shop_job
 
@@ -45,8 +47,9 @@ MEASURE = """
 
 @pytest.fixture(scope="module")
 def subjects() -> list[Subject]:
-    """Sixty random plans; those with weights."""
-    found = [subject_of(job, make_plan(job)) for job in map(shop_job, JOBS)]
+    """Sixty random plans, and those of usual wheels."""
+    usual = [PlanRequestSchema().load(body) for body in USUAL.values()]
+    found = [subject_of(job, make_plan(job)) for job in (*map(shop_job, JOBS), *usual)]
     assert sum(bool(subject.parts) for subject in found) > 40
     return found
 

@@ -15,6 +15,8 @@ from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints.document import ENDPOINTS
 from rimpoise_service.api.ops.settings import Settings
 from rimpoise_service.api.try_page import SHEET_PATH
+from rimpoise_service.messages.reader import LANGUAGES
+from tests.browser import usual
 from tests.browser.conftest import violations
 
 pytestmark = pytest.mark.browser
@@ -27,36 +29,49 @@ PAGES += [
     (o.path, o.operation_id, name) for o in ENDPOINTS if o.path == "/v1/run-outs/sheet" for name in o.examples
 ]
 
+CLIENT: FlaskClient = create_app(Settings(work_rate=0)).test_client()
 Sheet = Callable[[str, str, str], str]
 
 
 @pytest.fixture(scope="module")
 def sheet() -> Sheet:
     """An example's sheet."""
-    client: FlaskClient = create_app(Settings(work_rate=0)).test_client()
 
     def get(path: str, operation: str, name: str) -> str:
-        response = client.post(path, json=EXAMPLES[operation, name])
+        response = CLIENT.post(path, json=EXAMPLES[operation, name])
         assert response.status_code == 200, response.text
         return response.text
 
     return get
 
 
-@pytest.mark.parametrize("paper", ["A4", "Letter"])
-@pytest.mark.parametrize("name", USUAL)
-def test_a_usual_wheel_is_one_page(name: str, paper: str, sheet: Sheet, page: Page, tmp_path: Path) -> None:
-    page.set_content(sheet(f"/{SHEET_PATH}", "planFitting", name))
-    file = tmp_path / "sheet.pdf"
-    page.pdf(path=file, format=paper)
-    assert len(re.findall(rb"/Type\s*/Page\b", file.read_bytes())) == 1
+WHEELS = {**{name: EXAMPLES["planFitting", name] for name in USUAL}, **usual.USUAL}
+PAPER = {"A4": (210, 297), "Letter": (215.9, 279.4)}
+ROOM_PX = 8
+"""What is left on a page at least, so that another printer's letters fit too."""
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("name", WHEELS)
+def test_a_usual_wheel_is_one_page(name: str, language: str, page: Page) -> None:
+    body = WHEELS[name]
+    if language == "en-US":
+        body = {**body, "preferences": {**body.get("preferences", {}), "units": "us"}}
+    response = CLIENT.post(f"/{SHEET_PATH}", json=body, headers={"Accept-Language": language})
+    assert response.status_code == 200, response.text
+    page.emulate_media(media="print")
+    page.set_content(response.text)
+    for paper, (width_mm, height_mm) in PAPER.items():
+        found = len(re.findall(rb"/Type\s*/Page\b", page.pdf(format=paper)))
+        page.set_viewport_size({"width": round((width_mm - 20) / 25.4 * 96), "height": 500})
+        high = page.evaluate("document.documentElement.scrollHeight")
+        assert (found, high <= (height_mm - 16) / 25.4 * 96 - ROOM_PX) == (1, True), (paper, high)
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_a_drawing_is_one_page(paper: str, page: Page, tmp_path: Path) -> None:
-    client = create_app(Settings(work_rate=0)).test_client()
     body = {"kind": "request", "request": EXAMPLES["planFitting", "hidden"], "paper": paper}
-    svg = client.post("/v1/drawings", json=body).text
+    svg = CLIENT.post("/v1/drawings", json=body).text
     page.set_content(f"<style>@page{{size:{paper};margin:0}}body{{margin:0}}svg{{display:block}}</style>{svg}")
     file = tmp_path / "drawing.pdf"
     page.pdf(path=file, prefer_css_page_size=True)

@@ -86,7 +86,7 @@ def test_what_is_missing_is_requested_in_words(trial: Trial) -> None:
     page = trial.page
     said = page.locator("#trouble").inner_text()
     assert "Inner side (inboard), Mass: enter a number." in said
-    assert "Marking on the rim, like 7Jx17 ET45: enter it as it is marked." in said
+    assert "Marking on the rim, like 7Jx17 ET45: enter it as marked." in said
     assert page.evaluate("document.activeElement.id") == "trouble"
     assert page.locator("[aria-invalid=true]").count() == 5
     page.locator("#trouble a").first.click()
@@ -100,10 +100,10 @@ def test_a_refused_reading_is_reported_at_its_field(trial: Trial) -> None:
     trial.fill(marking="7Jx1x", inboard_mass="-3")
     trial.plan()
     page = trial.page
-    expect(page.locator("#trouble")).to_contain_text("The service can't use this")
+    expect(page.locator("#trouble")).to_contain_text("This can't be right")
     for name in ("inboard_mass", "marking"):
         assert page.locator(f"#{name}").get_attribute("aria-invalid") == "true"
-        assert page.locator(f"#{name}-wrong").inner_text()
+        assert page.locator(f"#{name}-wrong").inner_text().startswith("must be ")  # its label stands above it
     assert page.locator("#answer").is_hidden()
     assert len(trial.complaints) == 1  # the browser's own line on the 400
     trial.complaints.clear()
@@ -149,7 +149,7 @@ def test_a_service_that_wants_a_key(browser: Browser, tmp_path: Path) -> None:
         trial.fill(material="steel", **STEEL, **READING)
         assert trial.page.locator("#key").is_hidden()
         trial.plan()
-        expect(trial.page.locator("#trouble")).to_contain_text("with a key alone")
+        expect(trial.page.locator("#trouble")).to_contain_text("needs a key")
         trial.fill(key=key)
         trial.plan()
         trial.page.wait_for_selector("#answer:not([hidden])")
@@ -196,6 +196,25 @@ def test_every_word_is_in_the_chosen_language(language: Language, browser: Brows
     assert page.locator("h1").inner_text() == TABLES["de"]["try"]["title"]
     trial.open()
     assert page.evaluate("document.documentElement.lang") == "de"
+    context.close()
+
+
+def test_a_motorcycle_has_left_and_right_and_places_have_the_readers_names(browser: Browser, address: str) -> None:
+    context = browser.new_context(locale="de-DE")
+    trial = Trial(context, address)
+    page, words = trial.page, TABLES["de"]["try"]
+    assert words["sense"] in page.locator("#job").inner_text()
+    trial.fill(vehicle_class="motorcycle", marking="MT3.50x17", inner_flange="no", outer_flange="no")
+    shown = page.locator("#job").inner_text()
+    for key in ("sense", "inboard", "outboard", "inner_flange", "outer_flange"):
+        assert words[f"{key}_rider"] in shown
+        assert words[key] not in shown
+    trial.fill(planes="one", static_mass="25", static_angle="75", static_place="inside")
+    trial.fill(has_inside="yes", inside_depth="0", inside_diameter="380", inside_width="30")
+    trial.plan()
+    page.wait_for_selector("#answer:not([hidden])")
+    assert words["inside"] in page.locator("#sheet ol.weights").inner_text()
+    assert "Von rechts gesehen" in page.locator("#sheet figure.face").inner_text()
     context.close()
 
 

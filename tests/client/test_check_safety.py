@@ -17,6 +17,7 @@ from click.testing import CliRunner
 from rimpoise.cli.commands import cli
 from rimpoise.cli.locks import Locked, locked
 from rimpoise.cli.output import Layout, Output
+from rimpoise.cli.phrases import Phrases
 from rimpoise.cli.progress import Progress
 from rimpoise.tables.text_file import Dialect
 from tests.client.shell import Run
@@ -203,6 +204,18 @@ def test_progress_without_a_terminal_is_a_line_every_ten_seconds(capsys: pytest.
     assert capsys.readouterr().err.splitlines() == [
         "310 of 1,000 wheels, 10 a second, about 69 s left",
         "430 of 1,000 wheels, 10 a second, about 57 s left",
+    ]
+
+
+def test_progress_is_in_the_language(capsys: pytest.CaptureFixture[str]) -> None:
+    now = [0.0]
+    with Progress(20_000, words=Phrases("de"), now=lambda: now[0]) as progress:
+        for second, done in ((0, 0), (20, 100), (31, 20_000)):
+            now[0] = float(second)
+            progress(done)
+    assert capsys.readouterr().err.splitlines() == [
+        "100 von 20.000 Rädern, 5 je Sekunde, noch etwa 66 min",
+        "20.000 von 20.000 Rädern, 645 je Sekunde",
     ]
 
 

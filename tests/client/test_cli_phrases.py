@@ -7,21 +7,27 @@ import re
 from collections.abc import Callable
 from pathlib import Path
 from string import Formatter
-from typing import get_args
+from typing import Any, get_args
 
 import pytest
 from click.testing import CliRunner, Result
 
 from rimpoise import Client
 from rimpoise.cli.commands import cli
-from rimpoise.cli.phrases import PHRASES, Phrases
+from rimpoise.cli.field_names import FIELDS
+from rimpoise.cli.field_values import VALUES
+from rimpoise.cli.phrases import PHRASES, Phrases, ending
+from rimpoise.cli.single import OPERATIONS
 from rimpoise.cli.summary import Tally
+from rimpoise.cli.words import outline
 from rimpoise.encoding import to_json
 from rimpoise.models.words import Decision
 from rimpoise.tables.results import Verdict
 from tests.client.invented import QUESTION
+from tests.contract_document import contract_document
 
 Run = Callable[..., Result]
+DOCUMENT = contract_document()
 
 
 @pytest.fixture
@@ -45,6 +51,40 @@ def test_a_phrase_takes_the_same_values_in_all_languages(key: str) -> None:
     english, *others = PHRASES[key]
     assert all(names(other) == names(english) and other.count("|") == english.count("|") for other in others)
     assert all(text == text.strip() for text in PHRASES[key])
+
+
+def answered(schema: Any, seen: set[str], fields: set[str], values: set[str]) -> None:
+    """The names of fields, and the words they have, of an answer's schema and all within it."""
+    if "$ref" in schema:
+        name = schema["$ref"].rpartition("/")[2]
+        if name in seen:
+            return
+        seen.add(name)
+        schema = DOCUMENT["components"]["schemas"][name]
+    values.update(
+        each for key in ("enum", "x-known-words") for each in schema.get(key, ()) if isinstance(each, str)
+    )
+    fields.update(schema.get("properties", ()))
+    inner = [*schema.get("properties", {}).values(), *schema.get("oneOf", ()), *schema.get("anyOf", ())]
+    inner += [schema[key] for key in ("items", "additionalProperties") if isinstance(schema.get(key), dict)]
+    for each in inner:
+        answered(each, seen, fields, values)
+
+
+def test_every_field_and_word_of_an_outline_is_in_every_language() -> None:
+    """Of each command that writes its answer field by field; nothing stands there that no answer has."""
+    fields, values = set[str](), set[str]()
+    outlined = [each for each in OPERATIONS if each.words is outline]
+    assert len(outlined) == 11
+    for each in outlined:
+        name = getattr(Client, each.method).__annotations__["return"]
+        answered({"$ref": name}, set(), fields, values)
+    bases = {name.removesuffix(ending(name)) for name in fields}
+    assert bases <= set(FIELDS)
+    assert set(FIELDS) <= bases
+    assert values <= set(VALUES)
+    texts = [text for table in (FIELDS, VALUES) for pair in table.values() for text in pair]
+    assert [text for text in texts if text != text.strip() or not text or "_" in text] == []
 
 
 @pytest.mark.parametrize("decision", [*get_args(Decision), "problem"])
@@ -100,6 +140,17 @@ def test_a_motorcycles_sides_are_left_and_right(run: Run) -> None:
     reported = run("plan", "-", stdin=json.dumps(requested)).output
     assert re.search(r"g left, .* g right, .* g static", reported)
     assert not re.search(r"\b(inner|outer|inboard|outboard) (side|flange)", reported)
+
+
+def test_an_outline_is_in_the_language() -> None:
+    answer = {"verdict": "does_not_pay", "saving_g": 12.5, "open": [{"position": "Ring 3", "released": False}]}
+    assert list(outline(answer, Phrases("de"))) == [
+        "Ergebnis: lohnt nicht",
+        "Ersparnis: 12,5 g",
+        "Offen:",
+        "  - Lage Ring 3, freigegeben nein",
+    ]
+    assert next(outline(answer, Phrases("es", "us"))) == "Resultado: no compensa"
 
 
 def test_an_invoice_is_in_the_language(run: Run) -> None:

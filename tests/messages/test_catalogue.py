@@ -247,10 +247,27 @@ def test_a_way_along_the_axis_is_said_by_its_side() -> None:
     """Inwards or outwards by the sign, which no reader has to know; of a motorcycle left or right."""
     said = [Message("flange_position_derived", {"side": s, "position_mm": p, "rim": "7J"}) for s, p in AXIAL]
     assert [text_of(each).partition(" from")[0] for each in said] == [
-        "The inner flange is taken 134 mm inwards",
-        "The outer flange is taken 44 mm outwards",
+        "The inner flange is 134 mm inwards",
+        "The outer flange is 44 mm outwards",
     ]
-    assert text_of(said[0], Reader("de", rider=True)).startswith("Felgenhorn links angenommen 134 mm nach links")
+    assert text_of(said[0], Reader("de", rider=True)).startswith("Das Felgenhorn links liegt 134 mm nach links")
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_motorcycle_is_seen_from_the_right(language: Language) -> None:
+    """Its senses of rotation too; where no wheel is a motorcycle's, from outside."""
+    seen = [code for code in CATALOGUE if "seen" in values_of(code)]
+    assert {"turn_tyre", "turn_tyre_run_out", "move_one", "move_all_turned", "move_all_mirrored"} <= set(seen)
+    outside, right = word("from_outside", Reader(language)), word("from_right", Reader(language))
+    for code in CATALOGUE:
+        said = Message(code, {**filled(code, 9).values, "seen": "from_outside"})
+        assert (outside in text_of(said, Reader(language))) == (code in seen), code
+        assert (right in text_of(said, Reader(language, rider=True))) == (code in seen), code
+
+
+def test_a_place_at_the_head_of_a_sentence_has_a_capital() -> None:
+    said = text_of(Message("can_be_seen", {"place": "outboard_flange"}), Reader("es"))
+    assert said.startswith("Pestaña exterior: ")
 
 
 AXIAL = (("inboard", -134.0), ("outboard", 44.0))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from importlib.resources import files
 from string import Formatter
@@ -33,12 +34,22 @@ def test_american_english_says_only_what_differs() -> None:
     own = tomllib.loads(files("rimpoise_service.messages.page_words").joinpath("en_us.toml").read_text("utf-8"))
     english = TABLES["en-GB"]
     assert [(k, key) for k, table in own.items() for key, text in table.items() if english[k][key] == text] == []
-    assert not any("tyre" in text for table in TABLES["en-US"].values() for text in table.values())
+    assert not any(re.search(r"tyre(?!_)", text) for table in TABLES["en-US"].values() for text in table.values())
 
 
 def test_a_missing_key_is_an_error() -> None:
     with pytest.raises(KeyError):
         PageWords("sheet")("nothing_of_the_kind")
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_motorcycle_has_words_of_its_own(language: Language) -> None:
+    table = TABLES[language]["sheet"]
+    with reading_as(Reader(language, rider=True)):
+        assert PageWords("sheet")("vehicle_seen") == table["vehicle_seen_rider"] != table["vehicle_seen"]
+        assert PageWords("sheet")("title") == table["title"]
+    own = [(kind, key) for kind, words in TABLES[language].items() for key in words if key.endswith("_rider")]
+    assert [each for each in own if each[1].removesuffix("_rider") not in TABLES[language][each[0]]] == []
 
 
 def test_words_are_in_the_readers_language() -> None:

@@ -75,7 +75,7 @@ def test_what_is_missing_leaves_its_bracket_out() -> None:
     short = "Weight 1: clip-on A, 5 g, inner flange, at 90° (3 o'clock)"
     assert text_of(message("fit_clip_on", **given)) == f"{short}."
     assert text_of(message("fit_clip_on", **given, **way)) == (
-        f"{short}, 38 mm clockwise of the called spot along the lip's edge."
+        f"{short}, 38 mm clockwise of the called spot along the lip."
     )
 
 

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 
 from ..client import Client
 from ..units import GRAMS_PER_OUNCE, MM_PER_INCH
+from .field_names import FIELDS
+from .field_values import VALUES
 
 PHRASES: dict[str, tuple[str, str, str]] = {
     # key: English, German, Spanish; what counts has "one|other"
@@ -77,6 +79,14 @@ PHRASES: dict[str, tuple[str, str, str]] = {
         "interrumpido; la misma orden sigue desde aquí",
     ),
     "wheels": ("wheels", "Räder", "ruedas"),
+    "yes": ("yes", "ja", "sí"),
+    "no": ("no", "nein", "no"),
+    "progress": (
+        "{done} of {total} wheels, {rate} a second",
+        "{done} von {total} Rädern, {rate} je Sekunde",
+        "{done} de {total} ruedas, {rate} por segundo",
+    ),
+    "time_left": (", about {time} left", ", noch etwa {time}", ", faltan unos {time}"),
     "within_acceptance": ("within the limits", "innerhalb der Toleranz", "dentro de tolerancia"),
     "fitted": ("wheels that get weights", "Räder, die Gewichte bekommen", "ruedas que llevan contrapesos"),
     "mean_static_g": ("left, static [g]", "Rest, statisch [g]", "resto, estático [g]"),
@@ -183,6 +193,11 @@ US: Mapping[str, tuple[float, str]] = {"_g": (GRAMS_PER_OUNCE, " oz"), "_mm": (M
 """The same in the United States, and how much of ours one of them is."""
 
 
+def ending(name: str) -> str:
+    """The end of a field's name that is its unit; the longest."""
+    return max((unit for unit in UNITS if name.endswith(unit)), key=len, default="")
+
+
 @dataclass(frozen=True, slots=True)
 class Phrases:
     """Headings for a reader; the first part of the language's tag decides, English where there is none.
@@ -221,9 +236,42 @@ class Phrases:
         """A word of the service's, without underscores where it is none of these."""
         return self(word) if word in PHRASES and "{" not in PHRASES[word][0] else word.replace("_", " ")
 
+    def field(self, name: str, *, inside: bool = False) -> str:
+        """The name of an answer's field in words, with a capital unless it stands ``inside`` a line.
+
+        >>> Phrases().field("static_angle_deg"), Phrases("de").field("saving_g")
+        ('Static angle', 'Ersparnis')
+        """
+        name = name.removesuffix(ending(name))
+        text = self._translated(FIELDS, name)
+        return text if inside else text[:1].upper() + text[1:]
+
+    def value(self, word: str) -> str:
+        """A word that a field of an answer has.
+
+        >>> Phrases().value("take_off"), Phrases("es").value("take_off"), Phrases("de").value("Ring 3")
+        ('take off', 'quitar', 'Ring 3')
+        """
+        return self._translated(VALUES, word)
+
+    def _translated(self, table: Mapping[str, tuple[str, str]], name: str) -> str:
+        return table[name][self._column - 1] if self._column and name in table else name.replace("_", " ")
+
     def number(self, value: float, digits: int, *, sign: bool = False) -> str:
         """With that many decimals, and the language's comma."""
         text = f"{value:+.{digits}f}" if sign else f"{value:.{digits}f}"
+        return self.decimal(text)
+
+    def count(self, number: int) -> str:
+        """Thousands set apart, as the language does.
+
+        >>> Phrases().count(12000), Phrases("de").count(12000)
+        ('12,000', '12.000')
+        """
+        return f"{number:,}".replace(",", ".") if self._column else f"{number:,}"
+
+    def decimal(self, text: str) -> str:
+        """A number with the language's comma."""
         return text.replace(".", ",") if self._column else text
 
     def scaled(self, name: str, value: float) -> tuple[float, str]:
@@ -232,9 +280,9 @@ class Phrases:
         >>> Phrases(units="us").scaled("radius_mm", 254.0), Phrases().scaled("a_deg", 3.0)
         ((10.0, ' in'), (3.0, '°'))
         """
-        ending = max((unit for unit in UNITS if name.endswith(unit)), key=len, default="")
-        factor, unit = US.get(ending, (1.0, "")) if self.units == "us" else (1.0, "")
-        return value / factor, unit or UNITS.get(ending, "")
+        unit_end = ending(name)
+        factor, unit = US.get(unit_end, (1.0, "")) if self.units == "us" else (1.0, "")
+        return value / factor, unit or UNITS.get(unit_end, "")
 
     def measure(self, name: str, value: float, digits: int) -> str:
         """A value with its unit, by the end of its name."""

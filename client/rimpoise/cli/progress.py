@@ -11,8 +11,10 @@ from typing import Never, Self
 from tqdm import tqdm
 
 from .cells import say
+from .phrases import Phrases
 
 EVERY_S = 10.0
+ENGLISH = Phrases()
 
 
 class Progress:
@@ -21,8 +23,15 @@ class Progress:
     The rate leaves out what an earlier run did.
     """
 
-    def __init__(self, total: int, *, quiet: bool = False, now: Callable[[], float] = time.monotonic) -> None:
-        self._total, self._quiet, self._now = total, quiet, now
+    def __init__(
+        self,
+        total: int,
+        *,
+        quiet: bool = False,
+        words: Phrases = ENGLISH,
+        now: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self._total, self._quiet, self._words, self._now = total, quiet, words, now
         self._bar: tqdm[Never] | None = None
         self._done = self._before = 0
         self._began: float | None = None
@@ -43,13 +52,16 @@ class Progress:
         self._began, self._before = self._now(), done
         self._next_line = self._began + EVERY_S
         if not self._quiet and sys.stderr.isatty():
-            self._bar = tqdm(total=self._total, initial=done, unit=" wheels")
+            self._bar = tqdm(total=self._total, initial=done, unit=f" {self._words('wheels')}")
 
     def _line(self, done: int) -> str:
         took = max(self._now() - (self._began or 0.0), 1e-9)
         rate = (done - self._before) / took
-        left = f", about {_time((self._total - done) / rate)} left" if rate and done < self._total else ""
-        return f"{done:,} of {self._total:,} wheels, {rate:.0f} a second{left}"
+        count = self._words.count
+        said = self._words("progress", done=count(done), total=count(self._total), rate=f"{rate:.0f}")
+        if not rate or done == self._total:
+            return said
+        return said + self._words("time_left", time=self._words.decimal(_time((self._total - done) / rate)))
 
     def __enter__(self) -> Self:
         return self

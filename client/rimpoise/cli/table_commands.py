@@ -69,7 +69,7 @@ def check_table(client: Client, table: Path, out: Path, summary: str, **options:
         form = rows.form if str(out) == "-" else form_of(out)
         output = output_for(out, table, Layout.of(rows, form, options["per"]), overwrite=options["overwrite"])
         given = {name: options[name] for name in ("restart", "chunk", "at_once")}
-        with Progress(rows.count(), quiet=options["quiet"]) as progress:
+        with Progress(rows.count(), quiet=options["quiet"], words=phrases) as progress:
             try:
                 tally = check_to(
                     client, rows, output, **given, min_chance_pct=options["min_chance"], progress=progress
@@ -109,7 +109,7 @@ def demand_of_table(client: Client, table: Path, as_json: bool, picture: Path | 
         tried = [Shelf(name, stock_of(file)) for name, file in map(_named, options["shelves"])]
         stock = in_full(client, rows.defaults["stock"]) if options["without"] else {}
         tried += [Shelf(f"without {what}", cast(Any, without(stock, what))) for what in options["without"]]
-        with Progress(rows.count(), quiet=options["quiet"]) as progress:
+        with Progress(rows.count(), quiet=options["quiet"], words=Phrases.of(client)) as progress:
             found = demand(client, rows.requests(), tried, progress, options["at_once"])
     if picture:
         plot(found, picture, Phrases.of(client))

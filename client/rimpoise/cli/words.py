@@ -9,7 +9,7 @@ from typing import Any
 from ..encoding import to_json
 from ..models.shared import Alternative, Layout, Plan, PlaneLimit, PlaneMass
 from ..models.shop import Invoice, Line
-from .phrases import UNITS, Phrases
+from .phrases import Phrases
 
 ENGLISH = Phrases()
 
@@ -116,7 +116,7 @@ def in_columns(rows: Sequence[tuple[str, ...]]) -> Iterator[str]:
 
 
 def outline(answer: object, say: Phrases = ENGLISH) -> Iterator[str]:
-    """Any answer, field by field; sentences stand as they are, and fields have the names of the contract.
+    """Any answer, field by field; sentences stand as they are, and fields have the contract's names in words.
 
     >>> list(outline({"verdict": "pays", "saving_g": 12.5, "next_steps": [{"code": "c", "text": "Spin again."}]}))
     ['Verdict: pays', 'Saving: 12.5 g', 'Next steps:', '  - Spin again.']
@@ -126,7 +126,7 @@ def outline(answer: object, say: Phrases = ENGLISH) -> Iterator[str]:
 
 def _fields(value: Mapping[str, Any], indent: str, say: Phrases) -> Iterator[str]:
     for name, item in value.items():
-        label = _label(name)
+        label = say.field(name)
         if item is None or item in ([], {}):
             continue
         if isinstance(item, dict):
@@ -164,18 +164,15 @@ def _in_a_line(item: Mapping[str, Any], say: Phrases) -> str:
     if "text" in item:
         return str(item["text"])
     stated = {name: value for name, value in item.items() if value is not None and value not in ([], {})}
-    return ", ".join(f"{_label(name).lower()} {_scalar(name, value, say)}" for name, value in stated.items())
-
-
-def _label(name: str) -> str:
-    ending = max((unit for unit in UNITS if name.endswith(unit)), key=len, default="")
-    return name.removesuffix(ending).replace("_", " ").capitalize()
+    return ", ".join(
+        f"{say.field(name, inside=True)} {_scalar(name, value, say)}" for name, value in stated.items()
+    )
 
 
 def _scalar(name: str, value: Any, say: Phrases) -> str:
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return say("yes" if value else "no")
     if isinstance(value, int | float):
         number, unit = say.scaled(name, value)
-        return f"{round(number, 2):.10g}{unit}"
-    return str(value) if name in SHOPS_OWN else str(value).replace("_", " ")
+        return f"{say.decimal(f'{round(number, 2):.10g}')}{unit}"
+    return str(value) if name in SHOPS_OWN else say.value(str(value))

@@ -420,7 +420,7 @@ class Recycled(Value):
 class DemandRequest(Value):
     """Wheels as plan requests, and other shelves to plan them with. A bad request is skipped and reported.
 
-    Rule `shelves_named_apart`: No two shelves have the same name, and none is called as asked.
+    Rule `shelves_named_apart`: No two shelves have the same name, and none is called "as asked".
 
     plans: Plan requests, one for each wheel.
     shelves: Stocks to try on all wheels.

@@ -107,7 +107,6 @@ def sheet(request: PlanRequest, advice: AdvisedPlan) -> str:
         ready=[step for step in advice.fitting_steps if step.code == READY],
         steps=[step for step in advice.fitting_steps if step.code not in (*FITTING, READY)],  # the list has those
         plane=place_in_words,
-        rider=current_reader().rider,
         planes=[(name, units.mass) for name in _planes(advice, words)],
         units=units,
         recheck_after=recheck_distance(),

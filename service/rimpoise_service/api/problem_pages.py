@@ -13,7 +13,7 @@ from .http import strict_json
 from .http.media_types import AN_HOUR_S, HTML, JSON, STYLE, headers_of, plain
 from .http.problems import KINDS, Kind
 from .schemas.reference import ProblemTypeSchema
-from .schemas.rules import RULES
+from .schemas.rules import RULES, rule_text
 from .schemas.said import Said
 
 PAGE = "problemPage"
@@ -50,7 +50,7 @@ def _json(kind: Kind) -> bytes:
 
 
 def _html(kind: Kind) -> Response:
-    rules = RULES if kind.slug == "rule-broken" else {}
+    rules = {name: rule_text(name) for name in RULES} if kind.slug == "rule-broken" else {}
     style = Markup(STYLE)  # noqa: S704 (ours)
     text = _TEMPLATE.render(
         words=PageWords("problem_page"), kind=kind, rules=rules, style=style, version=__version__

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import Any
 
 from ..diagnosis.machine_check import DEFAULT_LIMIT_G
 from ..diagnosis.run_out_limits import CITED
@@ -47,15 +47,6 @@ class Defaults:
     spread: Spread
 
 
-class Mark(NamedTuple):
-    """A number by which measuring is judged."""
-
-    mark: str
-    value: float
-    text: str
-    source: str
-
-
 @dataclass(frozen=True, slots=True)
 class Reference:
     """All tables."""
@@ -64,35 +55,26 @@ class Reference:
     rim_diameters: Sourced
     flange_heights: Sourced
     defaults: Defaults
-    marks: tuple[Mark, ...]
+    marks: tuple[Mapping[str, Any], ...]
     guidance: tuple[Mapping[str, str], ...]
     problems: tuple[problems.Kind, ...]
-    rules: tuple[Mapping[str, str], ...]
+    rules: tuple[str, ...]
     languages: tuple[Mapping[str, object], ...]
 
 
 STANDARD = "ISO 21940-11, from memory"
 
-MARKS: tuple[Mark, ...] = (
-    Mark("plane_share_least", LEAST_SHARE, "of what a grade permits, in one of two planes", STANDARD),
-    Mark("plane_share_largest", LARGEST_SHARE, "of what a grade permits, in one of two planes", STANDARD),
-    Mark("centring_limit_g", DEFAULT_LIMIT_G, "what machine or seat may be off, where no limit is sent", PRACTICE),
-    Mark(
-        "condition_doubtful", DOUBTFUL_CONDITION, "condition number from which a correction is doubtful", PRACTICE
-    ),
-    Mark(
-        "condition_ill",
-        ILL_CONDITION,
-        "condition number from which each plane's own correction is reported",
-        PRACTICE,
-    ),
-    Mark("closure_off", POOR_CLOSURE, "how far from 1 a closure ratio is still good", PRACTICE),
-    Mark("trial_change_least", LEAST_CHANGE, "of the vibration, that a trial weight should change", PRACTICE),
-    *(
-        Mark(name, mm, f"total run-out of {what}, where no limit is sent", source)
-        for name, mm, what, source in CITED
-    ),
+MARKS: tuple[tuple[str, float, str], ...] = (
+    ("plane_share_least", LEAST_SHARE, STANDARD),
+    ("plane_share_largest", LARGEST_SHARE, STANDARD),
+    ("centring_limit_g", DEFAULT_LIMIT_G, PRACTICE),
+    ("condition_doubtful", DOUBTFUL_CONDITION, PRACTICE),
+    ("condition_ill", ILL_CONDITION, PRACTICE),
+    ("closure_off", POOR_CLOSURE, PRACTICE),
+    ("trial_change_least", LEAST_CHANGE, PRACTICE),
+    *CITED,
 )
+"""Numbers by which measuring is judged: a name, the number, who says so; page words say what it means."""
 
 REFERENCE = Reference(
     stock=BuiltinStock("invented: round masses, plausible dimensions, no maker's range", **BUILTIN),
@@ -109,16 +91,9 @@ REFERENCE = Reference(
         {name: marks_of(None).acceptance(ounces=name == "ounce") for name in BUILTIN},
         Spread(machine_sd_g=MACHINE_SD_G),
     ),
-    marks=MARKS,
+    marks=tuple({"mark": mark, "value": value, "source": source} for mark, value, source in MARKS),
     guidance=tuple({"code": code, "kind": g.kind, "source": g.source} for code, g in CATALOGUE.items()),
     problems=problems.KINDS,
-    rules=tuple({"rule": name, "text": text} for name, text in RULES.items()),
-    languages=tuple(
-        {
-            "language": language,
-            "reviewed": language not in UNREVIEWED,
-            "note": "not yet reviewed by a technician who speaks it" if language in UNREVIEWED else None,
-        }
-        for language in LANGUAGES
-    ),
+    rules=tuple(RULES),
+    languages=tuple({"language": each, "reviewed": each not in UNREVIEWED} for each in LANGUAGES),
 )

@@ -126,11 +126,11 @@ def _said_of_adding(c: Candidate) -> Message:
 
 def cause_in_words(fitted: Sequence[PointMass], cause: FittedCause) -> Message:
     """What seems to have happened."""
-    return message(cause.cause, **_piece_values(fitted, cause), **_size_values(cause))
+    return message(cause.cause, **_piece_values(fitted, cause) | _size_values(cause))
 
 
 def _values(seen: SpinComparison, cause: FittedCause) -> dict[str, object]:
-    found = _piece_values(seen.fitted, cause) | _size_values(cause)
+    found = {"seen": "from_outside"} | _piece_values(seen.fitted, cause) | _size_values(cause)
     if cause.cause == "plane_distance" and cause.size is not None:
         a, b = (p.position_mm for p in seen.planes)
         found |= {"right_mm": abs(a - b), "entered_mm": abs(a - b) + cause.size}
@@ -172,6 +172,7 @@ def _size_values(cause: FittedCause) -> dict[str, object]:
     return {
         f"size_{cause.size_unit}": abs(cause.size),
         "sense": "clockwise" if cause.size > 0 else "counterclockwise",
+        "seen": "from_outside",
         "more": "more" if cause.size > 0 else "less",
         "off": "over" if cause.size > 0 else "under",
         "direction_deg": cause.angle_deg,

@@ -76,7 +76,7 @@ def _turn_finding(turn: BestTurn, minutes: float) -> Message:
     size = 360 - turn.best.turn_deg if back else turn.best.turn_deg
     sense = "counterclockwise" if back else "clockwise"
     values = {"before_mm": turn.rows[0].run_out_mm, "after_mm": turn.best.run_out_mm, "turn_min": minutes}
-    return message("turn_tyre_run_out", size_deg=size, sense=sense, **values)
+    return message("turn_tyre_run_out", size_deg=size, sense=sense, seen="from_outside", **values)
 
 
 def _whose(results: Sequence[TraceResult], direction: Direction) -> Iterator[Message]:

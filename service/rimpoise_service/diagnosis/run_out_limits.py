@@ -48,24 +48,19 @@ STEERED, DRIVEN = (Limit(inch * MM_PER_INCH, inch * MM_PER_INCH, TRUCKS) for inc
 TRUCK_ALLOY, TRUCK_STEEL = (Limit(inch * MM_PER_INCH, inch * MM_PER_INCH, TRUCKS) for inch in (0.030, 0.070))
 MOTORCYCLE_RIM = Limit(1.0, 1.0, MOTORCYCLES)
 
-CITED: tuple[tuple[str, float, str, str], ...] = (
-    (
-        "run_out_car_radial_good_mm",
-        CAR["assembly", "radial"].good_mm,
-        "tyre and wheel of a car",
-        PUBLISHED_ASSEMBLY,
-    ),
-    ("run_out_car_radial_mm", CAR["assembly", "radial"].total_mm, "tyre and wheel of a car", PUBLISHED_ASSEMBLY),
-    ("run_out_car_lateral_mm", CAR["assembly", "lateral"].total_mm, "tyre and wheel of a car", PUBLISHED_ASSEMBLY),
-    ("run_out_alloy_rim_mm", ALLOY.total_mm, "a car's alloy rim at its bead seats", PUBLISHED_RIM),
-    ("run_out_steel_rim_mm", STEEL.total_mm, "a car's steel rim at its bead seats", PUBLISHED_RIM),
-    ("run_out_truck_steered_mm", STEERED.total_mm, "tyre and wheel of a truck or bus, steered axle", TRUCKS),
-    ("run_out_truck_mm", DRIVEN.total_mm, "tyre and wheel of a truck, bus or trailer, other axles", TRUCKS),
-    ("run_out_truck_alloy_rim_mm", TRUCK_ALLOY.total_mm, "a truck's aluminium disc wheel", TRUCKS),
-    ("run_out_truck_steel_rim_mm", TRUCK_STEEL.total_mm, "a truck's steel disc wheel", TRUCKS),
-    ("run_out_motorcycle_rim_mm", MOTORCYCLE_RIM.total_mm, "a motorcycle's rim", MOTORCYCLES),
+CITED: tuple[tuple[str, float, str], ...] = (
+    ("run_out_car_radial_good_mm", CAR["assembly", "radial"].good_mm, PUBLISHED_ASSEMBLY),
+    ("run_out_car_radial_mm", CAR["assembly", "radial"].total_mm, PUBLISHED_ASSEMBLY),
+    ("run_out_car_lateral_mm", CAR["assembly", "lateral"].total_mm, PUBLISHED_ASSEMBLY),
+    ("run_out_alloy_rim_mm", ALLOY.total_mm, PUBLISHED_RIM),
+    ("run_out_steel_rim_mm", STEEL.total_mm, PUBLISHED_RIM),
+    ("run_out_truck_steered_mm", STEERED.total_mm, TRUCKS),
+    ("run_out_truck_mm", DRIVEN.total_mm, TRUCKS),
+    ("run_out_truck_alloy_rim_mm", TRUCK_ALLOY.total_mm, TRUCKS),
+    ("run_out_truck_steel_rim_mm", TRUCK_STEEL.total_mm, TRUCKS),
+    ("run_out_motorcycle_rim_mm", MOTORCYCLE_RIM.total_mm, MOTORCYCLES),
 )
-"""All of them with their sources [mm]: a name, the total indicated, what it is for, who says so."""
+"""All of them with their sources [mm]: a name, the total indicated, who says so."""
 
 HEAVY = ("heavy_truck", "bus", "trailer")
 

@@ -266,7 +266,7 @@ def _next_steps(asked: TyreRotationRequest, verdict: RotationVerdict, best: Stat
     size = 360 - best.from_now_deg if back else best.from_now_deg
     first = (message("turn_again_larger"),) if verdict == "uncertain" else ()
     sense = "counterclockwise" if back else "clockwise"
-    return (*first, message("turn_tyre", size_deg=size, sense=sense, turn_min=asked.turn_min))
+    return (*first, message("turn_tyre", size_deg=size, sense=sense, seen="from_outside", turn_min=asked.turn_min))
 
 
 def _warnings(asked: TyreRotationRequest, planes: Sequence[Plane]) -> tuple[Message, ...]:

@@ -10,7 +10,6 @@ from collections.abc import Sequence
 from typing import NamedTuple
 from xml.etree.ElementTree import Element
 
-from ..messages.reader import current_reader
 from ..model.arcs import Arc
 from .frame import Frame, depths
 from .keepouts import KeepOutGroup, keep_out_groups
@@ -63,7 +62,7 @@ def face(subject: Subject, box: Box, prefix: str = "face", lettering: Lettering 
     groups = keep_out_groups(subject.keep_outs)
     placed = _placed_signs(subject, groups, frame)
     found = leaders(runs_of(subject.parts), frame, box, lettering)
-    seen = LABELS("seen_from_right" if current_reader().rider else "seen_from_outside")
+    seen = LABELS("seen_from_outside")
     return [
         text(Point(box.x, box.y + 3.5), seen + f", {scale_words(scale)}" * lettering.roomy, bold=True),
         text(Point(box.x, box.y + 7.2), LABELS("angles_from_mark"), size=SMALL),

@@ -45,8 +45,8 @@ FOOT_MM, SECTION_MM, SIDE_MM = 58.0, 74.0, 58.0
 FACE_MM, FACE_HIGH_MM = 76.0, 70.0
 """The face alone: on a phone 360 px wide its smallest lettering is 3 mm high [mm]."""
 
-VIEW_MM = 112.0
-"""Width of the section alone [mm]."""
+VIEW_MM, VIEW_HIGH_MM = 94.0, 65.0
+"""The section alone: narrow, so that its lettering can be read in half a column [mm]."""
 
 
 class Column(NamedTuple):
@@ -100,9 +100,10 @@ def face_view(subject: Subject) -> str:
 
 def section_view(subject: Subject) -> str:
     """The half cross-section alone, to stand in a page."""
-    box = Box(1, 1, VIEW_MM - 2, 74)
+    box = Box(1, 1, VIEW_MM - 2, VIEW_HIGH_MM - 2)
     drawn = [hatching("section-hatch"), *section(subject, box)]
-    return _view(VIEW_MM, 76, "section-view", LABELS("section_of", title=title_of(subject)), subject, drawn)
+    title = LABELS("section_of", title=title_of(subject))
+    return _view(VIEW_MM, VIEW_HIGH_MM, "section-view", title, subject, drawn)
 
 
 def _view(width: float, height: float, name: str, title: str, subject: Subject, drawn: Drawn) -> str:

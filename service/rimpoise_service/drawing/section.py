@@ -14,6 +14,7 @@ from ..messages.reader import current_reader
 from ..model.wheel import SIDES
 from .clip import CLIP_WIDTH_MM, hooked_clip
 from .frame import CLIP_DEPTH_MM, LEAST_DEPTH_MM
+from .lettering import width_mm
 from .part import LABELS, Part, drawn_length, scale_words
 from .pen import (
     BALLOON_MM,
@@ -215,7 +216,7 @@ def _weight(part: Part, subject: Subject, frame: Frame) -> Drawn:
 def _dimensions(subject: Subject, found: Sequence[Spot], frame: Frame, box: Box) -> Drawn:
     """Width of the rim above; below the axis, from the datum to each plane; at the sides, the radii."""
     low, high = extent_mm(subject)
-    drawn = [*_datum(frame)] if low <= 0 <= high else []
+    drawn = [*_datum(frame, box)] if low <= 0 <= high else []
     drawn += _rim_width(subject, frame)
     for level, spot in enumerate(found):
         y = frame.axis_y + FOOT_MM * (level + 1)
@@ -227,11 +228,14 @@ def _dimensions(subject: Subject, found: Sequence[Spot], frame: Frame, box: Box)
     return drawn
 
 
-def _datum(frame: Frame) -> Drawn:
+def _datum(frame: Frame, box: Box) -> Drawn:
+    """Where lengths begin; its name keeps clear of the radii at the sides."""
     foot = Point(frame.along(0), frame.axis_y)
     top = Point(foot.x, foot.y - 8.5)
     drawn: Drawn = [line(Point(foot.x, foot.y + 2), top, dashes=CHAIN)]
-    return [*drawn, text(Point(foot.x, top.y - 1), LABELS("datum"), size=SMALL, anchor="middle", halo=True)]
+    name, room = LABELS("datum"), SIDE_MM + width_mm(LABELS("datum"), SMALL) / 2
+    x = min(max(foot.x, box.x + room), box.right - room)
+    return [*drawn, text(Point(x, top.y - 1), name, size=SMALL, anchor="middle", halo=True)]
 
 
 def _rim_width(subject: Subject, frame: Frame) -> Drawn:

@@ -9,6 +9,7 @@ in square brackets is left out where one of its values is missing. After a colon
 - ``{static_g:about}``: about how much, or next to nothing; ``{left_g:up}``, ``{limit_g:down}``: rounded so;
 - ``{position_mm:axis}``: how far inwards or outwards;
 - ``{angle:whole}``: no decimals; ``{low_km:bare}``: without its unit;
+- ``{place:head}``: with a capital, at the head of a sentence;
 - ``{words:or}``: several as alternatives; ``{low:plain}``: as a program writes it.
 
 A value that is a word of the table ``word`` is given in that language; other texts stay as they are.
@@ -57,11 +58,12 @@ RIDER_WORDS = {
     "outboard_flange": "right_flange",
     "inwards": "leftwards",
     "outwards": "rightwards",
+    "from_outside": "from_right",
 }
 """A motorcycle's sides as the rider sits: its outboard side is taken as the right one."""
 
-OR, PLAIN, ABOUT, AXIS = "or", "plain", "about", "axis"
-"""Several as alternatives; a number as a program writes it; about how much; a way along the wheel's axis."""
+OR, PLAIN, ABOUT, AXIS, HEAD = "or", "plain", "about", "axis", "head"
+"""Alternatives; a number as a program writes it; about how much; a way along the wheel's axis; with a capital."""
 
 
 @cache
@@ -152,7 +154,8 @@ def text_of(message: Message, reader: Reader | None = None) -> str:
 
 def _value(name: str, value: object, spec: str, reader: Reader) -> str:
     if isinstance(value, str):
-        return value if name in AS_IT_IS else word(value, reader)
+        said = value if name in AS_IT_IS else word(value, reader)
+        return said[:1].upper() + said[1:] if spec == HEAD else said
     if isinstance(value, tuple):
         between = f" {word('or', reader)} " if spec == OR else ", "
         return between.join(_value(name, each, spec, reader) for each in value)

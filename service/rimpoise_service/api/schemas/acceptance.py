@@ -7,7 +7,7 @@ from typing import Any
 
 from ...messages.message import message
 from ...physics.quality_grades import GRADE_PATTERN
-from ...physics.tyre_sizes import EXAMPLES, TYRE_PATTERN
+from ...physics.tyre_sizes import TYRE_PATTERN
 from ...planning.acceptance import Acceptance, GradeAcceptance
 from ...planning.tolerance_check import ToleranceEvaluator
 from .base import RequestSchema, ResponseSchema
@@ -37,7 +37,7 @@ class GradeSchema(RequestSchema):
     grade = Text(
         'Balance quality grade of ISO 21940-11; for car wheels usually "G40".',
         pattern=GRADE_PATTERN,
-        hint='G and a number from 0.1 to 9999.999, like "G40" or "G6.3"',
+        hint="quality_grade",
         required=True,
     )
     assembly_mass_kg = AssemblyMass(
@@ -48,7 +48,7 @@ class GradeSchema(RequestSchema):
     tyre_size = Text(
         "Size marked on the tyre, in place of rolling_radius_mm; the free radius of that size is then used.",
         pattern=TYRE_PATTERN,
-        hint=f"a tyre size like {EXAMPLES}, or left out for rolling_radius_mm",
+        hint="tyre_marking",
     )
     speed_rpm = ShaftSpeed("Speed of rotation [1/min], in place of speed_kmh and a radius.")
     mass_centre_mm = Position(

@@ -66,7 +66,7 @@ class ClockDirectionSchema(RequestSchema):
     clock = Text(
         "Time on a clock face, like 4:00.",
         pattern=CLOCK_PATTERN,
-        hint="a time of the clock from 1:00 to 12:59",
+        hint="valve_clock",
         required=True,
     )
 

@@ -39,7 +39,7 @@ class GivenClockSchema(EchoSchema):
 
     noun = "Clock"
     kind = Tag("clock")
-    clock = Text("Time on a clock face, like 4:00.", pattern=CLOCK_PATTERN, hint="a time like 4:00", required=True)
+    clock = Text("Time on a clock face, like 4:00.", pattern=CLOCK_PATTERN, hint="clock_time", required=True)
 
     def make(self, data: dict[str, Any]) -> ClockTime:
         """The time."""

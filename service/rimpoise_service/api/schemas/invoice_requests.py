@@ -178,7 +178,7 @@ class TaxRateSchema(RequestSchema):
     rate_pct = DecimalText(
         "Tax rate [%], as a decimal string like 19 or 8.875.",
         pattern=r"^[0-9]{1,3}(\.[0-9]{1,4})?$",
-        hint='a rate like "19" or "8.875" (up to 4 decimals)',
+        hint="tax_rate",
         required=True,
     )
 
@@ -190,7 +190,7 @@ class InvoiceRequestSchema(UnitsRequestSchema):
     currency = Text(
         "Currency of all amounts, as an ISO 4217 code.",
         pattern=r"^[A-Z]{3}$",
-        hint="a code like EUR",
+        hint="currency_code",
         required=True,
     )
     wheels = ListField(ObjectField(JobWheelSchema), "Wheels of one job.", least=1, most=32, required=True)

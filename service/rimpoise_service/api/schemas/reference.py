@@ -6,12 +6,14 @@ from collections.abc import Mapping
 from typing import Any
 
 from ...messages.catalogue import template_of
+from ...messages.page_words import PageWords
 from ...messages.reader import current_reader
 from . import words
 from .acceptance import MassAcceptanceSchema
 from .base import ResponseSchema
 from .nested_fields import ListField, ObjectField
 from .response_fields import BooleanField, IntegerField, NumberField, StringField, WordField
+from .rules import rule_text
 from .spread import SpreadSchema
 from .stock import OwnStockSchema
 
@@ -77,6 +79,10 @@ class MarkSchema(ResponseSchema):
     text = StringField("Meaning of the number in words.")
     source = StringField(SOURCE)
 
+    def unpack(self, value: Mapping[str, Any]) -> dict[str, Any]:
+        """With its meaning in the reader's language."""
+        return {**value, "text": PageWords("marks")(value["mark"])}
+
 
 class GuidanceSchema(ResponseSchema):
     """A sentence that answers can carry."""
@@ -98,6 +104,10 @@ class SentenceLanguageSchema(ResponseSchema):
     reviewed = BooleanField("Whether a technician who speaks the language has reviewed its sentences.")
     note = StringField("Remark on the language; null where there is none.", allow_none=True)
 
+    def unpack(self, value: Mapping[str, Any]) -> dict[str, Any]:
+        """With a note where nobody has reviewed it."""
+        return {**value, "note": None if value["reviewed"] else PageWords("reference")("not_reviewed")}
+
 
 class ProblemTypeSchema(ResponseSchema):
     """A type of problem."""
@@ -118,6 +128,10 @@ class RuleSchema(ResponseSchema):
 
     rule = StringField("Name of the rule.")
     text = StringField("What the rule demands.")
+
+    def unpack(self, value: str) -> dict[str, str]:
+        """A name, and its text in the reader's language."""
+        return {"rule": value, "text": rule_text(value)}
 
 
 class ReferenceSchema(ResponseSchema):

@@ -169,7 +169,7 @@ class Boolean(ScalarField):
 
 
 class Text(ScalarField):
-    """One line of text, without control characters; ``hint`` says in words what a pattern asks for."""
+    """One line of text, without control characters; ``hint`` is the word for what a pattern asks for."""
 
     json_type, python_types, called = "string", (str,), "a string"
 
@@ -178,7 +178,7 @@ class Text(ScalarField):
         about: str = ANYTHING,
         *,
         pattern: str = ONE_LINE,
-        hint: str = "one line of text: not blank, free of control characters and of changes of direction",
+        hint: str = "one_line",
         most: int = MAX_TEXT,
         **kwargs: Any,
     ) -> None:
@@ -222,13 +222,13 @@ class DecimalText(Text):
 class Money(DecimalText):
     """An amount of money."""
 
-    called = 'an amount in quotation marks, like "0.90"'
+    called = "money"
 
     def __init__(self, about: str = ANYTHING, **kwargs: Any) -> None:
         super().__init__(
             about,
             pattern=r"^[0-9]{1,9}(\.[0-9]{1,4})?$",
-            hint='an amount in quotation marks, like "0.90" (up to 4 decimals)',
+            hint="money",
             **kwargs,
         )
 

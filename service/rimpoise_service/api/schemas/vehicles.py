@@ -73,7 +73,11 @@ class VehicleWheelSchema(ReadingsOnWheelSchema):
     reading_fields = later_fields = ("check_spin",)
     wheel_field = "plan"
     position = Text(
-        f"Position on the vehicle, which is {POSITIONS}.", pattern=POSITION, hint=POSITIONS, most=30, required=True
+        f"Position on the vehicle, which is {POSITIONS}.",
+        pattern=POSITION,
+        hint="vehicle_position",
+        most=30,
+        required=True,
     )
     plan = ObjectField(PlanRequestSchema, "Plan request of the wheel, as for POST /v1/plans.", required=True)
     check_spin = ObjectField(WheelCheckSpinSchema, "Check spin of the wheel, if it was spun again.")

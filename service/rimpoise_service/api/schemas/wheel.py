@@ -200,9 +200,7 @@ class WheelSchema(RequestSchema):
     """A wheel, as far as it is known. Measured positions and radii win over those worked out from the rim size."""
 
     shared = True
-    rim_size = Text(
-        f"Rim size as marked, like {EXAMPLES}.", pattern=MARKING_PATTERN, hint=f"a rim marking like {EXAMPLES}"
-    )
+    rim_size = Text(f"Rim size as marked, like {EXAMPLES}.", pattern=MARKING_PATTERN, hint="rim_marking")
     offset_mm = Offset(
         "Distance of the mounting face outboard of the rim's centre line [mm], if not marked; of a motorcycle "
         "without it, 0."

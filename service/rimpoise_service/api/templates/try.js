@@ -3,16 +3,19 @@
 (() => {
 const KEPT = "rimpoise-try";
 const PATHS = document.body.dataset;
-const LANDS = {inside: {name: "inside the barrel", side: "inboard", behind_spokes: false, visible: false},
-               behind: {name: "behind the spokes", side: "outboard", behind_spokes: true, visible: true}};
+const LANDS = {inside: {side: "inboard", behind_spokes: false, visible: false},
+               behind: {side: "outboard", behind_spokes: true, visible: true}};
 const SIGNS = {pass: ["good", "✓"], adjust: ["doubt", "!"], recheck_setup: ["doubt", "!"]};
 const $ = id => document.getElementById(id);
 const fieldsOf = root => [...root.querySelectorAll("input[name], select[name]")];
 const ENGLISH = "en-GB";
 let language = ENGLISH, heard = "en", planned = null;
 
-const say = (key, values = {}) =>
-  Object.entries(values).reduce((text, [name, value]) => text.replace(`{${name}}`, value), WORDS[language][key]);
+function say(key, values = {}) {
+  const words = WORDS[language], rides = $("vehicle_class").value === "motorcycle";
+  const text = (rides && words[`${key}_rider`]) || words[key];
+  return Object.entries(values).reduce((said, [name, value]) => said.replace(`{${name}}`, value), text);
+}
 
 // --- what is kept in the browser ---
 function kept() {
@@ -33,9 +36,12 @@ function speak(to) {
   language = spoken(to);
   document.documentElement.lang = language;
   $("language").value = language;
-  for (const each of document.querySelectorAll("[data-word]")) each.textContent = say(each.dataset.word);
+  label();
   document.title = say("title");
   keep({language});
+}
+function label() {
+  for (const each of document.querySelectorAll("[data-word]")) each.textContent = say(each.dataset.word);
 }
 function applies(condition) {
   const [id, wanted] = condition.split("=");
@@ -74,7 +80,7 @@ function vector(prefix) {
     return {mass, valve_at: {kind: "clock", clock: text(`${prefix}_valve`)}};
   return {mass, angle: number(`${prefix}_angle`) ?? 0};
 }
-const placeOf = id => LANDS[text(id)]?.name ?? text(id);
+const placeOf = id => LANDS[text(id)] ? say(text(id)) : text(id);
 function reading(prefix) {
   const one = text("planes") === "one";
   const device = {mass_unit: text("unit"), angle_sense: text("sense"), calls: text("calls"),
@@ -92,7 +98,7 @@ function lands() {
   return found.map((id, index) => {
     const to = {depth: "position_mm", diameter: "radius_mm", width: "width_mm"};
     for (const [part, name] of Object.entries(to)) $(`${id}_${part}`).dataset.pointer = `/wheel/lands/${index}/${name}`;
-    return {...LANDS[id], position_mm: 0 - number(`${id}_depth`), radius_mm: number(`${id}_diameter`) / 2,
+    return {...LANDS[id], name: say(id), position_mm: 0 - number(`${id}_depth`), radius_mm: number(`${id}_diameter`) / 2,
             width_mm: number(`${id}_width`)};
   });
 }
@@ -144,13 +150,13 @@ function forget() {
 }
 function complain(head, items) {
   const list = document.createElement("ul");
-  for (const {field, text: words} of items) {
+  for (const {field, text: words, inPlace = words} of items) {
     const item = document.createElement("li");
     item.append(field ? element("a", words, {href: `#${field.id}`}) : words);
     list.append(item);
     if (!field) continue;
     field.setAttribute("aria-invalid", "true");
-    $(`${field.id}-wrong`).textContent = words;
+    $(`${field.id}-wrong`).textContent = inPlace;
   }
   $("trouble").replaceChildren(element("h2", head), ...(items.length ? [list] : []));
   $("trouble").focus();
@@ -170,19 +176,19 @@ function explain(error) {
   const errors = problem?.errors?.length ? problem.errors : [{pointer: "", detail: problem?.detail ?? ""}];
   complain(say("refused"), errors.map(each => {
     const field = fieldAt(each.pointer);
-    return {field, text: `${field ? nameOf(field) : each.pointer.replace(/^#\//, "")}: ${each.detail}`};
+    return {field, text: `${field ? nameOf(field) : each.pointer.replace(/^#\//, "")}: ${each.detail}`, inPlace: each.detail};
   }));
 }
 async function whileBusy(form, work) {
   forget();
   const missing = complaints(form);
   if (missing.length) return complain(say("missing"), missing);
-  const button = form.querySelector("button.go"), label = button.firstElementChild;
+  const button = form.querySelector("button.go"), words = button.firstElementChild;
   button.disabled = true;
-  label.textContent = say("busy");
+  words.textContent = say("busy");
   try { await work(); } catch (error) { explain(error); }
   button.disabled = false;
-  label.textContent = say(label.dataset.word);
+  words.textContent = say(words.dataset.word);
 }
 
 // --- the answers ---
@@ -251,7 +257,8 @@ function deleteWheel() {
 document.addEventListener("change", showWhatApplies);
 document.addEventListener("input", showWhatApplies);
 $("language").addEventListener("change", event => speak(event.target.value));
-$("saved").addEventListener("change", event => fill(kept().wheels?.[event.target.value]));
+$("vehicle_class").addEventListener("change", label);
+$("saved").addEventListener("change", event => { fill(kept().wheels?.[event.target.value]); label(); });
 $("save").addEventListener("click", saveWheel);
 $("delete").addEventListener("click", deleteWheel);
 $("print").addEventListener("click", () => window.print());

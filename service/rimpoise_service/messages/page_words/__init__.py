@@ -44,9 +44,13 @@ class PageWords:
         return current_reader().language
 
     def __call__(self, key: str, **values: object) -> str:
-        """A text with its values filled in. Raises KeyError for a key that the files lack.
+        """A text with its values filled in; of a motorcycle the rider's, if there is one.
+
+        Raises KeyError for a key that the files lack.
 
         >>> PageWords("sheet")("at_angle", angle="112°")
         'at 112°'
         """
-        return TABLES[self.language][self.kind][key].format(**values)
+        table = TABLES[self.language][self.kind]
+        text = (table.get(f"{key}_rider") if current_reader().rider else None) or table[key]
+        return text.format(**values)
