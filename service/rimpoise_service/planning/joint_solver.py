@@ -34,17 +34,14 @@ from .shape_candidates import ShapeCandidates
 SUPPOSED = (0.5, 0.1, LEAST_PROBABILITY)
 """Probabilities that may be supposed one after the other (rule 3)."""
 
-SEEDS = (6, 12)
-"""Combinations of each place, of one block or more, that a level's first incumbent is looked for among."""
-
 NODE_WORK = 4
 """To form and bound a node: as long as so many lines take."""
 
 LEVEL_WORK = 40_000
 """What is spent on one level before another may be more promising."""
 
-SEEDED = 1024
-"""Where a level has no more nodes than this, it is looked for among all of them."""
+SEEDED = 8192
+"""A level's first incumbent is looked for among so many nodes."""
 
 MOST_NODES = 60_000
 """Nodes at once; where a level has more, the least of handling and distance stay, and nothing is proven."""
@@ -149,12 +146,7 @@ class JointSolver:
         if self.effort.expected(handling, self.most, self.penalty) < self.branching.goal:
             parts, _ = self._looked_at[shapes] = self._parts(shapes, handling)
             if all(len(part) for part in parts):
-                seeds = parts
-                if math.prod(map(len, parts)) > SEEDED:
-                    seeds = [
-                        self._nearest(p, s, part, SEEDS[s.blocks > 1])
-                        for p, (s, part) in enumerate(zip(shapes, parts, strict=True))
-                    ]
+                seeds = self.fewer(shapes, parts, SEEDED)
                 level = Level(self.judged, self.places, shapes)
                 self.branching.look(level, *self._nodes(level, seeds))
 
@@ -228,7 +220,8 @@ class JointSolver:
         """So many of the least handling and distance."""
         if len(part) <= count:
             return part
-        off = self.places[p].distance(shape, part) / float(self.judged.limits.max())
+        place = self.places[p]
+        off = (place.distance(shape, part) + place.spread(shape, part)) / float(self.judged.limits.max())
         return part[np.sort(in_order(part.handling + off)[:count])]
 
     def _worth(self, shapes: tuple[Shape, ...], parts: Sequence[Combinations]) -> list[Combinations]:
