@@ -5,7 +5,7 @@
 2. Combinations at a place that leave too much there, whatever goes elsewhere, are not formed: what another place
    can't change must stay within what the limits allow of it (``JointSolver._room``).
 3. Without an incumbent it is supposed that the layout passes at least half of the time, then a tenth, then a
-   hundredth; only when none does, the next is supposed. Far-fetched fillings are not explored where a good one
+   hundredth, of each level by itself; only when none does, the next is supposed. Far-fetched fillings are not explored where a good one
    exists.
 4. Within a level: branch and bound (``branching``). The incumbent is polished at the end (``polish``).
 
@@ -110,33 +110,37 @@ class JointSolver:
             key=lambda level: level[0],
         )
         for share in supposed:
-            self._round(levels, self.effort.expected(levels[0][0], share, self.penalty))
-            if self.best is not None and self.best.effort <= self.branching.ceiling:
-                break  # what was cut off at the ceiling takes longer
+            ceilings = [self.effort.expected(handling, share, self.penalty) for handling, _ in levels]
+            self._round(levels, ceilings)
+            if self.best is not None and self.best.effort <= ceilings[0]:
+                break  # what was cut off at the ceilings takes longer
         else:
             if self.best is not None:  # found by the way; what is near the ceiling may take less
-                self._round(levels, self.best.effort)
+                self._round(levels, [self.best.effort] * len(levels))
         polish(self.branching)
 
-    def _round(self, levels: Sequence[tuple[float, tuple[Shape, ...]]], ceiling: float) -> None:
-        """Explore all levels, for what takes no more than so much effort [min]."""
-        self.branching.floor, self.branching.ceiling = math.inf, ceiling
-        budget = self.branching.budget
+    def _round(self, levels: Sequence[tuple[float, tuple[Shape, ...]]], ceilings: Sequence[float]) -> None:
+        """Explore all levels, each for what takes no more than so much effort [min]."""
+        branching, budget = self.branching, self.branching.budget
+        branching.floor = math.inf
         half = budget.left // 2
-        for handling, shapes in levels:
+        for (handling, shapes), branching.ceiling in zip(levels, ceilings, strict=True):
             if budget.left > half and not budget.exhausted:
                 self._look(shapes, handling)
         opened = []
-        for number, (handling, shapes) in enumerate(levels):
+        for number, ((handling, shapes), ceiling) in enumerate(zip(levels, ceilings, strict=True)):
+            branching.ceiling = ceiling
             share = budget.left // (len(levels) - number)
-            opened += self._explore(shapes, handling, min(share, max(share // 2, LEVEL_WORK)))
+            found = self._explore(shapes, handling, min(share, max(share // 2, LEVEL_WORK)))
+            opened += [(level, ceiling) for level in found]
         while opened and not budget.exhausted:
-            least = min(opened, key=lambda level: float(self.branching.bounds(level.nodes).min()))
+            least = min(opened, key=lambda each: float(branching.bounds(each[0].nodes).min()))
             opened.remove(least)
-            left = self.branching.search(least, LEVEL_WORK)
-            opened += [left] if len(left.nodes) else []
-        for level in opened:
-            self.branching.lose(level)
+            level, branching.ceiling = least
+            left = branching.search(level, LEVEL_WORK)
+            opened += [(left, branching.ceiling)] if len(left.nodes) else []
+        for level, _ in opened:
+            branching.lose(level)
 
     def _shapes(self) -> list[tuple[Shape, ...]]:
         return list(product(*(place.shapes for place in self.places)))
