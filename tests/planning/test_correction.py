@@ -8,9 +8,10 @@ import pytest
 from hypothesis import given
 
 from rimpoise_service.physics.planes import HIGH_GAIN, Plane, PlanesTooClose
-from rimpoise_service.physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
+from rimpoise_service.physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane, reading_planes
 from rimpoise_service.physics.unbalance import PointMass, Unbalance, polar, wrap_deg
 from rimpoise_service.planning.correction import correct_reading
+from rimpoise_service.planning.tolerance_check import FELT_COUPLE_G, couple_side_g
 from tests.factories.strategies import old_weights, plane_pairs, readings, shifts, two_plane_readings
 
 
@@ -55,7 +56,9 @@ def test_another_datum_changes_neither_weights_nor_gain(reading: Reading, planes
 def test_one_plane_leaves_a_couple_and_says_so(reading: Reading, planes: list[Plane]) -> None:
     answer = correct_reading(reading, planes[:1])
     assert answer.left_over.static == 0
-    assert ("couple_stays" in {w.code for w in answer.warnings}) == (answer.left_over.moment != 0)
+    side_g = couple_side_g(abs(answer.left_over.moment), reading_planes(reading))
+    felt = answer.left_over.moment != 0 and (side_g is None or side_g >= FELT_COUPLE_G)
+    assert ("couple_stays" in {w.code for w in answer.warnings}) == felt
 
 
 def test_the_couple_that_stays_by_hand() -> None:

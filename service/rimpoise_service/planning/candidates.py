@@ -176,4 +176,4 @@ class PlaceCandidates:
     def spread(self, shape: Shape, found: Combinations) -> Floats:
         """What combinations add to what is left by errors of angle and mass: standard deviations [g·mm]."""
         squares = self.blocks(shape).squares[found.block].sum(axis=1)
-        return np.sqrt((self.errors.angle_var + self.errors.mass_var) * squares)
+        return np.asarray(np.sqrt((self.errors.angle_var + self.errors.mass_var) * squares))

@@ -5,8 +5,8 @@
 2. Combinations at a place that leave too much there, whatever goes elsewhere, are not formed: what another place
    can't change must stay within what the limits allow of it (``JointSolver._room``).
 3. Without an incumbent it is supposed that the layout passes at least half of the time, then a tenth, then a
-   hundredth, of each level by itself; only when none does, the next is supposed. Far-fetched fillings are not explored where a good one
-   exists.
+   hundredth, of each level by itself; only when none does, the next is supposed. Far-fetched fillings are not
+   explored where a good one exists.
 4. Within a level: branch and bound (``branching``). The incumbent is polished at the end (``polish``).
 
 The lower bound of the effort is the least of all that was cut off. Work is counted, never clocked.

@@ -179,7 +179,7 @@ class Level:
         return np.where((apart > self.judged.ceilings).any(axis=1), NEVER, bound)
 
     def rough_probability(self, block: Ints, angle: Floats) -> Floats:
-        """P with the blocks in these directions as if limits were straight and apart, (n,): to choose among many."""
+        """About P with the blocks in these directions, limits taken as straight and apart, (n,): to choose by."""
         c, rows = len(self.judged.before), self.judged.judged
         proper = (self.machine.ravel() + self.columns("squares", block) @ self.proper).reshape(-1, c, c) / 2
         sd = np.sqrt(((rows @ proper) * rows).sum(axis=2))
