@@ -33,6 +33,9 @@ HOPE_MIN = 0.005
 REWEIGHTED = 5
 """Rounds in which what is over its ceiling counts for more, until it is not."""
 
+BESIDE_SHARE = 0.05
+"""Where blocks are neighbours, whose directions were moved apart, another turn may gain this share of the effort."""
+
 ALIKE = 1e-4
 """Fillings whose blocks are the same, in directions as near as this [rad], are tried once."""
 
@@ -40,6 +43,11 @@ ALIKE = 1e-4
 def proven_gap(effort: float) -> float:
     """The gap [min] up to which an effort counts as the least possible."""
     return max(GAP_MIN, GAP_SHARE * effort)
+
+
+def hope(level: Level, effort: float, least: float) -> float:
+    """How much less effort [min] than it seems a filling of a level may take once its blocks are turned."""
+    return max(least, BESIDE_SHARE * effort) if level.pairs[0] else least
 
 
 @dataclass(frozen=True)
@@ -175,7 +183,7 @@ class Branching:
         self.budget.spend(lines.count * len(at))
         estimate = self._expected(nodes, level.probability(nodes.block, angle, lines))
         for i in in_order(estimate)[:TRIED].tolist():
-            if self.best is not None and estimate[i] >= self.best.effort + HOPE_MIN:
+            if self.best is not None and estimate[i] >= self.best.effort + hope(level, self.best.effort, HOPE_MIN):
                 return
             alike = (level.shapes, *nodes.block[i].tolist(), *np.rint(angle[i] / ALIKE).tolist())
             if alike in self._tried:
