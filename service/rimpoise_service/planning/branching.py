@@ -34,7 +34,7 @@ REWEIGHTED = 5
 """Rounds in which what is over its ceiling counts for more, until it is not."""
 
 BESIDE_SHARE = 0.05
-"""Where blocks are neighbours, whose directions were moved apart, another turn may gain this share of the effort."""
+"""Where blocks are neighbours, and were moved apart, another turn may gain this share of the effort."""
 
 ALIKE = 1e-4
 """Fillings whose blocks are the same, in directions as near as this [rad], are tried once."""
