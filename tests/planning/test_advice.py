@@ -118,6 +118,13 @@ def test_a_strip_behind_a_spoke_says_which() -> None:
     assert "behind spoke 4" in text_of(behind[0])
 
 
+def test_where_a_couple_stays_the_check_spin_is_a_static_one() -> None:
+    wishes = Preferences(correction="static")
+    advice = advise(request(two_plane(40, 0, 10, 180), wheel(), BUILTIN["metric"], preferences=wishes))
+    assert "check_spin_static" in steps(advice)
+    assert "check_spin" not in steps(advice)
+
+
 def test_the_last_step_tells_what_to_expect() -> None:
     advice = advise(TWO_CLIPS)
     layout = advice.plan.layouts[0]

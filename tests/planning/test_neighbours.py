@@ -50,14 +50,14 @@ def test_boxes_are_cut_for_both_reasons() -> None:
 
 
 @pytest.mark.parametrize("apart_deg", [-20.0, 2.0, 25.0, 80.0])
-def test_neighbours_are_lainso_that_they_may_stand(apart_deg: float) -> None:
+def test_neighbours_are_laid_so_that_they_may_stand(apart_deg: float) -> None:
     """Their sum keeps its direction where their stretches allow; what stands already stays."""
     place = clip_place(20 + 0j, 15, 5)
     level = Level(judged((20, 20)), [place, clip_place(20 + 0j, 20, share=1.0)], [TWO, ONE])
     block = np.array([0, 1, 0])
     given = np.array([*np.radians([-apart_deg / 4, 3 * apart_deg / 4]), 0.1])
-    lips, wide = (math.radians(30), math.inf), (np.full(3, -2.0), np.full(3, 2.0))
-    found = moved(level, block, given, wide, lips)
+    lips, wide = (math.radians(30), math.inf), (np.full((1, 3), -2.0), np.full((1, 3), 2.0))
+    found = moved(level, block[None], given[None], wide, np.array([lips]))[0]
     assert level.apart(block, found, lips)
     assert found[2] == given[2]
     size = level.columns("size", block[None])[0]
@@ -65,8 +65,8 @@ def test_neighbours_are_lainso_that_they_may_stand(apart_deg: float) -> None:
     if level.apart(block, given, lips):
         assert found.tolist() == given.tolist()
     needed = float(needed_between(level, block[None])[0, 0])
-    tight = (np.array([-0.01, -2.0, -2.0]), np.array([0.01, 2.0, 2.0]))
-    beside = moved(level, block, np.clip(given, *tight), tight, lips)
+    tight = (np.array([[-0.01, -2.0, -2.0]]), np.array([[0.01, 2.0, 2.0]]))
+    beside = moved(level, block[None], np.clip(given, *tight), tight, np.array([lips]))[0]
     assert -0.01 <= beside[0] <= 0.01
     assert needed - 1e-9 <= beside[1] - beside[0] <= needed + lips[0] + 1e-9
 

@@ -56,11 +56,10 @@ def advise(request: PlanRequest, look: PlaceFinder = find_places) -> AdvisedPlan
     plan = _in_words_of(request.dialect, plan)
     ways = (with_ways(layout, request.wheel, called_spots(request.reading, layout)) for layout in plan.layouts)
     plan = replace(plan, layouts=tuple(ways))
-    layout = plan.recommended
     return AdvisedPlan(
         plan=plan,
         comparisons=tuple(compare(other, plan.layouts[0]) for other in plan.alternatives),
-        fitting_steps=fitting_steps(request, plan.decision, layout),
+        fitting_steps=fitting_steps(request, plan),
         cautions=_cautions_of(request, plan),
         reference=request.reference,
         detail=request.preferences.detail,

@@ -33,6 +33,9 @@ HOPE_MIN = 0.005
 REWEIGHTED = 5
 """Rounds in which what is over its ceiling counts for more, until it is not."""
 
+BESIDE_SHARE = 0.05
+"""Where blocks are neighbours, and were moved apart, another turn may gain this share of the effort."""
+
 ALIKE = 1e-4
 """Fillings whose blocks are the same, in directions as near as this [rad], are tried once."""
 
@@ -40,6 +43,11 @@ ALIKE = 1e-4
 def proven_gap(effort: float) -> float:
     """The gap [min] up to which an effort counts as the least possible."""
     return max(GAP_MIN, GAP_SHARE * effort)
+
+
+def hope(level: Level, effort: float, least: float) -> float:
+    """How much less effort [min] than it seems a filling of a level may take once its blocks are turned."""
+    return max(least, BESIDE_SHARE * effort) if level.pairs[0] else least
 
 
 @dataclass(frozen=True)
@@ -102,12 +110,7 @@ class Branching:
         """Try the most promising of a few nodes as incumbents."""
         nodes = self._cut(nodes)
         if len(nodes):
-            angle, leaves = level.best_angles(nodes)
-            at = in_order(self.bounds(nodes) + leaves)[:LOOKED]
-            lines = COARSE[level.judged.dimension]
-            self.budget.spend(lines.count * len(at))
-            hoped = level.probability(nodes[at].block, angle[at], lines)
-            self._try(level, nodes[at], roots, angle[at], hoped)
+            self._try(level, nodes, roots, level.best_angles(nodes)[0], LOOKED)
 
     def search(self, opened: Opened, work: int) -> Opened:
         """Explore nodes until no bound is under the goal, or so much work is spent; what is still open then."""
@@ -121,7 +124,7 @@ class Branching:
             angle, _ = level.best_angles(batch)
             self.budget.spend(len(batch) * lines.count + len(open_nodes))
             tangents = level.tangents(batch, angle, lines)
-            self._try(level, batch, roots, angle, tangents.probability)
+            self._try(level, batch, roots, angle, 2 * TRIED)
             tangents, closely = self._bounded_closely(level, batch, angle, tangents)
             halves = batch.halves(level)
             far = level.far_bound(halves)
@@ -171,20 +174,30 @@ class Branching:
     def _lose(self, nodes: Nodes) -> None:
         self.floor = min(self.floor, float(self.bounds(nodes).min(initial=math.inf)))
 
-    def _try(self, level: Level, batch: Nodes, roots: Roots, angle: Floats, hoped: Floats) -> None:
-        estimate = self.effort.expected(batch.handling, np.maximum(hoped, LEAST_PROBABILITY * 1e-6), batch.penalty)
+    def _try(self, level: Level, nodes: Nodes, roots: Roots, angle: Floats, count: int) -> None:
+        """Try as incumbents the best of so many of the nodes that seem best."""
+        box = roots.low[nodes.root], roots.high[nodes.root]
+        angle = moved(level, nodes.block, angle, box, roots.lips[nodes.root])
+        at = in_order(self._expected(nodes, level.rough_probability(nodes.block, angle)))[:count]
+        nodes, angle, lines = nodes[at], angle[at], COARSE[level.judged.dimension]
+        self.budget.spend(lines.count * len(at))
+        estimate = self._expected(nodes, level.probability(nodes.block, angle, lines))
         for i in in_order(estimate)[:TRIED].tolist():
-            if self.best is not None and estimate[i] >= self.best.effort + HOPE_MIN:
+            if self.best is not None and estimate[i] >= self.best.effort + hope(level, self.best.effort, HOPE_MIN):
                 return
-            alike = (level.shapes, *batch.block[i].tolist(), *np.rint(angle[i] / ALIKE).tolist())
+            alike = (level.shapes, *nodes.block[i].tolist(), *np.rint(angle[i] / ALIKE).tolist())
             if alike in self._tried:
                 continue
             self._tried.add(alike)
-            root = int(batch.root[i])
+            root = int(nodes.root[i])
             low, high, lips = roots.low[root], roots.high[root], tuple(roots.lips[root].tolist())
-            turned = self._admitted(level, batch[[i]], angle[i], (low, high), lips)
-            if turned is not None and level.apart(batch.block[i], turned, lips):
-                self.offer(level, batch[[i]], turned, low, high, lips)
+            turned = self._admitted(level, nodes[[i]], angle[i], (low, high), lips)
+            if turned is not None and level.apart(nodes.block[i], turned, lips):
+                self.offer(level, nodes[[i]], turned, low, high, lips)
+
+    def _expected(self, nodes: Nodes, p: Floats) -> Floats:
+        """The effort [min] of nodes that pass so often."""
+        return self.effort.expected(nodes.handling, np.maximum(p, LEAST_PROBABILITY * 1e-6), nodes.penalty)
 
     def _admitted(
         self, level: Level, node: Nodes, angle: Floats, box: tuple[Floats, Floats], lips: tuple[float, ...]
@@ -192,7 +205,7 @@ class Branching:
         """Directions near to those given that keep every ceiling and stand apart; None if none are found."""
         size, weight = level.columns("size", node.block), np.ones((1, len(level.judged.limits)))
         for _ in range(REWEIGHTED):
-            angle = moved(level, node.block[0], angle, box, lips)
+            angle = moved(level, node.block, angle[None], (box[0][None], box[1][None]), np.array([lips]))[0]
             left = np.abs(level.residual(size, angle[None]) @ level.judged.judged.T)
             over = left > level.judged.ceilings
             if not over.any():

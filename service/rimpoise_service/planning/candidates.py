@@ -172,3 +172,8 @@ class PlaceCandidates:
         half = np.minimum((found.high - found.low) / 2, math.pi / 2)
         centre = (size * np.cos(half) * np.exp(0.5j * (found.high + found.low))).sum(axis=1)
         return np.asarray(np.maximum(np.abs(centre - abs(self.required)) - (size * np.sin(half)).sum(axis=1), 0.0))
+
+    def spread(self, shape: Shape, found: Combinations) -> Floats:
+        """What combinations add to what is left by errors of angle and mass: standard deviations [g·mm]."""
+        squares = self.blocks(shape).squares[found.block].sum(axis=1)
+        return np.asarray(np.sqrt((self.errors.angle_var + self.errors.mass_var) * squares))

@@ -11,7 +11,7 @@ from ..messages.message import Message, message
 from ..model.device import Called, Dialect
 from ..model.wheel import FLANGE_PLACE, SIDES, Wheel
 from .along_rim import called_spots, rim_way
-from .models import Decision, Layout, Piece, PlanRequest
+from .models import Decision, Layout, Piece, Plan, PlanRequest
 from .rim_way import RimWay
 from .touching import follows
 
@@ -48,10 +48,11 @@ TOOLS = (
 """In the order in which they are listed; eye protection comes before all."""
 
 
-def fitting_steps(request: PlanRequest, decision: Decision, layout: Layout | None) -> tuple[Message, ...]:
-    """The steps of a plan, none where nothing goes on and nothing was found good; layout: the recommended one."""
-    if decision is Decision.ALREADY_WITHIN:
+def fitting_steps(request: PlanRequest, plan: Plan) -> tuple[Message, ...]:
+    """The steps of a plan, none where nothing goes on and nothing was found good."""
+    if plan.decision is Decision.ALREADY_WITHIN:
         return (wheel_on(request.wheel),)
+    layout = plan.recommended
     if layout is None:
         return ()
     return (
@@ -59,7 +60,7 @@ def fitting_steps(request: PlanRequest, decision: Decision, layout: Layout | Non
         *_clips(request, layout),
         *_strips(request, layout),
         message(
-            "check_spin",
+            "check_spin_static" if plan.couple_stays else "check_spin",
             static_g=layout.residual.static_g,
             chance_pct=layout.pass_chance_pct,
             **passes(layout.pass_chance_pct),

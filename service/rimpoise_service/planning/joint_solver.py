@@ -5,8 +5,8 @@
 2. Combinations at a place that leave too much there, whatever goes elsewhere, are not formed: what another place
    can't change must stay within what the limits allow of it (``JointSolver._room``).
 3. Without an incumbent it is supposed that the layout passes at least half of the time, then a tenth, then a
-   hundredth; only when none does, the next is supposed. Far-fetched fillings are not explored where a good one
-   exists.
+   hundredth, of each level by itself; only when none does, the next is supposed. Far-fetched fillings are not
+   explored where a good one exists.
 4. Within a level: branch and bound (``branching``). The incumbent is polished at the end (``polish``).
 
 The lower bound of the effort is the least of all that was cut off. Work is counted, never clocked.
@@ -34,17 +34,14 @@ from .shape_candidates import ShapeCandidates
 SUPPOSED = (0.5, 0.1, LEAST_PROBABILITY)
 """Probabilities that may be supposed one after the other (rule 3)."""
 
-SEEDS = (6, 12)
-"""Combinations of each place, of one block or more, that a level's first incumbent is looked for among."""
-
 NODE_WORK = 4
 """To form and bound a node: as long as so many lines take."""
 
 LEVEL_WORK = 40_000
 """What is spent on one level before another may be more promising."""
 
-SEEDED = 1024
-"""Where a level has no more nodes than this, it is looked for among all of them."""
+SEEDED = 8192
+"""A level's first incumbent is looked for among so many nodes."""
 
 MOST_NODES = 60_000
 """Nodes at once; where a level has more, the least of handling and distance stay, and nothing is proven."""
@@ -113,33 +110,37 @@ class JointSolver:
             key=lambda level: level[0],
         )
         for share in supposed:
-            self._round(levels, self.effort.expected(levels[0][0], share, self.penalty))
-            if self.best is not None and self.best.effort <= self.branching.ceiling:
-                break  # what was cut off at the ceiling takes longer
+            ceilings = [self.effort.expected(handling, share, self.penalty) for handling, _ in levels]
+            self._round(levels, ceilings)
+            if self.best is not None and self.best.effort <= ceilings[0]:
+                break  # what was cut off at the ceilings takes longer
         else:
             if self.best is not None:  # found by the way; what is near the ceiling may take less
-                self._round(levels, self.best.effort)
+                self._round(levels, [self.best.effort] * len(levels))
         polish(self.branching)
 
-    def _round(self, levels: Sequence[tuple[float, tuple[Shape, ...]]], ceiling: float) -> None:
-        """Explore all levels, for what takes no more than so much effort [min]."""
-        self.branching.floor, self.branching.ceiling = math.inf, ceiling
-        budget = self.branching.budget
+    def _round(self, levels: Sequence[tuple[float, tuple[Shape, ...]]], ceilings: Sequence[float]) -> None:
+        """Explore all levels, each for what takes no more than so much effort [min]."""
+        branching, budget = self.branching, self.branching.budget
+        branching.floor = math.inf
         half = budget.left // 2
-        for handling, shapes in levels:
+        for (handling, shapes), branching.ceiling in zip(levels, ceilings, strict=True):
             if budget.left > half and not budget.exhausted:
                 self._look(shapes, handling)
         opened = []
-        for number, (handling, shapes) in enumerate(levels):
+        for number, ((handling, shapes), ceiling) in enumerate(zip(levels, ceilings, strict=True)):
+            branching.ceiling = ceiling
             share = budget.left // (len(levels) - number)
-            opened += self._explore(shapes, handling, min(share, max(share // 2, LEVEL_WORK)))
+            found = self._explore(shapes, handling, min(share, max(share // 2, LEVEL_WORK)))
+            opened += [(level, ceiling) for level in found]
         while opened and not budget.exhausted:
-            least = min(opened, key=lambda level: float(self.branching.bounds(level.nodes).min()))
+            least = min(opened, key=lambda each: float(branching.bounds(each[0].nodes).min()))
             opened.remove(least)
-            left = self.branching.search(least, LEVEL_WORK)
-            opened += [left] if len(left.nodes) else []
-        for level in opened:
-            self.branching.lose(level)
+            level, branching.ceiling = least
+            left = branching.search(level, LEVEL_WORK)
+            opened += [(left, branching.ceiling)] if len(left.nodes) else []
+        for level, _ in opened:
+            branching.lose(level)
 
     def _shapes(self) -> list[tuple[Shape, ...]]:
         return list(product(*(place.shapes for place in self.places)))
@@ -149,12 +150,7 @@ class JointSolver:
         if self.effort.expected(handling, self.most, self.penalty) < self.branching.goal:
             parts, _ = self._looked_at[shapes] = self._parts(shapes, handling)
             if all(len(part) for part in parts):
-                seeds = parts
-                if math.prod(map(len, parts)) > SEEDED:
-                    seeds = [
-                        self._nearest(p, s, part, SEEDS[s.blocks > 1])
-                        for p, (s, part) in enumerate(zip(shapes, parts, strict=True))
-                    ]
+                seeds = self.fewer(shapes, parts, SEEDED)
                 level = Level(self.judged, self.places, shapes)
                 self.branching.look(level, *self._nodes(level, seeds))
 
@@ -228,7 +224,8 @@ class JointSolver:
         """So many of the least handling and distance."""
         if len(part) <= count:
             return part
-        off = self.places[p].distance(shape, part) / float(self.judged.limits.max())
+        place = self.places[p]
+        off = (place.distance(shape, part) + place.spread(shape, part)) / float(self.judged.limits.max())
         return part[np.sort(in_order(part.handling + off)[:count])]
 
     def _worth(self, shapes: tuple[Shape, ...], parts: Sequence[Combinations]) -> list[Combinations]:

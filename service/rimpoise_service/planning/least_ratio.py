@@ -24,8 +24,9 @@ if TYPE_CHECKING:
     from .joint_solver import JointSolver
 
 BATCH = 64
-ROUNDS = 4
-"""Rounds after which a filling that helps is good enough: it passes hardly ever whatever is done."""
+ROUNDS = (1, 4)
+"""How long each level is searched once a filling helps: briefly, so that every level is seen; then longer. More is
+not worth it: it passes hardly ever whatever is done."""
 
 CLOSE, HELPS = 0.02, 1e-6
 """How much less must be left, relative to it, to be better than another filling, and than no weight."""
@@ -54,10 +55,10 @@ def least_ratio(solver: JointSolver, budget: WorkBudget) -> LeastRatio | None:
     """
     before = float(solver.judged.ratios(solver.judged.before).max())
     best: LeastRatio | None = None
-    shapes = sorted(product(*(p.shapes for p in solver.places)), key=lambda s: _handling(solver, s))
+    shapes = sorted(product(*(p.shapes for p in solver.places)), key=lambda s: _easiest(solver, s))
     whole = True
-    for of_places in shapes:
-        if budget.exhausted:
+    for rounds, of_places in product(ROUNDS, shapes):
+        if budget.exhausted or (best is None and rounds > ROUNDS[0]):
             break
         goal = before * (1 - HELPS) if best is None else best.ratio * (1 - CLOSE)
         found = [
@@ -68,13 +69,15 @@ def least_ratio(solver: JointSolver, budget: WorkBudget) -> LeastRatio | None:
         kept = solver.fewer(of_places, parts, budget.left // (2 * NODE_WORK))
         whole &= all(complete for _, complete in found) and list(map(len, kept)) == list(map(len, parts))
         if all(len(part) for part in kept):
-            best = _search(solver, of_places, kept, goal, best, budget)
+            best = _search(solver, of_places, kept, goal, best, budget, rounds)
     budget.exhausted |= not whole
     return best
 
 
-def _handling(solver: JointSolver, shapes: tuple[Shape, ...]) -> float:
-    return sum(p.least_handling(s) for p, s in zip(solver.places, shapes, strict=True))
+def _easiest(solver: JointSolver, shapes: tuple[Shape, ...]) -> tuple[int, float]:
+    """The most blocks at a place, for combinations of several are many, then the least handling [min]."""
+    handling = sum(p.least_handling(s) for p, s in zip(solver.places, shapes, strict=True))
+    return max(shape.blocks for shape in shapes), handling
 
 
 def _search(
@@ -84,20 +87,20 @@ def _search(
     goal: float,
     best: LeastRatio | None,
     budget: WorkBudget,
+    rounds: int,
 ) -> LeastRatio | None:
     level = Level(solver.judged, solver.places, shapes)
     nodes, roots = together(parts, [p.towards for p in solver.places])
     nodes = nodes[np.flatnonzero((roots.usage <= solver.on_hand).all(axis=1))]
+    budget.charge(NODE_WORK * len(nodes))
+    bound = _least_left(level, nodes)
     for number in count():
-        work = NODE_WORK * len(nodes) + TURN_WORK * min(BATCH, len(nodes))
-        if not len(nodes) or (best is not None and number >= ROUNDS) or not budget.spend(work):
-            break
-        bound = (level.apart_from_zero(nodes) / solver.judged.limits).max(axis=1)
         nodes, bound = nodes[bound < goal], bound[bound < goal]
-        if not len(nodes):
+        work = (TURN_WORK + 2 * NODE_WORK) * min(BATCH, len(nodes))
+        if not len(nodes) or (best is not None and number >= rounds) or not budget.spend(work):
             break
         order = in_order(bound)
-        batch = nodes[order[:BATCH]]
+        batch, rest = nodes[order[:BATCH]], order[BATCH:]
         angle, ratio = _turned(level, batch)
         for i in in_order(ratio).tolist():
             if ratio[i] >= goal:
@@ -106,8 +109,14 @@ def _search(
                 best = LeastRatio(level, batch.block[i], angle[i], float(ratio[i]))
                 goal = best.ratio * (1 - CLOSE)
                 break
-        nodes = batch.halves(level).and_more(nodes[order[BATCH:]])
+        halves = batch.halves(level)
+        nodes, bound = halves.and_more(nodes[rest]), np.append(_least_left(level, halves), bound[rest])
     return best
+
+
+def _least_left(level: Level, nodes: Nodes) -> Floats:
+    """Nodes leave at least this largest share of a limit, (n,)."""
+    return np.asarray((level.apart_from_zero(nodes) / level.judged.limits).max(axis=1))
 
 
 def _may_stand(level: Level, batch: Nodes, roots: Roots, i: int, angle: Floats) -> bool:

@@ -237,6 +237,11 @@ class Plan:
         return self.layouts[0] if self.layouts and not held else None
 
     @property
+    def couple_stays(self) -> bool:
+        """Whether a couple was read that one plane leaves: a static check spin alone can pass."""
+        return any(m.code == "couple_stays" for m in self.warnings)
+
+    @property
     def alternatives(self) -> tuple[Layout, ...]:
         """All layouts but the recommended one."""
         return self.layouts if self.recommended is None else self.layouts[1:]

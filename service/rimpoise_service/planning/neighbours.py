@@ -26,18 +26,24 @@ def may_stand(level: Level, nodes: Nodes, lips: Floats) -> Bools:
     return np.asarray(((widest >= needed - ROUNDING_RAD) & (narrowest <= most + ROUNDING_RAD)).all(axis=1))
 
 
-def moved(level: Level, block: Ints, angle: Floats, box: tuple[Floats, Floats], lips: tuple[float, ...]) -> Floats:
-    """Directions (k,) near to those given, in which neighbours may stand; where their box has none, no better."""
+def moved(level: Level, block: Ints, angle: Floats, box: tuple[Floats, Floats], lips: Floats) -> Floats:
+    """Directions (n, k) near to those given, in which neighbours may stand; where their box has none, no better.
+
+    box: from where to where, (n, k); lips: of each place, (n, places).
+    """
     if not level.pairs[0]:
         return angle
     (low, high), angle = box, angle.copy()
-    size, needed = level.columns("size", block[None])[0], needed_between(level, block[None])[0]
+    size, needed = level.columns("size", block), needed_between(level, block)
     for _ in range(SWEEPS):
-        for i, j, covered in zip(*level.pairs, needed.tolist(), strict=True):
-            apart = angle[j] - angle[i]
-            wanted = min(max(apart, covered), covered + lips[level.place_of[j]])
-            if wanted != apart:  # the sum of both keeps its direction, nearly
-                first = angle[i] - (wanted - apart) * size[j] / (size[i] + size[j])
-                angle[j] = np.clip(np.clip(first, low[i], high[i]) + wanted, low[j], high[j])
-                angle[i] = np.clip(angle[j] - wanted, low[i], high[i])
+        for pair, (i, j) in enumerate(zip(*level.pairs, strict=True)):
+            apart, covered = angle[:, j] - angle[:, i], needed[:, pair]
+            wanted = np.minimum(np.maximum(apart, covered), covered + lips[:, level.place_of[j]])
+            # the sum of both keeps its direction, nearly
+            first = angle[:, i] - (wanted - apart) * size[:, j] / (size[:, i] + size[:, j])
+            second = np.clip(np.clip(first, low[:, i], high[:, i]) + wanted, low[:, j], high[:, j])
+            first = np.clip(second - wanted, low[:, i], high[:, i])
+            differs = wanted != apart
+            angle[:, i] = np.where(differs, first, angle[:, i])
+            angle[:, j] = np.where(differs, second, angle[:, j])
     return angle

@@ -178,6 +178,14 @@ class Level:
         bound = normal_share(inside / np.sqrt(np.where(inside > 0, least, most))).min(axis=1)
         return np.where((apart > self.judged.ceilings).any(axis=1), NEVER, bound)
 
+    def rough_probability(self, block: Ints, angle: Floats) -> Floats:
+        """About P with the blocks in these directions, limits taken as straight and apart, (n,): to choose by."""
+        c, rows = len(self.judged.before), self.judged.judged
+        proper = (self.machine.ravel() + self.columns("squares", block) @ self.proper).reshape(-1, c, c) / 2
+        sd = np.sqrt(((rows @ proper) * rows).sum(axis=2))
+        left = np.abs(self.residual(self.columns("size", block), angle) @ rows.T)
+        return np.asarray(normal_share((self.judged.limits - left) / sd).prod(axis=1))
+
     def best_angles(self, nodes: Nodes, weight: Floats | None = None) -> tuple[Floats, Floats]:
         """Directions in each box that leave little, a block at a time; and what they leave, squared, in limits.
 

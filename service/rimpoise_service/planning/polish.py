@@ -10,7 +10,7 @@ from itertools import product
 
 import numpy as np
 
-from .branching import Branching, Incumbent
+from .branching import Branching, Incumbent, hope
 from .candidates import ROUNDING_RAD
 from .joint_model import Bools, Floats, Ints, cholesky, covariance
 from .neighbours import needed_between
@@ -40,8 +40,8 @@ TURNED, NEAR_MIN = 4, 0.02
 def polish(search: Branching) -> None:
     """Turn the best fillings' weights to where the gradient of log P is 0, if that takes less effort."""
     for found in search.near(TURNED):
-        if search.best is None or found.effort > search.best.effort + NEAR_MIN:
-            break
+        if search.best is None or found.effort > search.best.effort + hope(found.level, found.effort, NEAR_MIN):
+            continue
         angle = _turned(search, found)
         if not _stands(found, angle[None])[0]:
             angle = _walked(search, found)
