@@ -34,6 +34,9 @@ from .shape_candidates import ShapeCandidates
 SUPPOSED = (0.5, 0.1, LEAST_PROBABILITY)
 """Probabilities that may be supposed one after the other (rule 3)."""
 
+ALONE = 12
+"""Of these so many are of one block, where that is not all: several blocks leave little in many more ways."""
+
 NODE_WORK = 4
 """To form and bound a node: as long as so many lines take."""
 
@@ -150,7 +153,14 @@ class JointSolver:
         if self.effort.expected(handling, self.most, self.penalty) < self.branching.goal:
             parts, _ = self._looked_at[shapes] = self._parts(shapes, handling)
             if all(len(part) for part in parts):
-                seeds = self.fewer(shapes, parts, SEEDED)
+                seeds = parts
+                if math.prod(map(len, parts)) > SEEDED:
+                    alone = [
+                        ALONE if shape.blocks == 1 else len(part)
+                        for shape, part in zip(shapes, parts, strict=True)
+                    ]
+                    seeds = [self._nearest(p, shapes, parts[p], count) for p, count in enumerate(alone)]
+                    seeds = self.fewer(shapes, seeds, SEEDED)
                 level = Level(self.judged, self.places, shapes)
                 self.branching.look(level, *self._nodes(level, seeds))
 
@@ -220,13 +230,20 @@ class JointSolver:
         inside = limit - normal_quantile(min(needed, 1.0)) * math.sqrt(variance)
         return max(inside, 0.0) / abs(float(seen @ gain))
 
-    def _nearest(self, p: int, shape: Shape, part: Combinations, count: int) -> Combinations:
+    def _nearest(self, p: int, shapes: tuple[Shape, ...], part: Combinations, count: int) -> Combinations:
         """So many of the least handling and distance."""
         if len(part) <= count:
             return part
-        place = self.places[p]
-        off = (place.distance(shape, part) + place.spread(shape, part)) / float(self.judged.limits.max())
-        return part[np.sort(in_order(part.handling + off)[:count])]
+        place, (seen, limit), judged = self.places[p], self._seen(p), self.judged
+        gain = abs(float(seen @ place.errors.gain))
+        off = gain * place.distance(shapes[p], part)
+        variance = (
+            float(seen @ judged.machine_and_floor @ seen) / 2 + (gain * place.spread(shapes[p], part)) ** 2 / 2
+        )
+        rest = sum(q.least_handling(s) for i, (q, s) in enumerate(zip(self.places, shapes, strict=True)) if i != p)
+        hoped = normal_share((limit - off) / np.sqrt(variance))
+        key = self.effort.expected(part.handling + rest, hoped, self.penalty) + off / limit
+        return part[np.sort(in_order(key)[:count])]
 
     def _worth(self, shapes: tuple[Shape, ...], parts: Sequence[Combinations]) -> list[Combinations]:
         """Those that can still reach the goal beside the cheapest of the other places."""
@@ -245,7 +262,7 @@ class JointSolver:
         kept = list(parts)
         while math.prod(map(len, kept)) > max(min(most, MOST_NODES), 1):
             p = max(range(len(kept)), key=lambda i: len(kept[i]))
-            kept[p] = self._nearest(p, shapes[p], kept[p], len(kept[p]) // 2)
+            kept[p] = self._nearest(p, shapes, kept[p], len(kept[p]) // 2)
         return kept
 
 
