@@ -198,6 +198,14 @@ class Level:
         metric = (rows.T * (shared / self.judged.limits**2)[:, None, :]) @ rows
         left, pull = self.residual(size, angle), self.gain @ metric
         for _ in range(SWEEPS if size.shape[1] > 1 else 1):
+            for i, j in zip(*self.pairs, strict=True):
+                vectors = size[:, [i, j]] * np.exp(1j * angle[:, [i, j]])
+                rest = left - vectors.sum(axis=1)[:, None] * self.gain[i]
+                wanted = -(rest * pull[:, i]).sum(axis=1) / (self.gain[i] * pull[:, i]).sum(axis=1)
+                for k, to in zip((i, j), _triangle(wanted, size[:, i], size[:, j]), strict=True):
+                    off = np.remainder(to - middle[:, k] + math.pi, 2 * math.pi) - math.pi
+                    angle[:, k] = middle[:, k] + np.minimum(np.maximum(off, -half[:, k]), half[:, k])
+                left = rest + (size[:, [i, j]] * np.exp(1j * angle[:, [i, j]])).sum(axis=1)[:, None] * self.gain[i]
             for k in range(size.shape[1]):
                 rest = left - (size[:, k] * np.exp(1j * angle[:, k]))[:, None] * self.gain[k]
                 off = np.angle(-(rest * pull[:, k]).sum(axis=1) * back[:, k]) - ROUNDING_RAD
@@ -250,6 +258,15 @@ class Level:
             if angle[last] - angle[first] + ahead[last] + behind[first] > 2 * math.pi + ROUNDING_RAD:
                 return False
         return True
+
+
+def _triangle(wanted: Complexes, first: Floats, second: Floats) -> tuple[Floats, Floats]:
+    """Directions [rad] of two vectors of these lengths whose sum is the one wanted, or as long as it can be."""
+    length = np.clip(np.abs(wanted), np.abs(first - second), first + second)
+    towards, twice = np.angle(wanted), np.maximum(2 * length, np.finfo(float).tiny)
+    aside = (np.square(length) + np.square(first) - np.square(second)) / (twice * first)
+    ahead = (np.square(length) + np.square(second) - np.square(first)) / (twice * second)
+    return towards - np.arccos(np.clip(aside, -1, 1)), towards + np.arccos(np.clip(ahead, -1, 1))
 
 
 @dataclass(frozen=True)
