@@ -15,7 +15,7 @@ The lower bound of the effort is the least of all that was cut off. Work is coun
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import product
 
@@ -36,6 +36,15 @@ SUPPOSED = (0.5, 0.1, LEAST_PROBABILITY)
 
 ALONE = 12
 """Of these so many are of one block, where that is not all: several blocks leave little in many more ways."""
+
+NODE_WORK = 4
+"""To form and bound a node: as long as so many lines take."""
+
+LEVEL_WORK = 40_000
+"""What is spent on one level before another may be more promising."""
+
+SEEDED, FEW = 8192, 16
+"""Nodes that a level's first filling is looked for among; of so few combinations at the other place."""
 
 NODE_WORK = 4
 """To form and bound a node: as long as so many lines take."""
@@ -153,16 +162,18 @@ class JointSolver:
         if self.effort.expected(handling, self.most, self.penalty) < self.branching.goal:
             parts, _ = self._looked_at[shapes] = self._parts(shapes, handling)
             if all(len(part) for part in parts):
-                seeds = parts
-                if math.prod(map(len, parts)) > SEEDED:
-                    alone = [
-                        ALONE if shape.blocks == 1 else len(part)
-                        for shape, part in zip(shapes, parts, strict=True)
-                    ]
-                    seeds = [self._nearest(p, shapes, parts[p], count) for p, count in enumerate(alone)]
-                    seeds = self.fewer(shapes, seeds, SEEDED)
                 level = Level(self.judged, self.places, shapes)
-                self.branching.look(level, *self._nodes(level, seeds))
+                for seeds in self._seeds(shapes, parts):
+                    self.branching.look(level, *self._nodes(level, seeds))
+
+    def _seeds(self, shapes: tuple[Shape, ...], parts: Sequence[Combinations]) -> Iterator[Sequence[Combinations]]:
+        """What a level's first filling is looked for among: all, or in turn many of one place beside a few."""
+        if math.prod(map(len, parts)) <= SEEDED:
+            yield parts
+            return
+        many = SEEDED // FEW ** (len(parts) - 1)
+        for wide in range(len(parts)):
+            yield [self._nearest(p, shapes, part, many if p == wide else FEW) for p, part in enumerate(parts)]
 
     def _explore(self, shapes: tuple[Shape, ...], handling: float, work: int) -> list[Opened]:
         """Search a level with so much work, if it can beat the incumbent; the level, if nodes are still open."""
