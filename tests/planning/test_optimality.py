@@ -1,6 +1,6 @@
 """Every layout takes the least effort: against brute force over masses with scipy's polish, on a hundred wheels.
 
-``python -m tests.bench optimisers`` does the same on eight hundred.
+``python -m tests.bench optimisers`` does the same on nine hundred.
 """
 
 from __future__ import annotations

@@ -27,8 +27,9 @@ from .branching import Branching, Incumbent, Opened
 from .candidates import Combinations, PlaceCandidates, Shape, in_order
 from .effort import LEAST_PROBABILITY, Effort
 from .joint_model import Floats, Ints, JudgedResidual
-from .nodes import Level, Nodes, Roots, normal_quantile, normal_share, together
+from .nodes import Level, Nodes, normal_quantile, normal_share
 from .polish import polish
+from .roots import Roots, together
 from .shape_candidates import ShapeCandidates
 
 SUPPOSED = (0.5, 0.1, LEAST_PROBABILITY)
@@ -242,19 +243,18 @@ class JointSolver:
         return max(inside, 0.0) / abs(float(seen @ gain))
 
     def _nearest(self, p: int, shapes: tuple[Shape, ...], part: Combinations, count: int) -> Combinations:
-        """So many of the least handling and distance."""
+        """So many of the least effort, by what they leave and their own errors beside an exact other place."""
         if len(part) <= count:
             return part
         place, (seen, limit), judged = self.places[p], self._seen(p), self.judged
         gain = abs(float(seen @ place.errors.gain))
         off = gain * place.distance(shapes[p], part)
-        variance = (
-            float(seen @ judged.machine_and_floor @ seen) / 2 + (gain * place.spread(shapes[p], part)) ** 2 / 2
-        )
-        rest = sum(q.least_handling(s) for i, (q, s) in enumerate(zip(self.places, shapes, strict=True)) if i != p)
+        machine = float(seen @ judged.machine_and_floor @ seen)
+        variance = (machine + np.square(gain * place.spread(shapes[p], part))) / 2
+        others = [q.least_handling(s) for i, (q, s) in enumerate(zip(self.places, shapes, strict=True)) if i != p]
         hoped = normal_share((limit - off) / np.sqrt(variance))
-        key = self.effort.expected(part.handling + rest, hoped, self.penalty) + off / limit
-        return part[np.sort(in_order(key)[:count])]
+        effort = self.effort.expected(part.handling + sum(others), hoped, np.zeros(len(part)))
+        return part[np.sort(in_order(effort + off / limit)[:count])]
 
     def _worth(self, shapes: tuple[Shape, ...], parts: Sequence[Combinations]) -> list[Combinations]:
         """Those that can still reach the goal beside the cheapest of the other places."""
