@@ -92,3 +92,26 @@ def _stock(rng: random.Random, kind: str) -> Stock:
         on_hand=rng.choice([None, None, rng.randint(6, 20)]),
     )
     return Stock(clips, (strip,))
+
+
+def heavy_wheel_of(seed: int, max_pieces: int) -> PlanRequest:
+    """20 to 75 g a side in strips on two lands, a valve and a weld kept free: one strip often is not enough."""
+    rng = random.Random(seed)
+    request = wheel_of(seed - seed % len(KINDS) + KINDS.index("two lands"), max_pieces)
+    called = [PointMass(at, RADIUS_MM, rng.uniform(20, 75), rng.uniform(0, 360)) for at in (INNER_MM, OUTER_MM)]
+    inner, outer = request.wheel.lands
+    free = (
+        KeepOut(inner.name, Arc(350.0, 20.0), "valve"),
+        KeepOut(outer.name, Arc(350.0, 20.0), "valve"),
+        KeepOut(outer.name, Arc(rng.uniform(60, 300), rng.uniform(5, 20)), "weld"),
+    )
+    strips = tuple(Strip(f"S-{m}", "steel", m, 5 + 2.2 * m, 19.0, 3.6, 12) for m in (5.0, 10.0))
+    return replace(
+        request,
+        reading=TwoPlane((called[0], called[1])),
+        wheel=replace(request.wheel, keep_out=free),
+        stock=Stock((), strips),
+        preferences=replace(request.preferences, styles=("adhesive",)),
+        acceptance=Acceptance(5.0, 5.0),
+        spread=Spread(),
+    )

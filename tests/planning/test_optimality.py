@@ -1,6 +1,6 @@
 """Every layout takes the least effort: against brute force over masses with scipy's polish, on a hundred wheels.
 
-``python -m tests.bench optimisers`` does the same on eight hundred.
+``python -m tests.bench optimisers`` does the same on nine hundred.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from rimpoise_service.planning.arrangements import arrangements
 from rimpoise_service.planning.places import find_places
 from rimpoise_service.planning.planner import make_plan
 from tests.planning.optimality import Tally, look_at
-from tests.planning.optimiser_wheels import KINDS, wheel_of
+from tests.planning.optimiser_wheels import KINDS, heavy_wheel_of, wheel_of
 from tests.planning.optimisers import least_effort
 from tests.planning.own_set_up import set_up
 from tests.planning.weighed import weigh
@@ -32,6 +32,13 @@ def test_one_piece_a_place(seed: int) -> None:
 def test_two_pieces_a_place(seed: int) -> None:
     tally = Tally()
     look_at(wheel_of(seed, 2), tally)
+    assert tally.faults == []
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_two_strips_a_land_on_a_heavy_wheel(seed: int) -> None:
+    tally = Tally()
+    look_at(heavy_wheel_of(seed, 2), tally)
     assert tally.faults == []
 
 

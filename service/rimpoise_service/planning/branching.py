@@ -12,8 +12,9 @@ from .candidates import in_order
 from .effort import LEAST_PROBABILITY, Effort
 from .joint_model import Bools, Floats, Ints
 from .neighbours import may_stand, moved
-from .nodes import NEVER, Level, Nodes, Roots, Tangents
+from .nodes import NEVER, Level, Nodes, Tangents
 from .pass_probability import COARSE, FINE, LEAST, MIDDLE, Quadrature
+from .roots import Roots
 
 GAP_MIN, GAP_SHARE = 0.02, 0.01
 """A layout is proven where the gap is no more than that [min], or that share of the effort, whichever is more."""

@@ -15,7 +15,7 @@ The lower bound of the effort is the least of all that was cut off. Work is coun
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import product
 
@@ -27,12 +27,25 @@ from .branching import Branching, Incumbent, Opened
 from .candidates import Combinations, PlaceCandidates, Shape, in_order
 from .effort import LEAST_PROBABILITY, Effort
 from .joint_model import Floats, Ints, JudgedResidual
-from .nodes import Level, Nodes, Roots, normal_quantile, normal_share, together
+from .nodes import Level, Nodes, normal_quantile, normal_share
 from .polish import polish
+from .roots import Roots, together
 from .shape_candidates import ShapeCandidates
 
 SUPPOSED = (0.5, 0.1, LEAST_PROBABILITY)
 """Probabilities that may be supposed one after the other (rule 3)."""
+
+ALONE = 12
+"""Of these so many are of one block, where that is not all: several blocks leave little in many more ways."""
+
+NODE_WORK = 4
+"""To form and bound a node: as long as so many lines take."""
+
+LEVEL_WORK = 40_000
+"""What is spent on one level before another may be more promising."""
+
+SEEDED, FEW = 8192, 16
+"""Nodes that a level's first filling is looked for among; of so few combinations at the other place."""
 
 NODE_WORK = 4
 """To form and bound a node: as long as so many lines take."""
@@ -150,9 +163,18 @@ class JointSolver:
         if self.effort.expected(handling, self.most, self.penalty) < self.branching.goal:
             parts, _ = self._looked_at[shapes] = self._parts(shapes, handling)
             if all(len(part) for part in parts):
-                seeds = self.fewer(shapes, parts, SEEDED)
                 level = Level(self.judged, self.places, shapes)
-                self.branching.look(level, *self._nodes(level, seeds))
+                for seeds in self._seeds(shapes, parts):
+                    self.branching.look(level, *self._nodes(level, seeds))
+
+    def _seeds(self, shapes: tuple[Shape, ...], parts: Sequence[Combinations]) -> Iterator[Sequence[Combinations]]:
+        """What a level's first filling is looked for among: all, or in turn many of one place beside a few."""
+        if math.prod(map(len, parts)) <= SEEDED:
+            yield parts
+            return
+        many = SEEDED // FEW ** (len(parts) - 1)
+        for wide in range(len(parts)):
+            yield [self._nearest(p, shapes, part, many if p == wide else FEW) for p, part in enumerate(parts)]
 
     def _explore(self, shapes: tuple[Shape, ...], handling: float, work: int) -> list[Opened]:
         """Search a level with so much work, if it can beat the incumbent; the level, if nodes are still open."""
@@ -220,13 +242,19 @@ class JointSolver:
         inside = limit - normal_quantile(min(needed, 1.0)) * math.sqrt(variance)
         return max(inside, 0.0) / abs(float(seen @ gain))
 
-    def _nearest(self, p: int, shape: Shape, part: Combinations, count: int) -> Combinations:
-        """So many of the least handling and distance."""
+    def _nearest(self, p: int, shapes: tuple[Shape, ...], part: Combinations, count: int) -> Combinations:
+        """So many of the least effort, by what they leave and their own errors beside an exact other place."""
         if len(part) <= count:
             return part
-        place = self.places[p]
-        off = (place.distance(shape, part) + place.spread(shape, part)) / float(self.judged.limits.max())
-        return part[np.sort(in_order(part.handling + off)[:count])]
+        place, (seen, limit), judged = self.places[p], self._seen(p), self.judged
+        gain = abs(float(seen @ place.errors.gain))
+        off = gain * place.distance(shapes[p], part)
+        machine = float(seen @ judged.machine_and_floor @ seen)
+        variance = (machine + np.square(gain * place.spread(shapes[p], part))) / 2
+        others = [q.least_handling(s) for i, (q, s) in enumerate(zip(self.places, shapes, strict=True)) if i != p]
+        hoped = normal_share((limit - off) / np.sqrt(variance))
+        effort = self.effort.expected(part.handling + sum(others), hoped, np.zeros(len(part)))
+        return part[np.sort(in_order(effort + off / limit)[:count])]
 
     def _worth(self, shapes: tuple[Shape, ...], parts: Sequence[Combinations]) -> list[Combinations]:
         """Those that can still reach the goal beside the cheapest of the other places."""
@@ -245,7 +273,7 @@ class JointSolver:
         kept = list(parts)
         while math.prod(map(len, kept)) > max(min(most, MOST_NODES), 1):
             p = max(range(len(kept)), key=lambda i: len(kept[i]))
-            kept[p] = self._nearest(p, shapes[p], kept[p], len(kept[p]) // 2)
+            kept[p] = self._nearest(p, shapes, kept[p], len(kept[p]) // 2)
         return kept
 
 

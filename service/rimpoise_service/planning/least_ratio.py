@@ -17,7 +17,8 @@ import numpy as np
 from ..search.branch_and_bound import WorkBudget
 from .candidates import Combinations, Shape, in_order
 from .joint_model import Floats, Ints
-from .nodes import Level, Nodes, Roots, together
+from .nodes import Level, Nodes
+from .roots import Roots, together
 from .shape_candidates import ShapeCandidates
 
 if TYPE_CHECKING:

@@ -18,7 +18,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from .candidates import ROUNDING_RAD, Combinations, PlaceCandidates, Shape
+from .candidates import ROUNDING_RAD, PlaceCandidates, Shape
 from .joint_model import Bools, Complexes, Floats, Ints, JudgedResidual, cholesky, covariance
 from .pass_probability import Quadrature, moments, probability
 
@@ -187,22 +187,37 @@ class Level:
         return np.asarray(normal_share((self.judged.limits - left) / sd).prod(axis=1))
 
     def best_angles(self, nodes: Nodes, weight: Floats | None = None) -> tuple[Floats, Floats]:
-        """Directions in each box that leave little, a block at a time; and what they leave, squared, in limits.
+        """Directions in each box that leave little; and what they leave, squared, in limits.
 
+        A block at a time, after neighbours two at a time: their sum is wanted in one direction and length.
         weight: of each judged quantity, (n, q); all alike if not given.
         """
         size, middle = self.columns("size", nodes.block), (nodes.low + nodes.high) / 2
         half, angle, rows = (nodes.high - nodes.low) / 2, middle.copy(), self.judged.judged
-        back = np.exp(1j * (ROUNDING_RAD - middle))  # what points the other way is clockwise, whatever is rounded
         shared = np.ones((1, len(rows))) if weight is None else weight
         metric = (rows.T * (shared / self.judged.limits**2)[:, None, :]) @ rows
         left, pull = self.residual(size, angle), self.gain @ metric
-        for _ in range(SWEEPS if size.shape[1] > 1 else 1):
-            for k in range(size.shape[1]):
-                rest = left - (size[:, k] * np.exp(1j * angle[:, k]))[:, None] * self.gain[k]
-                off = np.angle(-(rest * pull[:, k]).sum(axis=1) * back[:, k]) - ROUNDING_RAD
+
+        def without(*blocks: int) -> Complexes:
+            summed: Complexes = (size[:, blocks] * np.exp(1j * angle[:, blocks])).sum(axis=1)
+            return left - summed[:, None] * self.gain[blocks[0]]
+
+        def turn(rest: Complexes, towards: Sequence[tuple[int, Floats]]) -> Complexes:
+            for k, direction in towards:
+                # what points the other way is clockwise, whatever is rounded
+                off = np.angle(np.exp(1j * (direction - middle[:, k] + ROUNDING_RAD))) - ROUNDING_RAD
                 angle[:, k] = middle[:, k] + np.minimum(np.maximum(off, -half[:, k]), half[:, k])
-                left = rest + (size[:, k] * np.exp(1j * angle[:, k]))[:, None] * self.gain[k]
+                rest = rest + (size[:, k] * np.exp(1j * angle[:, k]))[:, None] * self.gain[k]
+            return rest
+
+        for _ in range(SWEEPS if size.shape[1] > 1 else 1):
+            for i, j in zip(*self.pairs, strict=True):
+                rest = without(i, j)
+                wanted = -(rest * pull[:, i]).sum(axis=1) / (self.gain[i] * pull[:, i]).sum(axis=1)
+                left = turn(rest, list(zip((i, j), _triangle(wanted, size[:, i], size[:, j]), strict=True)))
+            for k in range(size.shape[1]):
+                rest = without(k)
+                left = turn(rest, [(k, np.angle(-(rest * pull[:, k]).sum(axis=1)))])
         return angle, ((left.conj()[:, None] @ metric) @ left[:, :, None])[:, 0, 0].real
 
     def tangents(self, nodes: Nodes, angle: Floats, quadrature: Quadrature) -> Tangents:
@@ -252,45 +267,10 @@ class Level:
         return True
 
 
-@dataclass(frozen=True)
-class Roots:
-    """What whole combinations take, each a row: of the shelves, mass [g], free lip at each place [rad]; boxes."""
-
-    usage: Ints
-    mass: Floats
-    lips: Floats
-    low: Floats
-    high: Floats
-
-
-def together(parts: Sequence[Combinations], towards: Sequence[float]) -> tuple[Nodes, Roots]:
-    """Every combination of one place with every one of the other; or those of one place alone.
-
-    towards: direction of each place's exact correction [rad], which the combinations are relative to.
-    """
-    sizes = [len(part) for part in parts]
-    at = (
-        [np.repeat(np.arange(sizes[0]), sizes[1]), np.tile(np.arange(sizes[1]), sizes[0])]
-        if len(parts) > 1
-        else [np.arange(sizes[0])]
-    )
-    picked = [part[i] for part, i in zip(parts, at, strict=True)]
-    low = np.concatenate([part.low + turn for part, turn in zip(picked, towards, strict=True)], axis=1)
-    high = np.concatenate([part.high + turn for part, turn in zip(picked, towards, strict=True)], axis=1)
-    nodes = Nodes(
-        block=np.concatenate([part.block for part in picked], axis=1),
-        low=low,
-        high=high,
-        handling=np.sum([part.handling for part in picked], axis=0),
-        penalty=np.zeros(len(low)),
-        root=np.arange(len(low)),
-        log_bound=np.zeros(len(low)),
-    )
-    roots = Roots(
-        usage=np.sum([part.usage for part in picked], axis=0),
-        mass=np.sum([part.mass for part in picked], axis=0),
-        lips=np.stack([part.lip for part in picked], axis=1),
-        low=low,
-        high=high,
-    )
-    return nodes, roots
+def _triangle(wanted: Complexes, first: Floats, second: Floats) -> tuple[Floats, Floats]:
+    """Directions [rad] of two vectors of these lengths whose sum is the one wanted, or as long as it can be."""
+    length = np.clip(np.abs(wanted), np.abs(first - second), first + second)
+    towards, twice = np.angle(wanted), np.maximum(2 * length, np.finfo(float).tiny)
+    aside = (np.square(length) + np.square(first) - np.square(second)) / (twice * first)
+    ahead = (np.square(length) + np.square(second) - np.square(first)) / (twice * second)
+    return towards - np.arccos(np.clip(aside, -1, 1)), towards + np.arccos(np.clip(ahead, -1, 1))
