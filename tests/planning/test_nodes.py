@@ -12,17 +12,9 @@ from scipy.special import ndtr
 
 from rimpoise_service.planning.candidates import Combinations, Shape
 from rimpoise_service.planning.joint_model import cholesky, covariance
-from rimpoise_service.planning.nodes import (
-    NORMAL_ERROR,
-    UNSEEN,
-    Level,
-    Nodes,
-    Roots,
-    normal_quantile,
-    normal_share,
-    together,
-)
+from rimpoise_service.planning.nodes import NORMAL_ERROR, UNSEEN, Level, Nodes, normal_quantile, normal_share
 from rimpoise_service.planning.pass_probability import COARSE, FINE, Quadrature, probability
+from rimpoise_service.planning.roots import Roots, together
 from rimpoise_service.planning.shape_candidates import ShapeCandidates
 from tests.planning.invented_places import RADIUS_MM, clip_place, judged, random_problem, strip_place
 from tests.planning.probability_cases import Floats

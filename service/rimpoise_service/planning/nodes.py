@@ -199,8 +199,9 @@ class Level:
         left, pull = self.residual(size, angle), self.gain @ metric
 
         def without(*blocks: int) -> Complexes:
-            summed: Complexes = (size[:, blocks] * np.exp(1j * angle[:, blocks])).sum(axis=1)
-            return left - summed[:, None] * self.gain[blocks[0]]
+            vectors = size[:, blocks] * np.exp(1j * angle[:, blocks])
+            rest: Complexes = left - vectors.sum(axis=1)[:, None] * self.gain[blocks[0]]
+            return rest
 
         def turn(rest: Complexes, towards: Sequence[tuple[int, Floats]]) -> Complexes:
             for k, direction in towards:
