@@ -21,7 +21,7 @@ ITEM = b"[[]],"
 """Five bytes, and two lists of 56 bytes each and more once they are read."""
 
 MOST_MB = 100.0
-"""More than a worker has at rest; 27 MB were measured, and 500 MB and more while a body was read at once."""
+"""More than a worker has at rest; 36 MB were measured, and 500 MB and more while a body was read at once."""
 
 SOON_S = 3.0
 
