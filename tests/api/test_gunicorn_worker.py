@@ -26,6 +26,8 @@ from rimpoise_service.gunicorn_connection import MAX_UNSENT, Socket
 from tests.load.service import Service, running, until
 from tests.load.soak import descriptors
 
+pytestmark = pytest.mark.slow  # it waits for time-outs more than it works
+
 GET = b"GET /healthz HTTP/1.1\r\nHost: localhost\r\n\r\n"
 HEAD = b"POST /v1/plans HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\n"
 MANY = 12

@@ -47,6 +47,7 @@ def test_a_service_of_its_own_ends_with_its_parent(how: signal.Signals) -> None:
     assert gone(url)
 
 
+@pytest.mark.slow
 def test_a_service_of_its_own_asks_no_proxy(table: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for name in ("http_proxy", "HTTP_PROXY", "all_proxy"):
         monkeypatch.setenv(name, "http://127.0.0.1:9")
@@ -63,6 +64,7 @@ def test_two_services_of_their_own_do_not_meet() -> None:
         assert client.health()
 
 
+@pytest.mark.slow
 def test_a_private_service_does_not_hold_its_only_caller_back() -> None:
     """Answers say what is left of a budget wherever there is one."""
     with local_service(1) as url, Client(url) as client:
