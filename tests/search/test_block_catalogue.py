@@ -75,7 +75,8 @@ def test_pairs_take_what_is_on_hand() -> None:
     found = ClipOptions.on_flange(clips(1, 2, 0), LAND_MM, (WHOLE_CIRCLE,), 2)
     pairs = [(int(i), int(j)) for i, j in zip(found.first, found.second, strict=True)]
     assert sorted(pairs) == [(0, -1), (0, 1), (1, -1), (1, 0), (1, 1)]
-    taken = {sku: dict(zip(pairs, found.usage(sku).tolist(), strict=True)) for sku in ("c0", "c1", "c2", "none")}
+    takes = {sku: found.usage([sku])[:, 0].tolist() for sku in ("c0", "c1", "c2", "none")}
+    taken = {sku: dict(zip(pairs, each, strict=True)) for sku, each in takes.items()}
     assert taken["c0"] == {(0, -1): 1, (0, 1): 1, (1, -1): 0, (1, 0): 1, (1, 1): 0}
     assert taken["c1"] == {(0, -1): 0, (0, 1): 1, (1, -1): 1, (1, 0): 1, (1, 1): 2}
     assert {*taken["c2"].values(), *taken["none"].values()} == {0}

@@ -145,8 +145,8 @@ def test_strips_in_a_row_act_as_the_block_they_are(angle: float) -> None:
         assert len(units) == runs.pieces[run]
         assert abs(sum(u.vector for u in units) - np.exp(1j * angle) * runs.size[run]) < 1e-6 * runs.size[run]
         assert sum(u.mass_g for u in units) == pytest.approx(runs.mass[run])
-        assert STRIPS.usage("s")[run] == sum(u.segments or 0 for u in units)
-        assert STRIPS.usage("another")[run] == 0
+        assert STRIPS.usage(["s"])[run, 0] == sum(u.segments or 0 for u in units)
+        assert STRIPS.usage(["another"])[run, 0] == 0
         assert sum(u.length_mm or 0 for u in units) == pytest.approx(16 * sum(u.segments or 0 for u in units))
         for one, other in pairwise(units):
             assert other.angle - one.angle == pytest.approx(one.half_arc + other.half_arc)

@@ -35,15 +35,6 @@ from .shape_candidates import ShapeCandidates
 SUPPOSED = (0.5, 0.1, LEAST_PROBABILITY)
 """Probabilities that may be supposed one after the other (rule 3)."""
 
-ALONE = 12
-"""Of these so many are of one block, where that is not all: several blocks leave little in many more ways."""
-
-NODE_WORK = 4
-"""To form and bound a node: as long as so many lines take."""
-
-LEVEL_WORK = 40_000
-"""What is spent on one level before another may be more promising."""
-
 SEEDED, FEW = 8192, 16
 """Nodes that a level's first filling is looked for among; of so few combinations at the other place."""
 
@@ -52,9 +43,6 @@ NODE_WORK = 4
 
 LEVEL_WORK = 40_000
 """What is spent on one level before another may be more promising."""
-
-SEEDED = 8192
-"""A level's first incumbent is looked for among so many nodes."""
 
 MOST_NODES = 60_000
 """Nodes at once; where a level has more, the least of handling and distance stay, and nothing is proven."""
@@ -246,6 +234,7 @@ class JointSolver:
         """So many of the least effort, by what they leave and their own errors beside an exact other place."""
         if len(part) <= count:
             return part
+        self.branching.budget.charge(part.block.size)
         place, (seen, limit), judged = self.places[p], self._seen(p), self.judged
         gain = abs(float(seen @ place.errors.gain))
         off = gain * place.distance(shapes[p], part)

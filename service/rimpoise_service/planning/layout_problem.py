@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import cmath
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -110,13 +111,10 @@ def _has_windows(place: Place) -> bool:
 
 
 def _scarce(places: Sequence[Place]) -> list[ClipOn | Strip]:
-    """The shelves that these places could empty."""
-    items = {item.sku: item for place in places for item in place.items if item.on_hand is not None}
-    return [item for item in items.values() if (item.on_hand or 0) < sum(_most_taken(item, p) for p in places)]
-
-
-def _most_taken(item: ClipOn | Strip, place: Place) -> int:
-    """More pieces, or segments, than this a place can't take."""
-    if item.sku not in {i.sku for i in place.items}:
-        return 0
-    return place.max_pieces * (item.max_segments if isinstance(item, Strip) else 1)
+    """The shelves that these places could empty: more pieces, or segments, fit there than are on hand."""
+    items, most = dict[str, ClipOn | Strip](), Counter[str]()
+    for place in places:
+        for item in place.items:
+            items.setdefault(item.sku, item)
+            most[item.sku] += place.max_pieces * (item.max_segments if isinstance(item, Strip) else 1)
+    return [item for sku, item in items.items() if item.on_hand is not None and item.on_hand < most[sku]]

@@ -60,8 +60,7 @@ class BlockSet:
 
     def usage(self, skus: Sequence[str]) -> Ints:
         """What each block takes from each of the shelves, (n, shelves)."""
-        taken = [np.concatenate([o.usage(sku) for o in self.options]) for sku in skus]
-        return np.stack(taken, axis=1) if taken else np.empty((len(self.blocks), 0), dtype=np.intp)
+        return np.concatenate([option.usage(skus) for option in self.options])
 
 
 @dataclass(frozen=True)

@@ -82,9 +82,9 @@ class StripOptions:
             begin += 2 * half
         return cut
 
-    def usage(self, sku: str) -> Ints:
-        """Segments of one shelf that each run takes."""
-        return self.segments * (sku == self.strip.sku)
+    def usage(self, skus: Sequence[str]) -> Ints:
+        """Segments of each of the shelves that each run takes, (n, shelves)."""
+        return np.outer(self.segments, np.array([sku == self.strip.sku for sku in skus], dtype=np.intp))
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,9 +140,13 @@ class ClipOptions:
             begin += 2 * room
         return clipped
 
-    def usage(self, sku: str) -> Ints:
-        """Clip-ons of one shelf that each run takes."""
-        counted = np.array([*(clip.sku == sku for clip in self.clips), False], dtype=np.intp)
+    def usage(self, skus: Sequence[str]) -> Ints:
+        """Clip-ons of each of the shelves that each run takes, (n, shelves)."""
+        shelf = {sku: n for n, sku in enumerate(skus)}
+        counted = np.zeros((len(self.clips) + 1, len(skus)), dtype=np.intp)
+        for index, clip in enumerate(self.clips):
+            if clip.sku in shelf:
+                counted[index, shelf[clip.sku]] = 1
         return counted[self.first] + counted[self.second]
 
 

@@ -128,8 +128,8 @@ class Options(Protocol):
     def window(self) -> Ints:
         """In which free arc each run is."""
 
-    def usage(self, sku: str) -> Ints:
-        """How many pieces or segments of one shelf each run takes."""
+    def usage(self, skus: Sequence[str]) -> Ints:
+        """How many pieces or segments of each of the shelves each run takes, (n, shelves)."""
 
 
 def in_windows(shapes: Blocks, arcs: Sequence[Arc]) -> tuple[Ints, Ints, Blocks]:

@@ -29,8 +29,8 @@ from .work_budget import WorkBudget
 if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
 
-HEAVY_MS = 100.0
-"""A request that takes more processor time than this is heavy [ms]: some twenty usual plans."""
+HEAVY_MS = 250.0
+"""A request that takes more processor time than this is heavy [ms]: some thirty usual plans."""
 
 WAIT_S = 5.0
 """How long a heavy request waits for room [s]."""
