@@ -20,7 +20,7 @@ from .layout_solver import solve, solve_least_bad
 from .models import Layout, PlanRequest, RuledOut
 from .places import AvailablePlaces, find_places
 
-PLAN_WORK = 2_500_000
+PLAN_WORK = 3_000_000
 """What one plan's searches may spend together: lines and what takes as long; about a second of CPU time."""
 
 FIRST_WORK, LEAST_WORK = 80_000, 30_000

@@ -28,10 +28,7 @@ JOINED_AT_ONCE, MAX_JOINED = 50_000, 400_000
 """Pairs of halves that are weighed in one go, and in all at one place; past that nothing is proven."""
 
 PAIRS_PER_WORK, ROWS_PER_WORK, USES_PER_WORK = 4, 2, 32
-"""Pairs of halves, halves put in order, and shelves' uses that take as long as a line."""
-
-STRETCH_WORK = 2
-"""To find a stretch, put it in order and see how far off it is: as long as so many lines take."""
+"""Pairs of halves, halves put in order, and shelves' uses that take as long as a line; a stretch takes as long."""
 
 TURNS = 3
 """A free arc is looked at where it lies, and a turn to either side of that."""
@@ -54,7 +51,7 @@ class ShapeCandidates:
         known, kind = self.place.found, (1 if self.shape == Shape(1) else self.max_pieces, beside)
         if kind not in known:
             known[kind] = self._stretches(beside=beside)
-            self.budget.charge(STRETCH_WORK * len(known[kind]))
+            self.budget.charge(len(known[kind]))
         return known[kind]
 
     def _stretches(self, *, beside: bool) -> Stretches:
