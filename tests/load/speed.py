@@ -19,6 +19,7 @@ from rimpoise_service.api.http import strict_json
 from rimpoise_service.api.schemas.plans import PlanRequestSchema, PlanSchema
 from rimpoise_service.planning import layout_solver
 from rimpoise_service.planning.advice import advise
+from rimpoise_service.planning.joint_solver import JointSolver
 from tests.bench.timing import cpu_ms
 
 from .asking import Question, load
@@ -122,15 +123,18 @@ def shares() -> None:
             "write JSON": cpu_ms(lambda reported=reported: json.dumps(reported)),  # type: ignore[misc]
         }
         steps["dump"] -= steps["plan"]
-        parts = ("fill", "pass_chance_pct")
-        search, chance = (_share_of(part, lambda request=request: advise(request)) for part in parts)  # type: ignore[misc]
+        parts: list[tuple[object, str]] = [(JointSolver, "solve"), (layout_solver, "layout_probability")]
+        search, chance = (
+            _share_of(*part, lambda request=request: advise(request))  # type: ignore[misc]
+            for part in parts
+        )
         rows.append([name, *steps.values(), f"{search:.0%}", f"{chance:.0%}"])
     table(("ms CPU", *steps, "of the plan: search", "chance"), rows)
 
 
-def _share_of(part: str, call: Callable[[], object]) -> float:
-    """How much of a call one function of ``layout_solver`` is."""
-    original, spent = getattr(layout_solver, part), 0.0
+def _share_of(owner: object, name: str, call: Callable[[], object]) -> float:
+    """How much of a call one function of a module, or of a class, is."""
+    original, spent = getattr(owner, name), 0.0
 
     def timed(*args: Any, **kwargs: Any) -> Any:
         nonlocal spent
@@ -140,7 +144,7 @@ def _share_of(part: str, call: Callable[[], object]) -> float:
         finally:
             spent += time.process_time() - began
 
-    with _replaced(part, timed):
+    with _replaced(owner, name, timed):
         began = time.process_time()
         for _ in range(100):
             call()
@@ -148,11 +152,11 @@ def _share_of(part: str, call: Callable[[], object]) -> float:
 
 
 @contextmanager
-def _replaced(name: str, value: object) -> Iterator[None]:
-    original = getattr(layout_solver, name)
-    setattr(layout_solver, name, value)
+def _replaced(owner: object, name: str, value: object) -> Iterator[None]:
+    original = getattr(owner, name)
+    setattr(owner, name, value)
     yield
-    setattr(layout_solver, name, original)
+    setattr(owner, name, original)
 
 
 def cold_start() -> None:
