@@ -127,3 +127,15 @@ def test_a_filling_beyond_what_was_supposed_is_still_the_best() -> None:
 def test_an_incumbent_beyond_what_is_supposed_leaves_every_level_to_be_searched() -> None:
     """Levels under it, but over what was supposed, were searched without having been looked at: a KeyError."""
     assert make_plan(wheel_of(183, 2)).layouts
+
+
+def test_two_blocks_either_side_of_what_is_wanted_are_turned_together() -> None:
+    """15 and 12 g for 20 g: turned one at a time they creep towards it, and leave 2.8e-4 of the limits squared."""
+    place = clip_place(20 + 0j, 15, 12)
+    level = Level(judged((-20, -20)), [place, clip_place(20 + 0j, 20, share=1.0)], [TWO, ONE])
+    low, high, nothing = np.array([[-1.0, 0.0, -1.0]]), np.array([[0.0, 1.0, 1.0]]), np.zeros(1)
+    nodes = Nodes(np.array([[0, 1, 0]]), low, high, nothing, nothing, nothing.astype(np.intp), nothing)
+    (angle,), (left,) = level.best_angles(nodes)
+    assert level.columns("size", nodes.block)[0, 0] > level.columns("size", nodes.block)[0, 1]
+    assert angle[0] < -0.4 < 0.6 < angle[1]
+    assert left < 1e-5

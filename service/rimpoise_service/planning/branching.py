@@ -23,7 +23,7 @@ AIM = 0.85
 """The share of that gap at which the search is content."""
 
 BATCH, LOOKED = 32, 12
-"""Nodes explored in one go, and those that a level's first incumbent is looked for among."""
+"""Nodes explored in one go, and those whose chances are compared where a level is looked at."""
 
 TRIED = 2
 """Nodes of a batch that are tried as incumbents."""

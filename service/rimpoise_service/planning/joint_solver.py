@@ -45,7 +45,7 @@ LEVEL_WORK = 40_000
 """What is spent on one level before another may be more promising."""
 
 MOST_NODES = 60_000
-"""Nodes at once; where a level has more, the least of handling and distance stay, and nothing is proven."""
+"""Nodes at once; where a level has more, those that promise least effort stay, and nothing is proven."""
 
 
 class JointSolver:
@@ -162,7 +162,7 @@ class JointSolver:
             return
         many = SEEDED // FEW ** (len(parts) - 1)
         for wide in range(len(parts)):
-            yield [self._nearest(p, shapes, part, many if p == wide else FEW) for p, part in enumerate(parts)]
+            yield [self._promising(p, shapes, part, many if p == wide else FEW) for p, part in enumerate(parts)]
 
     def _explore(self, shapes: tuple[Shape, ...], handling: float, work: int) -> list[Opened]:
         """Search a level with so much work, if it can beat the incumbent; the level, if nodes are still open."""
@@ -230,7 +230,7 @@ class JointSolver:
         inside = limit - normal_quantile(min(needed, 1.0)) * math.sqrt(variance)
         return max(inside, 0.0) / abs(float(seen @ gain))
 
-    def _nearest(self, p: int, shapes: tuple[Shape, ...], part: Combinations, count: int) -> Combinations:
+    def _promising(self, p: int, shapes: tuple[Shape, ...], part: Combinations, count: int) -> Combinations:
         """So many of the least effort, by what they leave and their own errors beside an exact other place."""
         if len(part) <= count:
             return part
@@ -258,11 +258,11 @@ class JointSolver:
         return kept
 
     def fewer(self, shapes: tuple[Shape, ...], parts: Sequence[Combinations], most: int) -> list[Combinations]:
-        """The nearest of each, so that no more nodes are formed of them, and they fit in memory."""
+        """The most promising of each, so that no more nodes are formed of them, and they fit in memory."""
         kept = list(parts)
         while math.prod(map(len, kept)) > max(min(most, MOST_NODES), 1):
             p = max(range(len(kept)), key=lambda i: len(kept[i]))
-            kept[p] = self._nearest(p, shapes, kept[p], len(kept[p]) // 2)
+            kept[p] = self._promising(p, shapes, kept[p], len(kept[p]) // 2)
         return kept
 
 
