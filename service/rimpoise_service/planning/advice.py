@@ -47,7 +47,7 @@ class AdvisedStyleChoices:
 
 def advise(request: PlanRequest, look: PlaceFinder = find_places) -> AdvisedPlan:
     """Plan a job and add what its reader should know. Raises planning.verification.PlanFault."""
-    plan = make_plan(request, look)
+    plan = make_plan(request, look, first_only=request.preferences.first_only)
     plan = replace(
         plan,
         warnings=(*request.doubts, *plan.warnings),

@@ -15,6 +15,9 @@ from .joint_model import Floats
 LEAST_PROBABILITY = 0.01
 """Layouts that pass less often are all as bad: they are ranked by what they leave."""
 
+EQUAL_MIN = 0.05
+"""Layouts whose efforts differ by no more than this are as good as each other [min]."""
+
 Number = TypeVar("Number", float, Floats)
 
 

@@ -101,8 +101,9 @@ class JointSolver:
         """No filling takes less effort than this [min]."""
         return min(self.branching.floor, math.inf if self.best is None else self.best.effort)
 
-    def solve(self, supposed: Sequence[float] = SUPPOSED) -> None:
-        """Explore all levels, and polish what was found; ``supposed``: see rule 3."""
+    def solve(self, supposed: Sequence[float] = SUPPOSED, longest: float = math.inf) -> None:
+        """Explore all levels, and polish what was found; ``supposed``: see rule 3; longest: nor is what takes
+        longer [min]."""
         levels = sorted(
             (
                 (sum(p.least_handling(s) for p, s in zip(self.places, shapes, strict=True)), shapes)
@@ -111,13 +112,15 @@ class JointSolver:
             key=lambda level: level[0],
         )
         for share in supposed:
-            ceilings = [self.effort.expected(handling, share, self.penalty) for handling, _ in levels]
+            ceilings = [
+                min(self.effort.expected(handling, share, self.penalty), longest) for handling, _ in levels
+            ]
             self._round(levels, ceilings)
             if self.best is not None and self.best.effort <= ceilings[0]:
                 break  # what was cut off at the ceilings takes longer
         else:
             if self.best is not None:  # found by the way; what is near the ceiling may take less
-                self._round(levels, [self.best.effort] * len(levels))
+                self._round(levels, [min(self.best.effort, longest)] * len(levels))
         polish(self.branching)
 
     def _round(self, levels: Sequence[tuple[float, tuple[Shape, ...]]], ceilings: Sequence[float]) -> None:

@@ -13,7 +13,7 @@ from .arrangements import Arrangement, arrangements, unmet_wishes
 from .branching import proven_gap
 from .candidates import SAME_DECIMALS
 from .context import PlanContext, prepare
-from .effort import LEAST_PROBABILITY
+from .effort import EQUAL_MIN, LEAST_PROBABILITY
 from .error_model import judged_residual, most_possible
 from .joint_solver import SUPPOSED
 from .layout_solver import solve, solve_least_bad
@@ -36,15 +36,15 @@ RELAXED_WORK = 300_000
 """What may be spent on whether a relaxed request passes."""
 
 
-def solve_all(context: PlanContext) -> tuple[list[Layout], list[RuledOut], int]:
+def solve_all(context: PlanContext, *, first_only: bool = False) -> tuple[list[Layout], list[RuledOut], int]:
     """Every arrangement's layout, in their order; those that were left out; and the work that the searches were.
 
     Layouts that pass less than half of the time count only where none passes more often; those that hardly ever
     pass, only where none passes at all. Each is solved with a share of the work; what is left goes to those that
-    may be the best, by their bounds.
+    may be the best, by their bounds. first_only: what can't come first isn't looked at, and nothing said of it.
     """
     possible, ruled_out = arrangements(context.seen.places, static=context.evaluator.static_only)
-    found, reason = LayoutSearch(context, possible, PLAN_WORK), "passes_too_seldom"
+    found, reason = LayoutSearch(context, possible, PLAN_WORK, first_only=first_only), "passes_too_seldom"
     found.solve(SUPPOSED[:1], keep=PLAN_WORK // 4)
     if not found.passes:
         reason = "passes_hardly_ever"
@@ -55,7 +55,7 @@ def solve_all(context: PlanContext) -> tuple[list[Layout], list[RuledOut], int]:
     ruled_out += [
         RuledOut(a.named, (message("search_cut_short" if at in found.cut_short else reason),))
         for at, a in enumerate(possible)
-        if found.layouts[at] is None
+        if found.layouts[at] is None and (at in found.cut_short or at not in found.left_aside)
     ]
     return found.different(), ruled_out, PLAN_WORK - found.left
 
@@ -75,12 +75,18 @@ def passes(request: PlanRequest) -> bool:
 
 
 class LayoutSearch:
-    """The layouts of arrangements, in their order, as far as they are found; and the work that is left."""
+    """The layouts of arrangements, in their order, as far as they are found; and the work that is left.
 
-    def __init__(self, context: PlanContext, possible: Sequence[Arrangement], work: int) -> None:
-        self.context, self.possible, self.left = context, possible, work
+    first_only: arrangements that can't come first are left aside.
+    """
+
+    def __init__(
+        self, context: PlanContext, possible: Sequence[Arrangement], work: int, *, first_only: bool = False
+    ) -> None:
+        self.context, self.possible, self.left, self.first_only = context, possible, work, first_only
         self.layouts: list[Layout | None] = [None] * len(possible)
         self.cut_short: set[int] = set()
+        self.left_aside: set[int] = set()
         self.most = most_possible(judged_residual(context, context.evaluator, 1))
 
     @property
@@ -108,14 +114,24 @@ class LayoutSearch:
     def solve_one(self, at: int, work: int, supposed: Sequence[float]) -> None:
         """Solve one arrangement with so much work; what was found before stays if it takes less effort."""
         budget, before = WorkBudget(work), self.layouts[at]
-        found = solve(self.context, self.possible[at], budget, supposed, self.most)
+        longest = self.best_min + EQUAL_MIN if self.first_only else math.inf
+        found = solve(self.context, self.possible[at], budget, supposed, self.most, longest)
         if found and before:
             better = found if found.effort_min <= before.effort_min + SAME_MIN else before
             bound = min(max(found.least_possible_min, before.least_possible_min), better.effort_min)
             proven = better.effort_min - bound <= proven_gap(better.effort_min)
             found = replace(better, least_possible_min=bound, proven_optimal=proven)
         self.layouts[at] = found or before
+        if self.layouts[at] is None and longest < math.inf:
+            self.left_aside.add(at)
         self._spent(at, work, budget)
+
+    @property
+    def best_min(self) -> float:
+        """The least effort of what passes at all [min]; infinite where nothing does."""
+        return min(
+            (x.effort_min for x in self.layouts if x and x.probability >= LEAST_PROBABILITY), default=math.inf
+        )
 
     def solve_least_bad(self) -> None:
         """What leaves least, for every arrangement."""
@@ -164,9 +180,7 @@ class LayoutSearch:
         found = [
             (layout.least_possible_min, at) for at, layout in enumerate(self.layouts) if layout and at in among
         ]
-        passing = [x.effort_min for x in self.layouts if x and x.probability >= LEAST_PROBABILITY]
-        best = min(passing, default=math.inf)
-        may_be = [(bound, at) for bound, at in found if bound < best and not self.proven(at)]
+        may_be = [(bound, at) for bound, at in found if bound < self.best_min and not self.proven(at)]
         return min(may_be)[1] if may_be else None
 
     def _none_yet(self, at: int) -> bool:

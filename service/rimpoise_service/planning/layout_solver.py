@@ -105,26 +105,27 @@ def solve(
     budget: WorkBudget,
     supposed: Sequence[float] = SUPPOSED,
     most: float = 1.0,
+    longest: float = math.inf,
 ) -> Layout | None:
     """The layout of least effort for one arrangement, within so much work; None if nothing passes so often.
 
-    supposed: how often it is supposed to pass, one after the other; most: nothing passes more often. Raises
-    verification.PlanFault if its pieces fail the check.
+    supposed: how often it is supposed to pass, one after the other; most: nothing passes more often; longest: what
+    takes longer isn't wanted [min]. Raises verification.PlanFault if its pieces fail the check.
     """
     problem = LayoutProblem(context, arrangement, most)
     kept = budget.left // KEPT_SHARE if problem.has_windows else 0
     first = WorkBudget(budget.left - kept)
     solver = problem.solver(first)
-    solver.solve(supposed)
+    solver.solve(supposed, longest)
     budget.left = first.left + kept
     if problem.has_windows and (solver.best is None or solver.best.probability < HALF):
         freer = problem.solver(budget, any_direction=True)
-        freer.solve(supposed)
+        freer.solve(supposed, longest)
         if freer.best is not None and (solver.best is None or freer.best.effort < solver.best.effort):
             solver = freer
     else:
         budget.exhausted = first.exhausted
-    filling = found_filling(solver)
+    filling = found_filling(solver) if solver.best and solver.best.effort <= longest else None
     return None if filling is None else _layout(problem, filling, budget)
 
 

@@ -45,7 +45,7 @@ class Preferences:
 
     styles: those allowed; correction ``static`` asks for the static sum alone; max_pieces_per_plane 1 to 4;
     cause_first_g: from where on a cause is looked for first [g], None: by the vehicle's class; detail: how much
-    the plan tells.
+    the plan tells; alternatives: whether other layouts than the first are wanted.
     """
 
     appearance: Appearance = "no_preference"
@@ -54,6 +54,12 @@ class Preferences:
     max_pieces_per_plane: int = 2
     cause_first_g: CauseFirst | None = None
     detail: Detail = "standard"
+    alternatives: bool = True
+
+    @property
+    def first_only(self) -> bool:
+        """Whether no other layout than the first is told."""
+        return self.detail == "brief" or not self.alternatives
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,21 +18,19 @@ from .cause_first import cause_steps
 from .context import PlanContext, defaults, prepare
 from .correction import reading_warnings
 from .decision import already_within, decide, much_weight, plan_warnings, reasons_for
-from .effort import LEAST_PROBABILITY
+from .effort import EQUAL_MIN, LEAST_PROBABILITY
 from .headline import headline
 from .layout_search import passes, solve_all
 from .levers import levers
 from .models import Decision, Layout, Plan, PlanRequest, RuledOut
 from .places import AvailablePlaces, PlaceFinder, find_places
 
-EQUAL_MIN = 0.05
-"""Layouts whose efforts differ by no more than this are as good as each other [min]."""
 
-
-def make_plan(request: PlanRequest, look: PlaceFinder = find_places) -> Plan:
+def make_plan(request: PlanRequest, look: PlaceFinder = find_places, *, first_only: bool = False) -> Plan:
     """From a request to its plan. Raises verification.PlanFault if the plan fails its own check: a fault of ours.
 
-    look: how to survey a wheel; many requests may share what was seen.
+    look: how to survey a wheel; many requests may share what was seen. first_only: no other layout than the first
+    is wanted, which is several times as fast.
     """
     repairs = tuple(message(f"repair_{finding}") for finding in request.inspection if finding != "none")
     if repairs:
@@ -44,8 +42,8 @@ def make_plan(request: PlanRequest, look: PlaceFinder = find_places) -> Plan:
         return _without_layouts(request, Decision.NONE_POSSIBLE, next_steps=steps, ruled_out=ruled_out)
     if already_within(context):
         return _plan(context, Decision.ALREADY_WITHIN, (), (), 0)
-    found, left_out, work = solve_all(context)
-    layouts = ranked(found)
+    found, left_out, work = solve_all(context, first_only=first_only)
+    layouts = ranked(found)[: 1 if first_only else None]
     return _plan(context, decide(context, layouts), layouts, left_out, work)
 
 

@@ -76,9 +76,11 @@ class Outcome:
 def demand(requests: Sequence[PlanRequest], shelves: Sequence[Shelf]) -> Iterator[Outcome]:
     """The outcome with the jobs' own stocks, then with each shelf. Raises planning.verification.PlanFault."""
     look = PlaceCache()
-    yield _outcome(AS_ASKED, (make_plan(request, look) for request in requests))
+    yield _outcome(AS_ASKED, (make_plan(request, look, first_only=True) for request in requests))
     for shelf in shelves:
-        yield _outcome(shelf.name, (make_plan(_with(request, shelf.stock), look) for request in requests))
+        yield _outcome(
+            shelf.name, (make_plan(_with(request, shelf.stock), look, first_only=True) for request in requests)
+        )
 
 
 def _with(request: PlanRequest, stock: Stock) -> PlanRequest:

@@ -31,7 +31,7 @@ def _subject(asked: DrawingRequest) -> Subject:
     """What to draw. Raises ValidationError for a layout that the plan doesn't have, or has without its pieces."""
     try:
         if isinstance(asked.source, PlanRequest):
-            return subject_of(asked.source, make_plan(asked.source), asked.layout)
+            return subject_of(asked.source, make_plan(asked.source, first_only=asked.layout is None), asked.layout)
         return subject_as_given(asked.source, asked.wheel, asked.layout)
     except UnknownLayout as error:
         names = error.names

@@ -13,7 +13,7 @@ from .effort_quantities import CausePlaneMark, CauseTotalMark
 from .messages import MessageSchema, remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .quantities import AXIS, PieceCount
-from .request_fields import Choice
+from .request_fields import Boolean, Choice
 from .response_fields import BooleanField, NumberField, StringField, WordField
 from .stock import stock_field
 from .units import units_field
@@ -59,6 +59,10 @@ class PreferencesSchema(RequestSchema):
     )
     detail = Choice(
         words.DETAILS, "Detail of a plan; other answers don't change with it.", load_default=WISHES.detail
+    )
+    alternatives = Boolean(
+        "Whether a plan has other layouts than the first, too; without them it is there several times as soon.",
+        load_default=WISHES.alternatives,
     )
     units = units_field()
 
