@@ -57,6 +57,22 @@ def test_what_is_printed_steers_no_terminal(run: Run, tmp_path: Path) -> None:
     assert [cell(v) for v in ("=1", "+1", "-1,5", "-a", "@x", "a=1")] == ["'=1", "+1", "-1,5", "'-a", "'@x", "a=1"]
 
 
+def test_alternatives_are_planned_only_where_they_are_kept(live: Client, tmp_path: Path) -> None:
+    """A table's cells are the same without them; a row that wants them gets them."""
+    table = tmp_path / "w.csv"
+    table.write_bytes(csv_of(6).encode())
+    every, first = (
+        [said for _, said in check(live, open_table(table, defaults=STOCK), alternatives=wanted)]
+        for wanted in (True, False)
+    )
+    assert [list(said.cells("piece")) for said in first] == [list(said.cells("piece")) for said in every]
+    assert any((said.plan or {}).get("alternatives") for said in every)
+    assert not any((said.plan or {}).get("alternatives") for said in first)
+    wanting = STOCK | {"preferences": {"alternatives": True}}
+    asked = [said.plan for _, said in check(live, open_table(table, defaults=wanting), alternatives=False)]
+    assert asked == [said.plan for said in every]
+
+
 def test_a_row_a_piece(run: Run, live: Client, tmp_path: Path) -> None:
     table, out = tmp_path / "w.csv", tmp_path / "o.csv"
     table.write_bytes(csv_of(30).encode())

@@ -45,6 +45,7 @@ def check_to(
             after=tally.rows,
             chunk=chunk,
             at_once=at_once,
+            alternatives=layout.form == "ndjson",
             progress=written,
         )
         for row, answer in found:

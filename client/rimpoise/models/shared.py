@@ -897,6 +897,8 @@ class Preferences(Value):
     cause_first_g: Masses from which on a cause is looked for first [g]; without them, those of the vehicle's
       class.
     detail: Detail of a plan; other answers don't change with it. Default: "standard".
+    alternatives: Whether a plan has other layouts than the first, too; without them it is there several times
+      as soon. Default: true.
     units: Units of texts, sheet and drawing; without it, ounces and inches where the balancer shows ounces.
     """
 
@@ -906,6 +908,7 @@ class Preferences(Value):
     max_pieces_per_plane: int | None = None
     cause_first_g: CauseFirst | None = None
     detail: Detail | None = None
+    alternatives: bool | None = None
     units: TextUnits | None = None
 
 

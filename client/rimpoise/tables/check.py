@@ -34,17 +34,19 @@ def check(
     after: int = 0,
     chunk: int = 50,
     at_once: int = 4,
+    alternatives: bool = True,
     progress: Callable[[int], None] | None = None,
 ) -> Iterator[tuple[Row, Answer]]:
     """Each row from the one after so many on, with its answer.
 
     min_chance_pct: what passes with a smaller chance [%] does not pass. chunk rows are sent in a request, at_once
-    of which are under way. ``progress`` gets the number of rows answered. A row that the service refuses has its
+    of which are under way. alternatives: without other layouts than the first, unless a row wants them, plans come
+    several times as soon. ``progress`` gets the number of rows answered. A row that the service refuses has its
     problem in its own place. Raises RimpoiseError, BadTable, OSError.
     """
     waiting: deque[Row] = deque()
     number = after
-    asked = chunks(_kept(table.rows(after), waiting), chunk)
+    asked = chunks(_kept(table.rows(after), waiting, alternatives=alternatives), chunk)
     for results in in_order(asked, lambda part: _ask(client, part), at_once):
         for result in results:
             number += 1
@@ -54,11 +56,23 @@ def check(
             progress(number)
 
 
-def _kept(rows: Iterable[Row], waiting: deque[Row]) -> Iterator[object]:
+def _kept(rows: Iterable[Row], waiting: deque[Row], *, alternatives: bool) -> Iterator[object]:
     """The request of each row, the row kept until its answer comes."""
     for row in rows:
         waiting.append(row)
-        yield row.request
+        yield row.request if alternatives else _first_only(row.request)
+
+
+def _first_only(request: object) -> object:
+    """The same request without alternatives, if it doesn't say; what is no request stays as it is.
+
+    >>> _first_only({"preferences": {"appearance": "clean_face"}})
+    {'preferences': {'alternatives': False, 'appearance': 'clean_face'}}
+    """
+    wishes = request.get("preferences", {}) if isinstance(request, Mapping) else None
+    if not isinstance(request, Mapping) or not isinstance(wishes, Mapping):
+        return request
+    return {**request, "preferences": {"alternatives": False, **wishes}}
 
 
 def _ask(client: Client, part: Sequence[object]) -> list[Mapping[str, Any]]:
@@ -103,7 +117,7 @@ def check_frame(
 
     sending = {name: options.pop(name) for name in ("chunk", "at_once") if name in options}
     table = open_table(frame, form="parquet", **options)
-    found = check(client, table, min_chance_pct=min_chance_pct, **sending)
+    found = check(client, table, min_chance_pct=min_chance_pct, alternatives=False, **sending)
     rows = [cells for _, said in found for cells in said.cells(per)]
     results = as_frame(rows, COLUMNS[per])
     if not table.passed or not isinstance(table.source, FrameSource):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from ...planning.advice import AdvisedPlan, AdvisedStyleChoices, advise, advise_styles
 from ...planning.models import PlanRequest
 from ...planning.places import PlaceFinder, find_places
@@ -40,7 +42,8 @@ def plans_sheet(request: PlanRequest) -> str:
 
     What `/v1/plans` answers, with drawing, steps and cautions. HTML that needs nothing but itself.
     """
-    return sheet(request, advise(request))
+    whole = replace(request, preferences=replace(request.preferences, detail="standard"))
+    return sheet(request, advise(whole))
 
 
 @post(
