@@ -67,7 +67,7 @@ class Rival:
         blocks: list[int] = []
         ends: list[tuple[float, float]] = []
         for place, shape, found in zip(self.solver.places, self.shapes, self.found, strict=True):
-            off = place.distance(shape, found) * np.array([rng.expovariate(1.0) for _ in range(len(found))])
+            off = place.distance(found) * np.array([rng.expovariate(1.0) for _ in range(len(found))])
             row = int(off.argmin()) if rng.random() < 0.8 else rng.randrange(len(found))
             blocks += found.block[row].tolist()
             low, high = found.low[row] + place.towards, found.high[row] + place.towards

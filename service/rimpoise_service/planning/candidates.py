@@ -20,7 +20,7 @@ import numpy as np
 from ..model.stock import ClipOn
 from ..search.blocks import Blocks
 from .effort import Effort
-from .joint_model import Bools, Floats, Ints, PlaceErrors
+from .joint_model import Bools, Complexes, Floats, Ints, PlaceErrors
 from .placements import BlockSet, Circle
 
 CLIP_LIMIT, CLIP_LIMIT_BESIDE = math.radians(30), math.radians(45)
@@ -45,7 +45,8 @@ class Stretches:
     """Equal-length arrays, one entry for each block in one stretch of directions with one cost.
 
     block: its index among the place's blocks; low, high: directions of its vector from the exact correction's
-    [rad]; handling [min], marks included; arc: which free stretch of the circle it lies in.
+    [rad]; handling [min], marks included; arc: which free stretch of the circle it lies in; centre, reach: the
+    smallest disc about what it does there, from the direction of the exact correction on [g·mm].
     """
 
     block: Ints
@@ -53,13 +54,21 @@ class Stretches:
     high: Floats
     handling: Floats
     arc: Ints
+    centre: Complexes
+    reach: Floats
 
     def __len__(self) -> int:
         return len(self.block)
 
     def __getitem__(self, index: Ints | Bools) -> Stretches:
         return Stretches(
-            self.block[index], self.low[index], self.high[index], self.handling[index], self.arc[index]
+            self.block[index],
+            self.low[index],
+            self.high[index],
+            self.handling[index],
+            self.arc[index],
+            self.centre[index],
+            self.reach[index],
         )
 
 
@@ -68,7 +77,7 @@ class Combinations:
     """Several blocks at one place, each in a stretch: arrays (n, blocks), and what they cost and take together.
 
     handling [min], mass [g]: (n,); usage: (n, shelves) of the shelves that may run out; lip: the most that may be
-    free between neighbours [rad], (n,).
+    free between neighbours [rad], (n,); centre, reach: of the discs of their stretches added up [g·mm], (n,).
     """
 
     block: Ints
@@ -78,6 +87,8 @@ class Combinations:
     mass: Floats
     usage: Ints
     lip: Floats
+    centre: Complexes
+    reach: Floats
 
     def __len__(self) -> int:
         return len(self.block)
@@ -91,6 +102,8 @@ class Combinations:
             self.mass[index],
             self.usage[index],
             self.lip[index],
+            self.centre[index],
+            self.reach[index],
         )
 
 
@@ -166,12 +179,9 @@ class PlaceCandidates:
         pieces, per = max(shape.blocks, 2 if shape.touching else 1), self.effort
         return pieces * per.clip_on_min if self.clip_ons else pieces * per.strip_min + shape.blocks * per.clean_min
 
-    def distance(self, shape: Shape, found: Combinations) -> Floats:
+    def distance(self, found: Combinations) -> Floats:
         """How far from the exact correction combinations stay at the least [g·mm]."""
-        size = self.blocks(shape).size[found.block]
-        half = np.minimum((found.high - found.low) / 2, math.pi / 2)
-        centre = (size * np.cos(half) * np.exp(0.5j * (found.high + found.low))).sum(axis=1)
-        return np.asarray(np.maximum(np.abs(centre - abs(self.required)) - (size * np.sin(half)).sum(axis=1), 0.0))
+        return np.asarray(np.maximum(np.abs(found.centre - abs(self.required)) - found.reach, 0.0))
 
     def spread(self, shape: Shape, found: Combinations) -> Floats:
         """What combinations add to what is left by errors of angle and mass: standard deviations [g·mm]."""

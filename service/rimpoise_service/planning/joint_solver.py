@@ -179,7 +179,7 @@ class JointSolver:
             branching.floor = min(branching.floor, bound)
         if not all(len(part) for part in parts):
             return []
-        parts = self._worth(shapes, parts)
+        parts = self._worth(parts)
         most = branching.budget.left // (2 * NODE_WORK)
         if math.prod(map(len, parts)) > min(most, MOST_NODES):
             branching.floor = min(branching.floor, bound)
@@ -240,7 +240,7 @@ class JointSolver:
         self.branching.budget.charge(part.block.size)
         place, (seen, limit), judged = self.places[p], self._seen(p), self.judged
         gain = abs(float(seen @ place.errors.gain))
-        off = gain * place.distance(shapes[p], part)
+        off = gain * place.distance(part)
         machine = float(seen @ judged.machine_and_floor @ seen)
         variance = (machine + np.square(gain * place.spread(shapes[p], part))) / 2
         others = [q.least_handling(s) for i, (q, s) in enumerate(zip(self.places, shapes, strict=True)) if i != p]
@@ -248,7 +248,7 @@ class JointSolver:
         effort = self.effort.expected(part.handling + sum(others), hoped, np.zeros(len(part)))
         return part[np.sort(in_order(effort + off / limit)[:count])]
 
-    def _worth(self, shapes: tuple[Shape, ...], parts: Sequence[Combinations]) -> list[Combinations]:
+    def _worth(self, parts: Sequence[Combinations]) -> list[Combinations]:
         """Those that can still reach the goal beside the cheapest of the other places."""
         cheapest = [float(part.handling.min()) for part in parts]
         kept = []
@@ -257,7 +257,7 @@ class JointSolver:
             costs, which = np.unique(handling, return_inverse=True)
             needed = [self.effort.needed(h, self.branching.goal, self.penalty) for h in costs.tolist()]
             room = np.array([self._room(p, n) if n <= self.most else -1.0 for n in needed])
-            kept.append(part[self.places[p].distance(shapes[p], part) <= room[which]])
+            kept.append(part[self.places[p].distance(part) <= room[which]])
         return kept
 
     def fewer(self, shapes: tuple[Shape, ...], parts: Sequence[Combinations], most: int) -> list[Combinations]:

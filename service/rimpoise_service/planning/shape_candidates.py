@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import reduce
+from typing import Any
 
 import numpy as np
 
@@ -22,7 +24,7 @@ from .candidates import (
     Shape,
     Stretches,
 )
-from .joint_model import Bools, Complexes, Floats, Ints
+from .joint_model import Bools, Floats, Ints
 
 JOINED_AT_ONCE, MAX_JOINED = 50_000, 400_000
 """Pairs of halves that are weighed in one go, and in all at one place; past that nothing is proven."""
@@ -33,7 +35,8 @@ PAIRS_PER_WORK, ROWS_PER_WORK, USES_PER_WORK = 4, 2, 32
 TURNS = 3
 """A free arc is looked at where it lies, and a turn to either side of that."""
 
-NO_STRETCHES = Stretches(np.empty(0, np.intp), np.empty(0), np.empty(0), np.empty(0), np.empty(0, np.intp))
+_NONE, _NO_INDEX = np.empty(0), np.empty(0, np.intp)
+NO_STRETCHES = Stretches(_NO_INDEX, _NONE, _NONE, _NONE, _NO_INDEX, _NONE.astype(complex), _NONE)
 
 
 class ShapeCandidates:
@@ -98,14 +101,11 @@ class ShapeCandidates:
             lower, upper = np.maximum(low, begin), np.minimum(high, end)
             (at,) = ((upper > lower) | ((upper == lower) & ((mark == 0) | (low == high)))).nonzero()
             found.append((block[at], lower[at], upper[at], fit[at] + mark, arc[at]))
-        stretches = Stretches(*(np.concatenate(column) for column in zip(*found, strict=True)))
-        return stretches[self._order(stretches)]
-
-    def _order(self, stretches: Stretches) -> Ints:
-        """By size, then direction: the same however the wheel lies or is described, whatever is rounded."""
-        size = self.blocks.size[stretches.block]
-        keys = (stretches.high, stretches.low, size / size.max(initial=1e-300))
-        return np.lexsort(np.round(keys, SAME_DECIMALS))
+        columns: list[Any] = [np.concatenate(column) for column in zip(*found, strict=True)]
+        block, low, high = columns[:3]
+        size, half = self.blocks.size[block], np.minimum((high - low) / 2, math.pi / 2)
+        columns += [size * np.cos(half) * np.exp(0.5j * (high + low)), size * np.sin(half)]
+        return Stretches(*columns)[_order(size, low)]
 
     def within(self, room: float) -> tuple[Combinations, bool]:
         """Those that may come within ``room`` [g·mm] of the exact correction; and whether these are all.
@@ -135,7 +135,7 @@ class ShapeCandidates:
             pieces = self.blocks.pieces[stretches.block]
             least = 2 if self.shape.touching else 1
             found = self._together(stretches[(least <= pieces) & (pieces <= self.max_pieces)], None)
-            known[self.shape] = found, self.place.distance(self.shape, found)
+            known[self.shape] = found, self.place.distance(found)
         return known[self.shape]
 
     def _neighbours(self) -> Iterator[tuple[Stretches, bool | None]]:
@@ -177,7 +177,7 @@ class ShapeCandidates:
     def _join(self, stretches: Stretches, left: Ints, right: Ints, room: float) -> tuple[Ints, bool]:
         """Rows of two halves whose discs come within room of the exact correction, in bounded number."""
         self.budget.charge((len(left) + len(right)) // ROWS_PER_WORK)
-        target, (centre, reach) = abs(self.place.required), self._discs(stretches)
+        target, centre, reach = abs(self.place.required), stretches.centre, stretches.reach
         wanted, have = target - centre[left].sum(axis=1), centre[right].sum(axis=1)
         reach_left, reach_right = reach[left].sum(axis=1), reach[right].sum(axis=1)
         tolerance = room + reach_left + reach_right.max(initial=0.0)
@@ -199,24 +199,21 @@ class ShapeCandidates:
                 return np.concatenate(rows), False
         return np.concatenate(rows), True
 
-    def _discs(self, stretches: Stretches) -> tuple[Complexes, Floats]:
-        """The smallest disc about what each block can do: its centre, from the exact direction; its radius."""
-        half = np.minimum((stretches.high - stretches.low) / 2, math.pi / 2)
-        size = self.blocks.size[stretches.block]
-        return size * np.cos(half) * np.exp(0.5j * (stretches.high + stretches.low)), size * np.sin(half)
-
     def _together(self, stretches: Stretches, rows: Ints | None, lip: float = math.inf) -> Combinations:
-        rows = np.arange(len(stretches))[:, None] if rows is None else rows
-        block, uses = stretches.block[rows], self._uses()
+        """Rows of stretches; each by itself where no rows are given."""
+        at, uses = (np.s_[:, None] if rows is None else rows), self._uses()
+        block = stretches.block[at]
         self.budget.charge(block.size * uses.shape[1] // USES_PER_WORK)
         return Combinations(
             block=block,
-            low=stretches.low[rows],
-            high=stretches.high[rows],
-            handling=stretches.handling[rows].sum(axis=1),
+            low=stretches.low[at],
+            high=stretches.high[at],
+            handling=stretches.handling[at].sum(axis=1),
             mass=self.blocks.mass[block].sum(axis=1),
-            usage=uses[block].sum(axis=1),
-            lip=np.full(len(rows), lip),
+            usage=reduce(np.add, (uses[column] for column in block.T)),
+            lip=np.full(len(block), lip),
+            centre=stretches.centre[at].sum(axis=1),
+            reach=stretches.reach[at].sum(axis=1),
         )
 
     def _uses(self) -> Ints:
@@ -228,13 +225,19 @@ class ShapeCandidates:
         return known[kind]
 
 
+def _order(size: Floats, low: Floats) -> Ints:
+    """By size, then direction: the same however the wheel lies or is described, whatever is rounded."""
+    keys = np.round(size / size.max(initial=1e-300), SAME_DECIMALS) + 1j * np.round(low, SAME_DECIMALS)
+    return np.argsort(keys, kind="stable")  # complex numbers are in order of their real parts, then the imaginary
+
+
 def _lip(beside: bool | None) -> float:
     """The most free lip between two clip-ons, in one free arc or beside a keep-out (rule 2); strips have none."""
     return math.inf if beside is None else FREE_LIP_BESIDE if beside else FREE_LIP
 
 
 def _joined(parts: Sequence[Combinations]) -> Combinations:
-    names = ("block", "low", "high", "handling", "mass", "usage", "lip")
+    names = Combinations.__dataclass_fields__
     return Combinations(*(np.concatenate([getattr(p, name) for p in parts]) for name in names))
 
 
