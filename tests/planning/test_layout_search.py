@@ -13,6 +13,7 @@ from rimpoise_service.planning.layout_search import LEAST_WORK, LayoutSearch
 from rimpoise_service.planning.models import Layout
 from rimpoise_service.planning.places import find_places
 from rimpoise_service.planning.planner import make_plan
+from tests.bench.workshop import request, true_wheel
 from tests.factories.drawn import plan_request
 from tests.load.heaviest import PLANS, everything
 from tests.planning.optimiser_wheels import wheel_of
@@ -81,6 +82,15 @@ def test_a_second_search_proves_no_more_than_its_bounds() -> None:
     assert layout is not None
     assert not layout.proven_optimal
     assert layout.least_possible_min < layout.effort_min - 0.4
+
+
+@pytest.mark.parametrize("seed", [1012, 1024])
+def test_long_efforts_are_searched_to_within_three_seconds_of_the_least_possible(seed: int) -> None:
+    """A clip and strips behind spokes for eight minutes, of which a hundredth would be longer."""
+    wheel = true_wheel(seed, "clip and hidden strip")
+    best = make_plan(request(wheel, wheel.lacks)).layouts[0]
+    assert best.effort_min > 6
+    assert best.effort_min - best.least_possible_min < 0.05
 
 
 def test_work_is_kept_for_what_leaves_least_where_nothing_passes() -> None:

@@ -19,8 +19,8 @@ from .roots import Roots
 GAP_MIN, GAP_SHARE = 0.02, 0.01
 """A layout is proven where the gap is no more than that [min], or that share of the effort, whichever is more."""
 
-AIM = 0.85
-"""The share of that gap at which the search is content."""
+AIM, AIM_MIN = 0.85, 0.04
+"""The share of that gap at which the search is content; and the gap [min] at which it is, of long efforts too."""
 
 BATCH, LOOKED = 32, 12
 """Nodes explored in one go, and those whose chances are compared where a level is looked at."""
@@ -96,7 +96,7 @@ class Branching:
         """What a bound must be under to be worth more work [min]."""
         if self.best is None:
             return self.ceiling
-        return min(self.ceiling, self.best.effort - AIM * proven_gap(self.best.effort))
+        return min(self.ceiling, self.best.effort - min(AIM * proven_gap(self.best.effort), AIM_MIN))
 
     def near(self, count: int) -> list[Incumbent]:
         """So many of the best fillings of different blocks or stretches, best first."""
