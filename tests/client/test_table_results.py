@@ -17,6 +17,7 @@ from rimpoise import Client
 from rimpoise.cli.cells import cell, printable, printable_json
 from rimpoise.tables import BadTable, check, check_frame, open_table
 from rimpoise.tables import cells as cells_module
+from rimpoise.tables.results import answer
 from tests.client.shell import Run
 from tests.client.tables import COLUMNS, STOCK, WHEEL, csv_of, frame, rows
 
@@ -71,6 +72,16 @@ def test_alternatives_are_planned_only_where_they_are_kept(live: Client, tmp_pat
     wanting = STOCK | {"preferences": {"alternatives": True}}
     asked = [said.plan for _, said in check(live, open_table(table, defaults=wanting), alternatives=False)]
     assert asked == [said.plan for said in every]
+
+
+def test_a_best_effort_says_why_it_is_no_better() -> None:
+    """Not what keeps a weight of another kind from a place; but first of all that it is outside the limits."""
+    coarse = [{"code": "stock_too_coarse", "text": "It would pass with finer weights in stock."}]
+    elsewhere = [{"name": "adhesive", "reasons": [{"code": "too_high", "text": "Too high."}]}]
+    plan = {"decision": "best_effort", "reasons": coarse, "ruled_out": elsewhere}
+    outside = [{"code": "outside_acceptance", "text": "6 g are left, 5 g are allowed."}]
+    assert answer(1, {}, {"plan": plan}).verdict.reason == "stock_too_coarse"
+    assert answer(1, {}, {"plan": plan | {"warnings": outside}}).verdict.reason == "outside_acceptance"
 
 
 def test_a_row_a_piece(run: Run, live: Client, tmp_path: Path) -> None:

@@ -76,6 +76,7 @@ class _Plan:
 class _Reasoned:
     """What a row needs besides where a plan does not pass."""
 
+    reasons: tuple[_Message, ...] = ()
     warnings: tuple[_Message, ...] = ()
     next_steps: tuple[_Message, ...] = ()
     ruled_out: tuple[_Reasons, ...] = ()
@@ -198,7 +199,7 @@ def _why(decision: str, plan: _Reasoned) -> _Message:
     """The message that best explains why a plan does not pass."""
     outside = [w for w in plan.warnings if w.code == "outside_acceptance"]
     ruled_out = [reason for r in plan.ruled_out for reason in r.reasons]
-    found = [*outside, *plan.next_steps, *ruled_out, *plan.warnings]
+    found = [*outside, *plan.reasons, *plan.next_steps, *ruled_out, *plan.warnings]
     return found[0] if found else _Message(decision, decision.replace("_", " "))
 
 
