@@ -66,7 +66,7 @@ class Rival:
         """Blocks, directions, and the ends of their stretches; most draws are near the exact correction."""
         blocks: list[int] = []
         ends: list[tuple[float, float]] = []
-        for place, shape, found in zip(self.solver.places, self.shapes, self.found, strict=True):
+        for place, found in zip(self.solver.places, self.found, strict=True):
             off = place.distance(found) * np.array([rng.expovariate(1.0) for _ in range(len(found))])
             row = int(off.argmin()) if rng.random() < 0.8 else rng.randrange(len(found))
             blocks += found.block[row].tolist()
