@@ -14,6 +14,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import reduce
 from itertools import pairwise
 
 import numpy as np
@@ -22,7 +23,10 @@ from .candidates import ROUNDING_RAD, PlaceCandidates, Shape
 from .joint_model import Bools, Complexes, Floats, Ints, JudgedResidual, cholesky, covariance
 from .pass_probability import Quadrature, moments, probability
 
-_NORMAL = np.linspace(-8.0, 8.0, 1601)
+FARTHEST, PER_SD = 8, 100
+"""How far the table of the normal distribution goes, and its entries for each standard deviation."""
+
+_NORMAL = np.linspace(-FARTHEST, FARTHEST, 2 * FARTHEST * PER_SD + 1)
 _NORMAL_SHARE = np.array([0.5 * math.erfc(-x / math.sqrt(2)) for x in _NORMAL.tolist()])
 NORMAL_ERROR = 1e-5
 """How far the straight line between two entries may be from the normal distribution."""
@@ -39,7 +43,10 @@ SWEEPS = 3
 
 def normal_share(x: Floats) -> Floats:
     """Φ(x), no less than it is."""
-    return np.asarray(np.interp(x, _NORMAL, _NORMAL_SHARE) + NORMAL_ERROR)
+    at = np.clip((x + FARTHEST) * PER_SD, 0, len(_NORMAL) - 2)
+    entry = at.astype(np.intp)
+    share = _NORMAL_SHARE[entry]
+    return np.asarray(share + (_NORMAL_SHARE[entry + 1] - share) * (at - entry) + NORMAL_ERROR)
 
 
 def normal_quantile(share: float) -> float:
@@ -132,6 +139,11 @@ class Level:
         self.pseudo = np.array([e.pseudo for e in errors]).reshape(-1, c * c)
         self.wobble = np.array([e.wobble for e in errors]).reshape(-1, c * c)
         self.machine = judged.machine_and_floor
+        rows = judged.judged
+        self._judged_gain = self.gain @ rows.T
+        self._judged_machine = _variances(rows, self.machine[None])[0]
+        self._judged_proper = _variances(rows, self.proper.reshape(-1, c, c))
+        self._judged_wobble = _variances(rows, self.wobble.reshape(-1, c, c))
         back = np.linalg.inv(self.machine)
         self._wobble_share = np.array([np.trace(back @ w.reshape(c, c)) for w in self.wobble])
 
@@ -161,30 +173,26 @@ class Level:
 
     def apart_from_zero(self, nodes: Nodes) -> Floats:
         """How near to 0 each judged quantity can come at the most, (n, q) [g·mm]."""
-        size, rows = self.columns("size", nodes.block), self.judged.judged
-        half = np.minimum((nodes.high - nodes.low) / 2, math.pi / 2)
-        centre = self.judged.before + (size * np.cos(half) * np.exp(0.5j * (nodes.high + nodes.low))) @ self.gain
-        reach = (size * np.sin(half)) @ np.abs(self.gain @ rows.T)
-        return np.asarray(np.maximum(np.abs(centre @ rows.T) - reach, 0.0))
+        size, half = self.columns("size", nodes.block), np.minimum((nodes.high - nodes.low) / 2, math.pi / 2)
+        vector = size * np.cos(half) * np.exp(0.5j * (nodes.high + nodes.low))
+        centre = self.judged.judged @ self.judged.before + vector @ self._judged_gain
+        return np.asarray(np.maximum(np.abs(centre) - (size * np.sin(half)) @ np.abs(self._judged_gain), 0.0))
 
     def far_bound(self, nodes: Nodes) -> Floats:
         """Bound a. of P, (n,)."""
-        c, rows = len(self.judged.before), self.judged.judged
-        least = ((rows @ self.machine) * rows).sum(axis=1) / 2
-        swing = (self.columns("squares", nodes.block) @ (self.proper + self.wobble)).reshape(-1, c, c) / 2
-        most = least + ((rows @ swing) * rows).sum(axis=2)
+        least, swing = self._judged_machine, self._judged_proper + self._judged_wobble
+        most = least + self.columns("squares", nodes.block) @ swing
         apart = self.apart_from_zero(nodes)
         inside = self.judged.limits - apart
-        bound = normal_share(inside / np.sqrt(np.where(inside > 0, least, most))).min(axis=1)
+        off = inside / np.sqrt(np.where(inside > 0, least, most))
+        bound = normal_share(reduce(np.minimum, off.T))
         return np.where((apart > self.judged.ceilings).any(axis=1), NEVER, bound)
 
     def rough_probability(self, block: Ints, angle: Floats) -> Floats:
         """About P with the blocks in these directions, limits taken as straight and apart, (n,): to choose by."""
-        c, rows = len(self.judged.before), self.judged.judged
-        proper = (self.machine.ravel() + self.columns("squares", block) @ self.proper).reshape(-1, c, c) / 2
-        sd = np.sqrt(((rows @ proper) * rows).sum(axis=2))
-        left = np.abs(self.residual(self.columns("size", block), angle) @ rows.T)
-        return np.asarray(normal_share((self.judged.limits - left) / sd).prod(axis=1))
+        sd = np.sqrt(self._judged_machine + self.columns("squares", block) @ self._judged_proper)
+        left = self.residual(self.columns("size", block), angle) @ self.judged.judged.T
+        return np.asarray(normal_share((self.judged.limits - np.abs(left)) / sd).prod(axis=1))
 
     def best_angles(self, nodes: Nodes, weight: Floats | None = None) -> tuple[Floats, Floats]:
         """Directions in each box that leave little; and what they leave, squared, in limits.
@@ -192,34 +200,33 @@ class Level:
         A block at a time, after neighbours two at a time: their sum is wanted in one direction and length.
         weight: of each judged quantity, (n, q); all alike if not given.
         """
-        size, middle = self.columns("size", nodes.block), (nodes.low + nodes.high) / 2
-        half, angle, rows = (nodes.high - nodes.low) / 2, middle.copy(), self.judged.judged
+        size, middle = self.columns("size", nodes.block).T, (nodes.low + nodes.high).T / 2
+        half, angle, rows = (nodes.high - nodes.low).T / 2, middle.copy(), self.judged.judged
         shared = np.ones((1, len(rows))) if weight is None else weight
-        metric = (rows.T * (shared / self.judged.limits**2)[:, None, :]) @ rows
-        left, pull = self.residual(size, angle), self.gain @ metric
+        metric = np.einsum("qa,nq,qb->abn", rows, shared / self.judged.limits**2, rows)
+        pull, gain = np.einsum("ka,abn->kbn", self.gain, metric), self.gain[:, :, None]
+        vector = size * np.exp(1j * angle)  # a row for each block, and below for each plane
+        left: Complexes = self.judged.before[:, None] + self.gain.T @ vector
 
-        def without(*blocks: int) -> Complexes:
-            vectors = size[:, blocks] * np.exp(1j * angle[:, blocks])
-            rest: Complexes = left - vectors.sum(axis=1)[:, None] * self.gain[blocks[0]]
-            return rest
+        def turn(k: int, direction: Floats) -> None:
+            # what points the other way is clockwise, whatever is rounded
+            off = direction - middle[k] + ROUNDING_RAD
+            off -= 2 * np.pi * np.rint(off / (2 * np.pi)) + ROUNDING_RAD
+            angle[k] = middle[k] + np.minimum(np.maximum(off, -half[k]), half[k])
+            vector[k] = size[k] * np.exp(1j * angle[k])
 
-        def turn(rest: Complexes, towards: Sequence[tuple[int, Floats]]) -> Complexes:
-            for k, direction in towards:
-                # what points the other way is clockwise, whatever is rounded
-                off = np.angle(np.exp(1j * (direction - middle[:, k] + ROUNDING_RAD))) - ROUNDING_RAD
-                angle[:, k] = middle[:, k] + np.minimum(np.maximum(off, -half[:, k]), half[:, k])
-                rest = rest + (size[:, k] * np.exp(1j * angle[:, k]))[:, None] * self.gain[k]
-            return rest
-
-        for _ in range(SWEEPS if size.shape[1] > 1 else 1):
+        for _ in range(SWEEPS if len(size) > 1 else 1):
             for i, j in zip(*self.pairs, strict=True):
-                rest = without(i, j)
-                wanted = -(rest * pull[:, i]).sum(axis=1) / (self.gain[i] * pull[:, i]).sum(axis=1)
-                left = turn(rest, list(zip((i, j), _triangle(wanted, size[:, i], size[:, j]), strict=True)))
-            for k in range(size.shape[1]):
-                rest = without(k)
-                left = turn(rest, [(k, np.angle(-(rest * pull[:, k]).sum(axis=1)))])
-        return angle, ((left.conj()[:, None] @ metric) @ left[:, :, None])[:, 0, 0].real
+                rest = left - (vector[i] + vector[j]) * gain[i]
+                wanted = -(rest * pull[i]).sum(axis=0) / (gain[i] * pull[i]).sum(axis=0)
+                for k, direction in zip((i, j), _triangle(wanted, size[i], size[j]), strict=True):
+                    turn(k, direction)
+                left = rest + (vector[i] + vector[j]) * gain[i]
+            for k in range(len(size)):
+                rest = left - vector[k] * gain[k]
+                turn(k, np.angle(-(rest * pull[k]).sum(axis=0)))
+                left = rest + vector[k] * gain[k]
+        return angle.T, (left.conj() * (metric * left).sum(axis=1)).sum(axis=0).real
 
     def tangents(self, nodes: Nodes, angle: Floats, quadrature: Quadrature) -> Tangents:
         """Bound c. of nodes, at directions in their boxes."""
@@ -266,6 +273,11 @@ class Level:
             if angle[last] - angle[first] + ahead[last] + behind[first] > 2 * math.pi + ROUNDING_RAD:
                 return False
         return True
+
+
+def _variances(rows: Floats, proper: Floats) -> Floats:
+    """Of what is judged, (n, q): of each component, from proper parts, (n, c, c)."""
+    return np.asarray(((rows @ proper) * rows).sum(axis=2) / 2)
 
 
 def _triangle(wanted: Complexes, first: Floats, second: Floats) -> tuple[Floats, Floats]:
