@@ -73,11 +73,15 @@ class Incumbent:
 
 @dataclass(frozen=True, eq=False)
 class Opened:
-    """A level's nodes that are yet to be explored, and the combinations that they come from."""
+    """A level's nodes that are yet to be explored, and the combinations that they come from.
+
+    looked_at: the most promising were tried as incumbents already.
+    """
 
     level: Level
     nodes: Nodes
     roots: Roots
+    looked_at: bool = False
 
 
 class Branching:
@@ -115,7 +119,7 @@ class Branching:
 
     def search(self, opened: Opened, work: int) -> Opened:
         """Explore nodes until no bound is under the goal, or so much work is spent; what is still open then."""
-        level, roots = opened.level, opened.roots
+        level, roots, looked_at = opened.level, opened.roots, opened.looked_at
         lines, open_nodes, until = COARSE[level.judged.dimension], self._cut(opened.nodes), self.budget.left - work
         while len(open_nodes) and not self.budget.exhausted:
             at = in_order(self.bounds(open_nodes))[:BATCH]
@@ -125,7 +129,9 @@ class Branching:
             angle, _ = level.best_angles(batch)
             self.budget.spend(len(batch) * lines.count + len(open_nodes))
             tangents = level.tangents(batch, angle, lines)
-            self._try(level, batch, roots, angle, 2 * TRIED)
+            if not looked_at:
+                self._try(level, batch, roots, angle, 2 * TRIED)
+            looked_at = False
             tangents, closely = self._bounded_closely(level, batch, angle, tangents)
             halves = batch.halves(level)
             far = level.far_bound(halves)

@@ -175,6 +175,7 @@ class JointSolver:
             return []
         known = self._looked_at.pop(shapes, None)  # the goal has only come nearer since
         parts, complete = self._parts(shapes, handling) if known is None else known
+        looked_at = known is not None and math.prod(map(len, parts)) <= SEEDED
         if not complete:
             branching.floor = min(branching.floor, bound)
         if not all(len(part) for part in parts):
@@ -187,7 +188,7 @@ class JointSolver:
         if not all(len(part) for part in parts):
             return []
         level = Level(self.judged, self.places, shapes)
-        left = branching.search(Opened(level, *self._nodes(level, parts)), work)
+        left = branching.search(Opened(level, *self._nodes(level, parts), looked_at), work)
         return [left] if len(left.nodes) else []
 
     def _parts(self, shapes: tuple[Shape, ...], handling: float) -> tuple[list[Combinations], bool]:
