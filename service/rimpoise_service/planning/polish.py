@@ -18,7 +18,7 @@ from .nodes import Level, Nodes
 from .pass_probability import COARSE, moments
 
 STEPS = 10
-LARGEST_STEP, NO_STEP, SHORT_STEP = 0.1, 2e-4, 1e-3
+LARGEST_STEP, NO_STEP, SHORT_STEP = 0.1, 1e-3, 1e-3
 """Of one iteration [rad]: the most a block turns, what counts as none, and the least without a gradient."""
 
 LEAST_CURVATURE = 0.1
