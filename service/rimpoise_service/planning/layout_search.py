@@ -134,8 +134,9 @@ class LayoutSearch:
         )
 
     def solve_least_bad(self) -> None:
-        """What leaves least, for every arrangement."""
-        for at, work in self._shares(self.in_order, self.left, self.left):
+        """What leaves least, for every arrangement; those of two places first, for they leave less."""
+        in_order = sorted(self.in_order, key=lambda at: -len(self.possible[at].places))
+        for at, work in self._shares(in_order, self.left, self.left):
             budget = WorkBudget(work)
             self.layouts[at] = solve_least_bad(self.context, self.possible[at], budget)
             self._spent(at, work, budget)
@@ -167,7 +168,7 @@ class LayoutSearch:
                 self.cut_short.add(at)
 
     def _spent(self, at: int, work: int, budget: WorkBudget) -> None:
-        self.left -= work - budget.left + min(SET_UP_WORK, budget.left)
+        self.left -= work - budget.left + min(SET_UP_WORK, max(budget.left, 0))
         (self.cut_short.add if budget.exhausted else self.cut_short.discard)(at)
 
     def _most_promising(self, among: Set[int]) -> int | None:

@@ -113,7 +113,7 @@ class ShapeCandidates:
         None, and not all, where the budget is exhausted.
         """
         count = self.shape.blocks
-        if self.budget.exhausted:
+        if self.budget.exhausted or not self.budget.affords(len(self.blocks)):
             return self._together(NO_STRETCHES, np.empty((0, count), dtype=np.intp)), False
         if count == 1:
             found, off = self._alone()

@@ -70,18 +70,22 @@ class WorkBudget:
     left: int
     exhausted: bool = False
 
+    def affords(self, cost: int) -> bool:
+        """Whether so much work is there; else mark the budget as exhausted."""
+        self.exhausted |= cost > self.left
+        return cost <= self.left
+
     def spend(self, cost: int) -> bool:
         """Spend work if it is there; else mark the budget as exhausted."""
-        if cost > self.left:
-            self.exhausted = True
+        if not self.affords(cost):
             return False
         self.left -= cost
         return True
 
     def charge(self, cost: int) -> None:
-        """Count work that is done already, though it may be more than was left."""
-        if not self.spend(cost):
-            self.left = 0
+        """Count work that is done already, though it may be more than was left: then that much is owed."""
+        self.left -= cost
+        self.exhausted |= self.left < 0
 
 
 @dataclass(frozen=True, slots=True)
