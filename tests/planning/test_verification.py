@@ -159,6 +159,18 @@ def test_a_shelf_or_a_clearance_that_is_not_so(plan_request: PlanRequest, fault:
         verify(plan_request, good())
 
 
+@pytest.mark.parametrize(("clearance_mm", "room_mm"), [(1.0, 4.0), (1.5, 3.5), (None, 2.0)])
+def test_a_clearance_that_is_given_is_kept_instead_of_the_usual(clearance_mm: float | None, room_mm: float) -> None:
+    """5 mm to the brake: strips of 4 mm stay where 1 mm must be free, but not where 1.5 mm must, or the usual 3."""
+    beside_brake = land("face land", 100, visible=True, behind_spokes=True, gap_mm=5.0, clearance_mm=clearance_mm)
+    beside = replace(CALLED, wheel=replace(WHEEL, lands=(beside_brake,)))
+    if room_mm >= 4:
+        verify(beside, good())
+    else:
+        with pytest.raises(PlanFault, match=f"S-5 is 4.0 mm high where {room_mm} mm clear"):
+            verify(beside, good())
+
+
 def test_the_search_is_not_believed(monkeypatch: pytest.MonkeyPatch) -> None:
     """It says that it leaves half of what its pieces leave."""
     honest = layout_solver.found_filling
