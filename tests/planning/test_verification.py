@@ -159,16 +159,18 @@ def test_a_shelf_or_a_clearance_that_is_not_so(plan_request: PlanRequest, fault:
         verify(plan_request, good())
 
 
-@pytest.mark.parametrize(("clearance_mm", "room_mm"), [(1.0, 4.0), (1.5, 3.5), (None, 2.0)])
-def test_a_clearance_that_is_given_is_kept_instead_of_the_usual(clearance_mm: float | None, room_mm: float) -> None:
-    """5 mm to the brake: strips of 4 mm stay where 1 mm must be free, but not where 1.5 mm must, or the usual 3."""
-    beside_brake = land("face land", 100, visible=True, behind_spokes=True, gap_mm=5.0, clearance_mm=clearance_mm)
-    beside = replace(CALLED, wheel=replace(WHEEL, lands=(beside_brake,)))
-    if room_mm >= 4:
-        verify(beside, good())
-    else:
+def beside_the_brake(clearance_mm: float | None) -> PlanRequest:
+    """5 mm from the face land to the nearest part, of which so many must stay free."""
+    near = land("face land", 100, visible=True, behind_spokes=True, gap_mm=5.0, clearance_mm=clearance_mm)
+    return replace(CALLED, wheel=replace(WHEEL, lands=(near,)))
+
+
+def test_a_clearance_that_is_given_is_kept_instead_of_the_usual() -> None:
+    """Strips of 4 mm: there is room if 1 mm must stay free, none if it is 1.5 mm, or the usual 3."""
+    verify(beside_the_brake(1.0), good())
+    for clearance_mm, room_mm in ((1.5, 3.5), (None, 2.0)):
         with pytest.raises(PlanFault, match=f"S-5 is 4.0 mm high where {room_mm} mm clear"):
-            verify(beside, good())
+            verify(beside_the_brake(clearance_mm), good())
 
 
 def test_the_search_is_not_believed(monkeypatch: pytest.MonkeyPatch) -> None:
