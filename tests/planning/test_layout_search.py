@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from rimpoise_service.api.endpoints.examples.plans import EXAMPLES
 from rimpoise_service.api.schemas.plans import PlanRequestSchema
+from rimpoise_service.model.stock import Stock
+from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.arrangements import arrangements
 from rimpoise_service.planning.context import PlanContext, prepare
 from rimpoise_service.planning.joint_solver import SUPPOSED
-from rimpoise_service.planning.layout_search import LEAST_WORK, LayoutSearch
+from rimpoise_service.planning.layout_search import LEAST_WORK, LayoutSearch, passes, solve_all
 from rimpoise_service.planning.models import Layout
 from rimpoise_service.planning.places import find_places
 from rimpoise_service.planning.planner import make_plan
+from tests.factories import by_hand
 from tests.factories.drawn import plan_request
 from tests.load.heaviest import PLANS, everything
 from tests.planning.optimiser_wheels import wheel_of
@@ -58,6 +63,19 @@ def test_what_was_cut_short_with_nothing_found_is_searched_again() -> None:
     found.solve(SUPPOSED[:1])
     assert found.passes
     assert min(x.effort_min for x in found.layouts if x) < 1.75
+
+
+def test_what_passes_less_than_half_of_the_time_does_not_pass() -> None:
+    """One clip-on of 20 g where 24.5 are called: within 5 g as planned, out of them as often as not."""
+    called, shelf = by_hand.two_plane(30, 40, 24.5, 210), Stock(by_hand.clips(20, 30))
+    request = by_hand.request(called, by_hand.wheel(), shelf, preferences=by_hand.ONE_PIECE)
+    context = prepare(request, find_places)
+    assert isinstance(context, PlanContext)
+    best = min(solve_all(context)[0], key=lambda x: x.effort_min)
+    assert best.within_acceptance
+    assert 0.1 < best.probability < 0.5
+    assert not passes(request)
+    assert passes(replace(request, acceptance=Acceptance(8, 8)))
 
 
 @pytest.mark.parametrize("work", [0, LEAST_WORK, 2 * LEAST_WORK])
