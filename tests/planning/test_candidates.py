@@ -15,7 +15,7 @@ from rimpoise_service.model.arcs import Arc
 from rimpoise_service.planning.candidates import Combinations, PlaceCandidates, Shape, Stretches
 from rimpoise_service.planning.effort import Effort
 from rimpoise_service.planning.shape_candidates import ShapeCandidates
-from tests.planning.invented_places import RADIUS_MM, clip_place, random_place, strip_place
+from tests.planning.invented_places import RADIUS_MM, clip_place, clips, random_place, strip_place
 from tests.planning.rules_of_fillings import Weight, is_legal, weights_of
 
 ONE, TWO, PAIR = Shape(1), Shape(2), Shape(1, touching=True)
@@ -143,7 +143,7 @@ def test_a_strip_that_just_fits_is_a_candidate(middle_deg: float, handling_min: 
 def test_masses_that_are_the_same_but_for_rounding_are_one_mass() -> None:
     """What decides between them is the direction: which is searched first must not hang on a last bit."""
     place = clip_place(30 + 0j, 30.0, keep_out=(Arc(352, 16),))
-    first, *_ = place.circle.items
+    (first,) = clips(30.0)
     again = replace(first, sku="C-30-again", mass_g=30 * (1 + 1e-14))
     twice = replace(place, circle=replace(place.circle, items=(first, again)))
     found = ShapeCandidates(twice, ONE).stretches()
