@@ -93,8 +93,8 @@ def judge(reach: Reach, folder: Path, most_s: float, mutant: Mutant) -> Outcome:
     limit_s = MORE_S + TIMES * sum(reach.seconds[test] for test in tests)
     log = folder / f"{os.getpid()}.log"
     status = run(tests, [], limit_s, log, lambda: sys.meta_path.insert(0, Substitute(mutant))) if tests else 0
-    if status == pytest.ExitCode.NO_TESTS_COLLECTED:
-        raise RuntimeError(f"none of {tests} was run")
+    if status in (pytest.ExitCode.NO_TESTS_COLLECTED, pytest.ExitCode.USAGE_ERROR):
+        raise RuntimeError(f"not all of {tests} were run: {log.read_text('utf-8')}")
     return Outcome(mutant, len(tests), status)
 
 
@@ -137,7 +137,7 @@ def main() -> None:
     parser.add_argument("--share", type=float, default=1.0, help="of the sample, between 0 and 1")
     parser.add_argument("--jobs", type=int, default=cores(), help="processes at once")
     parser.add_argument("--most", type=float, default=math.inf, help="seconds of tests that a mutant meets; all")
-    parser.add_argument("--keep", type=Path, help="a folder for what was watched: a second run begins at once")
+    parser.add_argument("--keep", type=Path, help="a folder for what was watched: the same tests begin at once")
     given = parser.parse_args()
     with tempfile.TemporaryDirectory() as scratch:
         folder = given.keep or Path(scratch)

@@ -14,7 +14,7 @@ from rimpoise_service.messages.message import Message
 from rimpoise_service.model.stock import BUILTIN, Stock
 from rimpoise_service.model.wheel import Valve, even_spokes
 from rimpoise_service.physics.unbalance import PointMass
-from rimpoise_service.planning.advice import ALWAYS, AdvisedPlan, advise, advise_styles
+from rimpoise_service.planning.advice import ALWAYS, AdvisedPlan, advise, advise_styles, cautions
 from rimpoise_service.planning.fitting_steps import passes
 from rimpoise_service.planning.models import Decision, PlanRequest, Preferences
 from tests.factories.by_hand import (
@@ -198,6 +198,24 @@ def test_who_fits_weights_minds_nuts_and_clearance(stock: Stock) -> None:
     advice = advise(request(CALLED, wheel(), stock, preferences=Preferences(max_pieces_per_plane=1)))
     assert codes(advice.cautions) == [*ALWAYS, "clearance"]
     assert codes(advice.fitting_steps)[-1] == "wheel_on"
+
+
+@pytest.mark.parametrize(
+    ("vehicle", "more"),
+    [
+        ({"vehicle_class": "motorcycle"}, ["motorcycle_sides"]),
+        ({"vehicle_class": "motorcycle", "wire_spokes": True}, ["motorcycle_sides", "rim_lock"]),
+        ({"vehicle_class": "bus"}, ["heavy_frame", "loose_filling"]),
+    ],
+)
+def test_who_fits_weights_to_other_than_cars_minds_more(vehicle: dict[str, Any], more: list[str]) -> None:
+    """And who fits none need not."""
+    idle, fitting, of_a_car = (
+        codes(cautions(fitting=fits, lead=False, old_weights=False, wheel=its))
+        for fits, its in ((False, wheel(**vehicle)), (True, wheel(**vehicle)), (True, wheel()))
+    )
+    assert idle == list(ALWAYS)
+    assert fitting == [*of_a_car, *more]
 
 
 def test_lead_is_said_with_the_laws_that_ban_it() -> None:

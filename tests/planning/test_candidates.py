@@ -15,7 +15,7 @@ from rimpoise_service.model.arcs import Arc
 from rimpoise_service.planning.candidates import Combinations, PlaceCandidates, Shape, Stretches
 from rimpoise_service.planning.effort import Effort
 from rimpoise_service.planning.shape_candidates import ShapeCandidates
-from tests.planning.invented_places import RADIUS_MM, clip_place, random_place, strip_place
+from tests.planning.invented_places import RADIUS_MM, clip_place, clips, random_place, strip_place
 from tests.planning.rules_of_fillings import Weight, is_legal, weights_of
 
 ONE, TWO, PAIR = Shape(1), Shape(2), Shape(1, touching=True)
@@ -129,6 +129,28 @@ def test_no_filling_takes_less_than_the_least_handling(place: PlaceCandidates, s
     assert found.handling.min() == pytest.approx(place.least_handling(shape))
 
 
+@pytest.mark.parametrize(("middle_deg", "handling_min"), [(1.0, 1.0), (10.0, 1.3), (-10.0, 1.3)])
+def test_a_strip_that_just_fits_is_a_candidate(middle_deg: float, handling_min: float) -> None:
+    """One segment into a window of its own length: in one direction alone, marked where that is off (rule 5)."""
+    segment_deg = math.degrees(12.0 / RADIUS_MM)
+    place = strip_place(5 + 0j, (Arc.centred(middle_deg, segment_deg, "1"),))
+    found = ShapeCandidates(place, ONE).within(math.inf)[0]
+    assert len(found) == 1
+    assert reach_deg(found) == pytest.approx((middle_deg, middle_deg))
+    assert found.handling == pytest.approx(handling_min)
+
+
+def test_masses_that_are_the_same_but_for_rounding_are_one_mass() -> None:
+    """What decides between them is the direction: which is searched first must not hang on a last bit."""
+    place = clip_place(30 + 0j, 30.0, keep_out=(Arc(352, 16),))
+    (first,) = clips(30.0)
+    again = replace(first, sku="C-30-again", mass_g=30 * (1 + 1e-14))
+    twice = replace(place, circle=replace(place.circle, items=(first, again)))
+    found = ShapeCandidates(twice, ONE).stretches()
+    assert len(found) == 2 * len(ShapeCandidates(place, ONE).stretches()) >= 4
+    assert (np.diff(found.low) >= 0).all()
+
+
 def test_nothing_free_or_nothing_that_fits_is_no_candidate() -> None:
     full = clip_place(20 + 0j, 20, keep_out=(Arc(0, 350), Arc(340, 19)))
     for shape in full.shapes:
@@ -212,9 +234,9 @@ def _holds(place: PlaceCandidates, found: Combinations, blocks: list[int], angle
     return False
 
 
-@pytest.mark.parametrize("pieces", [2, 3])
+@pytest.mark.parametrize("pieces", [1, 2, 3])
 @pytest.mark.parametrize("share", [0.0, 0.1, 0.4])
-def test_joins_are_those_of_brute_force(pieces: int, share: float) -> None:
+def test_what_is_near_enough_is_that_of_brute_force(pieces: int, share: float) -> None:
     """All of them, one by one, kept where their discs come near enough; the room is a share of what is called."""
     for place in places(16):
         shape, room = Shape(pieces), share * abs(place.required)

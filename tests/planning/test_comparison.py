@@ -103,6 +103,13 @@ def test_minutes_come_first(marks_min: float, said: str) -> None:
     assert sentence(other).startswith(said)
 
 
+def test_a_minute_is_a_minute_and_not_sixty_seconds() -> None:
+    """Powers of two, so that the difference is exactly one."""
+    shorter, longer = (replace(BEST, effort_parts=EffortParts(m, 0.0, 0.25, 0.0, 0.0)) for m in (1.0, 2.0))
+    said = [text_of(compare(*pair).said[0]) for pair in ((longer, shorter), (shorter, longer))]
+    assert said == ["takes about 1 min longer", "takes about 1 min less"]
+
+
 def test_a_missing_price_is_not_compared() -> None:
     assert compare(replace(BEST, price=None), BEST).price is None
     assert compare(BEST, replace(BEST, price=None)).price is None

@@ -63,4 +63,4 @@ def test_weights_end_to_end_are_one_step() -> None:
     assert (step.values["numbers"], step.values["count"]) == ((1, 2), 2)
     assert step.values["skus"] == ("C-15", "C-15")
     assert step.values["mass_g"] == 30
-    assert step.values["angle_deg"] == pytest.approx(40, abs=0.5)
+    assert step.values["angle_deg"] == pytest.approx(40, abs=0.1)

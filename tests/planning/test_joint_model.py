@@ -119,6 +119,14 @@ def test_a_shown_zero_may_hide_what_the_display_leaves_out(inner: bool) -> None:
     assert more == pytest.approx([1.0, 0.0] if inner else [0.0, 1.0])
 
 
+def test_a_static_sum_is_as_uncertain_as_a_shown_zero_in_it() -> None:
+    """No less than in the plane that shows it, and no more than if both did."""
+    reading = replace(two_plane(0, 40, 20, 210), zero_below_g=2.0)
+    context = context_of(request(reading, wheel(), preferences=Preferences(correction="static")))
+    ((machine,),) = judged_residual(context, context.evaluator, 1).machine
+    assert 1.0 <= machine / (2 * RADIUS_MM**2) - 2 * 2 * 0.7**2 <= 2.0 + 1e-9
+
+
 def test_a_static_sum_has_the_errors_of_both_planes() -> None:
     made = request(two_plane(30, 40, 20, 210), wheel(), preferences=Preferences(correction="static"))
     context = context_of(made)

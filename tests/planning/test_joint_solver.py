@@ -173,6 +173,15 @@ def test_turning_the_pieces_of_an_answer_gains_nothing(seed: int) -> None:
         assert rival.turned(best.block.tolist(), best.angle, best.low, best.high) > best.effort - 0.02
 
 
+@pytest.mark.parametrize("seed", [17, 24, 31])
+def test_turning_two_of_one_place_gains_nothing(seed: int) -> None:
+    """Less than a tenth of a second, where each may come in the way of the other."""
+    best = checked(solver := solved(seed, 2))
+    assert len(best.angle) > len(solver.places)
+    rival = Rival(solver, best.level.shapes)
+    assert rival.turned(best.block.tolist(), best.angle, best.low, best.high) > best.effort - 0.001
+
+
 def test_masses_make_up_for_each_other() -> None:
     """37 g at 80° and 23 g at 255°, steps of 5 g: 35 + 20; the nearest, 35 + 25, add up in the sum."""
     called = [37 * np.exp(1j * math.radians(80)), 23 * np.exp(1j * math.radians(255))]

@@ -9,19 +9,25 @@ import numpy as np
 import pytest
 
 from rimpoise_service.model.arcs import WHOLE_CIRCLE
-from rimpoise_service.model.stock import BUILTIN
+from rimpoise_service.model.stock import BUILTIN, Stock
+from rimpoise_service.model.wheel import even_spokes
+from rimpoise_service.planning.acceptance import Acceptance
+from rimpoise_service.planning.arrangements import arrangements
 from rimpoise_service.planning.candidates import PlaceCandidates, Shape
+from rimpoise_service.planning.context import PlanContext, prepare
 from rimpoise_service.planning.effort import Effort
 from rimpoise_service.planning.error_model import most_possible
 from rimpoise_service.planning.joint_model import cholesky, covariance
 from rimpoise_service.planning.joint_solver import JointSolver
-from rimpoise_service.planning.layout_solver import Filling
+from rimpoise_service.planning.layout_solver import Filling, solve
 from rimpoise_service.planning.nodes import Level
 from rimpoise_service.planning.pass_probability import probability
 from rimpoise_service.planning.placements import Circle
+from rimpoise_service.planning.places import find_places
 from rimpoise_service.planning.planner import make_plan
 from rimpoise_service.search.branch_and_bound import WorkBudget
 from tests.bench.workshop import request, true_wheel
+from tests.factories import by_hand
 from tests.planning.invented_places import RADIUS_MM, clip_place, errors_at, judged, random_problem, strip
 from tests.planning.probability_cases import many_lines
 
@@ -78,6 +84,30 @@ def test_nothing_left_and_the_machine_alone_is_the_most(limit_g: float) -> None:
     root = cholesky(covariance(residual.machine_and_floor, np.zeros((2, 2), dtype=complex)))
     exact = float(probability(residual.before[None], root, residual.limits, many_lines(4))[0])
     assert exact <= most_possible(residual) <= exact + 0.03
+
+
+def test_strips_behind_spokes_keep_their_direction_where_they_pass_half_of_the_time() -> None:
+    """Rule 3, although strips that kept none would pass more often here, and save more than a minute."""
+    face = by_hand.land("face land", 60, visible=True, behind_spokes=True)
+    three = by_hand.wheel(
+        inboard=by_hand.NO_FLANGE,
+        outboard=by_hand.NO_FLANGE,
+        lands=(by_hand.land("inner land", -80), face),
+        spokes=even_spokes(3, 0, 30),
+    )
+    called, shelf = by_hand.two_plane(30, 138, 16, 37), Stock((), (by_hand.strip(15.0),))
+    context = prepare(by_hand.request(called, three, shelf, acceptance=Acceptance(4, 4)), find_places)
+    assert isinstance(context, PlanContext)
+    name = "adhesive on inner land + adhesive on face land behind the spokes"
+    (hidden,) = (a for a in arrangements(context.seen.places, static=False)[0] if a.named.text == name)
+    found = solve(context, hidden, WorkBudget(200_000))
+    assert found is not None
+    assert found.probability > 0.5
+    called_deg = {v.plane.name: v.angle_deg for v in found.required}
+    off_deg = [abs(math.remainder(p.angle_deg - called_deg[p.place], 360)) for p in found.pieces if p.window]
+    assert len(off_deg) == 2
+    assert max(off_deg) <= 90 + 1e-6
+    assert "strip_far_from_correction" not in [note.code for note in found.notes]
 
 
 def test_strips_of_two_kinds_go_behind_two_spokes() -> None:

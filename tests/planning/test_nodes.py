@@ -142,6 +142,19 @@ def test_bounds_close_in_on_a_point(shapes: tuple[Shape, Shape]) -> None:
     assert compared > 10
 
 
+def test_the_rough_chance_chooses_nearly_the_best() -> None:
+    """Within an eighth of P; and what it holds best passes as often as the best of all, to a hundredth."""
+    compared = 0
+    for shapes in LEVELS:
+        level, nodes, _ = level_and_nodes(2, shapes)
+        angle = level.best_angles(nodes)[0]
+        p, rough = level.probability(nodes.block, angle, FINE[4]), level.rough_probability(nodes.block, angle)
+        assert rough == pytest.approx(p, abs=0.125)
+        assert p[rough.argmax()] > 0.99 * p.max()
+        compared += int((p > 0.05).sum())
+    assert compared > 20
+
+
 def test_where_lines_see_nothing_there_is_no_tangent() -> None:
     """60 g where none is called: the bound is 1, whatever lines would say of its slope."""
     level = Level(judged((0j, 0j)), [clip_place(1 + 0j, 60)], [ONE])

@@ -12,6 +12,7 @@ from scipy import integrate, special, stats
 from rimpoise_service.planning.joint_model import cholesky
 from rimpoise_service.planning.pass_probability import (
     COARSE,
+    DISCS,
     FINE,
     MIDDLE,
     Quadrature,
@@ -19,6 +20,7 @@ from rimpoise_service.planning.pass_probability import (
     components,
     moments,
     probability,
+    shares_along,
 )
 from tests.planning.probability_cases import Complexes, Floats, ProbabilityCase, counted, many_lines, random_case
 
@@ -96,6 +98,19 @@ def test_a_wide_third_limit_leaves_two_independent_discs() -> None:
     case = ProbabilityCase(left, np.diag([*sd, *sd]), limits)
     alone = stats.ncx2.cdf((limits[:2] / sd) ** 2, 2, (np.abs(left) / sd) ** 2)
     assert case.by(FINE[4]) == pytest.approx(float(alone.prod()), abs=1e-3)
+
+
+@DIMENSIONS
+def test_lines_each_through_a_residual_of_its_own(dimension: int) -> None:
+    """All through the same: their mean is P. Through two in turn: each passes as often as through its own."""
+    one, other = cases(dimension)[:2]
+    lines = (DISCS[dimension] @ one.root) @ FINE[dimension].directions
+    seen = [components(case.residual) @ DISCS[dimension].T for case in (one, other)]
+    in_turn = np.arange(lines.shape[1]) % 2
+    always, never = (shares_along(np.array(seen)[0 * in_turn + k], lines, one.limits) for k in (0, 1))
+    assert always.mean() == pytest.approx(one.by(FINE[dimension]))
+    found = shares_along(np.array(seen)[in_turn], lines, one.limits)
+    assert found == pytest.approx(np.where(in_turn, never, always))
 
 
 @DIMENSIONS

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.model.device import Device
 from rimpoise_service.model.reading import (
     AtPlace,
@@ -20,7 +21,7 @@ from rimpoise_service.model.reading import (
 from rimpoise_service.model.resolution import resolve
 from rimpoise_service.model.wheel import Land, Wheel
 from rimpoise_service.physics.unbalance import PointMass
-from rimpoise_service.planning.plausibility import reading_notes
+from rimpoise_service.planning.plausibility import reading_flaws, reading_notes
 from rimpoise_service.planning.wheel_plausibility import wheel_doubts, wheel_flaws
 from tests.planning.doubts import INNER_MM, OUTER_MM, RADIUS_MM, WHEEL, doubts, flaws, planes
 
@@ -46,6 +47,19 @@ def test_a_usual_reading_is_neither() -> None:
 def test_planes_outside_the_rim(inner_mm: float, outer_mm: float, rules: list[str]) -> None:
     """Both on one side, or one by more than 60 mm; 7 in, ET45: the rim is from -133.9 to 43.9 mm."""
     assert flaws(planes(inner_mm, outer_mm)) == rules
+
+
+def test_whoever_is_refused_reads_where_the_rim_is() -> None:
+    """Both planes outside it, one of them, or a land: from -133.9 to 43.9 mm, and how far off."""
+    land = replace(LANDED.lands[0], position_mm=60.0)
+    refused = [
+        *(reading_flaws(g, resolve(g, WHEEL), WHEEL) for g in (planes(44.0, 60.0), planes(INNER_MM, 120.0))),
+        wheel_flaws(replace(WHEEL, lands=(land,))),
+    ]
+    said = [text_of(flaw.said) for (flaw,) in map(list, refused)]
+    assert said[0].startswith("both planes are outside the rim, which is from -133.9 to 43.9 mm;")
+    assert said[1].startswith("120 mm is 76 mm outside the rim (-133.9 to 43.9 mm);")
+    assert said[2].startswith("60 mm is outside the rim, which is from -133.9 to 43.9 mm;")
 
 
 @pytest.mark.parametrize(

@@ -159,6 +159,20 @@ def test_a_shelf_or_a_clearance_that_is_not_so(plan_request: PlanRequest, fault:
         verify(plan_request, good())
 
 
+def beside_the_brake(clearance_mm: float | None) -> PlanRequest:
+    """5 mm from the face land to the nearest part, of which so many must stay free."""
+    near = land("face land", 100, visible=True, behind_spokes=True, gap_mm=5.0, clearance_mm=clearance_mm)
+    return replace(CALLED, wheel=replace(WHEEL, lands=(near,)))
+
+
+def test_a_clearance_that_is_given_is_kept_instead_of_the_usual() -> None:
+    """Strips of 4 mm: there is room if 1 mm must stay free, none if it is 1.5 mm, or the usual 3."""
+    verify(beside_the_brake(1.0), good())
+    for clearance_mm, room_mm in ((1.5, 3.5), (None, 2.0)):
+        with pytest.raises(PlanFault, match=f"S-5 is 4.0 mm high where {room_mm} mm clear"):
+            verify(beside_the_brake(clearance_mm), good())
+
+
 def test_the_search_is_not_believed(monkeypatch: pytest.MonkeyPatch) -> None:
     """It says that it leaves half of what its pieces leave."""
     honest = layout_solver.found_filling
