@@ -115,9 +115,9 @@ def test_a_summary_is_in_the_language() -> None:
     assert list(tally.in_words(Phrases("de"))) == [
         "2 Räder geprüft: bestanden 1, nicht bestanden 1.",
         "       1  montieren",
-        "       1  nicht möglich",
+        "       1  keine Gewichte gefunden",
         "Warum nicht:",
-        "       1  nicht möglich: no_strips",
+        "       1  keine Gewichte gefunden: no_strips",
         "Welche:",
         "  Zeile 2, ohne Bezeichnung: Keine Klebegewichte im Lager.",
     ]

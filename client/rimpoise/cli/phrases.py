@@ -21,7 +21,7 @@ PHRASES: dict[str, tuple[str, str, str]] = {
     "best_effort": ("best effort", "das Beste, was passt", "lo mejor posible"),
     "find_cause_first": ("find cause first", "zuerst die Ursache suchen", "primero buscar la causa"),
     "repair_first": ("repair first", "zuerst reparieren", "primero reparar"),
-    "none_possible": ("none possible", "nicht möglich", "no es posible"),
+    "none_possible": ("no weights found", "keine Gewichte gefunden", "sin contrapesos hallados"),
     "problem": ("problem", "Problem", "problema"),
     "layout": ("Fit {what}:", "Montieren: {what}", "Montar: {what}"),
     "left": ("Left after it: {what}.", "Rest danach: {what}.", "Resto después: {what}."),
