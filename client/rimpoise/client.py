@@ -78,7 +78,8 @@ class Client(Operations):
     def from_env(cls, **settings: Any) -> Self:
         """A client as the environment says, but for the settings given here. Raises ValueError.
 
-        Read are ``RIMPOISE_URL``, ``RIMPOISE_API_KEY``, ``RIMPOISE_TIMEOUT_S`` and ``RIMPOISE_DEADLINE_S``.
+        Read are ``RIMPOISE_URL``, ``RIMPOISE_API_KEY``, ``RIMPOISE_LANGUAGE``, ``RIMPOISE_UNITS``,
+        ``RIMPOISE_TIMEOUT_S`` and ``RIMPOISE_DEADLINE_S``.
         """
         return cls(**(from_environment() | settings))
 

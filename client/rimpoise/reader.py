@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 Q = TypeVar("Q")
 
 LANGUAGES = ("en-GB", "en-US", "de", "es")
-"""Those that there are; for others the service takes the nearest, or English."""
+"""Those that there are; a regional tag such as de-AT gets the nearest."""
 
 UNITS = ("metric", "us")
 
@@ -24,9 +24,10 @@ NO_UNITS = ("/v1/demand",)
 
 
 def check_language(language: str | None) -> None:
-    """Raise ValueError for what is no language tag."""
-    if language is not None and not re.fullmatch(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{1,8})*", language):
-        raise ValueError(f"language must be a tag like {', '.join(LANGUAGES)}, not {language!r}")
+    """Raise ValueError for what is no tag of a language that there is: the service would take English, unsaid."""
+    tag = re.fullmatch(r"([A-Za-z]{2,3})(-[A-Za-z0-9]{1,8})*", "en" if language is None else language)
+    if tag is None or tag[1].lower() not in {known.partition("-")[0] for known in LANGUAGES}:
+        raise ValueError(f"language must be {', '.join(LANGUAGES)} or a region's, like de-AT, not {language!r}")
 
 
 def check_units(units: str | None) -> None:

@@ -83,6 +83,50 @@ def test_a_vehicle_says_what_is_unlikely_of_its_last_readings(ask: Ask) -> None:
     assert all(f"<bdi>{name}</bdi>: <bdi>Plane outer" in sheet for name in ("Front left", "Front right"))
 
 
+FAR: dict[str, Any] = {"kind": "mass", "position_mm": FLANGES_MM[1] + 20, "radius_mm": RADIUS_MM}
+FAR |= {"mass_g": 20, "angle_deg": 0}
+"""A weight 20 mm off its flange."""
+BY_POSITION: dict[str, Any] = DOUBTED | {
+    "planes": [
+        plane | {"mass_g": 2, "position_mm": at} for plane, at in zip(DOUBTED["planes"], FLANGES_MM, strict=True)
+    ]
+}
+
+
+@pytest.mark.parametrize(
+    ("weight", "wheel", "expected"),
+    [
+        (FAR, WHEEL, ["weight_off_places"]),
+        (FAR, None, []),
+        (FAR | {"position_mm": 900}, None, ["weight_off_places"]),
+        (FAR | {"radius_mm": 900}, None, ["weight_radius_unlikely"]),
+    ],
+)
+def test_weights_that_were_fitted_where_none_can_be_are_doubted(
+    weight: dict[str, Any], wheel: dict[str, Any] | None, expected: list[str], ask: Ask
+) -> None:
+    """By check spins, a history and a vehicle."""
+    told = {"wheel": wheel} if wheel else {}
+    job = {"before": BY_POSITION, "fitted": [weight], "after": BY_POSITION} | told
+    said = codes(ask("/v1/check-spins", job).get_json()["warnings"])
+    assert [code for code in said if code.startswith("weight_")] == expected
+    found = ask("/v1/spreads", {"jobs": [job]}).get_json()
+    assert [codes(each["warnings"]) for each in found["doubted"]] == [expected] * bool(expected)
+    if wheel:
+        spun = {"after": BY_POSITION, "fitted": [weight]}
+        one = {"position": "front_left", "plan": doubted_plan() | {"reading": BY_POSITION}, "check_spin": spun}
+        finished = ask("/v1/vehicles", {"wheels": [one]}).get_json()
+        assert codes(finished["wheels"][0]["warnings"]) == expected
+
+
+@pytest.mark.parametrize("far", [{"position_mm": 900}, {"radius_mm": 900}])
+def test_weights_that_cannot_be_on_the_wheel_are_refused(far: dict[str, Any], ask: Ask) -> None:
+    job = {"before": BY_POSITION, "fitted": [FAR | far], "after": BY_POSITION, "wheel": WHEEL}
+    answer = ask("/v1/check-spins", job)
+    assert answer.status_code == 422
+    assert [error["pointer"] for error in answer.get_json()["errors"]] == [f"#/fitted/0/{next(iter(far))}"]
+
+
 def test_a_drawing_of_a_request_notes_what_is_unlikely(ask: Ask) -> None:
     drawing = ask("/v1/drawings", {"kind": "request", "request": doubted_plan()}).text
     assert "16 mm off both" in " ".join(re.sub("<[^>]*>", " ", drawing).split())

@@ -74,6 +74,27 @@ def sheet_of(client: FlaskClient) -> Get:
     return get
 
 
+@pytest.mark.parametrize(
+    ("stock", "said"),
+    [
+        ({"kind": "own"}, "No known place on this wheel takes a weight in stock."),
+        ({"kind": "builtin", "name": "metric"}, "Where weights can go on this wheel isn't known yet."),
+    ],
+)
+def test_a_sheet_without_weights_claims_no_more_than_is_known(
+    stock: dict[str, str], said: str, ask: Ask, sheet_of: Get
+) -> None:
+    reading = {"kind": "static", "plane": {"kind": "position", "position_mm": -40, "radius_mm": 200}}
+    reading["plane"] |= {"mass_g": 30, "angle_deg": 80}  # type: ignore[operator]
+    body = {"reading": reading, "stock": stock}
+    body["wheel"] = {"material": "alloy", "origin": "factory", "vehicle_class": "car"}
+    answer, page = ask("/v1/plans", body).get_json(), Page(sheet_of(body).text)
+    assert (answer["decision"], answer["headline"]["text"]) == ("none_possible", said)
+    assert f"No weights found {said}" in page.text
+    assert "Fit nothing: no weight is known that makes this wheel better." in page.text
+    assert "No weight that fits" not in page.text
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_it_says_what_the_answer_says(name: str, example: Example, ask: Ask, sheet_of: Get) -> None:
     body = with_detail(example("planFitting", name), "full")

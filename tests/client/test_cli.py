@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -69,6 +70,9 @@ def test_a_row_is_what_the_single_question_says(checked: tuple[Path, Path], live
             assert all(piece.sku in after["pieces"] for piece in best.pieces)
 
 
+BROKEN_OFF = re.compile(r"rimpoise: broken off after (\d+) of (\d+) wheels; the same command goes on from here\n")
+
+
 def killed_after(url: str, table: Path, out: Path, rows: int, how: signal.Signals) -> tuple[int, str]:
     """Kill a run, in a process of its own, when it has written so many rows; its exit status and what it said."""
     part, said = out.with_name(out.name + ".part"), table.with_name("stderr.txt")
@@ -97,10 +101,14 @@ def test_killed_twice_and_taken_up_again_it_writes_the_same_bytes(
     assert whole.read_bytes().startswith(first[: first.rfind(b"\n") + 1])
     with part.open("ab") as file:  # as if the kill had come in the middle of a line
         file.write(b'999,half a "li')
-    interrupted = "rimpoise: broken off; the same command goes on from here\n"
-    status, said = killed_after(url, table, out, 60, signal.SIGINT)
-    assert status == 130
-    assert said.endswith(interrupted)  # it may have waited for what the killed one still has under way
+    for how, rows, expected in ((signal.SIGINT, 60, 130), (signal.SIGTERM, 120, 143)):
+        status, said = killed_after(url, table, out, rows, how)
+        assert status == expected
+        # it may have waited for what the killed one still has under way
+        found = BROKEN_OFF.fullmatch(said.splitlines(keepends=True)[-1])
+        assert found
+        assert int(found[1]) == part.read_bytes().count(b"\n") - 1
+        assert int(found[2]) == ROWS
     result = run("check", table, out)
     assert out.read_bytes() == whole.read_bytes()
     assert sorted(os.listdir(tmp_path)) == ["out.csv"]

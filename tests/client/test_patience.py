@@ -141,15 +141,32 @@ def test_what_others_wait_for_counts(monkeypatch: pytest.MonkeyPatch) -> None:
     assert len(sent) == 2
 
 
-def test_ctrl_c_ends_a_wait_at_once(table: Path, tmp_path: Path) -> None:
-    command = [sys.executable, "-m", "rimpoise", "check", str(table), str(tmp_path / "o.csv")]
+CHECKED = "broken off after 0 of 3 wheels; "
+
+
+@pytest.mark.parametrize(("how", "status"), [(signal.SIGINT, 130), (signal.SIGTERM, 143)])
+@pytest.mark.parametrize(
+    ("command", "out", "said"),
+    [
+        ("check", "o.csv", CHECKED + "the same command goes on from here"),
+        ("check", "-", CHECKED + "only a run that writes to a file can go on"),
+        ("demand", None, "broken off"),
+    ],
+)
+def test_a_signal_ends_a_wait_at_once_and_one_line_says_so(
+    table: Path, tmp_path: Path, command: str, out: str | None, said: str, how: signal.Signals, status: int
+) -> None:
+    files = [str(table), *([out if out == "-" else str(tmp_path / out)] if out else [])]
     where = ["--url", "http://127.0.0.1:9", "--wait", "500"]
-    with subprocess.Popen([*command, *where], stderr=subprocess.PIPE, text=True) as process:
+    line = [sys.executable, "-m", "rimpoise", command, *files, *where]
+    with subprocess.Popen(line, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True) as process:
         assert process.stderr is not None
         while "waiting" not in process.stderr.readline():
             assert process.poll() is None
-        process.send_signal(signal.SIGINT)
-        assert process.wait(timeout=5) == 130
+        process.send_signal(how)
+        assert process.wait(timeout=5) == status
+        rest = process.stderr.read().splitlines()
+    assert [x for x in rest if "waiting" not in x] == [f"rimpoise: {said}"]
 
 
 def test_a_patient_client_is_a_client(url: str) -> None:

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 from jsonschema import Draft202012Validator
 
 from rimpoise import Client, PlanBatchRequest, Preferences, StyleChoicesRequest
+from rimpoise.cli.commands import cli
 from rimpoise.reader import in_units
 from rimpoise.settings import Settings
 from tests.contract_document import contract_document
@@ -65,10 +68,35 @@ def test_json_of_the_wrong_shape_is_left_to_the_service() -> None:
         assert in_units(body, "us", path) == body
 
 
-@pytest.mark.parametrize("language", ["", "d", "de\r\nX: y", "deutsch, bitte"])
-def test_what_is_no_language_is_refused(language: str) -> None:
-    with pytest.raises(ValueError, match="language must be a tag"):
+@pytest.mark.parametrize(
+    "language", ["", "d", "de\r\nX: y", "deutsch, bitte", "xx", "fr", "fr-CH", "eng", "de_DE"]
+)
+def test_a_language_that_there_is_not_is_refused(language: str) -> None:
+    with pytest.raises(ValueError, match="language must be en-GB, en-US, de, es or a region's"):
         Client("http://localhost", language=language)
+
+
+def test_so_is_one_in_the_environment(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("RIMPOISE_LANGUAGE", "fr")
+    with pytest.raises(ValueError, match=r"en-GB, en-US, de, es .*not 'fr'"):
+        Client.from_env()
+
+
+@pytest.mark.parametrize("environ", [{}, {"RIMPOISE_LANGUAGE": "xx"}])
+def test_the_command_line_says_which_there_are(table: Path, tmp_path: Path, environ: dict[str, str]) -> None:
+    """Before it reads or asks anything."""
+    given = [] if environ else ["--language", "xx"]
+    result = CliRunner(env=environ).invoke(cli, ["check", str(table), str(tmp_path / "o.csv"), *given])
+    assert result.exit_code == 2
+    assert result.stderr == (
+        "rimpoise: language must be en-GB, en-US, de, es or a region's, like de-AT, not 'xx'\n"
+    )
+    assert not (tmp_path / "o.csv").exists()
+
+
+@pytest.mark.parametrize("language", ["en-GB", "en-US", "de", "es", "en", "DE", "de-AT", "es-419", "en-au"])
+def test_a_language_that_there_is_also_of_a_region_is_sent(language: str) -> None:
+    assert Client("http://localhost", language=language).settings.language == language
 
 
 def test_units_that_there_are_not_are_refused() -> None:

@@ -12,7 +12,7 @@ from rimpoise_service.diagnosis.run_out_models import (
     RunOutLimit,
     Trace,
 )
-from tests.diagnosis.traces import EVEN, FINE, WHOLE, codes, judged, trace, wave, with_jump
+from tests.diagnosis.traces import EVEN, FINE, PLANES, WHOLE, codes, judged, trace, wave, with_jump
 
 
 @pytest.mark.parametrize(
@@ -126,6 +126,47 @@ def test_a_spot_on_rim_or_tread_counts_and_is_named(part: Part, by: float, code:
     (said,) = [f for f in found.findings if f.code == code]
     assert (said.values["angle_deg"], said.values["size_mm"]) == (90, pytest.approx(abs(by), abs=0.02))
     assert found.traces[0].left_out_deg == ()
+
+
+@pytest.mark.parametrize("by", [25.0, -25.0])
+@pytest.mark.parametrize("index", [0, 6, 11])
+@pytest.mark.parametrize("part", ["assembly", "rim_inboard", "hub"])
+def test_a_reading_that_cannot_be_is_read_again_and_nothing_else_concluded(
+    part: Part, index: int, by: float
+) -> None:
+    """A slip of the pen is no bump, and shows neither whose the run-out is nor how to turn the tyre."""
+    found = judged(with_jump(trace(part, (1, 0.9, 40)), index, by), wheel_mass_kg=20, planes=PLANES)
+    assert codes(found) == ["lone_reading"]
+    values = found.findings[0].values
+    assert (values["number"], values["angle_deg"], values["name"]) == (index + 1, 30.0 * index, part)
+    assert values["size_mm"] == pytest.approx(25, abs=1)
+
+
+def test_the_other_traces_still_show_what_they_show_alone() -> None:
+    slip = with_jump(WHOLE, 3, 25.0)
+    rim = trace("rim_inboard", (1, 0.6, 40))
+    assert codes(judged(slip, rim)) == ["lone_reading", "run_out_over"]
+    assert {"tyre_by_difference", "run_out_over"} < set(codes(judged(WHOLE, rim)))
+
+
+@pytest.mark.parametrize(("by", "lone"), [(9.0, False), (12.0, True)])
+def test_a_stone_is_still_a_bump(by: float, lone: bool) -> None:
+    found = judged(with_jump(trace("assembly", (1, 0.2, 0), at=FINE), 9, by))
+    assert ("bump" in codes(found)) is not lone
+    assert ("lone_reading" in codes(found)) is lone
+
+
+def test_a_step_or_a_wave_of_any_size_has_no_lone_reading() -> None:
+    """Two readings beside each other, or a wheel that was not clamped at all."""
+    two = with_jump(with_jump(WHOLE, 3, 25.0), 4, 25.0)
+    assert "lone_reading" not in codes(judged(two))
+    assert "lone_reading" not in codes(judged(trace("assembly", (1, 30.0, 40))))
+
+
+def test_a_slip_on_the_sidewall_is_no_splice() -> None:
+    found = judged(with_jump(trace("assembly", (1, 0.3, 0), direction="lateral", at=FINE), 9, 25.0))
+    assert codes(found) == ["lone_reading"]
+    assert found.warnings == ()
 
 
 def test_a_splice_of_the_sidewall_is_left_out() -> None:

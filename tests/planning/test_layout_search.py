@@ -81,7 +81,7 @@ def test_what_passes_less_than_half_of_the_time_does_not_pass() -> None:
 
 @pytest.mark.parametrize("work", [0, LEAST_WORK, 2 * LEAST_WORK])
 def test_no_more_is_spent_than_there_is(work: int) -> None:
-    """But for the end of a step; and what got no work, or too little, is cut short, not proven to pass too seldom."""
+    """But for the end of a step; and what got no work, or too little, is cut short, not proven to pass seldom."""
     found = search_of(10120, work)
     found.solve(SUPPOSED[:1])
     found.solve_least_bad()

@@ -111,6 +111,25 @@ def test_an_invoice_takes_strips_by_their_segments() -> None:
     assert job.name == "front_left"
 
 
+def test_weights_that_were_called_for_and_not_noted_are_missed() -> None:
+    """It is released, for its last reading is within the limits; but something isn't written down."""
+    nothing = WheelCheckSpin(two((1, 20), (1, 200)), ())
+    vehicle, reasons = opened(wheel(check_spin=nothing), wheel("front_right"))
+    assert reasons == []
+    assert [(w.code, w.values) for w in vehicle.warnings] == [
+        ("passes_without_weights", {"position": "front_left"})
+    ]
+
+
+def test_no_weights_are_missed_where_none_were_called_for_or_it_is_over_its_limit() -> None:
+    nothing = WheelCheckSpin(two((1, 20), (1, 200)), ())
+    good, much = (replace(wheel().plan, reading=two((g, 80), (g, 255))) for g in (1, 160))
+    assert opened(wheel(plan=good, check_spin=nothing))[0].warnings == ()
+    assert opened(wheel(plan=much, check_spin=nothing))[0].warnings == ()  # its cause was found
+    vehicle, reasons = opened(wheel(check_spin=WheelCheckSpin(two((35, 80), (25, 255)), ())))
+    assert (reasons, vehicle.warnings) == (["open_over_limit"], ())
+
+
 def test_a_piece_by_hand_without_a_number_is_reported() -> None:
     by_hand = FittedPiece(-133.9, 210, 35, 80)
     vehicle, _ = opened(wheel(check_spin=WheelCheckSpin(two((1, 20), (1, 200)), (by_hand,))))

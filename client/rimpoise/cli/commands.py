@@ -65,7 +65,7 @@ def cli() -> None:
     """Balance weights for wheels, from a rimpoise service.
 
     Exit status: 0 all is well; 1 a wheel does not pass; 2 the command line, a file or a request can't be used; 3
-    the service refuses (key, limit); 4 it can't be reached; 5 it fails; 130 interrupted.
+    the service refuses (key, limit); 4 it can't be reached; 5 it fails; 130 interrupted, 143 by SIGTERM.
 
     This software advises; a trained person decides.
     """

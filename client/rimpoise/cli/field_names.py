@@ -5,6 +5,10 @@ Not yet reviewed by a technician who speaks them.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
+from ..units import GRAMS_PER_OUNCE, MM_PER_INCH
+
 FIELDS: dict[str, tuple[str, str]] = {
     "corrections": ("Ausgleich", "correcciones"),
     "plane": ("Ebene", "plano"),
@@ -211,3 +215,18 @@ FIELDS: dict[str, tuple[str, str]] = {
     "goal": ("Ziel", "objetivo"),
 }
 """The contract's name, less its unit → German, Spanish."""
+
+UNITS: Mapping[str, str] = {
+    **{"_mm": " mm", "_g": " g", "_deg": "°", "_pct": " %", "_gmm": " g·mm", "_gmm2": " g·mm²", "_min": " min"},
+    **{"_min_per_g": " min/g", "_n_per_mm": " N/mm", "_km": " km", "_nm": " N·m"},
+    **{"_kg": " kg", "_n": " N", "_um": " µm", "_rpm": " 1/min", "_hz": " Hz", "_kmh": " km/h", "_mm_s": " mm/s"},
+}
+"""The ending of a field's name → how its unit is written."""
+
+US: Mapping[str, tuple[float, str]] = {"_g": (GRAMS_PER_OUNCE, " oz"), "_mm": (MM_PER_INCH, " in")}
+"""The same in the United States, and how much of ours one of them is."""
+
+
+def ending(name: str) -> str:
+    """The end of a field's name that is its unit; the longest."""
+    return max((unit for unit in UNITS if name.endswith(unit)), key=len, default="")

@@ -17,7 +17,7 @@ VALUES: dict[str, tuple[str, str]] = {
     "find_cause_first": ("zuerst die Ursache suchen", "primero buscar la causa"),
     "best_effort": ("das Beste, was passt", "lo mejor posible"),
     "repair_first": ("zuerst reparieren", "primero reparar"),
-    "none_possible": ("nicht möglich", "no es posible"),
+    "none_possible": ("keine Gewichte gefunden", "sin contrapesos hallados"),
     "planned": ("geplant", "planificado"),
     "lead": ("Blei", "plomo"),
     "zinc": ("Zink", "zinc"),

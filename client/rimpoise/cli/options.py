@@ -1,7 +1,7 @@
 """What the commands share: options, the service they ask, and how failures become exit statuses.
 
 Exit status: 0 all is well; 1 a wheel does not pass; 2 the command line, a file or a request can't be used; 3 the
-service refuses (key, limit); 4 it can't be reached; 5 it fails; 130 interrupted.
+service refuses (key, limit); 4 it can't be reached; 5 it fails; 130 interrupted, 143 by SIGTERM.
 """
 
 from __future__ import annotations
@@ -28,12 +28,13 @@ from ..tables.text_file import Delimiter
 from .cells import printable_json, say
 from .local_service import NoService, local_service
 from .output import CannotWrite
-from .patience import PatientClient
+from .patience import PatientClient, Terminated
+from .phrases import Phrases
 
 F = TypeVar("F", bound=Callable[..., Any])
 
 DEFAULT_URL = "http://127.0.0.1:8080"
-NOT_PASSED, UNUSABLE, REFUSED, UNREACHABLE, FAULT, BROKEN_OFF = 1, 2, 3, 4, 5, 130
+NOT_PASSED, UNUSABLE, REFUSED, UNREACHABLE, FAULT, INTERRUPTED, TERMINATED = 1, 2, 3, 4, 5, 130, 143
 STATUS_OF = {**dict.fromkeys((401, 403, 429), REFUSED), **dict.fromkeys((502, 503, 504), UNREACHABLE)}
 """By the status of an answer; those of the second kind come from whoever stands before a service that is away."""
 
@@ -88,7 +89,8 @@ def asks_service(command: F) -> F:
         settings: dict[str, Any] = {"say": _nothing if quiet else _on_stderr}
         settings |= {name: options.pop(name) for name in ("language", "units")}
         settings |= {"timeout": timeout, "retries": retries, "verbose": verbose, "wait_s": patience}
-        with failing_well(), _client(url, api_key, local=local, **settings) as client, client.interruptible():
+        words = Phrases(settings["language"])
+        with failing_well(words), _client(url, api_key, local=local, **settings) as client, client.interruptible():
             command(client, **options)
 
     return cast(F, run)
@@ -113,10 +115,12 @@ def _client(url: str, api_key: str | None, *, local: bool, **settings: Any) -> I
 
 
 @contextmanager
-def failing_well() -> Iterator[None]:
+def failing_well(words: Phrases) -> Iterator[None]:
     """Report failures on standard error, and by the exit status."""
     try:
         yield
+    except KeyboardInterrupt as error:
+        fail(words("interrupted"), interrupted_status(error))
     except BrokenPipeError:
         # Whoever read this has left; what is still to be flushed at the end goes nowhere.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -137,6 +141,11 @@ def fail(error: object, status: int) -> NoReturn:
     """Report a failure and exit."""
     say(f"rimpoise: {error}".splitlines(), err=True)
     raise SystemExit(status)
+
+
+def interrupted_status(error: KeyboardInterrupt) -> int:
+    """128 and the signal's number, as a shell has it."""
+    return TERMINATED if isinstance(error, Terminated) else INTERRUPTED
 
 
 def of_table(command: F) -> F:

@@ -26,6 +26,10 @@ class Stopped(TransportError):
     """The caller gave up while it waited."""
 
 
+class Terminated(KeyboardInterrupt):
+    """SIGTERM, which ends a command as Ctrl-C does."""
+
+
 class Throttle:
     """One gate for all requests of a client: while it is shut, none starts."""
 
@@ -113,17 +117,18 @@ class PatientClient(Client):
 
     @contextmanager
     def interruptible(self) -> Iterator[None]:
-        """While it lasts, Ctrl-C ends every wait at once."""
+        """While it lasts, Ctrl-C and SIGTERM end every wait at once; the latter raises Terminated."""
         if threading.current_thread() is not threading.main_thread():
             yield
             return
 
-        def interrupt(number: int, frame: FrameType | None) -> None:
+        def interrupt(number: int, _: FrameType | None) -> None:
             self._throttle.stop()
-            signal.default_int_handler(number, frame)
+            raise Terminated if number == signal.SIGTERM else KeyboardInterrupt
 
-        before = signal.signal(signal.SIGINT, interrupt)
+        before = {number: signal.signal(number, interrupt) for number in (signal.SIGINT, signal.SIGTERM)}
         try:
             yield
         finally:
-            signal.signal(signal.SIGINT, before)
+            for number, handler in before.items():
+                signal.signal(number, handler)

@@ -9,8 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ..client import Client
-from ..units import GRAMS_PER_OUNCE, MM_PER_INCH
-from .field_names import FIELDS
+from .field_names import FIELDS, UNITS, US, ending
 from .field_values import VALUES
 
 PHRASES: dict[str, tuple[str, str, str]] = {
@@ -21,7 +20,7 @@ PHRASES: dict[str, tuple[str, str, str]] = {
     "best_effort": ("best effort", "das Beste, was passt", "lo mejor posible"),
     "find_cause_first": ("find cause first", "zuerst die Ursache suchen", "primero buscar la causa"),
     "repair_first": ("repair first", "zuerst reparieren", "primero reparar"),
-    "none_possible": ("none possible", "nicht möglich", "no es posible"),
+    "none_possible": ("no weights found", "keine Gewichte gefunden", "sin contrapesos hallados"),
     "problem": ("problem", "Problem", "problema"),
     "layout": ("Fit {what}:", "Montieren: {what}", "Montar: {what}"),
     "left": ("Left after it: {what}.", "Rest danach: {what}.", "Resto después: {what}."),
@@ -74,10 +73,16 @@ PHRASES: dict[str, tuple[str, str, str]] = {
     "row": ("row {row}", "Zeile {row}", "fila {row}"),
     "no_reference": ("no reference", "ohne Bezeichnung", "sin referencia"),
     "broken_off": (
-        "broken off; the same command goes on from here",
-        "abgebrochen; derselbe Befehl macht hier weiter",
-        "interrumpido; la misma orden sigue desde aquí",
+        "broken off after {done} of {total} wheels; the same command goes on from here",
+        "abgebrochen nach {done} von {total} Rädern; derselbe Befehl macht hier weiter",
+        "interrumpido tras {done} de {total} ruedas; la misma orden sigue desde aquí",
     ),
+    "broken_off_output": (
+        "broken off after {done} of {total} wheels; only a run that writes to a file can go on",
+        "abgebrochen nach {done} von {total} Rädern; weitermachen kann nur, wer in eine Datei schreibt",
+        "interrumpido tras {done} de {total} ruedas; solo se puede seguir si se escribe en un archivo",
+    ),
+    "interrupted": ("broken off", "abgebrochen", "interrumpido"),
     "wheels": ("wheels", "Räder", "ruedas"),
     "yes": ("yes", "ja", "sí"),
     "no": ("no", "nein", "no"),
@@ -180,22 +185,6 @@ PHRASES: dict[str, tuple[str, str, str]] = {
 }
 RIDER = {"inboard": ("left", "links", "izquierda"), "outboard": ("right", "rechts", "derecha")}
 """A motorcycle's sides, as the rider sits."""
-
-
-UNITS: Mapping[str, str] = {
-    **{"_mm": " mm", "_g": " g", "_deg": "°", "_pct": " %", "_gmm": " g·mm", "_gmm2": " g·mm²", "_min": " min"},
-    **{"_min_per_g": " min/g", "_n_per_mm": " N/mm", "_km": " km", "_nm": " N·m"},
-    **{"_kg": " kg", "_n": " N", "_um": " µm", "_rpm": " 1/min", "_hz": " Hz", "_kmh": " km/h", "_mm_s": " mm/s"},
-}
-"""The ending of a field's name → how its unit is written."""
-
-US: Mapping[str, tuple[float, str]] = {"_g": (GRAMS_PER_OUNCE, " oz"), "_mm": (MM_PER_INCH, " in")}
-"""The same in the United States, and how much of ours one of them is."""
-
-
-def ending(name: str) -> str:
-    """The end of a field's name that is its unit; the longest."""
-    return max((unit for unit in UNITS if name.endswith(unit)), key=len, default="")
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ import sys
 import time
 from collections.abc import Callable
 from types import TracebackType
-from typing import Never, Self
+from typing import Any, Never, Self
 
 from tqdm import tqdm
 
@@ -37,6 +37,11 @@ class Progress:
         self._began: float | None = None
         self._next_line = 0.0
 
+    @property
+    def so_far(self) -> dict[str, Any]:
+        """How many are done, of how many."""
+        return {"done": self._words.count(self._done), "total": self._words.count(self._total)}
+
     def __call__(self, done: int) -> None:
         """Show the number done; the first call gives the number done by an earlier run."""
         if self._began is None:
@@ -45,7 +50,8 @@ class Progress:
             self._bar.update(done - self._done)
         elif not self._quiet and self._now() >= self._next_line:
             self._next_line = self._now() + EVERY_S
-            say(self._line(done), err=True)
+            self._done = done
+            say(self._line(), err=True)
         self._done = done
 
     def _begin(self, done: int) -> None:
@@ -54,14 +60,13 @@ class Progress:
         if not self._quiet and sys.stderr.isatty():
             self._bar = tqdm(total=self._total, initial=done, unit=f" {self._words('wheels')}")
 
-    def _line(self, done: int) -> str:
+    def _line(self) -> str:
         took = max(self._now() - (self._began or 0.0), 1e-9)
-        rate = (done - self._before) / took
-        count = self._words.count
-        said = self._words("progress", done=count(done), total=count(self._total), rate=f"{rate:.0f}")
-        if not rate or done == self._total:
+        rate = (self._done - self._before) / took
+        said = self._words("progress", **self.so_far, rate=f"{rate:.0f}")
+        if not rate or self._done == self._total:
             return said
-        return said + self._words("time_left", time=self._words.decimal(_time((self._total - done) / rate)))
+        return said + self._words("time_left", time=self._words.decimal(_time((self._total - self._done) / rate)))
 
     def __enter__(self) -> Self:
         return self

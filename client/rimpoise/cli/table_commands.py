@@ -20,7 +20,6 @@ from .demand import demand, demand_in_words, in_full, without
 from .demand_plot import plot
 from .options import (
     AS_JSON,
-    BROKEN_OFF,
     IN_FILE,
     MARKS,
     NOT_PASSED,
@@ -30,6 +29,7 @@ from .options import (
     UNUSABLE,
     asks_service,
     fail,
+    interrupted_status,
     of_table,
     opened_table,
     print_json,
@@ -74,12 +74,14 @@ def check_table(client: Client, table: Path, out: Path, summary: str, **options:
                 tally = check_to(
                     client, rows, output, **given, min_chance_pct=options["min_chance"], progress=progress
                 )
-            except KeyboardInterrupt:
-                fail(phrases("broken_off"), BROKEN_OFF)
+            except KeyboardInterrupt as error:
+                broken_off = "broken_off_output" if str(out) == "-" else "broken_off"
+                fail(phrases(broken_off, **progress.so_far), interrupted_status(error))
             except OSError as error:
                 if str(out) == "-":
                     raise
-                fail(f"{out}: {error.strerror or error}\n{phrases('broken_off')}", UNUSABLE)
+                broken_off = phrases("broken_off", **progress.so_far)
+                fail(f"{out}: {error.strerror or error}\n{broken_off}", UNUSABLE)
     _summed_up(tally, summary, phrases, to_stderr=str(out) == "-")
     if tally.passing < tally.rows:
         raise SystemExit(NOT_PASSED)

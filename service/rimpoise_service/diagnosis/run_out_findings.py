@@ -28,6 +28,9 @@ REPEATS_MM, REPEATS_SD = 0.1, 3.0
 BEFORE_A_TURN = ("run_out_not_repeated", "flat_spot")
 """With these no turn is called: what does not repeat is measured again, and a flat spot is never hidden."""
 
+LONE_MM = 10.0
+"""No stone, bulge or dent is so large [mm], and it is all that many a dial shows; common practice, no source."""
+
 LEAST_ECCENTRICITY_MM = 0.05
 """What is less off centre costs nothing to talk about [mm]: half a tenth of an indicator; no source."""
 
@@ -43,13 +46,21 @@ def find_causes(
     unbalance: EccentricUnbalance | None,
     turn: BestTurn | None,
 ) -> Iterator[Message]:
-    """Findings, what is over its limit first. tyre: its radial harmonics by difference, if known."""
-    for r in results:
+    """Findings, what is over its limit first. tyre: its radial harmonics by difference, if known.
+
+    Where a reading can't be, no more is said than what the other traces show by themselves.
+    """
+    unsound = [m for r in results for m in _lone_readings(r.trace)]
+    yield from unsound
+    sound = [r for r in results if not any(_lone_readings(r.trace))]
+    for r in sound:
         if r.limit and not r.within:
             values = _where(r.trace)
             yield message("run_out_over", **values, total_mm=r.shape.total_mm, limit_mm=r.limit.total_mm)
-    first = (*_not_repeated(results), *_local(results))
+    first = (*_not_repeated(sound), *_local(sound))
     yield from first
+    if unsound:
+        return
     yield from _whose(results, "radial")
     yield from _whose(results, "lateral")
     if tyre:
@@ -62,6 +73,18 @@ def find_causes(
         yield message("eccentricity_costs", eccentricity_mm=unbalance.eccentricity_mm, mass_g=mass)
     if turn and not bent_rim(results) and not any(f.code in BEFORE_A_TURN for f in first):
         yield _turn_finding(turn, request.turn_min)
+
+
+def _lone_readings(trace: Trace) -> Iterator[Message]:
+    """Readings far above or far below both beside them: a slip of the pen, or the indicator hit something."""
+    reading = trace.readings_mm
+    order = sorted(range(len(reading)), key=lambda i: trace.angles_deg[i] % 360)
+    for before, at, after in zip(order[-1:] + order[:-1], order, order[1:] + order[:1], strict=True):
+        above, over = reading[at] - reading[before], reading[at] - reading[after]
+        off_mm = min(abs(above), abs(over))
+        if above * over > 0 and off_mm > LONE_MM:
+            values = {"number": at + 1, "angle_deg": trace.angles_deg[at], "size_mm": off_mm}
+            yield message("lone_reading", **_where(trace), **values)
 
 
 def bent_rim(results: Sequence[TraceResult]) -> bool:
@@ -128,7 +151,7 @@ def doubts_of(request: RunOutRequest, results: Sequence[TraceResult]) -> Iterato
     if fewest < ADVISED_READINGS:
         yield message("few_run_out_angles", count=fewest, advised=ADVISED_READINGS)
     for r in results:
-        if r.shape.left_out:
+        if r.shape.left_out and not any(_lone_readings(r.trace)):
             yield message("splice_left_out", count=len(r.shape.left_out))
         if r.limit is None:
             yield message("no_run_out_limit", **_where(r.trace))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
@@ -212,6 +213,11 @@ class Decision(StrEnum):
     NONE_POSSIBLE = "none_possible"
 
 
+def leaves_couple(warnings: Sequence[Message]) -> bool:
+    """Whether a plan with these warnings leaves a couple that was read."""
+    return any(m.code == "couple_stays" for m in warnings)
+
+
 @dataclass(frozen=True, slots=True)
 class Plan:
     """The answer to a PlanRequest: a decision, the layouts best first, and what kept the others out.
@@ -245,7 +251,7 @@ class Plan:
     @property
     def couple_stays(self) -> bool:
         """Whether a couple was read that one plane leaves: a static check spin alone can pass."""
-        return any(m.code == "couple_stays" for m in self.warnings)
+        return leaves_couple(self.warnings)
 
     @property
     def alternatives(self) -> tuple[Layout, ...]:

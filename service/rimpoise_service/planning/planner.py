@@ -19,10 +19,10 @@ from .context import PlanContext, defaults, prepare
 from .correction import reading_warnings
 from .decision import already_within, decide, much_weight, plan_warnings, reasons_for
 from .effort import EQUAL_MIN, LEAST_PROBABILITY
-from .headline import headline
+from .headline import headline, nothing_found
 from .layout_search import passes, solve_all
 from .levers import levers
-from .models import Decision, Layout, Plan, PlanRequest, RuledOut
+from .models import Decision, Layout, Plan, PlanRequest, RuledOut, leaves_couple
 from .places import AvailablePlaces, PlaceFinder, find_places
 
 
@@ -60,7 +60,7 @@ def _without_layouts(
         acceptance,
         spread,
         effort,
-        headline(decision, None),
+        headline(decision, None, nothing=nothing_found(request.stock, ruled_out, next_steps)),
         next_steps=next_steps,
         ruled_out=ruled_out,
     )
@@ -78,19 +78,22 @@ def _plan(
         layouts = [replace(first, levers=levers(context, first)), *layouts[1:]]
     within = decision is Decision.ALREADY_WITHIN
     warned = tuple(plan_warnings(context, first))
+    ruled_out = (*(RuledOut(n.named, n.reasons) for n in seen.ruled_out), *ruled_out)
+    open_steps = () if within else _open_steps(context, decision, first)
+    nothing = nothing_found(context.request.stock, ruled_out, open_steps)
     return Plan(
         decision=decision,
         acceptance=context.acceptance,
         spread=context.spread,
         effort=context.effort,
-        headline=headline(decision, first, couple_stays="couple_stays" in {w.code for w in warned}),
+        headline=headline(decision, first, couple_stays=leaves_couple(warned), nothing=nothing),
         reasons=reasons_for(context, decision, layouts, passes),
         required=first.required if first and decision is not Decision.FIND_CAUSE_FIRST else context.called,
         evaluator=context.evaluator,
         before=context.before,
         layouts=tuple(layouts),
-        ruled_out=() if within else (*(RuledOut(n.named, n.reasons) for n in seen.ruled_out), *ruled_out),
-        next_steps=() if within else _open_steps(context, decision, first),
+        ruled_out=() if within else ruled_out,
+        next_steps=open_steps,
         warnings=(
             *reading_warnings(context.request.reading),
             *doubts(context.acceptance, counted),

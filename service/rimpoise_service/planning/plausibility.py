@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from ..messages.message import Message, message
 from ..model.device import GRAMS
-from ..model.geometry import flange_geometry, flange_planes, rim_of
+from ..model.geometry import flange_planes, rim_of
 from ..model.reading import (
     AtPlace,
     Dialled,
@@ -22,7 +22,7 @@ from ..model.reading import (
     shown_vectors,
 )
 from ..model.resolution import Flaw, Path, Resolved
-from ..model.wheel import SIDES, Wheel
+from ..model.wheel import Wheel
 from ..physics.planes import Plane, resolve_in_planes
 from ..physics.readings import PointMasses, Reading, Static, StaticCouple, reading_planes, unbalance_of
 from ..physics.rim_sizes import MM_PER_INCH, Rim
@@ -43,7 +43,15 @@ from .plausibility_limits import (
     WIDTH_DIFFERS_IN,
 )
 from .vehicle_marks import marks_of
-from .wheel_plausibility import edges, located_flaws, plane_flaws, radius_doubts, rim_radius_mm, rounded
+from .wheel_plausibility import (
+    edges,
+    located_flaws,
+    off_places_mm,
+    plane_flaws,
+    radius_doubts,
+    rim_radius_mm,
+    rounded,
+)
 
 SMALL = 1e-9
 """What rounding may add to a number that was converted."""
@@ -170,13 +178,8 @@ def reading_notes(given: GivenReading, resolved: Resolved, wheel: Wheel) -> Iter
 
 def _off_places(plane: Plane, wheel: Wheel) -> Iterator[Message]:
     """A plane away from both flanges and every land."""
-    flanges = {side: flange_geometry(wheel, side).position_mm for side in SIDES}
-    if None in flanges.values():
-        return
-    places = [at for at in flanges.values() if at is not None] + [land.position_mm for land in wheel.lands]
-    nearest = min(places, key=lambda at: abs(at - plane.position_mm))
-    if abs(nearest - plane.position_mm) > OFF_PLACES_MM:
-        by = abs(nearest - plane.position_mm)
+    by = off_places_mm(plane.position_mm, wheel)
+    if by is not None and by > OFF_PLACES_MM:
         yield message("plane_off_places", plane=plane.name, position_mm=plane.position_mm, by_mm=by)
 
 

@@ -16,6 +16,7 @@ from .plausibility_limits import (
     FLANGES_DIFFER_MM,
     LAND_DEPTH,
     LAND_OUTSIDE_MM,
+    OFF_PLACES_MM,
     OFFSET_DIFFERS_MM,
     RADIUS_DOUBTED,
     RADIUS_REFUSED,
@@ -120,6 +121,39 @@ def radius_doubts(radius_mm: float, rim_mm: float) -> Iterator[Message]:
     share = radius_mm / rim_mm
     if not RADIUS_DOUBTED[0] <= share <= RADIUS_DOUBTED[1]:
         yield message("radius_unlikely", radius_mm=radius_mm, rim_mm=rim_mm, share=share)
+
+
+def weight_doubts(
+    number: int, weight: OnWheel, wheel: Wheel | None, planes: Sequence[OnWheel]
+) -> Iterator[Message]:
+    """What is unlikely of where a fitted weight, by its number, is.
+
+    Away from the places of its wheel; where the wheel doesn't tell them, far from the reading's planes. A land has
+    its own radius.
+    """
+    at_mm, radius_mm = weight.position_mm, weight.radius_mm
+    by, most = off_places_mm(at_mm, wheel) if wheel else None, OFF_PLACES_MM
+    if by is None and len(planes) == 2:
+        inner, outer = sorted(plane.position_mm for plane in planes)
+        by, most = outside_mm(at_mm, (inner, outer)), FAR_OFF_RIM_MM
+    if by is not None and by > most:
+        yield message("weight_off_places", number=number, position_mm=at_mm, by_mm=by)
+    if wheel and any(abs(land.position_mm - at_mm) <= OFF_PLACES_MM for land in wheel.lands):
+        return
+    usual_mm, (low, high) = rim_radius_mm(wheel) if wheel else None, RADIUS_DOUBTED
+    if usual_mm is None and planes:
+        usual_mm, (low, high) = sum(plane.radius_mm for plane in planes) / len(planes), RADIUS_REFUSED
+    if usual_mm and not low <= radius_mm / usual_mm <= high:
+        yield message("weight_radius_unlikely", number=number, radius_mm=radius_mm, usual_mm=usual_mm)
+
+
+def off_places_mm(position_mm: float, wheel: Wheel) -> float | None:
+    """How far a position is from the nearest flange or land [mm]; None unless both flanges' places are known."""
+    flanges = [flange_geometry(wheel, side).position_mm for side in SIDES]
+    known = [at for at in flanges if at is not None]
+    if len(known) < len(flanges):
+        return None
+    return min(abs(at - position_mm) for at in (*known, *(land.position_mm for land in wheel.lands)))
 
 
 def rim_radius_mm(wheel: Wheel) -> float | None:

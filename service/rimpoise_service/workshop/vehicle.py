@@ -122,7 +122,7 @@ def finish_vehicle(request: VehicleRequest) -> Vehicle:
         wheels,
         tuple(_charged(wheel) for wheel in wheels if _was_balanced(wheel)),
         tuple(cautions.values()),
-        tuple(_unnamed(wheels)),
+        tuple(_warnings(wheels)),
     )
 
 
@@ -203,8 +203,12 @@ def _item(piece: FittedPiece, stock: Stock) -> invoice_models.FittedPiece:
     return item
 
 
-def _unnamed(wheels: Sequence[FinishedWheel]) -> Iterator[Message]:
+def _warnings(wheels: Sequence[FinishedWheel]) -> Iterator[Message]:
+    """What to look at although nothing is open: weights that were called for and not noted, or have no number."""
     for wheel in wheels:
+        passed = wheel.check is not None and wheel.check.verdict == "pass"
+        if passed and wheel.advice.plan.recommended and not wheel.pieces:
+            yield message("passes_without_weights", position=wheel.request.position)
         count = sum(p.sku is None for p in wheel.pieces)
         if count:
             yield message("pieces_not_charged", position=wheel.request.position, count=count)

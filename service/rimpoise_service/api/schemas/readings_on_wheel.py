@@ -28,7 +28,7 @@ from ...planning.plausibility import (
     reading_flaws,
     reading_notes,
 )
-from ...planning.wheel_plausibility import plane_flaws, wheel_doubts
+from ...planning.wheel_plausibility import plane_flaws, weight_doubts, wheel_doubts
 from .base import RequestSchema
 from .nested_fields import ObjectField
 from .rules import Elsewhere, refuse_all
@@ -140,9 +140,11 @@ class ReadingsOnWheelSchema(RequestSchema):
                 here = reading_flaws(given, found, wheel)
                 flaws += [flaw._replace(path=(*path, *flaw.path)) for flaw in here]
                 derived += reading_notes(given, found, wheel)
-        if wheel:
-            flaws += [flaw for name in WEIGHTS for flaw in _weights_off(data.get(name), (name,), wheel)]
         planes = next((reading_planes(found.reading) for found in resolved.values()), ())
+        for at, weight in (each for name in WEIGHTS for each in _weights_in(data.get(name), (name,))):
+            flaws += plane_flaws(weight, at, wheel) if wheel else ()
+            if isinstance(weight, FittedPiece):
+                doubts += weight_doubts(int(at[-1]) + 1, weight, wheel, planes or data.get("planes") or ())
         doubts += acceptance_doubts(data.get("acceptance"), wheel, planes)
         flaws += acceptance_flaws(data.get("acceptance"), wheel)
         return Examined(resolved, tuple(flaws), _once(doubts), _once(derived))
@@ -153,16 +155,16 @@ class ReadingsOnWheelSchema(RequestSchema):
                 yield from _readings_in(data[name], (name,))
 
 
-def _weights_off(value: Any, path: Path, wheel: Wheel) -> Iterator[Flaw]:
-    """What can't be of planes and weights in a field: of itself, in a list, or in a noun around it."""
-    if isinstance(value, Plane | PointMass | FittedPiece):
-        yield from plane_flaws(value, path, wheel)
+def _weights_in(value: Any, path: Path) -> Iterator[tuple[Path, Plane | PointMass]]:
+    """Every plane and weight in a field: itself, in a list, or in a noun around it."""
+    if isinstance(value, Plane | PointMass):
+        yield path, value
     elif isinstance(value, tuple):
         for index, each in enumerate(value):
-            yield from _weights_off(each, (*path, index), wheel)
+            yield from _weights_in(each, (*path, index))
     elif is_dataclass(value) and not isinstance(value, GIVEN):
         for field in fields(value):
-            yield from _weights_off(getattr(value, field.name), (*path, field.name), wheel)
+            yield from _weights_in(getattr(value, field.name), (*path, field.name))
 
 
 def _once(messages: list[Message]) -> tuple[Message, ...]:

@@ -175,7 +175,7 @@ DECISIONS = word_set(
     find_cause_first="so much is called that its cause is to be found before weights are fitted",
     best_effort="nothing in stock is sure to pass; the recommended layout takes the least expected time",
     repair_first="repair or replace first",
-    none_possible="no weight in stock that can go on this wheel makes it better",
+    none_possible="no weight in stock is known to make this wheel better; the headline says what is proven",
 )
 PAPERS = word_set(
     "Paper",
