@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rimpoise_service.physics.planes import Plane
-from rimpoise_service.physics.unbalance import PointMass, Unbalance, polar
+from rimpoise_service.physics.unbalance import PointMass, Unbalance
 from rimpoise_service.planning.acceptance import Acceptance, Criterion, GradeAcceptance, assumptions, doubts
 from rimpoise_service.planning.tolerance_check import ToleranceEvaluator
 from tests.cited import Case, cases
@@ -52,18 +52,6 @@ def test_a_mass_at_a_planes_limit_takes_all_of_it(planes: list[Plane], criterion
         assert shares[1 + k] == pytest.approx(1, rel=1e-6)
         assert shares[2 - k] == pytest.approx(0, abs=1e-6)
         assert shares[0] == pytest.approx(limit.unbalance_gmm / evaluator.limits.static_gmm, rel=1e-6)
-
-
-@given(plane_pairs(), criteria, st.floats(0, 360), st.floats(0, 360), st.floats(-400, 400))
-def test_no_accepted_residual_has_a_larger_couple(
-    planes: list[Plane], criterion: Criterion, a_deg: float, b_deg: float, about_mm: float
-) -> None:
-    """First principles: both planes at their limits are the worst that is accepted."""
-    evaluator = ToleranceEvaluator.at(planes, criterion, static_only=False)
-    worst = Unbalance()
-    for plane, limit, angle in zip(planes, evaluator.limits.planes_gmm, (a_deg, b_deg), strict=True):
-        worst += Unbalance.at(plane.position_mm, polar(limit, angle))
-    assert abs(worst.about(about_mm)) <= evaluator.couple_limit(about_mm) * (1 + 1e-9)
 
 
 def test_the_chance_with_a_limit_for_each_plane_against_drawing_lots() -> None:

@@ -135,13 +135,6 @@ class ToleranceEvaluator:
         """The largest of the residuals that are judged [g], each at its own radius."""
         return max([residual.static_g, *([] if self.static_only else [v.mass_g for v in residual.planes])])
 
-    def couple_limit(self, position_mm: float) -> float:
-        """No accepted residual has a larger couple than this about a point of the axis [g·mm²]."""
-        if self.static_only:
-            return float("inf")
-        in_planes = zip(self.planes, self.limits.planes_gmm, strict=True)
-        return sum(limit * abs(p.position_mm - position_mm) for p, limit in in_planes)
-
     def accepts(self, limit_ratio: float) -> bool:
         """Whether every limit is kept, rounding aside."""
         return limit_ratio <= WITHIN
