@@ -203,16 +203,18 @@ def test_names_versions_and_ports_agree() -> None:
 
 
 def test_the_balancer_queues_what_the_workers_cannot_take() -> None:
-    each = [Settings().threads, Settings().heavy]
+    each = [Settings().threads, Settings().heavy, 1]
     found = [int(n) for n in re.findall(r"default-server .* maxconn (\d+)", HAPROXY)]
     assert found == [Settings().workers * n for n in each]
+    connections = int(COMPOSE["services"]["rimpoise"]["environment"]["RIMPOISE_CONNECTIONS"])
+    assert sum(found) <= Settings().workers * connections
 
 
 def test_the_balancer_lets_through_what_the_service_takes_and_waits_for_what_it_can() -> None:
     buffer, *bounds = map(
         int, re.findall(r"(?:tune.bufsize|Length\),add\(0\) gt|req.body_size gt) (\d+)", HAPROXY)
     )
-    assert bounds == [arrival.MAX_BODY, endpoint.MAX_BODY, endpoint.MAX_BODY]
+    assert bounds == [arrival.MAX_BODY, endpoint.MAX_BODY, endpoint.MAX_BODY, endpoint.MAX_BODY]
     assert buffer >= endpoint.MAX_BODY + arrival.MAX_HEAD
 
 
