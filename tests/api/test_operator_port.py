@@ -16,6 +16,7 @@ from pathlib import Path
 import pytest
 from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram
 
+from rimpoise_service.api.ops.api_keys import new_key
 from rimpoise_service.operator_port import SILENT_S, Totals, packed, packed_end
 from tests.clock import Clock
 from tests.load.service import Service, running, until
@@ -82,9 +83,16 @@ def test_nonsense_is_refused(nonsense: bytes) -> None:
 
 
 @pytest.fixture(scope="module")
-def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
+def keys(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    file = tmp_path_factory.mktemp("keys") / "keys"
+    file.write_text(new_key("workshop")[1], encoding="utf-8")
+    return file
+
+
+@pytest.fixture(scope="module")
+def service(tmp_path_factory: pytest.TempPathFactory, keys: Path) -> Iterator[Service]:
     drain = tmp_path_factory.mktemp("run") / "drain"
-    with running(workers="2", threads="1", drain_file=str(drain)) as one:
+    with running(workers="2", threads="1", drain_file=str(drain), keys_file=str(keys)) as one:
         yield one
 
 
@@ -142,9 +150,18 @@ def test_a_worker_that_is_killed_is_counted_and_what_it_counted_is_kept(service:
     assert until(lambda: service.metric("rimpoise_worker_deaths_total") == deaths + 2)
     assert until(lambda: service.metric("rimpoise_workers") == 2)
     assert service.metric("rimpoise_requests_total") >= before
-    service.signal(signal.SIGHUP)  # and those that are told to go have not died
-    assert until(lambda: service.metric("rimpoise_workers") == 2)
-    assert service.metric("rimpoise_worker_deaths_total") == deaths + 2
+
+
+def test_after_sighup_the_new_workers_report_and_the_old_ones_have_not_died(service: Service, keys: Path) -> None:
+    """gunicorn reads its configuration again; what was good at the start, and is not now, does not end it."""
+    deaths, before = service.metric("rimpoise_worker_deaths_total"), set(service.workers)
+    keys.unlink()
+    service.signal(signal.SIGHUP)
+    assert until(lambda: len(service.workers) == 2 and not before & set(service.workers))
+    counted = service.metric("rimpoise_requests_total")
+    assert public(service, "/healthz") == 200
+    assert until(lambda: service.metric("rimpoise_requests_total") > counted)
+    assert service.metric("rimpoise_worker_deaths_total") == deaths
 
 
 def test_it_answers_while_all_workers_are_stuck(service: Service) -> None:

@@ -22,7 +22,7 @@ from rimpoise_service.api.http import endpoint
 from rimpoise_service.api.http.problems import KINDS
 from rimpoise_service.api.ops import arrival
 from rimpoise_service.api.ops.settings import Settings, read_settings
-from rimpoise_service.gunicorn_app import GunicornApp, Quiet
+from rimpoise_service.gunicorn_app import GunicornApp, Quiet, from_environment
 from rimpoise_service.gunicorn_worker import PatientWorker
 from tests.load.service import running
 
@@ -84,11 +84,13 @@ def test_the_image_installs_exactly_what_is_pinned() -> None:
 
 def test_gunicorn_is_told_what_the_environment_says(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("RIMPOISE_WORKERS", "3")
+    from_environment.cache_clear()
     reported = runpy.run_path(str(FOLDER / "gunicorn.conf.py"))
     assert (reported["workers"], reported["preload_app"]) == (3, True)
     assert reported["worker_class"] == f"{PatientWorker.__module__}.{PatientWorker.__name__}"
     assert reported["logger_class"] == f"{Quiet.__module__}.{Quiet.__name__}"
     monkeypatch.setenv("RIMPOISE_WORKERS", "none")
+    from_environment.cache_clear()
     with pytest.raises(SystemExit, match="RIMPOISE_WORKERS must be"):
         runpy.run_path(str(FOLDER / "gunicorn.conf.py"))
 
