@@ -16,7 +16,8 @@ from .api.ops import spans
 from .api.ops.json_logs import configuration
 from .api.ops.settings import Settings, read_settings
 from .gunicorn_worker import PatientWorker
-from .operator_port import OperatorPort, packed, packed_end
+from .operator_port import OperatorPort
+from .worker_reports import packed, packed_end
 
 REPORT_S = 1.0
 """Between two reports of a worker to the operator's port [s]."""
