@@ -150,6 +150,11 @@ class OperatorServer(ThreadingHTTPServer):
                     oldest.shutdown(socket.SHUT_RDWR)
         super().process_request(request, client_address)
 
+    def handle_error(self, request: Any, client_address: Any) -> None:
+        """That a caller is gone is no news; all else is."""
+        if not isinstance(sys.exception(), OSError):
+            super().handle_error(request, client_address)
+
     def shutdown_request(self, request: Any) -> None:
         """It is done."""
         with self._lock:
