@@ -79,9 +79,10 @@ def impatient(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("rimpoise_service.api.ops.slots.WAIT_S", 0.0)
 
 
-def held(client: FlaskClient, body: Any, stack: ExitStack) -> int:
+def held(client: FlaskClient, body: Any, stack: ExitStack, address: str = "192.0.2.9") -> int:
     """A batch whose answer has begun, and whose rest nobody has read yet."""
-    response = client.post("/v1/plans/batch", json=body, buffered=False)
+    environ = {"REMOTE_ADDR": address}
+    response = client.post("/v1/plans/batch", json=body, buffered=False, environ_base=environ)
     stack.callback(response.close)
     return response.status_code
 
@@ -90,7 +91,7 @@ def held(client: FlaskClient, body: Any, stack: ExitStack) -> int:
 def test_heavy_requests_leave_room_for_light_ones(example: Example) -> None:
     client, body = create_app(Settings(heavy=2)).test_client(), example("planBatch", "three_wheels")
     with ExitStack() as stack:
-        assert [held(client, body, stack) for _ in range(3)] == [200, 200, 503]
+        assert [held(client, body, stack, f"192.0.2.{n}") for n in range(3)] == [200, 200, 503]
         refused = client.post("/v1/plans/batch", json=body)
         assert refused.headers["Retry-After"] == "1"
         assert refused.get_json()["type"] == "/problems/not-ready"

@@ -9,6 +9,7 @@ import sys
 import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -65,13 +66,9 @@ def test_the_document_is_made_once_however_many_ask_at_first(monkeypatch: pytest
         time.sleep(0.05)
         return "document"
 
-    monkeypatch.setattr("rimpoise_service.api.openapi.text", slowly)
-    document_module._document.cache_clear()
-    try:
-        with ThreadPoolExecutor(4) as pool:
-            assert list(pool.map(lambda _: document(), range(4))) == ["document"] * 4
-    finally:
-        document_module._document.cache_clear()
+    monkeypatch.setattr(document_module, "_document", cache(slowly))
+    with ThreadPoolExecutor(4) as pool:
+        assert list(pool.map(lambda _: document(), range(4))) == ["document"] * 4
     assert len(made) == 1
 
 

@@ -75,7 +75,7 @@ class Meter:
             self.charge()
         finally:
             if self._slot:
-                self._slot.release(time.monotonic() - self._began_s)
+                self._slot.release(self._caller, time.monotonic() - self._began_s)
 
 
 class Costs:
@@ -107,7 +107,7 @@ class Door:
         self._budget = WorkBudget(rate, most, settings.rate_store, failed) if rate else None
         half = max(1, settings.threads // 2)
         most, together = min(settings.heavy, half), max(half, settings.threads * 3 // 4)
-        self._slots, self._costs = Slots(most, together - most, counted.heavy), Costs()
+        self._slots, self._costs = Slots(most, together, counted.heavy), Costs()
 
     def enter(self) -> None:
         """Let the current request in. Raises TooManyRequests, ServiceUnavailable."""
@@ -120,10 +120,10 @@ class Door:
         many = getattr(current_app.view_functions.get(operation), "heavy", False)
         slot = self._slots if many or self._costs.heavy(kind) else None
         environ = request.environ
-        taken = slot is None or slot.take(lambda: caller_gone(environ))
+        taken = slot is None or slot.take(caller, lambda: caller_gone(environ))
         if slot and caller_gone(environ):
             if taken:
-                slot.release(0.0)
+                slot.release(caller, 0.0)
             raise ClientDisconnected("the caller has left")
         if slot and not taken:
             raise ServiceUnavailable(Said("no_room_for_heavy"), retry_after=slot.retry_after())
