@@ -3,13 +3,10 @@
 The numbers and their reasons stand in ``rimpoise_service.gunicorn_app``, which ``serve`` uses too: one truth.
 """
 
-import os
-
-from rimpoise_service.api.ops.settings import BadSettings, read_settings
-from rimpoise_service.gunicorn_app import gunicorn_settings
+from rimpoise_service.api.ops.settings import BadSettings
+from rimpoise_service.gunicorn_app import from_environment
 
 try:
-    settings = read_settings(os.environ)
+    globals().update(from_environment())
 except BadSettings as error:
     raise SystemExit("\n".join(error.problems)) from None
-globals().update(gunicorn_settings(settings))

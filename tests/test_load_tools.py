@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 import socket
 import subprocess
 import sys
@@ -9,7 +11,9 @@ import sys
 import pytest
 from werkzeug.test import Client
 
+from rimpoise_service.api.app import create_app
 from tests.load import asking, echo
+from tests.load.service import ROOT
 
 
 def test_the_echo_counts_no_work_where_the_environment_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -53,3 +57,10 @@ def test_one_who_no_longer_waits_was_not_hung_up_on() -> None:
             one.recv(1)
         mute.accept()[0].close()
     assert [asking.unanswered(error) for error in (late.value, ConnectionResetError())] == ["late", "lost"]
+
+
+def test_what_the_image_is_asked_is_what_the_contract_has() -> None:
+    """The script takes minutes and root, so it is run by hand."""
+    script = (ROOT / "tests" / "load" / "image.sh").read_text(encoding="utf-8")
+    body, path = re.findall(r"--data '(.*?)' \\\n\s*\"http://127\.0\.0\.1:\$port(\S+)\"", script, re.DOTALL)[0]
+    assert create_app().test_client().post(path, json=json.loads(body)).status_code == 200

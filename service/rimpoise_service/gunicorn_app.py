@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import time
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -13,9 +14,10 @@ from gunicorn.glogging import Logger  # type: ignore[import-untyped]
 
 from .api.ops import spans
 from .api.ops.json_logs import configuration
-from .api.ops.settings import Settings
+from .api.ops.settings import Settings, read_settings
 from .gunicorn_worker import PatientWorker
-from .operator_port import OperatorPort, packed, packed_end
+from .operator_port import OperatorPort
+from .worker_reports import packed, packed_end
 
 REPORT_S = 1.0
 """Between two reports of a worker to the operator's port [s]."""
@@ -38,12 +40,24 @@ def gunicorn_settings(settings: Settings) -> dict[str, Any]:
         "limit_request_line": 4094,
         "limit_request_fields": 64,
         "limit_request_field_size": 8190,
+        "forwarder_headers": "",  # no caller says what path or scheme it asked for, from this machine neither
+        "secure_scheme_headers": {},
         "worker_tmp_dir": str(SHARED_MEMORY) if SHARED_MEMORY.is_dir() else None,
         "control_socket_disable": True,  # gunicorn would put a socket into the user's home
         "logger_class": "rimpoise_service.gunicorn_app.Quiet",
         "logconfig_dict": configuration(settings),
         **Hooks(settings).named(),
     }
+
+
+@cache
+def from_environment() -> dict[str, Any]:
+    """The same as the environment says, which is read once. Raises BadSettings.
+
+    gunicorn reads its file again with every SIGHUP: it must then find the operator's port that is open, and no
+    fault with what was good at the start.
+    """
+    return gunicorn_settings(read_settings(os.environ))
 
 
 class Quiet(Logger):  # type: ignore[misc]
@@ -117,11 +131,12 @@ class GunicornApp(BaseApplication):  # type: ignore[misc]
 
     def __init__(self, settings: Settings) -> None:
         self.settings = settings
+        self._named = gunicorn_settings(settings)
         super().__init__()
 
     def load_config(self) -> None:
-        """Take our settings; gunicorn's own command line and files are not read."""
-        for name, value in gunicorn_settings(self.settings).items():
+        """Take our settings, again with every SIGHUP; gunicorn's own command line and files are not read."""
+        for name, value in self._named.items():
             self.cfg.set(name, value)
 
     def load(self) -> Flask:

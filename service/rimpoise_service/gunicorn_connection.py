@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import select
 import socket
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from selectors import EVENT_READ, BaseSelector
 from typing import Any
 
 from gunicorn.http.parser import RequestParser  # type: ignore[import-untyped]
@@ -20,10 +22,17 @@ MAX_UNSENT = 1024 * 1024
 """Of an answer that its caller does not take [bytes], so much is kept before a thread waits."""
 
 LEAST_RATE = 16 * 1024
-"""Of a body of lines, while a thread waits for it, beyond the time that any body has [bytes/s]."""
+"""Of a body of lines, while a thread waits for it, beyond the time that any body has; and of everything while
+others wait at the door [bytes/s]."""
 
-DRAIN_S = 1.0
-"""How long a thread waits for the rest of a body that was not wanted [s]."""
+SILENT_S = 1.0
+"""How long a connection may say nothing while there is no room for others [s]."""
+
+LINGER_S = 2.0
+"""How long what a caller still sends is read after the last answer [s] (RFC 9112, section 9.6)."""
+
+MAX_LINGER = 32 * 1024 * 1024
+"""And how much of it [bytes]: whoever sends too large a body reads why only after having sent it."""
 
 
 class Socket(socket.socket):
@@ -64,32 +73,53 @@ class Socket(socket.socket):
 
 
 class PacedUnreader(SocketUnreader):  # type: ignore[misc]
-    """Reads for a thread what comes after the part that was read ahead, with patience for so long in all."""
+    """What a thread's parser reads from: what was read ahead, then the socket, with patience for so long in all.
+
+    What was read ahead comes in pieces, as from a socket: the parser copies what it holds with every chunk.
+    """
 
     def __init__(self, sock: socket.socket, patience_s: float) -> None:
         super().__init__(sock)
-        self.patience_s = self._left_s = patience_s
+        self.patience_s = self._left_s = self._most_s = patience_s
+        self._ahead, self._at = b"", 0
 
     def begin(self, data: bytes) -> None:
         """The next request, of which so much is here."""
-        self._left_s = self.patience_s
-        self.unread(data)
+        self._left_s = self._most_s = self.patience_s
+        self._ahead, self._at = data, 0
 
     def hurry(self) -> None:
-        """What comes now is not wanted."""
-        self._left_s = min(self._left_s, DRAIN_S)
+        """What comes now is not wanted, so nobody waits for it."""
+        self._left_s = self._most_s = 0.0
+
+    def take_buffered(self) -> bytes:
+        """What is here and was not read, without touching the socket."""
+        data: bytes = super().take_buffered() + self._ahead[self._at :]
+        self._ahead, self._at = b"", 0
+        return data
 
     def chunk(self, size_hint: int | None = None) -> bytes:
-        """What comes next. Each byte earns time for more. Raises TimeoutError."""
-        began = time.monotonic()
+        """What comes next. Each byte that is waited for earns time for more. Raises TimeoutError."""
+        if self._at < len(self._ahead):
+            began, self._at = self._at, self._at + max(self.mxchunk, min(size_hint or 0, self.max_body_chunk))
+            return self._ahead[began : self._at]
+        began_s = time.monotonic()
         self.sock.settimeout(max(self._left_s, 0.001))
         try:
             data: bytes = super().chunk(size_hint)
         finally:
             self.sock.settimeout(self.patience_s)
-        earned_s = self._left_s - (time.monotonic() - began) + len(data) / LEAST_RATE
-        self._left_s = min(earned_s, self.patience_s)
+        earned_s = self._left_s - (time.monotonic() - began_s) + len(data) / LEAST_RATE
+        self._left_s = min(earned_s, self._most_s)
         return data
+
+
+def knocked(listeners: Iterable[socket.socket]) -> bool:
+    """Whether anybody waits to be let in."""
+    poll = select.poll()
+    for listener in listeners:
+        poll.register(listener, select.POLLIN)
+    return bool(poll.poll(0))
 
 
 Linger = Callable[["Connection"], None]
@@ -108,7 +138,8 @@ class Connection(TConn):  # type: ignore[misc]
         self.parser.unreader = PacedUnreader(sock, patience_s)
         self.data_ready = True  # whenever a thread gets it
         self.arrival = Arrival()
-        self.began = self.whole_at = 0.0
+        self.began = self.whole_at = self.idle_at = 0.0
+        self.held = self.taken = 0  # of it, as the worker counts; of what it is sent [bytes]
 
     def init(self) -> None:
         """In a thread: hand the parser what has come."""
@@ -117,9 +148,56 @@ class Connection(TConn):  # type: ignore[misc]
         self.arrival = Arrival()
         self.sock.settimeout(self._patience_s)  # for each piece of the answer
 
+    def set_timeout(self) -> None:
+        """It is kept alive, from now on."""
+        super().set_timeout()
+        self.idle_at = time.monotonic()
+
+    def is_slow(self, now: float, moved: int) -> bool:
+        """Whether bytes move at less than LEAST_RATE since it began, beyond the time that anybody has."""
+        return now >= self.began + SILENT_S + moved / LEAST_RATE
+
     def close(self, graceful: bool = False) -> None:
         """Close; gracefully without waiting for it, as gunicorn's only thread that polls would."""
         if graceful:
             self._linger(self)
         else:
             super().close()
+
+
+class Lingering:
+    """Connections after their last answer: what their callers still send is read on, so that they read us."""
+
+    def __init__(self, most: int) -> None:
+        self._most, self._read = most, dict[Connection, int]()
+
+    def add(self, poller: BaseSelector, conn: Connection) -> None:
+        """Say that nothing more comes, and read on; where there are too many, the oldest goes."""
+        try:
+            conn.sock.setblocking(False)
+            conn.sock.shutdown(socket.SHUT_WR)
+            poller.register(conn.sock, EVENT_READ, lambda _: self._receive(poller, conn))
+        except (OSError, ValueError, KeyError, RuntimeError):
+            TConn.close(conn)
+            return
+        conn.began = time.monotonic()
+        self._read[conn] = 0
+        if len(self._read) > self._most:
+            self._let_go(poller, next(iter(self._read)))
+
+    def sweep(self, poller: BaseSelector, now: float) -> None:
+        """Let go of those that had their time."""
+        for conn in [c for c in self._read if now >= c.began + LINGER_S]:
+            self._let_go(poller, conn)
+
+    def _receive(self, poller: BaseSelector, conn: Connection) -> None:
+        if conn not in self._read or (data := conn.sock.receive()) is None:
+            return
+        self._read[conn] += len(data)
+        if not data or self._read[conn] > MAX_LINGER:
+            self._let_go(poller, conn)
+
+    def _let_go(self, poller: BaseSelector, conn: Connection) -> None:
+        poller.unregister(conn.sock)
+        del self._read[conn]
+        TConn.close(conn)

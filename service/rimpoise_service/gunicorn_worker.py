@@ -12,6 +12,7 @@ import socket
 import sys
 import time
 from collections.abc import Callable
+from concurrent.futures import Future
 from contextlib import suppress
 from functools import partial
 from http import HTTPStatus
@@ -28,23 +29,14 @@ from .api.ops.arrival import Arrival
 from .api.ops.callers import hung_up
 from .api.ops.instrumentation import METRICS, THREAD_WAIT_S, log_refusal
 from .api.ops.metrics import Metrics
-from .gunicorn_connection import Connection, Socket
+from .gunicorn_connection import RECEIVE, SILENT_S, Connection, Lingering, Socket, knocked
 from .gunicorn_refusal import refusal, status_of
 
 MAX_HELD = 64 * 1024 * 1024
-"""Of all requests that are not all here, and answers that are not taken [bytes]; above it the largest goes."""
+"""Of all requests that are not answered yet, and answers that are not taken [bytes]; above it the largest goes."""
 
 HEAD_S = 10.0
 """From a connection's opening, or a request's first byte, to the end of the headers [s]."""
-
-LINGER_S = 2.0
-"""How long what a caller still sends is read after the last answer [s] (RFC 9112, section 9.6)."""
-
-MAX_LINGER = 32 * 1024 * 1024
-"""And how much of it [bytes]: whoever sends too large a body reads why only after having sent it."""
-
-SILENT_S = 1.0
-"""How long a connection may say nothing while there is no room for others [s]."""
 
 WAITED_S = 1.0
 """After so long in the queue [s] it is worth looking whether the caller is still there."""
@@ -66,8 +58,9 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.arriving: dict[Connection, None] = {}
-        self.sending: dict[Connection, Any] = {}
-        self.lingering: dict[Connection, int] = {}
+        self.queued: dict[Connection, Future[bool]] = {}  # until they are answered
+        self.sending: dict[Connection, Future[bool]] = {}
+        self.lingering = Lingering(self.worker_connections)
         self.held = 0
         self.request_s = 20.0  # from a request's first byte to its last, and for each piece of an answer
         self.metrics: Metrics | None = None
@@ -116,11 +109,15 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
         self.enqueue_req(Connection(self.cfg, Socket(sock), client, server, self.request_s, self.linger))
         return True
 
+    def linger(self, conn: Connection) -> None:
+        """After the last answer."""
+        self.lingering.add(self.poller, conn)
+
     def enqueue_req(self, conn: Connection) -> None:
         """Begin with the next request on a connection: whatever came, kept alive or new, passes here."""
         conn.sock.setblocking(False)
         conn.arrival, conn.began = Arrival(conn.parser.unreader.take_buffered()), time.monotonic()
-        self.held += len(conn.arrival)
+        self._hold(conn, len(conn.arrival))
         self.arriving[conn] = None
         self.poller.register(conn.sock, EVENT_READ, partial(self._receive, conn))
         self._go_on(conn)
@@ -135,11 +132,11 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
             return
         if not conn.arrival:
             conn.began = time.monotonic()
-        self.held += len(data)
         conn.arrival.add(data)
-        self._go_on(conn)
-        if self.held > MAX_HELD:
-            self._refuse(max(self.arriving, key=lambda c: len(c.arrival)), HTTPStatus.SERVICE_UNAVAILABLE)
+        self._hold(conn, len(conn.arrival))
+        self._make_room()
+        if conn in self.arriving:
+            self._go_on(conn)
 
     def _go_on(self, conn: Connection) -> None:
         arrival = conn.arrival
@@ -148,102 +145,110 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
         elif arrival.whole:
             self._take_off(conn)
             conn.whole_at = time.monotonic()
-            super().enqueue_req(conn)
+            self.queued[conn] = done = self.tpool.submit(self.handle, conn)
+            done.add_done_callback(lambda done: self.method_queue.defer(self.finish_request, conn, done))
         elif arrival.wants_continue:
             arrival.wants_continue = False
             _send(conn.sock, b"HTTP/1.1 100 Continue\r\n\r\n")
 
+    def _hold(self, conn: Connection, size: int) -> None:
+        self.held += size - conn.held
+        conn.held = size
+
+    def _make_room(self) -> None:
+        """While more is held than may be, let the largest go, unless a thread has it; small ones make no room."""
+        while self.held > MAX_HELD:
+            waiting = (conn for conn, done in self.queued.items() if not (done.running() or done.done()))
+            largest = max((*self.arriving, *self.sending, *waiting), key=lambda conn: conn.held, default=None)
+            if largest is None or largest.held < RECEIVE:
+                return
+            if largest in self.arriving:
+                self._refuse(largest, HTTPStatus.SERVICE_UNAVAILABLE)
+            elif largest in self.sending:
+                self._stop_sending(largest)
+            elif self.queued[largest].cancel():
+                self._hold(largest, 0)  # it is refused when it comes back
+
     def _take_off(self, conn: Connection) -> None:
         self.poller.unregister(conn.sock)
         del self.arriving[conn]
-        self.held -= len(conn.arrival)
 
     def _refuse(self, conn: Connection, status: HTTPStatus) -> None:
         self._take_off(conn)
+        self._answer_last(conn, status)
+
+    def _answer_last(self, conn: Connection, status: HTTPStatus) -> None:
+        self._hold(conn, 0)
+        conn.arrival = Arrival()  # what has come is of no use any more
         self._answer(conn.sock, conn.client, status)
         self.nr_conns -= 1
         self.linger(conn)
 
     def _drop(self, conn: Connection) -> None:
+        self._hold(conn, 0)
         self.nr_conns -= 1
         TConn.close(conn)
 
     def murder_pending(self) -> None:
-        """End what is too late; where there is no room for others, or it is to stop, what says nothing yet."""
+        """End what is too late; while others wait at the door what is slow; when it is to stop what is silent."""
         now = time.monotonic()
         if now < self._sweep_at:
             return
         self._sweep_at = now + SWEEP_S
-        full = self.nr_conns >= self.worker_connections
-        silent_s = SILENT_S if full or not self.alive else HEAD_S
-        for conn in list(self.arriving):
-            if not conn.arrival:
-                if now >= conn.began + silent_s:
-                    self._take_off(conn)
-                    self._drop(conn)
-            elif now >= conn.began + (self.request_s if conn.arrival.head_here else HEAD_S):
+        pressed = self.nr_conns >= self.worker_connections and knocked(self.sockets)
+        for conn in [c for c in self.arriving if self._too_late(c, now, pressed)]:
+            if conn.arrival:
                 self._refuse(conn, HTTPStatus.REQUEST_TIMEOUT)
-        for conn in [c for c in self.sending if now >= c.began + self.request_s]:
+            else:
+                self._take_off(conn)
+                self._drop(conn)
+        end = now - self.request_s
+        for conn in [c for c in self.sending if c.began <= end or (pressed and c.is_slow(now, c.taken))]:
             self._stop_sending(conn)
-        for conn in [c for c in self.lingering if now >= c.began + LINGER_S]:
-            self._let_go(conn)
+        if pressed:
+            for conn in self.keepalived_conns:
+                conn.timeout = min(conn.timeout, conn.idle_at + SILENT_S)
+            self.murder_keepalived()
+        self.lingering.sweep(self.poller, now)
 
-    def finish_request(self, conn: Connection, done: Any) -> None:
+    def _too_late(self, conn: Connection, now: float, pressed: bool) -> bool:
+        if (pressed or not (self.alive or conn.arrival)) and conn.is_slow(now, len(conn.arrival)):
+            return True
+        return now >= conn.began + (self.request_s if conn.arrival.head_here else HEAD_S)
+
+    def finish_request(self, conn: Connection, done: Future[bool]) -> None:
         """A thread is done with a request: what its caller has not taken yet goes out from here."""
+        self.queued.pop(conn, None)
+        if done.cancelled():
+            self._answer_last(conn, HTTPStatus.SERVICE_UNAVAILABLE)
+            return
+        conn.taken = 0
+        self._hold(conn, len(conn.sock.unsent))
         if not conn.sock.unsent:
             super().finish_request(conn, done)
             return
         conn.began, self.sending[conn] = time.monotonic(), done
-        self.held += len(conn.sock.unsent)
         self.poller.register(conn.sock, EVENT_WRITE, partial(self._send_on, conn))
-        if self.held > MAX_HELD:
-            self._stop_sending(max(self.sending, key=lambda c: len(c.sock.unsent)))
+        self._make_room()
 
     def _send_on(self, conn: Connection, _: object) -> None:
         if conn not in self.sending:
             return
-        before = len(conn.sock.unsent)
         try:
             conn.sock.flush()
         except OSError:
             self._stop_sending(conn)
             return
-        self.held += len(conn.sock.unsent) - before
+        conn.taken += conn.held - len(conn.sock.unsent)
+        self._hold(conn, len(conn.sock.unsent))
         if not conn.sock.unsent:
             self.poller.unregister(conn.sock)
             super().finish_request(conn, self.sending.pop(conn))
 
     def _stop_sending(self, conn: Connection) -> None:
-        self.held -= len(conn.sock.unsent)
         self.poller.unregister(conn.sock)
         del self.sending[conn]
         self._drop(conn)
-
-    def linger(self, conn: Connection) -> None:
-        """Say that nothing more comes, and read for a while what the caller still sends, so that it reads us."""
-        try:
-            conn.sock.setblocking(False)
-            conn.sock.shutdown(socket.SHUT_WR)
-            self.poller.register(conn.sock, EVENT_READ, partial(self._drain, conn))
-        except (OSError, ValueError, KeyError, RuntimeError):
-            TConn.close(conn)
-            return
-        conn.began = time.monotonic()
-        self.lingering[conn] = 0
-        if len(self.lingering) > self.worker_connections:
-            self._let_go(next(iter(self.lingering)))
-
-    def _drain(self, conn: Connection, _: object) -> None:
-        if conn not in self.lingering or (data := conn.sock.receive()) is None:
-            return
-        self.lingering[conn] += len(data)
-        if not data or self.lingering[conn] > MAX_LINGER:
-            self._let_go(conn)
-
-    def _let_go(self, conn: Connection) -> None:
-        self.poller.unregister(conn.sock)
-        del self.lingering[conn]
-        TConn.close(conn)
 
     # ---- in a thread
 
@@ -267,8 +272,11 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
             raise StopIteration("the answer was not taken") from None
 
     def _keepalive_after(self, conn: Connection, keepalive: bool) -> bool:
-        conn.parser.unreader.hurry()
-        return bool(super()._keepalive_after(conn, keepalive))
+        unreader = conn.parser.unreader
+        unreader.hurry()
+        kept = bool(super()._keepalive_after(conn, keepalive))
+        unreader.unread(unreader.take_buffered())  # where gunicorn looks for the next request
+        return kept
 
     def handle_error(self, _: Any, client: Socket, addr: Any, exc: Exception) -> None:
         """What gunicorn's parser refuses, and what went wrong outside the application."""

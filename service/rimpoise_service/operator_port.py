@@ -7,6 +7,7 @@ nothing from it, and it ends when that process and all workers have.
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import socket
@@ -15,141 +16,39 @@ import sys
 import threading
 import time
 import zlib
-from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
 
-from prometheus_client import CollectorRegistry, generate_latest
-from prometheus_client.core import Metric
-from prometheus_client.registry import Collector
-from prometheus_client.samples import Sample
-
-from . import __version__
+from .worker_reports import MAX_REPORT, Totals
 
 MEDIA_TYPE = "text/plain; version=0.0.4; charset=utf-8"
-MAX_REPORT = 1024 * 1024
-"""Of one worker, packed [bytes]; above what a socket carries it is lost, and the last one stays."""
-
-SILENT_S = 30.0
-"""A worker that has not reported for so long is stuck [s]; gunicorn ends it at about the same time."""
-
 REQUEST_S = 5.0
-"""For a whole request to come in [s]."""
+"""For a whole request to come in, and for each piece of an answer to be taken [s]."""
 
-NO_SUM = "gauge"
-"""What a dead worker takes with it; all other kinds count what was, and stay."""
-
-VERSION = (("version", __version__),)
-"""The label of what runs here."""
-
-Series = tuple[str, tuple[tuple[str, str], ...]]
-"""Name of a sample, and its labels."""
+MAX_OPEN = 64
+"""Connections, each with a thread; who comes after them takes the place of the oldest."""
 
 
-class Totals:
-    """What all workers counted, those that are dead included."""
+class Timed(io.RawIOBase):
+    """What comes in on a socket until REQUEST_S after the first look. Raises TimeoutError."""
 
-    def __init__(self) -> None:
-        self._lock = threading.Lock()
-        self._families: dict[str, tuple[str, str]] = {}
-        self._of_dead: dict[str, dict[Series, float]] = {}
-        self._of_worker: dict[int, dict[str, dict[Series, float]]] = {}
-        self._seen: dict[int, float] = {}
-        self._leaving: set[int] = set()
-        self._deaths = 0
+    def __init__(self, sock: socket.socket) -> None:
+        self._sock, self._end = sock, time.monotonic() + REQUEST_S
 
-    def take(self, report: bytes) -> None:
-        """A report of ``packed`` or ``packed_end``. Raises ValueError, KeyError, zlib.error for others."""
-        sent = json.loads(zlib.decompress(report))
-        with self._lock:
-            if "families" in sent:
-                self._keep(sent["pid"], sent["families"])
-                self._leaving |= {sent["pid"]} if sent["leaving"] else set()
-            else:
-                self._bury(sent["pid"])
+    def readable(self) -> bool:
+        """It is."""
+        return True
 
-    def _keep(self, pid: int, families: Iterable[Any]) -> None:
-        counted: dict[str, dict[Series, float]] = {}
-        for name, about, kind, samples in families:
-            self._families[name] = about, kind
-            counted[name] = {(sample, tuple(sorted(labels.items()))): value for sample, labels, value in samples}
-        self._of_worker[pid], self._seen[pid] = counted, time.monotonic()
-
-    def _bury(self, pid: int) -> None:
-        self._deaths += pid not in self._leaving
-        self._leaving.discard(pid)
-        self._seen.pop(pid, None)
-        for name, samples in self._of_worker.pop(pid, {}).items():
-            if self._families[name][1] != NO_SUM:
-                _add(self._of_dead.setdefault(name, {}), samples)
-
-    def alive(self) -> int:
-        """How many workers have reported lately."""
-        with self._lock:
-            return sum(time.monotonic() - at < SILENT_S for at in self._seen.values())
-
-    def text(self) -> bytes:
-        """In Prometheus's text format."""
-        registry = CollectorRegistry()
-        registry.register(_Sums(self._sums()))
-        return generate_latest(registry)
-
-    def _sums(self) -> Iterator[Metric]:
-        alive = self.alive()
-        with self._lock:
-            families, workers, deaths = dict(self._families), list(self._of_worker.values()), self._deaths
-            sums = {name: dict(self._of_dead.get(name, {})) for name in families}
-        yield _metric("rimpoise_build_info", "Always 1.", "gauge", {("rimpoise_build_info", VERSION): 1.0})
-        yield _metric("rimpoise_workers", "Workers that report.", "gauge", {("rimpoise_workers", ()): alive})
-        name = "rimpoise_worker_deaths"
-        yield _metric(name, "Workers that ended unasked.", "counter", {(f"{name}_total", ()): deaths})
-        for name, (about, kind) in families.items():
-            for counted in workers:
-                _add(sums[name], counted.get(name, {}))
-            yield _metric(name, about, kind, sums[name])
-
-
-class _Sums(Collector):
-    def __init__(self, families: Iterable[Metric]) -> None:
-        self._families = families
-
-    def collect(self) -> Iterable[Metric]:
-        return self._families
-
-    def describe(self) -> Iterable[Metric]:
-        return ()
-
-
-def _add(to: dict[Series, float], more: dict[Series, float]) -> None:
-    for series, value in more.items():
-        to[series] = to.get(series, 0.0) + value
-
-
-def _metric(name: str, about: str, kind: str, samples: dict[Series, float]) -> Metric:
-    metric = Metric(name, about, kind)
-    metric.samples = [Sample(sample, dict(labels), value) for (sample, labels), value in samples.items()]
-    return metric
-
-
-def packed(pid: int, families: Iterable[Metric], *, leaving: bool = False) -> bytes:
-    """What a worker counted so far, as it is sent, and whether it ends because it was asked to."""
-    kept = [
-        (f.name, f.documentation, f.type, [(s.name, s.labels, s.value) for s in f.samples if _adds_up(s.name)])
-        for f in families
-    ]
-    return zlib.compress(json.dumps({"pid": pid, "families": kept, "leaving": leaving}).encode(), 1)
-
-
-def _adds_up(sample: str) -> bool:
-    """Whether the sum of a sample over workers says something; that of the times they began does not."""
-    return not sample.endswith("_created")
-
-
-def packed_end(pid: int) -> bytes:
-    """That a worker has ended."""
-    return zlib.compress(json.dumps({"pid": pid}).encode(), 1)
+    def readinto(self, buffer: Any, /) -> int:
+        """Read what is there, or wait for it."""
+        self._sock.settimeout(max(self._end - time.monotonic(), 0.001))
+        try:
+            return self._sock.recv_into(buffer)
+        finally:
+            self._sock.settimeout(REQUEST_S)
 
 
 class Handler(BaseHTTPRequestHandler):
@@ -158,6 +57,17 @@ class Handler(BaseHTTPRequestHandler):
     server: OperatorServer
     timeout = REQUEST_S
     server_version, sys_version = "rimpoise", ""
+
+    def setup(self) -> None:
+        """Read in time, however slowly it comes."""
+        super().setup()
+        self.rfile = io.BufferedReader(Timed(self.connection))
+
+    def parse_request(self) -> bool:
+        """A query says nothing here."""
+        good = super().parse_request()
+        self.path = self.path.partition("?")[0] if good else ""
+        return good
 
     def do_GET(self) -> None:
         """Metrics, health, readiness."""
@@ -193,17 +103,25 @@ class Handler(BaseHTTPRequestHandler):
             return
         self._state(True, "draining" if wanted else "ready", "")
 
-    def _state(self, good: bool, word: str, otherwise: str) -> None:
-        status = HTTPStatus.OK if good else HTTPStatus.SERVICE_UNAVAILABLE
+    def _state(
+        self, good: bool, word: str, otherwise: str, bad: HTTPStatus = HTTPStatus.SERVICE_UNAVAILABLE
+    ) -> None:
+        status = HTTPStatus.OK if good else bad
         body = json.dumps({"status": word if good else otherwise}).encode()
         self._answer(status, body, "application/json")
 
     def _answer(self, status: HTTPStatus, body: bytes, media_type: str) -> None:
         self.send_response(status)
-        for name, value in {"Content-Type": media_type, "Content-Length": len(body)}.items():
+        headers = {"Content-Type": media_type, "Content-Length": len(body)}
+        for name, value in (headers | {"Cache-Control": "no-store", "X-Content-Type-Options": "nosniff"}).items():
             self.send_header(name, str(value))
         self.end_headers()
         self.wfile.write(body)
+
+    def send_error(self, code: int, *_: object) -> None:
+        """What is no request of this port's."""
+        self.close_connection = True
+        self._state(False, "", HTTPStatus(code).phrase.lower(), HTTPStatus(code))
 
     def log_message(self, format: str, *args: object) -> None:
         """Probes and scrapes are no news."""
@@ -219,6 +137,29 @@ class OperatorServer(ThreadingHTTPServer):
         self.socket.close()
         self.socket = listener
         self.totals, self.drain_file = Totals(), drain_file
+        self._lock, self._open = threading.Lock(), dict[Any, None]()
+
+    def process_request(self, request: Any, client_address: Any) -> None:
+        """Give it a thread; where there are too many, the oldest must go."""
+        with self._lock:
+            self._open[request] = None
+            if len(self._open) > MAX_OPEN:
+                oldest = next(iter(self._open))
+                del self._open[oldest]
+                with suppress(OSError):
+                    oldest.shutdown(socket.SHUT_RDWR)
+        super().process_request(request, client_address)
+
+    def handle_error(self, request: Any, client_address: Any) -> None:
+        """That a caller is gone is no news; all else is."""
+        if not isinstance(sys.exception(), OSError):
+            super().handle_error(request, client_address)
+
+    def shutdown_request(self, request: Any) -> None:
+        """It is done."""
+        with self._lock:
+            self._open.pop(request, None)
+        super().shutdown_request(request)
 
     def draining(self) -> bool:
         """Whether the operator wants nothing new sent here."""

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
-from rimpoise_service.api.ops.arrival import MAX_BODY, MAX_HEAD, READ_AHEAD, Arrival
+from rimpoise_service.api.ops.arrival import MAX_BODY, MAX_CHUNKS, MAX_HEAD, READ_AHEAD, Arrival
 
 HEAD = b"POST /v1/plans HTTP/1.1\r\nHost: x\r\n"
 LINES = HEAD + b"Content-Type: application/x-ndjson; charset=utf-8\r\n"
@@ -12,6 +14,7 @@ LINES = HEAD + b"Content-Type: application/x-ndjson; charset=utf-8\r\n"
 WHOLE = {
     "no body": b"GET / HTTP/1.1\r\nHost: x\r\n\r\n",
     "a length": HEAD + b"content-length:  5 \r\n\r\n{   }",
+    "a length with many zeros before it": HEAD + b"Content-Length: %040d\r\n\r\n{}" % 2,
     "a length of nothing": HEAD + b"Content-Length: 0\r\n\r\n",
     "one chunk": HEAD + b"Transfer-Encoding: chunked\r\n\r\n5\r\n{   }\r\n0\r\n\r\n",
     "chunks that hold the mark of an end": HEAD
@@ -64,7 +67,10 @@ CHUNKED = HEAD + b"Transfer-Encoding: chunked\r\n\r\n"
         (HEAD + b"X: " + b"x" * MAX_HEAD + b"\r\n\r\n", 431),
         (HEAD + b"Content-Length: %d\r\n\r\n" % (MAX_BODY + 1), 413),
         (CHUNKED + b"%X\r\n" % (MAX_BODY + 1) + b"x" * (MAX_BODY + 1), 413),
-        (CHUNKED + b"1\r\nx\r\n" * (MAX_BODY // 6 + 1), 413),
+        (CHUNKED + b"1\r\nx\r\n" * (MAX_CHUNKS + 1), 413),
+        (CHUNKED + b"0\r\nX: " + b"x" * MAX_HEAD, 431),
+        (HEAD + b"Content-Length: " + b"9" * 20 + b"\r\n\r\n", 413),
+        (HEAD + b"Content-Length: " + b"9" * 8000 + b"\r\n\r\n", 413),
         (CHUNKED + b"x\r\n", 400),
         (CHUNKED + b"-1\r\n", 400),
         (CHUNKED + b"1" * 9 + b"\r\n", 400),
@@ -83,3 +89,30 @@ def test_who_waits_to_be_told_to_go_on_is_told_once() -> None:
     arrival.add(b"{}")
     assert arrival.whole
     assert not Arrival(HEAD + b"Expect: 100-continue\r\nContent-Length: 99999999\r\n\r\n").wants_continue
+    assert not Arrival(old(HEAD) + b"Expect: 100-continue\r\nContent-Length: 2\r\n\r\n").wants_continue
+
+
+def old(head: bytes) -> bytes:
+    """As a caller would send it that knows of no such thing."""
+    return head.replace(b"HTTP/1.1", b"HTTP/1.0")
+
+
+class Watched(bytearray):
+    """Notes how much of it is searched."""
+
+    searched = 0
+
+    def find(self, what: Any, start: Any = 0, end: Any = None) -> int:
+        """As ever."""
+        self.searched += (len(self) if end is None else min(end, len(self))) - start
+        return super().find(what, start, len(self) if end is None else end)
+
+
+def test_no_byte_is_looked_at_again_with_every_byte_that_comes() -> None:
+    """Neither of headers nor of trailers: one slow caller would cost more than all others."""
+    for said in (HEAD + b"X: ", CHUNKED + b"0\r\nX: "):
+        arrival = Arrival(said)
+        arrival.data = watched = Watched(arrival.data)
+        for _ in range(2000):
+            arrival.add(b"x")
+        assert watched.searched < 20_000

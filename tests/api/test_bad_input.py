@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
-from werkzeug.test import TestResponse
+from werkzeug.test import TestResponse, create_environ
 
 from rimpoise_service.api import app as application
 from rimpoise_service.api.http import endpoint
@@ -183,3 +183,10 @@ class _Raw:
     def dump(self, value: object) -> object:
         """Unchanged."""
         return value
+
+
+@pytest.mark.parametrize("path", ["/v1//reference", "//v1/reference", "/v1/reference/"])
+def test_a_path_has_one_spelling_and_nobody_is_sent_elsewhere(client: FlaskClient, path: str) -> None:
+    """A redirect would name the host that the caller named."""
+    environ = create_environ("/", "http://elsewhere.test") | {"PATH_INFO": path}
+    assert client.open(environ).status_code == 404

@@ -6,7 +6,10 @@ import os
 import re
 import subprocess
 import sys
+import time
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +17,7 @@ import pytest
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
+from rimpoise_service.api.endpoints import document as document_module
 from rimpoise_service.api.endpoints.document import document
 
 ROOT = Path(__file__).parents[2]
@@ -51,6 +55,21 @@ CONTRACT = {
 
 def test_the_committed_document_is_current() -> None:
     assert (ROOT / "openapi.yaml").read_text(encoding="utf-8") == document()
+
+
+def test_the_document_is_made_once_however_many_ask_at_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It takes half a second of a processor, and eight threads took ten seconds together."""
+    made = list[float]()
+
+    def slowly(*_: object) -> str:
+        made.append(time.monotonic())
+        time.sleep(0.05)
+        return "document"
+
+    monkeypatch.setattr(document_module, "_document", cache(slowly))
+    with ThreadPoolExecutor(4) as pool:
+        assert list(pool.map(lambda _: document(), range(4))) == ["document"] * 4
+    assert len(made) == 1
 
 
 def test_the_document_is_valid(published: dict[str, Any]) -> None:

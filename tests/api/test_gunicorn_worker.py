@@ -14,27 +14,20 @@ import signal
 import socket
 import time
 from collections.abc import Iterator
-from contextlib import ExitStack, closing, contextmanager
+from contextlib import ExitStack
 from http.client import HTTPConnection
 from pathlib import Path
-from uuid import UUID
 
 import pytest
 
-from rimpoise_service.api.ops.arrival import MAX_BODY
+from rimpoise_service.api.ops.arrival import MAX_BODY, READ_AHEAD
 from rimpoise_service.gunicorn_connection import MAX_UNSENT, Socket
+from rimpoise_service.gunicorn_worker import MAX_HELD
+from tests.api.raw_callers import GET, HEAD, LINES, MANY, answer, callers, status_of
 from tests.load.service import Service, running, until
 from tests.load.soak import descriptors
 
 pytestmark = pytest.mark.slow  # it waits for time-outs more than it works
-
-GET = b"GET /healthz HTTP/1.1\r\nHost: localhost\r\n\r\n"
-HEAD = b"POST /v1/plans HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\n"
-MANY = 12
-"""Six times as many as there are threads."""
-
-SOON_S = 3.0
-"""Far beyond what an undisturbed answer takes, far below every time-out that could free a thread."""
 
 
 @pytest.fixture(scope="module")
@@ -43,46 +36,13 @@ def service() -> Iterator[Service]:
         yield one
 
 
-@contextmanager
-def callers(
-    service: Service, data: bytes, count: int = MANY, window: int = 100_000
-) -> Iterator[list[socket.socket]]:
-    """So many who have sent so much, and wait."""
-    with ExitStack() as stack:
-        sockets = []
-        for _ in range(count):
-            one = stack.enter_context(socket.socket())
-            one.settimeout(20)
-            one.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, window)
-            one.connect(("127.0.0.1", service.port))
-            one.sendall(data)
-            sockets.append(one)
-        yield sockets
-
-
-def status_of(service: Service, path: str = "/healthz", timeout: float = SOON_S) -> int:
-    with closing(HTTPConnection("127.0.0.1", service.port, timeout=timeout)) as connection:
-        connection.request("GET", path)
-        return connection.getresponse().status
-
-
-def answer(one: socket.socket) -> tuple[int, dict[str, str], bytes]:
-    """The next answer on a connection."""
-    with one.makefile("rb") as file:
-        status = int(file.readline().split()[1])
-        headers = dict[str, str]()
-        while (line := file.readline().decode().strip()) != "":
-            name, _, value = line.partition(":")
-            headers[name.lower()] = value.strip()
-        return status, headers, file.read(int(headers.get("content-length", 0)))
-
-
 @pytest.mark.parametrize(
     "said",
     [
         pytest.param(b"", id="nothing"),
         pytest.param(HEAD, id="half a head"),
         pytest.param(HEAD + b"Content-Length: 900000\r\n\r\n" + b" " * 140_000, id="a part of a body"),
+        pytest.param(HEAD + b"Content-Length: %040d\r\n\r\n{" % 100, id="a length of forty digits"),
         pytest.param(
             HEAD + b"Transfer-Encoding: chunked\r\n\r\n20000\r\n" + b" " * 70_000, id="a part of a chunk"
         ),
@@ -111,13 +71,57 @@ def test_each_is_heard_when_it_says_the_rest(service: Service) -> None:
             assert [answer(one)[0]] == [200]
 
 
-def test_two_requests_in_one_piece_get_two_answers(service: Service) -> None:
-    with callers(service, GET + GET, count=1) as (one,):
+@pytest.mark.parametrize("first", [GET, HEAD + b"Content-Length: 20000\r\n\r\n" + b" " * 20_000])
+def test_many_requests_in_one_piece_get_as_many_answers(service: Service, first: bytes) -> None:
+    with callers(service, first * 20 + GET, count=1) as (one,):
         file = one.makefile("rb")
         found = b""
-        while found.count(b"HTTP/1.1 200") < 2:
+        while b"HTTP/1.1 200" not in found or found.count(b"HTTP/1.1 ") < 21:
             found += file.readline()
         file.close()
+
+
+def test_a_body_in_many_small_chunks_costs_what_its_bytes_cost(service: Service) -> None:
+    """gunicorn's parser copies all that it holds with every chunk: these took 20 s."""
+    before_s = service.cpu_s
+    with callers(service, HEAD + b"Transfer-Encoding: chunked\r\n\r\n" + b"1\r\n \r\n" * 49_000, count=1) as (
+        one,
+    ):
+        one.sendall(b"0\r\n\r\n")
+        assert answer(one)[0] == 400
+    assert service.cpu_s - before_s < 2.0
+
+
+def test_who_is_idle_or_slow_makes_room_for_who_waits_at_the_door() -> None:
+    """All that may be open are: kept alive, or in the middle of a head, a body or an answer."""
+    with running(workers="1", threads="2", connections="12", request_s="60") as service:
+        assert status_of(service, "/openapi.yaml", timeout=20) == 200
+        slow = {
+            "a head": HEAD,
+            "a body": HEAD + b"Content-Length: 9\r\n\r\n{",
+            "an answer": GET.replace(b"/healthz", b"/openapi.yaml"),
+        }
+        with ExitStack() as stack:
+            for said in (GET, *slow.values()):
+                stack.enter_context(callers(service, said, window=1))
+            assert status_of(service, timeout=8) == 200
+
+
+def test_what_waits_for_a_thread_is_bounded() -> None:
+    """While no thread is free more whole bodies come than may be held: the largest are refused, none is lost."""
+    many = MAX_HELD // MAX_BODY + MANY
+    with ExitStack() as stack:
+        service = stack.enter_context(running(workers="1", threads="1", request_s="60"))
+        lines = LINES + b"Content-Length: 9999999\r\n\r\n" + b"\n" * READ_AHEAD
+        (busy,) = stack.enter_context(callers(service, lines, count=1))
+        body = HEAD + b"Content-Length: %d\r\n\r\n" % MAX_BODY + b" " * MAX_BODY
+        sockets = stack.enter_context(callers(service, body, count=many))
+        light = stack.enter_context(callers(service, GET, count=1))
+        busy.close()
+        found = [answer(one)[0] for one in sockets]
+        assert set(found) == {413, 503}
+        assert found.count(413) <= MAX_HELD // MAX_BODY
+        assert answer(light[0])[0] == 200
 
 
 def test_a_body_in_chunks_is_read(service: Service) -> None:
@@ -126,76 +130,6 @@ def test_a_body_in_chunks_is_read(service: Service) -> None:
     problem = json.loads(connection.getresponse().read())
     connection.close()
     assert problem["type"] == "/problems/invalid-request"
-
-
-def test_too_late_is_a_problem() -> None:
-    with running(workers="1", threads="1", request_s="1") as service:
-        with callers(service, HEAD + b"Content-Length: 9\r\n\r\n{", count=1) as (one,):
-            status, headers, body = answer(one)
-        assert (status, headers["content-type"]) == (408, "application/problem+json")
-        assert json.loads(body)["type"] == "/problems/too-slow"
-
-
-@pytest.mark.parametrize(
-    ("data", "status"),
-    [
-        (HEAD + b"Content-Length: %d\r\n\r\n" % (MAX_BODY + 1), 413),
-        (HEAD + b"X: " + b"x" * 40_000, 431),
-        (b"GET /" + b"x" * 5000 + b" HTTP/1.1\r\n\r\n", 414),
-        (b"GET / HTTP/9.9\r\n\r\n", 400),
-        (HEAD + b"Content-Length: 1\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n\r\n", 400),
-        (HEAD + b"Transfer-Encoding: chunked\r\n\r\nnonsense\r\n\r\n", 400),
-        (HEAD + b"Transfer-Encoding: chunked\r\n\r\n2\r\n{}..0\r\n\r\n", 400),
-    ],
-)
-def test_what_never_gets_to_the_application_is_a_problem_too(service: Service, data: bytes, status: int) -> None:
-    with callers(service, data, count=1) as (one,):
-        found, headers, body = answer(one)
-    assert (found, headers["content-type"]) == (status, "application/problem+json")
-    assert headers["x-content-type-options"] == "nosniff"
-    problem = json.loads(body)
-    assert problem["instance"] == f"urn:uuid:{UUID(headers['x-request-id'])}"
-    assert problem["status"] == status
-    assert "queue" not in problem["detail"]
-
-
-LINES = HEAD.replace(b"/v1/plans", b"/v1/plans/stream").replace(b"json", b"x-ndjson")
-BAD_CHUNKS = {
-    "a trailer that is none": b"2\r\n{}\r\n0\r\nno trailer\r\n\r\n",
-    "a trailer with a bare LF": b"2\r\n{}\r\n0\r\nA: 1\n\r\n\r\n",
-    "an extension that is none": b'2;a="\r\n{}\r\n0\r\n\r\n',
-    "a chunk that is longer than its size": b"2\r\n{}}\r\n0\r\n\r\n",
-    "a negative size": b"-2\r\n{}\r\n0\r\n\r\n",
-}
-
-
-@pytest.mark.parametrize("body", BAD_CHUNKS.values(), ids=BAD_CHUNKS)
-def test_malformed_chunks_are_a_400(service: Service, body: bytes) -> None:
-    with callers(service, HEAD + b"Transfer-Encoding: chunked\r\n\r\n" + body, count=1) as (one,):
-        status, headers, reported = answer(one)
-    assert (status, headers["content-type"]) == (400, "application/problem+json")
-    problem = json.loads(reported)
-    assert (problem["status"], problem["type"]) == (400, "/problems/malformed-request")
-
-
-@pytest.mark.parametrize("body", BAD_CHUNKS.values(), ids=BAD_CHUNKS)
-def test_lines_in_malformed_chunks_end_with_a_400(service: Service, body: bytes) -> None:
-    with callers(service, LINES + b"Transfer-Encoding: chunked\r\n\r\n" + body, count=1) as (one,):
-        one.shutdown(socket.SHUT_WR)
-        with one.makefile("rb") as file:
-            reported = file.read()
-    assert b" 500 " not in reported
-    last = [line for line in reported.splitlines() if line.startswith(b"{")][-1]
-    problem = json.loads(last)
-    problem = problem.get("problem", problem)
-    assert (problem["status"], problem["type"]) == (400, "/problems/malformed-request")
-
-
-def test_who_sends_far_too_much_reads_why(service: Service) -> None:
-    connection = HTTPConnection("127.0.0.1", service.port, timeout=20)
-    connection.request("POST", "/v1/plans", b" " * 8 * MAX_BODY, {"Content-Type": "application/json"})
-    assert connection.getresponse().status == 413
-    connection.close()
 
 
 def test_an_answer_that_nobody_reads_holds_up_nobody(service: Service) -> None:

@@ -7,6 +7,7 @@ import logging
 import subprocess
 import sys
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 from uuid import UUID
 
@@ -232,3 +233,13 @@ def test_plain_lines_have_the_fields_too(caplog: pytest.LogCaptureFixture, clien
     assert "secret" not in line
     vars(record)["fields"]["path"] = "/\n\x1b"
     assert len(PlainLines("%(message)s").format(record).splitlines()) == 1
+
+
+def test_a_refusal_for_want_of_room_is_no_fault_in_the_log(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    """Whoever is paged looks for level error."""
+    client = create_app(Settings(drain_file=tmp_path)).test_client()  # it exists, so it drains
+    caplog.set_level("INFO", "rimpoise.request")
+    assert client.get("/readyz").status_code == 503
+    assert [record.levelname for record in caplog.records] == ["INFO"]

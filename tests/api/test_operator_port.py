@@ -8,15 +8,19 @@ import signal
 import socket
 import subprocess
 import sys
+import time
 import zlib
 from collections.abc import Iterator
+from contextlib import ExitStack
 from http.client import HTTPConnection
 from pathlib import Path
 
 import pytest
 from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram
 
-from rimpoise_service.operator_port import SILENT_S, Totals, packed, packed_end
+from rimpoise_service.api.ops.api_keys import new_key
+from rimpoise_service.operator_port import MAX_OPEN, Timed
+from rimpoise_service.worker_reports import LOST_S, SILENT_S, Totals, packed, packed_end
 from tests.clock import Clock
 from tests.load.service import Service, running, until
 
@@ -75,6 +79,15 @@ def test_a_worker_that_is_silent_for_long_is_not_counted(clock: Clock) -> None:
     assert totals.alive() == 0
 
 
+def test_a_worker_whose_end_was_not_heard_of_is_busy_no_more(clock: Clock) -> None:
+    totals = Totals()
+    totals.take(report(1))
+    clock.now += LOST_S + 1
+    totals.take(report(2))
+    found = samples(totals)
+    assert (found['asked_total{operation="plan"}'], found["busy"]) == (6, 3)
+
+
 @pytest.mark.parametrize("nonsense", [b"", b"x", zlib.compress(b"{}"), zlib.compress(b"[]")])
 def test_nonsense_is_refused(nonsense: bytes) -> None:
     with pytest.raises((ValueError, KeyError, TypeError, zlib.error)):
@@ -82,9 +95,16 @@ def test_nonsense_is_refused(nonsense: bytes) -> None:
 
 
 @pytest.fixture(scope="module")
-def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
+def keys(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    file = tmp_path_factory.mktemp("keys") / "keys"
+    file.write_text(new_key("workshop")[1], encoding="utf-8")
+    return file
+
+
+@pytest.fixture(scope="module")
+def service(tmp_path_factory: pytest.TempPathFactory, keys: Path) -> Iterator[Service]:
     drain = tmp_path_factory.mktemp("run") / "drain"
-    with running(workers="2", threads="1", drain_file=str(drain)) as one:
+    with running(workers="2", threads="1", drain_file=str(drain), keys_file=str(keys)) as one:
         yield one
 
 
@@ -123,6 +143,38 @@ def test_both_ports(service: Service) -> None:
     assert service.metric("rimpoise_threads") == 2
 
 
+def test_who_holds_connections_open_there_holds_up_nobody(service: Service) -> None:
+    """Each has a thread, so there are few, and the oldest must go."""
+    with ExitStack() as stack:
+        address = "127.0.0.1", service.operator
+        slow = [stack.enter_context(socket.create_connection(address, timeout=10)) for _ in range(MAX_OPEN + 9)]
+        assert ask(service, "/metrics?x")[0] == 200
+        assert slow[0].recv(1) == b""
+
+
+def test_a_request_there_must_come_in_time_however_it_trickles(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("rimpoise_service.operator_port.REQUEST_S", 0.1)
+    ours, theirs = socket.socketpair()
+    with ours, theirs:
+        timed = Timed(ours)
+        theirs.send(b"G")
+        assert timed.read(10) == b"G"
+        with pytest.raises(TimeoutError):
+            timed.read(10)
+        theirs.send(b"E")  # and what was in time begins no new time
+        assert timed.read(10) == b"E"
+        began = time.monotonic()
+        with pytest.raises(TimeoutError):
+            timed.read(10)
+        assert time.monotonic() - began < 0.09
+
+
+def test_what_it_refuses_says_so_in_json(service: Service) -> None:
+    for path, method, status in (("/x", "GET", 404), ("/metrics", "TRACE", 501), ("/" + "x" * 70_000, "GET", 414)):
+        found, body = ask(service, path, method)
+        assert (found, list(json.loads(body))) == (status, ["status"])
+
+
 def test_draining(service: Service) -> None:
     assert until(lambda: ask(service, "/readyz")[0] == 200)
     assert ask(service, "/drain", "POST") == (200, b'{"status": "draining"}')
@@ -142,9 +194,18 @@ def test_a_worker_that_is_killed_is_counted_and_what_it_counted_is_kept(service:
     assert until(lambda: service.metric("rimpoise_worker_deaths_total") == deaths + 2)
     assert until(lambda: service.metric("rimpoise_workers") == 2)
     assert service.metric("rimpoise_requests_total") >= before
-    service.signal(signal.SIGHUP)  # and those that are told to go have not died
-    assert until(lambda: service.metric("rimpoise_workers") == 2)
-    assert service.metric("rimpoise_worker_deaths_total") == deaths + 2
+
+
+def test_after_sighup_the_new_workers_report_and_the_old_ones_have_not_died(service: Service, keys: Path) -> None:
+    """gunicorn reads its configuration again; what was good at the start, and is not now, does not end it."""
+    deaths, before = service.metric("rimpoise_worker_deaths_total"), set(service.workers)
+    keys.unlink()
+    service.signal(signal.SIGHUP)
+    assert until(lambda: len(service.workers) == 2 and not before & set(service.workers))
+    counted = service.metric("rimpoise_requests_total")
+    assert public(service, "/healthz") == 200
+    assert until(lambda: service.metric("rimpoise_requests_total") > counted)
+    assert service.metric("rimpoise_worker_deaths_total") == deaths
 
 
 def test_it_answers_while_all_workers_are_stuck(service: Service) -> None:

@@ -131,6 +131,7 @@ def test_a_folder_for_metrics_is_refused() -> None:
     [
         ("redis://till:se/cr@t@host:6379/0", "redis://***@host:6379/0"),
         ("redis://host?password=secret&db=1", "redis://host?password=***&db=1"),
+        ("redis://host?PASSWORD=secret", "redis://host?PASSWORD=***"),
         ("redis://host:6379", "redis://host:6379"),
     ],
 )

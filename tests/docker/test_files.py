@@ -22,7 +22,7 @@ from rimpoise_service.api.http import endpoint
 from rimpoise_service.api.http.problems import KINDS
 from rimpoise_service.api.ops import arrival
 from rimpoise_service.api.ops.settings import Settings, read_settings
-from rimpoise_service.gunicorn_app import GunicornApp, Quiet
+from rimpoise_service.gunicorn_app import GunicornApp, Quiet, from_environment
 from rimpoise_service.gunicorn_worker import PatientWorker
 from tests.load.service import running
 
@@ -84,11 +84,13 @@ def test_the_image_installs_exactly_what_is_pinned() -> None:
 
 def test_gunicorn_is_told_what_the_environment_says(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("RIMPOISE_WORKERS", "3")
+    from_environment.cache_clear()
     reported = runpy.run_path(str(FOLDER / "gunicorn.conf.py"))
     assert (reported["workers"], reported["preload_app"]) == (3, True)
     assert reported["worker_class"] == f"{PatientWorker.__module__}.{PatientWorker.__name__}"
     assert reported["logger_class"] == f"{Quiet.__module__}.{Quiet.__name__}"
     monkeypatch.setenv("RIMPOISE_WORKERS", "none")
+    from_environment.cache_clear()
     with pytest.raises(SystemExit, match="RIMPOISE_WORKERS must be"):
         runpy.run_path(str(FOLDER / "gunicorn.conf.py"))
 
@@ -203,16 +205,18 @@ def test_names_versions_and_ports_agree() -> None:
 
 
 def test_the_balancer_queues_what_the_workers_cannot_take() -> None:
-    each = [Settings().threads, Settings().heavy]
+    each = [Settings().threads, Settings().heavy, 1]
     found = [int(n) for n in re.findall(r"default-server .* maxconn (\d+)", HAPROXY)]
     assert found == [Settings().workers * n for n in each]
+    connections = int(COMPOSE["services"]["rimpoise"]["environment"]["RIMPOISE_CONNECTIONS"])
+    assert sum(found) <= Settings().workers * connections
 
 
 def test_the_balancer_lets_through_what_the_service_takes_and_waits_for_what_it_can() -> None:
     buffer, *bounds = map(
         int, re.findall(r"(?:tune.bufsize|Length\),add\(0\) gt|req.body_size gt) (\d+)", HAPROXY)
     )
-    assert bounds == [arrival.MAX_BODY, endpoint.MAX_BODY, endpoint.MAX_BODY]
+    assert bounds == [arrival.MAX_BODY, endpoint.MAX_BODY, endpoint.MAX_BODY, endpoint.MAX_BODY]
     assert buffer >= endpoint.MAX_BODY + arrival.MAX_HEAD
 
 

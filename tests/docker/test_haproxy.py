@@ -78,6 +78,22 @@ def test_what_it_answers_itself_is_a_problem(alone: int, data: bytes, status: in
     assert ("retry-after" in headers) == (status == 503)
 
 
+def test_one_address_holds_a_part_of_the_connections_and_no_more(alone: int) -> None:
+    """Of 1,000, whether it says anything or not; others are answered."""
+    with ExitStack() as stack:
+        many = [stack.enter_context(socket.socket()) for _ in range(260)]
+        for each in many:
+            each.bind(("127.0.0.9", 0))
+            each.connect(("127.0.0.1", alone))
+        many[-1].settimeout(5)
+        with pytest.raises(ConnectionResetError):
+            many[-1].recv(1)
+        assert reported(alone, b"TRACE / HTTP/1.1\r\nHost: x\r\n\r\n")[0] == 405
+        many[0].settimeout(0)
+        with pytest.raises(BlockingIOError):
+            many[0].recv(1)
+
+
 class ReadyButMute(BaseHTTPRequestHandler):
     """An instance that takes requests, and hangs up on them."""
 
@@ -88,21 +104,38 @@ class ReadyButMute(BaseHTTPRequestHandler):
         self.end_headers()
 
     def do_POST(self) -> None:
-        """No answer."""
+        """No answer, once all of it has come."""
+        self.rfile.read(int(self.headers["Content-Length"]))
         self.close_connection = True
 
     def log_message(self, *_: object) -> None:
         """Nothing."""
 
 
-def test_an_instance_that_hangs_up_is_a_problem(tmp_path: Path) -> None:
+@pytest.fixture(scope="module")
+def before_mute(tmp_path_factory: pytest.TempPathFactory) -> Iterator[int]:
+    """A balancer in front of such a one."""
     with ThreadingHTTPServer(("127.0.0.1", 0), ReadyButMute) as mute:
         Thread(target=mute.serve_forever, daemon=True).start()
-        with balancer(tmp_path, mute.server_port) as port:
-            status, headers, body = reported(port, PLAN + b"Content-Length: 2\r\n\r\n{}")
+        with balancer(tmp_path_factory.mktemp("mute"), mute.server_port) as port:
+            yield port
         mute.shutdown()
+
+
+def test_an_instance_that_hangs_up_is_a_problem(before_mute: int) -> None:
+    status, headers, body = reported(before_mute, PLAN + b"Content-Length: 2\r\n\r\n{}")
     assert (status, headers["retry-after"]) == (502, "1")
     assert json.loads(body)["type"] == "/problems/bad-gateway"
+
+
+def test_one_address_sends_one_body_at_a_time_that_does_not_fit_the_buffer(before_mute: int) -> None:
+    """There are few places for what may come slowly."""
+    part = PLAN.replace(b"plans", b"plans/batch") + b"Content-Length: 2000000\r\n\r\n" + b" " * 1_200_000
+    with socket.create_connection(("127.0.0.1", before_mute)) as first:
+        first.sendall(part)
+        status, headers, body = reported(before_mute, part)
+        assert (status, headers["retry-after"]) == (429, "1")
+        assert json.loads(body)["type"] == "/problems/too-many-requests"
 
 
 def test_slow_bodies_take_no_place_from_others(tmp_path: Path) -> None:

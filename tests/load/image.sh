@@ -53,7 +53,8 @@ sleep 2  # until the workers have reported
 curl --silent --fail "http://127.0.0.1:$((port + 1))/metrics" | grep --count rimpoise_
 curl --silent --fail "http://127.0.0.1:$port/docs" | grep --count swagger
 curl --silent --fail --header 'Content-Type: application/json' --data '{
-    "reading": {"kind": "static", "position_mm": -120, "radius_mm": 216, "mass_g": 25, "angle_deg": 70},
+    "reading": {"kind": "static", "plane": {
+        "kind": "position", "position_mm": -120, "radius_mm": 216, "mass_g": 25, "angle_deg": 70}},
     "planes": [{"name": "inner land", "position_mm": -110, "radius_mm": 198}]}' \
     "http://127.0.0.1:$port/v1/corrections"; echo
 grep Uid "/proc/$service/status"

@@ -31,6 +31,7 @@ def create_app(settings: Settings | None = None) -> Flask:
     """
     settings = settings or Settings()
     app = App(__name__, static_folder=None)
+    app.url_map.merge_slashes = False  # a path has one spelling; nobody is sent to the host that a caller names
     app.config["MAX_CONTENT_LENGTH"] = MAX_BODY
     app.extensions[service.SETTINGS] = settings
     counted = instrumentation.install(app)  # first, so that it sees what all the others answer

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 from hashlib import sha256
+from threading import Lock
 
 from ... import __version__
 from .. import openapi
@@ -64,7 +65,15 @@ ENDPOINTS = (
 )
 
 
-@cache
+_MAKING = Lock()
+
+
 def document() -> str:
-    """The OpenAPI document of all operations, as YAML."""
+    """The OpenAPI document of all operations, as YAML; made once, however many ask for it at first."""
+    with _MAKING:
+        return _document()
+
+
+@cache
+def _document() -> str:
     return openapi.text(ENDPOINTS)

@@ -18,7 +18,6 @@ from uuid import uuid4
 from flask import Flask, Response, g, has_request_context
 from marshmallow import ValidationError
 from werkzeug.exceptions import HTTPException, MethodNotAllowed
-from werkzeug.routing import RequestRedirect
 
 from ...messages.catalogue import text_of
 from ...messages.message import message
@@ -143,8 +142,8 @@ def _message(text: str) -> dict[str, object]:
 
 
 def refused(error: HTTPException) -> Response | HTTPException:
-    """The answer to what HTTP itself has an error for; redirects go through."""
-    if isinstance(error, RequestRedirect) or error.code is None or error.code < HTTPStatus.BAD_REQUEST:
+    """The answer to what HTTP itself has an error for."""
+    if error.code is None or error.code < HTTPStatus.BAD_REQUEST:
         return error
     response = _respond(_http(error))
     kept = ((k, v) for k, v in error.get_headers() if k.lower() not in ("content-type", "content-length"))

@@ -15,7 +15,6 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING, cast
 
 from flask import Response, current_app, g, request
-from prometheus_client import Gauge
 from werkzeug.exceptions import ClientDisconnected, ServiceUnavailable, TooManyRequests
 from werkzeug.wsgi import ClosingIterator
 
@@ -24,6 +23,7 @@ from .callers import caller_gone, caller_of
 from .metrics import Metrics
 from .rate_limit import note_quotas
 from .settings import Settings
+from .slots import Slots
 from .work_budget import WorkBudget
 
 if TYPE_CHECKING:
@@ -32,11 +32,11 @@ if TYPE_CHECKING:
 HEAVY_MS = 250.0
 """A request that takes more processor time than this is heavy [ms]: some thirty usual plans."""
 
-WAIT_S = 5.0
-"""How long a heavy request waits for room [s]."""
-
 MAX_KINDS = 10_000
 """Kinds of requests whose last cost is remembered; the one that was not asked for longest is forgotten."""
+
+CHARGE_MS = 100.0
+"""A long answer is charged when it has cost so much [ms]: each charge may be a message to the store."""
 
 NAP_S = 0.5
 """A long answer whose caller's budget is used up goes on after so long at the latest to see [s]."""
@@ -52,16 +52,22 @@ class Meter:
     """What one request costs its caller; ``slot`` is the slot of a heavy one."""
 
     def __init__(self, budget: WorkBudget | None, caller: str, slot: Slots | None) -> None:
-        self.cost_ms = 0.0
+        self.cost_ms = self._charged_ms = 0.0
         self._budget, self._caller, self._slot = budget, caller, slot
-        self._mark_s = time.thread_time()
+        self._mark_s, self._began_s = time.thread_time(), time.monotonic()
 
-    def charge(self) -> float:
-        """Charge what was computed since the last time; how long the caller should wait [s], 0 or less if not."""
+    def charge(self, least_ms: float = 0.0) -> float:
+        """Charge what was computed since the last time, if it is so much.
+
+        How long the caller should wait [s], 0 or less if not.
+        """
         now_s = time.thread_time()
-        spent_ms, self._mark_s = (now_s - self._mark_s) * 1e3, now_s
-        self.cost_ms += spent_ms
-        return self._budget.spend(self._caller, spent_ms) if self._budget else 0.0
+        self.cost_ms, self._mark_s = self.cost_ms + (now_s - self._mark_s) * 1e3, now_s
+        owed_ms = self.cost_ms - self._charged_ms
+        if self._budget is None or owed_ms < least_ms:
+            return 0.0
+        self._charged_ms = self.cost_ms
+        return self._budget.spend(self._caller, owed_ms)
 
     def end(self) -> None:
         """It is done: charge the rest, and make room for the next one."""
@@ -69,31 +75,7 @@ class Meter:
             self.charge()
         finally:
             if self._slot:
-                self._slot.release()
-
-
-class Slots:
-    """Room for so many heavy requests at once, and for others to wait for it, in so many threads together."""
-
-    def __init__(self, most: int, threads: int, count: Gauge) -> None:
-        self._free, self._threads = threading.Semaphore(most), threading.Semaphore(max(most, threads))
-        self._count = count
-
-    def take(self) -> bool:
-        """Take one; wait for it for WAIT_S, if there is a thread to wait in."""
-        if not self._threads.acquire(blocking=False):
-            return False
-        if not self._free.acquire(timeout=WAIT_S):
-            self._threads.release()
-            return False
-        self._count.inc()
-        return True
-
-    def release(self) -> None:
-        """Give one back."""
-        self._free.release()
-        self._threads.release()
-        self._count.dec()
+                self._slot.release(self._caller, time.monotonic() - self._began_s)
 
 
 class Costs:
@@ -124,7 +106,8 @@ class Door:
         rate, most, failed = settings.work_rate, settings.work_burst, counted.store_failures.inc
         self._budget = WorkBudget(rate, most, settings.rate_store, failed) if rate else None
         half = max(1, settings.threads // 2)
-        self._slots, self._costs = Slots(min(settings.heavy, half), half, counted.heavy), Costs()
+        most, together = min(settings.heavy, half), max(half, settings.threads * 3 // 4)
+        self._slots, self._costs = Slots(most, together, counted.heavy), Costs()
 
     def enter(self) -> None:
         """Let the current request in. Raises TooManyRequests, ServiceUnavailable."""
@@ -136,18 +119,21 @@ class Door:
         kind = caller, operation, (request.content_length or 0).bit_length()
         many = getattr(current_app.view_functions.get(operation), "heavy", False)
         slot = self._slots if many or self._costs.heavy(kind) else None
-        if slot and not slot.take():
-            raise ServiceUnavailable(Said("no_room_for_heavy"), retry_after=1)
-        meter = Meter(self._budget, caller, slot)
-        if slot and caller_gone(request.environ):
-            meter.end()
+        environ = request.environ
+        taken = slot is None or slot.take(caller, lambda: caller_gone(environ))
+        if slot and caller_gone(environ):
+            if taken:
+                slot.release(caller, 0.0)
             raise ClientDisconnected("the caller has left")
+        if slot and not taken:
+            raise ServiceUnavailable(Said("no_room_for_heavy"), retry_after=slot.retry_after())
+        meter = Meter(self._budget, caller, slot)
 
         def done() -> None:
             meter.end()
             self._costs.remember(kind, meter.cost_ms)
 
-        request.environ.update({METER: meter, LEAVE: done})
+        environ.update({METER: meter, LEAVE: done})
 
     def _budget_left(self, caller: str) -> int:
         """How long the caller must wait [s], 0 or less if not; what is left is noted for the answer."""
@@ -196,8 +182,10 @@ def pacer() -> Callable[[], bool]:
     meter: Meter | None = environ.get(METER)
 
     def go_on() -> bool:
-        while meter and (wait_s := meter.charge()) > 0 and not caller_gone(environ):
+        wait_s = meter.charge(CHARGE_MS) if meter else 0.0
+        while meter and wait_s > 0 and not caller_gone(environ):
             time.sleep(min(wait_s, NAP_S))
+            wait_s = meter.charge()
         return not caller_gone(environ)
 
     return go_on

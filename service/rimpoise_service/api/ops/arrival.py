@@ -21,7 +21,13 @@ READ_AHEAD = 1024 * 1024
 MAX_SIZE_LINE = 256
 """Of the line before a chunk [bytes]: its size, and an extension that nobody uses."""
 
-_LENGTH = re.compile(rb"\r\ncontent-length[ \t]*:[ \t]*([0-9]{1,18})[ \t]*\r\n", re.IGNORECASE)
+MAX_CHUNKS = 50_000
+"""Of a body that is not lines: each costs some microseconds, however small it is."""
+
+MAX_DIGITS = 18
+"""Of a length that is looked at: longer ones are too large, whatever they are."""
+
+_LENGTH = re.compile(rb"\r\ncontent-length[ \t]*+:[ \t]*+0*+([0-9]*+)[ \t]*+\r\n", re.IGNORECASE)
 _CHUNKED = re.compile(rb"\r\ntransfer-encoding[ \t]*:", re.IGNORECASE)
 _LINES = re.compile(rb"\r\ncontent-type[ \t]*:[ \t]*application/x-ndjson[ \t;\r]", re.IGNORECASE)
 _SIZE = re.compile(rb"([0-9a-f]{1,8})[ \t]*(?:;|\Z)", re.IGNORECASE)
@@ -46,6 +52,8 @@ class Arrival:
         self.wants_continue = False
         self._body_at = 0  # where the body begins; 0 while the head is not all here
         self._chunk_at: int | None = None  # where the next chunk's size stands; None unless it is in chunks
+        self._chunks = 0
+        self._trailers_at = 0  # behind the last chunk's size; 0 before that
         self._end = 0  # where the body ends, if it has a length
         self._lines = False
         self.add(data)
@@ -79,12 +87,13 @@ class Arrival:
         self._body_at = len(without)
         self._lines = _LINES.search(without) is not None
         length = _LENGTH.search(without)
-        self._end = self._body_at + (int(length[1]) if length else 0)
+        self._end = self._body_at + (int(length[1][: MAX_DIGITS + 1] or b"0") if length else 0)
         if _CHUNKED.search(without):
             self._chunk_at = self._body_at
         elif self._end - self._body_at > MAX_BODY and not self._lines:
             self.refusal = HTTPStatus.REQUEST_ENTITY_TOO_LARGE
-        self.wants_continue = without != head and not self.refusal
+        modern = without.partition(b"\r\n")[0].endswith(b" HTTP/1.1")  # others know of no such thing
+        self.wants_continue = without != head and modern and not self.refusal
 
     def _judge(self) -> None:
         held = len(self.data) - self._body_at
@@ -100,18 +109,28 @@ class Arrival:
     def _follow_chunks(self) -> None:
         """Go on to the last chunk that is here (RFC 9112, section 7.1)."""
         at = self._chunk_at or 0
-        while at < len(self.data):
+        while at < len(self.data) and not self._trailers_at:
             end = self.data.find(b"\r\n", at, at + MAX_SIZE_LINE)
-            if end < 0:
-                if len(self.data) - at >= MAX_SIZE_LINE:
+            size = _SIZE.match(self.data, at, end) if end >= 0 else None
+            if size is None:
+                if end >= 0 or len(self.data) - at >= MAX_SIZE_LINE:
                     self.refusal = HTTPStatus.BAD_REQUEST
                 break
-            size = _SIZE.match(self.data, at, end)
-            if size is None:
-                self.refusal = HTTPStatus.BAD_REQUEST
-                break
             if int(size[1], 16) == 0:  # the last one; after it come trailers and an empty line
-                self.whole = self.data.find(b"\r\n\r\n", end) >= 0
+                self._trailers_at = at = end
                 break
+            self._chunks += 1
             at = end + 2 + int(size[1], 16) + 2
         self._chunk_at = at
+        if self._chunks > MAX_CHUNKS and not self._lines:
+            self.refusal = HTTPStatus.REQUEST_ENTITY_TOO_LARGE
+        elif self._trailers_at and not self.refusal:
+            self._read_trailers()
+
+    def _read_trailers(self) -> None:
+        """See whether the empty line is here, without a second look at what was looked at."""
+        at = self._chunk_at or 0
+        self.whole = self.data.find(b"\r\n\r\n", at) >= 0
+        self._chunk_at = max(at, len(self.data) - 3)
+        if not self.whole and len(self.data) - self._trailers_at > MAX_HEAD:
+            self.refusal = HTTPStatus.REQUEST_HEADER_FIELDS_TOO_LARGE

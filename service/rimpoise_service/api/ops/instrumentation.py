@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
+from http import HTTPStatus
 from typing import Any
 
 from flask import Flask, Response, current_app, g, has_app_context, request
@@ -97,7 +98,8 @@ def _done(response: Response) -> Callable[[], None]:
         counted.count(operation, fields["method"], response.status_code)
         counted.seconds.labels(operation).observe(seconds)
         spans.end(span, fields)
-        level = logging.ERROR if response.status_code >= 500 else logging.INFO
+        fault = response.status_code >= 500 and response.status_code != HTTPStatus.SERVICE_UNAVAILABLE
+        level = logging.ERROR if fault else logging.INFO
         log.log(level, "answered", extra={FIELDS: fields | {"ms": round(seconds * 1e3, 3)}})
 
     return done

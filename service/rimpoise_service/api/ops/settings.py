@@ -85,7 +85,7 @@ class Variable:
         """
         if not self.secret:
             return str(text)
-        return re.sub(r"(?<=://).*@", "***@", re.sub(r"(?<=password=)[^&]*", "***", str(text)))
+        return re.sub(r"(?<=://).*@", "***@", re.sub(r"(?i)(?<=password=)[^&]*", "***", str(text)))
 
     @property
     def default(self) -> str:
