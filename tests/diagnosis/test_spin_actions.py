@@ -117,7 +117,7 @@ def test_noise_is_spun_again() -> None:
 
 
 def test_what_was_promised_over_the_limit_is_not_only_spun_again() -> None:
-    """8 g promised, 8 g shown, 5 g allowed: nothing is wrong, and another spin shows the same. A weight is missing."""
+    """8 g promised and shown, 5 g allowed: nothing is wrong, another spin shows the same, so it takes a weight."""
     made = [vector(p) / p.radius_mm for p in PIECES]
     found = explain(replace(spin_of(PIECES), before=two_plane(8 - made[0], -made[1]), after=two_plane(8, 0)))
     assert cause_of(found.explanations[0]).cause == "as_planned"
