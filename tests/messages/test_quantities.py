@@ -69,6 +69,13 @@ def test_the_clock_is_a_help_to_find_a_spot(angle_deg: float, language: str, tex
     assert f"({text})" in text_of(Message("add_one", values), Reader(language))  # type: ignore[arg-type]
 
 
+@pytest.mark.parametrize(("mass_g", "text"), [(106.311, "3.75 oz (106 g)"), (82.5, "82.5 g"), (60.0, "60 g")])
+def test_the_headline_weighs_as_the_shop_does(mass_g: float, text: str) -> None:
+    """Ounce weights in ounces, for no shop weighs to a hundredth of a gram; gram weights in grams."""
+    said = text_of(Message("headline_fit", {"count": 3, "mass_g": mass_g, "passes": 9, "tries": 10}))
+    assert said == f"Fit 3 weights, {text} in all: passes the check spin 9 times in 10."
+
+
 def test_what_is_missing_leaves_its_bracket_out() -> None:
     given = {"number": 1, "sku": "A", "mass_g": 5.0, "place": "inboard_flange", "angle_deg": 90.0}
     way = {"rim_mm": 38.0, "direction": "clockwise", "from": "called_spot", "along": "lip_edge"}
