@@ -130,7 +130,7 @@ def reading_doubts(
         return
     rim, rim_mm = rim_of(wheel), rim_radius_mm(wheel)
     for plane, _ in _by_position(given, reading_planes(resolved.reading)):
-        yield from _off_places(plane, wheel)
+        yield from _off_places(plane, wheel, static=isinstance(resolved.reading, Static))
         yield from radius_doubts(plane.radius_mm, rim_mm) if rim_mm else ()
     if rim and isinstance(given, MachineReading) and isinstance(given.set_to, Dialled):
         yield from _dialled(given, given.set_to, wheel, rim)
@@ -168,12 +168,12 @@ def reading_notes(given: GivenReading, resolved: Resolved, wheel: Wheel) -> Iter
             yield message("sensor_explains", mass_g=mass, low_g=SENSOR_G[0], high_g=SENSOR_G[1])
 
 
-def _off_places(plane: Plane, wheel: Wheel) -> Iterator[Message]:
-    """A plane away from both flanges and every land."""
-    flanges = {side: flange_geometry(wheel, side).position_mm for side in SIDES}
-    if None in flanges.values():
+def _off_places(plane: Plane, wheel: Wheel, *, static: bool) -> Iterator[Message]:
+    """A plane away from both flanges and every land; a static one may be anywhere between the flanges."""
+    flanges = [at for side in SIDES if (at := flange_geometry(wheel, side).position_mm) is not None]
+    if len(flanges) < len(SIDES) or (static and min(flanges) <= plane.position_mm <= max(flanges)):
         return
-    places = [at for at in flanges.values() if at is not None] + [land.position_mm for land in wheel.lands]
+    places = [*flanges, *(land.position_mm for land in wheel.lands)]
     nearest = min(places, key=lambda at: abs(at - plane.position_mm))
     if abs(nearest - plane.position_mm) > OFF_PLACES_MM:
         by = abs(nearest - plane.position_mm)
