@@ -124,6 +124,8 @@ def test_what_was_promised_over_the_limit_is_not_only_spun_again() -> None:
     (added,) = found.actions[0].adds
     assert (found.actions[0].code, added.angle_deg) == ("add", pytest.approx(180))
     assert 5 <= added.mass_g <= 10
+    where = "at 180° (6 o'clock), inner side, in the plane of weight 1: it cancels what the check spin shows."
+    assert text_of(found.actions[0].says) == f"Add {added.mass_g:g} g {where}"
     again = next(a for a in found.actions if a.code == "spin_again")
     assert again.pass_chance_pct < 5 < 90 < found.actions[0].pass_chance_pct
 
