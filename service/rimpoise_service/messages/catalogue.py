@@ -46,7 +46,7 @@ class CatalogueEntry:
 
 AS_IT_IS = frozenset(
     {"sku", "skus", "window", "rim", "tyre", "profile", "law", "valve", "step"}
-    | {"like", "known", "called", "fields", "key", "given", "was"}
+    | {"like", "known", "called", "fields", "key", "given", "was", "instead"}
 )
 """Values that are the caller's own texts, or numbers with their unit."""
 
