@@ -13,6 +13,9 @@ WITHOUT_WEIGHTS = {
     Decision.NONE_POSSIBLE: "headline_none_possible",
 }
 
+HARDLY_EVER_PCT = 0.5
+"""What passes less often [%] rounds to not even once in a hundred times."""
+
 
 def headline(decision: Decision, best: Layout | None, *, couple_stays: bool = False) -> Message:
     """What to do, and with what chance.
@@ -30,4 +33,8 @@ def headline(decision: Decision, best: Layout | None, *, couple_stays: bool = Fa
             mass_g=best.total_mass_g,
             **chance,
         )
+    if best.within_acceptance:
+        return message("headline_seldom_passes", count=count, **chance)
+    if best.pass_chance_pct < HARDLY_EVER_PCT:
+        return message("headline_hardly_passes", count=count, largest_residual_g=best.largest_residual_g)
     return message("headline_best_effort", count=count, largest_residual_g=best.largest_residual_g, **chance)
