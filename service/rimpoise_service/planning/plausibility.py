@@ -27,12 +27,13 @@ from ..physics.planes import Plane, resolve_in_planes
 from ..physics.readings import PointMasses, Reading, Static, StaticCouple, reading_planes, unbalance_of
 from ..physics.rim_sizes import MM_PER_INCH, Rim
 from ..physics.unbalance import angle_deg
-from .acceptance import Criterion, GradeAcceptance
+from .acceptance import Acceptance, Criterion, GradeAcceptance
 from .plausibility_limits import (
     ASSEMBLY_KG,
     COARSE_STEP_G,
     COARSE_STEPS,
     LIP_EDGE_MM,
+    LOOSE_MASSES,
     MOST_G,
     OFF_PLACES_MM,
     OUNCES_MOST,
@@ -222,16 +223,17 @@ def acceptance_flaws(criterion: Criterion | None, wheel: Wheel | None) -> Iterat
 def acceptance_doubts(
     criterion: Criterion | None, wheel: Wheel | None, planes: Sequence[Plane] = ()
 ) -> Iterator[Message]:
-    """A grade's limits that are looser than the trade's at the planes."""
-    if wheel is None or not isinstance(criterion, GradeAcceptance):
+    """A grade's limits that are looser than the trade's at the planes, or masses far looser."""
+    if wheel is None or criterion is None:
         return
-    judged = planes if len(planes) == 2 else flange_planes(wheel)[0]
-    if judged:
-        limits = zip(criterion.limits(judged).planes_gmm, judged, strict=True)
-        loosest = max(limit / plane.radius_mm for limit, plane in limits)
-        usual = marks_of(wheel).limit_g
-        if loosest > usual:
-            yield message("looser_than_trade", mass_g=loosest, usual_g=usual)
+    usual, judged = marks_of(wheel).limit_g, planes if len(planes) == 2 else flange_planes(wheel)[0]
+    if isinstance(criterion, Acceptance):
+        loosest, borne = max(criterion.per_plane_g, criterion.static_g), LOOSE_MASSES * usual
+    else:
+        limits = zip(criterion.limits(judged).planes_gmm, judged, strict=True) if judged else ()
+        loosest, borne = max((limit / plane.radius_mm for limit, plane in limits), default=0.0), usual
+    if loosest > borne:
+        yield message("looser_than_trade", mass_g=loosest, usual_g=usual)
 
 
 def _side(position_mm: float, rim_edges: tuple[float, float]) -> int:
