@@ -50,7 +50,10 @@ def test_broken_rules_come_along_with_broken_schema(example: Example, ask: Ask) 
     [
         (-3, "must be from 0 to 1000000 g, was -3"),
         (1e308, "must be from 0 to 1000000 g, was 1e+308"),
-        ("12", 'must be a number, was "12"'),
+        ("12", 'must be a number, was "12"; write 12, without quotation marks'),
+        ("24,5", 'must be a number, was "24,5"; write 24.5, without quotation marks'),
+        ("1,250", 'must be a number, was "1,250"'),
+        ("24 g", 'must be a number, was "24 g"'),
         (True, "must be a number, was true"),
         (None, "must not be null; write a value"),
         ([], "must be a number, was a list"),
@@ -63,6 +66,22 @@ def test_an_error_says_what_was_sent_and_what_to_write(
     body["reading"]["masses"][2]["mass_g"] = value
     error = ask("/v1/corrections", body).get_json()["errors"][0]
     assert (error["pointer"], error["detail"]) == ("#/reading/masses/2/mass_g", said)
+
+
+@pytest.mark.parametrize(
+    ("spins", "said"),
+    [
+        ("2", 'must be a whole number, was "2"; write 2, without quotation marks'),
+        ("2,5", 'must be a whole number, was "2,5"'),
+    ],
+)
+def test_a_whole_number_in_a_text(spins: str, said: str, ask: Ask) -> None:
+    planes = [
+        {"kind": "position", "position_mm": at, "radius_mm": 200, "mass_g": 9, "angle_deg": 9} for at in (0, 90)
+    ]
+    body = {"reading": {"kind": "two_plane", "planes": planes, "spins": spins}}
+    errors = ask("/v1/corrections", body).get_json()["errors"]
+    assert [e["detail"] for e in errors if e["pointer"] == "#/reading/spins"] == [said]
 
 
 def test_an_unknown_field_may_have_been_meant_otherwise(example: Example, ask: Ask) -> None:

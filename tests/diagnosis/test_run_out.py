@@ -9,10 +9,11 @@ import pytest
 
 from rimpoise_service.diagnosis.run_out_limits import Direction, Part, default_limit
 from rimpoise_service.diagnosis.run_out_models import (
+    RIMS,
     RunOutLimit,
     Trace,
 )
-from tests.diagnosis.traces import EVEN, FINE, PLANES, WHOLE, codes, judged, trace, wave, with_jump
+from tests.diagnosis.traces import EVEN, FINE, PLANES, WHOLE, Floats, codes, judged, trace, wave, with_jump
 
 
 @pytest.mark.parametrize(
@@ -85,6 +86,23 @@ def test_whose_a_radial_run_out_is(rims: list[Trace], expected: str) -> None:
     found = judged(WHOLE, *rims)
     blames = {"measure_rim", "rim_at_fault", "tyre_at_fault", "tyre_oval", "beads_or_tyre_at_fault"}
     assert [c for c in codes(found) if c in blames] == [expected]
+
+
+@pytest.mark.parametrize(("assembly", "seats"), [(EVEN, FINE), (FINE, EVEN)])
+def test_rim_and_assembly_at_other_angles(assembly: Floats, seats: Floats) -> None:
+    """More angles show more harmonics: those that both have are turned, 1.61 mm of tyre on 0.2 mm of rim."""
+    rims = [trace(part, (1, 0.1, 130), at=seats) for part in RIMS]
+    found = judged(trace("assembly", (1, 0.8, 40), at=assembly), *rims)
+    assert found.best_turn is not None
+    assert found.best_turn.best.run_out_mm == pytest.approx(2 * (math.hypot(0.8, 0.1) - 0.1), abs=0.01)
+    assert found.tyre[0].amplitude_mm == pytest.approx(math.hypot(0.8, 0.1))
+
+
+@pytest.mark.parametrize(("amplitude_mm", "doubted"), [(4.9, False), (5.1, True), (40.0, True)])
+def test_no_wheel_runs_out_by_a_centimetre(amplitude_mm: float, doubted: bool) -> None:
+    """Hundredths sent as millimetres."""
+    found = judged(trace("assembly", (1, amplitude_mm, 0), at=FINE))
+    assert ("run_out_unlikely" in [w.code for w in found.warnings]) is doubted
 
 
 def test_an_oval_tyre_is_none_that_a_turn_helps() -> None:

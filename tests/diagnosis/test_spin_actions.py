@@ -116,6 +116,21 @@ def test_noise_is_spun_again() -> None:
     assert not any(a.code == "add" for a in found.actions)
 
 
+def test_what_was_promised_over_the_limit_is_not_only_spun_again() -> None:
+    """8 g promised and shown, 5 g allowed: nothing is wrong, another spin shows the same, so it takes a weight."""
+    made = [vector(p) / p.radius_mm for p in PIECES]
+    found = explain(replace(spin_of(PIECES), before=two_plane(8 - made[0], -made[1]), after=two_plane(8, 0)))
+    assert cause_of(found.explanations[0]).cause == "as_planned"
+    (added,) = found.actions[0].adds
+    assert found.actions[0].code == "add"
+    assert added.angle_deg == pytest.approx(180)
+    assert 5 <= added.mass_g <= 10
+    where = "at 180° (6 o'clock), inner side, in the plane of weight 1: it cancels what the check spin shows."
+    assert text_of(found.actions[0].says) == f"Add {added.mass_g:g} g {where}"
+    again = next(a for a in found.actions if a.code == "spin_again")
+    assert again.pass_chance_pct < 5 < 90 < found.actions[0].pass_chance_pct
+
+
 def test_a_wheel_is_looked_at_before_right_pieces_are_touched() -> None:
     """Nothing wrong with any of 60 wheels: where that is likeliest, only what has better odds touches a piece."""
     looked = touched = 0

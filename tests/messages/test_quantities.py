@@ -65,8 +65,24 @@ def test_a_quantity_in_words(name: str, value: float, spec: str, reader: Reader,
     ],
 )
 def test_the_clock_is_a_help_to_find_a_spot(angle_deg: float, language: str, text: str) -> None:
-    values = {"mass_g_1": 5, "mass_g_2": 5, "position_mm": 0, "mass_g": 5, "angle_deg": angle_deg}
+    values = {"mass_g": 5, "angle_deg": angle_deg}
     assert f"({text})" in text_of(Message("add_one", values), Reader(language))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("mass_g", "units", "text"),
+    [
+        (106.311, "metric", "106.3 g"),
+        (106.311, "us", "3.75 oz"),
+        (82.5, "metric", "82.5 g"),
+        (60.0, "metric", "60 g"),
+    ],
+)
+def test_the_headline_weighs_to_the_tenth_of_a_gram(mass_g: float, units: str, text: str) -> None:
+    """Half a gram is a step of a strip; no shop weighs to a hundredth."""
+    message = Message("headline_fit", {"count": 3, "mass_g": mass_g, "passes": 9, "tries": 10})
+    said = text_of(message, Reader("en-GB", units))  # type: ignore[arg-type]
+    assert said == f"Fit 3 weights, {text} in all: passes the check spin 9 times in 10."
 
 
 def test_what_is_missing_leaves_its_bracket_out() -> None:

@@ -118,3 +118,15 @@ def test_a_missing_price_is_not_compared() -> None:
 
 def test_no_difference_is_said_too() -> None:
     assert sentence(replace(BEST, named=LayoutName("place", ()), largest_residual_g=2.01)) == "about the same"
+
+
+def test_the_first_of_all_is_what_the_others_are_compared_with() -> None:
+    """As where a cause is looked for first, and nothing is recommended."""
+    assert [m.code for m in compare(BEST, BEST).said] == ["comes_first"]
+
+
+def test_no_minutes_of_what_hardly_ever_passes() -> None:
+    """Fitted again and again a hundred times: nobody would."""
+    hopeless = replace(BEST, probability=0.001, effort_parts=EffortParts(1.0, 0.0, 297.0, 0.0, 0.0))
+    assert compare(hopeless, BEST).effort_min == pytest.approx(296.8)
+    assert [m.code for m in compare(hopeless, BEST).said] == ["no_difference"]

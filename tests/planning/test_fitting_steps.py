@@ -11,7 +11,7 @@ from rimpoise_service.model.device import ClockTime, Device, Dialect
 from rimpoise_service.model.stock import Stock
 from rimpoise_service.planning.advice import advise
 from rimpoise_service.planning.models import PlanRequest, Preferences
-from tests.factories.by_hand import clips, request, static, two_plane, wheel
+from tests.factories.by_hand import FIVES, NO_FLANGE, clips, land, request, static, two_plane, wheel
 
 TWO_CLIPS = request(two_plane(30, 40, 20, 210), wheel(), Stock(clips(20, 30)))
 
@@ -64,3 +64,25 @@ def test_weights_end_to_end_are_one_step() -> None:
     assert step.values["skus"] == ("C-15", "C-15")
     assert step.values["mass_g"] == 30
     assert step.values["angle_deg"] == pytest.approx(40, abs=0.1)
+
+
+def test_a_balancer_shows_what_it_is_set_to() -> None:
+    """Fitted where it was read there is nothing to set; on other places, or statically, other spots are called."""
+    assert steps_of(TWO_CLIPS, "set_balancer") == []
+    land_outside = wheel(outboard=NO_FLANGE, lands=(land("barrel", 0, side="outboard"),))
+    (step,) = steps_of(replace(TWO_CLIPS, wheel=land_outside, stock=FIVES), "set_balancer")
+    assert (step.code, step.values) == ("set_balancer", {"places": ("inboard_flange", "barrel")})
+    (step,) = steps_of(replace(TWO_CLIPS, wheel=wheel(outboard=NO_FLANGE)), "set_balancer")
+    assert (step.code, step.values) == ("set_balancer_static", {"place": "inboard_flange"})
+
+
+def test_no_balancer_is_set_for_one_weight_at_the_spot_it_shows() -> None:
+    """Nothing called outboard: the inner plane's spot is the static one; so is that of a static reading."""
+    for reading in (two_plane(30, 40, 0, 0), static(30, 40)):
+        assert steps_of(replace(TWO_CLIPS, reading=reading), "set_balancer") == []
+
+
+def test_who_reads_the_heavy_side_measures_from_the_mark() -> None:
+    """No spot of a weight is shown at all, so none is set."""
+    heavy = two_plane(30, 40, 20, 210, reports="unbalance")
+    assert steps_of(replace(TWO_CLIPS, reading=heavy, wheel=wheel(outboard=NO_FLANGE)), "set_balancer") == []

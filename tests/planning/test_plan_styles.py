@@ -10,7 +10,7 @@ from rimpoise_service.model.arcs import Arc
 from rimpoise_service.model.stock import BUILTIN, ClipOn, Range, Stock
 from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.physics.readings import StaticCouple
-from rimpoise_service.planning.models import Decision, Preferences
+from rimpoise_service.planning.models import Appearance, Decision, Preferences
 from rimpoise_service.planning.planner import make_plan
 from tests.factories.by_hand import (
     BOTH,
@@ -47,6 +47,15 @@ def test_an_unmeasured_flange_is_a_next_step_not_a_guess(material: str, origin: 
     assert plan.decision == Decision.NONE_POSSIBLE
     assert codes(plan.next_steps) == [step, step, "look_for_lands"]
     assert reasons(plan, "clip-on on inboard flange") == ["flange_unmeasured"]
+
+
+@pytest.mark.parametrize("appearance", ["out_of_sight", "clean_face"])
+def test_who_wants_weights_hidden_is_sent_to_look_for_lands(appearance: Appearance) -> None:
+    """Clips on both lips would do, but the outer one shows; a land that is known is not looked for."""
+    for lands, found in (((), ["look_for_lands"]), ((land("barrel", 20),), [])):
+        wishes = Preferences(appearance=appearance)
+        plan = make_plan(request(two_plane(30, 40, 20, 210), wheel(lands=lands), preferences=wishes))
+        assert codes(plan.next_steps) == found
 
 
 def test_a_measured_lip_or_a_named_profile_is_no_guess() -> None:

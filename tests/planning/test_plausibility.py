@@ -111,6 +111,15 @@ def test_planes_at_no_place(outer_mm: float, wheel: Wheel, doubted: bool) -> Non
     assert doubts(planes(outer_mm=outer_mm), wheel) == ["plane_off_places"] * doubted
 
 
+@pytest.mark.parametrize(
+    ("position_mm", "doubted"), [((INNER_MM + OUTER_MM) / 2, False), (OUTER_MM - 16, False), (OUTER_MM + 16, True)]
+)
+def test_a_static_plane_may_be_anywhere_between_the_flanges(position_mm: float, doubted: bool) -> None:
+    """Narrow wheels are read in their middle, where no flange is."""
+    given = GivenPlanes((PointMass(position_mm, RADIUS_MM, 20.0, 70.0),))
+    assert doubts(given) == ["plane_off_places"] * doubted
+
+
 def test_a_plane_by_place_needs_no_look() -> None:
     given = GivenPlanes((AtPlace("inboard_flange", 30, 80), AtPlace("spoke land", 30, 80)))
     assert doubts(given, LANDED) == []

@@ -22,7 +22,7 @@ from rimpoise_service.model.resolution import resolve
 from rimpoise_service.model.wheel import Valve, VehicleClass
 from rimpoise_service.physics.readings import PointMasses, StaticCouple
 from rimpoise_service.physics.unbalance import PointMass
-from rimpoise_service.planning.acceptance import GradeAcceptance
+from rimpoise_service.planning.acceptance import Acceptance, GradeAcceptance
 from rimpoise_service.planning.plausibility import (
     acceptance_doubts,
     acceptance_flaws,
@@ -198,6 +198,15 @@ def test_limits_looser_than_the_trades(vehicle_class: VehicleClass, axle: Any, u
         mass = grade.assembly_mass_kg * allowed / grade.permissible_gmm
         found = acceptance_doubts(replace(grade, assembly_mass_kg=mass), wheel)
         assert [m.code for m in found] == codes
+
+
+@pytest.mark.parametrize(
+    ("per_plane_g", "static_g", "doubted"), [(10, 10, False), (10.1, 5, True), (5, 10.1, True), (60, 60, True)]
+)
+def test_masses_far_looser_than_the_trades(per_plane_g: float, static_g: float, doubted: bool) -> None:
+    """A shop sets its own limits; twice the usual 5 g of a car is the most that is published."""
+    found = acceptance_doubts(Acceptance(per_plane_g, static_g), WHEEL)
+    assert [m.code for m in found] == ["looser_than_trade"] * doubted
 
 
 def test_limits_by_the_speed_of_rotation_are_looked_at_too() -> None:

@@ -169,6 +169,18 @@ def test_wire_spokes_take_nipple_weights_only() -> None:
     assert not any("NIPPLE" in sku for c in cast.choices for p in c.places for sku in p.skus)
 
 
+@pytest.mark.parametrize("lip", [None, NO_FLANGE, INBOARD])
+def test_wire_spokes_need_no_lip(lip: Flange | None) -> None:
+    """Nipple weights hang on the spokes: nobody is asked for a lip, nor sent to look for smooth bands."""
+    wire = wheel(vehicle_class="motorcycle", wire_spokes=True, inboard=lip, outboard=lip, rim_size="MT2.15x18")
+    plan = make_plan(request(static(22, 140), wire, BUILTIN["metric"]))
+    assert plan.decision == Decision.FIT
+    assert {p.sku.rpartition("-")[0] for p in plan.layouts[0].pieces} == {"NIPPLE"}
+    assert codes(plan.next_steps) == []
+    bare = make_plan(request(static(22, 140), wire, Stock()))
+    assert (bare.decision, codes(bare.next_steps)) == (Decision.NONE_POSSIBLE, [])
+
+
 @pytest.mark.parametrize(
     ("vehicle_class", "material", "families"),
     [

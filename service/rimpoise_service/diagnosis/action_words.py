@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..messages.message import Message, message
+from ..model.wheel import SIDES
+from ..physics.planes import MIN_PLANE_DISTANCE_MM
 from ..physics.unbalance import PointMass, wrap_deg
 from .added_weights import AddedWeight
 from .fault_models import Cause, FittedCause
@@ -68,7 +70,7 @@ def action_of(seen: SpinComparison, ranked: Ranked) -> Action:
 
 def _said(seen: SpinComparison, c: Candidate) -> Message:
     if c.code == "add":
-        return _said_of_adding(c)
+        return _said_of_adding(seen, c)
     if c.code in ("move", "renew", "take_off"):
         return _said_of_pieces(seen, c)
     if c.hypothesis is None:
@@ -116,12 +118,26 @@ def _said_of_several(c: Candidate, pieces: Sequence[int]) -> Message:
     )
 
 
-def _said_of_adding(c: Candidate) -> Message:
+def _said_of_adding(seen: SpinComparison, c: Candidate) -> Message:
+    """Where each goes: on which side of the wheel, and in the plane of which weight, if one is there."""
     values: dict[str, object] = {}
     for n, w in enumerate(c.adds):
         end = "" if len(c.adds) == 1 else f"_{n + 1}"
-        values |= {f"mass_g{end}": w.mass_g, f"angle_deg{end}": w.angle_deg, f"position_mm{end}": w.position_mm}
+        values |= {f"mass_g{end}": w.mass_g, f"angle_deg{end}": w.angle_deg}
+        values |= {f"{name}{end}": value for name, value in _place_of(seen, w).items()}
     return message("add_one" if len(c.adds) == 1 else "add_two", **values)
+
+
+def _place_of(seen: SpinComparison, w: AddedWeight) -> dict[str, object]:
+    found: dict[str, object] = {}
+    if len(seen.planes) == len(SIDES):
+        inner_first = sorted(seen.planes, key=lambda p: p.position_mm)
+        nearest = min(range(len(SIDES)), key=lambda k: abs(inner_first[k].position_mm - w.position_mm))
+        found["side"] = SIDES[nearest]
+    beside = [
+        k for k, p in enumerate(seen.fitted, 1) if abs(p.position_mm - w.position_mm) < MIN_PLANE_DISTANCE_MM
+    ]
+    return found | ({"number": beside[0]} if beside else {})
 
 
 def cause_in_words(fitted: Sequence[PointMass], cause: FittedCause) -> Message:

@@ -24,6 +24,8 @@ from .run_out_turn import STIFFNESS_N_MM
 REPEATS_MM, REPEATS_SD = 0.1, 3.0
 """Two traces of one place are alike within so much [mm], or so many standard deviations; no source."""
 
+UNLIKELY_MM = 10.0
+"""More than this [mm] no wheel that was driven runs out: another unit was sent; common practice, no source."""
 
 BEFORE_A_TURN = ("run_out_not_repeated", "flat_spot")
 """With these no turn is called: what does not repeat is measured again, and a flat spot is never hidden."""
@@ -151,6 +153,8 @@ def doubts_of(request: RunOutRequest, results: Sequence[TraceResult]) -> Iterato
     if fewest < ADVISED_READINGS:
         yield message("few_run_out_angles", count=fewest, advised=ADVISED_READINGS)
     for r in results:
+        if r.shape.total_mm > UNLIKELY_MM:
+            yield message("run_out_unlikely", **_where(r.trace), total_mm=r.shape.total_mm)
         if r.shape.left_out and not any(_lone_readings(r.trace)):
             yield message("splice_left_out", count=len(r.shape.left_out))
         if r.limit is None:

@@ -5,7 +5,8 @@ in square brackets is left out where one of its values is missing. After a colon
 
 - ``{count:# weight|# weights}``: the form for the number, ``#`` the number itself;
 - ``{angle_deg:clock}``: about where an hour hand would stand;
-- ``{mass_g:weight}``: as printed on a weight; ``{total_mm:fine}``: to the hundredth;
+- ``{mass_g:weight}``: as printed on a weight; ``{total_mm:fine}``: to the hundredth, a mass to
+  the tenth;
 - ``{static_g:about}``: about how much, or next to nothing; ``{left_g:up}``, ``{limit_g:down}``: rounded so;
 - ``{position_mm:axis}``: how far inwards or outwards;
 - ``{angle:whole}``: no decimals; ``{low_km:bare}``: without its unit;
@@ -46,7 +47,7 @@ class CatalogueEntry:
 
 AS_IT_IS = frozenset(
     {"sku", "skus", "window", "rim", "tyre", "profile", "law", "valve", "step"}
-    | {"like", "known", "called", "fields", "key", "given", "was"}
+    | {"like", "known", "called", "fields", "key", "given", "was", "instead"}
 )
 """Values that are the caller's own texts, or numbers with their unit."""
 

@@ -25,7 +25,7 @@ N_MM_PER_LB_IN = 0.1751268352
 QUARTER_OUNCE_G = GRAMS_PER_OUNCE / 4
 
 FINE, WEIGHT, WHOLE, BARE = "fine", "weight", "whole", "bare"
-"""Lengths to the hundredth of a mm; a mass as it is printed on a weight; no decimals; without its unit."""
+"""Lengths to the hundredth of a mm, masses to the tenth of a gram; as on a weight; no decimals; no unit."""
 
 UP, DOWN = "up", "down"
 """A mass rounded up, a limit rounded down: what is over a limit is read as over it."""
@@ -71,7 +71,7 @@ def _mass(value: float, spec: str, reader: Reader) -> str:
         return _weight(value, reader)
     if reader.units == "us":
         return f"{number(_towards(value / GRAMS_PER_OUNCE, 2, spec), 2, reader.language)} oz"
-    digits = 2 if spec == FINE else _coarse(value)
+    digits = 1 if spec == FINE else _coarse(value)
     return f"{number(_towards(value, digits, spec), digits, reader.language)} g"
 
 

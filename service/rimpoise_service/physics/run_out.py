@@ -217,12 +217,14 @@ def subtract_harmonics(whole: Sequence[Harmonic], part: Sequence[Harmonic]) -> t
 
 
 def turned_vectors(rim: Sequence[Harmonic], tyre: Sequence[Harmonic], turns_deg: Floats) -> Complexes:
-    """The harmonics [mm] of rim and tyre together, a row for each turn [deg] of the tyre, clockwise.
+    """The harmonics [mm] of rim and tyre together, of the orders that both have: a row for each turn [deg] of the
+    tyre, clockwise.
 
     Turned by ψ, the tyre has T_k e^{ikψ}.
     """
-    orders = np.array([h.order for h in tyre])
-    of_rim, of_tyre = (np.array([h.vector for h in part]) for part in (rim, tyre))
+    both = list(zip(rim, tyre, strict=False))
+    orders = np.array([t.order for _, t in both])
+    of_rim, of_tyre = np.array([r.vector for r, _ in both]), np.array([t.vector for _, t in both])
     return np.asarray(of_rim + of_tyre * np.exp(1j * np.radians(np.outer(turns_deg, orders))))
 
 

@@ -12,14 +12,17 @@ from dataclasses import replace
 
 from ..model.geometry import rim_of
 from ..model.wheel import Wheel
-from ..physics.planes import PlaneVector
-from ..physics.readings import Reading
+from ..physics.planes import MIN_PLANE_DISTANCE_MM, PlaneVector
+from ..physics.readings import Reading, Static, TwoPlane
 from ..physics.unbalance import wrap_deg
 from .models import Layout, Piece
 from .rim_way import RimWay
 
 LIP_TO_SEAT = 1.08
 """A lip's edge to the bead seat's radius, where the rim's marking isn't known; of a 16 in rim with a J flange."""
+
+SAME_SPOT_DEG = 0.5
+"""Two directions that a display in whole degrees shows as one [deg]."""
 
 
 def called_spots(reading: Reading, layout: Layout) -> tuple[PlaneVector, ...]:
@@ -28,6 +31,21 @@ def called_spots(reading: Reading, layout: Layout) -> tuple[PlaneVector, ...]:
     None where the balancer shows the heavy side: what it points to is opposite, and no place for a weight.
     """
     return layout.required if reading.reports == "correction" else ()
+
+
+def is_shown(reading: Reading, spot: PlaneVector) -> bool:
+    """Whether a balancer that read so points to a called spot without being set to other places.
+
+    A static reading points to the same spot in every plane; what shows neither in planes nor statically is worked
+    out from masses, and no balancer's.
+    """
+    if isinstance(reading, Static):
+        shown = [reading.mass]
+    elif isinstance(reading, TwoPlane):
+        shown = [m for m in reading.planes if abs(m.position_mm - spot.plane.position_mm) < MIN_PLANE_DISTANCE_MM]
+    else:
+        return True
+    return any(abs(_signed(m.angle_deg - spot.angle_deg)) <= SAME_SPOT_DEG for m in shown)
 
 
 def with_ways(layout: Layout, wheel: Wheel, spots: Sequence[PlaneVector]) -> Layout:

@@ -178,6 +178,9 @@ def next_steps(wheel: Wheel, seen: AvailablePlaces, preferences: Preferences) ->
         for side in SIDES
         if (flange := wheel.flange(side)) and flange.present and flange.flange_condition == "corroded"
     ]
-    one_sided = len({place.side for place in seen.places}) < len(SIDES)
-    look = "adhesive" in preferences.styles and not wheel.lands and one_sided
+    as_wished = {
+        p.side for p in seen.places if not unmet_wishes(preferences, [] if p.hidden else [p.name], [p.name])
+    }
+    strips = "adhesive" in preferences.styles and not wheel.wire_spokes
+    look = strips and not wheel.lands and len(as_wished) < len(SIDES)
     return (*steps, *([message("look_for_lands")] if look else []))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from ..messages.message import Message, message
+from .effort import LEAST_PROBABILITY
 from .models import Layout
 
 FELT_G = 0.05
@@ -35,7 +36,10 @@ class Comparison:
 
 
 def compare(layout: Layout, recommended: Layout) -> Comparison:
-    """What an alternative gains and costs."""
+    """What an alternative gains and costs. Where nothing is recommended, the first one is compared with itself.
+
+    The minutes of what passes not even once in a hundred times are no time that anybody waits: they aren't said.
+    """
     priced = layout.price is not None and recommended.price is not None
     residual = layout.largest_residual_g - recommended.largest_residual_g
     chance = layout.pass_chance_pct - recommended.pass_chance_pct
@@ -44,8 +48,9 @@ def compare(layout: Layout, recommended: Layout) -> Comparison:
     mass = layout.total_mass_g - recommended.total_mass_g
     price = (layout.price or Decimal()) - (recommended.price or Decimal()) if priced else None
     effort = layout.effort_min - recommended.effort_min
+    lasting = min(layout.probability, recommended.probability) >= LEAST_PROBABILITY
     said = [
-        *_minutes(effort),
+        *(_minutes(effort) if lasting else ()),
         *_grams("leaves", residual),
         *_chances(layout, recommended),
         *_phrase("pieces", pieces, 1),
@@ -53,9 +58,8 @@ def compare(layout: Layout, recommended: Layout) -> Comparison:
         *_grams("weighs", mass),
         *_phrase("costs", float(price or 0), 0.005),
     ]
-    return Comparison(
-        effort, residual, chance, pieces, visible, mass, price, tuple(said) or (message("no_difference"),)
-    )
+    same = message("comes_first" if layout is recommended else "no_difference")
+    return Comparison(effort, residual, chance, pieces, visible, mass, price, tuple(said) or (same,))
 
 
 def _minutes(difference: float) -> Iterator[Message]:

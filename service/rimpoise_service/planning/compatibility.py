@@ -25,11 +25,11 @@ def wheel_misfits(clip: ClipOn, wheel: Wheel) -> list[Message]:
 
 def flange_obstacles(flange: Flange, side: Side, wheel: Wheel) -> list[Message]:
     """Why no clip-on at all holds on a flange, whatever is in stock; nothing if one may."""
+    if wheel.wire_spokes:  # nipple weights hang on the spokes, not on the lip
+        return []
     reasons = []
     if not flange.present:
         reasons.append(message("flange_absent", side=side))
-    if wheel.wire_spokes:  # nipple weights hang on the spokes, not on the lip
-        return reasons
     if flange.flange_condition == "damaged":
         reasons.append(message("flange_damaged", side=side))
     if flange.lip_covered:

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from ..messages.message import Message, message
 from ..model.device import Called, Dialect
 from ..model.wheel import FLANGE_PLACE, SIDES, Wheel
-from .along_rim import called_spots, rim_way
+from .along_rim import called_spots, is_shown, rim_way
 from .models import Decision, Layout, Piece, Plan, PlanRequest
 from .rim_way import RimWay
 from .touching import follows
@@ -57,6 +57,7 @@ def fitting_steps(request: PlanRequest, plan: Plan) -> tuple[Message, ...]:
         return ()
     return (
         *_before(request, layout),
+        *_set_balancer(request, layout),
         *_clips(request, layout),
         *_strips(request, layout),
         message(
@@ -101,6 +102,23 @@ def _before(request: PlanRequest, layout: Layout) -> Iterator[Message]:
         yield message("protect_face", finish=wheel.finish)
     if wheel.valve is not None:
         yield message("mind_valve" if wheel.valve.sensor == "none" else "sensor_care")
+
+
+def _set_balancer(request: PlanRequest, layout: Layout) -> Iterator[Message]:
+    """How to have the called spots shown that steps measure from, where the balancer shows others as it is set.
+
+    Old weights that are taken off by computation change what it shows after another spin only.
+    """
+    if request.reading.old_weights:
+        return
+    spots = {v.plane.name: v for v in called_spots(request.reading, layout)}
+    measured = {p.place for p in layout.pieces if way_to(request, layout, p, p.angle_deg).origin == "called_spot"}
+    if all(is_shown(request.reading, spots[place]) for place in measured):
+        return
+    if len(spots) == 1:
+        yield message("set_balancer_static", place=layout.pieces[0].place)
+    else:
+        yield message("set_balancer", places=tuple(spots))
 
 
 def _tools(request: PlanRequest, layout: Layout) -> set[str]:

@@ -26,6 +26,9 @@ NothingFound = Literal[
 """Where none is possible: that is proven; proven of the places known so far; not proven, for the search was cut
 short; no known place takes a weight; no place is known yet."""
 
+HARDLY_EVER_PCT = 0.5
+"""What passes less often [%] rounds to not even once in a hundred times."""
+
 FLANGE_STEPS = frozenset(
     ["look_at_flange", "ask_guide_then_gauge", "gauge_flange", "locate_flange", "measure_clip_height"]
 )
@@ -56,6 +59,10 @@ def headline(
             mass_g=best.total_mass_g,
             **chance,
         )
+    if best.within_acceptance:
+        return message("headline_seldom_passes", count=count, **chance)
+    if best.pass_chance_pct < HARDLY_EVER_PCT:
+        return message("headline_hardly_passes", count=count, largest_residual_g=best.largest_residual_g)
     return message("headline_best_effort", count=count, largest_residual_g=best.largest_residual_g, **chance)
 
 

@@ -17,7 +17,7 @@ from ..model.geometry import FlangeGeometry as FlangeGeometry
 from ..model.geometry import flange_geometry as flange_geometry
 from ..model.geometry import flange_planes as flange_planes
 from ..model.stock import ClipOn, Stock, Strip
-from ..model.wheel import FLANGE_PLACE, SIDES, VALVE_HALF_MM, VALVE_REACH_MM, Land, Side, Wheel
+from ..model.wheel import FLANGE_PLACE, SIDES, VALVE_HALF_MM, VALVE_REACH_MM, Flange, Land, Side, Wheel
 from ..physics.planes import Plane
 from .compatibility import flange_misfits, flange_obstacles, land_obstacles, strip_misfits, wheel_misfits
 from .layout_name import LayoutName, StyleAt
@@ -139,7 +139,8 @@ class _Collector:
 
     def flange(self, side: Side) -> Place | NoPlace:
         """The flange of a side as a place, or why it is none."""
-        name, flange, where = FLANGE_PLACE[side], self.wheel.flange(side), flange_geometry(self.wheel, side)
+        name, where = FLANGE_PLACE[side], flange_geometry(self.wheel, side)
+        flange = self.wheel.flange(side) or (Flange(True) if self.wheel.wire_spokes else None)
 
         def no(*reasons: Message) -> NoPlace:
             return NoPlace(name, side, "clip_on", reasons)

@@ -27,12 +27,13 @@ from ..physics.planes import Plane, resolve_in_planes
 from ..physics.readings import PointMasses, Reading, Static, StaticCouple, reading_planes, unbalance_of
 from ..physics.rim_sizes import MM_PER_INCH, Rim
 from ..physics.unbalance import angle_deg
-from .acceptance import Criterion, GradeAcceptance
+from .acceptance import Acceptance, Criterion, GradeAcceptance
 from .plausibility_limits import (
     ASSEMBLY_KG,
     COARSE_STEP_G,
     COARSE_STEPS,
     LIP_EDGE_MM,
+    LOOSE_MASSES,
     MOST_G,
     OFF_PLACES_MM,
     OUNCES_MOST,
@@ -138,7 +139,7 @@ def reading_doubts(
         return
     rim, rim_mm = rim_of(wheel), rim_radius_mm(wheel)
     for plane, _ in _by_position(given, reading_planes(resolved.reading)):
-        yield from _off_places(plane, wheel)
+        yield from _off_places(plane, wheel, static=isinstance(resolved.reading, Static))
         yield from radius_doubts(plane.radius_mm, rim_mm) if rim_mm else ()
     if rim and isinstance(given, MachineReading) and isinstance(given.set_to, Dialled):
         yield from _dialled(given, given.set_to, wheel, rim)
@@ -176,9 +177,9 @@ def reading_notes(given: GivenReading, resolved: Resolved, wheel: Wheel) -> Iter
             yield message("sensor_explains", mass_g=mass, low_g=SENSOR_G[0], high_g=SENSOR_G[1])
 
 
-def _off_places(plane: Plane, wheel: Wheel) -> Iterator[Message]:
-    """A plane away from both flanges and every land."""
-    by = off_places_mm(plane.position_mm, wheel)
+def _off_places(plane: Plane, wheel: Wheel, *, static: bool) -> Iterator[Message]:
+    """A plane away from both flanges and every land; a static one may be anywhere between the flanges."""
+    by = off_places_mm(plane.position_mm, wheel, between=static)
     if by is not None and by > OFF_PLACES_MM:
         yield message("plane_off_places", plane=plane.name, position_mm=plane.position_mm, by_mm=by)
 
@@ -225,16 +226,17 @@ def acceptance_flaws(criterion: Criterion | None, wheel: Wheel | None) -> Iterat
 def acceptance_doubts(
     criterion: Criterion | None, wheel: Wheel | None, planes: Sequence[Plane] = ()
 ) -> Iterator[Message]:
-    """A grade's limits that are looser than the trade's at the planes."""
-    if wheel is None or not isinstance(criterion, GradeAcceptance):
+    """A grade's limits that are looser than the trade's at the planes, or masses far looser."""
+    if wheel is None or criterion is None:
         return
-    judged = planes if len(planes) == 2 else flange_planes(wheel)[0]
-    if judged:
-        limits = zip(criterion.limits(judged).planes_gmm, judged, strict=True)
-        loosest = max(limit / plane.radius_mm for limit, plane in limits)
-        usual = marks_of(wheel).limit_g
-        if loosest > usual:
-            yield message("looser_than_trade", mass_g=loosest, usual_g=usual)
+    usual, judged = marks_of(wheel).limit_g, planes if len(planes) == 2 else flange_planes(wheel)[0]
+    if isinstance(criterion, Acceptance):
+        loosest, borne = max(criterion.per_plane_g, criterion.static_g), LOOSE_MASSES * usual
+    else:
+        limits = zip(criterion.limits(judged).planes_gmm, judged, strict=True) if judged else ()
+        loosest, borne = max((limit / plane.radius_mm for limit, plane in limits), default=0.0), usual
+    if loosest > borne:
+        yield message("looser_than_trade", mass_g=loosest, usual_g=usual)
 
 
 def _side(position_mm: float, rim_edges: tuple[float, float]) -> int:

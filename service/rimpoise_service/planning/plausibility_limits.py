@@ -52,6 +52,10 @@ MOST_G: dict[VehicleClass, float] = {
 OUNCES_MOST, OUNCES_STEP = 8.0, 0.05
 """Ounces are small and shown in steps of 0.05 or 0.25; grams mostly whole."""
 
+LOOSE_MASSES = 2.0
+"""Times the usual limit that a shop may set without a word: 10 g a side of a car is published (Wang, ed., Vehicle
+Noise and Vibration Refinement, Woodhead 2010, table 16.1)."""
+
 ASSEMBLY_KG: dict[VehicleClass, tuple[float, float]] = {
     "motorcycle": (2, 40),
     "car": (6, 60),

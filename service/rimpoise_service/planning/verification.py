@@ -113,10 +113,14 @@ def _piece_faults(request: PlanRequest, p: Piece) -> Iterator[str]:
 
 
 def _clip_on_faults(wheel: Wheel, p: Piece, clip: ClipOn) -> Iterator[str]:
-    """A clip-on hangs from its side's flange, as high as clears there, its mass centre at the flange's radius."""
-    flange = wheel.flange(p.side) if p.place == f"{p.side}_flange" else None
+    """A clip-on hangs from its side's flange, as high as clears there, its mass centre at the flange's radius.
+
+    A nipple weight hangs from the spokes there, whether or not anything is known of a lip.
+    """
+    here = p.place == f"{p.side}_flange"
+    flange = wheel.flange(p.side) if here else None
     yield from _height_faults(p, clip.height_mm, flange)
-    surface = _flange_at(wheel, p.side) if flange else (None, None)
+    surface = _flange_at(wheel, p.side) if flange or (here and wheel.wire_spokes) else (None, None)
     yield from _shape_faults(p, surface, length_mm=clip.length_mm or 0.0, inset_mm=0.0)
 
 

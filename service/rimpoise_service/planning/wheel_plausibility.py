@@ -147,12 +147,17 @@ def weight_doubts(
         yield message("weight_radius_unlikely", number=number, radius_mm=radius_mm, usual_mm=usual_mm)
 
 
-def off_places_mm(position_mm: float, wheel: Wheel) -> float | None:
-    """How far a position is from the nearest flange or land [mm]; None unless both flanges' places are known."""
+def off_places_mm(position_mm: float, wheel: Wheel, *, between: bool = False) -> float | None:
+    """How far a position is from the nearest flange or land [mm]; None unless both flanges' places are known.
+
+    between: what is between the flanges is at a place, too.
+    """
     flanges = [flange_geometry(wheel, side).position_mm for side in SIDES]
     known = [at for at in flanges if at is not None]
     if len(known) < len(flanges):
         return None
+    if between and min(known) <= position_mm <= max(known):
+        return 0.0
     return min(abs(at - position_mm) for at in (*known, *(land.position_mm for land in wheel.lands)))
 
 

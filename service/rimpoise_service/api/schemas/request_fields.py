@@ -83,8 +83,12 @@ class ScalarField(JsonSchemaMixin, fields.Field[Any]):
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
         if type(value) not in self.python_types:  # type(), because True is an int by isinstance
-            raise invalid("must_be", expected=self.called, was=show(value))
+            raise invalid("must_be", expected=self.called, was=show(value), instead=self.meant(value))
         return self.check(value)
+
+    def meant(self, value: object) -> str | None:  # noqa: ARG002
+        """What a value of another type was probably meant to be, as JSON writes it; None: nothing that is sure."""
+        return None
 
     def wanted(self) -> dict[str, object]:
         """A value of its type."""
@@ -112,6 +116,12 @@ class Number(ScalarField):
     def __init__(self, about: str = ANYTHING, *, high: float | None = None, **kwargs: Any) -> None:
         super().__init__(about, **kwargs)
         self.high = type(self).high if high is None else high
+
+    def meant(self, value: object) -> str | None:
+        """The number in a text, its decimal comma a point; three digits after a comma may be thousands."""
+        if not isinstance(value, str) or not re.fullmatch(r"-?(0|[1-9]\d{0,8})([.]\d{1,9}|,\d{1,2})?", value):
+            return None
+        return value.replace(",", ".")
 
     def wanted(self) -> dict[str, object]:
         """A number within the bounds."""
@@ -150,6 +160,11 @@ class Integer(Number):
     """A whole number; 3.0 is one, as JSON Schema has it."""
 
     json_type, json_format, called = "integer", "int32", "a whole number"
+
+    def meant(self, value: object) -> str | None:
+        """The whole number in a text."""
+        found = super().meant(value)
+        return found if found and float(found).is_integer() else None
 
     def check(self, value: Any) -> Any:
         """Whole and within the bounds."""
