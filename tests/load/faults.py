@@ -81,6 +81,9 @@ FAULTS: dict[str, tuple[Fault, Callable[[int], asking.Ask], str]] = {
     "6 callers' headers at a byte a second": (beside(lambda port: hostile.slow_heads(port, 6)), plainly, "lost"),
     "300 half-sent bodies": (beside(lambda port: hostile.half_sent(port, 300)), plainly, "lost"),
     "60 bodies of 140 kB held open": (beside(lambda port: hostile.slow_bodies(port, 60)), plainly, "lost"),
+    "40 lengths of forty digits": (beside(lambda port: hostile.long_lengths(port, 40)), plainly, "lost"),
+    "bodies in 49,000 chunks of a byte": (beside(lambda port: hostile.small_chunks(port, 99)), plainly, "lost"),
+    "2,000 kept alive": (beside(lambda port: hostile.kept_alive(port, 2000)), plainly, "lost"),
     "500 silent connections": (beside(lambda port: hostile.silent(port, 500)), plainly, "lost"),
 }
 

@@ -14,6 +14,7 @@ from contextlib import contextmanager
 MIB = 1024 * 1024
 HEADERS = b"POST /v1/plans HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\n"
 
+Opened = tuple[list[socket.socket], threading.Event]
 LONG_BODY, HELD = b"Content-Length: 1000000\r\n\r\n", 140_000
 
 
@@ -72,9 +73,43 @@ def slow_heads(port: int, count: int) -> Iterator[None]:
 
 
 @contextmanager
-def silent(port: int, count: int) -> Iterator[None]:
-    """So many connections that are opened and say nothing."""
-    with _open(port, count):
+def silent(port: int, count: int, address: str = "127.0.0.1") -> Iterator[None]:
+    """So many connections from an address that are opened and say nothing."""
+    with _open(port, count, address):
+        yield
+
+
+@contextmanager
+def kept_alive(port: int, count: int) -> Iterator[None]:
+    """So many connections that are kept alive after one request."""
+    with _open(port, count) as (sockets, _):
+        for each in sockets:
+            _try(lambda each=each: each.sendall(b"GET /healthz HTTP/1.1\r\nHost: x\r\n\r\n"))  # type: ignore[misc]
+        yield
+
+
+@contextmanager
+def long_lengths(port: int, count: int) -> Iterator[None]:
+    """So many callers whose length has forty digits, and whose body does not come."""
+    with _open(port, count) as (sockets, _):
+        for each in sockets:
+            said = HEADERS + b"Content-Length: %040d\r\n\r\n{" % 1000
+            _try(lambda each=each, said=said: each.sendall(said))  # type: ignore[misc]
+        yield
+
+
+@contextmanager
+def small_chunks(port: int, count: int) -> Iterator[None]:
+    """So many bodies, one after the other, in 49,000 chunks of one byte."""
+    body, over = [b" "] * 49_000, threading.Event()
+
+    def go() -> None:
+        for _ in range(count):
+            send(port, body, {})
+            if over.is_set():
+                return
+
+    with _meanwhile(go, over):
         yield
 
 
@@ -127,10 +162,12 @@ def _half(port: int) -> None:
 
 
 @contextmanager
-def _open(port: int, count: int) -> Iterator[tuple[list[socket.socket], threading.Event]]:
+def _open(
+    port: int, count: int, address: str = "127.0.0.1"
+) -> Iterator[tuple[list[socket.socket], threading.Event]]:
     sockets: list[socket.socket] = []
     for _ in range(count):
-        _try(lambda: sockets.append(socket.create_connection(("127.0.0.1", port), timeout=5)))
+        _try(lambda: sockets.append(socket.create_connection(("127.0.0.1", port), 5, (address, 0))))
     time.sleep(0.2)
     try:
         yield sockets, threading.Event()

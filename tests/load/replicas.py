@@ -111,8 +111,8 @@ def slow_bodies(_: Path, __: list[Service], port: int) -> None:
 
 
 def flood(_: Path, __: list[Service], port: int) -> None:
-    """Beside connections that say nothing."""
-    with hostile.silent(port, 150):
+    """Beside more connections from one address than there may be, which say nothing."""
+    with hostile.silent(port, 1100, "127.0.0.2"):
         time.sleep(SECONDS)
 
 
@@ -124,7 +124,7 @@ TROUBLES: dict[str, tuple[Trouble, bool]] = {
     "50 callers' headers at a byte a second": (slow_heads, True),
     "300 half-sent bodies": (half_sent, True),
     "60 bodies of 140 kB held open": (slow_bodies, True),
-    "150 silent connections": (flood, True),
+    "1,100 silent connections": (flood, True),
 }
 
 
