@@ -6,6 +6,7 @@ import select
 import socket
 import time
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from selectors import EVENT_READ, BaseSelector
 from typing import Any
 
@@ -120,6 +121,12 @@ def knocked(listeners: Iterable[socket.socket]) -> bool:
     for listener in listeners:
         poll.register(listener, select.POLLIN)
     return bool(poll.poll(0))
+
+
+def send(sock: socket.socket, data: bytes) -> None:
+    """Send, if the connection is still there."""
+    with suppress(OSError):
+        sock.sendall(data)
 
 
 Linger = Callable[["Connection"], None]

@@ -1,9 +1,8 @@
 """gunicorn's threaded worker, in which a thread is given only to a request that is all here.
 
-gunicorn gives a thread to each connection at once, which then waits for bytes as long as the caller likes: eight
-callers who send a byte now and then take all threads of an instance. Here the one thread that polls reads what
-comes, and hands a request on when all of it is here (of a body of lines: the first 1 MiB). What it holds is
-bounded in time, from the first byte to the last, and in size, each request and all together.
+gunicorn gives a thread to each connection, which then waits for bytes as long as the caller likes: eight who send
+a byte now and then take all threads. Here the one thread that polls reads what comes, and hands a request on when
+all of it is here (of lines: the first 1 MiB). What it holds is bounded in time and size, each and all together.
 """
 
 from __future__ import annotations
@@ -13,7 +12,6 @@ import sys
 import time
 from collections.abc import Callable
 from concurrent.futures import Future
-from contextlib import suppress
 from functools import partial
 from http import HTTPStatus
 from selectors import EVENT_READ, EVENT_WRITE
@@ -29,7 +27,7 @@ from .api.ops.arrival import Arrival
 from .api.ops.callers import hung_up
 from .api.ops.instrumentation import METRICS, THREAD_WAIT_S, log_refusal
 from .api.ops.metrics import Metrics
-from .gunicorn_connection import RECEIVE, SILENT_S, Connection, Lingering, Socket, knocked
+from .gunicorn_connection import RECEIVE, SILENT_S, Connection, Lingering, Socket, knocked, send
 from .gunicorn_refusal import refusal, status_of
 
 MAX_HELD = 64 * 1024 * 1024
@@ -44,6 +42,9 @@ WAITED_S = 1.0
 SWITCH_S = 0.0005
 """A thread that computes lets another have the interpreter after so long [s]. A request needs it again after each
 step that waits for the system, some ten times; beside a heavy one that was ten times Python's own 5 ms."""
+
+YIELD_S, MOST_YIELDS = 0.00025, 4
+"""For each request that a worker has, up to so many, it lets others go before it for so long [s] at the door."""
 
 SWEEP_S = 0.25
 """Between two looks for those who are too late [s]."""
@@ -100,6 +101,8 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
 
     def accept(self, listener: socket.socket) -> bool:
         """Take a new connection; False if none is there, or no more can be open."""
+        if self.queued and self.alive and self.cfg.workers > 1:
+            time.sleep(YIELD_S * min(len(self.queued), MOST_YIELDS))
         try:
             sock, client = listener.accept()
         except OSError:
@@ -127,8 +130,7 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
         if conn not in self.arriving or (data := conn.sock.receive()) is None:
             return
         if not data:
-            self._take_off(conn)
-            self._drop(conn)
+            self._leave(conn)
             return
         if not conn.arrival:
             conn.began = time.monotonic()
@@ -149,7 +151,7 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
             done.add_done_callback(lambda done: self.method_queue.defer(self.finish_request, conn, done))
         elif arrival.wants_continue:
             arrival.wants_continue = False
-            _send(conn.sock, b"HTTP/1.1 100 Continue\r\n\r\n")
+            send(conn.sock, b"HTTP/1.1 100 Continue\r\n\r\n")
 
     def _hold(self, conn: Connection, size: int) -> None:
         self.held += size - conn.held
@@ -172,6 +174,10 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
     def _take_off(self, conn: Connection) -> None:
         self.poller.unregister(conn.sock)
         del self.arriving[conn]
+
+    def _leave(self, conn: Connection) -> None:
+        self._take_off(conn)
+        self._drop(conn)
 
     def _refuse(self, conn: Connection, status: HTTPStatus) -> None:
         self._take_off(conn)
@@ -200,8 +206,7 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
             if conn.arrival:
                 self._refuse(conn, HTTPStatus.REQUEST_TIMEOUT)
             else:
-                self._take_off(conn)
-                self._drop(conn)
+                self._leave(conn)
         end = now - self.request_s
         for conn in [c for c in self.sending if c.began <= end or (pressed and c.is_slow(now, c.taken))]:
             self._stop_sending(conn)
@@ -287,11 +292,5 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
     def _answer(self, sock: Socket, client: Any, status: HTTPStatus) -> None:
         """Write an answer of our own, as far as it goes at once, and its line in the log."""
         data, request_id = refusal(status)
-        _send(sock, data)
+        send(sock, data)
         log_refusal(self.metrics, client[0] if client else None, status, request_id)
-
-
-def _send(sock: Socket, data: bytes) -> None:
-    """Send, if the connection is still there."""
-    with suppress(OSError):
-        sock.sendall(data)

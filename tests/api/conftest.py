@@ -41,11 +41,11 @@ def clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
 
 @pytest.fixture(scope="session")
 def ask(client: FlaskClient) -> Ask:
-    """Post a body, as JSON or as the bytes given, to a path."""
+    """Post a body, as JSON or as the bytes given, to a path; the whole answer is read, so it holds no slot."""
 
     def post(path: str, body: Body) -> TestResponse:
         data = body if isinstance(body, bytes) else json.dumps(body).encode()
-        return client.post(path, data=data, content_type="application/json")
+        return client.post(path, data=data, content_type="application/json", buffered=True)
 
     return post
 

@@ -17,12 +17,13 @@ from collections.abc import Iterator
 from contextlib import ExitStack
 from http.client import HTTPConnection
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
 from rimpoise_service.api.ops.arrival import MAX_BODY, READ_AHEAD
 from rimpoise_service.gunicorn_connection import MAX_UNSENT, Socket
-from rimpoise_service.gunicorn_worker import MAX_HELD
+from rimpoise_service.gunicorn_worker import MAX_HELD, MOST_YIELDS, YIELD_S, PatientWorker
 from tests.api.raw_callers import GET, HEAD, LINES, MANY, answer, callers, status_of
 from tests.load.service import Service, running, until
 from tests.load.soak import descriptors
@@ -214,6 +215,22 @@ def test_who_waits_at_the_door_when_it_is_told_to_stop_is_answered_and_who_comes
             assert [answer(one)[0] for one in sockets] == [200] * MANY
             assert until(lambda: refuses(service.port))
         assert service.process.wait(10) == 0
+
+
+@pytest.mark.parametrize(("busy", "workers", "naps"), [(0, 2, 0), (2, 2, 2), (99, 2, MOST_YIELDS), (2, 1, 0)])
+def test_who_is_busy_lets_other_workers_go_first_at_the_door(
+    busy: int, workers: int, naps: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of 24 times eight callers, six or more were one worker's nine times without it, twice with it."""
+    worker = object.__new__(PatientWorker)
+    worker.alive, worker.cfg = True, SimpleNamespace(workers=workers)
+    monkeypatch.setattr(worker, "queued", dict.fromkeys(range(busy)), raising=False)
+    slept = list[float]()
+    monkeypatch.setattr("time.sleep", slept.append)
+    with socket.create_server(("127.0.0.1", 0)) as listener:
+        listener.setblocking(False)
+        assert not worker.accept(listener)
+    assert sum(slept) == YIELD_S * naps
 
 
 def test_when_no_more_can_be_open_others_wait_and_nobody_falls() -> None:

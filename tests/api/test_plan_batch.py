@@ -41,7 +41,7 @@ def singly(ask: Ask) -> Callable[[Any], Any]:
 @pytest.fixture(scope="session")
 def by_line(client: FlaskClient) -> Callable[[bytes], TestResponse]:
     """Post lines."""
-    return lambda body: client.post(BY_LINE, data=body, content_type="application/x-ndjson")
+    return lambda body: client.post(BY_LINE, data=body, content_type="application/x-ndjson", buffered=True)
 
 
 def comparable(result: Any) -> Any:
