@@ -138,7 +138,7 @@ PLAN = make_plan(request(CALLED, wheel()))
 
 @pytest.mark.parametrize("decision", list(Decision))
 def test_every_decision_has_its_headline(decision: Decision) -> None:
-    said = headline(decision, PLAN.layouts[0])
+    said = headline(decision, replace(PLAN.layouts[0], within_acceptance=decision is Decision.FIT))
     assert said.code == f"headline_{decision.value}"
     assert text_of(said)
     assert bool(said.values) is (decision in (Decision.FIT, Decision.BEST_EFFORT))
