@@ -127,19 +127,6 @@ def test_best_effort_leaves_least_and_says_how_much() -> None:
     assert plan.headline.code == "headline_hardly_passes"
 
 
-@pytest.mark.parametrize(
-    ("called_g", "limit_g", "code"),
-    [(20, 0.5, "headline_seldom_passes"), (27.5, 2.4, "headline_best_effort"), (45, 5, "headline_hardly_passes")],
-)
-def test_the_headline_of_a_best_effort(called_g: float, limit_g: float, code: str) -> None:
-    """20 g at hand: right and yet seldom seen so, a little off, or hopeless."""
-    only = wheel(outboard=NO_FLANGE)
-    shelf = Stock(clips(20, 25, length_mm=None))
-    asked = request(static(called_g, 90), only, shelf, preferences=ONE_PIECE)
-    plan = make_plan(replace(asked, acceptance=Acceptance(limit_g, limit_g)))
-    assert (plan.decision, plan.headline.code) == (Decision.BEST_EFFORT, code)
-
-
 def test_old_weights_still_on_are_taken_off_by_computation() -> None:
     """10 g sit at 0° inboard and 30 g more are called there: 40 g go on once they are off."""
     old = PointMass(INNER_MM, RADIUS_MM, 10, 0)

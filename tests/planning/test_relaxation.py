@@ -139,13 +139,26 @@ PLAN = make_plan(request(CALLED, wheel()))
 @pytest.mark.parametrize("decision", list(Decision))
 def test_every_decision_has_its_headline(decision: Decision) -> None:
     """And that none is possible is said only where it is known to be proven."""
-    said = headline(decision, PLAN.layouts[0])
+    said = headline(decision, replace(PLAN.layouts[0], within_acceptance=decision is Decision.FIT))
     modest = {Decision.NONE_POSSIBLE: "headline_none_found"}
     assert said.code == modest.get(decision, f"headline_{decision.value}")
     assert text_of(said)
     assert bool(said.values) is (decision in (Decision.FIT, Decision.BEST_EFFORT))
     if not said.values:
         assert headline(decision, None) == said
+
+
+@pytest.mark.parametrize(
+    ("called_g", "limit_g", "code"),
+    [(20, 0.5, "headline_seldom_passes"), (27.5, 2.4, "headline_best_effort"), (45, 5, "headline_hardly_passes")],
+)
+def test_the_headline_of_a_best_effort(called_g: float, limit_g: float, code: str) -> None:
+    """20 g at hand: right and yet seldom seen so, a little off, or hopeless."""
+    only = wheel(outboard=NO_FLANGE)
+    shelf = Stock(clips(20, 25, length_mm=None))
+    asked = request(static(called_g, 90), only, shelf, preferences=ONE_PIECE)
+    plan = make_plan(replace(asked, acceptance=Acceptance(limit_g, limit_g)))
+    assert (plan.decision, plan.headline.code) == (Decision.BEST_EFFORT, code)
 
 
 @pytest.mark.parametrize(
