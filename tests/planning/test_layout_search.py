@@ -136,3 +136,10 @@ def test_what_a_plan_had_no_work_for_is_said_so() -> None:
     reasons = {m.code for r in plan.ruled_out for m in r.reasons}
     assert plan.layouts
     assert reasons == {"flange_absent", "search_cut_short"}
+
+
+def test_no_proven_layout_says_that_its_search_was_cut_short() -> None:
+    """Clip-ons alone, 24 and 36 g: the first share of the work is not enough, a second one is."""
+    layout = make_plan(by_hand.request(by_hand.two_plane(24, 70, 36, 240), by_hand.wheel())).layouts[0]
+    assert layout.proven_optimal
+    assert not cut_short(layout)

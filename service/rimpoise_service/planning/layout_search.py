@@ -196,9 +196,16 @@ class LayoutSearch:
         )
 
     def different(self) -> list[Layout]:
-        """The layouts in their order, those of the same pieces once, the proven one if there is one."""
+        """The layouts in their order, those of the same pieces once, the proven one if there is one.
+
+        One that is not proven says so where its search was cut short.
+        """
         layouts: list[Layout] = []
-        for layout in filter(None, self.layouts):
+        for at, layout in enumerate(self.layouts):
+            if layout is None:
+                continue
+            if at in self.cut_short and not layout.proven_optimal:
+                layout = replace(layout, notes=(*layout.notes, message("search_cut_short")))
             same = [n for n, other in enumerate(layouts) if _same_pieces(layout, other)]
             if not same:
                 layouts.append(layout)

@@ -126,14 +126,14 @@ def solve(
     else:
         budget.exhausted = first.exhausted
     filling = found_filling(solver) if solver.best and solver.best.effort <= longest else None
-    return None if filling is None else _layout(problem, filling, budget)
+    return None if filling is None else _layout(problem, filling)
 
 
 def solve_least_bad(context: PlanContext, arrangement: Arrangement, budget: WorkBudget) -> Layout | None:
     """The layout that leaves the least share of the limits; None if nothing leaves less than no weight at all."""
     problem = LayoutProblem(context, arrangement)
     filling = _least_bad(problem.solver(budget), budget)
-    return None if filling is None else _layout(problem, filling, budget)
+    return None if filling is None else _layout(problem, filling)
 
 
 def found_filling(solver: JointSolver) -> Filling | None:
@@ -157,7 +157,7 @@ def _least_bad(solver: JointSolver, budget: WorkBudget) -> Filling | None:
     return Filling(found.level, found.block, found.angle, found.ratio * WITHIN, math.inf)
 
 
-def _layout(problem: LayoutProblem, filling: Filling, budget: WorkBudget) -> Layout:
+def _layout(problem: LayoutProblem, filling: Filling) -> Layout:
     context, arrangement = problem.context, problem.arrangement
     weights = filling.weights(problem.direction)
     pairs = zip(arrangement.places, weights, strict=True)
@@ -189,7 +189,7 @@ def _layout(problem: LayoutProblem, filling: Filling, budget: WorkBudget) -> Lay
         proven_optimal=filling.gap <= proven_gap(parts.total),
         price=_price([w for of_place in weights for w in of_place]),
         unmet_wishes=len(wishes),
-        notes=(*wishes, *_notes(problem, pieces, budget)),
+        notes=(*wishes, *_notes(problem, pieces)),
         sensitivity=most_sensitive(left, [piece.unbalance for piece in pieces], context.evaluator),
     )
 
@@ -207,8 +207,8 @@ def _parts(problem: LayoutProblem, filling: Filling, p: float, wishes: int, mass
     )
 
 
-def _notes(problem: LayoutProblem, pieces: Sequence[Piece], budget: WorkBudget) -> list[Message]:
-    """What is unusual about the pieces, and whether the search was cut short."""
+def _notes(problem: LayoutProblem, pieces: Sequence[Piece]) -> list[Message]:
+    """What is unusual about the pieces."""
     towards = {v.plane.name: v.angle_deg for v in problem.required}
     far = [
         p
@@ -216,8 +216,7 @@ def _notes(problem: LayoutProblem, pieces: Sequence[Piece], budget: WorkBudget) 
         if p.style == "adhesive"
         and abs(math.remainder(p.angle_deg - towards[p.place], 360.0)) > math.degrees(STRIP_LIMIT) + 1e-6
     ]
-    found = [message("strip_far_from_correction", place=p.place, angle_deg=p.angle_deg) for p in far]
-    return found + [message("search_cut_short")] * budget.exhausted
+    return [message("strip_far_from_correction", place=p.place, angle_deg=p.angle_deg) for p in far]
 
 
 def _checked(
