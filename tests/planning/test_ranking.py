@@ -7,16 +7,19 @@ from decimal import Decimal
 
 import pytest
 
+from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.effort import EffortParts
 from rimpoise_service.planning.layout_name import LayoutName, StyleAt
 from rimpoise_service.planning.layout_search import PLAN_WORK
 from rimpoise_service.planning.models import Layout
 from rimpoise_service.planning.planner import make_plan, ranked
+from rimpoise_service.planning.tolerance_check import ToleranceEvaluator
 from tests.factories.by_hand import request, two_plane, wheel
 from tests.factories.seeded import shop_job
 
 PLAN = make_plan(request(two_plane(30, 40, 20, 210), wheel()))
 FIRST = PLAN.layouts[0]
+JUDGE = ToleranceEvaluator.at(tuple(v.plane for v in PLAN.required), Acceptance(5, 5), static_only=False)
 
 
 def like(name: str, effort_min: float, **changes: object) -> Layout:
@@ -27,7 +30,7 @@ def like(name: str, effort_min: float, **changes: object) -> Layout:
 
 def names(*layouts: Layout) -> list[str]:
     """In their order."""
-    return [x.named.parts[0].place for x in ranked(layouts)]
+    return [x.named.parts[0].place for x in ranked(layouts, JUDGE)]
 
 
 def test_by_effort() -> None:
@@ -63,7 +66,7 @@ def test_what_hardly_ever_passes_comes_last_by_what_it_leaves() -> None:
     ]
     assert names(*hopeless, like("passes", 300.0, probability=0.01, limit_ratio=5.0)) == ["passes", "bad", "worse"]
     assert names(*hopeless) == ["bad", "worse"]
-    assert ranked([]) == []
+    assert ranked([], JUDGE) == []
 
 
 @pytest.mark.parametrize("seed", range(0, 40, 4))

@@ -93,7 +93,7 @@ class Combinations:
     def __len__(self) -> int:
         return len(self.block)
 
-    def __getitem__(self, index: Ints | Bools) -> Combinations:
+    def __getitem__(self, index: Ints | Bools | list[int]) -> Combinations:
         return Combinations(
             self.block[index],
             self.low[index],

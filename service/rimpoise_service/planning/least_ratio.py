@@ -3,12 +3,16 @@
 Branch and bound over the same nodes as ``joint_solver``, with another bound: what a judged quantity can't come
 nearer to 0 than, in limits. So "nothing helps" is said only where no box of directions could leave less than
 before.
+
+The largest share may be one plane's alone, whatever is fitted elsewhere; so of the fillings that leave as little,
+nearly, one is sought that leaves least in both planes: a place at a time, the other as it is.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from itertools import count, product
 from typing import TYPE_CHECKING
 
@@ -17,6 +21,7 @@ import numpy as np
 from ..search.branch_and_bound import WorkBudget
 from .candidates import Combinations, Shape, in_order
 from .joint_model import Floats, Ints
+from .neighbours import moved
 from .nodes import Level, Nodes
 from .roots import Roots, together
 from .shape_candidates import ShapeCandidates
@@ -35,18 +40,32 @@ CLOSE, HELPS = 0.02, 1e-6
 NODE_WORK, TURN_WORK = 6, 100
 """To bound a node, and to turn its blocks to where they leave least: as long as so many lines take."""
 
+PIECE_MIN = 0.5
+"""A minute of handling is worth so much of the planes' squared shares of their limits: another piece must take off
+half of a limit."""
+
 REWEIGHTED = 12
 """Rounds of Lawson's algorithm, which makes the largest share the least by weighted least squares."""
 
 
 @dataclass(frozen=True)
 class LeastRatio:
-    """Level, blocks and directions [rad], and the largest share of a limit that they leave."""
+    """Level, blocks and directions [rad], and the largest share of a limit that they leave.
+
+    parts: the combination at each place, of one row.
+    """
 
     level: Level
     block: Ints
     angle: Floats
     ratio: float
+    parts: tuple[Combinations, ...]
+
+    def fixed(self, p: int) -> Combinations:
+        """The combination at a place, its blocks where they point."""
+        at = [k for k, q in enumerate(self.level.place_of) if q == p]
+        angle = self.angle[None, at] - self.level.places[p].towards
+        return replace(self.parts[p], low=angle, high=angle)
 
 
 def least_ratio(solver: JointSolver, budget: WorkBudget) -> LeastRatio | None:
@@ -72,7 +91,46 @@ def least_ratio(solver: JointSolver, budget: WorkBudget) -> LeastRatio | None:
         if all(len(part) for part in kept):
             best = _search(solver, of_places, kept, goal, best, budget, rounds)
     budget.exhausted |= not whole
+    if best is not None and len(solver.judged.before) > 1:
+        for p in range(len(solver.places)):
+            best = _evened(solver, best, p, budget)
     return best
+
+
+def _evened(solver: JointSolver, best: LeastRatio, p: int, budget: WorkBudget) -> LeastRatio:
+    """What leaves least in both planes of all that fits at a place, the largest share being nearly the same."""
+    most = best.ratio * (1 + CLOSE)
+    found, least = best, math.inf
+    for shape in solver.places[p].shapes:
+        shapes = tuple(shape if q == p else other for q, other in enumerate(best.level.shapes))
+        part, _ = ShapeCandidates(solver.places[p], shape, budget).within(solver.room_within(p, most))
+        parts = [part if q == p else best.fixed(q) for q in range(len(shapes))]
+        parts = solver.fewer(shapes, parts, budget.left // TURN_WORK)
+        if budget.exhausted or not all(len(part) for part in parts):
+            continue
+        level = Level(solver.judged, solver.places, shapes)
+        nodes, roots = together(parts, [q.towards for q in solver.places])
+        nodes = nodes[np.flatnonzero((roots.usage <= solver.on_hand).all(axis=1))]
+        budget.charge(TURN_WORK * len(nodes))
+        planes = np.where(np.arange(len(level.judged.limits)) < len(level.judged.before), 1.0, 0.0)
+        box = roots.low[nodes.root], roots.high[nodes.root]
+        angle = moved(level, nodes.block, level.best_angles(nodes, planes[None])[0], box, roots.lips[nodes.root])
+        shares = level.judged.ratios(level.residual(level.columns("size", nodes.block), angle))
+        worth = (np.square(shares) @ planes) + PIECE_MIN * nodes.handling
+        for i in in_order(np.where(shares.max(axis=1, initial=0.0) <= most, worth, math.inf))[:BATCH].tolist():
+            if worth[i] >= least or shares[i].max() > most:
+                break
+            if _may_stand(level, nodes, roots, i, angle[i]):
+                least, chosen = float(worth[i]), _rows(parts, int(nodes.root[i]))
+                found = LeastRatio(level, nodes.block[i], angle[i], float(shares[i].max()), chosen)
+                break
+    return found
+
+
+def _rows(parts: Sequence[Combinations], root: int) -> tuple[Combinations, ...]:
+    """The combination of each place that a root was made of."""
+    at = np.unravel_index(root, [len(part) for part in parts])
+    return tuple(part[[int(row)]] for part, row in zip(parts, at, strict=True))
 
 
 def _easiest(solver: JointSolver, shapes: tuple[Shape, ...]) -> tuple[int, float]:
@@ -107,7 +165,8 @@ def _search(
             if ratio[i] >= goal:
                 break
             if _may_stand(level, batch, roots, i, angle[i]):
-                best = LeastRatio(level, batch.block[i], angle[i], float(ratio[i]))
+                chosen = _rows(parts, int(batch.root[i]))
+                best = LeastRatio(level, batch.block[i], angle[i], float(ratio[i]), chosen)
                 goal = best.ratio * (1 - CLOSE)
                 break
         halves = batch.halves(level)

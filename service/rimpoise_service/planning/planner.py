@@ -2,7 +2,8 @@
 
 First is the cheapest layout (price, then mass, then the order of places) among those within ``EQUAL_MIN`` of
 the least effort; the others follow by effort. Layouts that pass less than once in a hundred times come last, by
-what they leave.
+what they leave. Where there are no others, of those that leave nearly as little the first is the one that leaves
+least in both planes.
 """
 
 from __future__ import annotations
@@ -21,9 +22,11 @@ from .decision import already_within, decide, much_weight, plan_warnings, reason
 from .effort import EQUAL_MIN, LEAST_PROBABILITY
 from .headline import headline, nothing_found
 from .layout_search import passes, solve_all
+from .least_ratio import CLOSE, PIECE_MIN
 from .levers import levers
 from .models import Decision, Layout, Plan, PlanRequest, RuledOut, leaves_couple
 from .places import AvailablePlaces, PlaceFinder, find_places
+from .tolerance_check import ToleranceEvaluator
 
 
 def make_plan(request: PlanRequest, look: PlaceFinder = find_places, *, first_only: bool = False) -> Plan:
@@ -43,7 +46,7 @@ def make_plan(request: PlanRequest, look: PlaceFinder = find_places, *, first_on
     if already_within(context):
         return _plan(context, Decision.ALREADY_WITHIN, (), (), 0)
     found, left_out, work = solve_all(context, first_only=first_only)
-    layouts = ranked(found)[: 1 if first_only else None]
+    layouts = ranked(found, context.evaluator)[: 1 if first_only else None]
     return _plan(context, decide(context, layouts), layouts, left_out, work)
 
 
@@ -115,16 +118,26 @@ def _open_steps(context: PlanContext, decision: Decision, first: Layout | None) 
     return (*steps, *cause_steps()) if first and much_weight(context) else steps
 
 
-def ranked(layouts: Sequence[Layout]) -> list[Layout]:
+def ranked(layouts: Sequence[Layout], evaluator: ToleranceEvaluator) -> list[Layout]:
     """Best first; ties keep the order of places."""
     passing = sorted((x for x in layouts if x.probability >= LEAST_PROBABILITY), key=lambda x: x.effort_min)
     others = sorted((x for x in layouts if x.probability < LEAST_PROBABILITY), key=lambda x: x.limit_ratio)
     if passing:
         equal = [x for x in passing if x.effort_min <= passing[0].effort_min + EQUAL_MIN]
         first = min(equal, key=lambda x: (_priced(x), x.total_mass_g, layouts.index(x)))
-        passing.remove(first)
-        passing.insert(0, first)
-    return passing + others
+        return [first, *(x for x in passing if x is not first), *others]
+    if others:
+        as_good = [x for x in others if x.limit_ratio <= others[0].limit_ratio * (1 + CLOSE)]
+        first = min(as_good, key=lambda x: _left_in_planes(x, evaluator))
+        return [first, *(x for x in others if x is not first)]
+    return []
+
+
+def _left_in_planes(layout: Layout, evaluator: ToleranceEvaluator) -> float:
+    """What is left in the planes as squared shares of their limits, and its minutes as such."""
+    left = zip(layout.residual.planes, evaluator.plane_limits, strict=False)
+    parts = layout.effort_parts
+    return sum((v.mass_g / most.mass_g) ** 2 for v, most in left) + PIECE_MIN * (parts.fit_min + parts.marks_min)
 
 
 def _priced(layout: Layout) -> Decimal:
