@@ -134,12 +134,15 @@ class LayoutSearch:
         )
 
     def solve_least_bad(self) -> None:
-        """What leaves least, for every arrangement; those of two places first, for they leave less."""
-        in_order = sorted(self.in_order, key=lambda at: -len(self.possible[at].places))
-        for at, work in self._shares(in_order, self.left, self.left):
-            budget = WorkBudget(work)
-            self.layouts[at] = solve_least_bad(self.context, self.possible[at], budget)
-            self._spent(at, work, budget)
+        """What leaves least, for every arrangement; those of two places first and with most of the work, for they
+        leave less."""
+        for two in (True, False):
+            among = [at for at in self.in_order if (len(self.possible[at].places) > 1) is two]
+            within = self.left * 3 // 4 if two else self.left
+            for at, work in self._shares(among, within, within):
+                budget = WorkBudget(work)
+                self.layouts[at] = solve_least_bad(self.context, self.possible[at], budget)
+                self._spent(at, work, budget)
 
     @cached_property
     def in_order(self) -> list[int]:
