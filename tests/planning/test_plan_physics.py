@@ -105,7 +105,10 @@ def rank(layout: Layout) -> tuple[bool, float]:
 
 
 def ranked_by_effort(plan: Plan) -> None:
-    """The first is among those within 0.05 min of the least, and the cheapest of them; the others in order."""
+    """The first is among those within 0.05 min of the least, and the cheapest of them; the others in order.
+
+    Where none passes, it is among those that leave the least, but for a fiftieth.
+    """
     passing = [x for x in plan.layouts if x.probability >= LEAST_PROBABILITY]
     if passing:
         least = min(x.effort_min for x in passing)
@@ -113,7 +116,9 @@ def ranked_by_effort(plan: Plan) -> None:
         prices = [math.inf if x.price is None else float(x.price) for x in equals]
         assert plan.layouts[0] in equals
         assert prices[equals.index(plan.layouts[0])] == min(prices)
-    ranks = [rank(x) for x in plan.layouts[1:]] if passing else [rank(x) for x in plan.layouts]
+    elif plan.layouts:
+        assert plan.layouts[0].limit_ratio <= 1.02 * min(x.limit_ratio for x in plan.layouts) + 1e-9
+    ranks = [rank(x) for x in plan.layouts[1:]]
     assert ranks == sorted(ranks)
 
 
