@@ -177,9 +177,10 @@ class LayoutSearch:
     def _most_promising(self, among: Set[int]) -> int | None:
         """Which of these has the least bound, of those that are not proven and may take less than the best.
 
-        Where nothing passes, first what was cut short before anything was found.
+        Where nothing passes, or the first alone is wanted, first what was cut short before anything was found.
         """
-        if not self.passes and (none_yet := [at for at in self.in_order if self._none_yet(at) and at in among]):
+        none_yet = [at for at in self.in_order if self._none_yet(at) and at in among]
+        if none_yet and (self.first_only or not self.passes):
             return none_yet[0]
         found = [
             (layout.least_possible_min, at) for at, layout in enumerate(self.layouts) if layout and at in among
