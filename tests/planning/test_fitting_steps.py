@@ -9,6 +9,7 @@ import pytest
 from rimpoise_service.messages.message import Message
 from rimpoise_service.model.device import ClockTime, Device, Dialect
 from rimpoise_service.model.stock import Stock
+from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.advice import advise
 from rimpoise_service.planning.models import PlanRequest, Preferences
 from tests.factories.by_hand import FIVES, NO_FLANGE, clips, land, request, static, two_plane, wheel
@@ -86,3 +87,12 @@ def test_who_reads_the_heavy_side_measures_from_the_mark() -> None:
     """No spot of a weight is shown at all, so none is set."""
     heavy = two_plane(30, 40, 20, 210, reports="unbalance")
     assert steps_of(replace(TWO_CLIPS, reading=heavy, wheel=wheel(outboard=NO_FLANGE)), "set_balancer") == []
+
+
+@pytest.mark.parametrize(("limit_g", "code"), [(0.3, "check_spin_hardly"), (2.0, "check_spin")])
+def test_the_check_spin_is_said_to_pass_no_oftener_than_the_headline_says(limit_g: float, code: str) -> None:
+    """Limits that no machine holds: "1 time in 100" would be too much."""
+    tight = replace(TWO_CLIPS, acceptance=Acceptance(limit_g, limit_g))
+    (step,) = steps_of(tight, "check_spin")
+    assert step.code == code
+    assert ("passes" in step.values) is (code == "check_spin")

@@ -47,6 +47,9 @@ TOOLS = (
 )
 """In the order in which they are listed; eye protection comes before all."""
 
+HARDLY_EVER_PCT = 0.5
+"""What passes less often [%] rounds to not even once in a hundred times."""
+
 
 def fitting_steps(request: PlanRequest, plan: Plan) -> tuple[Message, ...]:
     """The steps of a plan, none where nothing goes on and nothing was found good."""
@@ -60,13 +63,21 @@ def fitting_steps(request: PlanRequest, plan: Plan) -> tuple[Message, ...]:
         *_set_balancer(request, layout),
         *_clips(request, layout),
         *_strips(request, layout),
-        message(
-            "check_spin_static" if plan.couple_stays else "check_spin",
-            static_g=layout.residual.static_g,
-            chance_pct=layout.pass_chance_pct,
-            **passes(layout.pass_chance_pct),
-        ),
+        _check_spin(plan, layout),
         wheel_on(request.wheel),
+    )
+
+
+def _check_spin(plan: Plan, layout: Layout) -> Message:
+    """What the check spin should show, and how often it passes."""
+    static_g, chance_pct = layout.residual.static_g, layout.pass_chance_pct
+    if chance_pct < HARDLY_EVER_PCT:
+        return message("check_spin_hardly", static_g=static_g, chance_pct=chance_pct)
+    return message(
+        "check_spin_static" if plan.couple_stays else "check_spin",
+        static_g=static_g,
+        chance_pct=chance_pct,
+        **passes(chance_pct),
     )
 
 

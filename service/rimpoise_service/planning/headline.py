@@ -7,7 +7,7 @@ from typing import Literal
 
 from ..messages.message import Message, message
 from ..model.stock import Stock
-from .fitting_steps import passes
+from .fitting_steps import HARDLY_EVER_PCT, passes
 from .models import Decision, Layout, RuledOut
 
 WITHOUT_WEIGHTS = {
@@ -25,9 +25,6 @@ NothingFound = Literal[
 ]
 """Where none is possible: that is proven; proven of the places known so far; not proven, for the search was cut
 short; no known place takes a weight; no place is known yet."""
-
-HARDLY_EVER_PCT = 0.5
-"""What passes less often [%] rounds to not even once in a hundred times."""
 
 FLANGE_STEPS = frozenset(
     ["look_at_flange", "ask_guide_then_gauge", "gauge_flange", "locate_flange", "measure_clip_height"]
