@@ -102,8 +102,10 @@ class JointSolver:
         return min(self.branching.floor, math.inf if self.best is None else self.best.effort)
 
     def solve(self, supposed: Sequence[float] = SUPPOSED, longest: float = math.inf) -> None:
-        """Explore all levels, and polish what was found; ``supposed``: see rule 3; longest: nor is what takes
-        longer [min]."""
+        """Explore all levels, and polish what was found.
+
+        supposed: see rule 3; longest: what takes longer isn't looked for [min].
+        """
         levels = sorted(
             (
                 (sum(p.least_handling(s) for p, s in zip(self.places, shapes, strict=True)), shapes)

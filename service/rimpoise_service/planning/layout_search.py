@@ -41,7 +41,7 @@ def solve_all(context: PlanContext, *, first_only: bool = False) -> tuple[list[L
 
     Layouts that pass less than half of the time count only where none passes more often; those that hardly ever
     pass, only where none passes at all. Each is solved with a share of the work; what is left goes to those that
-    may be the best, by their bounds. first_only: what can't come first isn't looked at, and nothing said of it.
+    may be the best, by their bounds. first_only: what can't come first is left aside as soon as that shows.
     """
     possible, ruled_out = arrangements(context.seen.places, static=context.evaluator.static_only)
     found, reason = LayoutSearch(context, possible, PLAN_WORK, first_only=first_only), "passes_too_seldom"

@@ -40,9 +40,8 @@ CLOSE, HELPS = 0.02, 1e-6
 NODE_WORK, TURN_WORK = 6, 100
 """To bound a node, and to turn its blocks to where they leave least: as long as so many lines take."""
 
-PIECE_MIN = 0.5
-"""A minute of handling is worth so much of the planes' squared shares of their limits: another piece must take off
-half of a limit."""
+SQUARES_PER_MIN = 0.5
+"""What a minute of handling must take off the planes' squared shares of their limits: a clip-on, half of a limit."""
 
 REWEIGHTED = 12
 """Rounds of Lawson's algorithm, which makes the largest share the least by weighted least squares."""
@@ -116,7 +115,7 @@ def _evened(solver: JointSolver, best: LeastRatio, p: int, budget: WorkBudget) -
         box = roots.low[nodes.root], roots.high[nodes.root]
         angle = moved(level, nodes.block, level.best_angles(nodes, planes[None])[0], box, roots.lips[nodes.root])
         shares = level.judged.ratios(level.residual(level.columns("size", nodes.block), angle))
-        worth = (np.square(shares) @ planes) + PIECE_MIN * nodes.handling
+        worth = (np.square(shares) @ planes) + SQUARES_PER_MIN * nodes.handling
         for i in in_order(np.where(shares.max(axis=1, initial=0.0) <= most, worth, math.inf))[:BATCH].tolist():
             if worth[i] >= least or shares[i].max() > most:
                 break

@@ -22,7 +22,7 @@ from .decision import already_within, decide, much_weight, plan_warnings, reason
 from .effort import EQUAL_MIN, LEAST_PROBABILITY
 from .headline import headline, nothing_found
 from .layout_search import passes, solve_all
-from .least_ratio import CLOSE, PIECE_MIN
+from .least_ratio import CLOSE, SQUARES_PER_MIN
 from .levers import levers
 from .models import Decision, Layout, Plan, PlanRequest, RuledOut, leaves_couple
 from .places import AvailablePlaces, PlaceFinder, find_places
@@ -136,8 +136,8 @@ def ranked(layouts: Sequence[Layout], evaluator: ToleranceEvaluator) -> list[Lay
 def _left_in_planes(layout: Layout, evaluator: ToleranceEvaluator) -> float:
     """What is left in the planes as squared shares of their limits, and its minutes as such."""
     left = zip(layout.residual.planes, evaluator.plane_limits, strict=False)
-    parts = layout.effort_parts
-    return sum((v.mass_g / most.mass_g) ** 2 for v, most in left) + PIECE_MIN * (parts.fit_min + parts.marks_min)
+    handling = layout.effort_parts.fit_min + layout.effort_parts.marks_min
+    return sum((v.mass_g / most.mass_g) ** 2 for v, most in left) + SQUARES_PER_MIN * handling
 
 
 def _priced(layout: Layout) -> Decimal:
