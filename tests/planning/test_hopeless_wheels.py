@@ -10,6 +10,7 @@ from rimpoise_service.model.stock import BUILTIN, Stock
 from rimpoise_service.planning.models import Layout
 from rimpoise_service.planning.planner import make_plan
 from tests.factories import by_hand
+from tests.factories.drawn import plan_request, two_plane
 
 LIGHT = Stock(by_hand.clips(5, 10, 15, 20))
 ONE_EACH = Stock(tuple(replace(clip, on_hand=1) for clip in by_hand.clips(5, 10, 20, 40)))
@@ -59,6 +60,14 @@ def test_another_piece_takes_off_half_of_a_limit(called_g: float, fitted: bool) 
     """Of 5 g: a clip-on of 2 g takes off 0.22 of a squared limit where 2.4 g are called, 0.32 where 3 are."""
     layout = first((85, 40), (called_g, 200), Stock(by_hand.clips(2, 20)))
     assert bool(at(layout, "outboard_flange")) is fitted
+
+
+def test_two_places_get_most_of_the_work() -> None:
+    """154 g inboard, 173 outboard, two pieces a plane: a quarter of it leaves 26 limits."""
+    request = plan_request("3_spokes", 4)
+    wishes = replace(request.preferences, styles=("clip_on", "adhesive"), max_pieces_per_plane=2)
+    plan = make_plan(replace(request, reading=two_plane(154, 70, 173, 124), preferences=wishes))
+    assert plan.layouts[0].limit_ratio < 15
 
 
 def test_the_largest_share_is_no_more_than_a_fiftieth_larger() -> None:

@@ -210,6 +210,18 @@ def test_the_walk_is_cut_short_by_counting_alone() -> None:
     assert not search(target, STRIPS.runs, 3, work=WorkBudget(10)).proven
 
 
+def test_what_was_done_beyond_what_was_left_is_owed() -> None:
+    """It is known only when it is done; what is not begun costs nothing."""
+    work = WorkBudget(10)
+    assert not work.spend(11)
+    assert (work.left, work.exhausted) == (10, True)
+    work = WorkBudget(10)
+    work.charge(10)
+    assert (work.left, work.exhausted) == (0, False)
+    work.charge(5)
+    assert (work.left, work.exhausted) == (-5, True)
+
+
 def test_an_allowance_is_shared() -> None:
     """Two searches on one allowance spend it together."""
     target, work = polar(300 * 200, 17), WorkBudget(1_000_000)

@@ -41,7 +41,7 @@ NODE_WORK, TURN_WORK = 6, 100
 """To bound a node, and to turn its blocks to where they leave least: as long as so many lines take."""
 
 SQUARES_PER_MIN = 0.5
-"""What a minute of handling must take off the planes' squared shares of their limits: a clip-on, half of a limit."""
+"""What a minute of handling must take off the planes' squared shares of limits: a clip-on, half of a limit."""
 
 REWEIGHTED = 12
 """Rounds of Lawson's algorithm, which makes the largest share the least by weighted least squares."""
