@@ -33,6 +33,18 @@ def test_openapi_writes_and_checks(tmp_path: Path, capsys: pytest.CaptureFixture
     assert "+      operationId: planFitting" in capsys.readouterr().out
 
 
+def test_who_reads_no_further_ends_it_without_a_traceback() -> None:
+    """As ``| head`` does: the status that a shell gives for SIGPIPE, and nothing on standard error."""
+    reads, writes = os.pipe()
+    os.close(reads)
+    try:
+        command = [sys.executable, "-m", "rimpoise_service", "settings"]
+        ended = subprocess.run(command, stdout=writes, stderr=subprocess.PIPE, check=False, timeout=60)
+    finally:
+        os.close(writes)
+    assert (ended.returncode, ended.stderr) == (141, b"")
+
+
 def test_the_demo_tells_a_job_from_readings_to_invoice(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["demo"]) == 0
     reported = capsys.readouterr().out

@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
+import os
+import signal
 import sys
 
 OF_THE_CLIENT = {"rimpoise", "requests"}
 
 
 def main() -> int:
-    """Run the command line; the exit status: 1 where a package is missing, said with the command for it."""
+    """Run the command line; the exit status: 1 where a package is missing, said with the command for it.
+
+    Who reads its output may have read enough, as ``head`` has: that is the end, with SIGPIPE's status.
+    """
     try:
         from .commands import main as run
 
-        return run()
+        status = run()
+        sys.stdout.flush()
+        return status
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 128 + signal.SIGPIPE
     except ModuleNotFoundError as error:
         missing = (error.name or "").partition(".")[0]
         if missing == __package__:
