@@ -221,7 +221,8 @@ class PointMass(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class StaticReading(Value):
-    """One mass called in one plane; nothing is known of the couple.
+    """One mass called in one plane; nothing is known of the couple. It is supposed to be where it was called; at a
+    flange, which gives it a radius alone, midway between both.
 
     Rule `spun_bare`: A reading of a wheel that was spun bare has no old weights.
 

@@ -6,7 +6,7 @@ reading come to the same plan. What can't be is a Flaw with its place in the req
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from ..messages.catalogue import text_of
@@ -15,7 +15,7 @@ from ..physics.planes import MIN_PLANE_DISTANCE_MM
 from ..physics.readings import Reading, Static, TwoPlane
 from ..physics.unbalance import PointMass, polar
 from .device import Device, Dialect
-from .geometry import mounting_face_mm, place_named
+from .geometry import flange_planes, mounting_face_mm, place_named
 from .reading import (
     AtPlace,
     GivenPlane,
@@ -33,6 +33,9 @@ from .reading import (
 from .wheel import FLANGE_PLACE, Wheel
 
 Path = tuple[str | int, ...]
+
+AT_FLANGE = 1 / 20
+"""A position so near to a flange, as a share of the flanges' distance, is at the flange."""
 
 
 class Flaw(NamedTuple):
@@ -119,8 +122,23 @@ def _resolve_planes(given: GivenPlanes, wheel: Wheel | None) -> Resolved:
             pair = (inner, outer)
             reading: Reading = TwoPlane(pair, given.reports, given.old_weights, spins=given.spins, spun=given.spun)
         case _:
-            reading = Static(masses[0], given.reports, given.old_weights, spins=given.spins, spun=given.spun)
+            mass = _supposed(masses[0], wheel)
+            reading = Static(mass, given.reports, given.old_weights, spins=given.spins, spun=given.spun)
     return Resolved(reading, derived=tuple(derived), warnings=tuple(warnings))
+
+
+def _supposed(mass: PointMass, wheel: Wheel | None) -> PointMass:
+    """A static mass where it is supposed to be: where it was called, but midway between the flanges if at one.
+
+    A static spin shows no position. The one called on a land is where a weight is wanted; a flange gives the mass a
+    radius, and to suppose it there would say that nothing is wrong at the other flange.
+    """
+    flanges = () if wheel is None else flange_planes(wheel)[0]
+    if not flanges:
+        return mass
+    inner, outer = (plane.position_mm for plane in flanges)
+    off = min(abs(mass.position_mm - flange) for flange in (inner, outer))
+    return mass if off > (outer - inner) * AT_FLANGE else replace(mass, position_mm=(inner + outer) / 2)
 
 
 def _plane_path(given: GivenPlanes, index: int) -> Path:
@@ -163,7 +181,8 @@ def _resolve_machine(given: MachineReading, wheel: Wheel | None) -> Resolved:
         case (inner, outer):
             reading = TwoPlane((inner, outer), device.calls, given.old_weights, **taken)  # type: ignore[arg-type]
         case _:
-            reading = Static(masses[0], device.calls, given.old_weights, **taken)  # type: ignore[arg-type]
+            mass = _supposed(masses[0], wheel)
+            reading = Static(mass, device.calls, given.old_weights, **taken)  # type: ignore[arg-type]
     by_valve = any(not isinstance(v.direction, float) for v in shown_vectors(given.shown))
     set_to = given.set_to
     named = set_to.places if isinstance(set_to, SetToPlaces) else ()

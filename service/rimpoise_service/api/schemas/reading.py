@@ -130,7 +130,10 @@ class TwoPlaneReadingSchema(SpunSchema):
 
 
 class StaticReadingSchema(SpunSchema):
-    """One mass called in one plane; nothing is known of the couple."""
+    """One mass called in one plane; nothing is known of the couple.
+
+    It is supposed to be where it was called; at a flange, which gives it a radius alone, midway between both.
+    """
 
     kind = Tag("static")
     plane = UnionField(PLANE, "The plane that the balancer was set to, by place or by position.", required=True)
