@@ -168,7 +168,7 @@ class PlaceCandidates:
 
     def block_set(self, shape: Shape) -> BlockSet:
         """The blocks that a shape is made of."""
-        return self.circle.blocks[1 if shape == Shape(1) else self.circle.max_pieces]
+        return self.circle.single_blocks if shape == Shape(1) else self.circle.all_blocks
 
     def blocks(self, shape: Shape) -> Blocks:
         """The same as arrays."""

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TypeVar
 
 import numpy as np
 
@@ -14,20 +13,6 @@ from ..model.arcs import Arc
 from ..model.stock import ClipOn, Strip
 from ..search.block_catalogue import ASSUMED_CLIP_MM, ClipOptions, StripOptions
 from ..search.blocks import Blocks, FittedWeight, Ints, Options
-
-Made = TypeVar("Made")
-
-
-class _Once(dict[int, Made]):
-    """What is made of a number, made once."""
-
-    def __init__(self, make: Callable[[int], Made]) -> None:
-        super().__init__()
-        self._make = make
-
-    def __missing__(self, number: int) -> Made:
-        self[number] = made = self._make(number)
-        return made
 
 
 @dataclass(frozen=True)
@@ -82,22 +67,17 @@ class Circle:
         return bool(self.arcs) and min(lengths) <= widest * self.radius_mm
 
     @cached_property
-    def options(self) -> Mapping[int, list[Options]]:
-        """The runs of so many weights and fewer: all clip-ons together, each strip for itself.
-
-        Formed when first asked for: most jobs need one weight in a place, and never the runs of more. Those of
-        more than one are the same, all there may be: they are the largest things that a plan keeps.
-        """
-        return _Once(self._options)
+    def single_blocks(self) -> BlockSet:
+        """The blocks of one weight each."""
+        return BlockSet.of(self._options(1))
 
     @cached_property
-    def blocks(self) -> Mapping[int, BlockSet]:
-        """The blocks of up to so many weights, of all options in one row."""
-        return _Once(lambda pieces: BlockSet.of(self.options[pieces]))
+    def all_blocks(self) -> BlockSet:
+        """The blocks of up to as many weights as may go there: seldom needed, for they are large."""
+        return BlockSet.of(self._options(self.max_pieces))
 
     def _options(self, pieces: int) -> list[Options]:
-        if 1 < pieces < self.max_pieces:
-            return self.options[self.max_pieces]
+        """The runs of so many weights and fewer: all clip-ons together, each strip for itself."""
         clips = [i for i in self.items if isinstance(i, ClipOn)]
         strips = [i for i in self.items if isinstance(i, Strip)]
         if clips:
