@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -26,13 +26,15 @@ class BlockSet:
     window: Ints
 
     @classmethod
-    def of(cls, options: Sequence[Options]) -> BlockSet:
-        """All of their blocks."""
+    def of(cls, options: Sequence[ClipOptions | StripOptions]) -> BlockSet:
+        """All of their blocks, which are large and kept once: each option has its part of them."""
         counts = [len(o.runs) for o in options]
         rows = zip(*(o.runs.columns for o in options), strict=True)
+        blocks = Blocks(*(np.concatenate(column) for column in rows))
+        parts = [slice(end - count, end) for end, count in zip(np.cumsum(counts), counts, strict=True)]
         return cls(
-            options=options,
-            blocks=Blocks(*(np.concatenate(column) for column in rows)),
+            options=[replace(o, runs=blocks[part]) for o, part in zip(options, parts, strict=True)],
+            blocks=blocks,
             option=np.arange(len(options)).repeat(counts),
             index=np.concatenate([np.arange(count) for count in counts]),
             window=np.concatenate([o.window for o in options]),
@@ -76,7 +78,7 @@ class Circle:
         """The blocks of up to as many weights as may go there: seldom needed, for they are large."""
         return BlockSet.of(self._options(self.max_pieces))
 
-    def _options(self, pieces: int) -> list[Options]:
+    def _options(self, pieces: int) -> Sequence[ClipOptions | StripOptions]:
         """The runs of so many weights and fewer: all clip-ons together, each strip for itself."""
         clips = [i for i in self.items if isinstance(i, ClipOn)]
         strips = [i for i in self.items if isinstance(i, Strip)]

@@ -54,7 +54,7 @@ class Blocks:
     def __len__(self) -> int:
         return len(self.size)
 
-    def __getitem__(self, index: Ints) -> Blocks:
+    def __getitem__(self, index: Ints | slice) -> Blocks:
         return Blocks(*(column[index] for column in self.columns))
 
     def and_more(self, others: Blocks) -> Blocks:
