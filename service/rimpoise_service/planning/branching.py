@@ -111,11 +111,11 @@ class Branching:
         most = np.clip(np.exp(nodes.log_bound), LEAST_PROBABILITY * 1e-6, 1.0)
         return self.effort.expected(nodes.handling, most, nodes.penalty)
 
-    def look(self, level: Level, nodes: Nodes, roots: Roots) -> None:
-        """Try the most promising of a few nodes as incumbents."""
-        nodes = self._cut(nodes)
+    def look(self, opened: Opened) -> None:
+        """Try the most promising nodes of a level as incumbents."""
+        level, nodes = opened.level, self._cut(opened.nodes)
         if len(nodes):
-            self._try(level, nodes, roots, level.best_angles(nodes)[0], LOOKED)
+            self._try(level, nodes, opened.roots, level.best_angles(nodes)[0], LOOKED)
 
     def search(self, opened: Opened, work: int) -> Opened:
         """Explore nodes until no bound is under the goal, or so much work is spent; what is still open then."""
