@@ -11,7 +11,7 @@ from ..search.branch_and_bound import WorkBudget
 from .candidates import in_order
 from .effort import LEAST_PROBABILITY, Effort
 from .joint_model import Bools, Floats, Ints
-from .neighbours import may_stand, moved
+from .neighbours import apart, may_stand, moved
 from .nodes import NEVER, Level, Nodes, Tangents
 from .pass_probability import COARSE, FINE, LEAST, MIDDLE, Quadrature
 from .roots import Roots
@@ -199,7 +199,7 @@ class Branching:
             root = int(nodes.root[i])
             low, high, lips = roots.low[root], roots.high[root], tuple(roots.lips[root].tolist())
             turned = self._admitted(level, nodes[[i]], angle[i], (low, high), lips)
-            if turned is not None and level.apart(nodes.block[i], turned, lips):
+            if turned is not None and apart(level, nodes.block[[i]], turned[None], roots.lips[[root]])[0]:
                 self.offer(level, nodes[[i]], turned, low, high, lips)
 
     def _expected(self, nodes: Nodes, p: Floats) -> Floats:

@@ -15,7 +15,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import reduce
-from itertools import pairwise
 
 import numpy as np
 
@@ -124,6 +123,7 @@ class Level:
         self.judged, self.places, self.shapes = judged, tuple(places), tuple(shapes)
         self.blocks = [place.blocks(shape) for place, shape in zip(places, shapes, strict=True)]
         self.place_of = [p for p, shape in enumerate(shapes) for _ in range(shape.blocks)]
+        self.blocks_of = [[k for k, q in enumerate(self.place_of) if q == p] for p in range(len(shapes))]
         starts = np.cumsum([0, *(len(blocks) for blocks in self.blocks)])
         self._offsets = starts[self.place_of]
         self.pairs = (
@@ -258,21 +258,6 @@ class Level:
         off = np.abs(np.angle(np.exp(0.5j * (nodes.low + nodes.high)) * tangents.slope.conj()))
         support = size * steep * np.cos(np.maximum(off - (nodes.high - nodes.low) / 2, 0.0))
         return np.asarray(tangents.constant + support.sum(axis=1))
-
-    def apart(self, block: Ints, angle: Floats, lips: Sequence[float]) -> bool:
-        """Whether no two blocks of one filling, (k,), overlap, and neighbours leave no more free [rad]."""
-        for p, (blocks, lip) in enumerate(zip(self.blocks, lips, strict=True)):
-            columns = [k for k, at in enumerate(self.place_of) if at == p]
-            ahead = dict(zip(columns, blocks.ahead[block[columns]].tolist(), strict=True))
-            behind = dict(zip(columns, blocks.behind[block[columns]].tolist(), strict=True))
-            for i, j in pairwise(columns):
-                free = angle[j] - angle[i] - ahead[i] - behind[j]
-                if not -ROUNDING_RAD <= free <= lip + ROUNDING_RAD:
-                    return False
-            first, last = columns[0], columns[-1]
-            if angle[last] - angle[first] + ahead[last] + behind[first] > 2 * math.pi + ROUNDING_RAD:
-                return False
-        return True
 
 
 def _variances(rows: Floats, proper: Floats) -> Floats:
