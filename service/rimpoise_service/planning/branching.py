@@ -22,7 +22,7 @@ GAP_MIN, GAP_SHARE = 0.02, 0.01
 AIM, AIM_MIN = 0.85, 0.04
 """The share of that gap at which the search is content; and the gap [min] at which it is, of long efforts too."""
 
-BATCH, LOOKED = 32, 12
+BATCH, LOOKED = 128, 12
 """Nodes explored in one go, and those whose chances are compared where a level is looked at."""
 
 TRIED = 2

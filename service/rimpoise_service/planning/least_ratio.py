@@ -37,8 +37,9 @@ not worth it: it passes hardly ever whatever is done."""
 CLOSE, HELPS = 0.02, 1e-6
 """How much less must be left, relative to it, to be better than another filling, and than no weight."""
 
-NODE_WORK, TURN_WORK = 6, 100
-"""To bound a node, and to turn its blocks to where they leave least: as long as so many lines take."""
+NODE_WORK, TURN_WORK, OPEN_NODES = 6, 100, 4
+"""To bound a node, and to turn its blocks to where they leave least: as long as so many lines take; and so many open
+nodes are kept in order as long as one takes."""
 
 SQUARES_PER_MIN = 0.5
 """What a minute of handling must take off the planes' squared shares of limits: a clip-on, half of a limit."""
@@ -153,7 +154,7 @@ def _search(
     bound = _least_left(level, nodes)
     for number in count():
         nodes, bound = nodes[bound < goal], bound[bound < goal]
-        work = (TURN_WORK + 2 * NODE_WORK) * min(BATCH, len(nodes))
+        work = (TURN_WORK + 2 * NODE_WORK) * min(BATCH, len(nodes)) + len(nodes) // OPEN_NODES
         if not len(nodes) or (best is not None and number >= rounds) or not budget.spend(work):
             break
         order = in_order(bound)
