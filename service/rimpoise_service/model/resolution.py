@@ -130,8 +130,8 @@ def _resolve_planes(given: GivenPlanes, wheel: Wheel | None) -> Resolved:
 def _supposed(mass: PointMass, wheel: Wheel | None) -> PointMass:
     """A static mass where it is supposed to be: where it was called, but midway between the flanges if at one.
 
-    A static spin shows no position. The one called on a land is where a weight is wanted; a flange gives the mass a
-    radius, and to suppose it there would say that nothing is wrong at the other flange.
+    A static spin shows no position. The one called on a land is where a weight is wanted; a flange gives the mass
+    a radius, and to suppose it there would say that nothing is wrong at the other flange.
     """
     flanges = () if wheel is None else flange_planes(wheel)[0]
     if not flanges:
