@@ -19,7 +19,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Literal
 
 import numpy as np
 
@@ -43,7 +43,6 @@ ActionCode = Literal[
     "add",
     "start_over",
 ]
-CODES: tuple[ActionCode, ...] = get_args(ActionCode)
 
 CHECK_OF: Mapping[Cause, ActionCode] = {
     "centring": "centre_again",

@@ -77,7 +77,7 @@ class MissingPieces(Exception):
         self.name = name
 
 
-def subject_as_given(plan: GivenPlan, wheel: Wheel | None, layout: str | None = None) -> Subject:
+def subject_as_given(plan: GivenPlan, wheel: Wheel | None, layout: str | None) -> Subject:
     """What an answer tells of a layout; a strip's thickness follows from its land.
 
     Raises UnknownLayout and MissingPieces.

@@ -152,7 +152,7 @@ def refuse_query() -> None:
         raise invalid("no_query_parameter", names=names)
 
 
-def read_value(most: int = MAX_BODY) -> Any:
+def read_value(most: int) -> Any:
     """The body's JSON value, from up to ``most`` bytes; the schema checks that it is an object.
 
     Raises UnsupportedMediaType, RequestEntityTooLarge, BadJson.

@@ -237,6 +237,6 @@ def plane_reading(about: str = "", **kwargs: Any) -> UnionField:
     return UnionField(PLANE_READING, about, **kwargs)
 
 
-def reading_field(about: str = "What the balancer showed; its kind says in which form.") -> UnionField:
+def reading_field() -> UnionField:
     """A required reading, of any kind."""
-    return UnionField(READING, about, required=True)
+    return UnionField(READING, "What the balancer showed; its kind says in which form.", required=True)
