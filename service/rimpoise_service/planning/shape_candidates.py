@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from ..search.branch_and_bound import MAX_WORK, WorkBudget
+from ..search.branch_and_bound import MAX_WORK, WorkBudget, portions
 from .candidates import (
     CALLED_SPOT,
     CLIP_LIMIT,
@@ -188,10 +188,10 @@ class ShapeCandidates:
         first = np.searchsorted(along, wanted_along - about, "left", by_real)
         counts = np.searchsorted(along, wanted_along + about, "right", by_real) - first
         rows, taken = [np.empty((0, left.shape[1] + right.shape[1]), dtype=np.intp)], 0
-        for block in _blocks_of(counts):
-            begins = np.cumsum(counts[block]) - counts[block]
-            i = np.repeat(block, counts[block])
-            j = by_real[np.arange(len(i)) + np.repeat(first[block] - begins, counts[block])]
+        for portion in portions(counts, JOINED_AT_ONCE):
+            begins = np.cumsum(counts[portion]) - counts[portion]
+            i = np.repeat(portion, counts[portion])
+            j = by_real[np.arange(len(i)) + np.repeat(first[portion] - begins, counts[portion])]
             close = np.abs(wanted[i] - have[j]) - reach_left[i] - reach_right[j] <= room
             rows.append(np.concatenate([left[i[close]], right[j[close]]], axis=1))
             taken += len(i)
@@ -239,14 +239,3 @@ def _lip(beside: bool | None) -> float:
 def _joined(parts: Sequence[Combinations]) -> Combinations:
     names = Combinations.__dataclass_fields__
     return Combinations(*(np.concatenate([getattr(p, name) for p in parts]) for name in names))
-
-
-def _blocks_of(counts: Ints) -> Iterator[Ints]:
-    """Consecutive indices in blocks whose counts add up to about JOINED_AT_ONCE."""
-    ends = np.cumsum(counts)
-    start = 0
-    while start < len(counts):
-        done = ends[start - 1] if start else 0
-        stop = max(start + 1, int(np.searchsorted(ends, done + JOINED_AT_ONCE, "right")))
-        yield np.arange(start, stop)
-        start = stop

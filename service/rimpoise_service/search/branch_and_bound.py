@@ -56,7 +56,7 @@ FIRST_BATCH, LARGEST_BATCH = 48, 4096
 SOLVED_AT_ONCE = 256
 """Tuples solved at a time, so that memory stays bounded and a zero ends the search early."""
 
-JOIN_BLOCK = 1 << 18
+JOINED_AT_ONCE = 1 << 18
 """Tuples formed at a time, for the same reason."""
 
 SUPPORTS = 32
@@ -240,12 +240,12 @@ class _BranchAndBound:
         by_real = np.argsort(have.real, kind="stable")
         first = np.searchsorted(have.real, wanted.real - tolerance, "left", by_real)
         counts = np.searchsorted(have.real, wanted.real + tolerance, "right", by_real) - first
-        for block in _blocks(counts):
-            if not self._spend(int(counts[block].sum())):
+        for portion in portions(counts, JOINED_AT_ONCE):
+            if not self._spend(int(counts[portion].sum())):
                 return
-            i = np.repeat(block, counts[block])
-            begins = np.cumsum(counts[block]) - counts[block]
-            j = by_real[np.arange(len(i)) + np.repeat(first[block] - begins, counts[block])]
+            i = np.repeat(portion, counts[portion])
+            begins = np.cumsum(counts[portion]) - counts[portion]
+            j = by_real[np.arange(len(i)) + np.repeat(first[portion] - begins, counts[portion])]
             close = np.abs(wanted[i] - have[j]) - radius_left[i] - radius_right[j] <= room
             yield i[close], j[close]
 
@@ -278,12 +278,12 @@ class _BranchAndBound:
         return bound
 
 
-def _blocks(counts: Ints) -> Iterator[Ints]:
-    """Consecutive indices in blocks whose counts add up to about JOIN_BLOCK."""
+def portions(counts: Ints, most: int) -> Iterator[Ints]:
+    """Consecutive indices whose counts add up to ``most`` at the most, or one index alone."""
     ends = np.cumsum(counts)
     start = 0
     while start < len(counts):
         done = ends[start - 1] if start else 0
-        stop = max(start + 1, int(np.searchsorted(ends, done + JOIN_BLOCK, "right")))
+        stop = max(start + 1, int(np.searchsorted(ends, done + most, "right")))
         yield np.arange(start, stop)
         start = stop
