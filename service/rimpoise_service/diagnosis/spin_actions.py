@@ -26,10 +26,11 @@ import numpy as np
 from ..physics.unbalance import Unbalance
 from ..planning.effort import LEAST_PROBABILITY, Effort
 from ..planning.models import Style
+from ..planning.pass_probability import components
 from .added_weights import AddedWeight, correcting_weights, fits_in
 from .fault_models import Cause, Effect, Hypothesis
 from .rechosen_weights import rechosen_weights
-from .spin_comparison import Floats, SpinComparison, both_parts, of_piece
+from .spin_comparison import Floats, SpinComparison, of_piece
 from .wheel_posterior import Predicted, WheelPosterior, pass_probabilities
 
 ActionCode = Literal[
@@ -184,7 +185,7 @@ def _predictions(seen: SpinComparison, belief: Belief, c: Candidate) -> tuple[Pr
 def _fitted_right(seen: SpinComparison) -> Predicted:
     """What a check spin shows of a wheel that was read and fitted without a mistake: what was promised."""
     promised = seen.whitening.resolve(seen.expected)
-    return Predicted(both_parts(promised), seen.covariances.innovation)
+    return Predicted(components(promised), seen.covariances.innovation)
 
 
 def _cost_min(seen: SpinComparison, c: Candidate) -> float:

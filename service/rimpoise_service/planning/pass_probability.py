@@ -102,7 +102,11 @@ class Moments:
 
 
 def components(residual: Complexes) -> Floats:
-    """Real parts, then imaginary ones; shape (…, c) → (…, 2 c)."""
+    """Real parts, then imaginary ones; shape (…, c) → (…, 2 c).
+
+    >>> components(np.array([1 + 3j, 2 + 4j]))
+    array([1., 2., 3., 4.])
+    """
     return np.concatenate([residual.real, residual.imag], axis=-1)
 
 
