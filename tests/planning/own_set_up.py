@@ -11,11 +11,12 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from rimpoise_service.model.geometry import flange_geometry
 from rimpoise_service.model.stock import ClipOn, Strip
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.models import PlanRequest
-from rimpoise_service.planning.places import Place, flange_geometry
+from rimpoise_service.planning.places import Place
 from tests.planning.own_problem import DEG, TINY, Body, OwnPlace, OwnProblem, Part
 from tests.planning.wheel_physics import bare_wheel
 
