@@ -191,16 +191,6 @@ class RuledOut(Named):
     named: LayoutName
     reasons: tuple[Message, ...]
 
-    @property
-    def layout(self) -> str:
-        """The stable name."""
-        return self.named.text
-
-    @property
-    def in_words(self) -> Message:
-        """What it is called, in words."""
-        return self.named.in_words
-
 
 class Decision(StrEnum):
     """How it ended."""
