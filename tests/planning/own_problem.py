@@ -15,16 +15,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from rimpoise_service.physics.arrays import Complexes, Floats
 from rimpoise_service.planning.effort import Effort
 from rimpoise_service.planning.joint_model import JudgedResidual, PlaceErrors
 from rimpoise_service.planning.pass_probability import COARSE, FINE, probability
 from rimpoise_service.planning.reported_chance import FittedPiece, reported_probability
-
-Floats = NDArray[np.float64]
-Complexes = NDArray[np.complex128]
-Ints = NDArray[np.intp]
 
 DEG = math.pi / 180
 CALLED_SPOT = 3 * DEG

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from rimpoise_service.model.arcs import Arc
+from rimpoise_service.physics.arrays import Complexes
 from rimpoise_service.planning.candidates import PlaceCandidates, Shape
 from rimpoise_service.planning.effort import Effort
 from rimpoise_service.planning.joint_model import JudgedResidual
@@ -17,7 +18,6 @@ from rimpoise_service.planning.joint_solver import JointSolver
 from rimpoise_service.planning.least_ratio import CLOSE, LeastRatio, least_ratio
 from rimpoise_service.search.branch_and_bound import WorkBudget
 from tests.planning.invented_places import clip_place, judged, strip_place
-from tests.planning.probability_cases import Complexes
 from tests.planning.rules_of_fillings import is_legal, weights_of
 
 STEP_DEG = 1.0

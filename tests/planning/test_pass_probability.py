@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from scipy import integrate, special, stats
 
+from rimpoise_service.physics.arrays import Complexes, Floats
 from rimpoise_service.planning.joint_model import cholesky
 from rimpoise_service.planning.pass_probability import (
     COARSE,
@@ -22,7 +23,7 @@ from rimpoise_service.planning.pass_probability import (
     probability,
     shares_along,
 )
-from tests.planning.probability_cases import Complexes, Floats, ProbabilityCase, counted, many_lines, random_case
+from tests.planning.probability_cases import ProbabilityCase, counted, many_lines, random_case
 
 DIMENSIONS = pytest.mark.parametrize("dimension", [2, 4])
 

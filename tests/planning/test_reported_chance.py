@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from rimpoise_service.physics.arrays import Complexes, Floats
 from rimpoise_service.planning.joint_model import JudgedResidual, PlaceErrors
 from rimpoise_service.planning.reported_chance import (
     MOST_PIECES,
@@ -15,7 +16,6 @@ from rimpoise_service.planning.reported_chance import (
     linear_probability,
     reported_probability,
 )
-from tests.planning.probability_cases import Complexes, Floats
 
 DRAWS = 250_000
 RADIUS_MM, SPAN_MM = 200.0, 180.0

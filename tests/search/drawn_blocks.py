@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from rimpoise_service.physics.arrays import Floats
 from rimpoise_service.search.blocks import Blocks
 from tests.search.brute_force import TURN
-
-Floats = NDArray[np.float64]
 
 ROOM_RAD = 2e-9
 

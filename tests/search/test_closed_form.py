@@ -11,10 +11,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
+from rimpoise_service.physics.arrays import Floats
 from rimpoise_service.search.blocks import Blocks
 from rimpoise_service.search.closed_form import best_directions
 from tests.search.brute_force import TURN
-from tests.search.drawn_blocks import ROOM_RAD, Floats, runs_of, separate_runs
+from tests.search.drawn_blocks import ROOM_RAD, runs_of, separate_runs
 
 
 def least_by_descent(target: complex, runs: Blocks, starts: int, seed: int) -> float:

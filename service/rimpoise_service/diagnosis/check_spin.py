@@ -28,6 +28,7 @@ from typing import Literal
 import numpy as np
 
 from ..messages.message import Message, message
+from ..physics.arrays import Complexes, Floats
 from ..planning.acceptance import assumptions, doubts
 from ..planning.advice import cautions
 from ..planning.correction import reading_warnings
@@ -48,7 +49,7 @@ from .spin_actions import (
     rank,
     rechosen,
 )
-from .spin_comparison import CheckSpinRequest, Complexes, Floats, SpinComparison, compare_spins
+from .spin_comparison import CheckSpinRequest, SpinComparison, compare_spins
 
 Verdict = Literal["pass", "adjust", "recheck_setup"]
 

@@ -15,11 +15,12 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from ..physics.arrays import Complexes
 from ..physics.planes import Plane
 from ..physics.unbalance import Unbalance, angle_deg
 from .added_weights import AddedWeight, Place, apart_deg, offers
 from .fitted_piece import FittedPiece
-from .spin_comparison import Complexes, SpinComparison
+from .spin_comparison import SpinComparison
 from .wheel_posterior import WheelPosterior
 
 FINER_THAN_G, FINER_THAN_DEG = 0.1, 3.0

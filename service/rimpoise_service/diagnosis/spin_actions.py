@@ -23,6 +23,7 @@ from typing import Literal
 
 import numpy as np
 
+from ..physics.arrays import Floats
 from ..physics.unbalance import Unbalance
 from ..planning.effort import LEAST_PROBABILITY, Effort
 from ..planning.models import Style
@@ -30,7 +31,7 @@ from ..planning.pass_probability import components
 from .added_weights import AddedWeight, correcting_weights, fits_in
 from .fault_models import Cause, Effect, Hypothesis
 from .rechosen_weights import rechosen_weights
-from .spin_comparison import Floats, SpinComparison, of_piece
+from .spin_comparison import SpinComparison, of_piece
 from .wheel_posterior import Predicted, WheelPosterior, pass_probabilities
 
 ActionCode = Literal[

@@ -14,10 +14,10 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ..messages.message import Message
 from ..model.stock import Stock
+from ..physics.arrays import Complexes, Floats
 from ..physics.planes import Plane, resolve_in_planes
 from ..physics.readings import Reading, Static, reading_planes, rounding_sd_g, unbalance_of
 from ..physics.unbalance import Unbalance
@@ -28,8 +28,6 @@ from ..planning.spread import MACHINE_SD_G, Spread
 from ..planning.tolerance_check import Residual, ToleranceEvaluator
 from .fitted_piece import FittedPiece
 
-Complexes = NDArray[np.complex128]
-Floats = NDArray[np.float64]
 Reclamped = Literal["yes", "no", "unknown"]
 
 LEAST_SD_G = 0.01

@@ -17,8 +17,8 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ..physics.arrays import Complexes, Floats
 from ..physics.planes import Plane, resolve_in_planes
 from ..physics.readings import Reading, reading_planes, unbalance_of
 from ..physics.unbalance import Unbalance
@@ -26,9 +26,6 @@ from ..physics.variance_components import Blocks
 from ..planning.acceptance import mean_radius_mm
 from ..planning.pass_probability import components
 from .fitted_piece import FittedPiece
-
-Floats = NDArray[np.float64]
-Complexes = NDArray[np.complex128]
 
 Source = Literal[
     "machine_sd_g",

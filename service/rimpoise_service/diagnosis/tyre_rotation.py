@@ -16,11 +16,11 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ..messages.message import Message, message
 from ..model.stock import BUILTIN, Stock
 from ..model.wheel import Wheel
+from ..physics.arrays import Complexes
 from ..physics.planes import Plane, PlaneVector, correct
 from ..physics.readings import Reading, unbalance_of
 from ..physics.tyre_rotation import Parts, best_turn_deg, error_factor, parts
@@ -34,8 +34,6 @@ from ..planning.spread import MACHINE_SD_G, Spread
 from ..planning.tolerance_check import Residual, ToleranceEvaluator
 from .bead_work import bead_cautions
 from .spin_comparison import planes_compared
-
-Complexes = NDArray[np.complex128]
 
 RotationVerdict = Literal["pays", "does_not_pay", "uncertain"]
 HANDS = Spread()

@@ -21,11 +21,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..physics.arrays import Complexes, Floats
 from ..physics.unbalance import Unbalance
 from ..planning.pass_probability import COARSE, components, probability
 from ..planning.tolerance_check import WITHIN, ToleranceEvaluator
 from .fault_models import Effect, Hypothesis
-from .spin_comparison import Complexes, Floats, Resolver, SpinComparison
+from .spin_comparison import Resolver, SpinComparison
 
 FLOOR = 1e-12
 """Of the largest eigenvalue: less is rounding. Planes a hair apart, judged far away, make matrices that are

@@ -12,8 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ..physics.arrays import Floats
 from ..physics.run_out import Harmonic, Shape, totals_mm, turned_vectors
 from .lettering import fitted
 from .part import LABELS, measure, whole_degrees
@@ -37,8 +37,6 @@ from .pen import (
     picture,
     text,
 )
-
-Floats = NDArray[np.float64]
 
 PAGE_MM, MARGIN_MM, HEAD_MM = 190.0, 4.0, 22.0
 """Width of the drawing, its edge, and the height of its head."""

@@ -18,9 +18,10 @@ from typing import NamedTuple
 import numpy as np
 
 from ..model.stock import ClipOn
+from ..physics.arrays import Bools, Complexes, Floats, Ints
 from ..search.blocks import Blocks
 from .effort import Effort
-from .joint_model import Bools, Complexes, Floats, Ints, PlaceErrors
+from .joint_model import PlaceErrors
 from .placements import BlockSet, Circle
 
 CLIP_LIMIT, CLIP_LIMIT_BESIDE = math.radians(30), math.radians(45)

@@ -18,9 +18,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..physics.arrays import Floats, Ints
 from ..search.branch_and_bound import WorkBudget
 from .candidates import Combinations, Shape, in_order
-from .joint_model import Floats, Ints
 from .neighbours import moved
 from .nodes import Level, Nodes
 from .roots import Roots, together

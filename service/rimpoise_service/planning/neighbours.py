@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..physics.arrays import Bools, Floats, Ints
 from .candidates import ROUNDING_RAD
-from .joint_model import Bools, Floats, Ints
 from .nodes import Level, Nodes
 
 SWEEPS = 3

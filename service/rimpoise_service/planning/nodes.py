@@ -19,8 +19,9 @@ from itertools import pairwise
 
 import numpy as np
 
+from ..physics.arrays import Bools, Complexes, Floats, Ints
 from .candidates import ROUNDING_RAD, PlaceCandidates, Shape
-from .joint_model import Bools, Complexes, Floats, Ints, JudgedResidual, cholesky, covariance
+from .joint_model import JudgedResidual, cholesky, covariance
 from .pass_probability import Quadrature, moments, probability
 
 FARTHEST, PER_SD = 8, 100

@@ -27,10 +27,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Complexes = NDArray[np.complex128]
+from ..physics.arrays import Complexes, Floats
 
 LEAST = 1e-12
 """What a probability is at the least, so that its logarithm has a slope."""

@@ -12,8 +12,9 @@ import numpy as np
 
 from ..model.arcs import Arc
 from ..model.stock import ClipOn, Strip
+from ..physics.arrays import Ints
 from ..search.block_catalogue import ASSUMED_CLIP_MM, ClipOptions, StripOptions
-from ..search.blocks import Blocks, FittedWeight, Ints, Options
+from ..search.blocks import Blocks, FittedWeight, Options
 
 Made = TypeVar("Made")
 

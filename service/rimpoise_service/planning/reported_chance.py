@@ -14,7 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .joint_model import Complexes, Floats, JudgedResidual, PlaceErrors, cholesky, covariance
+from ..physics.arrays import Complexes, Floats
+from .joint_model import JudgedResidual, PlaceErrors, cholesky, covariance
 from .pass_probability import DISCS, FINE, components, probability, shares_along
 
 POINTS, FEW = 2048, 512

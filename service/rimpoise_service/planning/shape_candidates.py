@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from ..physics.arrays import Bools, Floats, Ints
 from ..search.branch_and_bound import MAX_WORK, WorkBudget, portions
 from .candidates import (
     CALLED_SPOT,
@@ -24,7 +25,6 @@ from .candidates import (
     Shape,
     Stretches,
 )
-from .joint_model import Bools, Floats, Ints
 
 JOINED_AT_ONCE, MAX_JOINED = 50_000, 400_000
 """Pairs of halves that are weighed in one go, and in all at one place; past that nothing is proven."""

@@ -14,8 +14,9 @@ import numpy as np
 
 from ..model.arcs import Arc
 from ..model.stock import ClipOn, Strip
+from ..physics.arrays import Floats, Ints
 from ..physics.distributed_mass import arc_factor, arc_factors, half_arc_rad, strip_radius_mm
-from .blocks import Blocks, FittedWeight, Floats, Ints, in_windows
+from .blocks import Blocks, FittedWeight, in_windows
 
 NO_SECOND = -1
 """In place of an index: the run is one clip-on."""

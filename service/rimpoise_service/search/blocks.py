@@ -17,10 +17,7 @@ from numpy.typing import NDArray
 
 from ..model.arcs import Arc
 from ..model.stock import ClipOn, Strip
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.intp]
-Complexes = NDArray[np.complex128]
+from ..physics.arrays import Complexes, Floats, Ints
 
 ROUNDING_RAD = 1e-12
 """A weight exactly as long as its window fits it [rad]."""

@@ -41,7 +41,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .blocks import Blocks, Floats, Ints
+from ..physics.arrays import Floats, Ints
+from .blocks import Blocks
 from .closed_form import best_directions, closed_forms, wrapped
 
 ZERO_GMM = 1e-7

@@ -13,7 +13,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .blocks import Blocks, Complexes, Floats, Ints
+from ..physics.arrays import Complexes, Floats, Ints
+from .blocks import Blocks
 
 ANGLE_TOLERANCE = 1e-9
 """Floating-point room when asking whether a direction is in its interval, or two runs overlap [rad]."""
