@@ -46,7 +46,7 @@ def gain_of(reading: Reading, corrections: Sequence[PlaneVector]) -> float | Non
 
 
 def couple_warning(couple_gmm2: float, planes: Sequence[Plane]) -> Iterator[Message]:
-    """That a couple stays, unless in each of two planes it is too little to be worth a word."""
+    """That a couple [g·mm²] stays, unless in each of two planes it is too little to be worth a word."""
     side_g = couple_side_g(couple_gmm2, planes)
     if side_g is None or side_g >= FELT_COUPLE_G:
         yield message("couple_stays", couple_gmm2=couple_gmm2, side_g=side_g)
