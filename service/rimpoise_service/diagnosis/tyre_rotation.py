@@ -32,7 +32,7 @@ from ..planning.effort import Effort, tyre_turn_min
 from ..planning.rounding import round_to_stock
 from ..planning.spread import MACHINE_SD_G, Spread
 from ..planning.tolerance_check import Residual, ToleranceEvaluator
-from .bead_work import bead_cautions
+from .bead_work import bead_cautions, turn_values
 from .spin_comparison import planes_compared
 
 RotationVerdict = Literal["pays", "does_not_pay", "uncertain"]
@@ -260,11 +260,8 @@ def _of_the_rim(asked: TyreRotationRequest, tyre: Sequence[Part], rim: Sequence[
 def _next_steps(asked: TyreRotationRequest, verdict: RotationVerdict, best: State) -> tuple[Message, ...]:
     if verdict == "does_not_pay":
         return (message("leave_tyre", worth_g=asked.has_to_save_g, turn_min=asked.turn_min),)
-    back = best.from_now_deg > 180
-    size = 360 - best.from_now_deg if back else best.from_now_deg
     first = (message("turn_again_larger"),) if verdict == "uncertain" else ()
-    sense = "counterclockwise" if back else "clockwise"
-    return (*first, message("turn_tyre", size_deg=size, sense=sense, seen="from_outside", turn_min=asked.turn_min))
+    return (*first, message("turn_tyre", **turn_values(best.from_now_deg, asked.turn_min)))
 
 
 def _warnings(asked: TyreRotationRequest, planes: Sequence[Plane]) -> tuple[Message, ...]:
