@@ -86,5 +86,5 @@ def _differs(piece: Piece, called: Called) -> bool:
 def _called(called: Called, words: PageWords) -> str:
     mass = called_mass(called)
     if called.valve_at:
-        return words("called_by_valve", mass=mass, valve=called.valve_at.text)
+        return words("called_by_valve", mass=mass, valve=called.valve_at.clock)
     return words("called", mass=mass, angle=whole_degrees(called.angle))

@@ -6,7 +6,7 @@ The built-in sets are invented: round masses, plausible dimensions, no maker's r
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
@@ -84,7 +84,7 @@ class Stock:
 
     clip_ons: tuple[ClipOn, ...] = ()
     strips: tuple[Strip, ...] = ()
-    builtin: Builtin | None = field(default=None)
+    builtin: Builtin | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -248,4 +248,4 @@ def _as_called(words: Called | None, dialect: Dialect | None) -> Iterator[Messag
         return
     spot = dialect.device.direction_deg(dialect.device.weight_spot)
     code = {0.0: "as_called_by_valve", 180.0: "as_called_by_valve_below"}.get(spot, "as_called_by_valve_aside")
-    yield message(code, valve=words.valve_at.text, **values)
+    yield message(code, valve=words.valve_at.clock, **values)
