@@ -60,12 +60,12 @@ class Endpoint:
     @property
     def summary(self) -> str:
         """The first line of the view's docstring."""
-        return inspect.getdoc(self.view).partition("\n")[0]  # type: ignore[union-attr]
+        return (inspect.getdoc(self.view) or "").partition("\n")[0]
 
     @property
     def description(self) -> str:
         """The rest of the view's docstring."""
-        return inspect.getdoc(self.view).partition("\n")[2].strip()  # type: ignore[union-attr]
+        return (inspect.getdoc(self.view) or "").partition("\n")[2].strip()
 
     def __call__(self) -> Response:
         """Answer the current request."""
