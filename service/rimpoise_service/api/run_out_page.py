@@ -7,7 +7,6 @@ from typing import NamedTuple
 
 from markupsafe import Markup
 
-from .. import __version__
 from ..diagnosis.run_out_limits import PRACTICE
 from ..diagnosis.run_out_models import RunOut, TraceResult, TurnRow, Verdict
 from ..diagnosis.run_out_turn import NO_LIMIT
@@ -16,8 +15,7 @@ from ..drawing.run_out import DrawnTrace, DrawnTurn, draw_run_out
 from ..messages.catalogue import text_of, word
 from ..messages.message import Message, message
 from ..messages.page_words import PageWords
-from .http.media_types import STYLE
-from .plan_sheet import PAGES
+from .pages import PAGES
 
 TONES: dict[Verdict, tuple[str, str]] = {
     "good": ("good", "✓"),
@@ -59,8 +57,6 @@ def sheet(found: RunOut) -> str:
     """The page."""
     tone, sign = TONES[found.verdict]
     return PAGES.get_template("run_out.html").render(
-        style=Markup(STYLE),  # noqa: S704 (ours)
-        version=__version__,
         words=WORDS,
         verdict=found.verdict,
         tone=tone,

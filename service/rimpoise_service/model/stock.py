@@ -8,13 +8,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Literal
+from typing import Literal, get_args
 
 from .wheel import VehicleClass
 
 GRAMS_PER_OUNCE = 28.349523125  # exact: 0.45359237 kg / 16, international pound of 1959
 
 Material = Literal["lead", "zinc", "steel", "other"]
+MATERIALS: tuple[Material, ...] = get_args(Material)
 Builtin = Literal["metric", "ounce"]
 
 

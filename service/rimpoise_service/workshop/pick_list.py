@@ -6,12 +6,9 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import get_args
 
-from ..model.stock import Material
+from ..model.stock import MATERIALS, Material
 from .invoice_models import FittedPiece, InvoiceRequest
-
-MATERIALS: tuple[Material, ...] = get_args(Material)
 
 
 @dataclass(frozen=True, slots=True)
