@@ -11,6 +11,7 @@ from typing import NamedTuple
 from xml.etree.ElementTree import Element
 
 from ..model.arcs import Arc
+from .blocks import blocks_of
 from .frame import Frame, depths
 from .keepouts import KeepOutGroup, keep_out_groups
 from .labels import ROOMY, Leader, Lettering, crossed, labels, leaders
@@ -42,7 +43,6 @@ from .pen import (
     straight,
     text,
 )
-from .runs import runs_of
 from .subject import Subject
 
 HOUR_HALF_MM = 2.0
@@ -61,7 +61,7 @@ def face(subject: Subject, box: Box, lettering: Lettering = ROOMY) -> Drawn:
     frame = Frame(centre, scale, subject.reach_mm / scale)
     groups = keep_out_groups(subject.keep_outs)
     placed = _placed_signs(subject, groups, frame)
-    found = leaders(runs_of(subject.parts), frame, box, lettering)
+    found = leaders(blocks_of(subject.parts), frame, box, lettering)
     seen = LABELS("seen_from_outside")
     return [
         text(Point(box.x, box.y + 3.5), seen + f", {scale_words(scale)}" * lettering.roomy, bold=True),

@@ -1,4 +1,4 @@
-"""The circle of a flange or a land that weights sit on, and the runs that they can make there."""
+"""The circle of a flange or a land that weights sit on, and the blocks that they can make there."""
 
 from __future__ import annotations
 
@@ -44,8 +44,8 @@ class BlockSet:
     @classmethod
     def of(cls, options: Sequence[Options]) -> BlockSet:
         """All of their blocks."""
-        counts = [len(o.runs) for o in options]
-        rows = zip(*(o.runs.columns for o in options), strict=True)
+        counts = [len(o.blocks) for o in options]
+        rows = zip(*(o.blocks.columns for o in options), strict=True)
         return cls(
             options=options,
             blocks=Blocks(*(np.concatenate(column) for column in rows)),
@@ -84,9 +84,9 @@ class Circle:
 
     @cached_property
     def options(self) -> Mapping[int, list[Options]]:
-        """The runs of so many weights and fewer: all clip-ons together, each strip for itself.
+        """The blocks of so many weights and fewer: all clip-ons together, each strip for itself.
 
-        Formed when first asked for: most jobs need one weight in a place, and never the runs of more. Those of
+        Formed when first asked for: most jobs need one weight in a place, and never the blocks of more. Those of
         more than one are the same, all there may be: they are the largest things that a plan keeps.
         """
         return _Once(self._options)

@@ -82,7 +82,7 @@ class Blocks:
 
 @dataclass(frozen=True, slots=True)
 class FittedWeight:
-    """One weight of a run as it is stuck or clipped on: segments of a strip (None for a clip-on), where, how long.
+    """One weight of a block as it is fitted: segments of a strip (None for a clip-on), where, how long.
 
     angle and half_arc [rad]; size [g·mm] is what it does, its arc included; radius_mm [mm] of its mass centre.
     """
@@ -112,25 +112,25 @@ class FittedWeight:
 
 
 class Options(Protocol):
-    """All runs that a place and some stock allow, and the way back from a run to its weights."""
+    """All blocks that a place and some stock allow, and the way back from a block to its weights."""
 
     @property
-    def runs(self) -> Blocks:
-        """The runs."""
+    def blocks(self) -> Blocks:
+        """The blocks."""
 
-    def units(self, run: int, angle: float) -> list[FittedWeight]:
-        """The weights of a run whose vector points in a direction [rad], clockwise."""
+    def units(self, block: int, angle: float) -> list[FittedWeight]:
+        """The weights of a block whose vector points in a direction [rad], clockwise."""
 
     @property
     def window(self) -> Ints:
-        """In which free arc each run is."""
+        """In which free arc each block is."""
 
     def usage(self, skus: Sequence[str]) -> Ints:
-        """How many pieces or segments of each of the shelves each run takes, (n, shelves)."""
+        """How many pieces or segments of each of the shelves each block takes, (n, shelves)."""
 
 
 def in_windows(shapes: Blocks, arcs: Sequence[Arc]) -> tuple[Ints, Ints, Blocks]:
-    """Each shape in each window that it fits into: the window's index, the shape's index, the runs."""
+    """Each shape in each window that it fits into: the window's index, the shape's index, the blocks."""
     spans = np.radians([(arc.start_deg, arc.width_deg, arc.endless) for arc in arcs]).reshape(len(arcs), 3)
     start, width, endless = spans[:, :1], spans[:, 1:2], spans[:, 2:] > 0
     slack = (width - shapes.behind - shapes.ahead) / 2
