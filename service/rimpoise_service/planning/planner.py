@@ -32,8 +32,8 @@ from .tolerance_check import ToleranceEvaluator
 def make_plan(request: PlanRequest, look: PlaceFinder = find_places, *, first_only: bool = False) -> Plan:
     """From a request to its plan. Raises verification.PlanFault if the plan fails its own check: a fault of ours.
 
-    look: how to survey a wheel; many requests may share what was seen. first_only: no other layout than the first
-    is wanted, which is several times as fast.
+    look: finds the places of a wheel; many requests may share it. first_only: no other layout than the first is
+    wanted, which is several times as fast.
     """
     repairs = tuple(message(f"repair_{finding}") for finding in request.inspection if finding != "none")
     if repairs:
