@@ -146,10 +146,9 @@ def test_largest_in_the_middle_and_for_smaller_errors(dimension: int) -> None:
         assert ProbabilityCase(middle.residual, added, case.limits).by(lines) <= middle.by(lines) + 1e-12
 
 
-def all_of(some: list[ProbabilityCase], at: Complexes | None = None) -> tuple[Complexes, Floats]:
-    """Residuals, or others in their place, and roots as arrays."""
-    residual = np.array([case.residual for case in some]) if at is None else at
-    return residual, np.array([case.root for case in some])
+def all_of(some: list[ProbabilityCase]) -> tuple[Complexes, Floats]:
+    """Residuals and roots as arrays."""
+    return np.array([case.residual for case in some]), np.array([case.root for case in some])
 
 
 @DIMENSIONS

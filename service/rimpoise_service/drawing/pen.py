@@ -168,12 +168,10 @@ def circle(
     return element("circle", centred | _stroke(width, dashes, fill))
 
 
-def rectangle(
-    box: Box, *, width: float = THIN, dashes: Sequence[float] = (), fill: str = "none", rounded: float = 0.0
-) -> Element:
+def rectangle(box: Box, *, width: float = THIN, fill: str = "none", rounded: float = 0.0) -> Element:
     """A rectangle; the radius of its corners [mm]."""
     sides: Attributes = {"x": mm(box.x), "y": mm(box.y), "width": mm(box.width), "height": mm(box.height)}
-    return element("rect", sides | ({"rx": rounded} if rounded else {}) | _stroke(width, dashes, fill))
+    return element("rect", sides | ({"rx": rounded} if rounded else {}) | _stroke(width, (), fill))
 
 
 def cross(at: Point, arm: float = 0.9) -> Drawn:
