@@ -87,16 +87,16 @@ def _position(wheel: FinishedWheel) -> str:
 
 
 def _row(wheel: FinishedWheel, words: PageWords) -> Row:
-    asked, plan, check = wheel.request, wheel.advice.plan, wheel.check
+    request, plan, check = wheel.request, wheel.advice.plan, wheel.check
     return Row(
         _position(wheel),
-        ", ".join(filter(None, [asked.plan.wheel.rim_size, tyre_size(asked.plan)])),
+        ", ".join(filter(None, [request.plan.wheel.rim_size, tyre_size(request.plan)])),
         _in_words(plan.before) if plan.before else "",
-        [_fitted(piece, asked.plan.wheel, words) for piece in wheel.pieces],
+        [_fitted(piece, request.plan.wheel, words) for piece in wheel.pieces],
         _in_words(check.measured) if check else "",
-        asked.fitted_by or "",
-        measure("torque_nm", asked.torque.torque_nm) if asked.torque else "",
-        asked.torque is not None and asked.torque.second_pass,
+        request.fitted_by or "",
+        measure("torque_nm", request.torque.torque_nm) if request.torque else "",
+        request.torque is not None and request.torque.second_pass,
     )
 
 

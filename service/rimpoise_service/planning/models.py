@@ -46,7 +46,7 @@ class Preferences:
 
     styles: those allowed; correction ``static`` asks for the static sum alone; max_pieces_per_plane 1 to 4;
     cause_first_g: from where on a cause is looked for first [g], None: by the vehicle's class; detail: how much
-    the plan tells; alternatives: whether other layouts than the first are wanted.
+    the answer has; alternatives: whether other layouts than the first are wanted.
     """
 
     appearance: Appearance = "no_preference"
@@ -59,7 +59,7 @@ class Preferences:
 
     @property
     def first_only(self) -> bool:
-        """Whether no other layout than the first is told."""
+        """Whether no other layout than the first is reported."""
         return self.detail == "brief" or not self.alternatives
 
 

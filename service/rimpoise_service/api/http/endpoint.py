@@ -87,9 +87,9 @@ class Endpoint:
         Every value comes through here, whether it is a body, an item of a batch or a line. ``shared`` is what the
         values of one batch have in common; the view gets it after the request. Raises ValidationError.
         """
-        asked = cast(Any, self.asks).load(value)
+        loaded = cast(Any, self.asks).load(value)
         with computing():
-            return self.view(asked, *shared)
+            return self.view(loaded, *shared)
 
 
 def post(
