@@ -40,6 +40,11 @@ class Point(NamedTuple):
     x: float
     y: float
 
+    def off(self, distance: float, angle_deg: float) -> Point:
+        """The point so far [mm] from here, at an angle [deg] clockwise from the top."""
+        angle = math.radians(angle_deg)
+        return Point(self.x + distance * math.sin(angle), self.y - distance * math.cos(angle))
+
 
 class Box(NamedTuple):
     """A part of the paper [mm]."""
