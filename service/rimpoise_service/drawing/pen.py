@@ -249,28 +249,7 @@ def spread(wanted: Sequence[float], gap: float, low: float, high: float) -> list
     return places
 
 
-SCALES: tuple[float, ...] = (
-    1,
-    1.25,
-    1.5,
-    2,
-    2.5,
-    *range(3, 11),
-    12,
-    15,
-    20,
-    25,
-    30,
-    40,
-    50,
-    60,
-    80,
-    100,
-    150,
-    200,
-    400,
-    1000,
-)
+SCALES = (1, 1.25, 1.5, 2, 2.5, *range(3, 11), 12, 15, 20, 25, 30, 40, 50, 60, 80, 100, 150, 200, 400, 1000)
 """Reductions to choose from: wheel over paper; the last one fits whatever a request may hold."""
 
 
