@@ -19,7 +19,7 @@ from ..model.wheel import FLANGE_PLACE, SIDES, VALVE_HALF_MM, VALVE_REACH_MM, Fl
 from ..physics.planes import Plane
 from .compatibility import flange_misfits, flange_obstacles, land_obstacles, strip_misfits, wheel_misfits
 from .layout_name import LayoutName, StyleAt
-from .models import Preferences, Style
+from .models import Preferences, RuledOut, Style
 from .placements import Circle
 
 MOST_CLIP_ONS = 2
@@ -89,9 +89,9 @@ class NoPlace:
     behind_spokes: bool = False
 
     @property
-    def named(self) -> LayoutName:
-        """What it is called."""
-        return LayoutName("place", (StyleAt(self.style, self.name, self.behind_spokes),))
+    def ruled_out(self) -> RuledOut:
+        """The same as an answer has it."""
+        return RuledOut(LayoutName("place", (StyleAt(self.style, self.name, self.behind_spokes),)), self.reasons)
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,7 +41,7 @@ def make_plan(request: PlanRequest, look: PlaceFinder = find_places, *, first_on
     context = prepare(request, look)
     if isinstance(context, AvailablePlaces):
         steps = next_steps(request.wheel, context, request.preferences)
-        ruled_out = tuple(RuledOut(n.named, n.reasons) for n in context.ruled_out)
+        ruled_out = tuple(n.ruled_out for n in context.ruled_out)
         return _without_layouts(request, Decision.NONE_POSSIBLE, next_steps=steps, ruled_out=ruled_out)
     if already_within(context):
         return _plan(context, Decision.ALREADY_WITHIN, (), (), 0)
@@ -81,7 +81,7 @@ def _plan(
         layouts = [replace(first, levers=levers(context, first)), *layouts[1:]]
     within = decision is Decision.ALREADY_WITHIN
     warned = tuple(plan_warnings(context, first))
-    ruled_out = (*(RuledOut(n.named, n.reasons) for n in seen.ruled_out), *ruled_out)
+    ruled_out = (*(n.ruled_out for n in seen.ruled_out), *ruled_out)
     open_steps = () if within else _open_steps(context, decision, first)
     nothing = nothing_found(context.request.stock, ruled_out, open_steps)
     return Plan(
