@@ -259,7 +259,8 @@ def scale_for(length_mm: float, room_mm: float) -> float:
     >>> scale_for(235.8, 60)
     4
     """
-    return next((s for s in SCALES if length_mm <= s * room_mm), SCALES[-1])
+    scale: float = next((s for s in SCALES if length_mm <= s * room_mm), SCALES[-1])
+    return scale
 
 
 def picture(width: float, height: float, name: str, title: str, about: str, drawn: Iterable[Element]) -> str:
