@@ -192,8 +192,8 @@ def _look_first(seen: SpinComparison, likeliest: Belief, ranked: Sequence[Ranked
         first = next(r for r in untouched if r.candidate.code == "spin_again")
     elif first.candidate.touches and likeliest.hypothesis.has("as_planned"):
         promised = seen.whitening.resolve(seen.expected)
-        asked = max(NOISE, likeliest.probability) if _is_within(seen, promised) else NOISE
-        first = first if first.probability >= asked else untouched[0]
+        least = max(NOISE, likeliest.probability) if _is_within(seen, promised) else NOISE
+        first = first if first.probability >= least else untouched[0]
     return [first, *(r for r in ranked if r is not first)]
 
 

@@ -68,9 +68,9 @@ class CheckSpinRequest:
         return max(r.step_g or DISPLAY_STEP_G for r in (self.before, self.after))
 
 
-def planes_compared(first: Reading, second: Reading, asked: Sequence[Plane]) -> tuple[Plane, ...]:
-    """The planes asked for; else the second reading's own; else the first one's. None if nobody names any."""
-    return tuple(asked) or reading_planes(second) or reading_planes(first)
+def planes_compared(first: Reading, second: Reading, wanted: Sequence[Plane]) -> tuple[Plane, ...]:
+    """The planes wanted; else the second reading's own; else the first one's. None if nobody names any."""
+    return tuple(wanted) or reading_planes(second) or reading_planes(first)
 
 
 @dataclass(frozen=True, slots=True)
