@@ -45,10 +45,10 @@ class BlockSet:
     def of(cls, options: Sequence[Options]) -> BlockSet:
         """All of their blocks."""
         counts = [len(o.blocks) for o in options]
-        rows = zip(*(o.blocks.columns for o in options), strict=True)
+        first, *others = (o.blocks for o in options)
         return cls(
             options=options,
-            blocks=Blocks(*(np.concatenate(column) for column in rows)),
+            blocks=first.and_more(*others),
             option=np.arange(len(options)).repeat(counts),
             index=np.concatenate([np.arange(count) for count in counts]),
             window=np.concatenate([o.window for o in options]),

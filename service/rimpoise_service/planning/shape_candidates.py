@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from functools import reduce
 from typing import Any
 
@@ -125,7 +125,8 @@ class ShapeCandidates:
             rows = rows[self._may_be(stretches, rows, count // 2, beside=beside)]
             parts.append(self._together(stretches, rows, lip=_lip(beside)))
             complete &= all_there and not self.budget.exhausted
-        return _joined(parts), complete
+        first, *others = parts
+        return first.and_more(*others), complete
 
     def _alone(self) -> tuple[Combinations, Floats]:
         """One block in every stretch, and how far each stays from the exact correction [g·mm]."""
@@ -234,8 +235,3 @@ def _order(size: Floats, low: Floats) -> Ints:
 def _lip(beside: bool | None) -> float:
     """The most free lip between two clip-ons, in one free arc or beside a keep-out (rule 2); strips have none."""
     return math.inf if beside is None else FREE_LIP_BESIDE if beside else FREE_LIP
-
-
-def _joined(parts: Sequence[Combinations]) -> Combinations:
-    names = Combinations.__dataclass_fields__
-    return Combinations(*(np.concatenate([getattr(p, name) for p in parts]) for name in names))

@@ -10,21 +10,20 @@ import cmath
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, Protocol
+from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ..model.arcs import Arc
 from ..model.stock import ClipOn, Strip
-from ..physics.arrays import Complexes, Floats, Ints
+from ..physics.arrays import Complexes, Floats, Ints, Rows
 
 ROUNDING_RAD = 1e-12
 """A weight exactly as long as its window fits it [rad]."""
 
 
 @dataclass(frozen=True)
-class Blocks:
+class Blocks(Rows):
     """Equal-length arrays, one entry per block.
 
     size [g·mm]; centre, slack: its interval of directions [rad]; behind, ahead: what it covers on either
@@ -47,25 +46,6 @@ class Blocks:
     squares_turned: Complexes
     first_middle: Floats
     last_middle: Floats
-
-    def __len__(self) -> int:
-        return len(self.size)
-
-    def __getitem__(self, index: Ints) -> Blocks:
-        return Blocks(*(column[index] for column in self.columns))
-
-    def and_more(self, others: Blocks) -> Blocks:
-        """These and the others."""
-        return Blocks(*map(np.append, self.columns, others.columns))
-
-    @property
-    def columns(self) -> tuple[NDArray[Any], ...]:
-        """All of them, in their order."""
-        return (
-            *(self.size, self.centre, self.slack, self.behind, self.ahead),
-            *(self.pieces, self.mass, self.kind, self.used, self.on_hand),
-            *(self.squares, self.squares_turned, self.first_middle, self.last_middle),
-        )
 
     @cached_property
     def disc_centre(self) -> Complexes:
