@@ -195,6 +195,7 @@ def _turned(level: Level, nodes: Nodes) -> tuple[Floats, Floats]:
         largest = ratios.max(axis=1)
         better = largest < least
         least, kept = np.where(better, largest, least), np.where(better[:, None], angle, kept)
-        weight = weight * ratios
-        weight /= np.maximum(weight.sum(axis=1, keepdims=True), np.finfo(float).tiny)
+        shared = weight * ratios
+        total = shared.sum(axis=1, keepdims=True)  # 0 where nothing is left: nothing to weigh again
+        weight = np.where(total > 0, shared / np.maximum(total, np.finfo(float).tiny), weight)
     return kept, least
