@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from rimpoise_service.model.arcs import Arc
+from rimpoise_service.model.geometry import flange_geometry
 from rimpoise_service.model.stock import BUILTIN, ClipOn, Stock, Strip
 from rimpoise_service.model.wheel import SIDES, Flange, KeepOut, Land, Wheel, even_spokes
 from rimpoise_service.physics.planes import Plane, PlaneVector
@@ -23,7 +24,6 @@ from rimpoise_service.physics.readings import Reading, Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, polar
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.models import Plan, PlanRequest, Preferences
-from rimpoise_service.planning.places import flange_geometry
 from rimpoise_service.planning.strip_split import SplitRequest, split
 
 CASES = Path(__file__).parents[1] / "cases" / "judged.json"

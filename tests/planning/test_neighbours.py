@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 
+from rimpoise_service.physics.arrays import Floats
 from rimpoise_service.planning.candidates import Shape
 from rimpoise_service.planning.effort import Effort
 from rimpoise_service.planning.joint_solver import JointSolver
@@ -18,7 +19,6 @@ from rimpoise_service.search.branch_and_bound import WorkBudget
 from tests.planning.invented_places import clip_place, judged
 from tests.planning.motions import rotated, shifted
 from tests.planning.optimiser_wheels import wheel_of
-from tests.planning.probability_cases import Floats
 from tests.planning.test_nodes import level_and_nodes, random_angles
 
 TWO, ONE = Shape(2), Shape(1)

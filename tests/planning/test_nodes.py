@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from scipy.special import ndtr
 
+from rimpoise_service.physics.arrays import Floats
 from rimpoise_service.planning.candidates import Combinations, Shape
 from rimpoise_service.planning.joint_model import cholesky, covariance
 from rimpoise_service.planning.neighbours import apart
@@ -18,7 +19,6 @@ from rimpoise_service.planning.pass_probability import COARSE, FINE, Quadrature,
 from rimpoise_service.planning.roots import Roots, together
 from rimpoise_service.planning.shape_candidates import ShapeCandidates
 from tests.planning.invented_places import RADIUS_MM, clip_place, judged, random_problem, strip_place
-from tests.planning.probability_cases import Floats
 
 ONE, PAIR, TWO = Shape(1), Shape(1, touching=True), Shape(2)
 LEVELS = [(ONE, ONE), (PAIR, ONE), (TWO, ONE), (TWO, PAIR), (TWO, TWO)]

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from ..messages.message import Message, message
 from ..model.wheel import SIDES
 from ..physics.planes import MIN_PLANE_DISTANCE_MM
-from ..physics.unbalance import PointMass, wrap_deg
+from ..physics.unbalance import PointMass, signed_deg
 from .added_weights import AddedWeight
 from .fault_models import Cause, FittedCause
 from .spin_actions import ActionCode, Candidate, Ranked
@@ -172,7 +172,7 @@ def _off(planned: PointMass | AddedWeight, seat: PointMass | None) -> dict[str, 
     """Where it belongs, and how far from there it seems to sit, seen from outboard."""
     if seat is None:
         return {}
-    off = wrap_deg(seat.angle_deg - planned.angle_deg + 180) - 180
+    off = signed_deg(seat.angle_deg - planned.angle_deg)
     return {
         "planned_deg": planned.angle_deg,
         "off_deg": abs(off),

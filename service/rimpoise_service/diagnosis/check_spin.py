@@ -28,6 +28,7 @@ from typing import Literal
 import numpy as np
 
 from ..messages.message import Message, message
+from ..physics.arrays import Complexes, Floats
 from ..planning.acceptance import assumptions, doubts
 from ..planning.advice import cautions
 from ..planning.correction import reading_warnings
@@ -48,7 +49,7 @@ from .spin_actions import (
     rank,
     rechosen,
 )
-from .spin_comparison import CheckSpinRequest, Complexes, Floats, SpinComparison, compare_spins
+from .spin_comparison import CheckSpinRequest, SpinComparison, compare_spins
 
 Verdict = Literal["pass", "adjust", "recheck_setup"]
 
@@ -191,8 +192,8 @@ def _look_first(seen: SpinComparison, likeliest: Belief, ranked: Sequence[Ranked
         first = next(r for r in untouched if r.candidate.code == "spin_again")
     elif first.candidate.touches and likeliest.hypothesis.has("as_planned"):
         promised = seen.whitening.resolve(seen.expected)
-        asked = max(NOISE, likeliest.probability) if _is_within(seen, promised) else NOISE
-        first = first if first.probability >= asked else untouched[0]
+        least = max(NOISE, likeliest.probability) if _is_within(seen, promised) else NOISE
+        first = first if first.probability >= least else untouched[0]
     return [first, *(r for r in ranked if r is not first)]
 
 

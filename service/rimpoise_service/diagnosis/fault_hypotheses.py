@@ -31,7 +31,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping
 
-from ..physics.model_comparison import Fit, Floats, about_zero, any_vector, between, exactly, turned
+from ..physics.arrays import Floats
+from ..physics.model_comparison import Fit, about_zero, any_vector, between, exactly, turned
 from ..physics.planes import Plane, resolve_in_planes
 from ..physics.readings import TwoPlane
 from ..physics.unbalance import PointMass, Unbalance, angle_deg, polar, wrap_deg

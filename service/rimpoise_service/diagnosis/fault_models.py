@@ -7,7 +7,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from ..physics.model_comparison import Fit, Floats
+from ..physics.arrays import Floats
+from ..physics.model_comparison import Fit
 from ..physics.unbalance import PointMass, Unbalance
 
 Cause = Literal[

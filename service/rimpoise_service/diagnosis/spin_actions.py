@@ -19,17 +19,19 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Literal
 
 import numpy as np
 
+from ..physics.arrays import Floats
 from ..physics.unbalance import Unbalance
 from ..planning.effort import LEAST_PROBABILITY, Effort
 from ..planning.models import Style
+from ..planning.pass_probability import components
 from .added_weights import AddedWeight, correcting_weights, fits_in
 from .fault_models import Cause, Effect, Hypothesis
 from .rechosen_weights import rechosen_weights
-from .spin_comparison import Floats, SpinComparison, both_parts, of_piece
+from .spin_comparison import SpinComparison, of_piece
 from .wheel_posterior import Predicted, WheelPosterior, pass_probabilities
 
 ActionCode = Literal[
@@ -43,7 +45,6 @@ ActionCode = Literal[
     "add",
     "start_over",
 ]
-CODES: tuple[ActionCode, ...] = get_args(ActionCode)
 
 CHECK_OF: Mapping[Cause, ActionCode] = {
     "centring": "centre_again",
@@ -185,7 +186,7 @@ def _predictions(seen: SpinComparison, belief: Belief, c: Candidate) -> tuple[Pr
 def _fitted_right(seen: SpinComparison) -> Predicted:
     """What a check spin shows of a wheel that was read and fitted without a mistake: what was promised."""
     promised = seen.whitening.resolve(seen.expected)
-    return Predicted(both_parts(promised), seen.covariances.innovation)
+    return Predicted(components(promised), seen.covariances.innovation)
 
 
 def _cost_min(seen: SpinComparison, c: Candidate) -> float:

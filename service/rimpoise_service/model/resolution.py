@@ -7,7 +7,7 @@ reading come to the same plan. What can't be is a Flaw with its place in the req
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from ..messages.catalogue import text_of
 from ..messages.message import Message, message
@@ -170,7 +170,7 @@ def _resolve_machine(given: MachineReading, wheel: Wheel | None) -> Resolved:
         PointMass(spot.position_mm, spot.radius_mm, device.mass_g(mass), angle)
         for spot, (mass, angle) in zip(spots, vectors, strict=True)
     )
-    taken = {
+    taken: dict[str, Any] = {
         "spins": given.spins,
         "spun": given.spun,
         "step_g": device.mass_g(device.mass_step or 0.0),
@@ -179,10 +179,10 @@ def _resolve_machine(given: MachineReading, wheel: Wheel | None) -> Resolved:
     reading: Reading
     match masses:
         case (inner, outer):
-            reading = TwoPlane((inner, outer), device.calls, given.old_weights, **taken)  # type: ignore[arg-type]
+            reading = TwoPlane((inner, outer), device.calls, given.old_weights, **taken)
         case _:
             mass = _supposed(masses[0], wheel)
-            reading = Static(mass, device.calls, given.old_weights, **taken)  # type: ignore[arg-type]
+            reading = Static(mass, device.calls, given.old_weights, **taken)
     by_valve = any(not isinstance(v.direction, float) for v in shown_vectors(given.shown))
     set_to = given.set_to
     named = set_to.places if isinstance(set_to, SetToPlaces) else ()

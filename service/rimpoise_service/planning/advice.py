@@ -25,7 +25,7 @@ WHEN_FITTING = ("wheel_nuts", "clearance")
 class AdvisedPlan:
     """A plan, what each alternative costs (in their order), the fitting steps and the cautions.
 
-    All as messages that ``catalogue.text_of`` puts in words. detail: how much of it an answer tells.
+    All as messages that ``catalogue.text_of`` puts in words. detail: how much of it an answer has.
     """
 
     plan: Plan

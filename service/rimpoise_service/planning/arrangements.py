@@ -129,7 +129,7 @@ def choose_styles(wheel: Wheel, stock: Stock, preferences: Preferences) -> Style
     choices = [_choice(a, preferences) for a in possible]
     return StyleChoices(
         choices=tuple(sorted(choices, key=lambda c: len(c.notes))),
-        ruled_out=(*(RuledOut(n.named, n.reasons) for n in seen.ruled_out), *too_close),
+        ruled_out=(*(n.ruled_out for n in seen.ruled_out), *too_close),
         next_steps=next_steps(wheel, seen, preferences),
         derived=seen.derived,
     )

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ..physics.arrays import Bools, Floats, Ints
 from ..search.branch_and_bound import WorkBudget
 from .candidates import in_order
 from .effort import LEAST_PROBABILITY, Effort
-from .joint_model import Bools, Floats, Ints
 from .neighbours import apart, may_stand, moved
 from .nodes import NEVER, Level, Nodes, Tangents
 from .pass_probability import COARSE, FINE, LEAST, MIDDLE, Quadrature

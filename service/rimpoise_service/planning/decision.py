@@ -6,21 +6,18 @@ from collections.abc import Callable, Iterator, Sequence
 from itertools import combinations
 
 from ..messages.message import Message, message
-from ..physics.planes import gain
-from ..physics.readings import read_gmm, reading_planes
+from ..physics.planes import HIGH_GAIN
+from ..physics.readings import reading_planes
 from .arrangements import arrangements
 from .context import PlanContext
+from .correction import couple_warning, gain_of
 from .error_model import judged_residual, most_possible
 from .layout_probability import exact_probability
 from .models import CauseFirst, Decision, Layout, PlanRequest
 from .relaxation import relaxations
-from .tolerance_check import FELT_COUPLE_G, couple_side_g
 
 PASSES = 0.5
 """A layout that is recommended to be fitted passes at least so often."""
-
-HIGH_GAIN = 3.0
-"""From here on places are too close: so many times the weight read is fitted; common practice, no source."""
 
 
 def already_within(context: PlanContext) -> bool:
@@ -28,15 +25,10 @@ def already_within(context: PlanContext) -> bool:
     return context.read.accepts(context.read.limit_ratio(context.unbalance))
 
 
-def marks(context: PlanContext) -> CauseFirst:
-    """From where on a cause is looked for first: as asked for, else by the vehicle's class."""
-    of_class = CauseFirst(context.marks.cause_plane_g, context.marks.cause_total_g)
-    return context.request.preferences.cause_first_g or of_class
-
-
 def needs_cause(context: PlanContext) -> bool:
-    """Whether what is called, at the flanges, is over the mark."""
-    mark = marks(context)
+    """Whether what is called, at the flanges, is over the mark: the one that was sent, else the class's."""
+    of_class = CauseFirst(context.marks.cause_plane_g, context.marks.cause_total_g)
+    mark = context.request.preferences.cause_first_g or of_class
     in_plane = max(v.mass_g for v in context.called)
     over = mark.plane_g is not None and not context.static_reading and in_plane > mark.plane_g
     return over or context.called_g > mark.total_g
@@ -62,16 +54,8 @@ def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message
     """What limits the worth of the plan, or should be thought of before fitting."""
     heavy = max(context.called, key=lambda v: v.mass_g)
     much = much_weight(context)
-    if (
-        context.evaluator.static_only
-        and context.evaluator.planes
-        and context.before.couple
-        and not context.static_reading
-    ):
-        planes, couple = context.evaluator.planes, context.before.couple_gmm2
-        side_g = couple_side_g(couple, planes)
-        if side_g is None or side_g >= FELT_COUPLE_G:
-            yield message("couple_stays", couple_gmm2=couple, side_g=side_g)
+    if context.evaluator.static_only and context.before.couple and not context.static_reading:
+        yield from couple_warning(context.before.couple_gmm2, context.evaluator.planes)
     if context.static_reading and not context.evaluator.static_only:
         yield message("couple_unknown")
     if (
@@ -100,7 +84,8 @@ def reasons_for(
     """
     if decision is not Decision.BEST_EFFORT:
         return ()
-    found = [message("places_too_close")] if _amplified(context, layouts[0]) else []
+    gained = gain_of(context.request.reading, layouts[0].required)
+    found = [message("places_too_close")] if gained is not None and gained > HIGH_GAIN else []
     if _too_tight(context):
         return (*found, message("limits_too_tight"))
     request, ways = context.request, tuple(relaxations(context.request))
@@ -124,10 +109,3 @@ def _relaxed(request: PlanRequest, codes: Sequence[str]) -> PlanRequest:
     for code in codes:
         request = relaxations(request)[code]
     return request
-
-
-def _amplified(context: PlanContext, layout: Layout) -> bool:
-    planes = [v.plane for v in layout.required]
-    span = abs(planes[0].position_mm - planes[-1].position_mm) or float("inf")
-    gained = gain(layout.required, read_gmm(context.request.reading, span))
-    return gained is not None and gained > HIGH_GAIN

@@ -22,11 +22,12 @@ from itertools import product
 import numpy as np
 
 from ..model.stock import ClipOn, Strip
+from ..physics.arrays import Floats, Ints
 from ..search.branch_and_bound import WorkBudget
 from .branching import Branching, Incumbent, Opened
 from .candidates import Combinations, PlaceCandidates, Shape, in_order
 from .effort import LEAST_PROBABILITY, Effort
-from .joint_model import Floats, Ints, JudgedResidual
+from .joint_model import JudgedResidual
 from .nodes import Level, Nodes, normal_quantile, normal_share
 from .polish import polish
 from .roots import Roots, together

@@ -18,9 +18,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..physics.arrays import Bools, Floats, Ints
 from ..search.branch_and_bound import WorkBudget
 from .candidates import Combinations, Shape, in_order
-from .joint_model import Bools, Floats, Ints
 from .neighbours import apart, moved
 from .nodes import Level, Nodes
 from .roots import Roots, together
@@ -38,8 +38,8 @@ CLOSE, HELPS = 0.02, 1e-6
 """How much less must be left, relative to it, to be better than another filling, and than no weight."""
 
 NODE_WORK, TURN_WORK, OPEN_NODES = 6, 100, 4
-"""To bound a node, and to turn its blocks to where they leave least: as long as so many lines take; and so many open
-nodes are kept in order as long as one takes."""
+"""To bound a node, and to turn its blocks to where they leave least: as long as so many lines take; and how many
+open nodes are kept in order while one does."""
 
 SQUARES_PER_MIN = 0.5
 """What a minute of handling must take off the planes' squared shares of limits: a clip-on, half of a limit."""
@@ -192,6 +192,7 @@ def _turned(level: Level, nodes: Nodes) -> tuple[Floats, Floats]:
         largest = ratios.max(axis=1)
         better = largest < least
         least, kept = np.where(better, largest, least), np.where(better[:, None], angle, kept)
-        weight = weight * ratios
-        weight /= np.maximum(weight.sum(axis=1, keepdims=True), np.finfo(float).tiny)
+        shared = weight * ratios
+        total = shared.sum(axis=1, keepdims=True)  # 0 where nothing is left: nothing to weigh again
+        weight = np.where(total > 0, shared / np.maximum(total, np.finfo(float).tiny), weight)
     return kept, least

@@ -6,8 +6,8 @@ import math
 
 import numpy as np
 
+from ..physics.arrays import Bools, Floats, Ints
 from .candidates import ROUNDING_RAD
-from .joint_model import Bools, Floats, Ints
 from .nodes import Level, Nodes
 
 SWEEPS = 3

@@ -18,8 +18,9 @@ from functools import reduce
 
 import numpy as np
 
+from ..physics.arrays import Bools, Complexes, Floats, Ints, Rows
 from .candidates import ROUNDING_RAD, PlaceCandidates, Shape
-from .joint_model import Bools, Complexes, Floats, Ints, JudgedResidual, cholesky, covariance
+from .joint_model import JudgedResidual, cholesky, covariance
 from .pass_probability import Quadrature, moments, probability
 
 FARTHEST, PER_SD = 8, 100
@@ -54,7 +55,7 @@ def normal_quantile(share: float) -> float:
 
 
 @dataclass(frozen=True)
-class Nodes:
+class Nodes(Rows):
     """Equal-length arrays. block, low, high [rad]: (n, k); root: which combination each comes from, (n,).
 
     log_bound: log P is at most this.
@@ -68,20 +69,6 @@ class Nodes:
     root: Ints
     log_bound: Floats
 
-    def __len__(self) -> int:
-        return len(self.block)
-
-    def __getitem__(self, at: Ints | Bools | list[int]) -> Nodes:
-        return Nodes(
-            self.block[at],
-            self.low[at],
-            self.high[at],
-            self.handling[at],
-            self.penalty[at],
-            self.root[at],
-            self.log_bound[at],
-        )
-
     def halves(self, level: Level) -> Nodes:
         """Each cut in two, along the block whose direction matters most."""
         row = np.arange(len(self))
@@ -90,11 +77,6 @@ class Nodes:
         high, low = self.high.copy(), self.low.copy()
         high[row, k] = low[row, k] = (self.low[row, k] + self.high[row, k]) / 2
         return replace(self, high=high).and_more(replace(self, low=low))
-
-    def and_more(self, other: Nodes) -> Nodes:
-        """These and the others."""
-        names = Nodes.__dataclass_fields__
-        return Nodes(*(np.concatenate([getattr(self, name), getattr(other, name)]) for name in names))
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""The circle of a flange or a land that weights sit on, and the runs that they can make there."""
+"""The circle of a flange or a land that weights sit on, and the blocks that they can make there."""
 
 from __future__ import annotations
 
@@ -11,8 +11,9 @@ import numpy as np
 
 from ..model.arcs import Arc
 from ..model.stock import ClipOn, Strip
+from ..physics.arrays import Ints
 from ..search.block_catalogue import ASSUMED_CLIP_MM, ClipOptions, StripOptions
-from ..search.blocks import Blocks, FittedWeight, Ints, Options
+from ..search.blocks import Blocks, FittedWeight, Options
 
 
 @dataclass(frozen=True)
@@ -28,12 +29,12 @@ class BlockSet:
     @classmethod
     def of(cls, options: Sequence[ClipOptions | StripOptions]) -> BlockSet:
         """All of their blocks, which are large and kept once: each option has its part of them."""
-        counts = [len(o.runs) for o in options]
-        rows = zip(*(o.runs.columns for o in options), strict=True)
-        blocks = Blocks(*(np.concatenate(column) for column in rows))
+        counts = [len(o.blocks) for o in options]
+        first, *others = (o.blocks for o in options)
+        blocks = first.and_more(*others)
         parts = [slice(end - count, end) for end, count in zip(np.cumsum(counts), counts, strict=True)]
         return cls(
-            options=[replace(o, runs=blocks[part]) for o, part in zip(options, parts, strict=True)],
+            options=[replace(o, blocks=blocks[part]) for o, part in zip(options, parts, strict=True)],
             blocks=blocks,
             option=np.arange(len(options)).repeat(counts),
             index=np.concatenate([np.arange(count) for count in counts]),
@@ -79,7 +80,7 @@ class Circle:
         return BlockSet.of(self._options(self.max_pieces))
 
     def _options(self, pieces: int) -> Sequence[ClipOptions | StripOptions]:
-        """The runs of so many weights and fewer: all clip-ons together, each strip for itself."""
+        """The blocks of so many weights and fewer: all clip-ons together, each strip for itself."""
         clips = [i for i in self.items if isinstance(i, ClipOn)]
         strips = [i for i in self.items if isinstance(i, Strip)]
         if clips:

@@ -10,9 +10,10 @@ from itertools import product
 
 import numpy as np
 
+from ..physics.arrays import Bools, Floats, Ints
 from .branching import Branching, Incumbent, hope
 from .candidates import ROUNDING_RAD
-from .joint_model import Bools, Floats, Ints, cholesky, covariance
+from .joint_model import cholesky, covariance
 from .neighbours import apart, needed_between
 from .nodes import Level, Nodes
 from .pass_probability import COARSE, moments

@@ -19,8 +19,7 @@ from ..model.stock import ClipOn, Stock, Strip
 from ..physics.readings import Reading
 from ..planning.advice import AdvisedPlan, advise
 from ..planning.models import Decision, Piece, PlanRequest
-from . import invoice_models
-from .invoice_models import JobWheel
+from .invoice_models import ChargedPiece, JobWheel
 
 WheelVerdict = Literal["released", "open"]
 
@@ -190,11 +189,11 @@ def _charged(wheel: FinishedWheel) -> JobWheel:
     return JobWheel(wheel.request.position, pieces=pieces)
 
 
-def _item(piece: FittedPiece, stock: Stock) -> invoice_models.FittedPiece:
+def _item(piece: FittedPiece, stock: Stock) -> ChargedPiece:
     """A piece as it was taken off the shelf: a strip by its segments."""
     shelf: tuple[ClipOn | Strip, ...] = (*stock.clip_ons, *stock.strips)
     items = {item.sku: item for item in shelf}
-    found, item = items.get(piece.sku or ""), invoice_models.FittedPiece(piece.sku or "")
+    found, item = items.get(piece.sku or ""), ChargedPiece(piece.sku or "")
     if found is None:
         return item
     item = replace(item, material=found.material, label=found.label, location=found.location)

@@ -28,10 +28,10 @@ PLAN = "fitting plan"
 def plans(request: PlanRequest, look: PlaceFinder = find_places) -> AdvisedPlan:
     """From a reading to the weights to fit.
 
-    Every admissible layout of clip-on and adhesive weights is solved exactly: which stock, in which place, at
-    which angle leaves least. The layouts are ranked by whether they keep the acceptance, then the wishes on
-    appearance, fewer pieces, the chance that the first check spin passes, less mass, and price. What is left is
-    reported at the planes of the reading. That there is no good answer is said by `decision`, never by an error.
+    For every admissible layout of clip-on and adhesive weights: which stock, in which place, at which angle takes
+    the least effort until the check spin passes, in minutes: fitting, marking, failing and fitting again, and what
+    breaks a wish. The layouts are ranked by that effort; among those that need as little the cheapest comes first.
+    What is left is reported at the planes of the reading. That there is no good answer is a `decision`, no error.
     """
     return advise(request, look)
 
@@ -54,10 +54,10 @@ def plans_sheet(request: PlanRequest) -> str:
     answers=StyleChoicesSchema,
     examples=EXAMPLES,
 )
-def style_choices(asked: StyleChoicesRequest) -> AdvisedStyleChoices:
+def style_choices(request: StyleChoicesRequest) -> AdvisedStyleChoices:
     """Which style of weight can go where on a wheel.
 
     Without a reading: the layouts that the wheel, the stock and the wishes admit, best first; what is ruled out
     and why; and what to find out next where nobody can say yet.
     """
-    return advise_styles(*asked)
+    return advise_styles(*request)
