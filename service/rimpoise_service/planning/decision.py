@@ -62,14 +62,9 @@ def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message
     """What limits the worth of the plan, or should be thought of before fitting."""
     heavy = max(context.called, key=lambda v: v.mass_g)
     much = much_weight(context)
-    if (
-        context.evaluator.static_only
-        and context.evaluator.planes
-        and context.before.couple
-        and not context.static_reading
-    ):
-        planes, couple = context.evaluator.planes, context.before.couple_gmm2
-        side_g = couple_side_g(couple, planes)
+    couple = (best.residual if best else context.before).couple_gmm2
+    if context.evaluator.static_only and context.evaluator.planes and couple and not context.static_reading:
+        side_g = couple_side_g(couple, context.evaluator.planes)
         if side_g is None or side_g >= FELT_COUPLE_G:
             yield message("couple_stays", couple_gmm2=couple, side_g=side_g)
     if context.static_reading and not context.evaluator.static_only:
