@@ -171,7 +171,9 @@ def test_two_spoke_weights_go_on_spokes_side_by_side() -> None:
     advice = advise(request(static(50, 100), wire, BUILTIN["metric"]))
     (step,) = [s for s in advice.fitting_steps if s.code.startswith("fit_")]
     assert step.code == "fit_spoke_weights_together"
-    assert text_of(step).startswith("Weights 1, 2: 2 spoke weights (NIPPLE-25G, NIPPLE-25G), 50 g in all, on spokes")
+    assert text_of(step).startswith(
+        "Weights 1, 2: 2 spoke weights (NIPPLE-25G, NIPPLE-25G), 50 g in all, on spokes"
+    )
 
 
 def test_valve_sensor_and_face_are_minded() -> None:

@@ -18,7 +18,7 @@ from .spin_comparison import SpinComparison
 TOGETHER: frozenset[Cause] = frozenset({"all_turned", "all_on_heavy_side", "all_mirrored", "planes_swapped"})
 
 NOTHING_CHANGES: frozenset[ActionCode] = frozenset(
-    {"spin_again", "centre_again", "check_plane_distance", "check_mode"}
+    {"spin_again", "centre_again", "check_plane_distance", "check_mode", "take_off_old"}
 )
 
 
@@ -78,6 +78,8 @@ def _said(seen: SpinComparison, c: Candidate) -> Message:
     cause = next(x for x in c.hypothesis.causes if x.piece is None)
     if cause.cause == "shown_zero":
         return message("check_fine_display")
+    if cause.cause == "old_weights_left":
+        return message("take_off_all_old")
     return message(c.code, **_values(seen, cause))
 
 

@@ -106,7 +106,7 @@ def explain(spin: CheckSpinRequest) -> CheckSpin:
     explanations = _explanations(seen, hypotheses)
     plausible = [e for e in explanations if e.explains and e.odds >= PLAUSIBLE_ODDS]
     verdict, actions = ("pass", ()) if passes else _decided(seen, hypotheses)
-    found = [*spin.doubts, *reading_warnings(spin.before), *reading_warnings(spin.after)]
+    found = [*spin.doubts, *_subtracted(spin), *reading_warnings(spin.after)]
     found += [*assumptions(spin.acceptance, seen.planes), *doubts(spin.acceptance, seen.planes)]
     return CheckSpin(
         request=spin,
@@ -120,6 +120,12 @@ def explain(spin: CheckSpinRequest) -> CheckSpin:
         warnings=(*found, *([] if passes else _doubts(seen, explanations, plausible))),
         cautions=cautions(fitting=verdict == "adjust", lead=False, old_weights=False),
     )
+
+
+def _subtracted(spin: CheckSpinRequest) -> list[Message]:
+    """That old weights were on when the wheel was first read."""
+    count = len(spin.before.old_weights)
+    return [message("old_weights_subtracted", count=count)] if count else []
 
 
 def _hypotheses(seen: SpinComparison, *, passes: bool) -> list[Hypothesis]:

@@ -18,6 +18,8 @@ and how often it happens in failing wheels beside nothing at all (common practic
   there; s about 1 with a spread of 0.2
 - ``shown_zero``: a plane's 0 in the reading before was up to what the display hides: any vector, half of that in
   each component, 2.5 g where it isn't known
+- ``old_weight_left``, ``old_weights_left``: one of the old weights named with the reading before, or all of them,
+  are still on; or were off when it was read. Only if the reading after names none
 - ``centring``: the wheel was clamped off centre between the readings: a static vector, mass times e, halfway
   between the planes, about 0 with 10 g in each component (0.1 mm for a 20 kg wheel). Only if it was clamped
   again
@@ -67,6 +69,7 @@ def single_causes(seen: SpinComparison) -> Iterator[CauseModel]:
         yield from _of_all_pieces(seen)
         yield _size(seen)
     yield from _hidden(seen)
+    yield from _left_on(seen)
     if seen.spin.reclamped != "no":
         yield _centring(seen)
 
@@ -256,6 +259,22 @@ def _hidden(seen: SpinComparison) -> Iterator[CauseModel]:
         for p in seen.spin.before.planes:
             if p.mass_g == 0:
                 yield _any_vector(seen, "shown_zero", p.position_mm, p.radius_mm, spread_g)
+
+
+def _left_on(seen: SpinComparison) -> Iterator[CauseModel]:
+    """Old weights that are still on, one by one and all at once."""
+    old = () if seen.spin.after.old_weights else seen.spin.before.old_weights
+    for weight in old:
+        what = FittedCause("old_weight_left", None, weight.mass_g, "g", None, weight.angle_deg)
+        yield _known(seen, what, Unbalance.of([weight]), 1 / len(old))
+    if len(old) > 1:
+        yield _known(seen, FittedCause("old_weights_left"), Unbalance.of(old))
+
+
+def _known(seen: SpinComparison, what: FittedCause, adds: Unbalance, times: float = 1.0) -> CauseModel:
+    """A cause of which all is known that it adds."""
+    whitened, effects = seen.whitening(adds), (Effect(None, adds),)
+    return _model(seen, what.cause, None, lambda y: (exactly(y - whitened), what, effects, ()), times)
 
 
 def _centring(seen: SpinComparison) -> CauseModel:
