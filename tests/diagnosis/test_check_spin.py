@@ -135,7 +135,10 @@ def test_the_display_and_the_spins_count() -> None:
     coarse = compare_spins(replace(spin, before=replace(spin.before, step_g=5.0)))
     assert coarse.covariances.before == pytest.approx(plain.before * (1 + 25 / 12))
     assert coarse.spin.step_g == 5
-    assert explain(coarse.spin).explanations[0].hypothesis.has("as_planned")
+    found = explain(coarse.spin)
+    assert found.explanations[0].hypothesis.has("as_planned")
+    assert (found.verdict, found.actions[0].code) == ("adjust", "spin_again")
+    assert "nothing_explains" not in {w.code for w in found.warnings}
 
 
 def test_what_a_zero_hides_follows_the_device() -> None:
