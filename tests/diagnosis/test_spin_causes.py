@@ -12,16 +12,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import binom, chi2
 
+from rimpoise_service.diagnosis.action_words import cause_in_words
 from rimpoise_service.diagnosis.check_spin import EXPLAINED, MOST_REPORTED, explain
+from rimpoise_service.diagnosis.fault_hypotheses import single_causes
 from rimpoise_service.diagnosis.fault_models import HOW_OFTEN, OLD_LEFT
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.diagnosis.spin_comparison import (
     CheckSpinRequest,
     Covariances,
+    Reclamped,
     Resolver,
     Whitening,
     compare_spins,
 )
+from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.physics.planes import Plane
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, Unbalance
@@ -204,3 +208,24 @@ def test_matrices_that_rounding_makes_singular_are_answered(near_mm: float, gram
     for action in explain(spin).actions:
         assert 0 <= action.pass_chance_pct <= 100
         assert math.isfinite(action.effort_min)
+
+
+@pytest.mark.parametrize("reclamped", ["yes", "no"])
+def test_two_weights_taken_for_each_other(reclamped: Reclamped) -> None:
+    """20 g where 40 belong and 40 where 20 do, nearly opposite each other: 20 g of one side, as of clamping."""
+    real = (replace(PIECES[0], mass_g=20), replace(PIECES[1], mass_g=40))
+    found = explain(spin_of(real, reclamped=reclamped))
+    assert cause_of(found.explanations[0]).cause == "masses_swapped"
+    assert (found.verdict, found.actions[0].code, found.actions[0].removes) == ("adjust", "renew", (0, 1))
+    assert [(w.mass_g, w.angle_deg) for w in found.actions[0].adds] == [(40, 112), (20, 287.5)]
+    assert text_of(cause_in_words(PIECES, cause_of(found.explanations[0]))).startswith(
+        "The masses of weights 1, 2"
+    )
+
+
+def test_only_unlike_masses_of_one_style_are_swapped() -> None:
+    alike = (PIECES[0], replace(PIECES[1], mass_g=40))
+    mixed = (PIECES[0], replace(PIECES[1], style="adhesive"))
+    for fitted in (alike, mixed):
+        seen = compare_spins(replace(spin_of(PIECES), fitted=fitted))
+        assert "masses_swapped" not in {m.cause for m in single_causes(seen)}

@@ -165,17 +165,6 @@ def test_a_wire_wheel_has_the_steps_of_spoke_weights() -> None:
     assert steps(advice)[-1] == "wheel_on_motorcycle"
 
 
-def test_two_spoke_weights_go_on_spokes_side_by_side() -> None:
-    """50 g where the heaviest has 30: two, of which no step says that they are clip-ons on a flange."""
-    wire = wheel(vehicle_class="motorcycle", wire_spokes=True)
-    advice = advise(request(static(50, 100), wire, BUILTIN["metric"]))
-    (step,) = [s for s in advice.fitting_steps if s.code.startswith("fit_")]
-    assert step.code == "fit_spoke_weights_together"
-    assert text_of(step).startswith(
-        "Weights 1, 2: 2 spoke weights (NIPPLE-25G, NIPPLE-25G), 50 g in all, on spokes"
-    )
-
-
 def test_valve_sensor_and_face_are_minded() -> None:
     assert "mind_valve" in steps(advise(request(CALLED, wheel(valve=Valve(0)))))
     assert "sensor_care" in steps(advise(request(CALLED, wheel(valve=Valve(0, "clamp_in")))))

@@ -6,9 +6,10 @@ from dataclasses import replace
 
 import pytest
 
+from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.messages.message import Message
 from rimpoise_service.model.device import ClockTime, Device, Dialect
-from rimpoise_service.model.stock import Stock
+from rimpoise_service.model.stock import BUILTIN, Stock
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.advice import advise
 from rimpoise_service.planning.models import PlanRequest, Preferences
@@ -96,3 +97,12 @@ def test_the_check_spin_is_said_to_pass_no_oftener_than_the_headline_says(limit_
     (step,) = steps_of(tight, "check_spin")
     assert step.code == code
     assert ("passes" in step.values) is (code == "check_spin")
+
+
+def test_two_spoke_weights_go_on_spokes_side_by_side() -> None:
+    """50 g where the heaviest has 30: two, of which no step says that they are clip-ons on a flange."""
+    wire = wheel(vehicle_class="motorcycle", wire_spokes=True)
+    (step,) = steps_of(request(static(50, 100), wire, BUILTIN["metric"]), "fit_")
+    assert step.code == "fit_spoke_weights_together"
+    words = "Weights 1, 2: 2 spoke weights (NIPPLE-25G, NIPPLE-25G), 50 g in all, on spokes"
+    assert text_of(step).startswith(words)

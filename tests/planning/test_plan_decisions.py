@@ -195,17 +195,6 @@ def test_where_a_couple_stays_only_a_static_spin_is_promised(wishes: Preferences
     assert ("couple_stays" in codes(plan.warnings)) == (code == "headline_fit_static")
 
 
-@pytest.mark.parametrize(("inner_g", "side_g"), [(20, 20), (0, 20), (30, 10)])
-def test_what_stays_is_the_couple_with_the_weight_on(inner_g: float, side_g: float) -> None:
-    """All of it on the only lip: what the outer side called stays there, opposed inside."""
-    one_lip = wheel(outboard=NO_FLANGE)
-    plan = make_plan(request(two_plane(inner_g, 90, side_g, 90), one_lip, BUILTIN["metric"]))
-    assert sum(p.mass_g for p in plan.layouts[0].pieces) == inner_g + side_g
-    assert plan.headline.code == "headline_fit_static"
-    stays = next(w for w in plan.warnings if w.code == "couple_stays")
-    assert stays.values["side_g"] == pytest.approx(side_g, abs=0.2)
-
-
 def test_a_long_weight_that_is_not_in_stock_is_two_side_by_side() -> None:
     """100 g from a shelf up to 50 g: two that touch, their middle at the called angle."""
     plan = make_plan(request(two_plane(100, 90, 20, 210), wheel(), Stock(clips(*range(5, 55, 5)))))

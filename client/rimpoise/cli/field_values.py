@@ -64,6 +64,7 @@ VALUES: dict[str, tuple[str, str]] = {
     "all_on_heavy_side": ("alle auf der schweren Seite", "todos en el lado pesado"),
     "all_mirrored": ("alle gespiegelt", "todos reflejados"),
     "planes_swapped": ("Seiten vertauscht", "lados cambiados"),
+    "masses_swapped": ("Massen vertauscht", "masas cambiadas"),
     "plane_distance": ("Abstand der Ebenen", "distancia entre planos"),
     "size_or_mode_wrong": ("Größe oder Programm falsch", "medida o modo mal"),
     "shown_zero": ("angezeigte 0", "0 mostrado"),

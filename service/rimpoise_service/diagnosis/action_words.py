@@ -156,7 +156,9 @@ def _values(seen: SpinComparison, cause: FittedCause) -> dict[str, object]:
 
 
 def _piece_values(fitted: Sequence[PointMass], cause: FittedCause) -> dict[str, object]:
-    """A piece's number, mass and place, and how far its seat is from there, seen from outboard."""
+    """A piece's number, mass and place, and how far its seat is from there, seen from outboard; or two numbers."""
+    if cause.cause == "masses_swapped":
+        return {"numbers": tuple(k + 1 for k in cause.pieces)}
     if cause.piece is None or cause.seat is None:
         return {}
     planned, seat = fitted[cause.piece], cause.seat

@@ -21,6 +21,7 @@ Cause = Literal[
     "all_on_heavy_side",
     "all_mirrored",
     "planes_swapped",
+    "masses_swapped",
     "plane_distance",
     "size_or_mode_wrong",
     "shown_zero",
@@ -43,13 +44,14 @@ HOW_OFTEN: Mapping[Cause, float] = {
     "all_on_heavy_side": 0.05,
     "all_mirrored": 0.05,
     "planes_swapped": 0.05,
+    "masses_swapped": 0.05,
     "plane_distance": 0.05,
     "size_or_mode_wrong": 0.05,
     "shown_zero": 0.1,
     "old_weight_left": 0.05,
     "old_weights_left": 0.05,
     "centring": 0.08,
-    "as_planned": 0.32,
+    "as_planned": 0.27,
 }
 """Of all wheels; of one piece: of all pieces together. No source tells mistakes apart: each is taken to happen
 once in twenty wheels, but for clamping, which also errs where nobody makes a mistake. Nothing is wrong with the
@@ -76,7 +78,8 @@ class Effect:
 class FittedCause:
     """A cause with its size in its unit.
 
-    seat: where its piece then sits; angle_deg [deg]: the direction of a centring error, or of an old weight.
+    seat: where its piece then sits; angle_deg [deg]: the direction of a centring error, or of an old weight;
+    pieces: all that are not as planned, where a cause without a size says so.
     """
 
     cause: Cause
@@ -85,6 +88,7 @@ class FittedCause:
     size_unit: SizeUnit | None = None
     seat: PointMass | None = None
     angle_deg: float = 0.0
+    pieces: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -65,7 +65,7 @@ SET_WRONG: tuple[Cause, ...] = ("plane_distance", "size_or_mode_wrong")
 CHECK_MIN: Mapping[ActionCode, float] = {"centre_again": 1.5, "check_plane_distance": 0.5, "check_mode": 0.5}
 """What a check takes beside the spin [min]; common practice, no source."""
 
-RENEWING: tuple[Cause, ...] = ("piece_light", "piece_heavy", "piece_lost")
+RENEWING: tuple[Cause, ...] = ("piece_light", "piece_heavy", "piece_lost", "masses_swapped")
 """Causes of a wrong mass at the right place."""
 
 LIKELY = 0.005

@@ -35,6 +35,7 @@ CAUSES = word_set(
     all_on_heavy_side="all pieces sit on the heavy side",
     all_mirrored="all angles were read from the wrong side",
     planes_swapped="the pieces of the two planes were swapped",
+    masses_swapped="two pieces were taken for each other",
     plane_distance="the machine works with a wrong distance between the planes",
     size_or_mode_wrong="the machine works with a wrong size or in a wrong mode",
     shown_zero="a shown 0 was not nothing",
