@@ -233,7 +233,8 @@ def _is_noise(seen: SpinComparison, first: Belief) -> bool:
 
 def _is_within(seen: SpinComparison, at_planes: Complexes) -> bool:
     limits = seen.evaluator.limits
-    planes = np.abs(at_planes) <= limits.planes_gmm if len(at_planes) == 2 else np.array([True])
+    counted = len(at_planes) == 2 and not seen.evaluator.static_only
+    planes = np.abs(at_planes) <= limits.planes_gmm if counted else np.array([True])
     return bool(planes.all() and abs(at_planes.sum()) <= limits.static_gmm)
 
 
