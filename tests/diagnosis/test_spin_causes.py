@@ -129,7 +129,7 @@ def test_the_mark_and_the_datum_are_the_callers(seed: int, turn: float, shift: f
     )
     was, now = (
         {
-            (c.cause, c.piece): e.hypothesis.fit.log_evidence
+            (c.cause, c.piece, c.pieces): e.hypothesis.fit.log_evidence
             for e in explain(s).explanations
             for c in e.hypothesis.causes
             if len(e.hypothesis.causes) == 1 and "mirrored" not in c.cause

@@ -69,6 +69,9 @@ SETUP_LEFT_OUT = 0.05
 NOISE = 0.5
 """From here on it is likelier than not that nothing is wrong: nothing is touched before another spin."""
 
+HOPELESS = 0.1
+"""Where no action passes as often, none puts two causes right together: then starting over is offered."""
+
 SETUP_CODES = ("centre_again", "check_plane_distance", "check_mode", "start_over")
 
 
@@ -175,13 +178,15 @@ def _decided(
     believed = beliefs(seen, hypotheses)
     explained = too_small or any(_explains(seen, h) for h in hypotheses)
     offered = candidates(seen, believed)
+    start_over = Candidate("start_over", removed=tuple(range(len(seen.fitted))))
     if not explained:
-        start_over = Candidate("start_over", removed=tuple(range(len(seen.fitted))))
         return "recheck_setup", _actions(seen, rank(seen, believed, [*offered, start_over]))
     ranked, noise = rank(seen, believed, offered), too_small or _is_noise(seen, believed[0])
     if not (noise or _is_of_set_up(ranked[0])) and _setup_share(believed) < SETUP_LEFT_OUT:
         more = [*rechosen(seen, believed, offered), *additions(seen)]
         ranked = sorted([*ranked, *rank(seen, believed, more)], key=lambda r: r.effort_min)
+    if not noise and max(r.probability for r in ranked) < HOPELESS:
+        ranked = rank(seen, believed, [*(r.candidate for r in ranked), start_over])
     ranked = _look_first(seen, believed[0], ranked, noise=noise)
     if not _is_of_set_up(ranked[0]):
         return "adjust", _actions(seen, ranked)
