@@ -92,12 +92,13 @@ def _position(wheel: FinishedWheel) -> str:
 
 def _row(wheel: FinishedWheel, words: PageWords) -> Row:
     asked, plan, check = wheel.request, wheel.advice.plan, wheel.check
+    static = plan.evaluator is not None and plan.evaluator.static_only
     return Row(
         _position(wheel),
         ", ".join(filter(None, [asked.plan.wheel.rim_size, tyre_size(asked.plan)])),
-        _in_words(plan.before) if plan.before else "",
+        _in_words(plan.before, static=static) if plan.before else "",
         [_fitted(piece, asked.plan.wheel, words) for piece in wheel.pieces],
-        _in_words(check.measured) if check else "",
+        _in_words(check.measured, static=static) if check else "",
         asked.fitted_by or "",
         measure("torque_nm", asked.torque.torque_nm) if asked.torque else "",
         asked.torque is not None and asked.torque.second_pass,
@@ -116,11 +117,12 @@ def _fitted(piece: FittedPiece, wheel: Wheel, words: PageWords) -> str:
     return f"{fitted}, {off}"
 
 
-def _in_words(residual: Residual) -> str:
-    """What is left in each plane, or in all."""
+def _in_words(residual: Residual, *, static: bool) -> str:
+    """What is left in each plane; the static sum first where it is all that counts, or all there is."""
     names = [place_in_words(p.plane.name) for p in residual.planes]
     planes = [f"{name} {_kept(p.mass_g)}" for name, p in zip(names, residual.planes, strict=True)]
-    return ", ".join(planes) or _kept(residual.static_g)
+    summed = [f"{word('static')} {_kept(residual.static_g)}"] if static or not planes else []
+    return ", ".join([*summed, *planes])
 
 
 def _kept(mass_g: float) -> str:
