@@ -61,9 +61,13 @@ def test_the_sheet_says_what_a_wheel_judged_statically_was_judged_by(ask: Ask) -
         at = [{"kind": "at", "place": p, "mass_g": 20, "angle_deg": deg} for p, deg in places]
         return {"kind": "two_plane", "planes": at}
 
+    flanges = {"inboard": {"thickness_mm": 3.2}, "outboard": {"present": False}}
     wheel = {"material": "alloy", "origin": "aftermarket", "vehicle_class": "car", "rim_size": "7Jx17 ET45"}
-    wheel |= {"flanges": {"inboard": {"thickness_mm": 3.2}, "outboard": {"present": False}}}
-    plan = {"reading": reading(90), "wheel": wheel, "stock": {"kind": "builtin", "name": "metric"}}
+    plan = {
+        "reading": reading(90),
+        "wheel": wheel | {"flanges": flanges},
+        "stock": {"kind": "builtin", "name": "metric"},
+    }
     done = {"position": "front_left", "plan": plan, "torque": {"torque_nm": 120, "second_pass": True}}
     static = {"kind": "static", "plane": {"kind": "at", "place": "inboard_flange", "mass_g": 1, "angle_deg": 90}}
     for after, words in ((reading(270), "static 0 g, inner 20 g, outer 20 g"), (static, "static 1 g")):
