@@ -103,6 +103,16 @@ def test_the_smallest_set_where_none_alone_does() -> None:
     """33 g called from a shelf of 20, one piece: 20 g are too little, 40 g too much."""
     plan = make_plan(request(two_plane(33, 40, 0, 0), wheel(), Stock(clips(20)), preferences=ONE_PIECE))
     assert reasons_of(plan) == {"stock_too_coarse", "too_few_pieces"}
+    assert all(text_of(reason).endswith(", if the rest named here is put right too.") for reason in plan.reasons)
+
+
+@pytest.mark.parametrize("most", [2, 4])
+def test_where_not_even_all_together_do_it_is_the_places(most: int) -> None:
+    """Strips of half a circle on a small radius: finer ones and more of them act no further."""
+    lands = wheel(inboard=NO_FLANGE, outboard=NO_FLANGE, lands=(land("small", 0, radius_mm=60),))
+    shelf = Stock((), (replace(strip(2.0, max_segments=12), segment_length_mm=24.0),))
+    plan = make_plan(request(static(60, 60), lands, shelf, preferences=Preferences(max_pieces_per_plane=most)))
+    assert reasons_of(plan) == {"other_places_needed"}
 
 
 def test_each_that_alone_would_do() -> None:
@@ -116,6 +126,7 @@ def test_each_that_alone_would_do() -> None:
     shelf = Stock((), (strip(20.0, max_segments=3),))
     plan = make_plan(request(static(31, 60), spoked, shelf, preferences=ONE_PIECE))
     assert reasons_of(plan) == {"stock_too_coarse", "too_few_pieces"}
+    assert not any("rest" in text_of(reason) for reason in plan.reasons)
 
 
 @pytest.mark.parametrize(("span_mm", "close"), [(30.0, True), (200.0, False)])

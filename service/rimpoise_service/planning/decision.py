@@ -90,8 +90,8 @@ def reasons_for(
 ) -> tuple[Message, ...]:
     """Why a best effort is no better: all that alone would make it pass; else the smallest set that would.
 
-    passes: whether another request passes half of the time. Where not even all together make it pass, all are
-    reasons.
+    passes: whether another request passes half of the time. Where not even all together were found to make it
+    pass, it is the places that are to blame.
     """
     if decision is not Decision.BEST_EFFORT:
         return ()
@@ -99,11 +99,14 @@ def reasons_for(
     if _too_tight(context):
         return (*found, message("limits_too_tight"))
     request, ways = context.request, tuple(relaxations(context.request))
-    codes = [way for way in ways if passes(_relaxed(request, [way]))]
-    if not codes and passes(_relaxed(request, ways)):
-        smaller = (set_ for count in range(2, len(ways)) for set_ in combinations(ways, count))
-        codes = list(next((codes for codes in smaller if passes(_relaxed(request, codes))), ways))
-    return (*found, *(message(code) for code in codes or ways))
+    alone = [way for way in ways if passes(_relaxed(request, [way]))]
+    if alone:
+        return (*found, *map(message, alone))
+    if len(ways) == 1 or not passes(_relaxed(request, ways)):
+        return (*found, message("other_places_needed"))
+    smaller = (set_ for count in range(2, len(ways)) for set_ in combinations(ways, count))
+    codes = next((codes for codes in smaller if passes(_relaxed(request, codes))), ways)
+    return (*found, *(message(code, together="if_the_rest_too") for code in codes))
 
 
 def _too_tight(context: PlanContext) -> bool:
