@@ -151,3 +151,18 @@ def test_what_stays_is_the_couple_with_the_weight_on(inner_g: float, side_g: flo
     assert plan.headline.code == "headline_fit_static"
     stays = next(w for w in plan.warnings if w.code == "couple_stays")
     assert stays.values["side_g"] == pytest.approx(side_g, abs=0.2)
+
+
+def test_half_on_a_land_of_either_side_is_offered() -> None:
+    """As the caution for motorcycles has it; two lands of one side are not either side."""
+    lands = tuple(land(name, at) for name, at in (("left", -30), ("right", 30)))
+    made = wheel(vehicle_class="motorcycle", inboard=NO_FLANGE, outboard=NO_FLANGE, lands=lands)
+    plan = make_plan(request(static(20, 50), made, BUILTIN["metric"]))
+    halves = layout(plan, "static, half each: adhesive on left + adhesive on right")
+    assert [(p.place, p.mass_g, round(p.angle_deg)) for p in halves.pieces] == [
+        ("left", 10, 50),
+        ("right", 10, 50),
+    ]
+    one_side = replace(made, lands=(lands[0], replace(lands[1], side="inboard")))
+    named = [x.name for x in make_plan(request(static(20, 50), one_side, BUILTIN["metric"])).layouts]
+    assert not any(name.startswith("static, half each") for name in named)
