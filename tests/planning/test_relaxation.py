@@ -15,7 +15,7 @@ from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.headline import headline
 from rimpoise_service.planning.models import Decision, Plan, Preferences
 from rimpoise_service.planning.planner import make_plan
-from rimpoise_service.planning.relaxation import FINER, MOST_PIECES, relaxations
+from rimpoise_service.planning.relaxation import FINER, MOST_PIECES, relaxations, with_masses
 from tests.factories.by_hand import (
     CALLED,
     NO_FLANGE,
@@ -81,6 +81,23 @@ def test_stock_too_coarse() -> None:
     """30 g called from a shelf of 20, 40 and 60: any mass would do; so would a second piece not."""
     plan = make_plan(request(two_plane(30, 40, 0, 0), wheel(), Stock(clips(20, 40, 60)), preferences=ONE_PIECE))
     assert "stock_too_coarse" in reasons_of(plan)
+
+
+def test_a_wide_gap_in_the_shelf() -> None:
+    """35 g called from 5, 10 and 60: fifths of each step are too many to try them all; 35 g themselves do."""
+    plan = make_plan(request(two_plane(35, 10, 20, 190), wheel(), Stock(clips(5, 10, 60))))
+    assert reasons_of(plan) == {"stock_too_coarse"}
+
+
+def test_exact_masses_are_as_long_as_their_family_would_have_them() -> None:
+    """35 g between 10 g of 27 mm and 60 g of 87 mm; 70 g are more than the family has; strips come in parts."""
+    shelf = Stock((*clips(10, on_hand=1, length_mm=27.0), *clips(60, on_hand=1, length_mm=87.0)), (strip(),))
+    exact = with_masses(shelf, {35.0, 70.0, 60.0, 5.0})
+    found = sorted(exact.clip_ons, key=lambda c: c.mass_g)
+    assert [c.mass_g for c in found] == pytest.approx([5, 35, 60])
+    assert [c.length_mm for c in found] == pytest.approx([13.5, 57, 87])
+    assert {c.on_hand for c in found} == {None}
+    assert exact.strips == relaxations(request(CALLED, wheel(), shelf))["stock_too_coarse"].stock.strips
 
 
 def test_too_few_pieces() -> None:

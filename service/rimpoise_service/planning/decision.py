@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import replace
 from itertools import combinations
 
 from ..messages.message import Message, message
@@ -13,11 +14,14 @@ from .context import PlanContext
 from .error_model import judged_residual, most_possible
 from .layout_probability import exact_probability
 from .models import CauseFirst, Decision, Layout, PlanRequest
-from .relaxation import relaxations
+from .relaxation import relaxations, with_masses
 from .tolerance_check import FELT_COUPLE_G, couple_side_g
 
 PASSES = 0.5
 """A layout that is recommended to be fitted passes at least so often."""
+
+EXACT_OF = 3
+"""Layouts, best first, whose exact masses are tried where finer stock is; each is a search."""
 
 HIGH_GAIN = 3.0
 """From here on places are too close: so many times the weight read is fitted; common practice, no source."""
@@ -98,14 +102,19 @@ def reasons_for(
     found = [message("places_too_close")] if _amplified(context, layouts[0]) else []
     if _too_tight(context):
         return (*found, message("limits_too_tight"))
-    request, ways = context.request, tuple(relaxations(context.request))
-    alone = [way for way in ways if passes(_relaxed(request, [way]))]
+    ways = tuple(relaxations(context.request))
+    exact_g = {v.mass_g for layout in layouts[:EXACT_OF] for v in layout.required}
+
+    def would_pass(codes: Sequence[str]) -> bool:
+        return any(passes(relaxed) for relaxed in _relaxed(context.request, codes, exact_g))
+
+    alone = [way for way in ways if would_pass([way])]
     if alone:
         return (*found, *map(message, alone))
-    if len(ways) == 1 or not passes(_relaxed(request, ways)):
+    if len(ways) == 1 or not would_pass(ways):
         return (*found, message("other_places_needed"))
     smaller = (set_ for count in range(2, len(ways)) for set_ in combinations(ways, count))
-    codes = next((codes for codes in smaller if passes(_relaxed(request, codes))), ways)
+    codes = next((codes for codes in smaller if would_pass(codes)), ways)
     return (*found, *(message(code, together="if_the_rest_too") for code in codes))
 
 
@@ -118,10 +127,14 @@ def _too_tight(context: PlanContext) -> bool:
     return all(exact_probability(context, a.required(context.unbalance), flanges) < PASSES for a in possible)
 
 
-def _relaxed(request: PlanRequest, codes: Sequence[str]) -> PlanRequest:
+def _relaxed(request: PlanRequest, codes: Sequence[str], exact_g: Collection[float]) -> Iterator[PlanRequest]:
+    """With all of it relaxed; finer stock once more as the very masses [g] that are called for."""
+    stock = with_masses(request.stock, exact_g)
     for code in codes:
         request = relaxations(request)[code]
-    return request
+    if "stock_too_coarse" in codes:
+        yield replace(request, stock=stock)
+    yield request
 
 
 def _amplified(context: PlanContext, layout: Layout) -> bool:
