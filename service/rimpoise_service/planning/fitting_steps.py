@@ -225,7 +225,7 @@ def _fit_run(run: Sequence[Numbered], request: PlanRequest, layout: Layout) -> M
     clips = "fit_spoke_weights_together" if request.wheel.wire_spokes else "fit_clips_together"
     return message(
         clips if first.style == "clip_on" else "fit_strips_together",
-        numbers=tuple(sorted(number for number, _ in run)),
+        numbers=tuple(number for number, _ in run),
         count=len(run),
         skus=tuple(p.sku for _, p in run),
         mass_g=sum(p.mass_g for _, p in run),
