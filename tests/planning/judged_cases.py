@@ -53,6 +53,8 @@ WHEELS: dict[str, Wheel] = {
         outboard=NO_LIP,
         lands=(Land("rim centre", "inboard", 0, 200, 30, False, True),),
     ),
+    "wire18": Wheel("steel", "factory", "motorcycle", rim_size="MT2.15x18", wire_spokes=True),
+    "one_lip": replace(ALLOY, outboard=NO_LIP),
     "one_land": replace(ALLOY, inboard=NO_LIP, outboard=NO_LIP, lands=(FACE,)),
     "two_lands": replace(ALLOY, inboard=NO_LIP, outboard=NO_LIP, lands=(INNER, OUTER)),
     "hidden_strips": replace(ALLOY, inboard=NO_LIP, outboard=NO_LIP, lands=(INNER, FACE)),
@@ -235,7 +237,10 @@ def _behind(outcome: Outcome, wanted: dict[str, float]) -> bool:
 
 
 def _touching(outcome: Outcome, place: str) -> bool:
-    one, other = outcome.at(place)
+    here = outcome.at(place)
+    if len(here) != 2:
+        return False
+    one, other = here
     apart = abs(math.remainder(one.angle_deg - other.angle_deg, 360.0))
     return math.isclose(apart, (one.arc_deg + other.arc_deg) / 2, abs_tol=0.01)
 

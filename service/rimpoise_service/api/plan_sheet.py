@@ -149,7 +149,8 @@ def mass_on_one_line(mass_g: float) -> str:
 
 
 def _percent(chance_pct: float) -> str:
-    return measure("chance_pct", chance_pct)
+    """How often it passes; no more than all sentences say, which never promise all."""
+    return measure("chance_pct", min(chance_pct, 99.0))
 
 
 def _sentence(phrases: Sequence[Message]) -> str:

@@ -88,12 +88,13 @@ def _position(wheel: FinishedWheel) -> str:
 
 def _row(wheel: FinishedWheel, words: PageWords) -> Row:
     request, plan, check = wheel.request, wheel.advice.plan, wheel.check
+    static = plan.evaluator is not None and plan.evaluator.static_only
     return Row(
         _position(wheel),
         ", ".join(filter(None, [request.plan.wheel.rim_size, tyre_size(request.plan)])),
-        _in_words(plan.before) if plan.before else "",
+        _in_words(plan.before, static=static) if plan.before else "",
         [_fitted(piece, request.plan.wheel, words) for piece in wheel.pieces],
-        _in_words(check.measured) if check else "",
+        _in_words(check.measured, static=static) if check else "",
         request.fitted_by or "",
         measure("torque_nm", request.torque.torque_nm) if request.torque else "",
         request.torque is not None and request.torque.second_pass,
@@ -112,8 +113,9 @@ def _fitted(piece: FittedPiece, wheel: Wheel, words: PageWords) -> str:
     return f"{fitted}, {off}"
 
 
-def _in_words(residual: Residual) -> str:
-    """What is left in each plane, or in all."""
+def _in_words(residual: Residual, *, static: bool) -> str:
+    """What is left in each plane; the static sum first where it is all that counts, or all there is."""
     names = [place_in_words(p.plane.name) for p in residual.planes]
     planes = [f"{name} {mass_on_one_line(p.mass_g)}" for name, p in zip(names, residual.planes, strict=True)]
-    return ", ".join(planes) or mass_on_one_line(residual.static_g)
+    summed = [f"{word('static')} {mass_on_one_line(residual.static_g)}"] if static or not planes else []
+    return ", ".join([*summed, *planes])

@@ -43,7 +43,8 @@ class CheckSpinRequest:
 
     stock: what there is to fit, steps of 5 g without; spread: what hands and machine do; reclamped: whether the
     wheel was taken off the shaft between the spins; planes: where to tell what is left, by default where the
-    check spin was read; doubts: what is unlikely of the readings.
+    check spin was read; static_only: whether the static sum alone is judged; doubts: what is unlikely of the
+    readings.
     """
 
     before: Reading
@@ -55,6 +56,7 @@ class CheckSpinRequest:
     effort: Effort = field(default_factory=Effort)
     reclamped: Reclamped = "unknown"
     planes: tuple[Plane, ...] = ()
+    static_only: bool = False
     doubts: tuple[Message, ...] = ()
 
     @property
@@ -227,7 +229,7 @@ def compare_spins(spin: CheckSpinRequest) -> SpinComparison:
         expected=unbalance_of(spin.before) + Unbalance.of(spin.fitted),
         measured=unbalance_of(spin.after),
         planes=planes,
-        evaluator=ToleranceEvaluator.at(planes, spin.acceptance, static_only=False),
+        evaluator=ToleranceEvaluator.at(planes, spin.acceptance, static_only=spin.static_only),
         covariances=covariances,
         whitening=Whitening.of(resolve, covariances.innovation),
     )

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import replace
 from itertools import combinations
 
 from ..messages.message import Message, message
@@ -14,10 +15,13 @@ from .correction import couple_warning, gain_of
 from .error_model import judged_residual, most_possible
 from .layout_probability import exact_probability
 from .models import CauseFirst, Decision, Layout, PlanRequest
-from .relaxation import relaxations
+from .relaxation import relaxations, with_masses
 
 PASSES = 0.5
 """A layout that is recommended to be fitted passes at least so often."""
+
+EXACT_OF = 3
+"""Layouts, best first, whose exact masses are tried where finer stock is; each is a search."""
 
 
 def already_within(context: PlanContext) -> bool:
@@ -54,8 +58,9 @@ def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message
     """What limits the worth of the plan, or should be thought of before fitting."""
     heavy = max(context.called, key=lambda v: v.mass_g)
     much = much_weight(context)
-    if context.evaluator.static_only and context.before.couple and not context.static_reading:
-        yield from couple_warning(context.before.couple_gmm2, context.evaluator.planes)
+    couple = (best.residual if best else context.before).couple_gmm2
+    if context.evaluator.static_only and context.evaluator.planes and couple and not context.static_reading:
+        yield from couple_warning(couple, context.evaluator.planes)
     if context.static_reading and not context.evaluator.static_only:
         yield message("couple_unknown")
     if (
@@ -79,8 +84,8 @@ def reasons_for(
 ) -> tuple[Message, ...]:
     """Why a best effort is no better: all that alone would make it pass; else the smallest set that would.
 
-    passes: whether another request passes half of the time. Where not even all together make it pass, all are
-    reasons.
+    passes: whether another request passes half of the time. Where not even all together were found to make it
+    pass, it is the places that are to blame.
     """
     if decision is not Decision.BEST_EFFORT:
         return ()
@@ -88,12 +93,20 @@ def reasons_for(
     found = [message("places_too_close")] if gained is not None and gained > HIGH_GAIN else []
     if _too_tight(context):
         return (*found, message("limits_too_tight"))
-    request, ways = context.request, tuple(relaxations(context.request))
-    codes = [way for way in ways if passes(_relaxed(request, [way]))]
-    if not codes and passes(_relaxed(request, ways)):
-        smaller = (set_ for count in range(2, len(ways)) for set_ in combinations(ways, count))
-        codes = list(next((codes for codes in smaller if passes(_relaxed(request, codes))), ways))
-    return (*found, *(message(code) for code in codes or ways))
+    ways = tuple(relaxations(context.request))
+    exact_g = {v.mass_g for layout in layouts[:EXACT_OF] for v in layout.required}
+
+    def would_pass(codes: Sequence[str]) -> bool:
+        return any(passes(relaxed) for relaxed in _relaxed(context.request, codes, exact_g))
+
+    alone = [way for way in ways if would_pass([way])]
+    if alone:
+        return (*found, *map(message, alone))
+    if len(ways) == 1 or not would_pass(ways):
+        return (*found, message("other_places_needed"))
+    smaller = (set_ for count in range(2, len(ways)) for set_ in combinations(ways, count))
+    codes = next((codes for codes in smaller if would_pass(codes)), ways)
+    return (*found, *(message(code, together="if_the_rest_too") for code in codes))
 
 
 def _too_tight(context: PlanContext) -> bool:
@@ -105,7 +118,11 @@ def _too_tight(context: PlanContext) -> bool:
     return all(exact_probability(context, a.required(context.unbalance), flanges) < PASSES for a in possible)
 
 
-def _relaxed(request: PlanRequest, codes: Sequence[str]) -> PlanRequest:
+def _relaxed(request: PlanRequest, codes: Sequence[str], exact_g: Collection[float]) -> Iterator[PlanRequest]:
+    """With all of it relaxed; finer stock once more as the very masses [g] that are called for."""
+    stock = with_masses(request.stock, exact_g)
     for code in codes:
         request = relaxations(request)[code]
-    return request
+    if "stock_too_coarse" in codes:
+        yield replace(request, stock=stock)
+    yield request

@@ -25,6 +25,7 @@ FITTING = (
     "fit_clip_on",
     "fit_spoke_weight",
     "fit_clips_together",
+    "fit_spoke_weights_together",
     "fit_strip",
     "fit_strips_together",
     "as_called",
@@ -221,9 +222,10 @@ def _fit_block(block: Sequence[Numbered], request: PlanRequest, layout: Layout) 
     start = first.angle_deg - first.arc_deg / 2
     span = (last.angle_deg - first.angle_deg) % 360 + (first.arc_deg + last.arc_deg) / 2
     middle = (start + span / 2) % 360
+    clips = "fit_spoke_weights_together" if request.wheel.wire_spokes else "fit_clips_together"
     return message(
-        "fit_clips_together" if first.style == "clip_on" else "fit_strips_together",
-        numbers=tuple(sorted(number for number, _ in block)),
+        clips if first.style == "clip_on" else "fit_strips_together",
+        numbers=tuple(number for number, _ in block),
         count=len(block),
         skus=tuple(p.sku for _, p in block),
         mass_g=sum(p.mass_g for _, p in block),

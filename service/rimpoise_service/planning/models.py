@@ -204,7 +204,7 @@ class Decision(StrEnum):
 
 
 def leaves_couple(warnings: Sequence[Message]) -> bool:
-    """Whether a plan with these warnings leaves a couple that was read."""
+    """Whether a plan with these warnings leaves a couple."""
     return any(m.code == "couple_stays" for m in warnings)
 
 
@@ -240,7 +240,7 @@ class Plan:
 
     @property
     def couple_stays(self) -> bool:
-        """Whether a couple was read that one plane leaves: a static check spin alone can pass."""
+        """Whether the first layout's one plane leaves a couple: a static check spin alone can pass."""
         return leaves_couple(self.warnings)
 
     @property
