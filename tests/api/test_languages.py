@@ -91,6 +91,8 @@ def test_problems_are_in_the_language_too_with_code_and_values() -> None:
         (b'{"a": 1, "a": 2}', "json_key_twice", "steht zweimal in einem Objekt"),
         (b'{"a": NaN}', "json_constant", "NaN ist kein JSON"),
         (b"\xff", "json_not_utf8", "Byte 0 ist kein UTF-8"),
+        (b"\xef\xbb\xbf{}", "json_byte_order_mark", "Der Inhalt beginnt mit einem Byte Order Mark"),
+        (b'{"a": "\\q"}', "json_escape_unknown", "Unbekannte Escape-Folge in Zeile 1, Spalte 8"),
     ],
 )
 def test_what_is_no_json_is_reported_in_the_language(sent: bytes, code: str, german: str) -> None:
