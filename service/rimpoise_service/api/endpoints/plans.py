@@ -28,10 +28,11 @@ PLAN = "fitting plan"
 def plans(request: PlanRequest, look: PlaceFinder = find_places) -> AdvisedPlan:
     """From a reading to the weights to fit.
 
-    Every admissible layout of clip-on and adhesive weights is solved exactly: which stock, in which place, at
-    which angle leaves least. The layouts are ranked by whether they keep the acceptance, then the wishes on
-    appearance, fewer pieces, the chance that the first check spin passes, less mass, and price. What is left is
-    reported at the planes of the reading. That there is no good answer is said by `decision`, never by an error.
+    In every admissible arrangement of clip-on and adhesive weights, stock, places and angles are chosen together
+    for the least effort: the minutes to expect until the check spin passes, for fitting, for spins that fail, and
+    for what breaks a wish. The layouts are ranked by it, equal ones by price and mass; those that hardly ever pass
+    come last, by what they leave. What is left is reported at the planes of the reading. That there is no good
+    answer is said by `decision`, never by an error.
     """
     return advise(request, look)
 
