@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from flask.testing import FlaskClient
 
 from tests.api.test_bad_input import Ask, Example, Pointers
 
@@ -50,13 +51,13 @@ def test_broken_rules_come_along_with_broken_schema(example: Example, ask: Ask) 
     [
         (-3, "must be from 0 to 1000000 g, was -3"),
         (1e308, "must be from 0 to 1000000 g, was 1e+308"),
-        ("12", 'must be a number, was "12"; write 12, without quotation marks'),
-        ("24,5", 'must be a number, was "24,5"; write 24.5, without quotation marks'),
-        ("1,250", 'must be a number, was "1,250"'),
-        ("24 g", 'must be a number, was "24 g"'),
-        (True, "must be a number, was true"),
-        (None, "must not be null; write a value"),
-        ([], "must be a number, was a list"),
+        ("12", 'must be a number from 0 to 1000000 g, was "12"; write 12, without quotation marks'),
+        ("24,5", 'must be a number from 0 to 1000000 g, was "24,5"; write 24.5, without quotation marks'),
+        ("1,250", 'must be a number from 0 to 1000000 g, was "1,250"'),
+        ("24 g", 'must be a number from 0 to 1000000 g, was "24 g"'),
+        (True, "must be a number from 0 to 1000000 g, was true"),
+        (None, "must not be null; write a number, from 0 to 1000000 g"),
+        ([], "must be a number from 0 to 1000000 g, was a list"),
     ],
 )
 def test_an_error_says_what_was_sent_and_what_to_write(
@@ -68,11 +69,46 @@ def test_an_error_says_what_was_sent_and_what_to_write(
     assert (error["pointer"], error["detail"]) == ("#/reading/masses/2/mass_g", said)
 
 
+ONE_PLACE = '[{"from_deg": ..., "to_deg": ..., "reason": ..., "place": ...}, ...]'
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "english", "german"),
+    [
+        ("material", 3, 'must be "steel" or "alloy", was 3', 'muss "steel" oder "alloy" sein, war 3'),
+        (
+            "material",
+            None,
+            'must not be null; write "steel" or "alloy"',
+            'darf nicht null sein; schreiben Sie "steel" oder "alloy"',
+        ),
+        ("rim_size", 15, "must be a rim marking like '7Jx17 ET45'", "muss eine Felgenangabe wie '7Jx17 ET45'"),
+        ("keep_out", {}, f"must be {ONE_PLACE}, was an object", f"muss {ONE_PLACE} sein, war ein Objekt"),
+        ("offset_mm", [], "must be a number from -1000 to 1000 mm, was a list", "sein, war eine Liste"),
+        ("lands", [{}] * 99, "must have 0 to 8 items, had 99", "muss 0 bis 8 Einträge haben, hatte 99"),
+    ],
+)
+def test_a_value_of_another_type_reads_what_to_write(
+    field: str, value: object, english: str, german: str, example: Example, client: FlaskClient
+) -> None:
+    body = example("planFitting", "at_places")
+    body["wheel"][field] = value
+    for language, said in (("en", english), ("de", german)):
+        answer = client.post("/v1/plans", json=body, headers={"Accept-Language": language}).get_json()
+        (found,) = [e["detail"] for e in answer["errors"] if e["pointer"] == f"#/wheel/{field}"]
+        assert said in found
+
+
+def test_a_list_that_is_missing_is_shown(ask: Ask) -> None:
+    said = {e["pointer"]: e["detail"] for e in ask("/v1/trial-runs", {}).get_json()["errors"]}
+    assert said["#/initial"] == 'is missing; write [{"amplitude": ...}, ...]'
+
+
 @pytest.mark.parametrize(
     ("spins", "said"),
     [
-        ("2", 'must be a whole number, was "2"; write 2, without quotation marks'),
-        ("2,5", 'must be a whole number, was "2,5"'),
+        ("2", 'must be a whole number from 1 to 20, was "2"; write 2, without quotation marks'),
+        ("2,5", 'must be a whole number from 1 to 20, was "2,5"'),
     ],
 )
 def test_a_whole_number_in_a_text(spins: str, said: str, ask: Ask) -> None:
