@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 from flask.testing import FlaskClient
 
+from rimpoise_service.messages.catalogue import text_of
+from rimpoise_service.messages.message import message
 from tests.api.test_bad_input import Ask, Example, Pointers
 
 
@@ -97,6 +99,21 @@ def test_a_value_of_another_type_reads_what_to_write(
         answer = client.post("/v1/plans", json=body, headers={"Accept-Language": language}).get_json()
         (found,) = [e["detail"] for e in answer["errors"] if e["pointer"] == f"#/wheel/{field}"]
         assert said in found
+
+
+@pytest.mark.parametrize(
+    ("code", "values", "said"),
+    [
+        ("sensors_differ", {"sensors": 1, "given": 2}, "initial has 1 sensor and this has 2"),
+        ("target_out_of_reach", {"strips": 1, "most": 1, "reach_g": 5}, "1 strip of 1 segment: 5 g at most"),
+        ("trials_too_few", {"trials": 1}, "1 trial without phases"),
+        ("readings_and_angles", {"readings": 1, "angles": 8}, "1 reading at 8 angles"),
+        ("must_have_items", {"allowed": 1, "had": 0}, "must have 1 item, had 0"),
+        ("must_have_items", {"allowed": 2, "had": 1}, "must have 2 items, had 1"),
+    ],
+)
+def test_one_is_no_plural(code: str, values: dict[str, object], said: str) -> None:
+    assert text_of(message(code, **values)).startswith(said)
 
 
 def test_a_list_that_is_missing_is_shown(ask: Ask) -> None:
