@@ -28,7 +28,7 @@ MAX_DIGITS = 18
 """Of a length that is looked at: longer ones are too large, whatever they are."""
 
 _LENGTH = re.compile(rb"\r\ncontent-length[ \t]*+:[ \t]*+0*+([0-9]*+)[ \t]*+\r\n", re.IGNORECASE)
-_CHUNKED = re.compile(rb"\r\ntransfer-encoding[ \t]*:", re.IGNORECASE)
+_CHUNKED = re.compile(rb"\r\ntransfer-encoding[ \t]*:[^\r]*chunked", re.IGNORECASE)  # without it a 400, at once
 _LINES = re.compile(rb"\r\ncontent-type[ \t]*:[ \t]*application/x-ndjson[ \t;\r]", re.IGNORECASE)
 _SIZE = re.compile(rb"([0-9a-f]{1,8})[ \t]*(?:;|\Z)", re.IGNORECASE)
 _EXPECT = re.compile(rb"\r\nexpect[ \t]*:[ \t]*100-continue[ \t]*(?=\r\n)", re.IGNORECASE)
