@@ -77,6 +77,7 @@ CHUNKED = HEAD + b"Transfer-Encoding: chunked\r\n\r\n"
         (CHUNKED + b"0\r\nX: " + b"x" * MAX_HEAD, 431),
         (HEAD + b"Content-Length: " + b"9" * 20 + b"\r\n\r\n", 413),
         (HEAD + b"Content-Length: " + b"9" * 8000 + b"\r\n\r\n", 413),
+        (b"\x16\x03\x01\x02\x00\x01\x00", 400),
         (CHUNKED + b"x\r\n", 400),
         (CHUNKED + b"-1\r\n", 400),
         (CHUNKED + b"1" * 9 + b"\r\n", 400),
