@@ -54,9 +54,7 @@ class Settings:
             if number is not None and not number > 0:
                 raise ValueError(f"{name} must be more than 0, not {number}")
             if number is not None and name != "max_bytes" and number > LONGEST_S:
-                raise ValueError(
-                    f"{name} must be {LONGEST_S:.0e} s at most, not {number}; a deadline of None never ends"
-                )
+                raise ValueError(f"{name} must be {LONGEST_S:.0e} s at most, not {number}")
         if not isinstance(self.retries, int | Retry) or (isinstance(self.retries, int) and self.retries < 0):
             raise ValueError(f"retries must be 0 or more, or a Retry, not {self.retries!r}")
         if self.api_key is not None and not (_printable(self.api_key) and " " not in self.api_key):
