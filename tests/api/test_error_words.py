@@ -102,6 +102,19 @@ def test_a_value_of_another_type_reads_what_to_write(
 
 
 @pytest.mark.parametrize(
+    ("limit_g", "said"),
+    [(60, "write a heavier weight, 85 g for instance, or"), (360, "write a heavier weight, or a smaller limit_g")],
+)
+def test_no_weight_is_proposed_that_would_be_refused_again(
+    limit_g: float, said: str, example: Example, ask: Ask
+) -> None:
+    body = example("checkCentring", "machine") | {"limit_g": limit_g}
+    body["known_weight"]["weight"]["mass_g"] = 60
+    (found,) = ask("/v1/centring-checks", body).get_json()["errors"]
+    assert said in found["detail"]
+
+
+@pytest.mark.parametrize(
     ("code", "values", "said"),
     [
         ("sensors_differ", {"sensors": 1, "given": 2}, "initial has 1 sensor and this has 2"),

@@ -117,7 +117,8 @@ class MachineCheckRequestSchema(UnitsRequestSchema, ReadingsOnWheelSchema):
 def _known_weight_breaks(weight: PointMass, reading: Reading, limit_g: float) -> Iterator[Break]:
     at = ("known_weight", "weight")
     if weight.mass_g <= limit_g:
-        said = message("known_weight_too_light", sent_g=weight.mass_g, limit_g=limit_g, like_g=LIKE_KNOWN_G)
+        like = {"like_g": LIKE_KNOWN_G} if limit_g < LIKE_KNOWN_G else {}
+        said = message("known_weight_too_light", sent_g=weight.mass_g, limit_g=limit_g, **like)
         yield Break((*at, "mass_g"), said)
     places = [p.position_mm for p in reading_planes(reading)]
     low, high = min(places) - OFF_PLACES_MM, max(places) + OFF_PLACES_MM
