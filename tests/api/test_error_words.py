@@ -101,6 +101,36 @@ def test_a_value_of_another_type_reads_what_to_write(
         assert said in found
 
 
+@pytest.mark.parametrize("count", [7, 21, 22, 29])
+def test_the_widest_spokes_that_are_proposed_fit(count: int, example: Example, ask: Ask) -> None:
+    body = example("splitBehindSpokes", "even_spokes")
+    body["spokes"] = {"kind": "even", "count": count, "first_deg": 0, "width_deg": 200}
+    (found,) = ask("/v1/splits", body).get_json()["errors"]
+    body["spokes"]["width_deg"] = found["values"]["most_deg"]
+    assert ask("/v1/splits", body).status_code == 200
+
+
+def test_the_bounds_that_are_proposed_for_steps_are_taken(example: Example, ask: Ask) -> None:
+    body = example("roundToStock", "steps") | {"step_g": 1 / 3, "max_mass_g": 100}
+    (found,) = ask("/v1/roundings", body).get_json()["errors"]
+    for bound in ("low_g", "high_g"):
+        again = ask("/v1/roundings", body | {"max_mass_g": found["values"][bound]})
+        assert again.status_code == 200
+
+
+@pytest.mark.parametrize("name", ["position_mm", "radius_mm"])
+def test_the_bounds_that_are_proposed_for_a_known_weight_are_taken(name: str, example: Example, ask: Ask) -> None:
+    body = example("checkCentring", "machine")
+    weight, planes = body["known_weight"]["weight"], body["known_weight"]["reading"]["planes"]
+    for one, by in zip((*planes, *body["known_weight"]["before"]["planes"]), (1 / 3, 2 / 3) * 2, strict=True):
+        one[name] += by
+    weight[name] = 4000
+    (found,) = ask("/v1/centring-checks", body).get_json()["errors"]
+    for bound in ("low_mm", "high_mm"):
+        weight[name] = found["values"][bound]
+        assert ask("/v1/centring-checks", body).status_code == 200
+
+
 @pytest.mark.parametrize(
     ("limit_g", "said"),
     [(60, "write a heavier weight, 85 g for instance, or"), (360, "write a heavier weight, or a smaller limit_g")],
