@@ -25,6 +25,8 @@ T = TypeVar("T")
 USER_AGENT = f"rimpoise-python/{__version__}"
 DEFAULT_URL = "http://127.0.0.1:8080"
 MAX_BYTES = 64 * 1024 * 1024
+LONGEST_S = 1e9
+"""Of a timeout or a deadline [s]: for some thirty years; what is much longer no socket and no timer takes."""
 TEXTS = {"RIMPOISE_API_KEY": "api_key", "RIMPOISE_LANGUAGE": "language", "RIMPOISE_UNITS": "units"}
 NUMBERS = {"RIMPOISE_TIMEOUT_S": "timeout", "RIMPOISE_DEADLINE_S": "deadline"}
 
@@ -45,16 +47,16 @@ class Settings:
     units: TextUnits | None = None
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "base_url", self.base_url.rstrip("/"))
-        address = urlsplit(self.base_url)
-        if address.scheme not in ("http", "https") or not address.hostname:
-            raise ValueError(f"base_url must be like http://host:8080 or https://host/path, not {self.base_url!r}")
-        if address.username is not None or address.password is not None:  # which would end up in logs
-            raise ValueError("base_url must not have a user or password: give api_key, or a session that has them")
+        object.__setattr__(self, "base_url", self.base_url.strip().rstrip("/"))
+        _check_address(self.base_url)
         for name in ("timeout", "deadline", "max_bytes"):
             number = getattr(self, name)
             if number is not None and not number > 0:
                 raise ValueError(f"{name} must be more than 0, not {number}")
+            if number is not None and name != "max_bytes" and number > LONGEST_S:
+                raise ValueError(f"{name} must be {LONGEST_S:.0e} s at most, not {number}")
+        if not isinstance(self.retries, int | Retry) or (isinstance(self.retries, int) and self.retries < 0):
+            raise ValueError(f"retries must be 0 or more, or a Retry, not {self.retries!r}")
         if self.api_key is not None and not (_printable(self.api_key) and " " not in self.api_key):
             raise ValueError("api_key must be printable ASCII without spaces")
         if self.user_agent is not None and not _printable(self.user_agent):
@@ -123,6 +125,19 @@ def from_environment(environ: Mapping[str, str] = os.environ) -> dict[str, Any]:
             except ValueError:
                 raise ValueError(f"{variable} must be a number of seconds, not {text!r}") from None
     return found
+
+
+def _check_address(base_url: str) -> None:
+    """Raises ValueError for an address to which no path can be added."""
+    address = urlsplit(base_url)
+    try:
+        whole = address.scheme in ("http", "https") and bool(address.hostname) and address.port != 0
+    except ValueError:  # a port that is none
+        whole = False
+    if not whole or any(mark in base_url for mark in "?# \t\r\n"):
+        raise ValueError(f"base_url must be like http://host:8080 or https://host/path, not {base_url!r}")
+    if address.username is not None or address.password is not None:  # which would end up in logs
+        raise ValueError("base_url must not have a user or password: give api_key, or a session that has them")
 
 
 def _printable(text: str) -> bool:

@@ -12,6 +12,7 @@ from .api.http.media_types import LANGUAGE
 from .api.http.media_types import PROBLEM as MEDIA_TYPE
 from .api.http.problems import problem_of
 from .api.ops.security import HEADERS
+from .messages.reader import Reader, reading_as
 
 STATUSES: dict[type[Exception], HTTPStatus] = {
     errors.LimitRequestLine: HTTPStatus.REQUEST_URI_TOO_LONG,
@@ -30,8 +31,12 @@ def status_of(error: Exception) -> HTTPStatus:
 
 
 def refusal(status: HTTPStatus) -> tuple[bytes, str]:
-    """A whole answer, after which the connection is closed, and its request id."""
-    problem = problem_of(default_exceptions[status]())
+    """A whole answer, after which the connection is closed, and its request id.
+
+    In English, whoever the last reader was of the thread that writes it.
+    """
+    with reading_as(Reader()):
+        problem = problem_of(default_exceptions[status]())
     request_id = problem["instance"].removeprefix("urn:uuid:")
     body = json.dumps(problem).encode()
     headers = HEADERS | {"Content-Type": MEDIA_TYPE, "Content-Length": len(body), "X-Request-Id": request_id}

@@ -22,6 +22,9 @@ def test_who_takes_problems_alone_gets_the_answer_in_its_own_type(
     assert client.post("/v1/drawings", data=body, headers=headers | {"Accept": "image/png"}).status_code == 406
 
 
+EVERY = ("/v1/plans", "/v1/plans/sheet", "/v1/plans/stream", "/v1/plans/batch")
+
+
 @pytest.mark.parametrize(
     ("accept", "refused"),
     [
@@ -29,10 +32,13 @@ def test_who_takes_problems_alone_gets_the_answer_in_its_own_type(
         ("*/*", ()),
         ("application/*", ("/v1/plans/sheet",)),
         ("application/json, application/problem+json", ()),
+        ("application/json; charset=UTF-8", ("/v1/plans/sheet", "/v1/plans/stream")),
+        ("text/html;charset=utf-8", ("/v1/plans", "/v1/plans/stream", "/v1/plans/batch")),
+        ("application/json;charset=latin1, text/html;level=1", EVERY),
         ("application/json;q=0.5, text/html;q=0.4", ("/v1/plans/stream",)),
         ("text/html, application/xml;q=0.9", ("/v1/plans", "/v1/plans/stream", "/v1/plans/batch")),
         ("application/problem+json;q=0, application/json", ("/v1/plans/sheet", "/v1/plans/stream")),
-        ("application/json;q=0", ("/v1/plans", "/v1/plans/sheet", "/v1/plans/stream", "/v1/plans/batch")),
+        ("application/json;q=0", EVERY),
     ],
 )
 def test_a_path_has_one_media_type(

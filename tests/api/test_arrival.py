@@ -50,6 +50,12 @@ def test_what_comes_after_the_request_is_kept() -> None:
     assert arrival.data.endswith(WHOLE["no body"])
 
 
+@pytest.mark.parametrize("coding", ["", "identity", "gzip"])
+def test_a_coding_that_gives_no_length_is_not_waited_for(coding: str) -> None:
+    """RFC 9112, section 6.3: a 400, which is gunicorn's to say as soon as a thread has it."""
+    assert Arrival(HEAD + b"Transfer-Encoding: %s\r\n\r\n{}" % coding.encode()).whole
+
+
 def test_lines_may_begin_before_all_has_come() -> None:
     arrival = Arrival(LINES + b"Transfer-Encoding: chunked\r\n\r\n%X\r\n" % (4 * MAX_BODY))
     assert not arrival.whole
@@ -71,6 +77,7 @@ CHUNKED = HEAD + b"Transfer-Encoding: chunked\r\n\r\n"
         (CHUNKED + b"0\r\nX: " + b"x" * MAX_HEAD, 431),
         (HEAD + b"Content-Length: " + b"9" * 20 + b"\r\n\r\n", 413),
         (HEAD + b"Content-Length: " + b"9" * 8000 + b"\r\n\r\n", 413),
+        (b"\x16\x03\x01\x02\x00\x01\x00", 400),
         (CHUNKED + b"x\r\n", 400),
         (CHUNKED + b"-1\r\n", 400),
         (CHUNKED + b"1" * 9 + b"\r\n", 400),

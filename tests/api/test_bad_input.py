@@ -31,17 +31,28 @@ NOT_JSON = {
     "Infinity": (b'{"mass_g": Infinity}', "Infinity is not JSON"),
     "minus Infinity": (b'{"mass_g": -Infinity}', "-Infinity is not JSON"),
     "1e999": (b'{"mass_g": 1e999}', "too large"),
-    "5,000 digits": (b'{"mass_g": ' + b"9" * 5000 + b"}", "5000 digits"),
+    "5,000 digits": (
+        b'{"mass_g": ' + b"9" * 5000 + b"}",
+        "begins 9999999999999999999999999999999999999999 has 5000 digits",
+    ),
     "duplicate key": (b'{"planes": [], "planes": []}', '"planes" is given twice'),
     "duplicate key inside": (b'{"reading": {"kind": 1, "kind": 2}}', '"kind" is given twice'),
     "too deep": (b"[" * 100_000, "too deeply"),
     "deep and closed": (b"[" * 100_000 + b"]" * 100_000, "too deeply"),
     "bad UTF-8": (b'{"name": "\xff"}', "byte 10 is not UTF-8"),
     "UTF-16": ('{"a": 1}'.encode("utf-16"), "not UTF-8"),
-    "byte order mark": (b"\xef\xbb\xbf{}", "BOM"),
-    "lone surrogate": (b'{"name": "\\ud800"}', "come in pairs"),
-    "lone surrogate in a key": (b'{"\\udfff": 1}', "come in pairs"),
-    "raw control character": (b'{"name": "a\x01b"}', "control character"),
+    "byte order mark": (b"\xef\xbb\xbf{}", "begins with a byte order mark; send it without"),
+    "lone surrogate": (b'{"name": "\\ud800"}', 'stands alone at the end of `{"name": "\\ud800`'),
+    "lone surrogate in a key": (b'{"\\udfff": 1}', 'stands alone at the end of `{"\\udfff`'),
+    "raw control character": (b'{"name": "a\x01b"}', "unexpected `\\u0001` at line 1, column 12; in a text"),
+    "raw line break": (
+        b'{"name": "a\nb"}',
+        "unexpected `\\u000a` at line 1, column 12; in a text a line break is \\n",
+    ),
+    "escape that is none": (b'{"name": "a\\qb"}', "unknown escape at line 1, column 12; after a backslash"),
+    "escape cut short": (b'{"name": "\\u12"}', "unknown escape at line 1, column 12"),
+    "text without end": (b'{"name": "abc}', "begins at line 1, column 10 has no end"),
+    "UTF-16 without its mark": ('{"a": 1}'.encode("utf-16-le"), "unexpected `\\u0000` at line 1, column 2"),
 }
 
 

@@ -13,6 +13,7 @@ from flask.testing import FlaskClient
 
 from rimpoise_service.api.endpoints import plan_batch
 from rimpoise_service.api.http.codings import LEAST
+from tests.contract_document import contract_document
 
 KEPT = ["/v1/reference", "/openapi.yaml", "/docs/swagger-ui.css", "/problems/rule-broken"]
 GZIP = {"Accept-Encoding": "gzip, deflate"}
@@ -94,6 +95,7 @@ def test_every_line_can_be_read_when_it_is_out(client: FlaskClient, example: Cal
 def test_what_may_be_kept_has_a_tag_for_each_coding(path: str, client: FlaskClient) -> None:
     plain, packed = client.get(path), client.get(path, headers=GZIP)
     assert gzip.decompress(packed.data) == plain.data
+    documented = contract_document()["components"]["responses"]["NotModified"]["headers"]
     tags = [answer.headers["ETag"] for answer in (plain, packed)]
     assert tags == [client.get(path).headers["ETag"], client.get(path, headers=GZIP).headers["ETag"]]
     assert packed.data == client.get(path, headers=GZIP).data, "a strong tag means the same bytes"
@@ -103,9 +105,11 @@ def test_what_may_be_kept_has_a_tag_for_each_coding(path: str, client: FlaskClie
     for sent, tag in (({}, tags[0]), (GZIP, tags[1]), (GZIP, "*"), ({}, f'"other", W/{tags[0]}')):
         answer = client.get(path, headers={**sent, "If-None-Match": tag})
         assert (answer.status_code, answer.data) == (304, b"")
-        assert {"ETag", "Cache-Control", "Vary"} <= set(answer.headers.keys())
+        assert {*documented, "Vary"} <= set(answer.headers.keys())
     for sent, tag in (({}, tags[1]), (GZIP, tags[0]), ({}, '"other"')):
         assert client.get(path, headers={**sent, "If-None-Match": tag}).status_code == 200
+    for unheeded in ({"If-Match": '"other"'}, {"If-Unmodified-Since": "Wed, 01 Jan 2020 00:00:00 GMT"}):
+        assert client.get(path, headers=unheeded).status_code == 200
     head = client.head(path)
     assert (head.status_code, head.data, head.headers["ETag"]) == (200, b"", tags[0])
 

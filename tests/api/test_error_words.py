@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from flask.testing import FlaskClient
 
+from rimpoise_service.messages.catalogue import text_of
+from rimpoise_service.messages.message import message
 from tests.api.test_bad_input import Ask, Example, Pointers
 
 
@@ -50,13 +53,13 @@ def test_broken_rules_come_along_with_broken_schema(example: Example, ask: Ask) 
     [
         (-3, "must be from 0 to 1000000 g, was -3"),
         (1e308, "must be from 0 to 1000000 g, was 1e+308"),
-        ("12", 'must be a number, was "12"; write 12, without quotation marks'),
-        ("24,5", 'must be a number, was "24,5"; write 24.5, without quotation marks'),
-        ("1,250", 'must be a number, was "1,250"'),
-        ("24 g", 'must be a number, was "24 g"'),
-        (True, "must be a number, was true"),
-        (None, "must not be null; write a value"),
-        ([], "must be a number, was a list"),
+        ("12", 'must be a number from 0 to 1000000 g, was "12"; write 12, without quotation marks'),
+        ("24,5", 'must be a number from 0 to 1000000 g, was "24,5"; write 24.5, without quotation marks'),
+        ("1,250", 'must be a number from 0 to 1000000 g, was "1,250"'),
+        ("24 g", 'must be a number from 0 to 1000000 g, was "24 g"'),
+        (True, "must be a number from 0 to 1000000 g, was true"),
+        (None, "must not be null; write a number, from 0 to 1000000 g"),
+        ([], "must be a number from 0 to 1000000 g, was a list"),
     ],
 )
 def test_an_error_says_what_was_sent_and_what_to_write(
@@ -68,11 +71,104 @@ def test_an_error_says_what_was_sent_and_what_to_write(
     assert (error["pointer"], error["detail"]) == ("#/reading/masses/2/mass_g", said)
 
 
+ONE_PLACE = '[{"from_deg": ..., "to_deg": ..., "reason": ..., "place": ...}, ...]'
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "english", "german"),
+    [
+        ("material", 3, 'must be "steel" or "alloy", was 3', 'muss "steel" oder "alloy" sein, war 3'),
+        (
+            "material",
+            None,
+            'must not be null; write "steel" or "alloy"',
+            'darf nicht null sein; schreiben Sie "steel" oder "alloy"',
+        ),
+        ("rim_size", 15, "must be a rim marking like '7Jx17 ET45'", "muss eine Felgenangabe wie '7Jx17 ET45'"),
+        ("keep_out", {}, f"must be {ONE_PLACE}, was an object", f"muss {ONE_PLACE} sein, war ein Objekt"),
+        ("offset_mm", [], "must be a number from -1000 to 1000 mm, was a list", "sein, war eine Liste"),
+        ("lands", [{}] * 99, "must have 0 to 8 items, had 99", "muss 0 bis 8 Einträge haben, hatte 99"),
+    ],
+)
+def test_a_value_of_another_type_reads_what_to_write(
+    field: str, value: object, english: str, german: str, example: Example, client: FlaskClient
+) -> None:
+    body = example("planFitting", "at_places")
+    body["wheel"][field] = value
+    for language, said in (("en", english), ("de", german)):
+        answer = client.post("/v1/plans", json=body, headers={"Accept-Language": language}).get_json()
+        (found,) = [e["detail"] for e in answer["errors"] if e["pointer"] == f"#/wheel/{field}"]
+        assert said in found
+
+
+@pytest.mark.parametrize("count", [7, 21, 22, 29])
+def test_the_widest_spokes_that_are_proposed_fit(count: int, example: Example, ask: Ask) -> None:
+    body = example("splitBehindSpokes", "even_spokes")
+    body["spokes"] = {"kind": "even", "count": count, "first_deg": 0, "width_deg": 200}
+    (found,) = ask("/v1/splits", body).get_json()["errors"]
+    body["spokes"]["width_deg"] = found["values"]["most_deg"]
+    assert ask("/v1/splits", body).status_code == 200
+
+
+def test_the_bounds_that_are_proposed_for_steps_are_taken(example: Example, ask: Ask) -> None:
+    body = example("roundToStock", "steps") | {"step_g": 1 / 3, "max_mass_g": 100}
+    (found,) = ask("/v1/roundings", body).get_json()["errors"]
+    for bound in ("low_g", "high_g"):
+        again = ask("/v1/roundings", body | {"max_mass_g": found["values"][bound]})
+        assert again.status_code == 200
+
+
+@pytest.mark.parametrize("name", ["position_mm", "radius_mm"])
+def test_the_bounds_that_are_proposed_for_a_known_weight_are_taken(name: str, example: Example, ask: Ask) -> None:
+    body = example("checkCentring", "machine")
+    weight, planes = body["known_weight"]["weight"], body["known_weight"]["reading"]["planes"]
+    for one, by in zip((*planes, *body["known_weight"]["before"]["planes"]), (1 / 3, 2 / 3) * 2, strict=True):
+        one[name] += by
+    weight[name] = 4000
+    (found,) = ask("/v1/centring-checks", body).get_json()["errors"]
+    for bound in ("low_mm", "high_mm"):
+        weight[name] = found["values"][bound]
+        assert ask("/v1/centring-checks", body).status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("limit_g", "said"),
+    [(60, "write a heavier weight, 85 g for instance, or"), (360, "write a heavier weight, or a smaller limit_g")],
+)
+def test_no_weight_is_proposed_that_would_be_refused_again(
+    limit_g: float, said: str, example: Example, ask: Ask
+) -> None:
+    body = example("checkCentring", "machine") | {"limit_g": limit_g}
+    body["known_weight"]["weight"]["mass_g"] = 60
+    (found,) = ask("/v1/centring-checks", body).get_json()["errors"]
+    assert said in found["detail"]
+
+
+@pytest.mark.parametrize(
+    ("code", "values", "said"),
+    [
+        ("sensors_differ", {"sensors": 1, "given": 2}, "initial has 1 sensor and this has 2"),
+        ("target_out_of_reach", {"strips": 1, "most": 1, "reach_g": 5}, "1 strip of 1 segment: 5 g at most"),
+        ("trials_too_few", {"trials": 1}, "1 trial without phases"),
+        ("readings_and_angles", {"readings": 1, "angles": 8}, "1 reading at 8 angles"),
+        ("must_have_items", {"allowed": 1, "had": 0}, "must have 1 item, had 0"),
+        ("must_have_items", {"allowed": 2, "had": 1}, "must have 2 items, had 1"),
+    ],
+)
+def test_one_is_no_plural(code: str, values: dict[str, object], said: str) -> None:
+    assert text_of(message(code, **values)).startswith(said)
+
+
+def test_a_list_that_is_missing_is_shown(ask: Ask) -> None:
+    said = {e["pointer"]: e["detail"] for e in ask("/v1/trial-runs", {}).get_json()["errors"]}
+    assert said["#/initial"] == 'is missing; write [{"amplitude": ...}, ...]'
+
+
 @pytest.mark.parametrize(
     ("spins", "said"),
     [
-        ("2", 'must be a whole number, was "2"; write 2, without quotation marks'),
-        ("2,5", 'must be a whole number, was "2,5"'),
+        ("2", 'must be a whole number from 1 to 20, was "2"; write 2, without quotation marks'),
+        ("2,5", 'must be a whole number from 1 to 20, was "2,5"'),
     ],
 )
 def test_a_whole_number_in_a_text(spins: str, said: str, ask: Ask) -> None:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import gc
+import json
 import re
+from http import HTTPStatus
 from pathlib import Path
 from typing import Any
 
@@ -16,8 +18,9 @@ from rimpoise_service.api.endpoints.examples.plans import EXAMPLES
 from rimpoise_service.api.ops.api_keys import new_key
 from rimpoise_service.api.ops.settings import Settings
 from rimpoise_service.api.schemas.request_fields import ScalarField
+from rimpoise_service.gunicorn_refusal import refusal
 from rimpoise_service.messages.catalogue import words_of
-from rimpoise_service.messages.reader import Language
+from rimpoise_service.messages.reader import Language, Reader, reading_as
 from rimpoise_service.physics import rim_sizes, tyre_sizes
 
 BODY = EXAMPLES["planFitting"]["at_places"].body
@@ -88,6 +91,8 @@ def test_problems_are_in_the_language_too_with_code_and_values() -> None:
         (b'{"a": 1, "a": 2}', "json_key_twice", "steht zweimal in einem Objekt"),
         (b'{"a": NaN}', "json_constant", "NaN ist kein JSON"),
         (b"\xff", "json_not_utf8", "Byte 0 ist kein UTF-8"),
+        (b"\xef\xbb\xbf{}", "json_byte_order_mark", "Der Inhalt beginnt mit einem Byte Order Mark"),
+        (b'{"a": "\\q"}', "json_escape_unknown", "Unbekannte Escape-Folge in Zeile 1, Spalte 8"),
     ],
 )
 def test_what_is_no_json_is_reported_in_the_language(sent: bytes, code: str, german: str) -> None:
@@ -151,6 +156,14 @@ def test_what_is_said_of_a_motorcycle_is_seen_from_the_right(
 def test_a_request_leaves_nothing_to_the_next() -> None:
     plan(BODY, "es")
     assert plan(BODY).json["headline"]["text"].startswith("Fit")
+
+
+def test_what_the_worker_refuses_is_in_english_whoever_its_thread_answered_last() -> None:
+    with reading_as(Reader("de")):  # a thread of the worker keeps the reader of its last request
+        data, _ = refusal(HTTPStatus.BAD_REQUEST)
+    head, _, body = data.partition(b"\r\n\r\n")
+    assert b"Content-Language: en\r\n" in head
+    assert json.loads(body)["detail"] == "Send all of it, framed as HTTP says."
 
 
 def test_the_reference_has_the_words_and_says_who_reviewed_them() -> None:

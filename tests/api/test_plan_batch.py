@@ -189,6 +189,7 @@ def test_other_media_types(
     for path, taken in ((PATH, "application/json"), (BY_LINE, "application/x-ndjson")):
         response = client.post(path, data=b"{}", headers={"Content-Type": media_type})
         assert (response.status_code, pointers(response)) == (415, [])
+        assert "application/json" not in response.get_json()["title"], "a type of problem is of every path"
         assert response.get_json()["detail"].startswith(f"Send {taken}")
 
 

@@ -74,6 +74,8 @@ def test_every_variable_is_read(tmp_path: Path) -> None:
         ("log_level", "loud", "debug, info, warning, error"),
         ("log_format", "xml", "json, plain"),
         ("keys_file", "/nowhere/at/all", "No such file"),
+        ("keys_file", "/dev/null", "must be a file, not a folder, a pipe or a device"),
+        ("keys_file", "/", "must be a file, not a folder, a pipe or a device"),
         ("rate_limit", "often", "600/minute"),
         ("rate_store", "carrier-pigeon://", "memory://"),
         ("trusted_proxies", "many", "from 0 to 5"),

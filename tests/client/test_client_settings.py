@@ -78,6 +78,10 @@ def test_a_client_says_who_it_is(ask: Ask, server: Server) -> None:
         ({"deadline": -1.0}, "deadline must be"),
         ({"max_bytes": 0}, "max_bytes must be"),
         ({"timeout": float("nan")}, "timeout must be"),
+        ({"timeout": float("inf")}, r"timeout must be 1e\+09 s at most, not inf"),
+        ({"deadline": 1e10}, r"deadline must be 1e\+09 s at most"),
+        ({"retries": -1}, "retries must be 0 or more, or a Retry, not -1"),
+        ({"retries": "3"}, "retries must be 0 or more, or a Retry, not '3'"),
         ({"api_key": "two words"}, "api_key must be"),
         ({"api_key": ""}, "api_key must be"),
         ({"user_agent": "line\r\nbreak"}, "user_agent must be"),
@@ -87,6 +91,24 @@ def test_a_client_says_who_it_is(ask: Ask, server: Server) -> None:
 def test_settings_that_make_no_sense(kind: Any, settings: dict[str, Any], said: str) -> None:
     with pytest.raises(ValueError, match=said):
         kind("http://service.test", **settings)
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        *("", "host:8080", "ftp://host", "http://", "http://host:port", "http://host:99999", "http://host:0"),
+        *("http://host/?key=1", "http://host/#top", "http://two words", "http://host/a\nb"),
+    ],
+)
+@pytest.mark.parametrize("kind", [Client, AsyncClient])
+def test_an_address_to_which_no_path_can_be_added(kind: Any, address: str) -> None:
+    with pytest.raises(ValueError, match="base_url must be like http://host:8080 or https://host/path"):
+        kind(address)
+
+
+def test_the_longest_timeout_that_is_taken_can_be_waited_for(server: Server) -> None:
+    with Client(server.url, timeout=1e9, deadline=1e9) as client:
+        assert client.corrections(static()).corrections
 
 
 def test_settings_come_from_the_environment(server: Server, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -22,6 +22,10 @@ from one source: `X` is answered, `XInput` is sent, and what was answered can be
 Answers above 1 kB are compressed for whoever takes gzip. What changes with a release alone has an `ETag` and may
 be kept. The `type` of a problem is a path of the service, with a page that explains it.
 
+**Texts.** `Accept-Language` chooses the language of sentences, sheets and drawings: en-GB, en-US, de or es, or a
+region's form of one; English where none of these is wanted. `units` of a request chooses grams and millimetres or
+ounces and inches for texts; the fields of an answer keep the units of their names.
+
 **Strictness.** A number is a JSON number, unknown and repeated keys are refused, and so are query parameters.
 `null` for an optional field means that it is absent. Errors are `application/problem+json` (RFC 9457) and come all
 at once, each with a JSON pointer in its URI fragment form. 400: malformed, or against the schema; 422: against one

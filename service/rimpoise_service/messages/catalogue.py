@@ -50,6 +50,8 @@ AS_IT_IS = frozenset(
     | {"like", "known", "called", "fields", "key", "given", "was", "instead"}
 )
 """Values that are the caller's own texts, or numbers with their unit."""
+OF_TYPES = frozenset({"an object", "a list"})
+"""What is said of a value that is too long to be shown; no text of a caller's, which has quotation marks."""
 
 
 RIDER_WORDS = {
@@ -155,7 +157,7 @@ def text_of(message: Message, reader: Reader | None = None) -> str:
 
 def _value(name: str, value: object, spec: str, reader: Reader) -> str:
     if isinstance(value, str):
-        said = value if name in AS_IT_IS else word(value, reader)
+        said = value if name in AS_IT_IS and value not in OF_TYPES else word(value, reader)
         return said[:1].upper() + said[1:] if spec == HEAD else said
     if isinstance(value, tuple):
         between = f" {word('or', reader)} " if spec == OR else ", "

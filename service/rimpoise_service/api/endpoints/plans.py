@@ -28,10 +28,11 @@ PLAN = "fitting plan"
 def plans(request: PlanRequest, look: PlaceFinder = find_places) -> AdvisedPlan:
     """From a reading to the weights to fit.
 
-    For every admissible layout of clip-on and adhesive weights: which stock, in which place, at which angle takes
-    the least effort until the check spin passes, in minutes: fitting, marking, failing and fitting again, and what
-    breaks a wish. The layouts are ranked by that effort; among those that need as little the cheapest comes first.
-    What is left is reported at the planes of the reading. That there is no good answer is a `decision`, no error.
+    In every admissible arrangement of clip-on and adhesive weights, stock, places and angles are chosen together
+    for the least effort: the minutes to expect until the check spin passes, for fitting, for spins that fail, and
+    for what breaks a wish. The layouts are ranked by it, equal ones by price and mass; those that hardly ever pass
+    come last, by what they leave. What is left is reported at the planes of the reading. That there is no good
+    answer is said by `decision`, never by an error.
     """
     return advise(request, look)
 

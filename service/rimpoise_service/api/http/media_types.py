@@ -38,11 +38,12 @@ POLICIES: Mapping[str, str] = {
 def check_accept(offered: str) -> None:
     """Whether the request takes the path's media type; whoever lists problems alone means errors by it.
 
-    Raises NotAcceptable.
+    All that is answered is UTF-8, so whoever asks for that by name gets it, too. Raises NotAcceptable.
     """
     accepted = request.accept_mimetypes
     lists_problems = any(name == PROBLEM and quality > 0 for name, quality in accepted)
-    if accepted and not lists_problems and not accepted[plain(offered)] > 0:
+    spellings = plain(offered), f"{plain(offered)}; charset=utf-8"
+    if accepted and not lists_problems and not any(accepted[spelling] > 0 for spelling in spellings):
         raise NotAcceptable(Said("accept_wrong", like=plain(offered)))
 
 

@@ -23,6 +23,9 @@ MAX_CONTAINERS = 100_000
 MAX_KEYS = 1_000
 """No object here has so many."""
 
+SHOWN = 40
+"""Of what is wrong so many characters are said, enough to find it."""
+
 
 class BadJson(ValueError):
     """The bytes are not strict JSON; ``said`` says why, in the reader's language."""
@@ -56,7 +59,8 @@ def loads(data: bytes) -> object:
     except UnicodeDecodeError as error:
         raise BadJson("json_not_utf8", byte=error.start) from error
     except UnicodeEncodeError as error:
-        raise BadJson("json_lone_surrogate") from error
+        near = error.object[max(0, error.start - SHOWN) : error.start + 1]
+        raise BadJson("json_lone_surrogate", was=near.encode("ascii", "backslashreplace").decode()) from error
     except RecursionError as error:
         raise BadJson("json_too_deep") from error
     except json.JSONDecodeError as error:
@@ -88,10 +92,14 @@ def _stumbled(error: json.JSONDecodeError) -> BadJson:
     wanted = next((code for start, code in WANTED.items() if error.msg.startswith(start)), None)
     if wanted is None:
         return BadJson("json_wrong", was=error.msg, **place)
-    return BadJson(wanted, was=rest[0], **place)
+    return BadJson(wanted, was=rest[0] if rest[0].isprintable() else f"\\u{ord(rest[0]):04x}", **place)
 
 
 WANTED = {
+    "Unexpected UTF-8 BOM": "json_byte_order_mark",
+    "Invalid control character": "json_control_character",
+    "Invalid \\": "json_escape_unknown",
+    "Unterminated string": "json_text_without_end",
     "Expecting value": "json_value_wanted",
     "Expecting property name": "json_name_wanted",
     "Illegal trailing comma": "json_comma_at_end",
@@ -120,11 +128,11 @@ def _no_constant(name: str) -> NoReturn:
 def _finite(text: str) -> float:
     number = float(text)
     if math.isinf(number):
-        raise BadJson("json_number_too_large", was=text[:40])
+        raise BadJson("json_number_too_large", was=text[:SHOWN])
     return number
 
 
 def _short(text: str) -> int:
     if len(text) > MAX_DIGITS:
-        raise BadJson("json_number_too_long", had=len(text), most=MAX_DIGITS)
+        raise BadJson("json_number_too_long", was=text[:SHOWN], had=len(text), most=MAX_DIGITS)
     return int(text)

@@ -88,7 +88,7 @@ class KeyRing:
         """Raises BadKeys, OSError."""
         self._path, self._grace_s, self._stale, self._lock = path, grace_s, stale, Lock()
         self._seen = self._stamp()
-        self._names = _by_digest(read(path.read_text(encoding="utf-8")))
+        self._names = _by_digest(_read_file(path))
         self._bad_since: float | None = None
 
     def name_of(self, key: str) -> str | None:
@@ -106,7 +106,7 @@ class KeyRing:
         if stamp != self._seen:
             self._seen = stamp  # so that what is wrong with the file is logged once, not for every request
             try:
-                self._names = _by_digest(read(self._path.read_text(encoding="utf-8")))
+                self._names = _by_digest(_read_file(self._path))
                 self._bad_since = None
                 self._stale(0.0)
                 log.info("keys read again, %d of them", len(self._names))
@@ -125,6 +125,13 @@ class KeyRing:
         except OSError:
             return None
         return found.st_mtime_ns, found.st_ctime_ns, found.st_size, found.st_ino
+
+
+def _read_file(path: Path) -> tuple[Entry, ...]:
+    """What a file says. Raises BadKeys, OSError, UnicodeDecodeError; of a pipe, which might never end, BadKeys."""
+    if path.exists() and not path.is_file():
+        raise BadKeys("it is a folder, a pipe or a device; give a file")
+    return read(path.read_text(encoding="utf-8"))
 
 
 def _by_digest(entries: tuple[Entry, ...]) -> dict[bytes, str]:

@@ -24,11 +24,14 @@ MAX_SIZE_LINE = 256
 MAX_CHUNKS = 50_000
 """Of a body that is not lines: each costs some microseconds, however small it is."""
 
+TLS = b"\x16"
+"""The first byte of whoever speaks TLS to a port that does not (RFC 8446, section 5.1); of no request of HTTP."""
+
 MAX_DIGITS = 18
 """Of a length that is looked at: longer ones are too large, whatever they are."""
 
 _LENGTH = re.compile(rb"\r\ncontent-length[ \t]*+:[ \t]*+0*+([0-9]*+)[ \t]*+\r\n", re.IGNORECASE)
-_CHUNKED = re.compile(rb"\r\ntransfer-encoding[ \t]*:", re.IGNORECASE)
+_CHUNKED = re.compile(rb"\r\ntransfer-encoding[ \t]*:[^\r]*chunked", re.IGNORECASE)  # without it a 400, at once
 _LINES = re.compile(rb"\r\ncontent-type[ \t]*:[ \t]*application/x-ndjson[ \t;\r]", re.IGNORECASE)
 _SIZE = re.compile(rb"([0-9a-f]{1,8})[ \t]*(?:;|\Z)", re.IGNORECASE)
 _EXPECT = re.compile(rb"\r\nexpect[ \t]*:[ \t]*100-continue[ \t]*(?=\r\n)", re.IGNORECASE)
@@ -79,6 +82,8 @@ class Arrival:
         end = self.data.find(b"\r\n\r\n", searched)
         if max(end, len(self.data) if end < 0 else 0) > MAX_HEAD:
             self.refusal = HTTPStatus.REQUEST_HEADER_FIELDS_TOO_LARGE
+        if self.data.startswith(TLS):
+            self.refusal = HTTPStatus.BAD_REQUEST
         if end < 0 or self.refusal:
             return
         head = bytes(self.data[: end + 4])

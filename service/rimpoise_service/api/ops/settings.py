@@ -125,6 +125,8 @@ def _address_or_off(text: str) -> str:
 
 def _readable(text: str) -> Path:
     path = Path(text)
+    if path.exists() and not path.is_file():  # a pipe, which could be read once, if it ends
+        raise ValueError("a file, not a folder, a pipe or a device")
     try:
         path.read_bytes()
     except OSError as error:

@@ -28,7 +28,7 @@ from .readings_on_wheel import ReadingsOnWheelSchema, read_wheel
 from .request_fields import Choice
 from .response_fields import DirectionField, NumberField, StringField, WordField
 from .roundings import PlaneMassSchema
-from .rules import Break, Path, rule
+from .rules import Break, Path, least_said, most_said, rule
 from .units import UnitsRequestSchema, units_field
 
 LIKE_KNOWN_G = 85
@@ -117,17 +117,20 @@ class MachineCheckRequestSchema(UnitsRequestSchema, ReadingsOnWheelSchema):
 def _known_weight_breaks(weight: PointMass, reading: Reading, limit_g: float) -> Iterator[Break]:
     at = ("known_weight", "weight")
     if weight.mass_g <= limit_g:
-        said = message("known_weight_too_light", sent_g=weight.mass_g, limit_g=limit_g, like_g=LIKE_KNOWN_G)
+        like = {"like_g": LIKE_KNOWN_G} if limit_g < LIKE_KNOWN_G else {}
+        said = message("known_weight_too_light", sent_g=weight.mass_g, limit_g=limit_g, **like)
         yield Break((*at, "mass_g"), said)
     places = [p.position_mm for p in reading_planes(reading)]
     low, high = min(places) - OFF_PLACES_MM, max(places) + OFF_PLACES_MM
     if len(places) == 2 and not low <= weight.position_mm <= high:
-        said = message("known_weight_far", sent_mm=weight.position_mm, low_mm=low, high_mm=high)
+        between = {"low_mm": least_said(low), "high_mm": most_said(high)}
+        said = message("known_weight_far", sent_mm=weight.position_mm, **between)
         yield Break((*at, "position_mm"), said)
     radii = [p.radius_mm for p in reading_planes(reading)]
     low, high = min(radii) / 2, 2 * max(radii)
     if not low <= weight.radius_mm <= high:
-        said = message("known_weight_radius_far", sent_mm=weight.radius_mm, low_mm=low, high_mm=high)
+        between = {"low_mm": least_said(low), "high_mm": most_said(high)}
+        said = message("known_weight_radius_far", sent_mm=weight.radius_mm, **between)
         yield Break((*at, "radius_mm"), said)
 
 

@@ -10,7 +10,7 @@ from marshmallow import Schema, ValidationError, fields
 
 from ...planning.models import Detail
 from . import load_cache
-from .request_fields import ANYTHING, JsonSchema, JsonSchemaMixin, show
+from .request_fields import ANYTHING, JsonSchema, JsonSchemaMixin, ScalarField, show
 from .said import Said, invalid
 from .serializer import Serializer, make_serializer
 
@@ -70,12 +70,19 @@ class ListField(_Holder, fields.List[Any]):
         super().__init__(inner, metadata={"description": about} if about else {}, **kwargs)
         self.least, self.most, self.unique = least, most, unique
 
+    def wanted(self) -> dict[str, object]:
+        """A list; of objects, with one of them."""
+        if isinstance(self.inner, ScalarField):
+            return {"expected": "a list"}
+        (each,) = cast("tuple[str]", cast(JsonSchemaMixin, self.inner).wanted()["expected"])
+        return {"expected": (f"[{each}, ...]",)}
+
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
         if type(value) is not list:
-            raise invalid("must_be", expected="a list", was=show(value))
+            raise invalid("must_be", **self.wanted(), was=show(value))
         if not self.least <= len(value) <= (self.most or 0):
-            allowed = self.most if self.least == self.most else f"{self.least} to {self.most}"
-            raise invalid("must_have_items", allowed=allowed, had=len(value))
+            exactly = {"allowed": self.most} if self.least == self.most else {"low": self.least, "high": self.most}
+            raise invalid("must_have_items", **exactly, had=len(value))
         items = self._items(value)
         if self.unique and len(set(items)) < len(items):
             raise invalid("must_not_name_twice", was=tuple(map(show, items)))

@@ -83,7 +83,7 @@ class ScalarField(JsonSchemaMixin, fields.Field[Any]):
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
         if type(value) not in self.python_types:  # type(), because True is an int by isinstance
-            raise invalid("must_be", expected=self.called, was=show(value), instead=self.meant(value))
+            raise invalid("must_be", **self.of_type(), was=show(value), instead=self.meant(value))
         return self.check(value)
 
     def meant(self, value: object) -> str | None:  # noqa: ARG002
@@ -93,6 +93,10 @@ class ScalarField(JsonSchemaMixin, fields.Field[Any]):
     def wanted(self) -> dict[str, object]:
         """A value of its type."""
         return {"expected": self.called}
+
+    def of_type(self) -> dict[str, object]:
+        """What to write where the value is of another type."""
+        return self.wanted()
 
     def check(self, value: Any) -> Any:
         """The value, if it keeps the field's bounds. Raises ValidationError."""
@@ -169,7 +173,7 @@ class Integer(Number):
     def check(self, value: Any) -> Any:
         """Whole and within the bounds."""
         if isinstance(value, float) and not value.is_integer():
-            raise invalid("must_be", expected="a whole number", was=show(value))
+            raise invalid("must_be", **self.wanted(), was=show(value))
         return int(super().check(value))
 
     def to_json(self, value: Any) -> Any:
@@ -203,6 +207,10 @@ class Text(ScalarField):
     def wanted(self) -> dict[str, object]:
         """What the pattern asks for."""
         return {"expected": self.hint}
+
+    def of_type(self) -> dict[str, object]:
+        """What the pattern asks for, unless that is any text."""
+        return super().wanted() if self.hint == "one_line" else self.wanted()
 
     def check(self, value: Any) -> Any:
         """Of the right length and pattern."""

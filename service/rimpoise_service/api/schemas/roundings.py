@@ -17,7 +17,7 @@ from .quantities import ANGLE, AXIS, Angle, Limit, Mass, Position, Radius, Stock
 from .reading import planes_apart
 from .request_fields import Choice, Text
 from .response_fields import DirectionField, NumberField, StringField
-from .rules import MAX_STEPS, Break, repeated, rule
+from .rules import MAX_STEPS, Break, least_said, most_said, repeated, rule
 from .units import UnitsRequestSchema, units_field
 
 
@@ -79,7 +79,7 @@ class RoundingRequestSchema(UnitsRequestSchema):
             return
         step, most = data["step_g"], data["max_mass_g"]
         if not step <= most <= MAX_STEPS * step:
-            reach = {"low_g": step, "high_g": MAX_STEPS * step}
+            reach = {"low_g": least_said(step), "high_g": most_said(MAX_STEPS * step)}
             said = message("steps_too_many", sent_g=most, steps=MAX_STEPS, step_g=step, **reach)
             yield Break(("max_mass_g",), said)
 

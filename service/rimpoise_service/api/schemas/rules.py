@@ -8,6 +8,7 @@ the rule's name, the value and what to write instead. The checks stand with the 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from functools import wraps
 from typing import Any, NamedTuple, TypeVar
 
@@ -43,6 +44,27 @@ def rule_text(name: str) -> str:
 
 RULES: dict[str, str] = {name: rule_text(name) for name in TABLES[FALLBACK]["rules"]}
 """All rules, in English."""
+
+
+THOUSANDTH = Decimal("0.001")
+
+
+def least_said(bound: float) -> float:
+    """A lower bound to a thousandth, as it is proposed: never below it, or it would be refused again.
+
+    >>> least_said(1 / 3), least_said(-148.8765432), least_said(2.5)
+    (0.334, -148.876, 2.5)
+    """
+    return float(Decimal(repr(float(bound))).quantize(THOUSANDTH, ROUND_CEILING))
+
+
+def most_said(bound: float) -> float:
+    """An upper bound to a thousandth, never above it.
+
+    >>> most_said(360 / 7), most_said(59.1)
+    (51.428, 59.1)
+    """
+    return float(Decimal(repr(float(bound))).quantize(THOUSANDTH, ROUND_FLOOR))
 
 
 Path = tuple[str | int, ...]

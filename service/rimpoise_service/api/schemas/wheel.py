@@ -42,7 +42,7 @@ from .quantities import (
     Width,
 )
 from .request_fields import Boolean, Choice, Tag, Text
-from .rules import Break, repeated, rule
+from .rules import Break, most_said, repeated, rule
 
 GEOMETRY = ("lands", "rim_size", "offset_mm", "flanges")
 CLEARS = "Greatest height of a weight that clears brake and suspension [mm]; 0: no room, without it: room enough."
@@ -115,7 +115,7 @@ class EvenSpokesSchema(RequestSchema):
     def _fit(self, data: dict[str, Any]) -> Iterator[Break]:
         count, width = data["count"], data["width_deg"]
         if count * width > FULL_TURN_DEG:
-            most = round(FULL_TURN_DEG / count, 3)
+            most = most_said(FULL_TURN_DEG / count)
             said = message("spokes_too_wide", spokes=count, sent_deg=width, all_deg=count * width, most_deg=most)
             yield Break(("width_deg",), said)
 
