@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -18,6 +19,7 @@ from rimpoise_service.physics.readings import (
     TwoPlane,
     read_gmm,
     reading_planes,
+    shown_variance,
     unbalance_of,
 )
 from rimpoise_service.physics.unbalance import PointMass, Unbalance, wrap_deg
@@ -154,3 +156,18 @@ def test_planes_of_the_other_kinds(position: float, mass: float) -> None:
     assert reading_planes(Static(m)) == (Plane("static", position, 200),)
     assert reading_planes(StaticCouple(position, 0j, 0j)) == ()
     assert reading_planes(PointMasses((m,))) == ()
+
+
+@pytest.mark.parametrize("spins", [1, 2, 4])
+@pytest.mark.parametrize("sd_g", [0.0, 0.3, 0.7, 2.0])
+def test_what_a_display_in_steps_shows_by_draws(sd_g: float, spins: int) -> None:
+    """400,000 masses spun so often on a display of 5 g, each spin rounded: the variance of their means, to 1 %."""
+    rng = np.random.default_rng(7)
+    true = rng.uniform(0, 5, 400_000)
+    shown = [5 * np.round((true + sd_g * rng.normal(size=true.size)) / 5) for _ in range(spins)]
+    drawn = float(np.var(np.mean(shown, axis=0) - true))
+    assert shown_variance(sd_g, 5.0, spins) == pytest.approx(drawn, rel=0.01)
+
+
+def test_a_display_without_steps_is_the_machine_alone() -> None:
+    assert shown_variance(0.7, 0.0, 4) == pytest.approx(0.7**2 / 4)

@@ -89,6 +89,12 @@ def test_a_wide_gap_in_the_shelf() -> None:
     assert reasons_of(plan) == {"stock_too_coarse"}
 
 
+def test_more_than_the_heaviest_from_a_coarse_shelf() -> None:
+    """70 g called from a shelf of 20 and 60: two of 20 leave 30, 20 and 60 leave 10; two of 35 would do."""
+    plan = make_plan(request(two_plane(70, 10, 0, 0), wheel(), Stock(clips(20, 60))))
+    assert reasons_of(plan) == {"stock_too_coarse"}
+
+
 def test_exact_masses_are_as_long_as_their_family_would_have_them() -> None:
     """35 g between 10 g of 27 mm and 60 g of 87 mm; 70 g are more than the family has; strips come in parts."""
     shelf = Stock((*clips(10, on_hand=1, length_mm=27.0), *clips(60, on_hand=1, length_mm=87.0)), (strip(),))

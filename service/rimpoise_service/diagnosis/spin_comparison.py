@@ -19,7 +19,7 @@ from ..messages.message import Message
 from ..model.stock import Stock
 from ..physics.arrays import Complexes, Floats
 from ..physics.planes import Plane, resolve_in_planes
-from ..physics.readings import Reading, Static, reading_planes, rounding_sd_g, unbalance_of
+from ..physics.readings import Reading, Static, reading_planes, shown_variance, unbalance_of
 from ..physics.unbalance import Unbalance
 from ..planning.acceptance import Acceptance, Criterion
 from ..planning.effort import Effort
@@ -128,7 +128,7 @@ class Covariances:
 
 def _of_reading(reading: Reading, planes: Sequence[Plane], machine_sd_g: float) -> Floats:
     """Of the machine, over as many spins as it is the mean of, and of the display's rounding."""
-    variance = machine_sd_g**2 / reading.spins + rounding_sd_g(reading) ** 2
+    variance = shown_variance(machine_sd_g, reading.step_g, reading.spins)
     resolve = Resolver(tuple(p.position_mm for p in planes))
     total = np.zeros((len(planes), len(planes)))
     for plane in reading_planes(reading) or planes:

@@ -94,7 +94,7 @@ def reasons_for(
     if _too_tight(context):
         return (*found, message("limits_too_tight"))
     ways = tuple(relaxations(context.request))
-    exact_g = {v.mass_g for layout in layouts[:EXACT_OF] for v in layout.required}
+    exact_g = {v.mass_g / n for layout in layouts[:EXACT_OF] for v in layout.required for n in (1, 2) if v.mass_g}
 
     def would_pass(codes: Sequence[str]) -> bool:
         return any(passes(relaxed) for relaxed in _relaxed(context.request, codes, exact_g))
@@ -119,7 +119,7 @@ def _too_tight(context: PlanContext) -> bool:
 
 
 def _relaxed(request: PlanRequest, codes: Sequence[str], exact_g: Collection[float]) -> Iterator[PlanRequest]:
-    """With all of it relaxed; finer stock once more as the very masses [g] that are called for."""
+    """With all of it relaxed; finer stock once more as the very masses [g] called for, whole or halves."""
     stock = with_masses(request.stock, exact_g)
     for code in codes:
         request = relaxations(request)[code]

@@ -9,7 +9,7 @@ import numpy as np
 
 from ..physics.arrays import Complexes
 from ..physics.planes import PlaneVector
-from ..physics.readings import Reading, Static, TwoPlane
+from ..physics.readings import Reading, Static, TwoPlane, shown_variance
 from ..physics.unbalance import PointMass, Unbalance
 from .context import PlanContext
 from .joint_model import JudgedResidual, PlaceErrors, cholesky, covariance
@@ -30,8 +30,8 @@ def judged_residual(context: PlanContext, evaluator: ToleranceEvaluator, turn: c
     """The residual before fitting, turned; limits, ceilings, the machine's part; the inner plane first."""
     limits, radius = evaluator.limits, evaluator.static_radius_mm
     spread, spins = context.spread, context.spins
-    rounding = context.step_g**2 / 12  # of a display that shows steps: evenly spread within each
-    component = ((spread.machine_sd_g or 0.0) ** 2 + rounding) * (1 + 1 / spins)
+    machine_g, step_g = spread.machine_sd_g or 0.0, context.step_g
+    component = shown_variance(machine_g, step_g, spins) + shown_variance(machine_g, step_g)
     before, unseen = context.unbalance, _unseen(context.request.reading)
     if evaluator.static_only:
         radii = [p.radius_mm for p in evaluator.planes] or [radius]
