@@ -149,7 +149,7 @@ CAR = (
 
 def job(client: Client) -> Iterator[str]:
     """The whole job, printed line by line. Raises RimpoiseError."""
-    asked = [
+    requests = [
         PlanRequest(
             spun.reading,
             WHEEL,
@@ -160,12 +160,12 @@ def job(client: Client) -> Iterator[str]:
         )
         for spun in CAR
     ]
-    results = list(client.plan_many(asked))
+    results = list(client.plan_many(requests))
     for spun, result in zip(CAR, results, strict=True):
         yield from (f"== {spun.name}", "")
         yield from (*(plan_in_words(result.plan) if result.plan else ()), "")
     yield from ("== check spin, front left", "", *_check_spin(client, results[0]), "")
-    vehicle = client.vehicle(_vehicle(client, asked, results))
+    vehicle = client.vehicle(_vehicle(client, requests, results))
     yield from ("== vehicle", "", "Released." if vehicle.released else "Not released:")
     yield from (*(f"  {reason.text}" for reason in vehicle.reasons), "")
     yield from ("== invoice", "", *_invoice(client, vehicle))
@@ -196,14 +196,14 @@ def _called(client: Client, spun: Spun, pieces: Sequence[Piece]) -> TwoPlaneRead
     return replace(spun, inboard=(a.mass_g, a.angle_deg), outboard=(b.mass_g, b.angle_deg)).reading
 
 
-def _vehicle(client: Client, asked: Sequence[PlanRequest], results: Sequence[PlanResult]) -> VehicleRequest:
+def _vehicle(client: Client, requests: Sequence[PlanRequest], results: Sequence[PlanResult]) -> VehicleRequest:
     """All four wheels: what was fitted is spun again, and every wheel is fastened twice."""
     wheels = []
-    for spun, question, result in zip(CAR, asked, results, strict=True):
+    for spun, request, result in zip(CAR, requests, results, strict=True):
         pieces = _pieces(result)
         check_spin = WheelCheckSpin(_called(client, spun, pieces)) if pieces else None
         position = spun.name.replace(" ", "_")
-        wheels.append(VehicleWheel(position, question, check_spin, Torque(120, second_pass=True), "K. Lund"))
+        wheels.append(VehicleWheel(position, request, check_spin, Torque(120, second_pass=True), "K. Lund"))
     return VehicleRequest(wheels, VehicleDetails(plate="AB 123"))
 
 

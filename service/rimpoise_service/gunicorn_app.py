@@ -12,6 +12,7 @@ from flask import Flask
 from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped]
 from gunicorn.glogging import Logger  # type: ignore[import-untyped]
 
+from . import heap
 from .api.ops import spans
 from .api.ops.json_logs import configuration
 from .api.ops.settings import Settings, read_settings
@@ -83,6 +84,7 @@ class Hooks:
         """Open the port before there are workers. Raises SystemExit if it can't be."""
         if spans.wanted(os.environ) and not spans.installed():
             raise SystemExit(f"{spans.WANTED[0]} is set, but what sends spans is missing: install the extra otel")
+        heap.share()
         bind = self._settings.operator_bind
         if bind == "off":
             return
@@ -105,6 +107,7 @@ class Hooks:
             if time.monotonic() >= due:
                 due = time.monotonic() + REPORT_S
                 self._report(worker)
+                heap.trim()
 
         worker.on_tick = tick
 

@@ -60,11 +60,6 @@ def test_a_plan_without_weights_is_drawn_too(name: str, example: Example, ask: A
     assert "No weights." in words(part(svg, "parts"))
 
 
-def test_the_same_request_gets_the_same_bytes(example: Example, ask: Ask) -> None:
-    body = example("drawPlan", "plan_request")
-    assert ask("/v1/drawings", body).data == ask("/v1/drawings", body).data
-
-
 def test_hostile_texts_stay_texts(example: Example, ask: Ask) -> None:
     body = example("planFitting", "own_stock") | {"reference": HOSTILE}
     wheel = body["wheel"]

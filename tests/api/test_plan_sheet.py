@@ -214,3 +214,24 @@ def test_the_same_request_gets_the_same_bytes(example: Example, sheet_of: Get) -
 
 def test_an_error_is_a_problem(sheet_of: Get) -> None:
     assert sheet_of({}).content_type == "application/problem+json"
+
+
+def test_a_static_sheet_has_no_gaps_and_promises_no_more_than_its_headline(sheet_of: Get) -> None:
+    """20 g on the rim of a motorcycle: no planes to list, and the chance rounds to all."""
+    rim = {"name": "rim", "side": "inboard", "position_mm": 0, "radius_mm": 205, "width_mm": 40}
+    body = {
+        "reading": {"kind": "static", "plane": {"kind": "at", "place": "rim", "mass_g": 20, "angle_deg": 10}},
+        "wheel": {
+            "material": "alloy",
+            "origin": "factory",
+            "vehicle_class": "motorcycle",
+            "rim_size": "MT3.50x17",
+            "lands": [rim | {"behind_spokes": False, "visible": True}],
+        },
+        "stock": {"kind": "builtin", "name": "metric"},
+    }
+    page = sheet_of(body).text
+    assert "Before, heavy side</dt><dd>static 20" in page
+    assert "99 times in 100" in page
+    assert "99% pass" in page
+    assert "100% pass" not in page

@@ -51,3 +51,28 @@ def test_the_sheet_has_every_wheel_and_what_is_open(ask: Ask, example: Example, 
     assert "&lt;b&gt;A &amp; B" in page.text
     assert "<b>" not in page.text
     assert "<script" not in page.text
+
+
+def test_the_sheet_says_what_a_wheel_judged_statically_was_judged_by(ask: Ask) -> None:
+    """20 g a side with one lip: 40 g on it leave the couple, which a spin in two planes shows, and no more."""
+
+    def reading(inner_deg: float) -> dict[str, Any]:
+        places = (("inboard_flange", inner_deg), ("outboard_flange", 90))
+        at = [{"kind": "at", "place": p, "mass_g": 20, "angle_deg": deg} for p, deg in places]
+        return {"kind": "two_plane", "planes": at}
+
+    flanges = {"inboard": {"thickness_mm": 3.2}, "outboard": {"present": False}}
+    wheel = {"material": "alloy", "origin": "aftermarket", "vehicle_class": "car", "rim_size": "7Jx17 ET45"}
+    plan = {
+        "reading": reading(90),
+        "wheel": wheel | {"flanges": flanges},
+        "stock": {"kind": "builtin", "name": "metric"},
+    }
+    done = {"position": "front_left", "plan": plan, "torque": {"torque_nm": 120, "second_pass": True}}
+    static = {"kind": "static", "plane": {"kind": "at", "place": "inboard_flange", "mass_g": 1, "angle_deg": 90}}
+    for after, words in ((reading(270), "static 0 g, inner 20 g, outer 20 g"), (static, "static 1 g")):
+        body = {"wheels": [done | {"check_spin": {"after": after}}]}
+        assert ask("/v1/vehicles", body).get_json()["released"] is True
+        page = ask("/v1/vehicles/sheet", body).text.replace("\u00a0", " ")
+        assert "static 40 g, inner 20 g, outer 20 g" in page
+        assert words in page

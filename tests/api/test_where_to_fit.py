@@ -63,7 +63,7 @@ def test_strips_end_to_end_are_one_line_with_their_parts() -> None:
     runs = [row for row in rows if "–" in row.numbers]
     assert runs
     for row in runs:
-        assert "strips end to end: " in row.what
+        assert "strips end to end, clockwise in this order: " in row.what
         assert row.what.count(" + ") == int(row.numbers[-1]) - int(row.numbers[0])
         assert row.angle.startswith("middle at ")
 

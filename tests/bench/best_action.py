@@ -33,16 +33,13 @@ from rimpoise_service.diagnosis.added_weights import AddedWeight, correcting_wei
 from rimpoise_service.diagnosis.check_spin import explain
 from rimpoise_service.diagnosis.spin_actions import CHECK_MIN, DIALLED
 from rimpoise_service.diagnosis.spin_comparison import CheckSpinRequest, compare_spins
+from rimpoise_service.physics.arrays import Bools, Complexes, Floats
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.planning.effort import LEAST_PROBABILITY
 from tests.bench import first_action as bench
 from tests.bench.first_action import Done, Workshop, done_of, is_large_enough
 from tests.bench.wheels import Wheel, forces, vector
-
-Complexes = NDArray[np.complex128]
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
 
 HELPS, WORSE, HARM = 0.95, 0.01, 2.0
 """The aims, and what a wheel made worse counts."""

@@ -25,7 +25,8 @@ from rimpoise_service.diagnosis.check_spin import Explanation, explain
 from rimpoise_service.diagnosis.fault_hypotheses import single_causes
 from rimpoise_service.diagnosis.fault_models import CAUSES
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
-from rimpoise_service.diagnosis.spin_comparison import CheckSpinRequest, Floats, compare_spins
+from rimpoise_service.diagnosis.spin_comparison import CheckSpinRequest, compare_spins
+from rimpoise_service.physics.arrays import Floats
 from rimpoise_service.physics.readings import Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.planning.acceptance import Acceptance

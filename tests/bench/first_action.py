@@ -52,7 +52,7 @@ OF_ONE_PIECE = (
 READING_SENSE = ("all_turned", "all_on_heavy_side", "all_mirrored")
 DIALLED = ("check_plane_distance", "check_mode")
 SETUP = {"plane_distance": DIALLED, "size_or_mode_wrong": DIALLED, "centring": ("centre_again",)}
-SINGLE = (*OF_ONE_PIECE, "planes_swapped", *READING_SENSE, *SETUP)
+SINGLE = (*OF_ONE_PIECE, "planes_swapped", "masses_swapped", *READING_SENSE, *SETUP)
 FAULTS = (*SINGLE, "none", "two_at_once")
 OUTCOMES = ("cured", "better", "same", "worse")
 
@@ -144,9 +144,18 @@ def faulty(fault: str, start: Workshop, rng: np.random.Generator) -> Workshop:
         moved = [replace(p, angle_deg=-p.angle_deg % 360) for p in pieces]
     elif fault == "planes_swapped":
         moved = [other_place(p, on) for p in pieces]
+    elif fault == "masses_swapped":
+        moved = taken_for_each_other(pieces, rng)
     else:
         moved = pieces
     return replace(start, real=tuple(moved))
+
+
+def taken_for_each_other(pieces: Sequence[PointMass], rng: np.random.Generator) -> list[PointMass]:
+    """Two of them, each with the other's mass."""
+    j, k = rng.permutation(len(pieces))[:2]
+    mass = {j: pieces[k].mass_g, k: pieces[j].mass_g}
+    return [replace(p, mass_g=mass.get(i, p.mass_g)) for i, p in enumerate(pieces)]
 
 
 def planned_wheel(rng: np.random.Generator) -> Wheel:

@@ -15,15 +15,13 @@ import time
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.diagnosis.spread_blocks import SOURCES, Job, Source
 from rimpoise_service.diagnosis.spreads import Spreads, SpreadsRequest, estimate_spreads
+from rimpoise_service.physics.arrays import Complexes
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
-
-Complexes = NDArray[np.complex128]
 
 AIM_PCT = (93.0, 97.0)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -27,6 +27,10 @@ from tests.client.misbehaving import Server, running
 from tests.client.shell import Run, asking
 from tests.client.tables import csv_of
 from tests.served import serving
+
+if TYPE_CHECKING:
+    from flask import Flask
+    from flask.testing import FlaskClient
 
 PIECE = {
     "place": "inner land",
@@ -207,12 +211,24 @@ def ok() -> Callable[[Any], Reply]:
 
 
 @pytest.fixture(scope="session")
-def url() -> Iterator[str]:
-    """The real application on a loopback port, with no bound on the computing of all tests together."""
+def application() -> Flask:
+    """The real application, with no bound on the computing of all tests together."""
     from rimpoise_service.api.app import create_app  # only where the service is needed
     from rimpoise_service.api.ops.settings import Settings
 
-    with serving(create_app(Settings(work_rate=0))) as url:
+    return create_app(Settings(work_rate=0))
+
+
+@pytest.fixture(scope="session")
+def service(application: Flask) -> FlaskClient:
+    """Asks it without a network."""
+    return application.test_client()
+
+
+@pytest.fixture(scope="session")
+def url(application: Flask) -> Iterator[str]:
+    """It, on a loopback port."""
+    with serving(application) as url:
         yield url
 
 

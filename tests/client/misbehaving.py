@@ -121,12 +121,17 @@ def hang_up(handler: Handler) -> None:
     handler.connection.shutdown(socket.SHUT_RDWR)
 
 
-def break_off(handler: Handler) -> None:
-    """Promise more than is sent."""
+def promise(handler: Handler, length: int) -> None:
+    """Say that so many bytes of JSON follow."""
     handler.send_response(200)
     handler.send_header("Content-Type", "application/json")
-    handler.send_header("Content-Length", "1000")
+    handler.send_header("Content-Length", str(length))
     handler.end_headers()
+
+
+def break_off(handler: Handler) -> None:
+    """Promise more than is sent."""
+    promise(handler, 1000)
     handler.wfile.write(b'{"corrections": [')
     hang_up(handler)
 
@@ -139,20 +144,14 @@ def say_nothing(handler: Handler) -> None:
 
 def stall(handler: Handler) -> None:
     """Begin to answer and stop."""
-    handler.send_response(200)
-    handler.send_header("Content-Type", "application/json")
-    handler.send_header("Content-Length", "1000")
-    handler.end_headers()
+    promise(handler, 1000)
     handler.wfile.write(b"{")
     say_nothing(handler)
 
 
 def trickle(handler: Handler) -> None:
     """A byte now and then, far beyond anyone's patience."""
-    handler.send_response(200)
-    handler.send_header("Content-Type", "application/json")
-    handler.send_header("Content-Length", "100000")
-    handler.end_headers()
+    promise(handler, 100_000)
     ends = time.monotonic() + HANG_S
     while not handler.server.over.wait(0.02) and time.monotonic() < ends:
         handler.wfile.write(b" ")
@@ -170,10 +169,7 @@ def trickle_head(handler: Handler) -> None:
 
 def stall_late(handler: Handler) -> None:
     """Answer nearly all, shortly before the end of patience, and stop."""
-    handler.send_response(200)
-    handler.send_header("Content-Type", "application/json")
-    handler.send_header("Content-Length", "1000")
-    handler.end_headers()
+    promise(handler, 1000)
     handler.server.over.wait(0.2)
     handler.wfile.write(b"{")
     say_nothing(handler)

@@ -38,9 +38,9 @@ def rows(count: int, seed: int = 1) -> Iterator[list[str]]:
         yield list(row.values())
 
 
-def csv_of(count: int, delimiter: str = ",", seed: int = 1) -> str:
+def csv_of(count: int, delimiter: str = ",") -> str:
     """The same as text; cells that need it are quoted, and with semicolons decimals have commas."""
-    lines = [COLUMNS, *rows(count, seed)]
+    lines = [COLUMNS, *rows(count)]
     comma = delimiter == ";"
     return "".join(delimiter.join(map(lambda c: _written(c, delimiter, comma), line)) + "\r\n" for line in lines)
 

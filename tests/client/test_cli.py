@@ -226,7 +226,10 @@ def test_a_wheel_is_drawn(run: Run, tmp_path: Path) -> None:
     assert "<svg" in out.read_text("utf-8")
     plan.write_text(run("plan", requested, "--json").output, "utf-8")
     assert "<svg" in run("draw", plan).output
-    assert run("draw", "-", input="{}").exit_code == 2
+    for other in ("{}", "5"):
+        refused = run("draw", "-", input=other)
+        assert refused.exit_code == 2
+        assert refused.stderr.startswith("rimpoise: ")
 
 
 def test_an_invoice_in_words_and_as_json(run: Run) -> None:

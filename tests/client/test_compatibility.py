@@ -19,7 +19,6 @@ from flask.testing import FlaskClient
 import rimpoise
 from rimpoise import AnswerError, Client, NotFound, Reply, UnknownForm, Value
 from rimpoise.testing import FakeService
-from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints.document import ENDPOINTS
 from tests.client.invented import QUESTION
 from tests.client.test_contract import METHODS
@@ -45,12 +44,6 @@ ASKED = [
 each_example = pytest.mark.parametrize(
     ("path", "name", "body", "noun"), ASKED, ids=[f"{p}-{n}" for p, n, *_ in ASKED]
 )
-
-
-@pytest.fixture(scope="module")
-def service() -> FlaskClient:
-    """Today's service."""
-    return create_app().test_client()
 
 
 @pytest.fixture(scope="module")

@@ -26,7 +26,6 @@ from rimpoise import (
     Unavailable,
 )
 from rimpoise.testing import Answer, FakeService, Recording, contract, faults
-from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints.document import ENDPOINTS
 from tests.client.invented import QUESTION
 
@@ -37,12 +36,6 @@ EXAMPLES = [
     for name, e in o.examples.items()
     if contract()["operations"].get(o.path, {}).get("request")  # lines are not JSON
 ]
-
-
-@pytest.fixture(scope="module")
-def service() -> FlaskClient:
-    """The application."""
-    return create_app().test_client()
 
 
 @pytest.mark.parametrize(("path", "name", "body"), EXAMPLES, ids=[f"{p}-{n}" for p, n, _ in EXAMPLES])

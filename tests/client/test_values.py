@@ -33,7 +33,6 @@ from rimpoise import (
     Wheel,
     two_plane,
 )
-from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints.document import ENDPOINTS
 from tests.client.invented import QUESTION
 from tests.contract_document import contract_document
@@ -49,12 +48,6 @@ EXAMPLES = [
     if "application/json" in CONTRACT["paths"][operation.path]["post"]["responses"]["200"]["content"]
 ]
 PLANS = [each for each in EXAMPLES if each[0] == "/v1/plans"]
-
-
-@pytest.fixture(scope="module")
-def service() -> FlaskClient:
-    """The application."""
-    return create_app().test_client()
 
 
 def answer_shape(path: str) -> type[Value]:

@@ -21,7 +21,7 @@ from rimpoise_service.diagnosis.spin_comparison import (
 )
 from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.physics.planes import Plane
-from rimpoise_service.physics.readings import StaticCouple, TwoPlane
+from rimpoise_service.physics.readings import Static, StaticCouple, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
 from tests.bench.check_spin import inject
 from tests.bench.wheels import vector
@@ -135,7 +135,10 @@ def test_the_display_and_the_spins_count() -> None:
     coarse = compare_spins(replace(spin, before=replace(spin.before, step_g=5.0)))
     assert coarse.covariances.before == pytest.approx(plain.before * (1 + 25 / 12))
     assert coarse.spin.step_g == 5
-    assert explain(coarse.spin).explanations[0].hypothesis.has("as_planned")
+    found = explain(coarse.spin)
+    assert found.explanations[0].hypothesis.has("as_planned")
+    assert (found.verdict, found.actions[0].code) == ("adjust", "spin_again")
+    assert "nothing_explains" not in {w.code for w in found.warnings}
 
 
 def test_what_a_zero_hides_follows_the_device() -> None:
@@ -212,3 +215,14 @@ def test_no_pieces_at_all() -> None:
     assert found.verdict == "adjust"
     assert {cause_of(e).cause for e in found.explanations} == {"as_planned"}
     assert {a.code for a in found.actions} == {"spin_again", "add"}
+
+
+@pytest.mark.parametrize(("light_g", "verdict"), [(2, "pass"), (12, "adjust")])
+def test_a_static_spin_after_a_reading_in_two_planes(light_g: float, verdict: str) -> None:
+    """Its static part is known: of the inner piece so much is missing."""
+    missing = Static(PointMass(A[0], A[1], light_g, 112))
+    found = explain(replace(spin_of(PIECES), after=missing))
+    assert found.verdict == verdict
+    assert found.expected.static_g == pytest.approx(0, abs=1e-6)
+    assert found.measured.static_gmm == pytest.approx(light_g * A[1])
+    assert ("static_tells_less" in {w.code for w in found.warnings}) == (verdict != "pass")

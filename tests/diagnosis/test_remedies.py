@@ -22,7 +22,6 @@ from rimpoise_service.diagnosis.spin_comparison import (
     CheckSpinRequest,
     Resolver,
     SpinComparison,
-    both_parts,
     compare_spins,
 )
 from rimpoise_service.diagnosis.wheel_posterior import WheelPosterior
@@ -30,6 +29,7 @@ from rimpoise_service.model.stock import ClipOn, Stock
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, Unbalance
 from rimpoise_service.planning.acceptance import Acceptance
+from rimpoise_service.planning.pass_probability import components
 from rimpoise_service.planning.spread import Spread
 from tests.diagnosis.two_pieces import PIECES, STEADY_HANDS, A, B, spin_of, two_plane
 
@@ -79,12 +79,12 @@ def test_what_hands_made_of_a_piece_goes_with_it() -> None:
     seen, clamped = hypotheses(spin)["centring", None]
     (effect,) = clamped.effects
     parts, resolve = seen.covariances, seen.whitening.resolve
-    slopes = np.column_stack([both_parts(resolve(u)) for u in effect.slopes]) * clamped.spreads
+    slopes = np.column_stack([components(resolve(u)) for u in effect.slopes]) * clamped.spreads
     sources = [parts.before, *parts.pieces, slopes @ slopes.T]
-    measured = both_parts(resolve(seen.innovation - clamped.adds))
+    measured = components(resolve(seen.innovation - clamped.adds))
     weights = np.linalg.inv(sum(sources) + parts.after)
     kept = parts.before + parts.pieces[1] + slopes @ slopes.T
-    mean = both_parts(resolve(seen.expected + clamped.adds)) + kept @ weights @ measured
+    mean = components(resolve(seen.expected + clamped.adds)) + kept @ weights @ measured
     covariance = kept - kept @ weights @ kept + parts.pieces[0] + parts.after
     off = on = parts.pieces[0]
     found = WheelPosterior.of(seen, clamped).predicted([effect], Unbalance(), off=off, on=on)

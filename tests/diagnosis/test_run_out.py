@@ -13,7 +13,8 @@ from rimpoise_service.diagnosis.run_out_models import (
     RunOutLimit,
     Trace,
 )
-from tests.diagnosis.traces import EVEN, FINE, PLANES, WHOLE, Floats, codes, judged, trace, wave, with_jump
+from rimpoise_service.physics.arrays import Floats
+from tests.diagnosis.traces import EVEN, FINE, PLANES, WHOLE, codes, judged, trace, wave, with_jump
 
 
 @pytest.mark.parametrize(

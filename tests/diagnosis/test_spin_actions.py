@@ -23,7 +23,7 @@ from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.effort import Effort
 from tests.bench import first_action as bench
-from tests.bench.wheels import vector
+from tests.bench.wheels import forces, vector
 from tests.diagnosis.spin_answers import cause_of, said
 from tests.diagnosis.two_pieces import PIECES, STEADY_HANDS, A, B, spin_of, two_plane
 
@@ -175,6 +175,20 @@ def test_whoever_starts_over_plans_for_the_bare_wheel() -> None:
         assert found.verdict == "recheck_setup"
         assert found.actions[0].code == "start_over"
         assert found.actions[0].pass_chance_pct > 90
+
+
+def test_where_no_action_cures_what_explains_it_all_starts_over() -> None:
+    """Each weight on the other side, its angle read from there: a piece aside and a clamping error act alike."""
+    called = (cmath.rect(35, math.radians(80)), cmath.rect(25, math.radians(255)))
+    fitted = (FittedPiece(*A, 35, 80), FittedPiece(*B, 25 * A[1] / B[1], 255))
+    real = (PointMass(*B, 35 * A[1] / B[1], -80), PointMass(*A, 25, -255))
+    left = [u / r for u, r in zip(forces(real, (A[0], B[0])), (A[1], B[1]), strict=True)]
+    scale = A[1] / B[1]
+    before = two_plane(-called[0], -called[1] * scale)
+    after = two_plane(left[0] - called[0], left[1] - called[1] * scale)
+    found = explain(replace(spin_of(PIECES), before=before, fitted=fitted, after=after))
+    assert (found.verdict, found.actions[0].code) == ("recheck_setup", "start_over")
+    assert found.actions[0].pass_chance_pct > 90
 
 
 @pytest.mark.parametrize(

@@ -12,16 +12,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import binom, chi2
 
+from rimpoise_service.diagnosis.action_words import cause_in_words
 from rimpoise_service.diagnosis.check_spin import EXPLAINED, MOST_REPORTED, explain
-from rimpoise_service.diagnosis.fault_models import HOW_OFTEN
+from rimpoise_service.diagnosis.fault_hypotheses import single_causes
+from rimpoise_service.diagnosis.fault_models import HOW_OFTEN, OLD_LEFT
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.diagnosis.spin_comparison import (
     CheckSpinRequest,
     Covariances,
+    Reclamped,
     Resolver,
     Whitening,
     compare_spins,
 )
+from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.physics.planes import Plane
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, Unbalance
@@ -80,8 +84,9 @@ def test_without_error_the_size_is_exact(fault: str, seed: int) -> None:
 
 
 def test_all_wheels_are_shared_among_the_causes() -> None:
-    """A 0 that was shown is known beforehand; all else adds up to all wheels."""
-    assert sum(often for cause, often in HOW_OFTEN.items() if cause != "shown_zero") == pytest.approx(1, abs=0.005)
+    """A 0 that was shown and old weights are known beforehand; all else adds up to all wheels."""
+    known = {"shown_zero", *OLD_LEFT}
+    assert sum(often for cause, often in HOW_OFTEN.items() if cause not in known) == pytest.approx(1, abs=0.005)
 
 
 def test_two_faults_are_found_as_a_pair() -> None:
@@ -124,7 +129,7 @@ def test_the_mark_and_the_datum_are_the_callers(seed: int, turn: float, shift: f
     )
     was, now = (
         {
-            (c.cause, c.piece): e.hypothesis.fit.log_evidence
+            (c.cause, c.piece, c.pieces): e.hypothesis.fit.log_evidence
             for e in explain(s).explanations
             for c in e.hypothesis.causes
             if len(e.hypothesis.causes) == 1 and "mirrored" not in c.cause
@@ -203,3 +208,24 @@ def test_matrices_that_rounding_makes_singular_are_answered(near_mm: float, gram
     for action in explain(spin).actions:
         assert 0 <= action.pass_chance_pct <= 100
         assert math.isfinite(action.effort_min)
+
+
+@pytest.mark.parametrize("reclamped", ["yes", "no"])
+def test_two_weights_taken_for_each_other(reclamped: Reclamped) -> None:
+    """20 g where 40 belong and 40 where 20 do, nearly opposite each other: 20 g of one side, as of clamping."""
+    real = (replace(PIECES[0], mass_g=20), replace(PIECES[1], mass_g=40))
+    found = explain(spin_of(real, reclamped=reclamped))
+    assert cause_of(found.explanations[0]).cause == "masses_swapped"
+    assert (found.verdict, found.actions[0].code, found.actions[0].removes) == ("adjust", "renew", (0, 1))
+    assert [(w.mass_g, w.angle_deg) for w in found.actions[0].adds] == [(40, 112), (20, 287.5)]
+    assert text_of(cause_in_words(PIECES, cause_of(found.explanations[0]))).startswith(
+        "The masses of weights 1, 2"
+    )
+
+
+def test_only_unlike_masses_of_one_style_are_swapped() -> None:
+    alike = (PIECES[0], replace(PIECES[1], mass_g=40))
+    mixed = (PIECES[0], replace(PIECES[1], style="adhesive"))
+    for fitted in (alike, mixed):
+        seen = compare_spins(replace(spin_of(PIECES), fitted=fitted))
+        assert "masses_swapped" not in {m.cause for m in single_causes(seen)}

@@ -12,11 +12,11 @@ from rimpoise_service.physics.influence import Trial
 from rimpoise_service.physics.unbalance import polar
 
 
-def job_of(rows: list[list[complex]], unbalance: list[complex], mass: float = 10) -> TrialRunsRequest:
-    """Exact runs of a linear rotor with that influence matrix, a trial weight in each plane in turn."""
+def job_of(rows: list[list[complex]], unbalance: list[complex]) -> TrialRunsRequest:
+    """Exact runs of a linear rotor with that influence matrix, a trial weight of 10 in each plane in turn."""
     initial = [sum(a * u for a, u in zip(row, unbalance, strict=True)) for row in rows]
     trials = tuple(
-        Trial(k, mass + 0j, tuple(v + row[k] * mass for v, row in zip(initial, rows, strict=True)))
+        Trial(k, 10 + 0j, tuple(v + row[k] * 10 for v, row in zip(initial, rows, strict=True)))
         for k in range(len(unbalance))
     )
     names = ("near", "far")[: len(unbalance)]

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from rimpoise_service.diagnosis.run_out import judge_run_out
 from rimpoise_service.diagnosis.run_out_limits import Direction, Part
@@ -15,9 +14,9 @@ from rimpoise_service.diagnosis.run_out_models import (
     RunOutRequest,
     Trace,
 )
+from rimpoise_service.physics.arrays import Floats
 from rimpoise_service.physics.planes import Plane
 
-Floats = NDArray[np.float64]
 Harmonics = Sequence[tuple[int, float, float]]
 
 EVEN: Floats = np.arange(0.0, 360.0, 30.0)

@@ -7,10 +7,10 @@ from dataclasses import replace
 
 import pytest
 
+from rimpoise_service.drawing.blocks import blocks_of
 from rimpoise_service.drawing.given import GivenPiece
 from rimpoise_service.drawing.page import draw, face_view
 from rimpoise_service.drawing.part import Part
-from rimpoise_service.drawing.runs import runs_of
 from rimpoise_service.drawing.subject import Subject, UnknownLayout, subject_of
 from rimpoise_service.messages.catalogue import CATALOGUE
 from rimpoise_service.messages.reader import Reader, reading_as
@@ -54,7 +54,7 @@ def test_any_layout_is_drawn_by_its_name() -> None:
         subject = subject_of(request, plan, layout.name)
         svg = parsed(draw(subject))
         assert spoken(layout.name) in (svg[0].text or "")
-        assert len(words(part(svg, "face-labels"))) == 3 * len(runs_of(subject.parts))
+        assert len(words(part(svg, "face-labels"))) == 3 * len(blocks_of(subject.parts))
     with pytest.raises(UnknownLayout, match=r"write one of '.*'") as caught:
         subject_of(request, plan, "elsewhere")
     assert caught.value.names == tuple(layout.name for layout in plan.layouts)
@@ -143,19 +143,19 @@ def test_a_weight_of_unknown_length_is_a_point() -> None:
 
 def test_strips_end_to_end_are_one_run_and_others_are_not() -> None:
     ended = [Part(n, strip(at_deg), 4.0, 19.0) for n, at_deg in ((1, 355.0), (2, 5.0), (3, 15.0), (4, 40.0))]
-    joined, alone = runs_of(ended)
+    joined, alone = blocks_of(ended)
     assert (joined.numbers, joined.mass, joined.angle) == ("1–3", "60 g", "5°")
     assert (alone.numbers, alone.angle) == ("4", "40°")
     apart_ = [Part(1, strip(0.0), 4.0, 19.0), Part(2, strip(10.0, place="outer land"), 4.0, 19.0)]
-    assert [run.numbers for run in runs_of(apart_)] == ["1", "2"]
+    assert [block.numbers for block in blocks_of(apart_)] == ["1", "2"]
     clips_ = [Part(n, replace(strip(10.0 * n), style="clip_on"), 4.0, 19.0) for n in (1, 2)]
-    assert len(runs_of(clips_)) == 2
+    assert len(blocks_of(clips_)) == 2
 
 
 def test_strips_all_round_are_one_run() -> None:
     ring = [Part(n, replace(strip(90.0 * n), arc_deg=90.0), 4.0, 19.0) for n in (1, 2, 3, 4)]
-    (run,) = runs_of(ring)
-    assert run.numbers == "1–4"
+    (block,) = blocks_of(ring)
+    assert block.numbers == "1–4"
 
 
 def strip(angle_deg: float, place: str = "inner land") -> GivenPiece:

@@ -8,10 +8,10 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
+from rimpoise_service.drawing.blocks import blocks_of
 from rimpoise_service.drawing.clip import hooked_clip
 from rimpoise_service.drawing.page import draw, face_view, section_view
 from rimpoise_service.drawing.rim import profile
-from rimpoise_service.drawing.runs import runs_of
 from rimpoise_service.drawing.subject import Subject, subject_of
 from rimpoise_service.model.device import Device, Dialect
 from rimpoise_service.planning.fitting_steps import passes
@@ -120,24 +120,24 @@ def test_every_number_is_the_plans(svg: ET.Element, layout: Layout, subject: Sub
         expected = [f"{piece.mass_g:g} g", f"{round(piece.angle_deg)}°", piece.clock]
         at = rows.index(str(number))
         assert rows[at + 1 : at + 4] == expected
-        if str(number) in labels:  # else it is one of a run
+        if str(number) in labels:  # else it is one of a block
             at = labels.index(str(number))
             assert labels[at + 1 : at + 3] == expected[:2]
         outermost = max(p.radius_mm for p in layout.pieces if p.position_mm == piece.position_mm)
         assert f"R {round(round(outermost, 6), 1):g}" in dimensions
         assert any(text.startswith(f"{round(round(piece.position_mm, 6), 1):g}") for text in dimensions)
-    runs = runs_of(subject.parts)
-    assert sorted(p.number for run in runs for p in run.parts) == list(range(1, len(layout.pieces) + 1))
-    for run in runs:
-        at = labels.index(run.numbers)
-        assert labels[at + 1 : at + 3] == [f"{sum(p.piece.mass_g for p in run.parts):g} g", run.angle]
-    assert len(labels) == 3 * len(runs)
-    block = " ".join(words(part(svg, "title-block")))
+    blocks = blocks_of(subject.parts)
+    assert sorted(p.number for block in blocks for p in block.parts) == list(range(1, len(layout.pieces) + 1))
+    for block in blocks:
+        at = labels.index(block.numbers)
+        assert labels[at + 1 : at + 3] == [f"{sum(p.piece.mass_g for p in block.parts):g} g", block.angle]
+    assert len(labels) == 3 * len(blocks)
+    title = " ".join(words(part(svg, "title-block")))
     left, tries = layout.residual.static_g, passes(layout.pass_chance_pct)
     rest = f"about {round(left, 0 if left >= 9.95 else 1):g} g" if left >= 0.05 else "next to nothing"
-    assert f"{layout.total_mass_g:g} g in all; leaves {rest}." in block
+    assert f"{layout.total_mass_g:g} g in all; leaves {rest}." in title
     times = "once" if tries["passes"] == 1 else f"{tries['passes']} times"
-    assert f"check spin {times} in {tries['tries']}." in block
+    assert f"check spin {times} in {tries['tries']}." in title
 
 
 def test_title_and_description_are_the_drawing_in_words(svg: ET.Element, layout: Layout) -> None:
@@ -178,9 +178,9 @@ def test_each_view_stands_alone(subject: Subject, layout: Layout) -> None:
     """In a page, with ids of its own and the labels below their numbers."""
     face, section = parsed(face_view(subject)), parsed(section_view(subject))
     labels = words(part(face, "face-labels"))
-    for run in runs_of(subject.parts):
-        at = labels.index(run.numbers)
-        assert labels[at + 1 : at + 3] == [run.mass, run.angle]
+    for block in blocks_of(subject.parts):
+        at = labels.index(block.numbers)
+        assert labels[at + 1 : at + 3] == [block.mass, block.angle]
     for number, _ in enumerate(layout.pieces, 1):
         assert part(section, f"section-weight-{number}") is not None
     ids = [e.attrib["id"] for view in (face, section) for e in view.iter() if "id" in e.attrib]

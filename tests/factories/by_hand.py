@@ -99,7 +99,7 @@ def codes(remarks: Any) -> list[str]:
 
 def reasons(plan: Any, layout: str) -> list[str]:
     """Why a layout was ruled out."""
-    return next((codes(r.reasons) for r in plan.ruled_out if r.layout == layout), [])
+    return next((codes(r.reasons) for r in plan.ruled_out if r.name == layout), [])
 
 
 def request(reading: Any, wheel: Wheel, stock: Stock = FIVES, **other: Any) -> PlanRequest:

@@ -68,9 +68,9 @@ def arcs(draw: st.DrawFn) -> Arc:
 
 
 @st.composite
-def separate_arcs(draw: st.DrawFn, most: int, least: int = 1) -> tuple[Arc, ...]:
+def separate_arcs(draw: st.DrawFn, most: int) -> tuple[Arc, ...]:
     """Windows of unequal widths that touch at the most, named "1", "2", …"""
-    count = draw(st.integers(least, most))
+    count = draw(st.integers(1, most))
     ends = sorted(draw(st.sets(st.integers(0, 719), min_size=2 * count, max_size=2 * count)))
     turn = draw(st.one_of(st.just(0.0), angles))
     return tuple(Arc.between(ends[2 * i] / 2 + turn, ends[2 * i + 1] / 2 + turn, str(i + 1)) for i in range(count))

@@ -6,8 +6,11 @@ import http.client
 import json
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
+
+from rimpoise_service.gunicorn_app import REPORT_S
 
 from . import asking
 from .asking import PAUSE_S, TIMEOUT_S, Tally, in_threads, unanswered
@@ -56,7 +59,34 @@ def beside(heavy: int) -> Tally:
     return light
 
 
+def at_once(rounds: int = 4, count: int = 16) -> Iterator[Sequence[object]]:
+    """One worker's memory [MB] while so many callers ask for a first heavy plan at once: these count as light.
+
+    The rows of a table: the most so far, and what is left two reports later.
+    """
+    bodies = [json.dumps(body).encode() for name, body in PLANS.items() if name != "two clip-ons"]
+    with running(workers="1", trusted_proxies="1") as service, ThreadPoolExecutor(count) as callers:
+
+        def ask(n: int) -> int:
+            connection = http.client.HTTPConnection("127.0.0.1", service.port, timeout=TIMEOUT_S)
+            headers = {"Content-Type": "application/json", "X-Forwarded-For": f"192.0.2.{n}"}
+            connection.request("POST", "/v1/plans", bodies[n % len(bodies)], headers)
+            with connection.getresponse() as answer:
+                answer.read()
+                return answer.status
+
+        for number in range(rounds):
+            found = list(callers.map(ask, range(number * count, (number + 1) * count)))
+            time.sleep(2.5 * REPORT_S)
+            yield (number + 1) * count, found.count(200), service.peak_mb, service.memory_mb[0][0]
+
+
 def report() -> None:
-    """Print the table."""
+    """Print both tables."""
     rows = [[f"beside {heavy} callers of the heaviest plan", *beside(heavy).row()] for heavy in (0, 8)]
     table(asking.HEAD, rows)
+    print()
+    table(
+        ("heavy plans of as many callers, 16 at once", "answered", "most memory, MB", "afterwards"),
+        list(at_once()),
+    )

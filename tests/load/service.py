@@ -75,6 +75,11 @@ class Service:
         """Resident and proportional memory of each worker [MB]; the latter counts shared pages once among them."""
         return [(_memory_mb(pid, "Rss"), _memory_mb(pid, "Pss")) for pid in self.workers]
 
+    @property
+    def peak_mb(self) -> float:
+        """The most memory that one of the workers has had [MB]."""
+        return max(_memory_mb(pid, "VmHWM", "status") for pid in self.workers)
+
     def metric(self, name: str) -> float:
         """The sum of all series of a name, as the operator's port tells it."""
         with urlopen(f"http://127.0.0.1:{self.operator}/metrics", timeout=5) as answer:
@@ -127,8 +132,8 @@ def _cpu_s(pid: int) -> float:
     return (int(fields[11]) + int(fields[12])) / TICKS
 
 
-def _memory_mb(pid: int, kind: str) -> float:
-    lines = Path(f"/proc/{pid}/smaps_rollup").read_text().splitlines()
+def _memory_mb(pid: int, kind: str, file: str = "smaps_rollup") -> float:
+    lines = Path(f"/proc/{pid}/{file}").read_text().splitlines()
     return next(int(line.split()[1]) for line in lines if line.startswith(f"{kind}:")) / 1024
 
 

@@ -8,14 +8,12 @@ import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from numpy.typing import NDArray
 from scipy.optimize import NonlinearConstraint, minimize
 
+from rimpoise_service.physics.arrays import Complexes, Floats
 from rimpoise_service.physics.influence import Influence, Trial, influence_of, influence_without_phase
 from rimpoise_service.physics.unbalance import polar
 
-Complexes = NDArray[np.complex128]
-Floats = NDArray[np.float64]
 sizes = st.floats(0.1, 10)
 angles = st.floats(0, 360)
 vectors = st.builds(polar, sizes, angles)

@@ -11,8 +11,8 @@ from scipy.integrate import dblquad, quad
 from scipy.optimize import minimize_scalar
 from scipy.stats import norm, vonmises
 
+from rimpoise_service.physics.arrays import Floats
 from rimpoise_service.physics.model_comparison import (
-    Floats,
     _log_normal_share,
     about_zero,
     any_vector,

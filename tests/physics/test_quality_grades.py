@@ -10,25 +10,31 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rimpoise_service.physics.quality_grades import GRADE_PATTERN, Turning, grade_mm_s, permissible_gmm, shares
+from rimpoise_service.physics.quality_grades import (
+    GRADE_PATTERN,
+    RotationSpeed,
+    grade_mm_s,
+    permissible_gmm,
+    shares,
+)
 from rimpoise_service.physics.tyre_sizes import UnreadableTyreSize, parse_tyre
 
 grades = st.floats(0.1, 4000)
 kilograms = st.floats(0.1, 10_000)
-turnings = st.floats(1, 10_000).map(Turning)
+turnings = st.floats(1, 10_000).map(RotationSpeed)
 
 
 @given(grades, kilograms, turnings)
-def test_a_grade_is_the_speed_of_the_mass_centre(grade: float, mass_kg: float, turning: Turning) -> None:
+def test_a_grade_is_the_speed_of_the_mass_centre(grade: float, mass_kg: float, speed: RotationSpeed) -> None:
     """ISO 21940-11 (from memory): e_per ω = G, in mm/s, whatever the mass and the speed."""
-    offset_mm = permissible_gmm(grade, mass_kg, turning) / (1000 * mass_kg)
-    assert offset_mm * turning.speed_rad_s == pytest.approx(grade, rel=1e-12)
+    offset_mm = permissible_gmm(grade, mass_kg, speed) / (1000 * mass_kg)
+    assert offset_mm * speed.speed_rad_s == pytest.approx(grade, rel=1e-12)
 
 
 def test_grades_a_step_apart() -> None:
     """ISO 21940-11 (from memory): the grades go up by 2.5 and what they permit with them."""
     steps = [0.4, 1, 2.5, 6.3, 16, 40, 100, 250, 630, 1600, 4000]
-    permitted = [permissible_gmm(g, 20, Turning.at_rpm(800)) for g in steps]
+    permitted = [permissible_gmm(g, 20, RotationSpeed.at_rpm(800)) for g in steps]
     assert [b / a for a, b in pairwise(permitted)] == pytest.approx([2.5] * 10, rel=0.03)
 
 
@@ -60,10 +66,10 @@ def test_no_plane_gets_less_than_three_tenths(centre_mm: float, expected: tuple[
 
 def test_rolling_is_one_circumference_a_turn() -> None:
     """First principles: in one second at 1 m a turn and 36 km/h it turns ten times."""
-    turning = Turning.rolling(36, 1000 / (2 * math.pi))
-    assert turning.frequency_hz == pytest.approx(10, rel=1e-12)
-    assert turning.speed_rpm == pytest.approx(600, rel=1e-12)
-    assert Turning.at_rpm(600).speed_rad_s == pytest.approx(turning.speed_rad_s, rel=1e-12)
+    speed = RotationSpeed.rolling(36, 1000 / (2 * math.pi))
+    assert speed.frequency_hz == pytest.approx(10, rel=1e-12)
+    assert speed.speed_rpm == pytest.approx(600, rel=1e-12)
+    assert RotationSpeed.at_rpm(600).speed_rad_s == pytest.approx(speed.speed_rad_s, rel=1e-12)
 
 
 @pytest.mark.parametrize(

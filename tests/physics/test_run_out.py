@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from numpy.typing import NDArray
 from scipy.optimize import linprog
 
+from rimpoise_service.physics.arrays import Floats
 from rimpoise_service.physics.run_out import (
     CircleNotCovered,
     Harmonic,
@@ -22,8 +22,6 @@ from rimpoise_service.physics.run_out import (
     totals_mm,
     turned_vectors,
 )
-
-Floats = NDArray[np.float64]
 
 SEED = 20_240_611
 TEXTBOOK = [2.4, 3.5, 4.1, 3.7, 2.6, 1.9, 1.6, -0.4, 1.6, 1.8, 3.0, 4.1]

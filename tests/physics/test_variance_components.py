@@ -6,10 +6,10 @@ import math
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 from scipy.optimize import minimize, minimize_scalar
 from scipy.stats import chi2
 
+from rimpoise_service.physics.arrays import Floats
 from rimpoise_service.physics.variance_components import (
     Blocks,
     chi_square_limit,
@@ -17,8 +17,6 @@ from rimpoise_service.physics.variance_components import (
     maximum_likelihood,
     outlying,
 )
-
-Floats = NDArray[np.float64]
 
 DYESTUFF = np.array(
     [

@@ -10,14 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, minimize
 
-from tests.planning.own_problem import (
-    DEG,
-    LEAST_PROBABILITY,
-    Body,
-    Complexes,
-    Floats,
-    OwnProblem,
-)
+from rimpoise_service.physics.arrays import Complexes, Floats
+from tests.planning.own_problem import DEG, LEAST_PROBABILITY, Body, OwnProblem
 
 SWEEPS = 10
 

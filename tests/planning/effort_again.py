@@ -6,10 +6,10 @@ import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
+from rimpoise_service.model.geometry import flange_planes
 from rimpoise_service.physics.planes import Plane
 from rimpoise_service.planning.effort import Effort, EffortParts
 from rimpoise_service.planning.models import Layout, Piece, PlanRequest
-from rimpoise_service.planning.places import flange_planes
 from tests.planning.wheel_physics import bare_wheel, room_deg
 
 CALLED_SPOT_DEG = 3.0

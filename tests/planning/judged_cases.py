@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from rimpoise_service.model.arcs import Arc
+from rimpoise_service.model.geometry import flange_geometry
 from rimpoise_service.model.stock import BUILTIN, ClipOn, Stock, Strip
 from rimpoise_service.model.wheel import SIDES, Flange, KeepOut, Land, Wheel, even_spokes
 from rimpoise_service.physics.planes import Plane, PlaneVector
@@ -23,7 +24,6 @@ from rimpoise_service.physics.readings import Reading, Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, polar
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.models import Plan, PlanRequest, Preferences
-from rimpoise_service.planning.places import flange_geometry
 from rimpoise_service.planning.strip_split import SplitRequest, split
 
 CASES = Path(__file__).parents[1] / "cases" / "judged.json"
@@ -53,6 +53,8 @@ WHEELS: dict[str, Wheel] = {
         outboard=NO_LIP,
         lands=(Land("rim centre", "inboard", 0, 200, 30, False, True),),
     ),
+    "wire18": Wheel("steel", "factory", "motorcycle", rim_size="MT2.15x18", wire_spokes=True),
+    "one_lip": replace(ALLOY, outboard=NO_LIP),
     "one_land": replace(ALLOY, inboard=NO_LIP, outboard=NO_LIP, lands=(FACE,)),
     "two_lands": replace(ALLOY, inboard=NO_LIP, outboard=NO_LIP, lands=(INNER, OUTER)),
     "hidden_strips": replace(ALLOY, inboard=NO_LIP, outboard=NO_LIP, lands=(INNER, FACE)),
@@ -235,7 +237,10 @@ def _behind(outcome: Outcome, wanted: dict[str, float]) -> bool:
 
 
 def _touching(outcome: Outcome, place: str) -> bool:
-    one, other = outcome.at(place)
+    here = outcome.at(place)
+    if len(here) != 2:
+        return False
+    one, other = here
     apart = abs(math.remainder(one.angle_deg - other.angle_deg, 360.0))
     return math.isclose(apart, (one.arc_deg + other.arc_deg) / 2, abs_tol=0.01)
 

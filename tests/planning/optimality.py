@@ -91,7 +91,7 @@ def _of_layout(request: PlanRequest, arrangement: Arrangement, layout: Layout, t
 
 def _of_none(request: PlanRequest, arrangement: Arrangement, plan: Plan) -> Iterator[str]:
     """A layout that is not there: nothing helps, or the same pieces are reported under another name."""
-    reasons = {m.code for r in plan.ruled_out if r.layout == arrangement.named.text for m in r.reasons}
+    reasons = {m.code for r in plan.ruled_out if r.name == arrangement.named.text for m in r.reasons}
     found = least_effort(set_up(request, arrangement.places, 0)) if reasons or not plan.layouts else None
     best = max((x.probability for x in plan.layouts), default=0.0)
     seldom = [p for code, p in SELDOM.items() if code in reasons and best >= p]

@@ -13,17 +13,9 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from rimpoise_service.physics.arrays import Floats
 from tests.planning.descent import Found, Rows, admitted_rows, descended, polished
-from tests.planning.own_problem import (
-    CALLED_SPOT,
-    DEG,
-    LEAST_PROBABILITY,
-    TINY,
-    Body,
-    Floats,
-    OwnPlace,
-    OwnProblem,
-)
+from tests.planning.own_problem import CALLED_SPOT, DEG, LEAST_PROBABILITY, TINY, Body, OwnPlace, OwnProblem
 
 LIP, LIP_BESIDE = 30 * DEG, 60 * DEG
 POLISHED = 6

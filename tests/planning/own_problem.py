@@ -15,16 +15,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from rimpoise_service.physics.arrays import Complexes, Floats
 from rimpoise_service.planning.effort import Effort
 from rimpoise_service.planning.joint_model import JudgedResidual, PlaceErrors
 from rimpoise_service.planning.pass_probability import COARSE, FINE, probability
-from rimpoise_service.planning.reported_chance import FittedPiece, reported_probability
-
-Floats = NDArray[np.float64]
-Complexes = NDArray[np.complex128]
-Ints = NDArray[np.intp]
+from rimpoise_service.planning.reported_chance import PieceVector, reported_probability
 
 DEG = math.pi / 180
 CALLED_SPOT = 3 * DEG
@@ -134,7 +130,7 @@ class OwnProblem:
             errors = PlaceErrors(
                 place.gain, place.gain_per_mm, self.angle_sd**2, self.mass_sd**2, place.axial_sd**2
             )
-            fitted += [FittedPiece(complex(v), errors) for v in of_body if v]
+            fitted += [PieceVector(complex(v), errors) for v in of_body if v]
             left = left + of_body.sum() * place.gain
         machine = 2 * np.diag(self.machine_sd**2)
         return reported_probability(JudgedResidual(self.before, self.limits, self.ceilings, machine), left, fitted)

@@ -11,13 +11,14 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from rimpoise_service.model.geometry import flange_geometry
 from rimpoise_service.model.stock import ClipOn, Strip
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.models import PlanRequest
-from rimpoise_service.planning.places import Place, flange_geometry
+from rimpoise_service.planning.places import Place
 from tests.planning.own_problem import DEG, TINY, Body, OwnPlace, OwnProblem, Part
-from tests.planning.wheel_physics import bare_wheel
+from tests.planning.wheel_physics import bare_wheel, shelf
 
 
 def set_up(request: PlanRequest, places: Sequence[Place], wishes: int) -> OwnProblem:
@@ -58,12 +59,8 @@ def set_up(request: PlanRequest, places: Sequence[Place], wishes: int) -> OwnPro
         effort=request.effort,
         penalty=wishes * request.effort.wish_min + geometry,
         asked_g=called,
-        on_hand={i.sku: i.on_hand for i in _shelf(request) if i.on_hand is not None},
+        on_hand={i.sku: i.on_hand for i in shelf(request) if i.on_hand is not None},
     )
-
-
-def _shelf(request: PlanRequest) -> list[ClipOn | Strip]:
-    return [*request.stock.clip_ons, *request.stock.strips]
 
 
 def _required(places: Sequence[Place], static: complex, moment: complex) -> list[complex]:

@@ -6,13 +6,10 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.stats import norm, qmc
 
+from rimpoise_service.physics.arrays import Complexes, Floats
 from rimpoise_service.planning.pass_probability import Quadrature, probability
-
-Floats = NDArray[np.float64]
-Complexes = NDArray[np.complex128]
 
 COUNTED = 2**19
 """Points of a count: its error is about a fiftieth of a percentage point."""

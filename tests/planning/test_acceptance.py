@@ -112,4 +112,4 @@ def test_a_mass_centre_beyond_the_planes_is_doubted() -> None:
 
 def test_a_grade_without_a_speed_says_what_it_needs() -> None:
     with pytest.raises(ValueError, match="speed_rpm, or speed_kmh with rolling_radius_mm or tyre_size"):
-        _ = GradeAcceptance("G40", 20, speed_kmh=200).turning
+        _ = GradeAcceptance("G40", 20, speed_kmh=200).rotation_speed

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
-from rimpoise_service.model.stock import Stock
+from rimpoise_service.model.stock import BUILTIN, Stock
+from rimpoise_service.planning.advice import advise
 from rimpoise_service.planning.cause_first import STEPS, cause_steps
+from rimpoise_service.planning.models import Decision
 from rimpoise_service.planning.planner import make_plan
 from tests.contract_document import contract_document
-from tests.factories.by_hand import clips, request, two_plane, wheel
+from tests.factories.by_hand import clips, request, static, two_plane, wheel
 
 PATHS = contract_document()
 
@@ -45,3 +49,21 @@ def test_each_operation_takes_what_the_step_names(code: str, fields: set[str]) -
 def test_a_plan_of_much_weight_tells_where_to_look(called_g: float, steps: tuple[str, ...]) -> None:
     plan = make_plan(request(two_plane(called_g, 90, 20, 210), wheel(), Stock(clips(*range(5, 55, 5)))))
     assert tuple(m.code for m in plan.next_steps if m.code in STEPS) == steps
+
+
+@pytest.mark.parametrize(
+    ("vehicle", "called_g", "caution"),
+    [
+        ({"vehicle_class": "motorcycle", "wire_spokes": True}, 80, "rim_lock"),
+        ({"vehicle_class": "bus"}, 600, "loose_filling"),
+        ({"vehicle_class": "car"}, 160, None),
+    ],
+)
+def test_what_is_heavy_by_itself_is_named_while_the_cause_is_looked_for(
+    vehicle: dict[str, Any], called_g: float, caution: str | None
+) -> None:
+    """A rim lock weighs as much as is called, and powder moves: no weight is to be fitted, yet they may be it."""
+    advice = advise(request(static(called_g, 30), wheel(**vehicle), BUILTIN["metric"]))
+    assert advice.plan.decision is Decision.FIND_CAUSE_FIRST
+    found = {m.code for m in advice.cautions} & {"rim_lock", "loose_filling", "motorcycle_sides", "heavy_frame"}
+    assert found == ({caution} if caution else set())

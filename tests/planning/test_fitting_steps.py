@@ -6,9 +6,10 @@ from dataclasses import replace
 
 import pytest
 
+from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.messages.message import Message
 from rimpoise_service.model.device import ClockTime, Device, Dialect
-from rimpoise_service.model.stock import Stock
+from rimpoise_service.model.stock import BUILTIN, Stock
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.advice import advise
 from rimpoise_service.planning.models import PlanRequest, Preferences
@@ -67,6 +68,22 @@ def test_weights_end_to_end_are_one_step() -> None:
     assert step.values["angle_deg"] == pytest.approx(40, abs=0.1)
 
 
+@pytest.mark.parametrize(("called_deg", "numbers"), [(120, (1, 2)), (0, (2, 1))])
+def test_weights_end_to_end_stand_in_the_order_in_which_they_go_on(
+    called_deg: float, numbers: tuple[int, int]
+) -> None:
+    """60 and 10 g, clockwise, also where the mark lies between them; the other way round would be 7 g off."""
+    shelf = Stock(clips(10, 60, length_mm=40.0))
+    advice = advise(request(two_plane(70, called_deg, 0, 0), wheel(), shelf))
+    (step,) = [s for s in advice.fitting_steps if s.code == "fit_clips_together"]
+    pieces = advice.plan.layouts[0].pieces
+    assert step.values["numbers"] == numbers
+    assert step.values["skus"] == tuple(pieces[n - 1].sku for n in numbers)
+    turn = (pieces[numbers[1] - 1].angle_deg - pieces[numbers[0] - 1].angle_deg) % 360
+    assert 0 < turn < 30
+    assert f"Weights {numbers[0]}, {numbers[1]}: 2 clip-ons end to end, clockwise in this order (" in text_of(step)
+
+
 def test_a_balancer_shows_what_it_is_set_to() -> None:
     """Fitted where it was read there is nothing to set; on other places, or statically, other spots are called."""
     assert steps_of(TWO_CLIPS, "set_balancer") == []
@@ -96,3 +113,12 @@ def test_the_check_spin_is_said_to_pass_no_oftener_than_the_headline_says(limit_
     (step,) = steps_of(tight, "check_spin")
     assert step.code == code
     assert ("passes" in step.values) is (code == "check_spin")
+
+
+def test_two_spoke_weights_go_on_spokes_side_by_side() -> None:
+    """50 g where the heaviest has 30: two, of which no step says that they are clip-ons on a flange."""
+    wire = wheel(vehicle_class="motorcycle", wire_spokes=True)
+    (step,) = steps_of(request(static(50, 100), wire, BUILTIN["metric"]), "fit_")
+    assert step.code == "fit_spoke_weights_together"
+    words = "Weights 1, 2: 2 spoke weights (NIPPLE-25G, NIPPLE-25G), 50 g in all, on spokes"
+    assert text_of(step).startswith(words)

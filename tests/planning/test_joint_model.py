@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from rimpoise_service.model.stock import BUILTIN
+from rimpoise_service.physics.arrays import Complexes, Floats
 from rimpoise_service.physics.planes import resolve_in_planes
 from rimpoise_service.physics.unbalance import Unbalance
 from rimpoise_service.planning.context import PlanContext, prepare
@@ -19,7 +20,6 @@ from rimpoise_service.planning.places import find_places
 from rimpoise_service.planning.spread import Spread
 from tests.factories.by_hand import INNER_MM, OUTER_MM, RADIUS_MM, request, static, two_plane, wheel
 from tests.planning.invented_places import errors_at, judged
-from tests.planning.probability_cases import Complexes, Floats
 
 DRAWS = 400_000
 NONE = np.zeros((2, 2), dtype=np.complex128)

@@ -13,6 +13,7 @@ import pytest
 from scipy.optimize import minimize
 
 from rimpoise_service.model.arcs import Arc
+from rimpoise_service.physics.arrays import Floats
 from rimpoise_service.planning.branching import Incumbent, proven_gap
 from rimpoise_service.planning.candidates import PlaceCandidates, Shape
 from rimpoise_service.planning.effort import LEAST_PROBABILITY, Effort
@@ -23,7 +24,6 @@ from rimpoise_service.planning.pass_probability import FINE
 from rimpoise_service.planning.shape_candidates import ShapeCandidates
 from rimpoise_service.search.branch_and_bound import WorkBudget
 from tests.planning.invented_places import clip_place, judged, random_problem
-from tests.planning.probability_cases import Floats
 from tests.planning.rules_of_fillings import is_legal, weights_of
 
 WORK = 3_000_000

@@ -10,14 +10,20 @@ import numpy as np
 import pytest
 
 from rimpoise_service.model.arcs import Arc
+from rimpoise_service.model.stock import BUILTIN
+from rimpoise_service.model.wheel import Land, Wheel
+from rimpoise_service.physics.arrays import Complexes
+from rimpoise_service.physics.readings import Static
+from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.planning.candidates import PlaceCandidates, Shape
 from rimpoise_service.planning.effort import Effort
 from rimpoise_service.planning.joint_model import JudgedResidual
 from rimpoise_service.planning.joint_solver import JointSolver
 from rimpoise_service.planning.least_ratio import CLOSE, LeastRatio, least_ratio
+from rimpoise_service.planning.models import PlanRequest, Preferences
+from rimpoise_service.planning.planner import make_plan
 from rimpoise_service.search.branch_and_bound import WorkBudget
 from tests.planning.invented_places import clip_place, judged, strip_place
-from tests.planning.probability_cases import Complexes
 from tests.planning.rules_of_fillings import is_legal, weights_of
 
 STEP_DEG = 1.0
@@ -157,3 +163,14 @@ def test_all_shapes_are_looked_at() -> None:
     found = found_by(judged((-60 + 0j, 0j)), [place])
     assert found is not None
     assert found.level.shapes in tuple(product([Shape(2)]))
+
+
+def test_what_leaves_exactly_nothing_is_weighed_too() -> None:
+    """Once a fault: its shares of the limits are 0, and their mean was 0 over 0."""
+    wheel = Wheel(
+        "steel", "factory", "car", "7Jx17 ET45", lands=(Land("land", "inboard", 0.0, 170.0, 40.0, False, False),)
+    )
+    called = Static(PointMass(0.0, 170.0, 57.0, 0.0), old_weights=(PointMass(0.0, 183.0, 90.0, 0.0),))
+    wishes = Preferences(styles=("adhesive",), max_pieces_per_plane=3)
+    plan = make_plan(PlanRequest(called, wheel, BUILTIN["metric"], wishes))
+    assert plan.layouts

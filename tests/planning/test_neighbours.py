@@ -7,10 +7,11 @@ import math
 import numpy as np
 import pytest
 
+from rimpoise_service.physics.arrays import Floats
 from rimpoise_service.planning.candidates import Shape
 from rimpoise_service.planning.effort import Effort
 from rimpoise_service.planning.joint_solver import JointSolver
-from rimpoise_service.planning.neighbours import may_stand, moved, needed_between
+from rimpoise_service.planning.neighbours import apart, may_stand, moved, needed_between
 from rimpoise_service.planning.nodes import Level, Nodes
 from rimpoise_service.planning.pass_probability import FINE
 from rimpoise_service.planning.planner import make_plan
@@ -18,7 +19,6 @@ from rimpoise_service.search.branch_and_bound import WorkBudget
 from tests.planning.invented_places import clip_place, judged
 from tests.planning.motions import rotated, shifted
 from tests.planning.optimiser_wheels import wheel_of
-from tests.planning.probability_cases import Floats
 from tests.planning.test_nodes import level_and_nodes, random_angles
 
 TWO, ONE = Shape(2), Shape(1)
@@ -32,8 +32,7 @@ def test_a_box_without_room_for_neighbours_has_none(seed: int, shapes: tuple[Sha
     stand = may_stand(level, nodes, lips)
     for _ in range(200):
         angle = random_angles(nodes, rng)
-        apart = [level.apart(b, a, tuple(s.tolist())) for b, a, s in zip(nodes.block, angle, lips, strict=True)]
-        assert not (np.array(apart, dtype=bool) & ~stand).any()
+        assert not (apart(level, nodes.block, angle, lips) & ~stand).any()
 
 
 def test_boxes_are_cut_for_both_reasons() -> None:
@@ -58,11 +57,11 @@ def test_neighbours_are_laid_so_that_they_may_stand(apart_deg: float) -> None:
     given = np.array([*np.radians([-apart_deg / 4, 3 * apart_deg / 4]), 0.1])
     lips, wide = (math.radians(30), math.inf), (np.full((1, 3), -2.0), np.full((1, 3), 2.0))
     found = moved(level, block[None], given[None], wide, np.array([lips]))[0]
-    assert level.apart(block, found, lips)
+    assert apart(level, block[None], found[None], np.array([lips]))
     assert found[2] == given[2]
     size = level.columns("size", block[None])[0]
     assert size[0] * (found[0] - given[0]) == pytest.approx(-size[1] * (found[1] - given[1]))
-    if level.apart(block, given, lips):
+    if apart(level, block[None], given[None], np.array([lips])):
         assert found.tolist() == given.tolist()
     needed = float(needed_between(level, block[None])[0, 0])
     tight = (np.array([[-0.01, -2.0, -2.0]]), np.array([[0.01, 2.0, 2.0]]))

@@ -10,14 +10,15 @@ import numpy as np
 import pytest
 from scipy.special import ndtr
 
+from rimpoise_service.physics.arrays import Floats
 from rimpoise_service.planning.candidates import Combinations, Shape
 from rimpoise_service.planning.joint_model import cholesky, covariance
+from rimpoise_service.planning.neighbours import apart
 from rimpoise_service.planning.nodes import NORMAL_ERROR, UNSEEN, Level, Nodes, normal_quantile, normal_share
 from rimpoise_service.planning.pass_probability import COARSE, FINE, Quadrature, probability
 from rimpoise_service.planning.roots import Roots, together
 from rimpoise_service.planning.shape_candidates import ShapeCandidates
 from tests.planning.invented_places import RADIUS_MM, clip_place, judged, random_problem, strip_place
-from tests.planning.probability_cases import Floats
 
 ONE, PAIR, TWO = Shape(1), Shape(1, touching=True), Shape(2)
 LEVELS = [(ONE, ONE), (PAIR, ONE), (TWO, ONE), (TWO, PAIR), (TWO, TWO)]
@@ -246,9 +247,9 @@ def test_two_clip_ons_stand_apart_and_not_too_far(
 ) -> None:
     """20 mm at a radius of 200 mm cover 5.730°; and they must not meet behind either."""
     level = Level(judged((0j, 0j)), [clip_place(40 + 0j, 20)], [TWO])
-    block = np.zeros(2, dtype=np.intp)
+    block = np.zeros((1, 2), dtype=np.intp)
     assert math.degrees(20 / RADIUS_MM) == pytest.approx(5.730, abs=1e-3)
-    assert level.apart(block, np.radians(angles_deg), [math.radians(lip_deg)]) is stand
+    assert apart(level, block, np.radians([angles_deg]), np.radians([[lip_deg]])).tolist() == [stand]
 
 
 def test_the_normal_distribution_is_no_less_than_it_is() -> None:

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from scipy import integrate, special, stats
 
+from rimpoise_service.physics.arrays import Complexes, Floats
 from rimpoise_service.planning.joint_model import cholesky
 from rimpoise_service.planning.pass_probability import (
     COARSE,
@@ -22,7 +23,7 @@ from rimpoise_service.planning.pass_probability import (
     probability,
     shares_along,
 )
-from tests.planning.probability_cases import Complexes, Floats, ProbabilityCase, counted, many_lines, random_case
+from tests.planning.probability_cases import ProbabilityCase, counted, many_lines, random_case
 
 DIMENSIONS = pytest.mark.parametrize("dimension", [2, 4])
 
@@ -145,10 +146,9 @@ def test_largest_in_the_middle_and_for_smaller_errors(dimension: int) -> None:
         assert ProbabilityCase(middle.residual, added, case.limits).by(lines) <= middle.by(lines) + 1e-12
 
 
-def all_of(some: list[ProbabilityCase], at: Complexes | None = None) -> tuple[Complexes, Floats]:
-    """Residuals, or others in their place, and roots as arrays."""
-    residual = np.array([case.residual for case in some]) if at is None else at
-    return residual, np.array([case.root for case in some])
+def all_of(some: list[ProbabilityCase]) -> tuple[Complexes, Floats]:
+    """Residuals and roots as arrays."""
+    return np.array([case.residual for case in some]), np.array([case.root for case in some])
 
 
 @DIMENSIONS

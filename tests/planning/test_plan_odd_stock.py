@@ -49,5 +49,5 @@ def test_more_pairs_than_there_is_room_for_are_not_formed() -> None:
         peak = tracemalloc.get_traced_memory()[1]
     finally:
         tracemalloc.stop()
-    assert len(options.runs) == 200 * 33
+    assert len(options.blocks) == 200 * 33
     assert peak < 50_000_000

@@ -14,12 +14,12 @@ from typing import Any
 import pytest
 
 from rimpoise_service.model.arcs import Arc
+from rimpoise_service.model.geometry import flange_geometry
 from rimpoise_service.model.stock import Stock
 from rimpoise_service.model.wheel import Side, Wheel
 from rimpoise_service.physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, polar
 from rimpoise_service.planning.models import Layout, PlanRequest
-from rimpoise_service.planning.places import flange_geometry
 from rimpoise_service.planning.planner import make_plan
 from rimpoise_service.planning.vehicle_marks import usual_acceptance
 from tests.factories.seeded import shop_job

@@ -192,3 +192,11 @@ def test_a_clip_of_the_wrong_kind_is_ruled_out_for_its_reason() -> None:
     stock = Stock((ClipOn("a", 20, "zinc", for_materials=("alloy",)), ClipOn("b", 20, "zinc", on_hand=0)))
     plan = make_plan(request(static(20, 2), wheel(vehicle_class="motorcycle"), stock))
     assert set(reasons(plan, "clip-on on inboard flange")) == {"not_for_material", "out_of_stock"}
+
+
+def test_clips_for_other_wheels_are_no_reason_where_some_are_for_this_one() -> None:
+    """The set has clips for alloy wheels of cars, so it is neither the material nor the vehicle: it is the lip."""
+    thick = wheel(material="alloy", inboard=replace(INBOARD, thickness_mm=8), outboard=OUTBOARD)
+    plan = make_plan(request(static(20, 2), thick, BUILTIN["metric"]))
+    assert reasons(plan, "clip-on on inboard flange") == ["thickness_misfit"]
+    assert reasons(plan, "clip-on on outboard flange") == ["flange_unmeasured"]

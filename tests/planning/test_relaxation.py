@@ -15,7 +15,7 @@ from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.headline import headline
 from rimpoise_service.planning.models import Decision, Plan, Preferences
 from rimpoise_service.planning.planner import make_plan
-from rimpoise_service.planning.relaxation import FINER, MOST_PIECES, relaxations
+from rimpoise_service.planning.relaxation import FINER, MOST_PIECES, relaxations, with_masses
 from tests.factories.by_hand import (
     CALLED,
     NO_FLANGE,
@@ -83,6 +83,23 @@ def test_stock_too_coarse() -> None:
     assert "stock_too_coarse" in reasons_of(plan)
 
 
+def test_a_wide_gap_in_the_shelf() -> None:
+    """35 g called from 5, 10 and 60: fifths of each step are too many to try them all; 35 g themselves do."""
+    plan = make_plan(request(two_plane(35, 10, 20, 190), wheel(), Stock(clips(5, 10, 60))))
+    assert reasons_of(plan) == {"stock_too_coarse"}
+
+
+def test_exact_masses_are_as_long_as_their_family_would_have_them() -> None:
+    """35 g between 10 g of 27 mm and 60 g of 87 mm; 70 g are more than the family has; strips come in parts."""
+    shelf = Stock((*clips(10, on_hand=1, length_mm=27.0), *clips(60, on_hand=1, length_mm=87.0)), (strip(),))
+    exact = with_masses(shelf, {35.0, 70.0, 60.0, 5.0})
+    found = sorted(exact.clip_ons, key=lambda c: c.mass_g)
+    assert [c.mass_g for c in found] == pytest.approx([5, 35, 60])
+    assert [c.length_mm for c in found] == pytest.approx([13.5, 57, 87])
+    assert {c.on_hand for c in found} == {None}
+    assert exact.strips == relaxations(request(CALLED, wheel(), shelf))["stock_too_coarse"].stock.strips
+
+
 def test_too_few_pieces() -> None:
     """40 g called from a shelf of 20: a second one would do."""
     plan = make_plan(request(two_plane(40, 40, 0, 0), wheel(), Stock(clips(20)), preferences=ONE_PIECE))
@@ -103,6 +120,16 @@ def test_the_smallest_set_where_none_alone_does() -> None:
     """33 g called from a shelf of 20, one piece: 20 g are too little, 40 g too much."""
     plan = make_plan(request(two_plane(33, 40, 0, 0), wheel(), Stock(clips(20)), preferences=ONE_PIECE))
     assert reasons_of(plan) == {"stock_too_coarse", "too_few_pieces"}
+    assert all(text_of(reason).endswith(", if the rest named here is put right too.") for reason in plan.reasons)
+
+
+@pytest.mark.parametrize("most", [2, 4])
+def test_where_not_even_all_together_do_it_is_the_places(most: int) -> None:
+    """Strips of half a circle on a small radius: finer ones and more of them act no further."""
+    lands = wheel(inboard=NO_FLANGE, outboard=NO_FLANGE, lands=(land("small", 0, radius_mm=60),))
+    shelf = Stock((), (replace(strip(2.0, max_segments=12), segment_length_mm=24.0),))
+    plan = make_plan(request(static(60, 60), lands, shelf, preferences=Preferences(max_pieces_per_plane=most)))
+    assert reasons_of(plan) == {"other_places_needed"}
 
 
 def test_each_that_alone_would_do() -> None:
@@ -116,6 +143,7 @@ def test_each_that_alone_would_do() -> None:
     shelf = Stock((), (strip(20.0, max_segments=3),))
     plan = make_plan(request(static(31, 60), spoked, shelf, preferences=ONE_PIECE))
     assert reasons_of(plan) == {"stock_too_coarse", "too_few_pieces"}
+    assert not any("rest" in text_of(reason) for reason in plan.reasons)
 
 
 @pytest.mark.parametrize(("span_mm", "close"), [(30.0, True), (200.0, False)])

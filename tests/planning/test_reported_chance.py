@@ -8,14 +8,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from rimpoise_service.physics.arrays import Complexes, Floats
 from rimpoise_service.planning.joint_model import JudgedResidual, PlaceErrors
 from rimpoise_service.planning.reported_chance import (
     MOST_PIECES,
-    FittedPiece,
+    PieceVector,
     linear_probability,
     reported_probability,
 )
-from tests.planning.probability_cases import Complexes, Floats
 
 DRAWS = 250_000
 RADIUS_MM, SPAN_MM = 200.0, 180.0
@@ -38,7 +38,7 @@ def judged_residual(machine_sd_g: float, limits_g: Floats) -> JudgedResidual:
     return JudgedResidual(np.zeros(c, dtype=complex), limits, np.full(len(limits), np.inf), machine)
 
 
-def drawn(judged: JudgedResidual, left: Complexes, pieces: list[FittedPiece], rng: np.random.Generator) -> float:
+def drawn(judged: JudgedResidual, left: Complexes, pieces: list[PieceVector], rng: np.random.Generator) -> float:
     """The share of fittings that pass, each piece turned by an angle on its circle."""
     shown = np.repeat(left[:, None], DRAWS, axis=1)
     for piece in pieces:
@@ -55,13 +55,13 @@ def drawn(judged: JudgedResidual, left: Complexes, pieces: list[FittedPiece], rn
 
 def random_fitting(
     rng: np.random.Generator, angle_sd_deg: float, *, static: bool = False
-) -> tuple[JudgedResidual, Complexes, list[FittedPiece]]:
+) -> tuple[JudgedResidual, Complexes, list[PieceVector]]:
     """One to four pieces of 5 to 60 g, up to 4 g left, limits of 3 to 8 g."""
     judged = judged_residual(rng.uniform(0.3, 1.5), rng.uniform(3, 8, 1 if static else 3))
     c = len(judged.before)
     left = RADIUS_MM * rng.uniform(0, 4, c) * np.exp(2j * np.pi * rng.random(c))
     pieces = [
-        FittedPiece(
+        PieceVector(
             complex(RADIUS_MM * rng.uniform(5, 60) * np.exp(2j * np.pi * rng.random())),
             errors_at(
                 rng.uniform(-0.1, 1.1), angle_sd_deg, rng.uniform(0, 0.04), rng.uniform(0, 4), static=static
@@ -89,7 +89,7 @@ def test_right_to_half_a_point(angle_sd_deg: float, static: bool) -> None:
 def test_right_where_the_pieces_make_up_for_what_is_called(angle_sd_deg: float) -> None:
     """One heavy piece, nothing left: turned it falls short, and so passes less often than by its tangent."""
     judged = judged_residual(0.7, np.full(3, 5.0))
-    pieces = [FittedPiece(60 * RADIUS_MM + 0j, errors_at(0.0, angle_sd_deg, 0.02, 0.5))]
+    pieces = [PieceVector(60 * RADIUS_MM + 0j, errors_at(0.0, angle_sd_deg, 0.02, 0.5))]
     left, rng = np.zeros(2, dtype=complex), np.random.default_rng(4)
     reported = reported_probability(judged, left, pieces)
     assert reported == pytest.approx(drawn(judged, left, pieces, rng), abs=0.005)
@@ -100,7 +100,7 @@ def test_right_where_the_pieces_make_up_for_what_is_called(angle_sd_deg: float) 
 def test_what_is_rounded_of_a_lever_changes_nothing(off: float) -> None:
     """Two pieces in the outer judged plane: the inner sees nothing of them, but for rounding."""
     judged, errors = judged_residual(0.7, np.full(3, 5.0)), errors_at(1.0, 4.0, 0.02, 0.5)
-    pieces = [FittedPiece(complex(m * RADIUS_MM * np.exp(1j * at)), errors) for m, at in ((15, 0.1), (5, 3.0))]
+    pieces = [PieceVector(complex(m * RADIUS_MM * np.exp(1j * at)), errors) for m, at in ((15, 0.1), (5, 3.0))]
     rounded = [pieces[0], replace(pieces[1], errors=replace(errors, gain=np.array([off, 1.0])))]
     left = np.array([300.0 + 0j, -200.0j])
     assert reported_probability(judged, left, rounded) == pytest.approx(
@@ -125,7 +125,7 @@ def test_four_pieces_on_each_of_two_places() -> None:
     """The most that a plan has."""
     rng, judged = np.random.default_rng(9), judged_residual(0.7, np.full(3, 5.0))
     pieces = [
-        FittedPiece(complex(10 * RADIUS_MM * np.exp(2j * np.pi * rng.random())), errors_at(k % 2, 6.0, 0.02, 3.0))
+        PieceVector(complex(10 * RADIUS_MM * np.exp(2j * np.pi * rng.random())), errors_at(k % 2, 6.0, 0.02, 3.0))
         for k in range(MOST_PIECES)
     ]
     left = np.array([300.0 + 0j, -200.0j])
@@ -134,6 +134,6 @@ def test_four_pieces_on_each_of_two_places() -> None:
 
 def test_no_spread_at_all_is_certain() -> None:
     judged = judged_residual(0.0, np.full(3, 5.0))
-    pieces = [FittedPiece(30 * RADIUS_MM + 0j, errors_at(0.0, 0.0, 0.0, 0.0))]
+    pieces = [PieceVector(30 * RADIUS_MM + 0j, errors_at(0.0, 0.0, 0.0, 0.0))]
     assert reported_probability(judged, np.array([4.99 * RADIUS_MM + 0j, 0j]), pieces) == pytest.approx(1)
     assert reported_probability(judged, np.array([5.01 * RADIUS_MM + 0j, 0j]), pieces) == pytest.approx(0)

@@ -140,3 +140,29 @@ def test_the_reading_within_the_static_limit_is_within() -> None:
     made = request(static(4.9, 50), wheel())
     assert make_plan(made).decision is Decision.ALREADY_WITHIN
     assert make_plan(replace(made, reading=static(5.1, 50))).decision is not Decision.ALREADY_WITHIN
+
+
+@pytest.mark.parametrize(("inner_g", "side_g"), [(20, 20), (0, 20), (30, 10)])
+def test_what_stays_is_the_couple_with_the_weight_on(inner_g: float, side_g: float) -> None:
+    """All of it on the only lip: what the outer side called stays there, opposed inside."""
+    one_lip = wheel(outboard=NO_FLANGE)
+    plan = make_plan(request(two_plane(inner_g, 90, side_g, 90), one_lip, BUILTIN["metric"]))
+    assert sum(p.mass_g for p in plan.layouts[0].pieces) == inner_g + side_g
+    assert plan.headline.code == "headline_fit_static"
+    stays = next(w for w in plan.warnings if w.code == "couple_stays")
+    assert stays.values["side_g"] == pytest.approx(side_g, abs=0.2)
+
+
+def test_half_on_a_land_of_either_side_is_offered() -> None:
+    """As the caution for motorcycles has it; two lands of one side are not either side."""
+    lands = tuple(land(name, at) for name, at in (("left", -30), ("right", 30)))
+    made = wheel(vehicle_class="motorcycle", inboard=NO_FLANGE, outboard=NO_FLANGE, lands=lands)
+    plan = make_plan(request(static(20, 50), made, BUILTIN["metric"]))
+    halves = layout(plan, "static, half each: adhesive on left + adhesive on right")
+    assert [(p.place, p.mass_g, round(p.angle_deg)) for p in halves.pieces] == [
+        ("left", 10, 50),
+        ("right", 10, 50),
+    ]
+    one_side = replace(made, lands=(lands[0], replace(lands[1], side="inboard")))
+    named = [x.name for x in make_plan(request(static(20, 50), one_side, BUILTIN["metric"])).layouts]
+    assert not any(name.startswith("static, half each") for name in named)

@@ -33,12 +33,12 @@ STOCK = Stock(clips(20, 30, on_hand=2), (strip(on_hand=12, width_mm=30.0),))
 CALLED = PlanRequest(two_plane(30, 40, 40, 210), WHEEL, STOCK)
 
 
-def good(plan_request: PlanRequest = CALLED) -> list[Piece]:
+def good() -> list[Piece]:
     """A clip-on inboard, two strips behind spokes 4 and 5: a plan that passes."""
-    plan = make_plan(plan_request)
+    plan = make_plan(CALLED)
     pieces = next(found.pieces for found in plan.layouts if len({p.window for p in found.pieces}) == 3)
     assert [p.style for p in pieces] == ["clip_on", "adhesive", "adhesive"]
-    verify(plan_request, pieces)
+    verify(CALLED, pieces)
     return list(pieces)
 
 

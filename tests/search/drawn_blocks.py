@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from rimpoise_service.physics.arrays import Floats
 from rimpoise_service.search.blocks import Blocks
 from tests.search.brute_force import TURN
-
-Floats = NDArray[np.float64]
 
 ROOM_RAD = 2e-9
 
 
-def runs_of(size: Floats, centre: Floats, slack: Floats, half: float) -> Blocks:
-    """Runs that are all of one kind, as long on one side as on the other."""
+def blocks_of(size: Floats, centre: Floats, slack: Floats, half: float) -> Blocks:
+    """Blocks that are all of one kind, as long on one side as on the other."""
     n = len(size)
     one = np.ones(n, dtype=np.intp)
     return Blocks(
@@ -35,8 +33,8 @@ def runs_of(size: Floats, centre: Floats, slack: Floats, half: float) -> Blocks:
     )
 
 
-def separate_runs(seed: int, count: int) -> tuple[complex, Blocks]:
-    """Runs in windows of their own, and a target: every other one is met exactly by some directions."""
+def separate_blocks(seed: int, count: int) -> tuple[complex, Blocks]:
+    """Blocks in windows of their own, and a target: every other one is met exactly by some directions."""
     rng = np.random.default_rng(seed)
     ends = np.sort(rng.uniform(0, TURN, 2 * count))
     half = 1e-3
@@ -48,4 +46,4 @@ def separate_runs(seed: int, count: int) -> tuple[complex, Blocks]:
     target = complex(*rng.normal(0, 4000, 2))
     if seed % 2:
         target = complex(size @ np.exp(1j * (centre + slack * rng.uniform(-1, 1, count))))
-    return target, runs_of(size, centre, slack, half)
+    return target, blocks_of(size, centre, slack, half)

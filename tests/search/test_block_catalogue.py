@@ -1,4 +1,4 @@
-"""Which runs stock and windows make, by counting, and what the search does with them at the ends of its rules."""
+"""Which blocks stock and windows make, by counting, and what the search does with them at its limits."""
 
 from __future__ import annotations
 
@@ -42,24 +42,24 @@ def test_every_number_of_segments_that_there_is_and_fits(on_hand: int | None, mo
 
 
 def test_a_strip_thicker_than_the_barrel_is_deep_fits_nowhere() -> None:
-    assert len(options(Strip("s", "steel", 5.0, 16.0, 19.0, LAND_MM, 3), 90.0).runs) == 0
-    assert len(options(Strip("s", "steel", 5.0, 16.0, 19.0, LAND_MM - 1, 3), 90.0).runs) > 0
+    assert len(options(Strip("s", "steel", 5.0, 16.0, 19.0, LAND_MM, 3), 90.0).blocks) == 0
+    assert len(options(Strip("s", "steel", 5.0, 16.0, 19.0, LAND_MM - 1, 3), 90.0).blocks) > 0
 
 
 def test_the_longer_pieces_come_first_and_the_run_knows_them() -> None:
-    """Seven segments of three at a time: 3, 2, 2. What the run says of its pieces is what they are."""
+    """Seven segments of three at a time: 3, 2, 2. What the block says of its pieces is what they are."""
     found = options(STRIP, 60.0)
     cuts = {}
-    for run in range(len(found.runs)):
-        pieces = found.units(run, 0.0)
-        cuts[int(found.segments[run])] = [p.segments for p in pieces]
-        runs, vectors = found.runs, np.array([p.vector for p in pieces])
-        assert runs.squares[run] == pytest.approx((np.abs(vectors) ** 2).sum())
-        assert runs.squares_turned[run] == pytest.approx((vectors**2).sum(), abs=1e-3)
-        assert (runs.first_middle[run], runs.last_middle[run]) == pytest.approx(
+    for block in range(len(found.blocks)):
+        pieces = found.units(block, 0.0)
+        cuts[int(found.segments[block])] = [p.segments for p in pieces]
+        blocks, vectors = found.blocks, np.array([p.vector for p in pieces])
+        assert blocks.squares[block] == pytest.approx((np.abs(vectors) ** 2).sum())
+        assert blocks.squares_turned[block] == pytest.approx((vectors**2).sum(), abs=1e-3)
+        assert (blocks.first_middle[block], blocks.last_middle[block]) == pytest.approx(
             (pieces[0].angle, pieces[-1].angle)
         )
-        assert abs(vectors.sum()) == pytest.approx(runs.size[run])
+        assert abs(vectors.sum()) == pytest.approx(blocks.size[block])
     assert cuts[7] == [3, 2, 2]
     assert cuts[8] == [3, 3, 2]
     assert cuts[3] == [3]
@@ -87,7 +87,7 @@ def test_pairs_are_formed_up_to_their_limit(most: int, pairs: int, monkeypatch: 
     monkeypatch.setattr(block_catalogue, "MAX_PAIRS", most)
     arcs = (Arc(0, 90, "a"), Arc(180, 90, "b"))
     found = ClipOptions.on_flange(clips(None, None, None), LAND_MM, arcs, 2)
-    assert (found.runs.pieces == 2).sum() == 2 * pairs
+    assert (found.blocks.pieces == 2).sum() == 2 * pairs
 
 
 def test_work_is_spent_to_the_last_unit() -> None:
@@ -98,13 +98,13 @@ def test_work_is_spent_to_the_last_unit() -> None:
     assert work.exhausted
 
 
-ONE_BY_ONE = StripOptions.on_land(STRIP, LAND_MM, even_spokes(5, 0, 20), max_pieces=1).runs
+ONE_BY_ONE = StripOptions.on_land(STRIP, LAND_MM, even_spokes(5, 0, 20), max_pieces=1).blocks
 
 
-def least_by_all_triples(target: complex, runs: Blocks) -> float:
-    """Every three runs, each solved on its own [g·mm]."""
-    every = np.array([*combinations_with_replacement(range(len(runs)), 3)])
-    return float(best_directions(target, runs, every)[0].min())
+def least_by_all_triples(target: complex, blocks: Blocks) -> float:
+    """Every three blocks, each solved on its own [g·mm]."""
+    every = np.array([*combinations_with_replacement(range(len(blocks)), 3)])
+    return float(best_directions(target, blocks, every)[0].min())
 
 
 @pytest.mark.parametrize("angle", [5.0, 63.0, 127.0, 190.0, 281.0])
@@ -120,8 +120,8 @@ def test_what_the_bounds_leave_out_is_no_better(grams: float, angle: float) -> N
 
 
 def test_what_is_met_exactly_is_found_below_the_least_ceiling() -> None:
-    run = 4
-    target = complex(ONE_BY_ONE.size[run] * np.exp(1j * ONE_BY_ONE.centre[run]))
+    block = 4
+    target = complex(ONE_BY_ONE.size[block] * np.exp(1j * ONE_BY_ONE.centre[block]))
     (found,) = search(target, ONE_BY_ONE, 1, upper_bound=0.5).candidates
     assert found.residual == pytest.approx(0, abs=1e-9)
 
@@ -137,11 +137,11 @@ def test_no_closed_form_is_tried_that_was_not_paid_for(allowed: int, monkeypatch
             return there
 
     def counted(
-        target: complex, runs: Blocks, picks: NDArray[np.intp]
+        target: complex, blocks: Blocks, picks: NDArray[np.intp]
     ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        if picks.shape[1] > 1:  # single runs are free
+        if picks.shape[1] > 1:  # single blocks are free
             tried.append(len(picks) * closed_forms(picks.shape[1]))
-        return best_directions(target, runs, picks)
+        return best_directions(target, blocks, picks)
 
     monkeypatch.setattr(branch_and_bound, "best_directions", counted)
     search(polar(55 * LAND_MM, 17), ONE_BY_ONE, 3, work=Recording(allowed))

@@ -87,7 +87,7 @@ def place_faults(units: list[FittedWeight], arcs: tuple[Arc, ...]) -> list[str]:
 @pytest.mark.parametrize("pieces", [1, 2])
 @pytest.mark.parametrize("seed", range(25))
 def test_clip_ons(seed: int, pieces: int) -> None:
-    """Pairs that touch are lopsided runs: a long and a short one don't point at their middle."""
+    """Pairs that touch are lopsided blocks: a long and a short one don't point at their middle."""
     rng = np.random.default_rng(seed)
     arcs: tuple[Arc, ...] = (WHOLE_CIRCLE,)
     if seed % 3:
@@ -95,9 +95,9 @@ def test_clip_ons(seed: int, pieces: int) -> None:
         arcs = (Arc(ends[0], ends[1] - ends[0], "a"), Arc(ends[2], ends[3] - ends[2], "b"))
     target = polar(rng.uniform(1, 130) * FLANGE_MM, rng.uniform(0, 360))
     options = ClipOptions.on_flange(CLIPS, FLANGE_MM, arcs, pieces)
-    found = [c for n in range(1, pieces + 1) for c in search(target, options.runs, n).candidates]
+    found = [c for n in range(1, pieces + 1) for c in search(target, options.blocks, n).candidates]
     for candidate in found:
-        units = [u for r, a in zip(candidate.runs, candidate.angles, strict=True) for u in options.units(r, a)]
+        units = [u for r, a in zip(candidate.blocks, candidate.angles, strict=True) for u in options.units(r, a)]
         assert place_faults(units, arcs) == []
         pulls = sum(
             clip_pull(u.item)[0] * complex(np.exp(1j * u.angle)) for u in units if isinstance(u.item, ClipOn)
@@ -120,8 +120,8 @@ def test_a_lopsided_pair(arc: Arc, angle: float) -> None:
     ]
     target = polar(500 * FLANGE_MM, angle)
     options = ClipOptions.on_flange(clips, FLANGE_MM, (arc,), 2)
-    (found,) = search(target, options.runs, 2).candidates
-    units = [u for r, a in zip(found.runs, found.angles, strict=True) for u in options.units(r, a)]
+    (found,) = search(target, options.blocks, 2).candidates
+    units = [u for r, a in zip(found.blocks, found.angles, strict=True) for u in options.units(r, a)]
     assert sorted(u.item.sku for u in units) == ["c40", "c5"]
     assert place_faults(units, (arc,)) == []
     apart = abs(units[0].angle - units[1].angle)
@@ -139,14 +139,15 @@ STRIPS = StripOptions.on_land(
 @pytest.mark.parametrize("angle", [0.0, 1.3, 5.9])
 def test_strips_in_a_row_act_as_the_block_they_are(angle: float) -> None:
     """Cut into its pieces, end to end, a block has its own vector, mass and segments."""
-    runs = STRIPS.runs
-    for run in range(len(runs)):
-        units = STRIPS.units(run, angle)
-        assert len(units) == runs.pieces[run]
-        assert abs(sum(u.vector for u in units) - np.exp(1j * angle) * runs.size[run]) < 1e-6 * runs.size[run]
-        assert sum(u.mass_g for u in units) == pytest.approx(runs.mass[run])
-        assert STRIPS.usage(["s"])[run, 0] == sum(u.segments or 0 for u in units)
-        assert STRIPS.usage(["another"])[run, 0] == 0
+    blocks = STRIPS.blocks
+    for block in range(len(blocks)):
+        units = STRIPS.units(block, angle)
+        assert len(units) == blocks.pieces[block]
+        size = blocks.size[block]
+        assert abs(sum(u.vector for u in units) - np.exp(1j * angle) * size) < 1e-6 * size
+        assert sum(u.mass_g for u in units) == pytest.approx(blocks.mass[block])
+        assert STRIPS.usage(["s"])[block, 0] == sum(u.segments or 0 for u in units)
+        assert STRIPS.usage(["another"])[block, 0] == 0
         assert sum(u.length_mm or 0 for u in units) == pytest.approx(16 * sum(u.segments or 0 for u in units))
         for one, other in pairwise(units):
             assert other.angle - one.angle == pytest.approx(one.half_arc + other.half_arc)
@@ -156,58 +157,58 @@ def test_strips_in_a_row_act_as_the_block_they_are(angle: float) -> None:
 def test_more_to_keep_does_not_change_the_best(keep: int) -> None:
     for angle in range(0, 360, 23):
         target = polar(60 * 200, angle)
-        best = search(target, STRIPS.runs, 2).candidates[0]
-        kept = search(target, STRIPS.runs, 2, keep=keep).candidates
+        best = search(target, STRIPS.blocks, 2).candidates[0]
+        kept = search(target, STRIPS.blocks, 2, keep=keep).candidates
         assert kept[0].residual == pytest.approx(best.residual, abs=1e-6)
         assert [c.residual for c in kept] == pytest.approx(sorted(c.residual for c in kept), abs=1e-6)
         assert len(kept) <= keep
-        assert len({c.runs for c in kept}) == len(kept)
+        assert len({c.blocks for c in kept}) == len(kept)
 
 
 def test_kept_candidates_are_the_best_few() -> None:
-    """Against every tuple of two runs, each solved on its own."""
+    """Against every combination of two blocks, each solved on its own."""
     target = polar(60 * 200, 17)
-    single = np.flatnonzero(STRIPS.runs.pieces == 1)
+    single = np.flatnonzero(STRIPS.blocks.pieces == 1)
     every = np.array([(i, j) for i in single for j in single if i <= j])
-    residuals = np.sort(best_directions(target, STRIPS.runs, every)[0])
-    rows = np.flatnonzero(STRIPS.runs.pieces == 2)[:, None]
-    residuals = np.sort([*residuals, *best_directions(target, STRIPS.runs, rows)[0]])
-    kept = search(target, STRIPS.runs, 2, keep=8).candidates
+    residuals = np.sort(best_directions(target, STRIPS.blocks, every)[0])
+    rows = np.flatnonzero(STRIPS.blocks.pieces == 2)[:, None]
+    residuals = np.sort([*residuals, *best_directions(target, STRIPS.blocks, rows)[0]])
+    kept = search(target, STRIPS.blocks, 2, keep=8).candidates
     assert [c.residual for c in kept] == pytest.approx(residuals[:8].tolist(), abs=1e-6)
 
 
 def test_what_has_no_place_is_not_kept() -> None:
-    """Once a bug: tuples that can't be placed without overlap filled up what was to be kept."""
+    """Once a bug: combinations that can't be placed without overlap filled up what was to be kept."""
     strip = Strip("s", "steel", 5.0, 16.0, 19.0, 3.6, 4)
     options = StripOptions.on_land(strip, 200.0, (Arc(0, 20, "four segments and a little"),), max_pieces=2)
-    kept = search(1000 + 0j, options.runs, 2, keep=64).candidates
+    kept = search(1000 + 0j, options.blocks, 2, keep=64).candidates
     assert kept
-    assert all(options.runs.used[list(c.runs)].sum() <= 4 for c in kept)
+    assert all(options.blocks.used[list(c.blocks)].sum() <= 4 for c in kept)
     assert all(math.isfinite(c.residual) for c in kept)
 
 
 def test_a_ceiling_leaves_out_what_is_above() -> None:
     target = polar(60 * 200, 17)
-    best = search(target, STRIPS.runs, 2).candidates[0].residual
-    assert search(target, STRIPS.runs, 2, upper_bound=best / 2).candidates == ()
-    (found,) = search(target, STRIPS.runs, 2, upper_bound=best + 1).candidates
+    best = search(target, STRIPS.blocks, 2).candidates[0].residual
+    assert search(target, STRIPS.blocks, 2, upper_bound=best / 2).candidates == ()
+    (found,) = search(target, STRIPS.blocks, 2, upper_bound=best + 1).candidates
     assert found.residual == pytest.approx(best)
 
 
 def test_the_walk_is_cut_short_by_counting_alone() -> None:
     target = polar(300 * 200, 17)
-    whole = search(target, STRIPS.runs, 3)
+    whole = search(target, STRIPS.blocks, 3)
     assert whole.proven
     best = whole.candidates[0].residual
     for allowed in (0, 1, 10, 100, 1000, 10_000):
         work = WorkBudget(allowed)
-        cut = search(target, STRIPS.runs, 3, work=work)
+        cut = search(target, STRIPS.blocks, 3, work=work)
         assert 0 <= work.left <= allowed
         assert cut.proven == (not work.exhausted)
         assert all(c.residual >= best - 1e-6 for c in cut.candidates)
         if cut.proven:
             assert cut.candidates[0].residual == pytest.approx(best, abs=1e-6)
-    assert not search(target, STRIPS.runs, 3, work=WorkBudget(10)).proven
+    assert not search(target, STRIPS.blocks, 3, work=WorkBudget(10)).proven
 
 
 def test_what_was_done_beyond_what_was_left_is_owed() -> None:
@@ -225,14 +226,14 @@ def test_what_was_done_beyond_what_was_left_is_owed() -> None:
 def test_an_allowance_is_shared() -> None:
     """Two searches on one allowance spend it together."""
     target, work = polar(300 * 200, 17), WorkBudget(1_000_000)
-    search(target, STRIPS.runs, 2, work=work)
+    search(target, STRIPS.blocks, 2, work=work)
     once = 1_000_000 - work.left
-    search(target, STRIPS.runs, 2, work=work)
+    search(target, STRIPS.blocks, 2, work=work)
     assert 1_000_000 - work.left == 2 * once > 0
 
 
 def test_no_runs_no_candidates() -> None:
-    empty = replace(STRIPS, runs=STRIPS.runs[np.array([], dtype=np.intp)]).runs
+    empty = replace(STRIPS, blocks=STRIPS.blocks[np.array([], dtype=np.intp)]).blocks
     for pieces in (1, 2, 3, 4):
         found = search(1000 + 0j, empty, pieces)
         assert found.candidates == ()
@@ -244,7 +245,7 @@ def test_among_equals_the_lighter_at_every_angle(angle: int) -> None:
     """7.5 g wanted, 5 and 10 g to be had: a tie must not hang on what rounding does to an angle's sine."""
     clips = [ClipOn("ten", 10.0, "zinc"), ClipOn("five", 5.0, "zinc")]
     options = ClipOptions.on_flange(clips, 200.0, (WHOLE_CIRCLE,), 1)
-    (best,) = search(polar(7.5 * 200, angle), options.runs, 1).candidates
+    (best,) = search(polar(7.5 * 200, angle), options.blocks, 1).candidates
     assert best.mass == 5
 
 
@@ -257,11 +258,11 @@ def test_a_pair_fits_a_window_of_its_own_length(room_deg: float, pairs: int) -> 
     ]
     length_deg = math.degrees((45.0 + 16.0) / FLANGE_MM)
     options = ClipOptions.on_flange(clips, FLANGE_MM, (Arc(100.0, length_deg + room_deg, "tight"),), 2)
-    two = np.flatnonzero(options.runs.pieces == 2)
+    two = np.flatnonzero(options.blocks.pieces == 2)
     assert len(two) == pairs
-    assert options.runs.slack[two] == pytest.approx(math.radians(room_deg) / 2, abs=1e-9)
-    for run in two:
-        units = options.units(int(run), float(options.runs.centre[run]))
+    assert options.blocks.slack[two] == pytest.approx(math.radians(room_deg) / 2, abs=1e-9)
+    for block in two:
+        units = options.units(int(block), float(options.blocks.centre[block]))
         first, last = units[0].angle - units[0].half_arc, units[-1].angle + units[-1].half_arc
         assert math.degrees(last - first) == pytest.approx(length_deg)
         assert math.degrees(first + last) / 2 == pytest.approx(100.0 + (length_deg + room_deg) / 2)

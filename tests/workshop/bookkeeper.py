@@ -13,8 +13,8 @@ from typing import Any
 
 from rimpoise_service.workshop.invoice import Invoice
 from rimpoise_service.workshop.invoice_models import (
+    ChargedPiece,
     DisposalPrice,
-    FittedPiece,
     InvoiceRequest,
     JobWheel,
     LabourPrice,
@@ -44,7 +44,7 @@ def request_of(body: dict[str, Any]) -> InvoiceRequest:
             JobWheel(
                 wheel["name"],
                 wheel.get("wheel_type"),
-                tuple(FittedPiece(**_untagged(piece)) for piece in wheel.get("pieces", ())),
+                tuple(ChargedPiece(**_untagged(piece)) for piece in wheel.get("pieces", ())),
                 tuple(RemovedWeight(**old) for old in wheel.get("removed", ())),
             )
             for wheel in body["wheels"]

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rimpoise_service.workshop.invoice_models import (
-    FittedPiece,
+    ChargedPiece,
     InvoiceRequest,
     JobWheel,
     PricedItem,
@@ -60,13 +60,13 @@ def test_the_list_goes_by_place_then_by_sku() -> None:
     left = JobWheel(
         "left",
         pieces=(
-            FittedPiece("S-5", segments=3, location="drawer 2", label="strip"),
-            FittedPiece("C-20", count=2),
-            FittedPiece("A-1"),
+            ChargedPiece("S-5", segments=3, location="drawer 2", label="strip"),
+            ChargedPiece("C-20", count=2),
+            ChargedPiece("A-1"),
         ),
         removed=(RemovedWeight("zinc", 2, 12.5),),
     )
-    right = JobWheel("right", pieces=(FittedPiece("S-5", segments=5), FittedPiece("S-5", segments=3, count=2)))
+    right = JobWheel("right", pieces=(ChargedPiece("S-5", segments=5), ChargedPiece("S-5", segments=3, count=2)))
     prices = PriceList(
         (PricedItem("S-5", location="drawer 2"), PricedItem("C-20", label="clip", location="drawer 1"))
     )

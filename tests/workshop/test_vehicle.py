@@ -9,11 +9,11 @@ import pytest
 
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.messages.catalogue import text_of
-from rimpoise_service.model.stock import BUILTIN
+from rimpoise_service.model.stock import BUILTIN, Stock
 from rimpoise_service.model.wheel import Land, Wheel
-from rimpoise_service.physics.readings import TwoPlane
+from rimpoise_service.physics.readings import Reading, Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
-from rimpoise_service.planning.models import Decision, PlanRequest
+from rimpoise_service.planning.models import Decision, PlanRequest, Preferences
 from rimpoise_service.workshop.vehicle import (
     Torque,
     Vehicle,
@@ -70,6 +70,41 @@ def test_what_is_open_keeps_it(changes: dict[str, Any], reasons: list[str]) -> N
     assert found == reasons
     assert [w.verdict for w in vehicle.wheels] == ["released", "open"]
     assert {m.values["position"] for m in vehicle.reasons} == {"front_left"}
+
+
+STATIC = Static(PointMass(-45, 210, 1, 90))
+ONE_LAND = replace(WHEEL, lands=LANDS[:1])
+
+
+@pytest.mark.parametrize("after", [STATIC, two((19, 260), (19, 80))])
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"wheel": ONE_LAND, "stock": Stock(strips=BUILTIN["metric"].strips)},
+        {"preferences": Preferences(correction="static")},
+    ],
+)
+def test_where_a_static_check_spin_is_promised_it_is_enough(after: Reading, changes: dict[str, Any]) -> None:
+    """The couple stays, as was said; a spin in two planes shows it, and its static sum is what counts."""
+    plan = replace(wheel().plan, reading=two((30, 80), (10, 80)), **changes)
+    vehicle, reasons = opened(wheel(plan=plan, check_spin=WheelCheckSpin(after)))
+    assert vehicle.wheels[0].advice.plan.headline.code == "headline_fit_static"
+    assert reasons == []
+
+
+def test_a_static_spin_is_not_enough_where_two_planes_were_planned() -> None:
+    assert opened(wheel(check_spin=WheelCheckSpin(STATIC)))[1] == ["open_static_spin"]
+    heavy = replace(STATIC, mass=replace(STATIC.mass, mass_g=9))
+    assert opened(wheel(check_spin=WheelCheckSpin(heavy)))[1] == ["open_over_limit"]
+
+
+@pytest.mark.parametrize(("shown", "reasons"), [((1, 1), []), ((9, 9), ["open_over_limit"])])
+def test_a_static_plan_may_be_spun_in_two_planes(shown: tuple[float, float], reasons: list[str]) -> None:
+    """As its next step asks for; then both planes count."""
+    plan = replace(wheel().plan, reading=replace(STATIC, mass=PointMass(-45, 210, 40, 50)))
+    after = two((shown[0], 20), (shown[1], 200))
+    assert opened(wheel(plan=plan, check_spin=WheelCheckSpin(after)))[1] == reasons
+    assert opened(wheel(plan=plan, check_spin=WheelCheckSpin(STATIC)))[1] == []
 
 
 def test_a_finding_comes_before_all_else_and_is_not_charged() -> None:

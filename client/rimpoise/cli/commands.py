@@ -41,9 +41,8 @@ def _defaults(found: dict[str, Any], path: Path) -> dict[str, dict[str, Any]]:
             raise click.UsageError(f"{path}: [{command.name}] has no option {min(wrong)!r}")
         unused -= known
         defaults[str(command.name)] = {n: v for n, v in (top | section).items() if n in known}
-    if unused | {name for name, value in found.items() if isinstance(value, dict)}:
-        wrong_name = min(unused | {name for name, value in found.items() if isinstance(value, dict)})
-        raise click.UsageError(f"{path}: there is no option and no command {wrong_name!r}")
+    if unknown := unused | {name for name, value in found.items() if isinstance(value, dict)}:
+        raise click.UsageError(f"{path}: there is no option and no command {min(unknown)!r}")
     return defaults
 
 

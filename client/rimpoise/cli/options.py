@@ -22,6 +22,7 @@ import click
 from ..encoding import to_json
 from ..errors import AnswerError, ProblemError, RimpoiseError, ServerError, TransportError
 from ..reader import UNITS
+from ..settings import DEFAULT_URL
 from ..tables import BadTable, Table, open_table
 from ..tables.cells import with_kind
 from ..tables.text_file import Delimiter
@@ -33,7 +34,6 @@ from .phrases import Phrases
 
 F = TypeVar("F", bound=Callable[..., Any])
 
-DEFAULT_URL = "http://127.0.0.1:8080"
 NOT_PASSED, UNUSABLE, REFUSED, UNREACHABLE, FAULT, INTERRUPTED, TERMINATED = 1, 2, 3, 4, 5, 130, 143
 STATUS_OF = {**dict.fromkeys((401, 403, 429), REFUSED), **dict.fromkeys((502, 503, 504), UNREACHABLE)}
 """By the status of an answer; those of the second kind come from whoever stands before a service that is away."""

@@ -236,8 +236,7 @@ def _run(
     else:
         say(operation.words(answer, Phrases.of(client, asked)))
     for option, path in wanted.items():
-        body = {"kind": "request", "request": asked} if operation.documents[option] == "drawing" else asked
-        write_text(path, getattr(client, operation.documents[option])(body), overwrite=overwrite)
+        write_text(path, getattr(client, operation.documents[option])(asked), overwrite=overwrite)
     if not operation.passes(answer):
         raise SystemExit(NOT_PASSED)
 
@@ -252,11 +251,7 @@ def draw(client: Client, file: Path, out: Path | None, overwrite: bool) -> None:
 
     FILE is JSON: a plan request, a plan as it was answered, or {"plan": …, "wheel": …} (- for standard input).
     """
-    asked: Any = read_json(file)
-    if "reading" in asked:
-        asked = {"kind": "request", "request": asked}
-    elif "decision" in asked:
-        asked = {"kind": "plan", "plan": asked}
+    asked = read_json(file)
     if out is None or str(out) == "-":
         click.echo(client.drawing(asked))
         return

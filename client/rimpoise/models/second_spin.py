@@ -60,7 +60,7 @@ class CheckSpinRequest(Value):
     motorcycle 2 to 40 kg, car 6 to 60 kg, light truck, van and trailer 6 to 100 kg, heavy truck and bus 20 to
     300 kg.
 
-    Rule `readings_alike`: Two readings that are compared are both static, or neither is.
+    Rule `static_after_static`: A check spin is static where the reading before was: that one showed no couple.
 
     Rule `planes_where_needed`: Planes are given where neither reading is two_plane or static, and only there.
 

@@ -629,8 +629,6 @@ class VehicleWheel(Value):
     Rule `mass_possible`: What is called, taken at the flanges, is at most what a wheel of the class can have:
     motorcycle 300 g, car 500 g, light truck, van and trailer 800 g, heavy truck and bus 2,500 g.
 
-    Rule `readings_alike`: Two readings that are compared are both static, or neither is.
-
     position: Position on the vehicle, which is front_left, front_right, rear_left, rear_right, front, rear,
       spare, or axle_1 to axle_9 with _left or _right and _single, _inner or _outer, like axle_2_left_inner.
     plan: Plan request of the wheel, as for POST /v1/plans.

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from ..search.branch_and_bound import MAX_WORK
-
-DESCRIPTION = f"""\
+DESCRIPTION = """\
 Turns a wheel's measured imbalance into the weights to fit. Every operation is pure: the same request gets the same
 answer, and nothing is stored.
 
@@ -44,9 +42,9 @@ and how much each caller asks, which `RateLimit` tells: 401, and 429 with `Retry
 no room just now. `X-Request-Id` (a UUID) and `traceparent` (W3C) are taken and returned; a problem's `instance` is
 that id.
 
-**Limits.** A body has 1 MiB at most, a history 4, a batch 2, every list and text a bound of its own. The searches
-of one request weigh {MAX_WORK:,} combinations at most, counted, so that the same request gets the same answer on
-any machine. What was cut short says so (`proven_optimal`, `search_cut_short`).
+**Limits.** A body has 1 MiB at most, a history 4, a batch 2, every list and text a bound of its own. Searches are
+bounded by counted work, never by time, so that the same request gets the same answer on any machine. What was cut
+short says so (`proven_optimal`, `search_cut_short`).
 
 This service advises; a trained person decides. Local codes and the vehicle maker's instructions come first.
 """

@@ -8,10 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from .. import __version__
 from ..drawing.page import face_view, section_view
 from ..drawing.part import measure, place_in_words, weighed, whole_degrees
 from ..drawing.subject import subject_of
@@ -19,13 +17,14 @@ from ..messages.catalogue import text_of, word
 from ..messages.message import Message, message
 from ..messages.page_words import PageWords
 from ..messages.reader import current_reader
+from ..model.stock import MATERIALS
 from ..model.wheel import SIDES
 from ..planning.acceptance import GradeAcceptance
 from ..planning.advice import AdvisedPlan
 from ..planning.fitting_steps import FITTING, RECHECK_KM
 from ..planning.models import Decision, PlanRequest
 from ..planning.sensitivity import Sensitivity
-from .http.media_types import STYLE
+from .pages import PAGES
 from .reading_words import display_words, old_weights_words, reading_words
 from .where_to_fit import fitting_rows
 
@@ -38,14 +37,6 @@ TONES: dict[Decision, tuple[str, str]] = {
     Decision.NONE_POSSIBLE: ("stop", "✕"),
 }
 """The colour of a decision's headline and its sign; the words beside them say it too."""
-
-PAGES = Environment(
-    loader=PackageLoader(__package__),
-    autoescape=True,
-    undefined=StrictUndefined,
-    trim_blocks=True,
-    lstrip_blocks=True,
-)
 
 
 class BlankUnits(NamedTuple):
@@ -67,9 +58,6 @@ def blank_units() -> BlankUnits:
 
 READY = "have_ready"
 """The step that heads the sheet."""
-
-OLD_MATERIALS = ("lead", "zinc", "steel", "other")
-"""Old weights go to recycling sorted by these."""
 
 
 def recheck_distance() -> str:
@@ -97,8 +85,6 @@ def sheet(request: PlanRequest, advice: AdvisedPlan) -> str:
     best, units = plan.recommended, blank_units()
     tone, sign = TONES[plan.decision]
     return PAGES.get_template("sheet.html").render(
-        style=Markup(STYLE),  # noqa: S704 (ours)
-        version=__version__,
         words=words,
         tone=tone,
         sign=sign,
@@ -110,7 +96,7 @@ def sheet(request: PlanRequest, advice: AdvisedPlan) -> str:
         planes=[(name, units.mass) for name in _planes(advice, words)],
         units=units,
         recheck_after=recheck_distance(),
-        off=[(words(f"off_{material}"), units.mass) for material in OLD_MATERIALS],
+        off=[(words(f"off_{material}"), units.mass) for material in MATERIALS],
         advice=advice,
         plan=plan,
         best=best,
@@ -143,7 +129,7 @@ def _limits(advice: AdvisedPlan, words: PageWords) -> str:
         return ""
     names = _planes(advice, words)
     limits = [*(v.mass_g for v in found.plane_limits), found.static_limit_g]
-    return "; ".join(f"{name} {_mass(mass)}" for name, mass in zip(names, limits, strict=True))
+    return "; ".join(f"{name} {mass_on_one_line(mass)}" for name, mass in zip(names, limits, strict=True))
 
 
 def _planes(advice: AdvisedPlan, words: PageWords) -> list[str]:
@@ -157,13 +143,14 @@ def _decided(decision: Decision) -> str:
     return text_of(message(f"decision_{decision}"))
 
 
-def _mass(mass_g: float) -> str:
-    """What is left or allowed, its number and its unit on one line."""
+def mass_on_one_line(mass_g: float) -> str:
+    """What is left or allowed [g], the number not parted from its unit."""
     return measure("left_g", mass_g).replace(" ", "\u00a0")
 
 
 def _percent(chance_pct: float) -> str:
-    return measure("chance_pct", chance_pct)
+    """How often it passes; no more than all sentences say, which never promise all."""
+    return measure("chance_pct", min(chance_pct, 99.0))
 
 
 def _sentence(phrases: Sequence[Message]) -> str:
@@ -185,7 +172,7 @@ PAGES.filters |= {
     "decided": _decided,
     "care": _care,
     "weighed": weighed,
-    "mass": _mass,
+    "mass": mass_on_one_line,
     "degrees": whole_degrees,
     "percent": _percent,
 }

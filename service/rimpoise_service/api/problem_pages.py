@@ -3,27 +3,18 @@
 from __future__ import annotations
 
 from flask import Flask, Response, request
-from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
 from werkzeug.exceptions import NotFound
 
-from .. import __version__
 from ..messages.page_words import PageWords
 from .http import strict_json
-from .http.media_types import AN_HOUR_S, HTML, JSON, STYLE, headers_of, plain
+from .http.media_types import AN_HOUR_S, HTML, JSON, headers_of, plain
 from .http.problems import KINDS, Kind
+from .pages import PAGES
 from .schemas.reference import ProblemTypeSchema
 from .schemas.rules import RULES, rule_text
 from .schemas.said import Said
 
 PAGE = "problemPage"
-_TEMPLATE = Environment(
-    loader=PackageLoader(__package__),
-    autoescape=True,
-    undefined=StrictUndefined,
-    trim_blocks=True,
-    lstrip_blocks=True,
-).get_template("problem.html")
 _KINDS = {kind.slug: kind for kind in KINDS}
 _TYPE = ProblemTypeSchema()
 
@@ -51,8 +42,5 @@ def _json(kind: Kind) -> bytes:
 
 def _html(kind: Kind) -> Response:
     rules = {name: rule_text(name) for name in RULES} if kind.slug == "rule-broken" else {}
-    style = Markup(STYLE)  # noqa: S704 (ours)
-    text = _TEMPLATE.render(
-        words=PageWords("problem_page"), kind=kind, rules=rules, style=style, version=__version__
-    )
+    text = PAGES.get_template("problem.html").render(words=PageWords("problem_page"), kind=kind, rules=rules)
     return Response(text, content_type=HTML, headers=headers_of(HTML))

@@ -7,17 +7,15 @@ from typing import NamedTuple
 
 from markupsafe import Markup
 
-from .. import __version__
 from ..diagnosis.run_out_limits import PRACTICE
 from ..diagnosis.run_out_models import RunOut, TraceResult, TurnRow, Verdict
 from ..diagnosis.run_out_turn import NO_LIMIT
 from ..drawing.part import measure, whole_degrees
-from ..drawing.run_out import DrawnTrace, DrawnTurn, draw_run_out
+from ..drawing.run_out import DrawnTrace, DrawnTurn, draw_run_out, fine
 from ..messages.catalogue import text_of, word
 from ..messages.message import Message, message
 from ..messages.page_words import PageWords
-from .http.media_types import STYLE
-from .plan_sheet import PAGES
+from .pages import PAGES
 
 TONES: dict[Verdict, tuple[str, str]] = {
     "good": ("good", "✓"),
@@ -59,8 +57,6 @@ def sheet(found: RunOut) -> str:
     """The page."""
     tone, sign = TONES[found.verdict]
     return PAGES.get_template("run_out.html").render(
-        style=Markup(STYLE),  # noqa: S704 (ours)
-        version=__version__,
         words=WORDS,
         verdict=found.verdict,
         tone=tone,
@@ -108,17 +104,13 @@ def _source(source: str) -> str:
 
 
 def _row(result: TraceResult) -> Row:
-    limit = "–" if result.limit is None else f"{_fine(result.limit.total_mm)} ({_source(result.limit.source)})"
+    limit = "–" if result.limit is None else f"{fine(result.limit.total_mm)} ({_source(result.limit.source)})"
     judged = WORDS({None: "no_limit", True: "within", False: "over"}[result.within])
     high = whole_degrees(result.shape.harmonics[0].high_deg)
-    return Row(_name(result), _fine(result.shape.total_mm), limit, judged, high)
+    return Row(_name(result), fine(result.shape.total_mm), limit, judged, high)
 
 
 def _turned(row: TurnRow) -> Turned:
     unbalance = "–" if row.unbalance_g is None else measure("unbalance_g", row.unbalance_g)
     force = "–" if row.force_n is None else f"{row.force_n:.0f} N"
-    return Turned(WORDS(row.goal), whole_degrees(row.turn_deg), _fine(row.run_out_mm), unbalance, force)
-
-
-def _fine(length_mm: float) -> str:
-    return measure("run_out_mm", length_mm, "fine")
+    return Turned(WORDS(row.goal), whole_degrees(row.turn_deg), fine(row.run_out_mm), unbalance, force)

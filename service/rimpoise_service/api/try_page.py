@@ -9,24 +9,23 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from importlib.resources import files
+from typing import get_args
 
-from flask import Flask, Response, request
+from flask import Flask, Response
 from werkzeug.exceptions import NotFound
 
-from .. import __version__
 from ..messages.page_words import TABLES, PageWords
-from .http.media_types import STYLE
-from .plan_sheet import PAGES
+from ..model.wheel import VehicleClass
+from .http.media_types import AN_HOUR_S, HTML, STYLE
+from .pages import PAGES
 
 PLAN_PATH, SHEET_PATH, CHECK_PATH = "v1/plans", "v1/plans/sheet", "v1/check-spins"
 
-CLASSES = ("car", "light_truck", "van", "motorcycle", "trailer", "heavy_truck", "bus")
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; base-uri 'none'; "
     "form-action 'none'; frame-ancestors 'none'"
 )
-HTML, CSS, JAVASCRIPT = "text/html; charset=utf-8", "text/css; charset=utf-8", "text/javascript; charset=utf-8"
-AN_HOUR_S = 3600
+CSS, JAVASCRIPT = "text/css; charset=utf-8", "text/javascript; charset=utf-8"
 
 
 def _own(name: str) -> str:
@@ -53,8 +52,7 @@ def page() -> Response:
     """The page, in English as it comes; its script puts it into the reader's language."""
     text = PAGES.get_template("try.html").render(
         words=PageWords("try"),
-        version=__version__,
-        classes=[(each, each) for each in CLASSES],
+        classes=[(each, each) for each in get_args(VehicleClass)],
         sheet_path=SHEET_PATH,
         plan_path=PLAN_PATH,
         check_path=CHECK_PATH,
@@ -68,7 +66,5 @@ def asset(name: str) -> Response:
         raise NotFound
     text, media_type = ASSETS[name]
     response = Response(text, content_type=media_type)
-    response.headers["Cache-Control"] = f"max-age={AN_HOUR_S}"
-    response.add_etag()
-    response.make_conditional(request)
+    response.cache_control.max_age = AN_HOUR_S
     return response

@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from markupsafe import Markup
-
-from .. import __version__
 from ..diagnosis.fitted_piece import FittedPiece
 from ..drawing.part import measure, place_in_words, weighed, whole_degrees
 from ..messages.catalogue import word
@@ -15,13 +12,14 @@ from ..messages.page_words import PageWords
 from ..messages.quantities import KM_PER_MILE, number
 from ..messages.reader import current_reader
 from ..model.geometry import flange_planes, mounting_face_mm
+from ..model.stock import MATERIALS
 from ..model.wheel import Wheel
 from ..planning.acceptance import mean_position_mm
 from ..planning.fitting_steps import RECHECK_KM
 from ..planning.tolerance_check import Residual
 from ..workshop.vehicle import FinishedWheel, Vehicle
-from .http.media_types import STYLE
-from .plan_sheet import OLD_MATERIALS, PAGES, Fact, blank_units, recheck_distance, tyre_size
+from .pages import PAGES
+from .plan_sheet import Fact, blank_units, mass_on_one_line, recheck_distance, tyre_size
 
 COLUMNS = ("wheel", "before", "fitted", "after", "pressure", "torque", "second_pass", "by")
 
@@ -43,15 +41,13 @@ def vehicle_sheet(vehicle: Vehicle) -> str:
     """The page, in the language and the units of whoever reads it."""
     words = PageWords("sheet")
     return PAGES.get_template("vehicle.html").render(
-        style=Markup(STYLE),  # noqa: S704 (ours)
-        version=__version__,
         words=words,
         released=vehicle.released,
         facts=_facts(vehicle, words),
         columns=COLUMNS,
         units=blank_units(),
         recheck_after=recheck_distance(),
-        off_slots=[(words(f"off_{material}"), blank_units().mass) for material in OLD_MATERIALS],
+        off_slots=[(words(f"off_{material}"), blank_units().mass) for material in MATERIALS],
         rows=[_row(wheel, words) for wheel in vehicle.wheels],
         open=vehicle.reasons,
         recheck=message("recheck_due", **RECHECK_KM),
@@ -91,16 +87,17 @@ def _position(wheel: FinishedWheel) -> str:
 
 
 def _row(wheel: FinishedWheel, words: PageWords) -> Row:
-    asked, plan, check = wheel.request, wheel.advice.plan, wheel.check
+    request, plan, check = wheel.request, wheel.advice.plan, wheel.check
+    static = plan.evaluator is not None and plan.evaluator.static_only
     return Row(
         _position(wheel),
-        ", ".join(filter(None, [asked.plan.wheel.rim_size, tyre_size(asked.plan)])),
-        _in_words(plan.before) if plan.before else "",
-        [_fitted(piece, asked.plan.wheel, words) for piece in wheel.pieces],
-        _in_words(check.measured) if check else "",
-        asked.fitted_by or "",
-        measure("torque_nm", asked.torque.torque_nm) if asked.torque else "",
-        asked.torque is not None and asked.torque.second_pass,
+        ", ".join(filter(None, [request.plan.wheel.rim_size, tyre_size(request.plan)])),
+        _in_words(plan.before, static=static) if plan.before else "",
+        [_fitted(piece, request.plan.wheel, words) for piece in wheel.pieces],
+        _in_words(check.measured, static=static) if check else "",
+        request.fitted_by or "",
+        measure("torque_nm", request.torque.torque_nm) if request.torque else "",
+        request.torque is not None and request.torque.second_pass,
     )
 
 
@@ -116,13 +113,9 @@ def _fitted(piece: FittedPiece, wheel: Wheel, words: PageWords) -> str:
     return f"{fitted}, {off}"
 
 
-def _in_words(residual: Residual) -> str:
-    """What is left in each plane, or in all."""
+def _in_words(residual: Residual, *, static: bool) -> str:
+    """What is left in each plane; the static sum first where it is all that counts, or all there is."""
     names = [place_in_words(p.plane.name) for p in residual.planes]
-    planes = [f"{name} {_kept(p.mass_g)}" for name, p in zip(names, residual.planes, strict=True)]
-    return ", ".join(planes) or _kept(residual.static_g)
-
-
-def _kept(mass_g: float) -> str:
-    """A mass, its number and its unit on one line."""
-    return measure("left_g", mass_g).replace(" ", "\u00a0")
+    planes = [f"{name} {mass_on_one_line(p.mass_g)}" for name, p in zip(names, residual.planes, strict=True)]
+    summed = [f"{word('static')} {mass_on_one_line(residual.static_g)}"] if static or not planes else []
+    return ", ".join([*summed, *planes])

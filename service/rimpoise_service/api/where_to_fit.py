@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from ..drawing.blocks import WeightBlock, blocks_of
 from ..drawing.part import Part, called_mass, weighed, whole_degrees
-from ..drawing.runs import WeightRun, runs_of
 from ..drawing.subject import Subject
 from ..messages.catalogue import text_of
 from ..messages.message import message
@@ -36,24 +36,24 @@ def fitting_rows(
     subject: Subject, layout: Layout, request: PlanRequest, words: PageWords
 ) -> tuple[FittingRow, ...]:
     """Every weight of a layout in its order; its pieces are those of the subject's parts."""
-    return tuple(_row(run, layout, request, words) for run in runs_of(subject.parts))
+    return tuple(_row(block, layout, request, words) for block in blocks_of(subject.parts))
 
 
-def _row(run: WeightRun, layout: Layout, request: PlanRequest, words: PageWords) -> FittingRow:
-    pieces = [layout.pieces[part.number - 1] for part in run.parts]
+def _row(block: WeightBlock, layout: Layout, request: PlanRequest, words: PageWords) -> FittingRow:
+    pieces = [layout.pieces[part.number - 1] for part in block.parts]
     first, several = pieces[0], len(pieces) > 1
-    way = way_to(request, layout, first, run.angle_deg).values
-    grams = weighed(run.mass_g).partition(" (")[2].removesuffix(")")
-    place = [run.parts[0].place, words("behind_spoke", window=first.window) if first.window else ""]
+    way = way_to(request, layout, first, block.angle_deg).values
+    grams = weighed(block.mass_g).partition(" (")[2].removesuffix(")")
+    place = [block.parts[0].place, words("behind_spoke", window=first.window) if first.window else ""]
     shelves = dict.fromkeys(p.location for p in pieces if p.location)
     return FittingRow(
-        numbers=run.numbers,
-        mass=run.mass,
+        numbers=block.numbers,
+        mass=block.mass,
         grams=grams,
-        what=_what(run.parts, pieces, words, wire=request.wheel.wire_spokes),
+        what=_what(block.parts, pieces, words, wire=request.wheel.wire_spokes),
         place=", ".join([*filter(None, place), words("hidden" if all(p.hidden for p in pieces) else "visible")]),
-        angle=words("middle_at" if several else "at_angle", angle=run.angle),
-        clock=text_of(message("near_clock", angle_deg=run.angle_deg)),
+        angle=words("middle_at" if several else "at_angle", angle=block.angle),
+        clock=text_of(message("near_clock", angle_deg=block.angle_deg)),
         way=text_of(message("along_rim", **way)),
         called=tuple(_called(p.called, words) for p in pieces if p.called and _differs(p, p.called)),
         shelf=", ".join(words("shelf", location=each) for each in shelves),
@@ -86,5 +86,5 @@ def _differs(piece: Piece, called: Called) -> bool:
 def _called(called: Called, words: PageWords) -> str:
     mass = called_mass(called)
     if called.valve_at:
-        return words("called_by_valve", mass=mass, valve=called.valve_at.text)
+        return words("called_by_valve", mass=mass, valve=called.valve_at.clock)
     return words("called", mass=mass, angle=whole_degrees(called.angle))

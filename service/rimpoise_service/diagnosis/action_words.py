@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from ..messages.message import Message, message
 from ..model.wheel import SIDES
 from ..physics.planes import MIN_PLANE_DISTANCE_MM
-from ..physics.unbalance import PointMass, wrap_deg
+from ..physics.unbalance import PointMass, signed_deg
 from .added_weights import AddedWeight
 from .fault_models import Cause, FittedCause
 from .spin_actions import ActionCode, Candidate, Ranked
@@ -18,7 +18,7 @@ from .spin_comparison import SpinComparison
 TOGETHER: frozenset[Cause] = frozenset({"all_turned", "all_on_heavy_side", "all_mirrored", "planes_swapped"})
 
 NOTHING_CHANGES: frozenset[ActionCode] = frozenset(
-    {"spin_again", "centre_again", "check_plane_distance", "check_mode"}
+    {"spin_again", "centre_again", "check_plane_distance", "check_mode", "take_off_old"}
 )
 
 
@@ -78,6 +78,8 @@ def _said(seen: SpinComparison, c: Candidate) -> Message:
     cause = next(x for x in c.hypothesis.causes if x.piece is None)
     if cause.cause == "shown_zero":
         return message("check_fine_display")
+    if cause.cause == "old_weights_left":
+        return message("take_off_all_old")
     return message(c.code, **_values(seen, cause))
 
 
@@ -154,7 +156,9 @@ def _values(seen: SpinComparison, cause: FittedCause) -> dict[str, object]:
 
 
 def _piece_values(fitted: Sequence[PointMass], cause: FittedCause) -> dict[str, object]:
-    """A piece's number, mass and place, and how far its seat is from there, seen from outboard."""
+    """A piece's number, mass and place, and how far its seat is from there, seen from outboard; or two numbers."""
+    if cause.cause == "masses_swapped":
+        return {"numbers": tuple(k + 1 for k in cause.pieces)}
     if cause.piece is None or cause.seat is None:
         return {}
     planned, seat = fitted[cause.piece], cause.seat
@@ -172,7 +176,7 @@ def _off(planned: PointMass | AddedWeight, seat: PointMass | None) -> dict[str, 
     """Where it belongs, and how far from there it seems to sit, seen from outboard."""
     if seat is None:
         return {}
-    off = wrap_deg(seat.angle_deg - planned.angle_deg + 180) - 180
+    off = signed_deg(seat.angle_deg - planned.angle_deg)
     return {
         "planned_deg": planned.angle_deg,
         "off_deg": abs(off),

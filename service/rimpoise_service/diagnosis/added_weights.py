@@ -17,6 +17,7 @@ from typing import NamedTuple
 from ..model.stock import BUILTIN, ClipOn
 from ..physics.planes import MIN_PLANE_DISTANCE_MM, Plane, PlaneVector, correct
 from ..physics.readings import unbalance_of
+from ..physics.unbalance import signed_deg
 from ..planning.candidates import CLIP_LIMIT, FREE_LIP
 from ..planning.models import Style
 from .fitted_piece import FittedPiece
@@ -62,15 +63,16 @@ def correcting_weights(seen: SpinComparison) -> tuple[AddedWeight, ...]:
     if len(places) == 2 and _distance_mm(places[0].plane, places[1].plane) < MIN_PLANE_DISTANCE_MM:
         places = [Place(plane, None) for plane in seen.planes]
     called = correct(seen.measured, [place.plane for place in places])
-    return tuple(w for vector, place in zip(called, places, strict=True) for w in _nearest(seen, vector, place))
+    wanted = zip(called, places, strict=True)
+    return tuple(w for v, place in wanted for w in nearest_weight(seen, place, v.mass_g, v.angle_deg))
 
 
-def _nearest(seen: SpinComparison, called: PlaneVector, place: Place) -> Iterator[AddedWeight]:
-    found = offers(seen, place)
-    mass_g, sku = min(found, key=lambda offer: abs(offer[0] - called.mass_g), default=(0.0, None))
-    if 0 < mass_g < 2 * called.mass_g:
-        plane = called.plane
-        yield AddedWeight(plane.position_mm, plane.radius_mm, mass_g, called.angle_deg, place.style, sku)
+def nearest_weight(seen: SpinComparison, place: Place, wanted_g: float, angle_deg: float) -> Iterator[AddedWeight]:
+    """The weight in stock for a place that is nearest to a mass [g], at an angle [deg]; none if none is nearer."""
+    found = _offers(seen, place)
+    mass_g, sku = min(found, key=lambda offer: abs(offer[0] - wanted_g), default=(0.0, None))
+    if 0 < mass_g < 2 * wanted_g:
+        yield AddedWeight(place.plane.position_mm, place.plane.radius_mm, mass_g, angle_deg, place.style, sku)
 
 
 def fits_in(seen: SpinComparison, w: AddedWeight) -> bool:
@@ -84,13 +86,17 @@ def fits_in(seen: SpinComparison, w: AddedWeight) -> bool:
         return False
     limit_deg = math.degrees(CLIP_LIMIT) if w.style == "clip_on" else STRIP_LIMIT_DEG
     called = _called_before(seen, w)
-    return called is None or called.mass_g < w.mass_g / 2 or apart_deg(called.angle_deg, w.angle_deg) <= limit_deg
+    return (
+        called is None
+        or called.mass_g < w.mass_g / 2
+        or abs(signed_deg(called.angle_deg - w.angle_deg)) <= limit_deg
+    )
 
 
 def _are_neighbours(w: AddedWeight, here: Sequence[FittedPiece]) -> bool:
     free_deg = math.degrees(FREE_LIP)
     return len(here) < MOST_CLIP_ONS and all(
-        apart_deg(p.angle_deg, w.angle_deg) <= free_deg + p.arc_deg / 2 for p in here
+        abs(signed_deg(p.angle_deg - w.angle_deg)) <= free_deg + p.arc_deg / 2 for p in here
     )
 
 
@@ -102,15 +108,6 @@ def _called_before(seen: SpinComparison, w: AddedWeight) -> PlaneVector | None:
     if any(_distance_mm(p, here) < MIN_PLANE_DISTANCE_MM for p in others):
         return None
     return correct(unbalance_of(seen.spin.before), [here, *others])[0]
-
-
-def apart_deg(a_deg: float, b_deg: float) -> float:
-    """How far two directions are apart [deg].
-
-    >>> apart_deg(350, 20)
-    30.0
-    """
-    return float(abs((a_deg - b_deg + 180) % 360 - 180))
 
 
 def _place(seen: SpinComparison, plane: Plane) -> Place:
@@ -126,7 +123,7 @@ def _distance_mm(a: Plane | FittedPiece, b: Plane | FittedPiece) -> float:
     return abs(a.position_mm - b.position_mm)
 
 
-def offers(seen: SpinComparison, place: Place) -> Iterator[tuple[float, str | None]]:
+def _offers(seen: SpinComparison, place: Place) -> Iterator[tuple[float, str | None]]:
     """Masses [g] in stock for a place, each with its sku."""
     sent = seen.spin.stock
     stock = sent or BUILTIN["metric"]

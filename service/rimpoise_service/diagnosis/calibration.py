@@ -20,9 +20,8 @@ from dataclasses import dataclass
 from statistics import NormalDist
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from ..physics.arrays import Floats
 
 CONFIDENCE = 0.95
 Z = NormalDist().inv_cdf((1 + CONFIDENCE) / 2)

@@ -28,6 +28,7 @@ from typing import Literal
 import numpy as np
 
 from ..messages.message import Message, message
+from ..physics.arrays import Complexes, Floats
 from ..planning.acceptance import assumptions, doubts
 from ..planning.advice import cautions
 from ..planning.correction import reading_warnings
@@ -48,7 +49,7 @@ from .spin_actions import (
     rank,
     rechosen,
 )
-from .spin_comparison import CheckSpinRequest, Complexes, Floats, SpinComparison, compare_spins
+from .spin_comparison import CheckSpinRequest, SpinComparison, compare_spins
 
 Verdict = Literal["pass", "adjust", "recheck_setup"]
 
@@ -68,6 +69,9 @@ SETUP_LEFT_OUT = 0.05
 
 NOISE = 0.5
 """From here on it is likelier than not that nothing is wrong: nothing is touched before another spin."""
+
+HOPELESS = 0.1
+"""Where no action passes as often, none puts two causes right together: then starting over is offered."""
 
 SETUP_CODES = ("centre_again", "check_plane_distance", "check_mode", "start_over")
 
@@ -102,11 +106,11 @@ def explain(spin: CheckSpinRequest) -> CheckSpin:
     """From the readings before and after to verdict, actions and explanations."""
     seen = compare_spins(spin)
     passes = seen.evaluator.accepts(seen.evaluator.limit_ratio(seen.measured))
-    hypotheses = _hypotheses(seen, passes=passes)
+    hypotheses, too_small = _hypotheses(seen, passes=passes)
     explanations = _explanations(seen, hypotheses)
     plausible = [e for e in explanations if e.explains and e.odds >= PLAUSIBLE_ODDS]
-    verdict, actions = ("pass", ()) if passes else _decided(seen, hypotheses)
-    found = [*spin.doubts, *reading_warnings(spin.before), *reading_warnings(spin.after)]
+    verdict, actions = ("pass", ()) if passes else _decided(seen, hypotheses, too_small=too_small)
+    found = [*spin.doubts, *_subtracted(spin), *reading_warnings(spin.after)]
     found += [*assumptions(spin.acceptance, seen.planes), *doubts(spin.acceptance, seen.planes)]
     return CheckSpin(
         request=spin,
@@ -117,19 +121,31 @@ def explain(spin: CheckSpinRequest) -> CheckSpin:
         ambiguous=len(plausible) > 1,
         actions=actions,
         evaluator=seen.evaluator,
-        warnings=(*found, *([] if passes else _doubts(seen, explanations, plausible))),
+        warnings=(*found, *([] if passes else _doubts(seen, explanations, plausible, too_small=too_small))),
         cautions=cautions(fitting=verdict == "adjust", lead=False, old_weights=False),
     )
 
 
-def _hypotheses(seen: SpinComparison, *, passes: bool) -> list[Hypothesis]:
-    """All hypotheses; of a wheel that passes, only that it was fitted as planned."""
+def _subtracted(spin: CheckSpinRequest) -> list[Message]:
+    """That old weights were on when the wheel was first read."""
+    count = len(spin.before.old_weights)
+    return [message("old_weights_subtracted", count=count)] if count else []
+
+
+def _hypotheses(seen: SpinComparison, *, passes: bool) -> tuple[list[Hypothesis], bool]:
+    """All hypotheses; of a wheel that passes, only that it was fitted as planned.
+
+    Also whether only such causes explain it as are too small to be chased.
+    """
     y = seen.whitening(seen.innovation)
     models = [m for m in single_causes(seen) if m.cause == "as_planned" or not passes]
-    found = [h for h in _fitted(models, y) if h.has("as_planned") or _is_felt(seen, h)]
+    fitted = _fitted(models, y)
+    found = [h for h in fitted if h.has("as_planned") or _is_felt(seen, h)]
     if passes or any(_explains(seen, h) for h in found):
-        return found
-    return [*found, *(h for h in pairs_of_causes(seen, models) if _is_felt(seen, h))]
+        return found, False
+    if any(_explains(seen, h) for h in fitted):
+        return found, True
+    return [*found, *(h for h in pairs_of_causes(seen, models) if _is_felt(seen, h))], False
 
 
 def _fitted(models: Sequence[CauseModel], y: Floats) -> list[Hypothesis]:
@@ -156,18 +172,22 @@ def _explanations(seen: SpinComparison, hypotheses: Sequence[Hypothesis]) -> lis
     ]
 
 
-def _decided(seen: SpinComparison, hypotheses: Sequence[Hypothesis]) -> tuple[Verdict, tuple[Action, ...]]:
+def _decided(
+    seen: SpinComparison, hypotheses: Sequence[Hypothesis], *, too_small: bool
+) -> tuple[Verdict, tuple[Action, ...]]:
     """Verdict and actions. Nothing explains it, or the set-up comes first: then no correcting weights."""
     believed = beliefs(seen, hypotheses)
-    explained = any(_explains(seen, h) for h in hypotheses)
+    explained = too_small or any(_explains(seen, h) for h in hypotheses)
     offered = candidates(seen, believed)
+    start_over = Candidate("start_over", removed=tuple(range(len(seen.fitted))))
     if not explained:
-        start_over = Candidate("start_over", removed=tuple(range(len(seen.fitted))))
         return "recheck_setup", _actions(seen, rank(seen, believed, [*offered, start_over]))
-    ranked, noise = rank(seen, believed, offered), _is_noise(seen, believed[0])
+    ranked, noise = rank(seen, believed, offered), too_small or _is_noise(seen, believed[0])
     if not (noise or _is_of_set_up(ranked[0])) and _setup_share(believed) < SETUP_LEFT_OUT:
         more = [*rechosen(seen, believed, offered), *additions(seen)]
         ranked = sorted([*ranked, *rank(seen, believed, more)], key=lambda r: r.effort_min)
+    if not noise and max(r.probability for r in ranked) < HOPELESS:
+        ranked = rank(seen, believed, [*(r.candidate for r in ranked), start_over])
     ranked = _look_first(seen, believed[0], ranked, noise=noise)
     if not _is_of_set_up(ranked[0]):
         return "adjust", _actions(seen, ranked)
@@ -191,8 +211,8 @@ def _look_first(seen: SpinComparison, likeliest: Belief, ranked: Sequence[Ranked
         first = next(r for r in untouched if r.candidate.code == "spin_again")
     elif first.candidate.touches and likeliest.hypothesis.has("as_planned"):
         promised = seen.whitening.resolve(seen.expected)
-        asked = max(NOISE, likeliest.probability) if _is_within(seen, promised) else NOISE
-        first = first if first.probability >= asked else untouched[0]
+        least = max(NOISE, likeliest.probability) if _is_within(seen, promised) else NOISE
+        first = first if first.probability >= least else untouched[0]
     return [first, *(r for r in ranked if r is not first)]
 
 
@@ -219,18 +239,23 @@ def _is_noise(seen: SpinComparison, first: Belief) -> bool:
 
 def _is_within(seen: SpinComparison, at_planes: Complexes) -> bool:
     limits = seen.evaluator.limits
-    planes = np.abs(at_planes) <= limits.planes_gmm if len(at_planes) == 2 else np.array([True])
+    counted = len(at_planes) == 2 and not seen.evaluator.static_only
+    planes = np.abs(at_planes) <= limits.planes_gmm if counted else np.array([True])
     return bool(planes.all() and abs(at_planes.sum()) <= limits.static_gmm)
 
 
 def _doubts(
-    seen: SpinComparison, explanations: Sequence[Explanation], plausible: Sequence[Explanation]
+    seen: SpinComparison,
+    explanations: Sequence[Explanation],
+    plausible: Sequence[Explanation],
+    *,
+    too_small: bool,
 ) -> list[Message]:
     """What limits the worth of the explanations."""
     found = []
     if len(plausible) > 1:
         found.append(message("ambiguous", count=len(plausible)))
-    if not any(e.explains for e in explanations):
+    if not (too_small or any(e.explains for e in explanations)):
         found.append(message("nothing_explains", left_g=min(e.unexplained_g for e in explanations)))
     if seen.static:
         found.append(message("static_tells_less"))

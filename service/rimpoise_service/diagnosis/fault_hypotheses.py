@@ -11,6 +11,7 @@ and how often it happens in failing wheels beside nothing at all (common practic
 - ``all_turned`` by x: every piece turned by one angle, any angle alike; ``all_on_heavy_side``: by half a turn;
   ``all_mirrored``: every angle read from the wrong side
 - ``planes_swapped``: every piece on the other side's place
+- ``masses_swapped``: two pieces of one style were taken for each other, each has the other's mass
 - ``plane_distance``: the machine worked, both times, with a wrong distance d' between the planes, the inboard one
   as it is. It knows the forces; where the pieces make P_b in the outboard plane it shows P_b d/d', and in the
   inboard one what is missing to the same sum: P_a + (1 − d/d') P_b. Free: d/d', about 1, with 20 mm spread in d'
@@ -18,6 +19,8 @@ and how often it happens in failing wheels beside nothing at all (common practic
   there; s about 1 with a spread of 0.2
 - ``shown_zero``: a plane's 0 in the reading before was up to what the display hides: any vector, half of that in
   each component, 2.5 g where it isn't known
+- ``old_weight_left``, ``old_weights_left``: one of the old weights named with the reading before, or all of them,
+  are still on; or were off when it was read. Only if the reading after names none
 - ``centring``: the wheel was clamped off centre between the readings: a static vector, mass times e, halfway
   between the planes, about 0 with 10 g in each component (0.1 mm for a 20 kg wheel). Only if it was clamped
   again
@@ -29,13 +32,16 @@ A static reading says nothing of planes: causes about other planes, swapped plan
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator
+from itertools import combinations
 
-from ..physics.model_comparison import Fit, Floats, about_zero, any_vector, between, exactly, turned
+from ..physics.arrays import Floats
+from ..physics.model_comparison import about_zero, any_vector, between, exactly, turned
 from ..physics.planes import Plane, resolve_in_planes
 from ..physics.readings import TwoPlane
 from ..physics.unbalance import PointMass, Unbalance, angle_deg, polar, wrap_deg
-from .fault_models import HOW_OFTEN, RECLAMPED_TIMES, Cause, CauseModel, Effect, FittedCause, Hypothesis
+from .cause_models import NOTHING_G, Fitted, as_point, exact_cause, known_cause, model_of
+from .fault_models import RECLAMPED_TIMES, Cause, CauseModel, Effect, FittedCause
 from .spin_comparison import SpinComparison
 
 SHIFT_SPREAD_DEG, ANY_TURN_DEG = 45.0, 180.0
@@ -44,8 +50,6 @@ DISTANCE_SPREAD_MM = 20.0
 SIZE_SPREAD = 0.2
 HIDDEN_SPREAD_G = 2.5
 CENTRING_SPREAD_G = 10.0
-NOTHING_G = 1e-3
-"""A piece lighter than this does nothing that a balancer could show [g]."""
 
 DISTANCE_SHARE_LIMITS = (-2.0, 2 / 3)
 """1 − d/d' for a third of the distance and for three times as much: beyond, it is another machine."""
@@ -56,7 +60,7 @@ SIZE_LIMITS = (-0.5, 1.0)
 
 def single_causes(seen: SpinComparison) -> Iterator[CauseModel]:
     """Every cause that the readings can say something about."""
-    yield _model(seen, "as_planned", None, lambda y: (exactly(y), FittedCause("as_planned"), (), ()))
+    yield model_of(seen, "as_planned", None, lambda y: (exactly(y), FittedCause("as_planned"), (), ()))
     real = [(k, p) for k, p in enumerate(seen.fitted) if p.mass_g >= NOTHING_G]
     for k, _ in real:
         yield from _of_one_piece(seen, k)
@@ -67,56 +71,22 @@ def single_causes(seen: SpinComparison) -> Iterator[CauseModel]:
         yield from _of_all_pieces(seen)
         yield _size(seen)
     yield from _hidden(seen)
+    yield from _left_on(seen)
     if seen.spin.reclamped != "no":
         yield _centring(seen)
-
-
-Fitted = tuple[Fit, FittedCause, tuple[Effect, ...], tuple[float, ...]]
-
-
-def _model(
-    seen: SpinComparison,
-    cause: Cause,
-    piece: int | None,
-    fit: Callable[[Floats], Fitted | None],
-    times: float = 1.0,
-) -> CauseModel:
-    often = times * HOW_OFTEN[cause] / (1 if piece is None else len(seen.fitted))
-
-    def fitted(y: Floats) -> Hypothesis | None:
-        found = fit(y)
-        return None if found is None else Hypothesis((found[1],), found[0], found[2], found[3], often)
-
-    return CauseModel(cause, piece, fitted)
-
-
-def _exact(seen: SpinComparison, cause: Cause, seats: Mapping[int, PointMass], piece: int | None) -> CauseModel:
-    """A cause without a size: pieces, by index, that sit elsewhere."""
-    effects = tuple(Effect(k, Unbalance.of([seat]) - Unbalance.of([seen.fitted[k]])) for k, seat in seats.items())
-    whitened = seen.whitening(sum((e.adds for e in effects), Unbalance()))
-    what = FittedCause(cause, piece, seat=None if piece is None else seats[piece])
-    return _model(seen, cause, piece, lambda y: (exactly(y - whitened), what, effects, ()))
-
-
-def _as_point(seen: SpinComparison, k: int, **changes: float) -> PointMass:
-    """A fitted piece as the point that does the same, with changes."""
-    p = seen.fitted[k]
-    radius = abs(p.vector) / p.mass_g if p.mass_g else p.radius_mm
-    place = {"position_mm": p.position_mm, "radius_mm": radius, "mass_g": p.mass_g, "angle_deg": p.angle_deg}
-    return PointMass(**(place | changes))
 
 
 def _of_one_piece(seen: SpinComparison, k: int) -> Iterator[CauseModel]:
     yield _shifted(seen, k)
     yield _by_mass(seen, k, "piece_light", -1, seen.fitted[k].mass_g)
     yield _by_mass(seen, k, "piece_heavy", 1, max(seen.fitted[k].mass_g, HEAVY_UP_TO_G))
-    yield _exact(seen, "piece_lost", {k: _as_point(seen, k, mass_g=0.0)}, k)
+    yield exact_cause(seen, "piece_lost", {k: as_point(seen, k, mass_g=0.0)}, k)
     if seen.fitted[k].vector.imag:
-        yield _exact(seen, "piece_mirrored", {k: _mirrored(seen, k)}, k)
+        yield exact_cause(seen, "piece_mirrored", {k: _mirrored(seen, k)}, k)
 
 
 def _mirrored(seen: SpinComparison, k: int) -> PointMass:
-    return _as_point(seen, k, angle_deg=wrap_deg(-seen.fitted[k].angle_deg))
+    return as_point(seen, k, angle_deg=wrap_deg(-seen.fitted[k].angle_deg))
 
 
 def _shifted(seen: SpinComparison, k: int) -> CauseModel:
@@ -126,11 +96,11 @@ def _shifted(seen: SpinComparison, k: int) -> CauseModel:
     def fit(y: Floats) -> Fitted:
         found = turned(y, own, across, spread)
         shift = math.degrees(found.size.real)
-        seat = _as_point(seen, k, angle_deg=wrap_deg(piece.angle_deg + shift))
+        seat = as_point(seen, k, angle_deg=wrap_deg(piece.angle_deg + shift))
         what = FittedCause("piece_shifted", k, shift, "deg", seat)
         return found, what, (_turned_effect(seen, k, shift),), (spread,)
 
-    return _model(seen, "piece_shifted", k, fit)
+    return model_of(seen, "piece_shifted", k, fit)
 
 
 def _whitened_right_angle(seen: SpinComparison, unbalance: Unbalance) -> tuple[Floats, Floats]:
@@ -155,11 +125,11 @@ def _by_mass(seen: SpinComparison, k: int, cause: Cause, sign: int, longest: flo
         size = found.size.real
         if size <= 0:
             return None
-        seat = _as_point(seen, k, mass_g=piece.mass_g + sign * size)
+        seat = as_point(seen, k, mass_g=piece.mass_g + sign * size)
         effect = Effect(k, Unbalance(gram.static * size, gram.moment * size), (gram,))
         return found, FittedCause(cause, k, size, "g", seat), (effect,), (longest / math.sqrt(12),)
 
-    return _model(seen, cause, k, fit)
+    return model_of(seen, cause, k, fit)
 
 
 def _of_places(seen: SpinComparison) -> Iterator[CauseModel]:
@@ -167,18 +137,18 @@ def _of_places(seen: SpinComparison) -> Iterator[CauseModel]:
     seats = {k: _on_other_side(seen, k) for k in range(len(seen.fitted))}
     for k, seat in seats.items():
         if seat.mass_g >= NOTHING_G:
-            yield _exact(seen, "piece_on_other_plane", {k: seat}, k)
+            yield exact_cause(seen, "piece_on_other_plane", {k: seat}, k)
     if len(seats) > 1:
-        yield _exact(seen, "planes_swapped", seats, None)
+        yield exact_cause(seen, "planes_swapped", seats, None)
 
 
 def _on_other_side(seen: SpinComparison, k: int) -> PointMass:
     """A piece at the place of the heaviest piece on the other side; if there is none, in the reading plane."""
-    piece = _as_point(seen, k)
+    piece = as_point(seen, k)
     a, b = seen.evaluator.planes
     other = b if _nearer(piece, a, b) else a
     near = a if other is b else b
-    there = [_as_point(seen, i) for i, p in enumerate(seen.fitted) if _nearer(p, other, near)]
+    there = [as_point(seen, i) for i, p in enumerate(seen.fitted) if _nearer(p, other, near)]
     place = max(there, key=lambda p: p.mass_g, default=other)
     return PointMass(place.position_mm, place.radius_mm, piece.mass_g, piece.angle_deg)
 
@@ -190,11 +160,24 @@ def _nearer(piece: PointMass, this: Plane, that: Plane) -> bool:
 def _of_all_pieces(seen: SpinComparison) -> Iterator[CauseModel]:
     """What is done to every piece alike; of one piece alone it is that piece's fault, but for the heavy side."""
     everyone = range(len(seen.fitted))
-    opposite = {k: _as_point(seen, k, angle_deg=wrap_deg(seen.fitted[k].angle_deg + 180)) for k in everyone}
-    yield _exact(seen, "all_on_heavy_side", opposite, None)
+    opposite = {k: as_point(seen, k, angle_deg=wrap_deg(seen.fitted[k].angle_deg + 180)) for k in everyone}
+    yield exact_cause(seen, "all_on_heavy_side", opposite, None)
     if len(everyone) > 1:
         yield _all_turned(seen)
-        yield _exact(seen, "all_mirrored", {k: _mirrored(seen, k) for k in everyone}, None)
+        yield exact_cause(seen, "all_mirrored", {k: _mirrored(seen, k) for k in everyone}, None)
+        yield from _swapped(seen)
+
+
+def _swapped(seen: SpinComparison) -> Iterator[CauseModel]:
+    """Two pieces that were taken for each other: each has the other's mass."""
+    unlike = [
+        (j, k)
+        for j, k in combinations(range(len(seen.fitted)), 2)
+        if seen.fitted[j].style == seen.fitted[k].style and seen.fitted[j].mass_g != seen.fitted[k].mass_g
+    ]
+    for j, k in unlike:
+        seats = {a: as_point(seen, a, mass_g=seen.fitted[b].mass_g) for a, b in ((j, k), (k, j))}
+        yield exact_cause(seen, "masses_swapped", seats, None, 1 / len(unlike))
 
 
 def _all_turned(seen: SpinComparison) -> CauseModel:
@@ -207,7 +190,7 @@ def _all_turned(seen: SpinComparison) -> CauseModel:
         effects = tuple(_turned_effect(seen, k, by) for k in range(len(seen.fitted)))
         return found, FittedCause("all_turned", None, by, "deg"), effects, (spread,)
 
-    return _model(seen, "all_turned", None, fit)
+    return model_of(seen, "all_turned", None, fit)
 
 
 def _distance(seen: SpinComparison) -> CauseModel:
@@ -229,7 +212,7 @@ def _distance(seen: SpinComparison) -> CauseModel:
         what = FittedCause("plane_distance", None, span * share / (1 - share), "mm")
         return found, what, (effect,), (spread,)
 
-    return _model(seen, "plane_distance", None, fit)
+    return model_of(seen, "plane_distance", None, fit)
 
 
 def _size(seen: SpinComparison) -> CauseModel:
@@ -246,7 +229,7 @@ def _size(seen: SpinComparison) -> CauseModel:
         effect = Effect(None, Unbalance(together.static * more, together.moment * more), (together,))
         return found, FittedCause("size_or_mode_wrong", None, 100 * more, "pct"), (effect,), (SIZE_SPREAD,)
 
-    return _model(seen, "size_or_mode_wrong", None, fit)
+    return model_of(seen, "size_or_mode_wrong", None, fit)
 
 
 def _hidden(seen: SpinComparison) -> Iterator[CauseModel]:
@@ -256,6 +239,16 @@ def _hidden(seen: SpinComparison) -> Iterator[CauseModel]:
         for p in seen.spin.before.planes:
             if p.mass_g == 0:
                 yield _any_vector(seen, "shown_zero", p.position_mm, p.radius_mm, spread_g)
+
+
+def _left_on(seen: SpinComparison) -> Iterator[CauseModel]:
+    """Old weights that are still on, one by one and all at once."""
+    old = () if seen.spin.after.old_weights else seen.spin.before.old_weights
+    for weight in old:
+        what = FittedCause("old_weight_left", None, weight.mass_g, "g", None, weight.angle_deg)
+        yield known_cause(seen, what, Unbalance.of([weight]), 1 / len(old))
+    if len(old) > 1:
+        yield known_cause(seen, FittedCause("old_weights_left"), Unbalance.of(old))
 
 
 def _centring(seen: SpinComparison) -> CauseModel:
@@ -276,4 +269,4 @@ def _any_vector(
         what = FittedCause(cause, None, abs(found.size), "g", None, angle_deg(complex(found.size)))
         return found, what, (effect,), (spread, spread)
 
-    return _model(seen, cause, None, fit, times)
+    return model_of(seen, cause, None, fit, times)

@@ -7,7 +7,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from ..physics.model_comparison import Fit, Floats
+from ..physics.arrays import Floats
+from ..physics.model_comparison import Fit
 from ..physics.unbalance import PointMass, Unbalance
 
 Cause = Literal[
@@ -21,9 +22,12 @@ Cause = Literal[
     "all_on_heavy_side",
     "all_mirrored",
     "planes_swapped",
+    "masses_swapped",
     "plane_distance",
     "size_or_mode_wrong",
     "shown_zero",
+    "old_weight_left",
+    "old_weights_left",
     "centring",
     "as_planned",
 ]
@@ -41,16 +45,22 @@ HOW_OFTEN: Mapping[Cause, float] = {
     "all_on_heavy_side": 0.05,
     "all_mirrored": 0.05,
     "planes_swapped": 0.05,
+    "masses_swapped": 0.05,
     "plane_distance": 0.05,
     "size_or_mode_wrong": 0.05,
     "shown_zero": 0.1,
+    "old_weight_left": 0.05,
+    "old_weights_left": 0.05,
     "centring": 0.08,
-    "as_planned": 0.32,
+    "as_planned": 0.27,
 }
 """Of all wheels; of one piece: of all pieces together. No source tells mistakes apart: each is taken to happen
 once in twenty wheels, but for clamping, which also errs where nobody makes a mistake. Nothing is wrong with the
-rest, so all add up to 1, apart from a 0 that was shown: that is known beforehand, and the display says itself that
-it hides something."""
+rest, so all add up to 1, apart from what is known beforehand: a 0 that was shown, where the display says itself
+that it hides something, and old weights that were on."""
+
+OLD_LEFT: tuple[Cause, ...] = ("old_weight_left", "old_weights_left")
+"""Old weights that nobody took off: one of them, or all."""
 
 RECLAMPED_TIMES = 3.0
 """How much more often the clamping is wrong where the wheel is known to have been clamped again; no source."""
@@ -69,7 +79,8 @@ class Effect:
 class FittedCause:
     """A cause with its size in its unit.
 
-    seat: where its piece then sits; angle_deg [deg]: the direction of a centring error.
+    seat: where its piece then sits; angle_deg [deg]: the direction of a centring error, or of an old weight;
+    pieces: all that are not as planned, where a cause without a size says so.
     """
 
     cause: Cause
@@ -78,6 +89,7 @@ class FittedCause:
     size_unit: SizeUnit | None = None
     seat: PointMass | None = None
     angle_deg: float = 0.0
+    pieces: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

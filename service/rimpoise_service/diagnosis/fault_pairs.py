@@ -12,7 +12,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
 
-from ..physics.model_comparison import Fit, Floats, square
+from ..physics.arrays import Floats
+from ..physics.model_comparison import Fit, square
 from ..physics.unbalance import Unbalance
 from .fault_models import CauseModel, Effect, Hypothesis
 from .spin_comparison import SpinComparison

@@ -157,8 +157,8 @@ def _turn_warnings(request: MachineCheckRequest) -> Iterator[Message]:
     if len(request.turns.readings) == 2:
         yield message("spread_unknown")
     for plane, vectors in by_plane(request.turns.readings, "unbalance"):
-        asked, other = (indexed(request.turns, vectors, reverse=reverse) for reverse in (False, True))
-        if asked.worst > request.limit_g * plane.radius_mm and other.worst < MUCH_BETTER * asked.worst:
+        stated, other = (indexed(request.turns, vectors, reverse=reverse) for reverse in (False, True))
+        if stated.worst > request.limit_g * plane.radius_mm and other.worst < MUCH_BETTER * stated.worst:
             yield message("turned_other_way", plane=plane.name)
 
 

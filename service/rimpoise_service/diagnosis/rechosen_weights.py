@@ -15,11 +15,12 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from ..physics.arrays import Complexes
 from ..physics.planes import Plane
-from ..physics.unbalance import Unbalance, angle_deg
-from .added_weights import AddedWeight, Place, apart_deg, offers
+from ..physics.unbalance import Unbalance, angle_deg, signed_deg
+from .added_weights import AddedWeight, Place, nearest_weight
 from .fitted_piece import FittedPiece
-from .spin_comparison import Complexes, SpinComparison
+from .spin_comparison import SpinComparison
 from .wheel_posterior import WheelPosterior
 
 FINER_THAN_G, FINER_THAN_DEG = 0.1, 3.0
@@ -60,12 +61,9 @@ def _exact_weights(seen: SpinComparison, left: Complexes, old: Sequence[FittedPi
 
 def _in_stock(seen: SpinComparison, p: FittedPiece, vector: complex) -> Iterator[AddedWeight]:
     called_g = abs(vector) * p.mass_g / abs(p.vector) if p.mass_g else 0.0
-    found = offers(seen, Place(Plane("", p.position_mm, p.radius_mm), p))
-    mass_g, sku = min(found, key=lambda offer: abs(offer[0] - called_g), default=(0.0, None))
-    if 0 < mass_g < 2 * called_g:
-        at_deg = angle_deg(vector)
-        yield AddedWeight(p.position_mm, p.radius_mm, mass_g, at_deg, p.style, sku)
+    yield from nearest_weight(seen, Place(Plane("", p.position_mm, p.radius_mm), p), called_g, angle_deg(vector))
 
 
 def _is_as_planned(new: AddedWeight, old: FittedPiece) -> bool:
-    return abs(new.mass_g - old.mass_g) < FINER_THAN_G and apart_deg(new.angle_deg, old.angle_deg) < FINER_THAN_DEG
+    off_deg = abs(signed_deg(new.angle_deg - old.angle_deg))
+    return abs(new.mass_g - old.mass_g) < FINER_THAN_G and off_deg < FINER_THAN_DEG

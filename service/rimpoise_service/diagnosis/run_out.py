@@ -11,11 +11,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from ..messages.message import Message
+from ..model.geometry import flange_planes
 from ..physics.planes import Plane, PlaneVector
 from ..physics.run_out import Harmonic, eccentric_unbalance_gmm, fit_shape, mean_harmonics, subtract_harmonics
 from ..physics.unbalance import polar
 from ..planning.advice import cautions
-from ..planning.places import flange_planes
 from ..planning.wheel_plausibility import wheel_doubts
 from .bead_work import bead_cautions
 from .run_out_findings import bent_rim, doubts_of, find_causes

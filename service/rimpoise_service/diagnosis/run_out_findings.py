@@ -8,6 +8,7 @@ import numpy as np
 
 from ..messages.message import Message, message
 from ..physics.run_out import ADVISED_READINGS, Harmonic, fit_shape, subtract_harmonics, totals_mm
+from .bead_work import turn_values
 from .run_out_limits import Direction
 from .run_out_models import (
     RIMS,
@@ -95,13 +96,10 @@ def bent_rim(results: Sequence[TraceResult]) -> bool:
 
 
 def _turn_finding(turn: BestTurn, minutes: float) -> Message:
+    totals = {"before_mm": turn.rows[0].run_out_mm, "after_mm": turn.best.run_out_mm}
     if not turn.pays:
-        return message("leave_tyre_run_out", before_mm=turn.rows[0].run_out_mm, after_mm=turn.best.run_out_mm)
-    back = turn.best.turn_deg > 180
-    size = 360 - turn.best.turn_deg if back else turn.best.turn_deg
-    sense = "counterclockwise" if back else "clockwise"
-    values = {"before_mm": turn.rows[0].run_out_mm, "after_mm": turn.best.run_out_mm, "turn_min": minutes}
-    return message("turn_tyre_run_out", size_deg=size, sense=sense, seen="from_outside", **values)
+        return message("leave_tyre_run_out", **totals)
+    return message("turn_tyre_run_out", **turn_values(turn.best.turn_deg, minutes), **totals)
 
 
 def _whose(results: Sequence[TraceResult], direction: Direction) -> Iterator[Message]:

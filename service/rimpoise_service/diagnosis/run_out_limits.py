@@ -10,6 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from ..physics.rim_sizes import MM_PER_INCH
+
 Part = Literal["assembly", "rim_inboard", "rim_outboard", "hub"]
 Direction = Literal["radial", "lateral"]
 
@@ -26,8 +28,6 @@ PUBLISHED_RIM = (
     f"{PRACTICE}; published for single cars: aluminium 0.3 and steel 0.8 mm (Mercury Villager 1997), "
     "radial aluminium 0.7 and steel 0.8, lateral 0.8 and 1.0 (Mitsubishi Colt), all service manuals"
 )
-
-MM_PER_INCH = 25.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +62,8 @@ CITED: tuple[tuple[str, float, str], ...] = (
 )
 """All of them with their sources [mm]: a name, the total indicated, who says so."""
 
-HEAVY = ("heavy_truck", "bus", "trailer")
+TRUCK_LIMITS = ("heavy_truck", "bus", "trailer")
+"""Classes that a truck's limits are for."""
 
 
 def default_limit(
@@ -77,7 +78,7 @@ def default_limit(
     """
     if part == "hub":
         return None
-    heavy, rim = vehicle_class in HEAVY, part != "assembly"
+    heavy, rim = vehicle_class in TRUCK_LIMITS, part != "assembly"
     if vehicle_class == "motorcycle":
         return MOTORCYCLE_RIM if rim else None
     if rim:

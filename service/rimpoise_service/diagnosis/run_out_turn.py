@@ -16,15 +16,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ..physics.arrays import Floats
 from ..physics.run_out import Harmonic, eccentric_unbalance_gmm, totals_mm, turned_vectors
 from ..physics.unbalance import polar
 from ..planning.acceptance import mean_radius_mm
 from .run_out_limits import Limit
 from .run_out_models import BestTurn, RunOutRequest, TurnGoal, TurnRow
-
-Floats = NDArray[np.float64]
 
 STIFFNESS_N_MM = 200.0
 """Radial stiffness of a car tyre [N/mm]; common practice, from memory."""

@@ -19,17 +19,19 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Literal
 
 import numpy as np
 
+from ..physics.arrays import Floats
 from ..physics.unbalance import Unbalance
 from ..planning.effort import LEAST_PROBABILITY, Effort
 from ..planning.models import Style
+from ..planning.pass_probability import components
 from .added_weights import AddedWeight, correcting_weights, fits_in
-from .fault_models import Cause, Effect, Hypothesis
+from .fault_models import OLD_LEFT, Cause, Effect, Hypothesis
 from .rechosen_weights import rechosen_weights
-from .spin_comparison import Floats, SpinComparison, both_parts, of_piece
+from .spin_comparison import SpinComparison, of_piece
 from .wheel_posterior import Predicted, WheelPosterior, pass_probabilities
 
 ActionCode = Literal[
@@ -40,16 +42,18 @@ ActionCode = Literal[
     "move",
     "renew",
     "take_off",
+    "take_off_old",
     "add",
     "start_over",
 ]
-CODES: tuple[ActionCode, ...] = get_args(ActionCode)
 
 CHECK_OF: Mapping[Cause, ActionCode] = {
     "centring": "centre_again",
     "plane_distance": "check_plane_distance",
     "size_or_mode_wrong": "check_mode",
     "shown_zero": "check_mode",
+    "old_weight_left": "take_off_old",
+    "old_weights_left": "take_off_old",
 }
 """What finds a cause that no piece has."""
 
@@ -62,7 +66,7 @@ SET_WRONG: tuple[Cause, ...] = ("plane_distance", "size_or_mode_wrong")
 CHECK_MIN: Mapping[ActionCode, float] = {"centre_again": 1.5, "check_plane_distance": 0.5, "check_mode": 0.5}
 """What a check takes beside the spin [min]; common practice, no source."""
 
-RENEWING: tuple[Cause, ...] = ("piece_light", "piece_heavy", "piece_lost")
+RENEWING: tuple[Cause, ...] = ("piece_light", "piece_heavy", "piece_lost", "masses_swapped")
 """Causes of a wrong mass at the right place."""
 
 LIKELY = 0.005
@@ -91,10 +95,11 @@ class Candidate:
         """Whether anything is taken off or fitted."""
         return bool(self.renewed or self.removed or self.adds)
 
-    def undoes(self, effect: Effect, *, clamping: bool) -> bool:
-        """Whether an effect is gone afterwards; clamping: whether what no piece does is the clamping's."""
+    def undoes(self, effect: Effect, h: Hypothesis) -> bool:
+        """Whether an effect of a hypothesis is gone afterwards."""
         if effect.piece is None:
-            return clamping and self.code == "centre_again"
+            cures = {"centre_again": ("centring",), "take_off_old": OLD_LEFT}
+            return h.has(*cures.get(self.code, ()))
         return effect.piece in self.renewed or effect.piece in self.removed
 
 
@@ -170,7 +175,7 @@ def _predictions(seen: SpinComparison, belief: Belief, c: Candidate) -> tuple[Pr
     if c.code in DIALLED and h.has(*(x for x in CHECK_OF if CHECK_OF[x] in DIALLED)):
         return (_fitted_right(seen),) * 2
     clamping = h.has("centring")
-    shown = [e for e in h.effects if not c.undoes(e, clamping=clamping)]
+    shown = [e for e in h.effects if not c.undoes(e, h)]
     there = [e for e in shown if e.piece is not None or not clamping]
     new = [a.piece for a in c.adds]
     fitted = Unbalance.of(new) - Unbalance.of(seen.fitted[k] for k in c.removed)
@@ -185,7 +190,7 @@ def _predictions(seen: SpinComparison, belief: Belief, c: Candidate) -> tuple[Pr
 def _fitted_right(seen: SpinComparison) -> Predicted:
     """What a check spin shows of a wheel that was read and fitted without a mistake: what was promised."""
     promised = seen.whitening.resolve(seen.expected)
-    return Predicted(both_parts(promised), seen.covariances.innovation)
+    return Predicted(components(promised), seen.covariances.innovation)
 
 
 def _cost_min(seen: SpinComparison, c: Candidate) -> float:
@@ -198,6 +203,8 @@ def _cost_min(seen: SpinComparison, c: Candidate) -> float:
         new, spins = ["clip_on"] * len(seen.planes), 2
     off_min = effort.remove_min * (len(c.renewed) + len(c.removed))
     fit_min = sum(_handling_min(effort, style) for style in new)
+    if c.code == "take_off_old":
+        off_min = effort.remove_min * len(seen.spin.before.old_weights)
     return off_min + fit_min + effort.spin_min * spins + CHECK_MIN.get(c.code, 0.0)
 
 

@@ -14,21 +14,20 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ..messages.message import Message
 from ..model.stock import Stock
+from ..physics.arrays import Complexes, Floats
 from ..physics.planes import Plane, resolve_in_planes
 from ..physics.readings import Reading, Static, reading_planes, rounding_sd_g, unbalance_of
 from ..physics.unbalance import Unbalance
 from ..planning.acceptance import Acceptance, Criterion
 from ..planning.effort import Effort
+from ..planning.pass_probability import components
 from ..planning.spread import MACHINE_SD_G, Spread
 from ..planning.tolerance_check import Residual, ToleranceEvaluator
 from .fitted_piece import FittedPiece
 
-Complexes = NDArray[np.complex128]
-Floats = NDArray[np.float64]
 Reclamped = Literal["yes", "no", "unknown"]
 
 LEAST_SD_G = 0.01
@@ -44,7 +43,8 @@ class CheckSpinRequest:
 
     stock: what there is to fit, steps of 5 g without; spread: what hands and machine do; reclamped: whether the
     wheel was taken off the shaft between the spins; planes: where to tell what is left, by default where the
-    check spin was read; doubts: what is unlikely of the readings.
+    check spin was read; static_only: whether the static sum alone is judged; doubts: what is unlikely of the
+    readings.
     """
 
     before: Reading
@@ -56,6 +56,7 @@ class CheckSpinRequest:
     effort: Effort = field(default_factory=Effort)
     reclamped: Reclamped = "unknown"
     planes: tuple[Plane, ...] = ()
+    static_only: bool = False
     doubts: tuple[Message, ...] = ()
 
     @property
@@ -69,18 +70,9 @@ class CheckSpinRequest:
         return max(r.step_g or DISPLAY_STEP_G for r in (self.before, self.after))
 
 
-def both_parts(vector: Complexes) -> Floats:
-    """Real parts, then imaginary ones.
-
-    >>> both_parts(np.array([1 + 3j, 2 + 4j]))
-    array([1., 2., 3., 4.])
-    """
-    return np.concatenate([vector.real, vector.imag])
-
-
-def planes_compared(first: Reading, second: Reading, asked: Sequence[Plane]) -> tuple[Plane, ...]:
-    """The planes asked for; else the second reading's own; else the first one's. None if nobody names any."""
-    return tuple(asked) or reading_planes(second) or reading_planes(first)
+def planes_compared(first: Reading, second: Reading, wanted: Sequence[Plane]) -> tuple[Plane, ...]:
+    """The planes wanted; else the second reading's own; else the first one's. None if nobody names any."""
+    return tuple(wanted) or reading_planes(second) or reading_planes(first)
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +145,7 @@ def machine_sd_g(spread: Spread) -> float:
 def of_piece(piece: FittedPiece, spread: Spread, resolve: Resolver) -> Floats:
     """Covariance of what hands make of a piece, at the planes [g²·mm²]."""
     share, per_mm = resolve.shares(piece.position_mm), resolve.shares_per_mm
-    along, across = (both_parts(np.array([v])) for v in (piece.vector, 1j * piece.vector))
+    along, across = (components(np.array([v])) for v in (piece.vector, 1j * piece.vector))
     here, moved = np.outer(share, share), np.outer(per_mm, per_mm)
     of_mass_and_place = spread.mass_var * here + spread.axial_var(clip_on=piece.style != "adhesive") * moved
     of_angle = spread.angle_var * here
@@ -179,7 +171,7 @@ class Whitening:
 
     def __call__(self, unbalance: Unbalance) -> Floats:
         """The whitened vector, two components a plane."""
-        return np.asarray(self.root @ both_parts(self.resolve(unbalance)))
+        return np.asarray(self.root @ components(self.resolve(unbalance)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,7 +229,7 @@ def compare_spins(spin: CheckSpinRequest) -> SpinComparison:
         expected=unbalance_of(spin.before) + Unbalance.of(spin.fitted),
         measured=unbalance_of(spin.after),
         planes=planes,
-        evaluator=ToleranceEvaluator.at(planes, spin.acceptance, static_only=False),
+        evaluator=ToleranceEvaluator.at(planes, spin.acceptance, static_only=spin.static_only),
         covariances=covariances,
         whitening=Whitening.of(resolve, covariances.innovation),
     )

@@ -17,17 +17,15 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ..physics.arrays import Complexes, Floats
 from ..physics.planes import Plane, resolve_in_planes
 from ..physics.readings import Reading, reading_planes, unbalance_of
 from ..physics.unbalance import Unbalance
 from ..physics.variance_components import Blocks
 from ..planning.acceptance import mean_radius_mm
+from ..planning.pass_probability import components
 from .fitted_piece import FittedPiece
-
-Floats = NDArray[np.float64]
-Complexes = NDArray[np.complex128]
 
 Source = Literal[
     "machine_sd_g",
@@ -79,7 +77,7 @@ def planes_of(reading: Reading) -> tuple[Plane, ...]:
 def group_block(readings: Sequence[Reading], *, remounted: bool) -> Block:
     """Spins of one wheel, unchanged, in the same planes; remounted: clamped again before each."""
     planes = planes_of(readings[0])
-    seen = np.array([_real(_in_grams(unbalance_of(r), planes)) for r in readings])
+    seen = np.array([components(_in_grams(unbalance_of(r), planes)) for r in readings])
     seen -= seen.mean(axis=0)
     size = seen.shape[1]
     parts = np.zeros((len(SOURCES), size, size))
@@ -93,12 +91,12 @@ def job_block(job: Job) -> Block:
     """What the check spin shows beyond the reading before and the pieces, in the check spin's planes."""
     planes = planes_of(job.after)
     expected = unbalance_of(job.before) + Unbalance.of(job.fitted)
-    y = _real(_in_grams(unbalance_of(job.after) - expected, planes))
+    y = components(_in_grams(unbalance_of(job.after) - expected, planes))
     spins = _isotropic(*_spin_errors(planes_of(job.before), planes), *_spin_errors(planes, planes))
     parts = np.zeros((len(SOURCES), len(y), len(y)))
     parts[SOURCES.index("machine_sd_g")] = spins
     for source, effect in _piece_errors(job.fitted, planes):
-        shown = _real(effect)
+        shown = components(effect)
         parts[SOURCES.index(source)] += np.outer(shown, shown)
     return Block(np.outer(y, y), 1, parts, FIGURE_G**2 / 12 * spins)
 
@@ -120,10 +118,6 @@ def _in_grams(unbalance: Unbalance, planes: Sequence[Plane]) -> Complexes:
     a, b = planes
     in_a, in_b = resolve_in_planes(unbalance, a.position_mm, b.position_mm)
     return np.array([in_a / a.radius_mm, in_b / b.radius_mm])
-
-
-def _real(vector: Complexes) -> Floats:
-    return np.concatenate([vector.real, vector.imag])
 
 
 def _isotropic(*effects: Complexes) -> Floats:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -19,19 +19,13 @@ from ..messages.message import Message, message
 from ..physics.readings import Reading, unbalance_of
 from ..physics.variance_components import Component, estimate_components, maximum_likelihood, outlying
 from ..planning.acceptance import Acceptance, Criterion
+from ..planning.spread import MACHINE_SD_G, Spread
 from ..planning.tolerance_check import ToleranceEvaluator
 from .calibration import Calibration, calibrate
 from .spread_blocks import SOURCES, Block, Job, Source, group_block, job_block, planes_of, stacked
 
-DEFAULTS: dict[str, float | None] = {
-    "machine_sd_g": 0.7,
-    "centring_sd_g": None,
-    "angle_sd_deg": 2.0,
-    "clip_position_sd_mm": 0.5,
-    "strip_position_sd_mm": 3.0,
-    "mass_sd_pct": 2.0,
-}
-"""What a plan assumes where nothing is known; common practice, no source."""
+DEFAULTS: dict[str, float | None] = asdict(Spread()) | {"machine_sd_g": MACHINE_SD_G, "centring_sd_g": None}
+"""What a plan for a car assumes where nothing is known."""
 
 SD_UNITS: dict[Source, str] = {
     "machine_sd_g": "g",

@@ -16,11 +16,11 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ..messages.message import Message, message
 from ..model.stock import BUILTIN, Stock
 from ..model.wheel import Wheel
+from ..physics.arrays import Complexes
 from ..physics.planes import Plane, PlaneVector, correct
 from ..physics.readings import Reading, unbalance_of
 from ..physics.tyre_rotation import Parts, best_turn_deg, error_factor, parts
@@ -32,10 +32,8 @@ from ..planning.effort import Effort, tyre_turn_min
 from ..planning.rounding import round_to_stock
 from ..planning.spread import MACHINE_SD_G, Spread
 from ..planning.tolerance_check import Residual, ToleranceEvaluator
-from .bead_work import bead_cautions
+from .bead_work import bead_cautions, turn_values
 from .spin_comparison import planes_compared
-
-Complexes = NDArray[np.complex128]
 
 RotationVerdict = Literal["pays", "does_not_pay", "uncertain"]
 HANDS = Spread()
@@ -134,19 +132,19 @@ class TyreRotation:
     cautions: tuple[Message, ...]
 
 
-def evaluate_rotation(asked: TyreRotationRequest) -> TyreRotation:
+def evaluate_rotation(request: TyreRotationRequest) -> TyreRotation:
     """From two readings to the best turn and what it saves. Raises TurnTooSmall, PlanesTooClose."""
-    planes = planes_compared(*asked.readings, asked.planes)
-    first, now = (_heavy_sides(reading, planes) for reading in asked.readings)
-    found = parts(first, now, asked.turn_deg)
-    evaluator = ToleranceEvaluator.at(planes, asked.acceptance, static_only=False)
-    turns = (0.0, wrap_deg(asked.turn_deg), best_turn_deg(found))
-    states = [_state(asked, evaluator, found.at(turn), turn) for turn in turns]
+    planes = planes_compared(*request.readings, request.planes)
+    first, now = (_heavy_sides(reading, planes) for reading in request.readings)
+    found = parts(first, now, request.turn_deg)
+    evaluator = ToleranceEvaluator.at(planes, request.acceptance, static_only=False)
+    turns = (0.0, wrap_deg(request.turn_deg), best_turn_deg(found))
+    states = [_state(request, evaluator, found.at(turn), turn) for turn in turns]
     exact_saving = states[1].exact_g - states[2].exact_g
     saving = states[1].stock_g - states[2].stock_g
-    saving_sd = _saving_sd_g(asked, found, turns[2])
-    verdict = _verdict(asked, saving, exact_saving, saving_sd)
-    tyre, rim = (_with_errors(asked, found, part) for part in (found.tyre, found.rim))
+    saving_sd = _saving_sd_g(request, found, turns[2])
+    verdict = _verdict(request, saving, exact_saving, saving_sd)
+    tyre, rim = (_with_errors(request, found, part) for part in (found.tyre, found.rim))
     return TyreRotation(
         verdict,
         tyre,
@@ -157,13 +155,13 @@ def evaluate_rotation(asked: TyreRotationRequest) -> TyreRotation:
         saving_g=saving,
         exact_saving_g=exact_saving,
         saving_sd_g=saving_sd,
-        worth_g=asked.has_to_save_g,
-        turn_min=asked.turn_min,
-        acceptance=asked.acceptance,
+        worth_g=request.has_to_save_g,
+        turn_min=request.turn_min,
+        acceptance=request.acceptance,
         evaluator=evaluator,
-        next_steps=(*_of_the_rim(asked, tyre, rim), *_next_steps(asked, verdict, states[2])),
-        warnings=_warnings(asked, planes),
-        cautions=_cautions(asked, verdict),
+        next_steps=(*_of_the_rim(request, tyre, rim), *_next_steps(request, verdict, states[2])),
+        warnings=_warnings(request, planes),
+        cautions=_cautions(request, verdict),
     )
 
 
@@ -173,13 +171,13 @@ def _heavy_sides(reading: Reading, planes: Sequence[Plane]) -> tuple[PlaneVector
 
 
 def _state(
-    asked: TyreRotationRequest, evaluator: ToleranceEvaluator, heavy: Sequence[PlaneVector], turn_deg: float
+    request: TyreRotationRequest, evaluator: ToleranceEvaluator, heavy: Sequence[PlaneVector], turn_deg: float
 ) -> State:
-    weights = tuple(_stock_weight(v, asked.stock) for v in heavy)
+    weights = tuple(_stock_weight(v, request.stock) for v in heavy)
     bare, left = _sum(heavy), _sum([*heavy, *weights])
     return State(
         turn_deg,
-        wrap_deg(turn_deg - asked.turn_deg),
+        wrap_deg(turn_deg - request.turn_deg),
         evaluator.residual(bare),
         sum(v.mass_g for v in heavy),
         weights,
@@ -209,21 +207,21 @@ def _stock_weight(heavy: PlaneVector, stock: Stock) -> PlaneVector:
     return round_to_stock([needed], masses, "nearest", math.inf).weights[0]
 
 
-def _with_errors(asked: TyreRotationRequest, found: Parts, part: Sequence[PlaneVector]) -> tuple[Part, ...]:
+def _with_errors(request: TyreRotationRequest, found: Parts, part: Sequence[PlaneVector]) -> tuple[Part, ...]:
     """The readings' errors through the factor, and what a wrong turn adds: |T| ε / |e^{iφ} − 1|."""
-    factor = error_factor(asked.turn_deg)
-    turn = math.radians(asked.turn_sd_deg) * factor / math.sqrt(2)
+    factor = error_factor(request.turn_deg)
+    turn = math.radians(request.turn_sd_deg) * factor / math.sqrt(2)
     return tuple(
-        Part(v, math.hypot(asked.machine_sd_g * factor, t.mass_g * turn))
+        Part(v, math.hypot(request.machine_sd_g * factor, t.mass_g * turn))
         for v, t in zip(part, found.tyre, strict=True)
     )
 
 
-def _saving_sd_g(asked: TyreRotationRequest, found: Parts, best_deg: float) -> float:
+def _saving_sd_g(request: TyreRotationRequest, found: Parts, best_deg: float) -> float:
     """The standard deviation of the exact saving [g], as in the head of this file."""
     radii = np.array([v.plane.radius_mm for v in found.rim])
     rim, tyre = (np.array([v.vector for v in part]) / radii for part in (found.rim, found.tyre))
-    turn, share = polar(1, asked.turn_deg), found.weight_of_second(best_deg)
+    turn, share = polar(1, request.turn_deg), found.weight_of_second(best_deg)
     first, now = rim + tyre, rim + tyre * turn
 
     def saved(of_first: Complexes, of_now: Complexes, out_rad: float = 0.0) -> float:
@@ -232,55 +230,52 @@ def _saving_sd_g(asked: TyreRotationRequest, found: Parts, best_deg: float) -> f
         left = (1 - share) * (first + of_first) + share * (truly + of_now)
         return float(np.sum(np.abs(truly + of_now) - np.abs(truly) - np.abs(left)))
 
-    one, none = asked.machine_sd_g * np.eye(len(radii), dtype=complex), np.zeros_like(now)
+    one, none = request.machine_sd_g * np.eye(len(radii), dtype=complex), np.zeros_like(now)
     pairs = [(saved(e, none), saved(-e, none)) for e in (*one, *(1j * one))]
     pairs += [(saved(none, e), saved(none, -e)) for e in (*one, *(1j * one))]
-    out = math.radians(asked.turn_sd_deg)
+    out = math.radians(request.turn_sd_deg)
     pairs.append((saved(none, none, out), saved(none, none, -out)))
     zero = saved(none, none)
     return math.sqrt(sum((up - down) ** 2 / 4 + (up + down - 2 * zero) ** 2 / 2 for up, down in pairs))
 
 
 def _verdict(
-    asked: TyreRotationRequest, saving_g: float, exact_saving_g: float, saving_sd_g: float
+    request: TyreRotationRequest, saving_g: float, exact_saving_g: float, saving_sd_g: float
 ) -> RotationVerdict:
-    if saving_g < asked.has_to_save_g:
+    if saving_g < request.has_to_save_g:
         return "does_not_pay"
     return "pays" if exact_saving_g > SURE_SD * saving_sd_g else "uncertain"
 
 
-def _of_the_rim(asked: TyreRotationRequest, tyre: Sequence[Part], rim: Sequence[Part]) -> tuple[Message, ...]:
+def _of_the_rim(request: TyreRotationRequest, tyre: Sequence[Part], rim: Sequence[Part]) -> tuple[Message, ...]:
     """A rim that is surely worse than the tyre, and by itself enough to be worth work: it is measured first."""
     rim_g, tyre_g = (sum(p.vector.mass_g for p in part) for part in (rim, tyre))
     sd_g = math.hypot(*(p.sd_g for p in (*rim, *tyre)))
-    if rim_g < asked.has_to_save_g or rim_g - tyre_g <= SURE_SD * sd_g:
+    if rim_g < request.has_to_save_g or rim_g - tyre_g <= SURE_SD * sd_g:
         return ()
     asks = {"operation": "/v1/run-outs", "send": ("traces",)}
     return (message("measure_rim_run_out", rim_g=rim_g, tyre_g=tyre_g, **asks),)
 
 
-def _next_steps(asked: TyreRotationRequest, verdict: RotationVerdict, best: State) -> tuple[Message, ...]:
+def _next_steps(request: TyreRotationRequest, verdict: RotationVerdict, best: State) -> tuple[Message, ...]:
     if verdict == "does_not_pay":
-        return (message("leave_tyre", worth_g=asked.has_to_save_g, turn_min=asked.turn_min),)
-    back = best.from_now_deg > 180
-    size = 360 - best.from_now_deg if back else best.from_now_deg
+        return (message("leave_tyre", worth_g=request.has_to_save_g, turn_min=request.turn_min),)
     first = (message("turn_again_larger"),) if verdict == "uncertain" else ()
-    sense = "counterclockwise" if back else "clockwise"
-    return (*first, message("turn_tyre", size_deg=size, sense=sense, seen="from_outside", turn_min=asked.turn_min))
+    return (*first, message("turn_tyre", **turn_values(best.from_now_deg, request.turn_min)))
 
 
-def _warnings(asked: TyreRotationRequest, planes: Sequence[Plane]) -> tuple[Message, ...]:
-    found = [*asked.doubts, *(w for reading in asked.readings for w in reading_warnings(reading))]
-    found += [*assumptions(asked.acceptance, planes), *doubts(asked.acceptance, planes)]
-    factor = error_factor(asked.turn_deg)
+def _warnings(request: TyreRotationRequest, planes: Sequence[Plane]) -> tuple[Message, ...]:
+    found = [*request.doubts, *(w for reading in request.readings for w in reading_warnings(reading))]
+    found += [*assumptions(request.acceptance, planes), *doubts(request.acceptance, planes)]
+    factor = error_factor(request.turn_deg)
     if factor > AMPLIFIES:
-        found.append(message("small_turn", turn_deg=asked.turn_deg, factor=factor))
-    if not _single_masses(asked.stock):
+        found.append(message("small_turn", turn_deg=request.turn_deg, factor=factor))
+    if not _single_masses(request.stock):
         found.append(message("stock_empty"))
     return tuple(found)
 
 
-def _cautions(asked: TyreRotationRequest, verdict: RotationVerdict) -> tuple[Message, ...]:
+def _cautions(request: TyreRotationRequest, verdict: RotationVerdict) -> tuple[Message, ...]:
     """The usual ones, and what bead work asks for."""
     usual = cautions(fitting=True, lead=False, old_weights=False)
-    return usual if verdict == "does_not_pay" else (*bead_cautions(asked.wheel), *usual)
+    return usual if verdict == "does_not_pay" else (*bead_cautions(request.wheel), *usual)

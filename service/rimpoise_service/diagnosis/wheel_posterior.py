@@ -21,11 +21,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..physics.arrays import Complexes, Floats
 from ..physics.unbalance import Unbalance
-from ..planning.pass_probability import COARSE, probability
+from ..planning.pass_probability import COARSE, components, probability
 from ..planning.tolerance_check import WITHIN, ToleranceEvaluator
 from .fault_models import Effect, Hypothesis
-from .spin_comparison import Complexes, Floats, Resolver, SpinComparison, both_parts
+from .spin_comparison import Resolver, SpinComparison
 
 FLOOR = 1e-12
 """Of the largest eigenvalue: less is rounding. Planes a hair apart, judged far away, make matrices that are
@@ -61,10 +62,10 @@ class WheelPosterior:
         information[:size, size:] = noise @ slopes
         information[size:, :size] = information[:size, size:].T
         information[size:, size:] = slopes.T @ noise @ slopes + np.eye(slopes.shape[1])
-        left = noise @ both_parts(resolve(seen.innovation - hypothesis.adds))
+        left = noise @ components(resolve(seen.innovation - hypothesis.adds))
         covariance = _inverse(information)
         change = covariance @ np.concatenate([left, slopes.T @ left])
-        change[:size] += both_parts(resolve(seen.expected))
+        change[:size] += components(resolve(seen.expected))
         return cls(seen, hypothesis, change, covariance)
 
     @property
@@ -83,7 +84,7 @@ class WheelPosterior:
         gone = off @ _inverse(self.seen.covariances.expected)
         shown = np.hstack([np.eye(len(slopes)) - gone, slopes])
         adds = sum((e.adds for e in kept), fitted)
-        mean = shown @ self.mean + gone @ both_parts(resolve(self.seen.expected)) + both_parts(resolve(adds))
+        mean = shown @ self.mean + gone @ components(resolve(self.seen.expected)) + components(resolve(adds))
         more = off - gone @ off + on + self.seen.covariances.after
         return Predicted(mean, shown @ self.covariance @ shown.T + more)
 
@@ -102,7 +103,7 @@ def _slopes(resolve: Resolver, effects: Sequence[Effect], spreads: Sequence[floa
     total = np.zeros((2 * len(resolve.positions_mm), len(spreads)))
     for e in effects:
         for k, slope in enumerate(e.slopes):
-            total[:, k] += spreads[k] * both_parts(resolve(slope))
+            total[:, k] += spreads[k] * components(resolve(slope))
     return total
 
 

@@ -11,6 +11,7 @@ from typing import NamedTuple
 from xml.etree.ElementTree import Element
 
 from ..model.arcs import Arc
+from .blocks import blocks_of
 from .frame import Frame, depths
 from .keepouts import KeepOutGroup, keep_out_groups
 from .labels import ROOMY, Leader, Lettering, crossed, labels, leaders
@@ -42,7 +43,6 @@ from .pen import (
     straight,
     text,
 )
-from .runs import runs_of
 from .subject import Subject
 
 HOUR_HALF_MM = 2.0
@@ -52,8 +52,8 @@ HUB = 0.2
 """The hub and the roots of the spokes, as a share of the wheel: schematic."""
 
 
-def face(subject: Subject, box: Box, prefix: str = "face", lettering: Lettering = ROOMY) -> Drawn:
-    """The view, in a box, with a head. It fills with the pattern ``{prefix}-hatch``."""
+def face(subject: Subject, box: Box, lettering: Lettering = ROOMY) -> Drawn:
+    """The view, in a box, with a head. It fills with the pattern ``face-hatch``."""
     head = 9.0
     room = min(box.width / 2 - lettering.column_mm - 1, (box.height - head) / 2) - lettering.dial_mm
     scale = scale_for(subject.reach_mm, room) if lettering.roomy else subject.reach_mm / room
@@ -61,19 +61,17 @@ def face(subject: Subject, box: Box, prefix: str = "face", lettering: Lettering 
     frame = Frame(centre, scale, subject.reach_mm / scale)
     groups = keep_out_groups(subject.keep_outs)
     placed = _placed_signs(subject, groups, frame)
-    found = leaders(runs_of(subject.parts), frame, box, lettering)
+    found = leaders(blocks_of(subject.parts), frame, box, lettering)
     seen = LABELS("seen_from_outside")
     return [
         text(Point(box.x, box.y + 3.5), seen + f", {scale_words(scale)}" * lettering.roomy, bold=True),
         text(Point(box.x, box.y + 7.2), LABELS("angles_from_mark"), size=SMALL),
-        group(
-            f"{prefix}-wheel", [*_outlines(subject, frame), *_spokes(subject.spokes, frame), *_axes(frame, placed)]
-        ),
-        *_keep_outs(subject, groups, frame, prefix),
-        *_weights(subject.parts, frame, prefix),
-        group(f"{prefix}-signs", [*_spoke_names(subject.spokes, frame, placed), *_signs(placed)]),
-        group(f"{prefix}-labels", labels(found, lettering)),
-        group(f"{prefix}-dial", [*_dial(frame, found, hours=lettering.roomy), *_mark(frame)]),
+        group("face-wheel", [*_outlines(subject, frame), *_spokes(subject.spokes, frame), *_axes(frame, placed)]),
+        *_keep_outs(subject, groups, frame),
+        *_weights(subject.parts, frame),
+        group("face-signs", [*_spoke_names(subject.spokes, frame, placed), *_signs(placed)]),
+        group("face-labels", labels(found, lettering)),
+        group("face-dial", [*_dial(frame, found, hours=lettering.roomy), *_mark(frame)]),
     ]
 
 
@@ -176,13 +174,13 @@ def _mark(frame: Frame) -> Drawn:
     return [mark, text(Point(tip.x, tip.y - 4.4), LABELS("mark"), anchor="middle", bold=True)]
 
 
-def _keep_outs(subject: Subject, groups: Sequence[KeepOutGroup], frame: Frame, prefix: str) -> Drawn:
+def _keep_outs(subject: Subject, groups: Sequence[KeepOutGroup], frame: Frame) -> Drawn:
     """Hatched bands over their places."""
     drawn: Drawn = []
     for found in groups:
         radii, arc = _band(subject, found, frame), found.arc
-        shape = sector(frame, radii, arc.start_deg, arc.width_deg, width=THIN, fill=f"url(#{prefix}-hatch)")
-        drawn.append(group(f"{prefix}-{found.sign}", [shape], found.about))
+        shape = sector(frame, radii, arc.start_deg, arc.width_deg, width=THIN, fill="url(#face-hatch)")
+        drawn.append(group(f"face-{found.sign}", [shape], found.about))
     return drawn
 
 
@@ -237,10 +235,10 @@ def _clear(at: Point, taken: Sequence[Point], half_mm: float = 2.5) -> bool:
     return all(abs(at.x - t.x) > half_mm + 2.5 or abs(at.y - t.y) > 3.2 for t in taken)
 
 
-def _weights(parts: Sequence[Part], frame: Frame, prefix: str) -> Drawn:
+def _weights(parts: Sequence[Part], frame: Frame) -> Drawn:
     """All weights; the hidden ones last, so that their dashes are seen where two lie behind each other."""
     in_order = sorted(parts, key=lambda part: part.piece.hidden)
-    return [group(f"{prefix}-weight-{part.number}", [_weight(part, frame)], part.about) for part in in_order]
+    return [group(f"face-weight-{part.number}", [_weight(part, frame)], part.about) for part in in_order]
 
 
 def _weight(part: Part, frame: Frame) -> Element:

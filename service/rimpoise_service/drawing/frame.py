@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from .part import Part
@@ -29,8 +28,7 @@ class Frame:
 
     def off(self, paper_mm: float, angle_deg: float) -> Point:
         """The point at a distance from the centre on paper [mm], at an angle [deg]."""
-        angle = math.radians(angle_deg)
-        return Point(self.centre.x + paper_mm * math.sin(angle), self.centre.y - paper_mm * math.cos(angle))
+        return self.centre.off(paper_mm, angle_deg)
 
 
 def depths(part: Part, frame: Frame) -> tuple[float, float]:

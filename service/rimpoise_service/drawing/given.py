@@ -70,15 +70,15 @@ class GivenPlan:
 
 
 class MissingPieces(Exception):
-    """The answer doesn't tell the pieces of a layout; ``name`` is the layout's."""
+    """The answer doesn't have the pieces of a layout; ``name`` is the layout's."""
 
     def __init__(self, name: str) -> None:
-        super().__init__(f"the plan doesn't tell the pieces of {name!r}")
+        super().__init__(f"the plan doesn't have the pieces of {name!r}")
         self.name = name
 
 
-def subject_as_given(plan: GivenPlan, wheel: Wheel | None, layout: str | None = None) -> Subject:
-    """What an answer tells of a layout; a strip's thickness follows from its land.
+def subject_as_given(plan: GivenPlan, wheel: Wheel | None, layout: str | None) -> Subject:
+    """What an answer has of a layout; a strip's thickness follows from its land.
 
     Raises UnknownLayout and MissingPieces.
     """

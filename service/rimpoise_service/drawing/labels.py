@@ -10,10 +10,10 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from .blocks import WeightBlock
 from .frame import Frame, depths
 from .lettering import fitted, width_mm
 from .pen import BALLOON_MM, INK, NORMAL, SMALL, Anchor, Box, Drawn, Point, balloon, circle, line, spread, text
-from .runs import WeightRun
 
 MARK_HALF_MM = 9.0
 """Half the room that the mark and its label take above the dial [mm]."""
@@ -39,37 +39,37 @@ ROOMY, NARROW = Lettering(23.0, 10.5, 9.0, True), Lettering(10.0, 13.0, 4.6, Fal
 class Leader(NamedTuple):
     """From the foot on the weight over an elbow outside the dial to the label, on one side: 1 right, −1 left."""
 
-    run: WeightRun
+    block: WeightBlock
     foot: Point
     elbow: Point
     label: Point
     side: int
 
 
-def leaders(runs: Sequence[WeightRun], frame: Frame, box: Box, lettering: Lettering) -> list[Leader]:
-    """One for every run, from the top down on each side."""
+def leaders(blocks: Sequence[WeightBlock], frame: Frame, box: Box, lettering: Lettering) -> list[Leader]:
+    """One for every block, from the top down on each side."""
     found: list[Leader] = []
     for side, x in ((1, box.right - lettering.column_mm), (-1, box.x + lettering.column_mm)):
-        column = [run for run in runs if (run.angle_deg < 180) == (side == 1)]
-        elbows = {run.numbers: _elbow(run, frame, side, lettering) for run in column}
-        column = sorted(column, key=lambda run: (elbows[run.numbers].y, run.numbers))
-        wanted = [elbows[run.numbers].y for run in column]
+        column = [block for block in blocks if (block.angle_deg < 180) == (side == 1)]
+        elbows = {block.numbers: _elbow(block, frame, side, lettering) for block in column}
+        column = sorted(column, key=lambda block: (elbows[block.numbers].y, block.numbers))
+        wanted = [elbows[block.numbers].y for block in column]
         places = spread(wanted, lettering.step_mm, box.y + 13, box.bottom - lettering.step_mm + 1)
-        for run, y in zip(column, places, strict=True):
-            found.append(Leader(run, _foot(run, frame), elbows[run.numbers], Point(x, y), side))
+        for block, y in zip(column, places, strict=True):
+            found.append(Leader(block, _foot(block, frame), elbows[block.numbers], Point(x, y), side))
     return found
 
 
-def _foot(run: WeightRun, frame: Frame) -> Point:
-    outer = max(depths(part, frame)[1] for part in run.parts)
-    return frame.off(outer, run.angle_deg)
+def _foot(block: WeightBlock, frame: Frame) -> Point:
+    outer = max(depths(part, frame)[1] for part in block.parts)
+    return frame.off(outer, block.angle_deg)
 
 
-def _elbow(run: WeightRun, frame: Frame, side: int, lettering: Lettering) -> Point:
+def _elbow(block: WeightBlock, frame: Frame, side: int, lettering: Lettering) -> Point:
     """Where the leader leaves the dial: beside the mark's label, not through it."""
     radius = frame.reach + lettering.dial_mm - 1.4
     clear = math.degrees(math.asin(min(MARK_HALF_MM / radius, 1)))
-    angle = run.angle_deg if side > 0 else 360 - run.angle_deg
+    angle = block.angle_deg if side > 0 else 360 - block.angle_deg
     return frame.off(radius, side * max(angle, clear + angle / 2))
 
 
@@ -84,10 +84,10 @@ def labels(found: Sequence[Leader], lettering: Lettering) -> Drawn:
 
 def _label(leader: Leader, lettering: Lettering) -> Drawn:
     """The numbers, then mass and angle: away from the wheel, beside the balloon or below it."""
-    run, at, side = leader.run, leader.label, leader.side
+    block, at, side = leader.block, leader.label, leader.side
     anchor: Anchor = "start" if side > 0 else "end"
-    half = max(width_mm(run.numbers, NORMAL) / 2 + 0.8, BALLOON_MM)
-    ring = balloon(Point(at.x + side * half, at.y), run.numbers, half)
+    half = max(width_mm(block.numbers, NORMAL) / 2 + 0.8, BALLOON_MM)
+    ring = balloon(Point(at.x + side * half, at.y), block.numbers, half)
     if lettering.roomy:
         words = Point(at.x + side * (2 * half + 1), at.y - 0.2)
         room = lettering.column_mm - 2 * half - 1
@@ -102,7 +102,7 @@ def _label(leader: Leader, lettering: Lettering) -> Drawn:
             anchor=anchor,
             bold=not i,
         )
-        for i, each in enumerate((run.mass, run.angle))
+        for i, each in enumerate((block.mass, block.angle))
     ]
     return [*ring, *texts]
 

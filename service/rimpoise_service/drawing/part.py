@@ -68,7 +68,7 @@ class Part:
         """Number, mass, and where the balancer calls it; nothing without its words."""
         if self.called is None:
             return ""
-        where = whole_degrees(self.called.angle) if self.called.valve_at is None else self.called.valve_at.text
+        where = whole_degrees(self.called.angle) if self.called.valve_at is None else self.called.valve_at.clock
         return f"{self.number}: {called_mass(self.called)}, {where}"
 
     @property

@@ -40,6 +40,11 @@ class Point(NamedTuple):
     x: float
     y: float
 
+    def off(self, distance: float, angle_deg: float) -> Point:
+        """The point so far [mm] from here, at an angle [deg] clockwise from the top."""
+        angle = math.radians(angle_deg)
+        return Point(self.x + distance * math.sin(angle), self.y - distance * math.cos(angle))
+
 
 class Box(NamedTuple):
     """A part of the paper [mm]."""
@@ -168,12 +173,10 @@ def circle(
     return element("circle", centred | _stroke(width, dashes, fill))
 
 
-def rectangle(
-    box: Box, *, width: float = THIN, dashes: Sequence[float] = (), fill: str = "none", rounded: float = 0.0
-) -> Element:
+def rectangle(box: Box, *, width: float = THIN, fill: str = "none", rounded: float = 0.0) -> Element:
     """A rectangle; the radius of its corners [mm]."""
     sides: Attributes = {"x": mm(box.x), "y": mm(box.y), "width": mm(box.width), "height": mm(box.height)}
-    return element("rect", sides | ({"rx": rounded} if rounded else {}) | _stroke(width, dashes, fill))
+    return element("rect", sides | ({"rx": rounded} if rounded else {}) | _stroke(width, (), fill))
 
 
 def cross(at: Point, arm: float = 0.9) -> Drawn:
@@ -246,28 +249,7 @@ def spread(wanted: Sequence[float], gap: float, low: float, high: float) -> list
     return places
 
 
-SCALES: tuple[float, ...] = (
-    1,
-    1.25,
-    1.5,
-    2,
-    2.5,
-    *range(3, 11),
-    12,
-    15,
-    20,
-    25,
-    30,
-    40,
-    50,
-    60,
-    80,
-    100,
-    150,
-    200,
-    400,
-    1000,
-)
+SCALES = (1, 1.25, 1.5, 2, 2.5, *range(3, 11), 12, 15, 20, 25, 30, 40, 50, 60, 80, 100, 150, 200, 400, 1000)
 """Reductions to choose from: wheel over paper; the last one fits whatever a request may hold."""
 
 
@@ -277,7 +259,8 @@ def scale_for(length_mm: float, room_mm: float) -> float:
     >>> scale_for(235.8, 60)
     4
     """
-    return next((s for s in SCALES if length_mm <= s * room_mm), SCALES[-1])
+    scale: float = next((s for s in SCALES if length_mm <= s * room_mm), SCALES[-1])
+    return scale
 
 
 def picture(width: float, height: float, name: str, title: str, about: str, drawn: Iterable[Element]) -> str:

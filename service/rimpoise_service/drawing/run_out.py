@@ -12,8 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ..physics.arrays import Floats
 from ..physics.run_out import Harmonic, Shape, totals_mm, turned_vectors
 from .lettering import fitted
 from .part import LABELS, measure, whole_degrees
@@ -37,8 +37,6 @@ from .pen import (
     picture,
     text,
 )
-
-Floats = NDArray[np.float64]
 
 PAGE_MM, MARGIN_MM, HEAD_MM = 190.0, 4.0, 22.0
 """Width of the drawing, its edge, and the height of its head."""
@@ -96,18 +94,22 @@ def draw_run_out(traces: Sequence[DrawnTrace], turn: DrawnTurn | None, caution: 
 
 def _about(trace: DrawnTrace) -> str:
     """A trace in words."""
-    return _said("trace_about", trace, name=trace.name, first=_fine(2 * trace.shape.harmonics[0].amplitude_mm))
+    return _said("trace_about", trace, name=trace.name, first=fine(2 * trace.shape.harmonics[0].amplitude_mm))
 
 
 def _said(key: str, trace: DrawnTrace, **values: object) -> str:
     """A label of a trace, with its limit where one is known."""
-    figures = {"total": _fine(trace.shape.total_mm), "high": whole_degrees(trace.shape.harmonics[0].high_deg)}
+    figures = {
+        "total": fine(trace.shape.total_mm),
+        "high": whole_degrees(trace.shape.harmonics[0].high_deg),
+    }
     if trace.limit_mm is None:
         return LABELS(key, **figures, **values)
-    return LABELS(f"{key}_limit", limit=_fine(trace.limit_mm), **figures, **values)
+    return LABELS(f"{key}_limit", limit=fine(trace.limit_mm), **figures, **values)
 
 
-def _fine(length_mm: float) -> str:
+def fine(length_mm: float) -> str:
+    """A length [mm] as finely as run-out is read, in the reader's unit."""
     return measure("run_out_mm", length_mm, "fine")
 
 
@@ -142,12 +144,7 @@ class _Dial:
 
     def at(self, reading_mm: float, angle_deg: float) -> Point:
         """A reading's place on paper."""
-        return self.off(self.radius(reading_mm), angle_deg)
-
-    def off(self, paper_mm: float, angle_deg: float) -> Point:
-        """So far from the centre."""
-        angle = math.radians(angle_deg)
-        return Point(self.centre.x + paper_mm * math.sin(angle), self.centre.y - paper_mm * math.cos(angle))
+        return self.centre.off(self.radius(reading_mm), angle_deg)
 
 
 def _rings(dial: _Dial, limit_mm: float | None) -> Drawn:
@@ -155,9 +152,9 @@ def _rings(dial: _Dial, limit_mm: float | None) -> Drawn:
     if limit_mm is not None:
         drawn.append(circle(dial.centre, dial.radius(dial.low + limit_mm), dashes=DASHED))
     for angle in range(0, 360, 30):
-        drawn.append(line(dial.off(2, angle), dial.off(ZERO_MM - 1, angle), width=HAIR))
+        drawn.append(line(dial.centre.off(2, angle), dial.centre.off(ZERO_MM - 1, angle), width=HAIR))
     for angle in range(0, 360, 90):
-        at = dial.off(ZERO_MM - 4, angle)
+        at = dial.centre.off(ZERO_MM - 4, angle)
         drawn.append(text(Point(at.x, at.y + 0.9), f"{angle}°", size=SMALL, anchor="middle", halo=True))
     return drawn
 
@@ -189,7 +186,7 @@ def _high(dial: _Dial, shape: Shape) -> Drawn:
     if not first.amplitude_mm:
         return []
     edge = dial.radius(float(_height(shape, np.array([first.high_deg]))[0]))
-    tail, tip = dial.off(edge + 6.5, first.high_deg), dial.off(edge + 1.2, first.high_deg)
+    tail, tip = dial.centre.off(edge + 6.5, first.high_deg), dial.centre.off(edge + 1.2, first.high_deg)
     return [line(tail, tip, width=THIN), arrowhead(tip, tail)]
 
 
@@ -225,9 +222,9 @@ def _turn(turn: DrawnTurn, box: Box) -> Drawn:
     for share in (0.0, 0.5, 1.0):
         place = at(0, share * top)
         drawn.append(line(place, Point(place.x - 1.2, place.y)))
-        label = _fine(share * top)
+        label = fine(share * top)
         drawn.append(text(Point(place.x - 2, place.y + 0.9), label, size=SMALL, anchor="end"))
     proposed = whole_degrees(turn.best_deg)
-    words = LABELS("best_turn", turn=proposed, best=_fine(best), now=_fine(float(totals[0])))
+    words = LABELS("best_turn", turn=proposed, best=fine(best), now=fine(float(totals[0])))
     drawn.append(text(Point(frame.x, frame.bottom + 9.5), words, size=SMALL))
     return drawn

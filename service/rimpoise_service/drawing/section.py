@@ -95,8 +95,8 @@ def spots(parts: Sequence[Part]) -> list[Spot]:
     return [Spot(tuple(p for p in parts if p.piece.position_mm == plane)) for plane in planes]
 
 
-def section(subject: Subject, box: Box, prefix: str = "section") -> Drawn:
-    """The view, in a box. It fills with the pattern ``{prefix}-hatch``."""
+def section(subject: Subject, box: Box) -> Drawn:
+    """The view, in a box. It fills with the pattern ``section-hatch``."""
     found, rim = spots(subject.parts), profile(subject)
     frame = _frame(subject, box, len(found))
     inner, outer = ("left", "right") if current_reader().rider else SIDES
@@ -104,14 +104,14 @@ def section(subject: Subject, box: Box, prefix: str = "section") -> Drawn:
         text(Point(box.x, box.y + 3.5), f"{_head()}, {scale_words(frame.scale)}", bold=True),
         text(Point(box.x, box.y + 8), LABELS(inner), size=SMALL),
         text(Point(box.right, box.y + 8), LABELS(outer), size=SMALL, anchor="end"),
-        group(f"{prefix}-wheel", [*_rim(rim, frame, prefix), *_lands(subject, frame), *_axis(frame, box)]),
+        group("section-wheel", [*_rim(rim, frame), *_lands(subject, frame), *_axis(frame, box)]),
     ]
     for spot in found:
         drawn += [
-            group(f"{prefix}-weight-{part.number}", _weight(part, subject, frame), part.about)
+            group(f"section-weight-{part.number}", _weight(part, subject, frame), part.about)
             for part in spot.parts
         ]
-    return [*drawn, group(f"{prefix}-dimensions", _dimensions(subject, found, frame, box))]
+    return [*drawn, group("section-dimensions", _dimensions(subject, found, frame, box))]
 
 
 def _head() -> str:
@@ -151,11 +151,11 @@ def _floor_mm(subject: Subject) -> float:
     return max(min(radii, default=subject.reach_mm) - 6, 0.0)
 
 
-def _rim(rim: Profile | None, frame: Frame, prefix: str) -> Drawn:
+def _rim(rim: Profile | None, frame: Frame) -> Drawn:
     if rim is None:
         return []
     wall = [frame.at(*p) for p in (*rim.outer, *reversed(rim.inner))]
-    metal = shape(*wall, fill=f"url(#{prefix}-hatch)")
+    metal = shape(*wall, fill="url(#section-hatch)")
     return [metal, *(line(*(frame.at(*p) for p in known), width=WIDE) for known in rim.known)]
 
 

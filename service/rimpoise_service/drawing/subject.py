@@ -11,7 +11,7 @@ from ..model.arcs import Arc
 from ..model.device import called
 from ..model.geometry import flange_geometry
 from ..model.stock import Stock
-from ..model.wheel import FLANGE_PLACE, SIDES, KeepOut, Land, Wheel
+from ..model.wheel import FLANGE_PLACE, SIDES, KeepOut, Land, Side, Wheel
 from ..physics.rim_sizes import Rim, parse_marking
 from ..planning.layout_name import said_of
 from ..planning.models import Decision, Piece, Plan, PlanRequest
@@ -96,9 +96,8 @@ class Subject:
         side = next((s for s in SIDES if FLANGE_PLACE[s] == place), SIDES[1])
         return self._flange_radius(side) or self.reach_mm
 
-    def _flange_radius(self, side: str) -> float | None:
-        wheel = self.wheel
-        return flange_geometry(wheel, SIDES[SIDES.index(side)]).radius_mm if wheel else None
+    def _flange_radius(self, side: Side) -> float | None:
+        return flange_geometry(self.wheel, side).radius_mm if self.wheel else None
 
     @property
     def notes(self) -> tuple[Message, ...]:

@@ -214,13 +214,12 @@ def _near_clock(angle_deg: float, reader: Reader) -> str:
     Within 3° of an hour it is that hour's, up to 12° a little before or after, else between two.
     """
     hours = angle_deg / 30 % 12
-    nearest = round(hours)
-    off = 30 * (hours - nearest)
+    hour = round(hours)
+    off = 30 * (hours - hour)
     if abs(off) <= 3:
         code = "clock_at"
     elif abs(off) > 12:
-        code, nearest = "clock_between", int(hours)
+        code, hour = "clock_between", int(hours)
     else:
         code = "clock_after" if off > 0 else "clock_before"
-    hour = nearest
     return text_of(Message(code, {"hour": hour % 12 or 12, "next": (hour + 1) % 12 or 12}), reader)

@@ -54,7 +54,7 @@ class Arc:
 
     def overlaps(self, other: Arc) -> bool:
         """Whether the two share more than an end."""
-        ahead = wrap_deg(other.start_deg - self.start_deg + ROUNDING_DEG) - ROUNDING_DEG
+        ahead = _ahead(self, other)
         begins_inside = ahead < self.width_deg - ROUNDING_DEG
         return begins_inside or ahead + other.width_deg > FULL_TURN_DEG + ROUNDING_DEG
 
@@ -64,7 +64,7 @@ class Arc:
         >>> Arc.centred(0, 40).contains(Arc.centred(355, 20))
         True
         """
-        ahead = wrap_deg(other.start_deg - self.start_deg + ROUNDING_DEG) - ROUNDING_DEG
+        ahead = _ahead(self, other)
         return self.endless or ahead + other.width_deg <= self.width_deg + ROUNDING_DEG
 
 

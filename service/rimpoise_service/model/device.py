@@ -29,9 +29,9 @@ DEG_PER_MINUTE = 0.5
 
 @dataclass(frozen=True, slots=True)
 class ClockTime:
-    """Where an hour hand would point, as the technician sees the wheel; text like "4:00"."""
+    """Where an hour hand would point, as the technician sees the wheel; clock like "4:00"."""
 
-    text: str
+    clock: str
 
     @property
     def angle_deg(self) -> float:
@@ -40,7 +40,7 @@ class ClockTime:
         >>> ClockTime("4:00").angle_deg, ClockTime("12:30").angle_deg
         (120.0, 15.0)
         """
-        hours, minutes = self.text.split(":")
+        hours, minutes = self.clock.split(":")
         return (int(hours) % 12 * 60 + int(minutes)) * DEG_PER_MINUTE
 
 

@@ -7,7 +7,7 @@ reading come to the same plan. What can't be is a Flaw with its place in the req
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from ..messages.catalogue import text_of
 from ..messages.message import Message, message
@@ -130,8 +130,8 @@ def _resolve_planes(given: GivenPlanes, wheel: Wheel | None) -> Resolved:
 def _supposed(mass: PointMass, wheel: Wheel | None) -> PointMass:
     """A static mass where it is supposed to be: where it was called, but midway between the flanges if at one.
 
-    A static spin shows no position. The one called on a land is where a weight is wanted; a flange gives the mass a
-    radius, and to suppose it there would say that nothing is wrong at the other flange.
+    A static spin shows no position. The one called on a land is where a weight is wanted; a flange gives the mass
+    a radius, and to suppose it there would say that nothing is wrong at the other flange.
     """
     flanges = () if wheel is None else flange_planes(wheel)[0]
     if not flanges:
@@ -170,7 +170,7 @@ def _resolve_machine(given: MachineReading, wheel: Wheel | None) -> Resolved:
         PointMass(spot.position_mm, spot.radius_mm, device.mass_g(mass), angle)
         for spot, (mass, angle) in zip(spots, vectors, strict=True)
     )
-    taken = {
+    taken: dict[str, Any] = {
         "spins": given.spins,
         "spun": given.spun,
         "step_g": device.mass_g(device.mass_step or 0.0),
@@ -179,10 +179,10 @@ def _resolve_machine(given: MachineReading, wheel: Wheel | None) -> Resolved:
     reading: Reading
     match masses:
         case (inner, outer):
-            reading = TwoPlane((inner, outer), device.calls, given.old_weights, **taken)  # type: ignore[arg-type]
+            reading = TwoPlane((inner, outer), device.calls, given.old_weights, **taken)
         case _:
             mass = _supposed(masses[0], wheel)
-            reading = Static(mass, device.calls, given.old_weights, **taken)  # type: ignore[arg-type]
+            reading = Static(mass, device.calls, given.old_weights, **taken)
     by_valve = any(not isinstance(v.direction, float) for v in shown_vectors(given.shown))
     set_to = given.set_to
     named = set_to.places if isinstance(set_to, SetToPlaces) else ()

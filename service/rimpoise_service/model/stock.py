@@ -6,15 +6,16 @@ The built-in sets are invented: round masses, plausible dimensions, no maker's r
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import Decimal
-from typing import Literal
+from typing import Literal, get_args
 
 from .wheel import VehicleClass
 
 GRAMS_PER_OUNCE = 28.349523125  # exact: 0.45359237 kg / 16, international pound of 1959
 
 Material = Literal["lead", "zinc", "steel", "other"]
+MATERIALS: tuple[Material, ...] = get_args(Material)
 Builtin = Literal["metric", "ounce"]
 
 
@@ -84,7 +85,7 @@ class Stock:
 
     clip_ons: tuple[ClipOn, ...] = ()
     strips: tuple[Strip, ...] = ()
-    builtin: Builtin | None = field(default=None)
+    builtin: Builtin | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal
 
 from .arcs import FULL_TURN_DEG, Arc
@@ -154,7 +154,7 @@ class Wheel:
     outboard: Flange | None = None
     lands: tuple[Land, ...] = ()
     spokes: tuple[Arc, ...] = ()
-    keep_out: tuple[KeepOut, ...] = field(default=())
+    keep_out: tuple[KeepOut, ...] = ()
     axle: Axle = "steered"
     finish: Finish | None = None
     valve: Valve | None = None

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 class Indexed:
     """One plane's parts, in the readings' unit: the wheel's as it sat in the first reading, the machine's.
 
-    repeatability: standard deviation of one reading, per component; None for two readings, which explain all.
+    left: what neither explains, of each reading.
     """
 
     wheel: complex
@@ -26,7 +26,7 @@ class Indexed:
 
     @property
     def repeatability(self) -> float | None:
-        """Standard deviation per component, from what is left and its 2n − 4 degrees of freedom."""
+        """Standard deviation of one reading per component, of 2n − 4 degrees of freedom; None for two readings."""
         free = 2 * len(self.left) - 4
         return math.sqrt(sum(abs(r) ** 2 for r in self.left) / free) if free else None
 

@@ -33,10 +33,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
-Complexes = NDArray[np.complex128]
-Floats = NDArray[np.float64]
+from .arrays import Complexes, Floats
+
 TrialWeights = Literal["removed", "left_on"]
 
 NOTHING = 1e-9

@@ -19,9 +19,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from .arrays import Floats
 
 FAR = 30.0
 """From here on, in standard deviations, tails are taken from their asymptotes."""

@@ -32,25 +32,25 @@ def grade_mm_s(grade: str) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class Turning:
+class RotationSpeed:
     """The speed of rotation: speed_rad_s [rad/s]."""
 
     speed_rad_s: float
 
     @classmethod
-    def at_rpm(cls, speed_rpm: float) -> Turning:
+    def at_rpm(cls, speed_rpm: float) -> RotationSpeed:
         """From revolutions a minute.
 
-        >>> Turning.at_rpm(3000).frequency_hz
+        >>> RotationSpeed.at_rpm(3000).frequency_hz
         50.0
         """
         return cls(speed_rpm * 2 * math.pi / 60)
 
     @classmethod
-    def rolling(cls, speed_kmh: float, rolling_radius_mm: float) -> Turning:
+    def rolling(cls, speed_kmh: float, rolling_radius_mm: float) -> RotationSpeed:
         """On the road: ω = v / r, with r [mm] of the tyre, not of the rim.
 
-        >>> Turning.rolling(100, 315.95).frequency_hz
+        >>> RotationSpeed.rolling(100, 315.95).frequency_hz
         13.99
         """
         return cls(speed_kmh / 3.6 * 1000 / rolling_radius_mm)
@@ -66,13 +66,13 @@ class Turning:
         return self.speed_rad_s / (2 * math.pi)
 
 
-def permissible_gmm(grade: float, mass_kg: float, turning: Turning) -> float:
+def permissible_gmm(grade: float, mass_kg: float, speed: RotationSpeed) -> float:
     """U_per [g·mm] of a grade [mm/s], for a rotor of that mass [kg].
 
-    >>> permissible_gmm(2.5, 3600, Turning.at_rpm(3000))
+    >>> permissible_gmm(2.5, 3600, RotationSpeed.at_rpm(3000))
     28647.9
     """
-    return 1000 * grade * mass_kg / turning.speed_rad_s
+    return 1000 * grade * mass_kg / speed.speed_rad_s
 
 
 def shares(positions_mm: Sequence[float], mass_centre_mm: float) -> tuple[float, ...]:

@@ -25,8 +25,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-Floats = NDArray[np.float64]
-Complexes = NDArray[np.complex128]
+from .arrays import Complexes, Floats
 
 LEAST_READINGS = 8
 """Distinct angles that a trace needs."""

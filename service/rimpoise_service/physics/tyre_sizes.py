@@ -64,11 +64,9 @@ def parse_tyre(text: str) -> Tyre:
     >>> parse_tyre("205/55R16 91V")
     Tyre(width_mm=205.0, aspect_pct=55.0, code=16.0)
     """
-    match = re.fullmatch(TYRE_PATTERN, text)
-    if match is None:
-        raise UnreadableTyreSize(f"{text!r} is not a tyre size; write it like {EXAMPLES}")
-    numbers = [None if part is None else float(part.replace(",", ".")) for part in match.groups()]
-    match numbers:
+    found = re.fullmatch(TYRE_PATTERN, text)
+    parts = found.groups() if found else ()
+    match [None if part is None else float(part.replace(",", ".")) for part in parts]:
         case [float(width), float(aspect), float(code), *_]:
             return Tyre(width, aspect, code)
         case [_, _, _, float(overall), float(width), float(code)]:

@@ -26,6 +26,15 @@ def wrap_deg(angle_deg: float) -> float:
     return angle_deg % 360.0 % 360.0
 
 
+def signed_deg(angle_deg: float) -> float:
+    """The same direction in [−180, 180) [deg].
+
+    >>> signed_deg(350 - 20), signed_deg(20 - 350)
+    (-30.0, 30.0)
+    """
+    return wrap_deg(angle_deg + 180) - 180
+
+
 def polar(size: float, angle_deg: float) -> complex:
     """The vector of that size [any unit] and angle [deg].
 

@@ -26,7 +26,7 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from .arrays import Floats
 
 CONFIDENCE = 0.95
 CHI_SQUARE_95 = NormalDist().inv_cdf((1 + CONFIDENCE) / 2) ** 2

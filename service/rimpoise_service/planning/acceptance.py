@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from ..messages.message import Message, message
 from ..physics.planes import Plane
-from ..physics.quality_grades import LARGEST_SHARE, Turning, grade_mm_s, permissible_gmm, shares
+from ..physics.quality_grades import LARGEST_SHARE, RotationSpeed, grade_mm_s, permissible_gmm, shares
 from ..physics.tyre_sizes import parse_tyre
 
 
@@ -57,18 +57,18 @@ class GradeAcceptance:
         return parse_tyre(self.tyre_size).radius_mm if self.tyre_size else self.rolling_radius_mm
 
     @property
-    def turning(self) -> Turning:
+    def rotation_speed(self) -> RotationSpeed:
         """The speed of rotation. Raises ValueError if none was given."""
         if self.speed_rpm is not None:
-            return Turning.at_rpm(self.speed_rpm)
+            return RotationSpeed.at_rpm(self.speed_rpm)
         if self.speed_kmh is None or self.radius_mm is None:
             raise ValueError("a grade needs speed_rpm, or speed_kmh with rolling_radius_mm or tyre_size")
-        return Turning.rolling(self.speed_kmh, self.radius_mm)
+        return RotationSpeed.rolling(self.speed_kmh, self.radius_mm)
 
     @property
     def permissible_gmm(self) -> float:
         """What is permitted in all [g·mm]."""
-        return permissible_gmm(grade_mm_s(self.grade), self.assembly_mass_kg, self.turning)
+        return permissible_gmm(grade_mm_s(self.grade), self.assembly_mass_kg, self.rotation_speed)
 
     def limits(self, planes: Sequence[Plane]) -> Limits:
         """What is permitted, shared by the planes; all of it for the static sum."""

@@ -25,7 +25,7 @@ WHEN_FITTING = ("wheel_nuts", "clearance")
 class AdvisedPlan:
     """A plan, what each alternative costs (in their order), the fitting steps and the cautions.
 
-    All as messages that ``catalogue.text_of`` puts in words. detail: how much of it an answer tells.
+    All as messages that ``catalogue.text_of`` puts in words. detail: how much of it an answer has.
     """
 
     plan: Plan
@@ -109,9 +109,15 @@ def _of_vehicle(wheel: Wheel) -> tuple[str, ...]:
     >>> _of_vehicle(Wheel("steel", "factory", "bus"))
     ('heavy_frame', 'loose_filling')
     """
-    if wheel.vehicle_class == "motorcycle":
-        return ("motorcycle_sides", "rim_lock") if wheel.wire_spokes else ("motorcycle_sides",)
-    return ("heavy_frame", "loose_filling") if wheel.vehicle_class in HEAVY else ()
+    sides = {"motorcycle": ("motorcycle_sides",)} | dict.fromkeys(HEAVY, ("heavy_frame",))
+    return (*sides.get(wheel.vehicle_class, ()), *_causes_by_themselves(wheel))
+
+
+def _causes_by_themselves(wheel: Wheel) -> tuple[str, ...]:
+    """What may be in a wheel of its kind and weigh more than any weight."""
+    if wheel.vehicle_class == "motorcycle" and wheel.wire_spokes:
+        return ("rim_lock",)
+    return ("loose_filling",) if wheel.vehicle_class in HEAVY else ()
 
 
 def _cautions_of(request: PlanRequest, plan: Plan) -> tuple[Message, ...]:
@@ -122,4 +128,5 @@ def _cautions_of(request: PlanRequest, plan: Plan) -> tuple[Message, ...]:
         old_weights=bool(request.reading.old_weights),
         wheel=request.wheel,
     )
-    return tuple(m for m in found if m.code != "wheel_nuts")
+    cause = _causes_by_themselves(request.wheel) if plan.decision is Decision.FIND_CAUSE_FIRST else ()
+    return (*(m for m in found if m.code != "wheel_nuts"), *map(message, cause))

@@ -14,7 +14,7 @@ from ..model.geometry import rim_of
 from ..model.wheel import Wheel
 from ..physics.planes import MIN_PLANE_DISTANCE_MM, PlaneVector
 from ..physics.readings import Reading, Static, TwoPlane
-from ..physics.unbalance import wrap_deg
+from ..physics.unbalance import signed_deg
 from .models import Layout, Piece
 from .rim_way import RimWay
 
@@ -45,7 +45,7 @@ def is_shown(reading: Reading, spot: PlaneVector) -> bool:
         shown = [m for m in reading.planes if abs(m.position_mm - spot.plane.position_mm) < MIN_PLANE_DISTANCE_MM]
     else:
         return True
-    return any(abs(_signed(m.angle_deg - spot.angle_deg)) <= SAME_SPOT_DEG for m in shown)
+    return any(abs(signed_deg(m.angle_deg - spot.angle_deg)) <= SAME_SPOT_DEG for m in shown)
 
 
 def with_ways(layout: Layout, wheel: Wheel, spots: Sequence[PlaneVector]) -> Layout:
@@ -57,8 +57,8 @@ def with_ways(layout: Layout, wheel: Wheel, spots: Sequence[PlaneVector]) -> Lay
 
 def rim_way(piece: Piece, angle_deg: float, spots: Sequence[PlaneVector], wheel: Wheel) -> RimWay:
     """The way to an angle [deg] at the place of a piece, from its called spot or the mark."""
-    from_mark = _signed(angle_deg)
-    called = [_signed(angle_deg - v.angle_deg) for v in spots if v.plane.name == piece.place and v.mass_g > 0]
+    from_mark = signed_deg(angle_deg)
+    called = [signed_deg(angle_deg - v.angle_deg) for v in spots if v.plane.name == piece.place and v.mass_g > 0]
     by_spot = bool(called) and abs(called[0]) <= abs(from_mark)
     off = called[0] if by_spot else from_mark
     return RimWay(
@@ -67,10 +67,6 @@ def rim_way(piece: Piece, angle_deg: float, spots: Sequence[PlaneVector], wheel:
         direction="clockwise" if off >= 0 else "counterclockwise",
         along="lip_edge" if piece.style == "clip_on" else "land",
     )
-
-
-def _signed(angle_deg: float) -> float:
-    return wrap_deg(angle_deg + 180) - 180
 
 
 def _radius_mm(piece: Piece, wheel: Wheel) -> float:

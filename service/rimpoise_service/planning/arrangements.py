@@ -7,7 +7,7 @@ The rules (common practice, no source):
 4. Out of sight: clip-on on the inboard flange with adhesive inside the barrel, adhesive on both, behind the
    spokes; only inside the barrel hides most.
 5. A flange nobody has measured is a next step, not a guess.
-6. One plane only: a static correction; on two flanges it may be split half and half.
+6. One plane only: a static correction; on two flanges, or on a land of either side, it may be split in halves.
 """
 
 from __future__ import annotations
@@ -98,13 +98,13 @@ class StyleChoices:
 def arrangements(places: Sequence[Place], *, static: bool) -> tuple[list[Arrangement], list[RuledOut]]:
     """All that can be made of the places, in the order of the rules; and pairs that lie too close together.
 
-    Two planes are one place inboard and one outboard, or two lands; static: one plane, or halves on the flanges.
+    Two planes are one place inboard and one outboard, or two lands; static: one plane, or halves on both flanges
+    or on a land of either side.
     """
     singles = [Arrangement((p,), "one_plane") for p in places]
     if static:
-        flanges = tuple(p for p in places if p.style == "clip_on")
-        halves = [Arrangement(flanges, "halves")] if len(flanges) == 2 else []
-        return singles + halves, []
+        alike = [(a, b) for a, b in combinations(places, 2) if a.style == b.style and a.side != b.side]
+        return singles + [Arrangement(pair, "halves") for pair in alike if pair[0].name != pair[1].name], []
     pairs, too_close = [], []
     for a, b in combinations(places, 2):
         if a.name == b.name or (a.side == b.side and "clip_on" in (a.style, b.style)):
@@ -129,7 +129,7 @@ def choose_styles(wheel: Wheel, stock: Stock, preferences: Preferences) -> Style
     choices = [_choice(a, preferences) for a in possible]
     return StyleChoices(
         choices=tuple(sorted(choices, key=lambda c: len(c.notes))),
-        ruled_out=(*(RuledOut(n.named, n.reasons) for n in seen.ruled_out), *too_close),
+        ruled_out=(*(n.ruled_out for n in seen.ruled_out), *too_close),
         next_steps=next_steps(wheel, seen, preferences),
         derived=seen.derived,
     )

@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ..physics.arrays import Bools, Floats, Ints
 from ..search.branch_and_bound import WorkBudget
 from .candidates import in_order
 from .effort import LEAST_PROBABILITY, Effort
-from .joint_model import Bools, Floats, Ints
-from .neighbours import may_stand, moved
+from .neighbours import apart, may_stand, moved
 from .nodes import NEVER, Level, Nodes, Tangents
 from .pass_probability import COARSE, FINE, LEAST, MIDDLE, Quadrature
 from .roots import Roots
@@ -22,7 +22,7 @@ GAP_MIN, GAP_SHARE = 0.02, 0.01
 AIM, AIM_MIN = 0.85, 0.04
 """The share of that gap at which the search is content; and the gap [min] at which it is, of long efforts too."""
 
-BATCH, LOOKED = 32, 12
+BATCH, LOOKED = 128, 12
 """Nodes explored in one go, and those whose chances are compared where a level is looked at."""
 
 TRIED = 2
@@ -111,11 +111,11 @@ class Branching:
         most = np.clip(np.exp(nodes.log_bound), LEAST_PROBABILITY * 1e-6, 1.0)
         return self.effort.expected(nodes.handling, most, nodes.penalty)
 
-    def look(self, level: Level, nodes: Nodes, roots: Roots) -> None:
-        """Try the most promising of a few nodes as incumbents."""
-        nodes = self._cut(nodes)
+    def look(self, opened: Opened) -> None:
+        """Try the most promising nodes of a level as incumbents."""
+        level, nodes = opened.level, self._cut(opened.nodes)
         if len(nodes):
-            self._try(level, nodes, roots, level.best_angles(nodes)[0], LOOKED)
+            self._try(level, nodes, opened.roots, level.best_angles(nodes)[0], LOOKED)
 
     def search(self, opened: Opened, work: int) -> Opened:
         """Explore nodes until no bound is under the goal, or so much work is spent; what is still open then."""
@@ -199,7 +199,7 @@ class Branching:
             root = int(nodes.root[i])
             low, high, lips = roots.low[root], roots.high[root], tuple(roots.lips[root].tolist())
             turned = self._admitted(level, nodes[[i]], angle[i], (low, high), lips)
-            if turned is not None and level.apart(nodes.block[i], turned, lips):
+            if turned is not None and apart(level, nodes.block[[i]], turned[None], roots.lips[[root]])[0]:
                 self.offer(level, nodes[[i]], turned, low, high, lips)
 
     def _expected(self, nodes: Nodes, p: Floats) -> Floats:

@@ -18,9 +18,10 @@ from typing import NamedTuple
 import numpy as np
 
 from ..model.stock import ClipOn
+from ..physics.arrays import Complexes, Floats, Ints, Rows
 from ..search.blocks import Blocks
 from .effort import Effort
-from .joint_model import Bools, Complexes, Floats, Ints, PlaceErrors
+from .joint_model import PlaceErrors
 from .placements import BlockSet, Circle
 
 CLIP_LIMIT, CLIP_LIMIT_BESIDE = math.radians(30), math.radians(45)
@@ -41,7 +42,7 @@ def in_order(keys: Floats) -> Ints:
 
 
 @dataclass(frozen=True)
-class Stretches:
+class Stretches(Rows):
     """Equal-length arrays, one entry for each block in one stretch of directions with one cost.
 
     block: its index among the place's blocks; low, high: directions of its vector from the exact correction's
@@ -57,23 +58,9 @@ class Stretches:
     centre: Complexes
     reach: Floats
 
-    def __len__(self) -> int:
-        return len(self.block)
-
-    def __getitem__(self, index: Ints | Bools) -> Stretches:
-        return Stretches(
-            self.block[index],
-            self.low[index],
-            self.high[index],
-            self.handling[index],
-            self.arc[index],
-            self.centre[index],
-            self.reach[index],
-        )
-
 
 @dataclass(frozen=True)
-class Combinations:
+class Combinations(Rows):
     """Several blocks at one place, each in a stretch: arrays (n, blocks), and what they cost and take together.
 
     handling [min], mass [g]: (n,); usage: (n, shelves) of the shelves that may run out; lip: the most that may be
@@ -89,22 +76,6 @@ class Combinations:
     lip: Floats
     centre: Complexes
     reach: Floats
-
-    def __len__(self) -> int:
-        return len(self.block)
-
-    def __getitem__(self, index: Ints | Bools | list[int]) -> Combinations:
-        return Combinations(
-            self.block[index],
-            self.low[index],
-            self.high[index],
-            self.handling[index],
-            self.mass[index],
-            self.usage[index],
-            self.lip[index],
-            self.centre[index],
-            self.reach[index],
-        )
 
 
 class Shape(NamedTuple):
@@ -168,7 +139,7 @@ class PlaceCandidates:
 
     def block_set(self, shape: Shape) -> BlockSet:
         """The blocks that a shape is made of."""
-        return self.circle.blocks[1 if shape == Shape(1) else self.circle.max_pieces]
+        return self.circle.single_blocks if shape == Shape(1) else self.circle.all_blocks
 
     def blocks(self, shape: Shape) -> Blocks:
         """The same as arrays."""

@@ -51,11 +51,11 @@ def compare(layout: Layout, recommended: Layout) -> Comparison:
     lasting = min(layout.probability, recommended.probability) >= LEAST_PROBABILITY
     said = [
         *(_minutes(effort) if lasting else ()),
-        *_grams("leaves", residual),
+        *_phrase("leaves", residual, FELT_G, "by_g"),
         *_chances(layout, recommended),
         *_phrase("pieces", pieces, 1),
         *_phrase("in_sight", visible, 1),
-        *_grams("weighs", mass),
+        *_phrase("weighs", mass, FELT_G, "by_g"),
         *_phrase("costs", float(price or 0), 0.005),
     ]
     same = message("comes_first" if layout is recommended else "no_difference")
@@ -71,11 +71,6 @@ def _minutes(difference: float) -> Iterator[Message]:
         yield message("seconds_longer" if longer else "seconds_shorter", by_s=max(round(size * 6), 1) * 10)
 
 
-def _grams(what: str, difference: float) -> Iterator[Message]:
-    if abs(difference) >= FELT_G:
-        yield message(f"{what}_{'more' if difference > 0 else 'less'}", by_g=abs(difference))
-
-
 def _chances(layout: Layout, recommended: Layout) -> Iterator[Message]:
     """How often each passes, where whole times in a hundred differ."""
     times, instead = (min(max(round(x.pass_chance_pct), 1), 99) for x in (layout, recommended))
@@ -83,6 +78,6 @@ def _chances(layout: Layout, recommended: Layout) -> Iterator[Message]:
         yield message("passes_instead", passes=times, instead=instead)
 
 
-def _phrase(what: str, difference: float, felt: float) -> Iterator[Message]:
+def _phrase(what: str, difference: float, felt: float, name: str = "by") -> Iterator[Message]:
     if abs(difference) >= felt:
-        yield message(f"{what}_{'more' if difference > 0 else 'less'}", by=abs(difference))
+        yield message(f"{what}_{'more' if difference > 0 else 'less'}", **{name: abs(difference)})

@@ -6,15 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from ..messages.message import Message, message
+from ..model.geometry import flange_planes
 from ..model.wheel import SIDES, Wheel
 from ..physics.planes import MIN_PLANE_DISTANCE_MM, Plane, PlaneVector, correct
 from ..physics.readings import Reading, Static, reading_planes, unbalance_of
 from ..physics.unbalance import Unbalance
-from .acceptance import Criterion
+from .acceptance import Criterion, mean_radius_mm
 from .arrangements import arrangements
 from .effort import Effort, tyre_turn_min
 from .models import PlanRequest
-from .places import AvailablePlaces, Place, PlaceFinder, flange_planes
+from .places import AvailablePlaces, Place, PlaceFinder
 from .spread import Spread
 from .tolerance_check import Residual, ToleranceEvaluator
 from .vehicle_marks import VehicleMarks, marks_of, usual_acceptance
@@ -55,7 +56,7 @@ class PlanContext:
     def called_g(self) -> float:
         """What is called for in all [g]; of a static reading its static size."""
         if self.static_reading:
-            return abs(self.unbalance.static) / (sum(v.plane.radius_mm for v in self.called) / len(self.called))
+            return abs(self.unbalance.static) / mean_radius_mm([v.plane for v in self.called])
         return sum(v.mass_g for v in self.called)
 
     @property

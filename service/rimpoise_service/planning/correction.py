@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from ..messages.message import Message, message
@@ -26,20 +27,29 @@ def correct_reading(reading: Reading, planes: Sequence[Plane]) -> Corrections:
     """Correct a reading in one or two planes [mm]. Raises PlanesTooClose."""
     unbalance = unbalance_of(reading)
     corrections = correct(unbalance, planes)
-    span = abs(planes[0].position_mm - planes[-1].position_mm) if len(planes) == 2 else float("inf")
-    gained = gain(corrections, read_gmm(reading, span))
+    gained = gain_of(reading, corrections)
     left = residual_unbalance(unbalance, corrections)
-    found = [*reading_warnings(reading)]
+    found = list(reading_warnings(reading))
     if gained is not None and gained > HIGH_GAIN:
         found.append(message("high_gain", gain=gained))
     if isinstance(reading, Static) and len(planes) == 2:
         found.append(message("couple_unknown"))
     if left.moment:
-        couple = abs(left.moment)
-        side_g = couple_side_g(couple, reading_planes(reading))
-        if side_g is None or side_g >= FELT_COUPLE_G:
-            found.append(message("couple_stays", couple_gmm2=couple, side_g=side_g))
+        found += couple_warning(abs(left.moment), reading_planes(reading))
     return Corrections(corrections, left, gained, tuple(found))
+
+
+def gain_of(reading: Reading, corrections: Sequence[PlaneVector]) -> float | None:
+    """How much weight is fitted per unbalance read; None when nothing was read."""
+    first, last = corrections[0].plane, corrections[-1].plane
+    return gain(corrections, read_gmm(reading, abs(first.position_mm - last.position_mm) or math.inf))
+
+
+def couple_warning(couple_gmm2: float, planes: Sequence[Plane]) -> Iterator[Message]:
+    """That a couple [g·mm²] stays, unless in each of two planes it is too little to be worth a word."""
+    side_g = couple_side_g(couple_gmm2, planes)
+    if side_g is None or side_g >= FELT_COUPLE_G:
+        yield message("couple_stays", couple_gmm2=couple_gmm2, side_g=side_g)
 
 
 def reading_warnings(reading: Reading) -> tuple[Message, ...]:

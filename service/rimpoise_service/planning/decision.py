@@ -2,25 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import replace
 from itertools import combinations
 
 from ..messages.message import Message, message
-from ..physics.planes import gain
-from ..physics.readings import read_gmm, reading_planes
+from ..physics.planes import HIGH_GAIN
+from ..physics.readings import reading_planes
 from .arrangements import arrangements
 from .context import PlanContext
+from .correction import couple_warning, gain_of
 from .error_model import judged_residual, most_possible
 from .layout_probability import exact_probability
 from .models import CauseFirst, Decision, Layout, PlanRequest
-from .relaxation import relaxations
-from .tolerance_check import FELT_COUPLE_G, couple_side_g
+from .relaxation import relaxations, with_masses
 
 PASSES = 0.5
 """A layout that is recommended to be fitted passes at least so often."""
 
-HIGH_GAIN = 3.0
-"""From here on places are too close: so many times the weight read is fitted; common practice, no source."""
+EXACT_OF = 3
+"""Layouts, best first, whose exact masses are tried where finer stock is; each is a search."""
 
 
 def already_within(context: PlanContext) -> bool:
@@ -28,15 +29,10 @@ def already_within(context: PlanContext) -> bool:
     return context.read.accepts(context.read.limit_ratio(context.unbalance))
 
 
-def marks(context: PlanContext) -> CauseFirst:
-    """From where on a cause is looked for first: as asked for, else by the vehicle's class."""
-    of_class = CauseFirst(context.marks.cause_plane_g, context.marks.cause_total_g)
-    return context.request.preferences.cause_first_g or of_class
-
-
 def needs_cause(context: PlanContext) -> bool:
-    """Whether what is called, at the flanges, is over the mark."""
-    mark = marks(context)
+    """Whether what is called, at the flanges, is over the mark: the one that was sent, else the class's."""
+    of_class = CauseFirst(context.marks.cause_plane_g, context.marks.cause_total_g)
+    mark = context.request.preferences.cause_first_g or of_class
     in_plane = max(v.mass_g for v in context.called)
     over = mark.plane_g is not None and not context.static_reading and in_plane > mark.plane_g
     return over or context.called_g > mark.total_g
@@ -62,16 +58,9 @@ def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message
     """What limits the worth of the plan, or should be thought of before fitting."""
     heavy = max(context.called, key=lambda v: v.mass_g)
     much = much_weight(context)
-    if (
-        context.evaluator.static_only
-        and context.evaluator.planes
-        and context.before.couple
-        and not context.static_reading
-    ):
-        planes, couple = context.evaluator.planes, context.before.couple_gmm2
-        side_g = couple_side_g(couple, planes)
-        if side_g is None or side_g >= FELT_COUPLE_G:
-            yield message("couple_stays", couple_gmm2=couple, side_g=side_g)
+    couple = (best.residual if best else context.before).couple_gmm2
+    if context.evaluator.static_only and context.evaluator.planes and couple and not context.static_reading:
+        yield from couple_warning(couple, context.evaluator.planes)
     if context.static_reading and not context.evaluator.static_only:
         yield message("couple_unknown")
     if (
@@ -95,20 +84,29 @@ def reasons_for(
 ) -> tuple[Message, ...]:
     """Why a best effort is no better: all that alone would make it pass; else the smallest set that would.
 
-    passes: whether another request passes half of the time. Where not even all together make it pass, all are
-    reasons.
+    passes: whether another request passes half of the time. Where not even all together were found to make it
+    pass, it is the places that are to blame.
     """
     if decision is not Decision.BEST_EFFORT:
         return ()
-    found = [message("places_too_close")] if _amplified(context, layouts[0]) else []
+    gained = gain_of(context.request.reading, layouts[0].required)
+    found = [message("places_too_close")] if gained is not None and gained > HIGH_GAIN else []
     if _too_tight(context):
         return (*found, message("limits_too_tight"))
-    request, ways = context.request, tuple(relaxations(context.request))
-    codes = [way for way in ways if passes(_relaxed(request, [way]))]
-    if not codes and passes(_relaxed(request, ways)):
-        smaller = (set_ for count in range(2, len(ways)) for set_ in combinations(ways, count))
-        codes = list(next((codes for codes in smaller if passes(_relaxed(request, codes))), ways))
-    return (*found, *(message(code) for code in codes or ways))
+    ways = tuple(relaxations(context.request))
+    exact_g = {v.mass_g for layout in layouts[:EXACT_OF] for v in layout.required}
+
+    def would_pass(codes: Sequence[str]) -> bool:
+        return any(passes(relaxed) for relaxed in _relaxed(context.request, codes, exact_g))
+
+    alone = [way for way in ways if would_pass([way])]
+    if alone:
+        return (*found, *map(message, alone))
+    if len(ways) == 1 or not would_pass(ways):
+        return (*found, message("other_places_needed"))
+    smaller = (set_ for count in range(2, len(ways)) for set_ in combinations(ways, count))
+    codes = next((codes for codes in smaller if would_pass(codes)), ways)
+    return (*found, *(message(code, together="if_the_rest_too") for code in codes))
 
 
 def _too_tight(context: PlanContext) -> bool:
@@ -120,14 +118,11 @@ def _too_tight(context: PlanContext) -> bool:
     return all(exact_probability(context, a.required(context.unbalance), flanges) < PASSES for a in possible)
 
 
-def _relaxed(request: PlanRequest, codes: Sequence[str]) -> PlanRequest:
+def _relaxed(request: PlanRequest, codes: Sequence[str], exact_g: Collection[float]) -> Iterator[PlanRequest]:
+    """With all of it relaxed; finer stock once more as the very masses [g] that are called for."""
+    stock = with_masses(request.stock, exact_g)
     for code in codes:
         request = relaxations(request)[code]
-    return request
-
-
-def _amplified(context: PlanContext, layout: Layout) -> bool:
-    planes = [v.plane for v in layout.required]
-    span = abs(planes[0].position_mm - planes[-1].position_mm) or float("inf")
-    gained = gain(layout.required, read_gmm(context.request.reading, span))
-    return gained is not None and gained > HIGH_GAIN
+    if "stock_too_coarse" in codes:
+        yield replace(request, stock=stock)
+    yield request

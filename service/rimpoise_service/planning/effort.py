@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from ..model.wheel import HEAVY, VehicleClass
-from .joint_model import Floats
+from ..physics.arrays import Floats
 
 LEAST_PROBABILITY = 0.01
 """Layouts that pass less often are all as bad: they are ranked by what they leave."""

@@ -7,11 +7,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ..physics.arrays import Complexes
 from ..physics.planes import PlaneVector
 from ..physics.readings import Reading, Static, TwoPlane
 from ..physics.unbalance import PointMass, Unbalance
 from .context import PlanContext
-from .joint_model import Complexes, JudgedResidual, PlaceErrors, cholesky, covariance
+from .joint_model import JudgedResidual, PlaceErrors, cholesky, covariance
 from .pass_probability import COARSE, probability
 from .tolerance_check import WITHIN, ToleranceEvaluator
 

@@ -25,6 +25,7 @@ FITTING = (
     "fit_clip_on",
     "fit_spoke_weight",
     "fit_clips_together",
+    "fit_spoke_weights_together",
     "fit_strip",
     "fit_strips_together",
     "as_called",
@@ -153,28 +154,28 @@ def _clip_at(layout: Layout, place: str) -> bool:
 
 
 def _clips(request: PlanRequest, layout: Layout) -> Iterator[Message]:
-    runs = [run for run in _runs(layout.pieces) if run[0][1].style == "clip_on"]
+    blocks = [block for block in _blocks(layout.pieces) if block[0][1].style == "clip_on"]
     wire = request.wheel.wire_spokes
-    if runs:
+    if blocks:
         yield from () if wire else (message("clean_flange"),)
-        yield from (step for run in runs for step in _fit(run, request, layout))
+        yield from (step for block in blocks for step in _fit(block, request, layout))
         yield message("seat_spoke_weight" if wire else "seat_clip")
 
 
 def _strips(request: PlanRequest, layout: Layout) -> Iterator[Message]:
-    runs = [run for run in _runs(layout.pieces) if run[0][1].style == "adhesive"]
-    if runs:
+    blocks = [block for block in _blocks(layout.pieces) if block[0][1].style == "adhesive"]
+    if blocks:
         yield message("clean_land", least_c=GLUE_C)
-        yield from (step for run in runs for step in _fit(run, request, layout))
+        yield from (step for block in blocks for step in _fit(block, request, layout))
         yield message("press_strip")
 
 
 Numbered = tuple[int, Piece]
 
 
-def _runs(pieces: Sequence[Piece]) -> list[list[Numbered]]:
+def _blocks(pieces: Sequence[Piece]) -> list[list[Numbered]]:
     """Pieces that touch, end to end as they follow each other clockwise; in the order of their first numbers."""
-    runs = []
+    blocks = []
     for place in dict.fromkeys(p.place for p in pieces):
         here = sorted(((k, p) for k, p in enumerate(pieces, 1) if p.place == place), key=lambda n: n[1].angle_deg)
         breaks = [i for i in range(len(here)) if not follows(here[i - 1][1], here[i][1])]
@@ -184,19 +185,19 @@ def _runs(pieces: Sequence[Piece]) -> list[list[Numbered]]:
             if not rows or i in breaks:
                 rows.append([])
             rows[-1].append(here[i])
-        runs += rows
-    return sorted(runs, key=lambda run: min(number for number, _ in run))
+        blocks += rows
+    return sorted(blocks, key=lambda block: min(number for number, _ in block))
 
 
-def _fit(run: Sequence[Numbered], request: PlanRequest, layout: Layout) -> Iterator[Message]:
+def _fit(block: Sequence[Numbered], request: PlanRequest, layout: Layout) -> Iterator[Message]:
     """One weight, or several end to end, where they go; then the same in the balancer's own words."""
-    if len(run) == 1:
-        number, piece = run[0]
+    if len(block) == 1:
+        number, piece = block[0]
         way = way_to(request, layout, piece, piece.angle_deg)
         yield _fit_one(number, piece, way, wire=request.wheel.wire_spokes)
     else:
-        yield _fit_run(run, request, layout)
-    for _, piece in run:
+        yield _fit_block(block, request, layout)
+    for _, piece in block:
         yield from _as_called(piece.called, request.dialect)
 
 
@@ -216,17 +217,18 @@ def _fit_one(number: int, p: Piece, way: RimWay, *, wire: bool) -> Message:
     )
 
 
-def _fit_run(run: Sequence[Numbered], request: PlanRequest, layout: Layout) -> Message:
-    first, last = run[0][1], run[-1][1]
+def _fit_block(block: Sequence[Numbered], request: PlanRequest, layout: Layout) -> Message:
+    first, last = block[0][1], block[-1][1]
     start = first.angle_deg - first.arc_deg / 2
     span = (last.angle_deg - first.angle_deg) % 360 + (first.arc_deg + last.arc_deg) / 2
     middle = (start + span / 2) % 360
+    clips = "fit_spoke_weights_together" if request.wheel.wire_spokes else "fit_clips_together"
     return message(
-        "fit_clips_together" if first.style == "clip_on" else "fit_strips_together",
-        numbers=tuple(sorted(number for number, _ in run)),
-        count=len(run),
-        skus=tuple(p.sku for _, p in run),
-        mass_g=sum(p.mass_g for _, p in run),
+        clips if first.style == "clip_on" else "fit_strips_together",
+        numbers=tuple(number for number, _ in block),
+        count=len(block),
+        skus=tuple(p.sku for _, p in block),
+        mass_g=sum(p.mass_g for _, p in block),
         place=first.place,
         angle_deg=middle,
         **way_to(request, layout, first, middle).values,
@@ -248,4 +250,4 @@ def _as_called(words: Called | None, dialect: Dialect | None) -> Iterator[Messag
         return
     spot = dialect.device.direction_deg(dialect.device.weight_spot)
     code = {0.0: "as_called_by_valve", 180.0: "as_called_by_valve_below"}.get(spot, "as_called_by_valve_aside")
-    yield message(code, valve=words.valve_at.text, **values)
+    yield message(code, valve=words.valve_at.clock, **values)

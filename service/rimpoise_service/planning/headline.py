@@ -41,8 +41,8 @@ def headline(
 ) -> Message:
     """What to do, and with what chance.
 
-    best: the first layout, if there is any; couple_stays: a couple was read that its one plane leaves, so that it
-    passes a static check spin alone; nothing: what is known where none is possible.
+    best: the first layout, if there is any; couple_stays: its one plane leaves a couple, so that it passes
+    a static check spin alone; nothing: what is known where none is possible.
     """
     if decision is Decision.NONE_POSSIBLE:
         return message(nothing)

@@ -14,12 +14,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.intp]
-Complexes = NDArray[np.complex128]
-Bools = NDArray[np.bool_]
+from ..physics.arrays import Bools, Complexes, Floats
 
 ROUNDING = 1e-12
 """A share of a covariance's trace that is no more than rounding."""

@@ -22,11 +22,12 @@ from itertools import product
 import numpy as np
 
 from ..model.stock import ClipOn, Strip
+from ..physics.arrays import Floats, Ints
 from ..search.branch_and_bound import WorkBudget
 from .branching import Branching, Incumbent, Opened
 from .candidates import Combinations, PlaceCandidates, Shape, in_order
 from .effort import LEAST_PROBABILITY, Effort
-from .joint_model import Floats, Ints, JudgedResidual
+from .joint_model import JudgedResidual
 from .nodes import Level, Nodes, normal_quantile, normal_share
 from .polish import polish
 from .roots import Roots, together
@@ -72,7 +73,7 @@ class JointSolver:
         self.on_hand = np.empty(0, dtype=np.intp) if on_hand is None else on_hand
         self.branching = Branching(effort, budget)
         self.most = min(most, self._couple_bound())
-        self._looked_at: dict[tuple[Shape, ...], tuple[list[Combinations], bool]] = {}
+        self._looked_at: dict[tuple[Shape, ...], tuple[list[Combinations], bool, Opened | None]] = {}
 
     def _couple_bound(self) -> float:
         """In one of two judged planes no weight changes the couple about it: P is no more than its own."""
@@ -153,12 +154,17 @@ class JointSolver:
 
     def _look(self, shapes: tuple[Shape, ...], handling: float) -> None:
         """Try the nearest few fillings of a level, so that none is explored without an incumbent."""
-        if self.effort.expected(handling, self.most, self.penalty) < self.branching.goal:
-            parts, _ = self._looked_at[shapes] = self._parts(shapes, handling)
-            if all(len(part) for part in parts):
-                level = Level(self.judged, self.places, shapes)
-                for seeds in self._seeds(shapes, parts):
-                    self.branching.look(level, *self._nodes(level, seeds))
+        if self.effort.expected(handling, self.most, self.penalty) >= self.branching.goal:
+            return
+        parts, complete = self._parts(shapes, handling)
+        opened = None
+        if all(len(part) for part in parts):
+            level = Level(self.judged, self.places, shapes)
+            for seeds in self._seeds(shapes, parts):
+                opened = Opened(level, *self._nodes(level, seeds), looked_at=True)
+                self.branching.look(opened)
+        whole = opened is not None and len(opened.roots.mass) == math.prod(map(len, parts))
+        self._looked_at[shapes] = parts, complete, opened if whole else None
 
     def _seeds(self, shapes: tuple[Shape, ...], parts: Sequence[Combinations]) -> Iterator[Sequence[Combinations]]:
         """What a level's first filling is looked for among: all, or in turn many of one place beside a few."""
@@ -176,21 +182,22 @@ class JointSolver:
             branching.floor = min(branching.floor, bound)
             return []
         known = self._looked_at.pop(shapes, None)  # the goal has only come nearer since
-        parts, complete = self._parts(shapes, handling) if known is None else known
-        looked_at = known is not None and math.prod(map(len, parts)) <= SEEDED
+        parts, complete, opened = (*self._parts(shapes, handling), None) if known is None else known
         if not complete:
             branching.floor = min(branching.floor, bound)
-        if not all(len(part) for part in parts):
-            return []
-        parts = self._worth(parts)
-        most = branching.budget.left // (2 * NODE_WORK)
-        if math.prod(map(len, parts)) > min(most, MOST_NODES):
-            branching.floor = min(branching.floor, bound)
-            parts = self.fewer(shapes, parts, most)
-        if not all(len(part) for part in parts):
-            return []
-        level = Level(self.judged, self.places, shapes)
-        left = branching.search(Opened(level, *self._nodes(level, parts), looked_at), work)
+        if opened is None:
+            if not all(len(part) for part in parts):
+                return []
+            parts = self._worth(parts)
+            most = branching.budget.left // (2 * NODE_WORK)
+            if math.prod(map(len, parts)) > min(most, MOST_NODES):
+                branching.floor = min(branching.floor, bound)
+                parts = self.fewer(shapes, parts, most)
+            if not all(len(part) for part in parts):
+                return []
+            level = Level(self.judged, self.places, shapes)
+            opened = Opened(level, *self._nodes(level, parts))
+        left = branching.search(opened, work)
         return [left] if len(left.nodes) else []
 
     def _parts(self, shapes: tuple[Shape, ...], handling: float) -> tuple[list[Combinations], bool]:

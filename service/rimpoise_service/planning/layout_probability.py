@@ -10,7 +10,7 @@ from ..physics.unbalance import Unbalance
 from .context import PlanContext
 from .error_model import frame_of, judged_residual, place_errors, shown
 from .models import Piece
-from .reported_chance import FittedPiece, reported_probability
+from .reported_chance import PieceVector, reported_probability
 from .tolerance_check import ToleranceEvaluator
 
 
@@ -45,7 +45,7 @@ def _probability(
     turn = cmath.exp(-1j * frame_of(required))
     left = sum((unbalance for unbalance, _ in fitted), context.unbalance)
     pieces = [
-        FittedPiece(u.static * turn, place_errors(context, evaluator, _position_mm(u), clip_on=clip_on))
+        PieceVector(u.static * turn, place_errors(context, evaluator, _position_mm(u), clip_on=clip_on))
         for u, clip_on in fitted
     ]
     return reported_probability(

@@ -11,6 +11,7 @@ from decimal import Decimal
 import numpy as np
 
 from ..messages.message import Message, message
+from ..physics.arrays import Floats, Ints
 from ..physics.unbalance import Unbalance, wrap_deg
 from ..search.blocks import FittedWeight
 from ..search.branch_and_bound import WorkBudget
@@ -19,7 +20,6 @@ from .branching import proven_gap
 from .candidates import CALLED_SPOT, STRIP_LIMIT, PlaceCandidates
 from .context import PlanContext
 from .effort import LEAST_PROBABILITY, EffortParts
-from .joint_model import Floats, Ints
 from .joint_solver import SUPPOSED, JointSolver
 from .layout_probability import layout_probability
 from .layout_problem import LayoutProblem

@@ -18,10 +18,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..physics.arrays import Bools, Floats, Ints
 from ..search.branch_and_bound import WorkBudget
 from .candidates import Combinations, Shape, in_order
-from .joint_model import Floats, Ints
-from .neighbours import moved
+from .neighbours import apart, moved
 from .nodes import Level, Nodes
 from .roots import Roots, together
 from .shape_candidates import ShapeCandidates
@@ -37,8 +37,9 @@ not worth it: it passes hardly ever whatever is done."""
 CLOSE, HELPS = 0.02, 1e-6
 """How much less must be left, relative to it, to be better than another filling, and than no weight."""
 
-NODE_WORK, TURN_WORK = 6, 100
-"""To bound a node, and to turn its blocks to where they leave least: as long as so many lines take."""
+NODE_WORK, TURN_WORK, OPEN_NODES = 6, 100, 4
+"""To bound a node, and to turn its blocks to where they leave least: as long as so many lines take; and how many
+open nodes are kept in order while one does."""
 
 SQUARES_PER_MIN = 0.5
 """What a minute of handling must take off the planes' squared shares of limits: a clip-on, half of a limit."""
@@ -62,8 +63,7 @@ class LeastRatio:
 
     def fixed(self, p: int) -> Combinations:
         """The combination at a place, its blocks where they point."""
-        at = [k for k, q in enumerate(self.level.place_of) if q == p]
-        angle = self.angle[None, at] - self.level.places[p].towards
+        angle = self.angle[None, self.level.blocks_of[p]] - self.level.places[p].towards
         return replace(self.parts[p], low=angle, high=angle)
 
 
@@ -116,13 +116,13 @@ def _evened(solver: JointSolver, best: LeastRatio, p: int, budget: WorkBudget) -
         angle = moved(level, nodes.block, level.best_angles(nodes, planes[None])[0], box, roots.lips[nodes.root])
         shares = level.judged.ratios(level.residual(level.columns("size", nodes.block), angle))
         worth = (np.square(shares) @ planes) + SQUARES_PER_MIN * nodes.handling
-        for i in in_order(np.where(shares.max(axis=1, initial=0.0) <= most, worth, math.inf))[:BATCH].tolist():
-            if worth[i] >= least or shares[i].max() > most:
-                break
-            if _may_stand(level, nodes, roots, i, angle[i]):
-                least, chosen = float(worth[i]), _rows(parts, int(nodes.root[i]))
-                found = LeastRatio(level, nodes.block[i], angle[i], float(shares[i].max()), chosen)
-                break
+        worth = np.where(shares.max(axis=1, initial=0.0) <= most, worth, math.inf)
+        at = in_order(worth)[:BATCH]
+        at = at[(worth[at] < least) & _may_stand(level, nodes[at], roots, angle[at])]
+        if len(at):
+            i = at[0]
+            least, chosen = float(worth[i]), _rows(parts, int(nodes.root[i]))
+            found = LeastRatio(level, nodes.block[i], angle[i], float(shares[i].max()), chosen)
     return found
 
 
@@ -154,20 +154,17 @@ def _search(
     bound = _least_left(level, nodes)
     for number in count():
         nodes, bound = nodes[bound < goal], bound[bound < goal]
-        work = (TURN_WORK + 2 * NODE_WORK) * min(BATCH, len(nodes))
+        work = (TURN_WORK + 2 * NODE_WORK) * min(BATCH, len(nodes)) + len(nodes) // OPEN_NODES
         if not len(nodes) or (best is not None and number >= rounds) or not budget.spend(work):
             break
         order = in_order(bound)
         batch, rest = nodes[order[:BATCH]], order[BATCH:]
         angle, ratio = _turned(level, batch)
-        for i in in_order(ratio).tolist():
-            if ratio[i] >= goal:
-                break
-            if _may_stand(level, batch, roots, i, angle[i]):
-                chosen = _rows(parts, int(batch.root[i]))
-                best = LeastRatio(level, batch.block[i], angle[i], float(ratio[i]), chosen)
-                goal = best.ratio * (1 - CLOSE)
-                break
+        ratio = np.where(_may_stand(level, batch, roots, angle), ratio, math.inf)
+        i = in_order(ratio)[0]
+        if ratio[i] < goal:
+            best = LeastRatio(level, batch.block[i], angle[i], float(ratio[i]), _rows(parts, int(batch.root[i])))
+            goal = best.ratio * (1 - CLOSE)
         halves = batch.halves(level)
         nodes, bound = halves.and_more(nodes[rest]), np.append(_least_left(level, halves), bound[rest])
     return best
@@ -178,10 +175,10 @@ def _least_left(level: Level, nodes: Nodes) -> Floats:
     return np.asarray((level.apart_from_zero(nodes) / level.judged.limits).max(axis=1))
 
 
-def _may_stand(level: Level, batch: Nodes, roots: Roots, i: int, angle: Floats) -> bool:
-    lips = tuple(roots.lips[batch.root[i]].tolist())
-    left = level.residual(level.columns("size", batch.block[[i]]), angle[None])
-    return bool(level.judged.admits(left)[0]) and level.apart(batch.block[i], angle, lips)
+def _may_stand(level: Level, nodes: Nodes, roots: Roots, angle: Floats) -> Bools:
+    """Whether nodes may be fitted in these directions, (n,)."""
+    left = level.residual(level.columns("size", nodes.block), angle)
+    return level.judged.admits(left) & apart(level, nodes.block, angle, roots.lips[nodes.root])
 
 
 def _turned(level: Level, nodes: Nodes) -> tuple[Floats, Floats]:
@@ -195,6 +192,7 @@ def _turned(level: Level, nodes: Nodes) -> tuple[Floats, Floats]:
         largest = ratios.max(axis=1)
         better = largest < least
         least, kept = np.where(better, largest, least), np.where(better[:, None], angle, kept)
-        weight = weight * ratios
-        weight /= np.maximum(weight.sum(axis=1, keepdims=True), np.finfo(float).tiny)
+        shared = weight * ratios
+        total = shared.sum(axis=1, keepdims=True)  # 0 where nothing is left: nothing to weigh again
+        weight = np.where(total > 0, shared / np.maximum(total, np.finfo(float).tiny), weight)
     return kept, least

@@ -46,7 +46,7 @@ class Preferences:
 
     styles: those allowed; correction ``static`` asks for the static sum alone; max_pieces_per_plane 1 to 4;
     cause_first_g: from where on a cause is looked for first [g], None: by the vehicle's class; detail: how much
-    the plan tells; alternatives: whether other layouts than the first are wanted.
+    the answer has; alternatives: whether other layouts than the first are wanted.
     """
 
     appearance: Appearance = "no_preference"
@@ -59,7 +59,7 @@ class Preferences:
 
     @property
     def first_only(self) -> bool:
-        """Whether no other layout than the first is told."""
+        """Whether no other layout than the first is reported."""
         return self.detail == "brief" or not self.alternatives
 
 
@@ -191,16 +191,6 @@ class RuledOut(Named):
     named: LayoutName
     reasons: tuple[Message, ...]
 
-    @property
-    def layout(self) -> str:
-        """The stable name."""
-        return self.named.text
-
-    @property
-    def in_words(self) -> Message:
-        """What it is called, in words."""
-        return self.named.in_words
-
 
 class Decision(StrEnum):
     """How it ended."""
@@ -214,7 +204,7 @@ class Decision(StrEnum):
 
 
 def leaves_couple(warnings: Sequence[Message]) -> bool:
-    """Whether a plan with these warnings leaves a couple that was read."""
+    """Whether a plan with these warnings leaves a couple."""
     return any(m.code == "couple_stays" for m in warnings)
 
 
@@ -250,7 +240,7 @@ class Plan:
 
     @property
     def couple_stays(self) -> bool:
-        """Whether a couple was read that one plane leaves: a static check spin alone can pass."""
+        """Whether the first layout's one plane leaves a couple: a static check spin alone can pass."""
         return leaves_couple(self.warnings)
 
     @property

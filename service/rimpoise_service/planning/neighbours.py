@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
+from ..physics.arrays import Bools, Floats, Ints
 from .candidates import ROUNDING_RAD
-from .joint_model import Bools, Floats, Ints
 from .nodes import Level, Nodes
 
 SWEEPS = 3
@@ -16,6 +18,24 @@ def needed_between(level: Level, block: Ints) -> Floats:
     """What neighbours, (n, k), cover of the circle between their directions [rad], (n, pairs)."""
     i, j = level.pairs
     return np.asarray(level.columns("ahead", block)[:, i] + level.columns("behind", block)[:, j])
+
+
+def apart(level: Level, block: Ints, angle: Floats, lips: Floats) -> Bools:
+    """Whether no two blocks overlap, and neighbours leave no more free than lips, (n,).
+
+    block, angle: (n, k); lips: (n, places); what is the same for all n may be given once.
+    """
+    i, j = level.pairs
+    if not i:
+        return np.ones(max(len(block), len(angle)), dtype=bool)
+    free = angle[:, j] - angle[:, i] - needed_between(level, block)
+    most = lips[:, [level.place_of[k] for k in j]]
+    stand = ((free >= -ROUNDING_RAD) & (free <= most + ROUNDING_RAD)).all(axis=1)
+    ahead, behind = level.columns("ahead", block), level.columns("behind", block)
+    for first, *_, last in (of_place for of_place in level.blocks_of if len(of_place) > 1):
+        around = angle[:, last] - angle[:, first] + ahead[:, last] + behind[:, first]
+        stand &= around <= 2 * math.pi + ROUNDING_RAD
+    return np.asarray(stand)
 
 
 def may_stand(level: Level, nodes: Nodes, lips: Floats) -> Bools:

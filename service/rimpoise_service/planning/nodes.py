@@ -15,12 +15,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import reduce
-from itertools import pairwise
 
 import numpy as np
 
+from ..physics.arrays import Bools, Complexes, Floats, Ints, Rows
 from .candidates import ROUNDING_RAD, PlaceCandidates, Shape
-from .joint_model import Bools, Complexes, Floats, Ints, JudgedResidual, cholesky, covariance
+from .joint_model import JudgedResidual, cholesky, covariance
 from .pass_probability import Quadrature, moments, probability
 
 FARTHEST, PER_SD = 8, 100
@@ -55,7 +55,7 @@ def normal_quantile(share: float) -> float:
 
 
 @dataclass(frozen=True)
-class Nodes:
+class Nodes(Rows):
     """Equal-length arrays. block, low, high [rad]: (n, k); root: which combination each comes from, (n,).
 
     log_bound: log P is at most this.
@@ -69,20 +69,6 @@ class Nodes:
     root: Ints
     log_bound: Floats
 
-    def __len__(self) -> int:
-        return len(self.block)
-
-    def __getitem__(self, at: Ints | Bools | list[int]) -> Nodes:
-        return Nodes(
-            self.block[at],
-            self.low[at],
-            self.high[at],
-            self.handling[at],
-            self.penalty[at],
-            self.root[at],
-            self.log_bound[at],
-        )
-
     def halves(self, level: Level) -> Nodes:
         """Each cut in two, along the block whose direction matters most."""
         row = np.arange(len(self))
@@ -91,11 +77,6 @@ class Nodes:
         high, low = self.high.copy(), self.low.copy()
         high[row, k] = low[row, k] = (self.low[row, k] + self.high[row, k]) / 2
         return replace(self, high=high).and_more(replace(self, low=low))
-
-    def and_more(self, other: Nodes) -> Nodes:
-        """These and the others."""
-        names = Nodes.__dataclass_fields__
-        return Nodes(*(np.concatenate([getattr(self, name), getattr(other, name)]) for name in names))
 
 
 @dataclass(frozen=True)
@@ -124,6 +105,7 @@ class Level:
         self.judged, self.places, self.shapes = judged, tuple(places), tuple(shapes)
         self.blocks = [place.blocks(shape) for place, shape in zip(places, shapes, strict=True)]
         self.place_of = [p for p, shape in enumerate(shapes) for _ in range(shape.blocks)]
+        self.blocks_of = [[k for k, q in enumerate(self.place_of) if q == p] for p in range(len(shapes))]
         starts = np.cumsum([0, *(len(blocks) for blocks in self.blocks)])
         self._offsets = starts[self.place_of]
         self.pairs = (
@@ -258,21 +240,6 @@ class Level:
         off = np.abs(np.angle(np.exp(0.5j * (nodes.low + nodes.high)) * tangents.slope.conj()))
         support = size * steep * np.cos(np.maximum(off - (nodes.high - nodes.low) / 2, 0.0))
         return np.asarray(tangents.constant + support.sum(axis=1))
-
-    def apart(self, block: Ints, angle: Floats, lips: Sequence[float]) -> bool:
-        """Whether no two blocks of one filling, (k,), overlap, and neighbours leave no more free [rad]."""
-        for p, (blocks, lip) in enumerate(zip(self.blocks, lips, strict=True)):
-            columns = [k for k, at in enumerate(self.place_of) if at == p]
-            ahead = dict(zip(columns, blocks.ahead[block[columns]].tolist(), strict=True))
-            behind = dict(zip(columns, blocks.behind[block[columns]].tolist(), strict=True))
-            for i, j in pairwise(columns):
-                free = angle[j] - angle[i] - ahead[i] - behind[j]
-                if not -ROUNDING_RAD <= free <= lip + ROUNDING_RAD:
-                    return False
-            first, last = columns[0], columns[-1]
-            if angle[last] - angle[first] + ahead[last] + behind[first] > 2 * math.pi + ROUNDING_RAD:
-                return False
-        return True
 
 
 def _variances(rows: Floats, proper: Floats) -> Floats:

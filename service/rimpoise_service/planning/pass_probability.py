@@ -27,10 +27,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Complexes = NDArray[np.complex128]
+from ..physics.arrays import Complexes, Floats
 
 LEAST = 1e-12
 """What a probability is at the least, so that its logarithm has a slope."""
@@ -102,7 +100,11 @@ class Moments:
 
 
 def components(residual: Complexes) -> Floats:
-    """Real parts, then imaginary ones; shape (…, c) → (…, 2 c)."""
+    """Real parts, then imaginary ones; shape (…, c) → (…, 2 c).
+
+    >>> components(np.array([1 + 3j, 2 + 4j]))
+    array([1., 2., 3., 4.])
+    """
     return np.concatenate([residual.real, residual.imag], axis=-1)
 
 

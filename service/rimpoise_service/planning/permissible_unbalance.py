@@ -65,12 +65,12 @@ class PermissibleUnbalance:
     @property
     def force_n(self) -> float:
         """What it all makes at the speed [N]."""
-        return force_n(self.permissible_gmm, self.criterion.turning.speed_rad_s)
+        return force_n(self.permissible_gmm, self.criterion.rotation_speed.speed_rad_s)
 
 
 def permissible_unbalance(criterion: GradeAcceptance, planes: Sequence[Plane]) -> PermissibleUnbalance:
     """What a grade permits in one or two planes."""
-    total, speed = criterion.permissible_gmm, criterion.turning.speed_rad_s
+    total, speed = criterion.permissible_gmm, criterion.rotation_speed.speed_rad_s
     allowed = tuple(
         PlaneAllowance(plane, limit / total, limit, force_n(limit, speed))
         for plane, limit in zip(planes, criterion.limits(planes).planes_gmm, strict=True)

@@ -1,33 +1,19 @@
-"""The circle of a flange or a land that weights sit on, and the runs that they can make there."""
+"""The circle of a flange or a land that weights sit on, and the blocks that they can make there."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TypeVar
 
 import numpy as np
 
 from ..model.arcs import Arc
 from ..model.stock import ClipOn, Strip
+from ..physics.arrays import Ints
 from ..search.block_catalogue import ASSUMED_CLIP_MM, ClipOptions, StripOptions
-from ..search.blocks import Blocks, FittedWeight, Ints, Options
-
-Made = TypeVar("Made")
-
-
-class _Once(dict[int, Made]):
-    """What is made of a number, made once."""
-
-    def __init__(self, make: Callable[[int], Made]) -> None:
-        super().__init__()
-        self._make = make
-
-    def __missing__(self, number: int) -> Made:
-        self[number] = made = self._make(number)
-        return made
+from ..search.blocks import Blocks, FittedWeight, Options
 
 
 @dataclass(frozen=True)
@@ -41,13 +27,15 @@ class BlockSet:
     window: Ints
 
     @classmethod
-    def of(cls, options: Sequence[Options]) -> BlockSet:
-        """All of their blocks."""
-        counts = [len(o.runs) for o in options]
-        rows = zip(*(o.runs.columns for o in options), strict=True)
+    def of(cls, options: Sequence[ClipOptions | StripOptions]) -> BlockSet:
+        """All of their blocks, which are large and kept once: each option has its part of them."""
+        counts = [len(o.blocks) for o in options]
+        first, *others = (o.blocks for o in options)
+        blocks = first.and_more(*others)
+        parts = [slice(end - count, end) for end, count in zip(np.cumsum(counts), counts, strict=True)]
         return cls(
-            options=options,
-            blocks=Blocks(*(np.concatenate(column) for column in rows)),
+            options=[replace(o, blocks=blocks[part]) for o, part in zip(options, parts, strict=True)],
+            blocks=blocks,
             option=np.arange(len(options)).repeat(counts),
             index=np.concatenate([np.arange(count) for count in counts]),
             window=np.concatenate([o.window for o in options]),
@@ -82,22 +70,17 @@ class Circle:
         return bool(self.arcs) and min(lengths) <= widest * self.radius_mm
 
     @cached_property
-    def options(self) -> Mapping[int, list[Options]]:
-        """The runs of so many weights and fewer: all clip-ons together, each strip for itself.
-
-        Formed when first asked for: most jobs need one weight in a place, and never the runs of more. Those of
-        more than one are the same, all there may be: they are the largest things that a plan keeps.
-        """
-        return _Once(self._options)
+    def single_blocks(self) -> BlockSet:
+        """The blocks of one weight each."""
+        return BlockSet.of(self._options(1))
 
     @cached_property
-    def blocks(self) -> Mapping[int, BlockSet]:
-        """The blocks of up to so many weights, of all options in one row."""
-        return _Once(lambda pieces: BlockSet.of(self.options[pieces]))
+    def all_blocks(self) -> BlockSet:
+        """The blocks of up to as many weights as may go there: seldom needed, for they are large."""
+        return BlockSet.of(self._options(self.max_pieces))
 
-    def _options(self, pieces: int) -> list[Options]:
-        if 1 < pieces < self.max_pieces:
-            return self.options[self.max_pieces]
+    def _options(self, pieces: int) -> Sequence[ClipOptions | StripOptions]:
+        """The blocks of so many weights and fewer: all clip-ons together, each strip for itself."""
         clips = [i for i in self.items if isinstance(i, ClipOn)]
         strips = [i for i in self.items if isinstance(i, Strip)]
         if clips:

@@ -13,15 +13,13 @@ from dataclasses import dataclass
 
 from ..messages.message import Message, message
 from ..model.arcs import WHOLE_CIRCLE, Arc, merged, subtract
-from ..model.geometry import FlangeGeometry as FlangeGeometry
-from ..model.geometry import flange_geometry as flange_geometry
-from ..model.geometry import flange_planes as flange_planes
+from ..model.geometry import flange_geometry
 from ..model.stock import ClipOn, Stock, Strip
 from ..model.wheel import FLANGE_PLACE, SIDES, VALVE_HALF_MM, VALVE_REACH_MM, Flange, Land, Side, Wheel
 from ..physics.planes import Plane
 from .compatibility import flange_misfits, flange_obstacles, land_obstacles, strip_misfits, wheel_misfits
 from .layout_name import LayoutName, StyleAt
-from .models import Preferences, Style
+from .models import Preferences, RuledOut, Style
 from .placements import Circle
 
 MOST_CLIP_ONS = 2
@@ -91,9 +89,9 @@ class NoPlace:
     behind_spokes: bool = False
 
     @property
-    def named(self) -> LayoutName:
-        """What it is called."""
-        return LayoutName("place", (StyleAt(self.style, self.name, self.behind_spokes),))
+    def ruled_out(self) -> RuledOut:
+        """The same as an answer has it."""
+        return RuledOut(LayoutName("place", (StyleAt(self.style, self.name, self.behind_spokes),)), self.reasons)
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,12 +109,12 @@ class AvailablePlaces:
 
 def find_places(wheel: Wheel, stock: Stock, preferences: Preferences) -> AvailablePlaces:
     """Look at both flanges and every land; inboard first, flanges before lands."""
-    surveyor = _Collector(wheel, stock, preferences)
-    found = [place for side in SIDES for place in (surveyor.flange(side), *surveyor.lands(side))]
+    collector = _Collector(wheel, stock, preferences)
+    found = [place for side in SIDES for place in (collector.flange(side), *collector.lands(side))]
     return AvailablePlaces(
         places=tuple(p for p in found if isinstance(p, Place)),
         ruled_out=tuple(p for p in found if isinstance(p, NoPlace)),
-        derived=tuple(surveyor.derived),
+        derived=tuple(collector.derived),
         warnings=tuple(_not_so_many(preferences, found)),
     )
 
@@ -155,7 +153,10 @@ class _Collector:
             return no(message("nothing_clears", place=name))
         fitting = tuple(clip for clip in self._clips if not flange_misfits(clip, flange))
         if not fitting:
-            misfits = [wheel_misfits(c, self.wheel) + flange_misfits(c, flange) for c in self.stock.clip_ons]
+            nearest = (
+                self._clips or self.stock.clip_ons
+            )  # those for other wheels are no reason if some are for this
+            misfits = [wheel_misfits(c, self.wheel) + flange_misfits(c, flange) for c in nearest]
             return no(*_nearest_misses(misfits, message("no_clip_ons")))
         if where.position_mm is None or where.radius_mm is None:
             return no(message("flange_place_unknown", side=side))

@@ -32,8 +32,8 @@ from .tolerance_check import ToleranceEvaluator
 def make_plan(request: PlanRequest, look: PlaceFinder = find_places, *, first_only: bool = False) -> Plan:
     """From a request to its plan. Raises verification.PlanFault if the plan fails its own check: a fault of ours.
 
-    look: how to survey a wheel; many requests may share what was seen. first_only: no other layout than the first
-    is wanted, which is several times as fast.
+    look: finds the places of a wheel; many requests may share it. first_only: no other layout than the first is
+    wanted, which is several times as fast.
     """
     repairs = tuple(message(f"repair_{finding}") for finding in request.inspection if finding != "none")
     if repairs:
@@ -41,7 +41,7 @@ def make_plan(request: PlanRequest, look: PlaceFinder = find_places, *, first_on
     context = prepare(request, look)
     if isinstance(context, AvailablePlaces):
         steps = next_steps(request.wheel, context, request.preferences)
-        ruled_out = tuple(RuledOut(n.named, n.reasons) for n in context.ruled_out)
+        ruled_out = tuple(n.ruled_out for n in context.ruled_out)
         return _without_layouts(request, Decision.NONE_POSSIBLE, next_steps=steps, ruled_out=ruled_out)
     if already_within(context):
         return _plan(context, Decision.ALREADY_WITHIN, (), (), 0)
@@ -81,7 +81,7 @@ def _plan(
         layouts = [replace(first, levers=levers(context, first)), *layouts[1:]]
     within = decision is Decision.ALREADY_WITHIN
     warned = tuple(plan_warnings(context, first))
-    ruled_out = (*(RuledOut(n.named, n.reasons) for n in seen.ruled_out), *ruled_out)
+    ruled_out = (*(n.ruled_out for n in seen.ruled_out), *ruled_out)
     open_steps = () if within else _open_steps(context, decision, first)
     nothing = nothing_found(context.request.stock, ruled_out, open_steps)
     return Plan(

@@ -26,7 +26,7 @@ from ..model.wheel import Wheel
 from ..physics.planes import Plane, resolve_in_planes
 from ..physics.readings import PointMasses, Reading, Static, StaticCouple, reading_planes, unbalance_of
 from ..physics.rim_sizes import MM_PER_INCH, Rim
-from ..physics.unbalance import angle_deg
+from ..physics.unbalance import angle_deg, signed_deg
 from .acceptance import Acceptance, Criterion, GradeAcceptance
 from .plausibility_limits import (
     ASSEMBLY_KG,
@@ -171,7 +171,7 @@ def reading_notes(given: GivenReading, resolved: Resolved, wheel: Wheel) -> Iter
     planes = flange_planes(wheel)[0] or reading_planes(resolved.reading)
     static = unbalance_of(resolved.reading).static
     if valve and valve.sensor != "none" and planes and static:
-        off = abs((angle_deg(static) - valve.angle_deg + 180) % 360 - 180)
+        off = abs(signed_deg(angle_deg(static) - valve.angle_deg))
         mass = abs(static) / planes[0].radius_mm
         if off <= SENSOR_DEG and SENSOR_G[0] <= mass <= SENSOR_G[1]:
             yield message("sensor_explains", mass_g=mass, low_g=SENSOR_G[0], high_g=SENSOR_G[1])

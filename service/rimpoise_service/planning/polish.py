@@ -10,10 +10,11 @@ from itertools import product
 
 import numpy as np
 
+from ..physics.arrays import Bools, Floats, Ints
 from .branching import Branching, Incumbent, hope
 from .candidates import ROUNDING_RAD
-from .joint_model import Bools, Floats, Ints, cholesky, covariance
-from .neighbours import needed_between
+from .joint_model import cholesky, covariance
+from .neighbours import apart, needed_between
 from .nodes import Level, Nodes
 from .pass_probability import COARSE, moments
 
@@ -76,8 +77,7 @@ def _stands(found: Incumbent, angle: Floats) -> Bools:
     """Whether directions, (n, k), keep the ceilings and the neighbours' distances."""
     level = found.level
     left = level.residual(level.columns("size", found.block[None]), angle)
-    apart = [level.apart(found.block, one, found.lips) for one in angle]
-    return np.asarray(level.judged.admits(left) & np.array(apart))
+    return level.judged.admits(left) & apart(level, found.block[None], angle, np.array([found.lips]))
 
 
 def _walked(search: Branching, found: Incumbent) -> Floats:

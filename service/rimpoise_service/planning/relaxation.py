@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 from itertools import pairwise
 
@@ -28,31 +28,53 @@ def relaxations(request: PlanRequest) -> dict[str, PlanRequest]:
     return found
 
 
+def with_masses(stock: Stock, masses_g: Collection[float]) -> Stock:
+    """With clip-ons of exactly these masses [g], none heavier than its family has, and segments in parts.
+
+    Few masses are searched thoroughly where the many of a finer stock are not.
+    """
+    clips = [
+        _at_share(light, heavy, (mass - light.mass_g) / (heavy.mass_g - light.mass_g), f"{mass:g}")
+        for family in _families(stock)
+        for light, heavy in family
+        for mass in masses_g
+        if light.mass_g < mass <= heavy.mass_g
+    ]
+    return Stock(tuple(clips), tuple(_parted(strip) for strip in stock.strips))
+
+
 def _finer(stock: Stock) -> Stock:
     """With masses between those of each family of clip-ons, and segments in parts; no shelf runs out."""
-    families: dict[ClipOn, list[ClipOn]] = defaultdict(list)
+    clips = [
+        _at_share(light, heavy, step / FINER, str(step))
+        for family in _families(stock)
+        for light, heavy in family
+        for step in range(1, FINER + 1)
+    ]
+    return Stock(tuple(clips), tuple(_parted(strip) for strip in stock.strips))
+
+
+def _families(stock: Stock) -> Iterator[list[tuple[ClipOn, ClipOn]]]:
+    """The steps of each family of clip-ons that differ by mass alone, from nothing on."""
+    families: dict[ClipOn, dict[float, ClipOn]] = defaultdict(dict)
     for clip in stock.clip_ons:
         same = replace(
             clip, sku="", label=None, mass_g=0.0, length_mm=None, on_hand=None, unit_price=None, location=None
         )
-        families[same].append(clip)
-    clips = [fine for family in families.values() for fine in _between(sorted(family, key=lambda c: c.mass_g))]
-    return Stock(tuple(clips), tuple(_parted(strip) for strip in stock.strips))
+        families[same].setdefault(clip.mass_g, clip)
+    for by_mass in families.values():
+        family = [by_mass[mass] for mass in sorted(by_mass)]
+        below = replace(family[0], mass_g=0.0, length_mm=None if family[0].length_mm is None else 0.0)
+        yield list(pairwise([below, *family]))
 
 
-def _between(family: Sequence[ClipOn]) -> list[ClipOn]:
-    first = family[0]
-    below = replace(first, mass_g=0.0, length_mm=None if first.length_mm is None else 0.0)
-    found = []
-    for light, heavy in pairwise([below, *family]):
-        for step in range(1, FINER + 1):
-            share = step / FINER
-            length = None
-            if light.length_mm is not None and heavy.length_mm is not None:
-                length = light.length_mm + share * (heavy.length_mm - light.length_mm)
-            mass = light.mass_g + share * (heavy.mass_g - light.mass_g)
-            found.append(replace(heavy, sku=f"{heavy.sku} {step}", mass_g=mass, length_mm=length, on_hand=None))
-    return found
+def _at_share(light: ClipOn, heavy: ClipOn, share: float, name: str) -> ClipOn:
+    """A clip-on between two of a family, as long as it would be."""
+    length = None
+    if light.length_mm is not None and heavy.length_mm is not None:
+        length = light.length_mm + share * (heavy.length_mm - light.length_mm)
+    mass = light.mass_g + share * (heavy.mass_g - light.mass_g)
+    return replace(heavy, sku=f"{heavy.sku} {name}", mass_g=mass, length_mm=length, on_hand=None)
 
 
 def _parted(strip: Strip) -> Strip:

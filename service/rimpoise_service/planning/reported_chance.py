@@ -14,7 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .joint_model import Complexes, Floats, JudgedResidual, PlaceErrors, cholesky, covariance
+from ..physics.arrays import Complexes, Floats
+from .joint_model import JudgedResidual, PlaceErrors, cholesky, covariance
 from .pass_probability import DISCS, FINE, components, probability, shares_along
 
 POINTS, FEW = 2048, 512
@@ -25,7 +26,7 @@ MOST_PIECES = 8
 
 
 @dataclass(frozen=True, eq=False)
-class FittedPiece:
+class PieceVector:
     """A piece's vector in its place's plane [g·mm], and how errors there show."""
 
     vector: complex
@@ -71,14 +72,14 @@ def _mirrored(dimension: int, points: int) -> tuple[Floats, Floats]:
 DRAWS = {(dimension, points): _mirrored(dimension, points) for dimension in (2, 4) for points in (FEW, POINTS)}
 
 
-def linear_probability(judged: JudgedResidual, left: Complexes, pieces: Sequence[FittedPiece]) -> float:
+def linear_probability(judged: JudgedResidual, left: Complexes, pieces: Sequence[PieceVector]) -> float:
     """P to first order; left: (c,), what is planned to be left [g·mm]."""
     root = cholesky(_covariance(judged, pieces, turned=True))
     return float(probability(left[None], root, judged.limits, FINE[judged.dimension])[0])
 
 
 def reported_probability(
-    judged: JudgedResidual, left: Complexes, pieces: Sequence[FittedPiece], linear: float | None = None
+    judged: JudgedResidual, left: Complexes, pieces: Sequence[PieceVector], linear: float | None = None
 ) -> float:
     """P with turned pieces on their circles; left: (c,), what is planned to be left [g·mm].
 
@@ -104,13 +105,13 @@ def reported_probability(
     return float(np.clip(linear + (difference[0] - difference[1]).mean(), 0.0, 1.0))
 
 
-def _by_motion(piece: FittedPiece) -> tuple[float, ...]:
+def _by_motion(piece: PieceVector) -> tuple[float, ...]:
     """An order that a wheel keeps when it is turned or mirrored, but for rounding."""
     gain = np.round(piece.errors.gain, 9).tolist()  # not by so many digits: of a share that is 0, all are rounding
     return (*gain, *(float(f"{x:.9g}") for x in (abs(piece.vector), abs(cmath.phase(piece.vector)))))
 
 
-def _covariance(judged: JudgedResidual, pieces: Sequence[FittedPiece], *, turned: bool) -> Floats:
+def _covariance(judged: JudgedResidual, pieces: Sequence[PieceVector], *, turned: bool) -> Floats:
     """Of the residual that is read; without the errors of angle unless ``turned``."""
     proper, pseudo = judged.machine_and_floor, np.zeros_like(judged.machine, dtype=complex)
     for p in pieces:

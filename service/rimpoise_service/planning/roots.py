@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..physics.arrays import Floats, Ints
 from .candidates import Combinations
-from .joint_model import Floats, Ints
 from .nodes import Nodes
 
 

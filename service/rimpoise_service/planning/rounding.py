@@ -12,11 +12,12 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ..messages.message import Message, message
+from ..physics.arrays import Floats
 from ..physics.planes import PlaneVector
 from ..physics.unbalance import Unbalance, polar
+from .acceptance import mean_position_mm
 
 Aim = Literal["nearest", "static_first"]
 
@@ -57,7 +58,7 @@ def round_to_stock(
     )
     left = tuple(PlaneVector(t.plane, w.vector - t.vector) for t, w in zip(targets, weights, strict=True))
     total = sum((Unbalance.at(v.plane.position_mm, v.vector) for v in left), Unbalance())
-    middle = sum(t.plane.position_mm for t in targets) / len(targets)
+    middle = mean_position_mm([t.plane for t in targets])
     over = [v for v in left if v.mass_g > per_plane_g * (1 + 1e-9)]
     return Rounding(
         weights=weights,
@@ -70,21 +71,21 @@ def round_to_stock(
     )
 
 
-def _static_first(targets: Sequence[PlaneVector], masses: NDArray[np.float64], per_plane_g: float) -> list[float]:
+def _static_first(targets: Sequence[PlaneVector], masses: Floats, per_plane_g: float) -> list[float]:
     # Where nothing was called there is no angle to put a weight at.
     choices = [masses if t.vector else masses[:1] for t in targets]
     grid = np.stack([m.ravel() for m in np.meshgrid(*choices, indexing="ij")])
     called = np.array([[t.mass_g] for t in targets])
     vectors = np.array([[polar(t.plane.radius_mm, t.angle_deg)] for t in targets]) * (grid - called)
-    middle = sum(t.plane.position_mm for t in targets) / len(targets)
+    middle = mean_position_mm([t.plane for t in targets])
     arms = np.array([[t.plane.position_mm - middle] for t in targets])
-    limit_ratio = np.maximum(np.abs(grid - called).max(axis=0) - per_plane_g * (1 + 1e-9), 0.0)
+    excess_g = np.maximum(np.abs(grid - called).max(axis=0) - per_plane_g * (1 + 1e-9), 0.0)
     static = np.abs(vectors.sum(axis=0))
     couple = np.abs((vectors * arms).sum(axis=0))
-    best = np.lexsort((grid.sum(axis=0), _steps(couple), _steps(static), limit_ratio))[0]
+    best = np.lexsort((grid.sum(axis=0), _steps(couple), _steps(static), excess_g))[0]
     return [float(m) for m in grid[:, best]]
 
 
-def _steps(residuals: NDArray[np.float64]) -> NDArray[np.float64]:
+def _steps(residuals: Floats) -> Floats:
     """Residuals in steps of what is equal, rounded: round numbers then don't lie between two steps."""
     return np.round(residuals / EQUAL_GMM)

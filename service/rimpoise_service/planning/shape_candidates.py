@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from functools import reduce
 from typing import Any
 
 import numpy as np
 
-from ..search.branch_and_bound import MAX_WORK, WorkBudget
+from ..physics.arrays import Bools, Floats, Ints
+from ..search.branch_and_bound import MAX_WORK, WorkBudget, portions
 from .candidates import (
     CALLED_SPOT,
     CLIP_LIMIT,
@@ -24,7 +25,6 @@ from .candidates import (
     Shape,
     Stretches,
 )
-from .joint_model import Bools, Floats, Ints
 
 JOINED_AT_ONCE, MAX_JOINED = 50_000, 400_000
 """Pairs of halves that are weighed in one go, and in all at one place; past that nothing is proven."""
@@ -125,7 +125,8 @@ class ShapeCandidates:
             rows = rows[self._may_be(stretches, rows, count // 2, beside=beside)]
             parts.append(self._together(stretches, rows, lip=_lip(beside)))
             complete &= all_there and not self.budget.exhausted
-        return _joined(parts), complete
+        first, *others = parts
+        return first.and_more(*others), complete
 
     def _alone(self) -> tuple[Combinations, Floats]:
         """One block in every stretch, and how far each stays from the exact correction [g·mm]."""
@@ -188,10 +189,10 @@ class ShapeCandidates:
         first = np.searchsorted(along, wanted_along - about, "left", by_real)
         counts = np.searchsorted(along, wanted_along + about, "right", by_real) - first
         rows, taken = [np.empty((0, left.shape[1] + right.shape[1]), dtype=np.intp)], 0
-        for block in _blocks_of(counts):
-            begins = np.cumsum(counts[block]) - counts[block]
-            i = np.repeat(block, counts[block])
-            j = by_real[np.arange(len(i)) + np.repeat(first[block] - begins, counts[block])]
+        for portion in portions(counts, JOINED_AT_ONCE):
+            begins = np.cumsum(counts[portion]) - counts[portion]
+            i = np.repeat(portion, counts[portion])
+            j = by_real[np.arange(len(i)) + np.repeat(first[portion] - begins, counts[portion])]
             close = np.abs(wanted[i] - have[j]) - reach_left[i] - reach_right[j] <= room
             rows.append(np.concatenate([left[i[close]], right[j[close]]], axis=1))
             taken += len(i)
@@ -234,19 +235,3 @@ def _order(size: Floats, low: Floats) -> Ints:
 def _lip(beside: bool | None) -> float:
     """The most free lip between two clip-ons, in one free arc or beside a keep-out (rule 2); strips have none."""
     return math.inf if beside is None else FREE_LIP_BESIDE if beside else FREE_LIP
-
-
-def _joined(parts: Sequence[Combinations]) -> Combinations:
-    names = Combinations.__dataclass_fields__
-    return Combinations(*(np.concatenate([getattr(p, name) for p in parts]) for name in names))
-
-
-def _blocks_of(counts: Ints) -> Iterator[Ints]:
-    """Consecutive indices in blocks whose counts add up to about JOINED_AT_ONCE."""
-    ends = np.cumsum(counts)
-    start = 0
-    while start < len(counts):
-        done = ends[start - 1] if start else 0
-        stop = max(start + 1, int(np.searchsorted(ends, done + JOINED_AT_ONCE, "right")))
-        yield np.arange(start, stop)
-        start = stop

@@ -1,6 +1,6 @@
 """Splitting one correction into strips behind the spokes, exactly.
 
-The search itself, and why its answer is the best there is, are in ``search``.
+The search itself, and why its answer is the best there is, are in ``search.branch_and_bound``.
 """
 
 from __future__ import annotations
@@ -85,14 +85,14 @@ def split(request: SplitRequest) -> Split:
     windows = [free for cover in merged(request.spokes) for free in subtract(cover, request.keep_out)]
     options = StripOptions.on_land(request.strip, request.land_radius_mm, windows, request.max_pieces)
     best, proven = _best(request, options)
-    units = [u for run, angle in zip(best.runs, best.angles, strict=True) for u in options.units(run, angle)]
+    units = [u for block, angle in zip(best.blocks, best.angles, strict=True) for u in options.units(block, angle)]
     return Split(
         pieces=tuple(_pieces(request.strip, units)),
         residual=PlaneVector(request.target.plane, sum((u.vector for u in units), -request.target.vector)),
         ideal=ideal_weights(request.target, request.spokes),
         proven_optimal=proven,
         warnings=()
-        if len(options.runs)
+        if len(options.blocks)
         else (message("no_window_fits", segment_mm=request.strip.segment_length_mm),),
     )
 
@@ -106,13 +106,13 @@ def _best(request: SplitRequest, options: StripOptions) -> tuple[BlockCombinatio
         if best.residual <= within:
             break
         # More pieces must be better by more than rounding, or fewer it stays.
-        found = search(target, options.runs, pieces, best.residual - 2 * ZERO_GMM)
+        found = search(target, options.blocks, pieces, best.residual - 2 * ZERO_GMM)
         proven &= found.proven
         best = min((best, *found.candidates), key=lambda c: c.residual)
-    if best.runs and best.residual <= within:  # with no fewer pieces: now the cheapest of so many
+    if best.blocks and best.residual <= within:  # with no fewer pieces: now the cheapest of so many
         cost = best.residual + per_gram * best.mass
-        pieces = int(options.runs.pieces[list(best.runs)].sum())
-        found = search(target, options.runs, pieces, within, per_gram=per_gram, upper_cost=cost)
+        pieces = int(options.blocks.pieces[list(best.blocks)].sum())
+        found = search(target, options.blocks, pieces, within, per_gram=per_gram, upper_cost=cost)
         best, proven = next(iter(found.candidates), best), proven and found.proven
     return best, proven
 

@@ -10,14 +10,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from ..physics.arrays import Complexes
 from ..physics.planes import Plane, PlaneVector, resolve_in_planes
 from ..physics.unbalance import Unbalance
 from .acceptance import Criterion, Limits, mean_position_mm, mean_radius_mm
 
 WITHIN = 1 + 1e-6
 """A share of a limit up to which it is kept: a part in a million is rounding, not a failure."""
-
-Complexes = NDArray[np.complex128]
 
 
 @dataclass(frozen=True, slots=True)

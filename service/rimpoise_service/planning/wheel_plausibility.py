@@ -128,7 +128,7 @@ def weight_doubts(
 ) -> Iterator[Message]:
     """What is unlikely of where a fitted weight, by its number, is.
 
-    Away from the places of its wheel; where the wheel doesn't tell them, far from the reading's planes. A land has
+    Away from the places of its wheel; where those are not known, far from the reading's planes. A land has
     its own radius.
     """
     at_mm, radius_mm = weight.position_mm, weight.radius_mm

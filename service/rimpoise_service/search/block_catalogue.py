@@ -1,4 +1,4 @@
-"""How stock becomes runs.
+"""How stock becomes blocks.
 
 Strips: n segments in a row, cut into as few pieces as the strip allows. Clip-ons: one, or two side by side.
 """
@@ -14,11 +14,12 @@ import numpy as np
 
 from ..model.arcs import Arc
 from ..model.stock import ClipOn, Strip
+from ..physics.arrays import Floats, Ints
 from ..physics.distributed_mass import arc_factor, arc_factors, half_arc_rad, strip_radius_mm
-from .blocks import Blocks, FittedWeight, Floats, Ints, in_windows
+from .blocks import Blocks, FittedWeight, in_windows
 
 NO_SECOND = -1
-"""In place of an index: the run is one clip-on."""
+"""In place of an index: the block is one clip-on."""
 
 ASSUMED_CLIP_MM = 25.0
 """Room for a clip-on of unknown length [mm]; common practice, no source."""
@@ -29,14 +30,14 @@ MAX_PAIRS = 300_000
 
 @dataclass(frozen=True, slots=True)
 class StripOptions:
-    """Runs of one strip on a land of that radius [mm]: the window and the segments of each."""
+    """Blocks of one strip on a land of that radius [mm]: the window and the segments of each."""
 
     strip: Strip
     land_radius_mm: float
     arcs: tuple[Arc, ...]
     window: Ints
     segments: Ints
-    runs: Blocks
+    blocks: Blocks
 
     @classmethod
     def on_land(cls, strip: Strip, land_radius_mm: float, arcs: Sequence[Arc], max_pieces: int) -> StripOptions:
@@ -63,33 +64,33 @@ class StripOptions:
             on_hand=nothing + on_hand,
             **_cut(segments, strip, land_radius_mm),
         )
-        window, shape, runs = in_windows(shapes, arcs)
-        return cls(strip, land_radius_mm, tuple(arcs), window, segments[shape], runs)
+        window, shape, blocks = in_windows(shapes, arcs)
+        return cls(strip, land_radius_mm, tuple(arcs), window, segments[shape], blocks)
 
-    def units(self, run: int, angle: float) -> list[FittedWeight]:
-        """The run cut into nearly equal pieces, the longer ones first."""
-        strip, pieces = self.strip, int(self.runs.pieces[run])
-        shorter, longer_ones = divmod(int(self.segments[run]), pieces)
+    def units(self, block: int, angle: float) -> list[FittedWeight]:
+        """The block cut into nearly equal pieces, the longer ones first."""
+        strip, pieces = self.strip, int(self.blocks.pieces[block])
+        shorter, longer_ones = divmod(int(self.segments[block]), pieces)
         radius = strip_radius_mm(self.land_radius_mm, strip.thickness_mm)
-        begin, cut = angle - float(self.runs.behind[run]), []
+        begin, cut = angle - float(self.blocks.behind[block]), []
         for n in [shorter + 1] * longer_ones + [shorter] * (pieces - longer_ones):
             half = half_arc_rad(strip.segment_length_mm * n, self.land_radius_mm)
             mass = n * strip.segment_mass_g
             size = mass * radius * arc_factor(half)
             cut.append(
-                FittedWeight(strip, n, mass, radius, size, begin + half, half, self.arcs[self.window[run]].name)
+                FittedWeight(strip, n, mass, radius, size, begin + half, half, self.arcs[self.window[block]].name)
             )
             begin += 2 * half
         return cut
 
     def usage(self, skus: Sequence[str]) -> Ints:
-        """Segments of each of the shelves that each run takes, (n, shelves)."""
+        """Segments of each of the shelves that each block takes, (n, shelves)."""
         return np.outer(self.segments, np.array([sku == self.strip.sku for sku in skus], dtype=np.intp))
 
 
 @dataclass(frozen=True, slots=True)
 class ClipOptions:
-    """Runs of clip-ons on a flange of that radius [mm]: one, or two side by side, the first before the second.
+    """Blocks of clip-ons on a flange of that radius [mm]: one, or two side by side, the first before the second.
 
     More than two clip-ons on one flange are not offered (common practice, no source).
     """
@@ -100,7 +101,7 @@ class ClipOptions:
     window: Ints
     first: Ints
     second: Ints
-    runs: Blocks
+    blocks: Blocks
 
     @classmethod
     def on_flange(
@@ -123,25 +124,25 @@ class ClipOptions:
             i, j = _pairs(first, on_hand)
             shapes = shapes.and_more(_side_by_side(i, j, size, room, mass, on_hand))
             first, second = np.append(first, i), np.append(second, j)
-        window, shape, runs = in_windows(shapes, arcs)
-        return cls(tuple(clips), radius_mm, tuple(arcs), window, first[shape], second[shape], runs)
+        window, shape, blocks = in_windows(shapes, arcs)
+        return cls(tuple(clips), radius_mm, tuple(arcs), window, first[shape], second[shape], blocks)
 
-    def units(self, run: int, angle: float) -> list[FittedWeight]:
+    def units(self, block: int, angle: float) -> list[FittedWeight]:
         """The clip-ons one after the other, clockwise."""
-        begin, clipped = angle - float(self.runs.behind[run]), []
-        for index in (int(self.first[run]), int(self.second[run])):
+        begin, clipped = angle - float(self.blocks.behind[block]), []
+        for index in (int(self.first[block]), int(self.second[block])):
             if index == NO_SECOND:
                 continue
             clip = self.clips[index]
             half, room = half_arc_rad(clip.length_mm or 0.0, self.radius_mm), _room_rad(clip, self.radius_mm)
             size = _effective_gmm(clip, self.radius_mm)
-            name = self.arcs[self.window[run]].name
+            name = self.arcs[self.window[block]].name
             clipped.append(FittedWeight(clip, None, clip.mass_g, self.radius_mm, size, begin + room, half, name))
             begin += 2 * room
         return clipped
 
     def usage(self, skus: Sequence[str]) -> Ints:
-        """Clip-ons of each of the shelves that each run takes, (n, shelves)."""
+        """Clip-ons of each of the shelves that each block takes, (n, shelves)."""
         shelf = {sku: n for n, sku in enumerate(skus)}
         counted = np.zeros((len(self.clips) + 1, len(skus)), dtype=np.intp)
         for index, clip in enumerate(self.clips):

@@ -10,24 +10,20 @@ import cmath
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, Protocol
+from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ..model.arcs import Arc
 from ..model.stock import ClipOn, Strip
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.intp]
-Complexes = NDArray[np.complex128]
+from ..physics.arrays import Complexes, Floats, Ints, Rows
 
 ROUNDING_RAD = 1e-12
 """A weight exactly as long as its window fits it [rad]."""
 
 
 @dataclass(frozen=True)
-class Blocks:
+class Blocks(Rows):
     """Equal-length arrays, one entry per block.
 
     size [g·mm]; centre, slack: its interval of directions [rad]; behind, ahead: what it covers on either
@@ -51,25 +47,6 @@ class Blocks:
     first_middle: Floats
     last_middle: Floats
 
-    def __len__(self) -> int:
-        return len(self.size)
-
-    def __getitem__(self, index: Ints) -> Blocks:
-        return Blocks(*(column[index] for column in self.columns))
-
-    def and_more(self, others: Blocks) -> Blocks:
-        """These and the others."""
-        return Blocks(*map(np.append, self.columns, others.columns))
-
-    @property
-    def columns(self) -> tuple[NDArray[Any], ...]:
-        """All of them, in their order."""
-        return (
-            *(self.size, self.centre, self.slack, self.behind, self.ahead),
-            *(self.pieces, self.mass, self.kind, self.used, self.on_hand),
-            *(self.squares, self.squares_turned, self.first_middle, self.last_middle),
-        )
-
     @cached_property
     def disc_centre(self) -> Complexes:
         """Centre of the smallest circle about each arc of vectors [g·mm]."""
@@ -85,7 +62,7 @@ class Blocks:
 
 @dataclass(frozen=True, slots=True)
 class FittedWeight:
-    """One weight of a run as it is stuck or clipped on: segments of a strip (None for a clip-on), where, how long.
+    """One weight of a block as it is fitted: segments of a strip (None for a clip-on), where, how long.
 
     angle and half_arc [rad]; size [g·mm] is what it does, its arc included; radius_mm [mm] of its mass centre.
     """
@@ -115,25 +92,25 @@ class FittedWeight:
 
 
 class Options(Protocol):
-    """All runs that a place and some stock allow, and the way back from a run to its weights."""
+    """All blocks that a place and some stock allow, and the way back from a block to its weights."""
 
     @property
-    def runs(self) -> Blocks:
-        """The runs."""
+    def blocks(self) -> Blocks:
+        """The blocks."""
 
-    def units(self, run: int, angle: float) -> list[FittedWeight]:
-        """The weights of a run whose vector points in a direction [rad], clockwise."""
+    def units(self, block: int, angle: float) -> list[FittedWeight]:
+        """The weights of a block whose vector points in a direction [rad], clockwise."""
 
     @property
     def window(self) -> Ints:
-        """In which free arc each run is."""
+        """In which free arc each block is."""
 
     def usage(self, skus: Sequence[str]) -> Ints:
-        """How many pieces or segments of each of the shelves each run takes, (n, shelves)."""
+        """How many pieces or segments of each of the shelves each block takes, (n, shelves)."""
 
 
 def in_windows(shapes: Blocks, arcs: Sequence[Arc]) -> tuple[Ints, Ints, Blocks]:
-    """Each shape in each window that it fits into: the window's index, the shape's index, the runs."""
+    """Each shape in each window that it fits into: the window's index, the shape's index, the blocks."""
     spans = np.radians([(arc.start_deg, arc.width_deg, arc.endless) for arc in arcs]).reshape(len(arcs), 3)
     start, width, endless = spans[:, :1], spans[:, 1:2], spans[:, 2:] > 0
     slack = (width - shapes.behind - shapes.ahead) / 2

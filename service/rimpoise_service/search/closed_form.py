@@ -1,7 +1,7 @@
-"""The best directions of runs that were chosen: the closed forms of ``search``, rule 5, for many tuples at once.
+"""The best directions of many combinations of blocks at once: the closed forms of ``branch_and_bound``, step 5.
 
 Arrays of directions have the shape (rows, count, n): a row is one way to be at the ends of intervals or free,
-count the number of runs in a tuple, n the number of tuples.
+count the number of blocks in a combination, n the number of combinations.
 """
 
 from __future__ import annotations
@@ -13,17 +13,18 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .blocks import Blocks, Complexes, Floats, Ints
+from ..physics.arrays import Complexes, Floats, Ints
+from .blocks import Blocks
 
 ANGLE_TOLERANCE = 1e-9
-"""Floating-point room when asking whether a direction is in its interval, or two runs overlap [rad]."""
+"""Floating-point room when asking whether a direction is in its interval, or two blocks overlap [rad]."""
 
 SOLUTIONS = (1, 1, 4, 2)
-"""How many closed forms there are for none to three free runs; more can't be free."""
+"""How many closed forms there are for none to three free blocks; more can't be free."""
 
 
 class Chosen(NamedTuple):
-    """What the closed forms need of the runs that were chosen, each of shape (count, n)."""
+    """What the closed forms need of the blocks that were chosen, each of shape (count, n)."""
 
     size: Floats
     centre: Floats
@@ -32,17 +33,17 @@ class Chosen(NamedTuple):
     ahead: Floats
 
 
-def best_directions(target: complex, runs: Blocks, picks: Ints) -> tuple[Floats, Floats]:
-    """The least residual [g·mm] of each tuple, shape (n,), and its directions [rad], shape (n, count).
+def best_directions(target: complex, blocks: Blocks, picks: Ints) -> tuple[Floats, Floats]:
+    """The least residual [g·mm] of each combination, shape (n,), and its directions [rad], shape (n, count).
 
-    picks has the shape (n, count). A tuple that can't be placed without overlap has the residual inf.
+    picks has the shape (n, count). A combination that can't be placed without overlap has the residual inf.
     """
-    if picks.shape[1] == 1:  # alone, a run overlaps nothing
-        run = picks[:, 0]
-        angle = nearest(target, runs.centre[run], runs.slack[run])
-        return np.abs(target - runs.size[run] * np.exp(1j * angle)), angle[:, None]
+    if picks.shape[1] == 1:  # alone, a block overlaps nothing
+        block = picks[:, 0]
+        angle = nearest(target, blocks.centre[block], blocks.slack[block])
+        return np.abs(target - blocks.size[block] * np.exp(1j * angle)), angle[:, None]
     at = picks.T
-    chosen = Chosen(runs.size[at], runs.centre[at], runs.slack[at], runs.behind[at], runs.ahead[at])
+    chosen = Chosen(blocks.size[at], blocks.centre[at], blocks.slack[at], blocks.behind[at], blocks.ahead[at])
     angles = candidate_directions(target, chosen)
     residual = residuals(target, chosen, angles)
     n = np.arange(len(picks))
@@ -59,17 +60,17 @@ def candidate_directions(target: complex, chosen: Chosen) -> Floats:
         at_ends = chosen.centre[bound] + ends[:, :, None] * chosen.slack[bound]
         wanted = target - (chosen.size[bound] * np.exp(1j * at_ends)).sum(axis=1)
         for solved in _free_directions(wanted, chosen, free):
-            block = angles[row : row + len(ends)]
-            block[:, bound] = at_ends
+            rows = angles[row : row + len(ends)]
+            rows[:, bound] = at_ends
             for k, direction in zip(free, solved, strict=True):
-                block[:, k] = direction
+                rows[:, k] = direction
             row += len(ends)
     return angles
 
 
 @cache
 def closed_forms(count: int) -> int:
-    """How many closed forms are tried for a tuple of that many runs."""
+    """How many closed forms are tried for a combination of that many blocks."""
     return sum(len(ends) * SOLUTIONS[len(free)] for free, _, ends in _ways(count))
 
 
@@ -86,7 +87,7 @@ def _ways(count: int) -> list[tuple[list[int], list[int], Floats]]:
 
 
 def _free_directions(wanted: Complexes, chosen: Chosen, free: list[int]) -> Iterator[list[Floats]]:
-    """The closed forms, a list of directions per free run, each of the shape of wanted, (ends, n).
+    """The closed forms, a list of directions per free block, each of the shape of wanted, (ends, n).
 
     One free: the nearest. Two: where the circles meet, or opposed. Three: a leader and an opposed pair.
     """
@@ -108,7 +109,7 @@ def _free_directions(wanted: Complexes, chosen: Chosen, free: list[int]) -> Iter
 
 
 def residuals(target: complex, chosen: Chosen, angles: Floats) -> Floats:
-    """|T − Σ a e^{iθ}| [g·mm], shape (rows, n); inf where a run leaves its interval or overlaps another."""
+    """|T − Σ a e^{iθ}| [g·mm], shape (rows, n); inf where a block leaves its interval or overlaps another."""
     total = (chosen.size * np.exp(1j * angles)).sum(axis=1)
     # Written so that nan counts as outside.
     inside = np.abs(wrapped(angles - chosen.centre)) <= chosen.slack + ANGLE_TOLERANCE

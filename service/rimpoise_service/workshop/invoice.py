@@ -19,7 +19,7 @@ from typing import Literal
 
 from ..messages.message import Message, message
 from ..model.stock import Material
-from .invoice_models import FittedPiece, InvoiceRequest, JobWheel, LineType, PricedItem
+from .invoice_models import ChargedPiece, InvoiceRequest, JobWheel, LineType, PricedItem
 from .money import EXACT, minor_digits, plain
 from .pick_list import Picking, Recycled, pick_list, recycling
 
@@ -135,7 +135,7 @@ def make_invoice(request: InvoiceRequest) -> Invoice:
 
 def _weights(request: InvoiceRequest) -> Iterator[Due]:
     """One per sku: the list's order first, then what it lacks, by sku."""
-    fitted: dict[str, list[tuple[JobWheel, FittedPiece]]] = {}
+    fitted: dict[str, list[tuple[JobWheel, ChargedPiece]]] = {}
     for wheel in request.wheels:
         for piece in wheel.pieces:
             fitted.setdefault(piece.sku, []).append((wheel, piece))

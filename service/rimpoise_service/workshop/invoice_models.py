@@ -13,7 +13,7 @@ LineType = Literal["weights", "labour", "disposal", "per_vehicle"]
 
 
 @dataclass(frozen=True, slots=True)
-class FittedPiece:
+class ChargedPiece:
     """A weight that was fitted ``count`` times: segments of a strip, None for a clip-on."""
 
     sku: str
@@ -44,7 +44,7 @@ class JobWheel:
 
     name: str
     wheel_type: str | None = None
-    pieces: tuple[FittedPiece, ...] = ()
+    pieces: tuple[ChargedPiece, ...] = ()
     removed: tuple[RemovedWeight, ...] = ()
 
 

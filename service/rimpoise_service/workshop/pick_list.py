@@ -6,12 +6,9 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import get_args
 
-from ..model.stock import Material
-from .invoice_models import FittedPiece, InvoiceRequest
-
-MATERIALS: tuple[Material, ...] = get_args(Material)
+from ..model.stock import MATERIALS, Material
+from .invoice_models import ChargedPiece, InvoiceRequest
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +55,7 @@ def pick_list(request: InvoiceRequest) -> tuple[Picking, ...]:
     Where a piece states no location, the price list's counts.
     """
     listed = {item.sku: item for item in request.price_list.items}
-    found: dict[str | None, dict[str, list[tuple[str, FittedPiece]]]] = {}
+    found: dict[str | None, dict[str, list[tuple[str, ChargedPiece]]]] = {}
     for wheel in request.wheels:
         for piece in wheel.pieces:
             place = piece.location or (listed[piece.sku].location if piece.sku in listed else None)
@@ -70,7 +67,7 @@ def pick_list(request: InvoiceRequest) -> tuple[Picking, ...]:
     )
 
 
-def _pick(sku: str, taken: list[tuple[str, FittedPiece]], label: str | None) -> Pick:
+def _pick(sku: str, taken: list[tuple[str, ChargedPiece]], label: str | None) -> Pick:
     pieces = [piece for _, piece in taken]
     strip = any(p.segments is not None for p in pieces)
     return Pick(
@@ -83,7 +80,7 @@ def _pick(sku: str, taken: list[tuple[str, FittedPiece]], label: str | None) -> 
     )
 
 
-def _cuts(pieces: Sequence[FittedPiece]) -> tuple[Cut, ...]:
+def _cuts(pieces: Sequence[ChargedPiece]) -> tuple[Cut, ...]:
     """The longest first."""
     counts: Counter[int] = Counter()
     for piece in pieces:

@@ -1,8 +1,9 @@
 """The vehicle: its wheels planned, their check spins judged, and whether it may leave.
 
 It is released when no wheel has a finding, the last reading of each road wheel is within its limits, and each road
-wheel's torque was set and looked at a second time. A spare is only looked at for findings. The re-check after the
-first drive stays due on the sheet: it can't be done before the vehicle leaves.
+wheel's torque was set and looked at a second time. Where the plan promised a static check spin the static sum
+alone counts; elsewhere a static one shows too little. A spare is only looked at for findings. The re-check after
+the first drive stays due on the sheet: it can't be done before the vehicle leaves.
 """
 
 from __future__ import annotations
@@ -16,11 +17,10 @@ from ..diagnosis.fitted_piece import FittedPiece
 from ..diagnosis.spin_comparison import CheckSpinRequest
 from ..messages.message import Message, message
 from ..model.stock import ClipOn, Stock, Strip
-from ..physics.readings import Reading
+from ..physics.readings import Reading, Static
 from ..planning.advice import AdvisedPlan, advise
 from ..planning.models import Decision, Piece, PlanRequest
-from . import invoice_models
-from .invoice_models import JobWheel
+from .invoice_models import ChargedPiece, JobWheel
 
 WheelVerdict = Literal["released", "open"]
 
@@ -158,7 +158,18 @@ def _check_spin_of(
         acceptance=plan.acceptance,
         stock=wheel.plan.stock,
         spread=plan.spread,
+        static_only=_judged_statically(advice),
     )
+
+
+def _is_static_job(wheel: VehicleWheel, advice: AdvisedPlan) -> bool:
+    """Whether a static check spin is all there can be to it."""
+    return isinstance(wheel.plan.reading, Static) or _judged_statically(advice)
+
+
+def _judged_statically(advice: AdvisedPlan) -> bool:
+    evaluator = advice.plan.evaluator
+    return evaluator is not None and evaluator.static_only
 
 
 def _as_fitted(p: Piece) -> FittedPiece:
@@ -177,6 +188,8 @@ def _open(wheel: VehicleWheel, advice: AdvisedPlan, check: CheckSpin | None) -> 
     elif check is not None and check.verdict != "pass":
         left_g = check.evaluator.largest_g(check.measured)
         yield message("open_over_limit", **at, left_g=left_g)
+    elif check is not None and check.request.static and not _is_static_job(wheel, advice):
+        yield message("open_static_spin", **at)
     if wheel.torque is None:
         yield message("open_torque", **at)
     elif not wheel.torque.second_pass:
@@ -190,11 +203,11 @@ def _charged(wheel: FinishedWheel) -> JobWheel:
     return JobWheel(wheel.request.position, pieces=pieces)
 
 
-def _item(piece: FittedPiece, stock: Stock) -> invoice_models.FittedPiece:
+def _item(piece: FittedPiece, stock: Stock) -> ChargedPiece:
     """A piece as it was taken off the shelf: a strip by its segments."""
     shelf: tuple[ClipOn | Strip, ...] = (*stock.clip_ons, *stock.strips)
     items = {item.sku: item for item in shelf}
-    found, item = items.get(piece.sku or ""), invoice_models.FittedPiece(piece.sku or "")
+    found, item = items.get(piece.sku or ""), ChargedPiece(piece.sku or "")
     if found is None:
         return item
     item = replace(item, material=found.material, label=found.label, location=found.location)

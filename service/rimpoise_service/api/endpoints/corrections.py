@@ -24,15 +24,15 @@ COMPUTE = "single steps"
     answers=CorrectionsSchema,
     examples=EXAMPLES,
 )
-def corrections(asked: CorrectionsRequest) -> Corrections:
+def corrections(request: CorrectionsRequest) -> Corrections:
     """Exact correction weights in one or two planes.
 
     Two planes correct a reading in full. One plane corrects the static sum, and the couple that stays is reported.
     Moving weights to other planes is the same computation: give the new planes. `gain` is how much weight is
     fitted per unbalance read; a large one multiplies the reading's own errors.
     """
-    corrections = correct_reading(asked.reading, asked.planes)
-    return replace(corrections, warnings=(*asked.doubts, *corrections.warnings))
+    corrections = correct_reading(request.reading, request.planes)
+    return replace(corrections, warnings=(*request.doubts, *corrections.warnings))
 
 
 @post(
@@ -62,12 +62,12 @@ def splits(request: SplitRequest) -> Split:
     answers=RoundingSchema,
     examples=EXAMPLES,
 )
-def roundings(asked: RoundingRequest) -> Rounding:
+def roundings(request: RoundingRequest) -> Rounding:
     """Stock masses for exact corrections, at the called angles.
 
     Each plane for itself (`nearest`), or chosen together so that the static residual is least (`static_first`).
     """
-    return round_to_stock(*asked)
+    return round_to_stock(*request)
 
 
 ENDPOINTS = (corrections, splits, roundings)

@@ -16,7 +16,7 @@ from .examples.drawings import EXAMPLES
 
 
 @post("/v1/drawings", "drawPlan", tag="fitting plan", asks=DRAWING_REQUEST, examples=EXAMPLES, media_type=SVG)
-def drawings(asked: DrawingRequest) -> str:
+def drawings(request: DrawingRequest) -> str:
     """A plan as a drawing, for paper or screen.
 
     The face seen from outboard, every weight at its own angle and radius and to scale, what is hidden dashed; the
@@ -24,15 +24,17 @@ def drawings(asked: DrawingRequest) -> str:
     white. Send a plan request, or a plan's answer as it came, best with the wheel: `{"plan": …, "wheel": …}`.
     A plan without weights is drawn as the wheel alone.
     """
-    return draw(_subject(asked), asked.paper)
+    return draw(_subject(request), request.paper)
 
 
-def _subject(asked: DrawingRequest) -> Subject:
+def _subject(request: DrawingRequest) -> Subject:
     """What to draw. Raises ValidationError for a layout that the plan doesn't have, or has without its pieces."""
     try:
-        if isinstance(asked.source, PlanRequest):
-            return subject_of(asked.source, make_plan(asked.source, first_only=asked.layout is None), asked.layout)
-        return subject_as_given(asked.source, asked.wheel, asked.layout)
+        if isinstance(request.source, PlanRequest):
+            return subject_of(
+                request.source, make_plan(request.source, first_only=request.layout is None), request.layout
+            )
+        return subject_as_given(request.source, request.wheel, request.layout)
     except UnknownLayout as error:
         names = error.names
         said = message("no_such_layout", known=names) if names else message("no_layout_at_all")

@@ -69,14 +69,14 @@ def centring_checks(request: MachineCheckRequest) -> MachineCheck:
     answers=PermissibleUnbalanceSchema,
     examples=EXAMPLES,
 )
-def tolerances(asked: PermissibleUnbalanceRequest) -> PermissibleUnbalance:
+def tolerances(request: PermissibleUnbalanceRequest) -> PermissibleUnbalance:
     """What a balance quality grade permits.
 
     ISO 21940-11, any grade: permissible unbalance in all and per plane, shared by the place of the mass centre
     and never under 30 % or over 70 %, in grams at each plane's radius, and the force at the speed. The same grade
     can be the `acceptance` of a plan.
     """
-    return permissible_unbalance(*asked)
+    return permissible_unbalance(*request)
 
 
 ENDPOINTS = (trial_runs, centring_checks, tolerances)

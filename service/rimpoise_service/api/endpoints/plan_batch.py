@@ -71,8 +71,8 @@ class Batch(Endpoint):
         """Answer the current request."""
         refuse_query()
         check_accept(JSON)
-        asked = self.asks.load(read_value(self.most_bytes))  # type: ignore[union-attr]
-        return Response(_as_document(results(asked, note_later(), pacer())), content_type=JSON)
+        requests = self.asks.load(read_value(self.most_bytes))  # type: ignore[union-attr]
+        return Response(_as_document(results(requests, note_later(), pacer())), content_type=JSON)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,24 +88,24 @@ class Stream(Endpoint):
 
 
 def results(
-    asked: Iterable[object], note: Note = lambda _: None, go_on: Callable[[], bool] = lambda: True
+    requests: Iterable[object], note: Note = lambda _: None, go_on: Callable[[], bool] = lambda: True
 ) -> Iterator[bytes]:
     """One result for each, in order: of a value, of bytes to be read as JSON, or of an exception.
 
     Before each ``go_on`` says whether anybody still waits for it.
     """
     planner = Planner(note)
-    for index, each in enumerate(asked):
+    for index, each in enumerate(requests):
         if not go_on():
             return
         yield _result(planner, each, index)
 
 
-def _result(planner: Planner, asked: object, index: int) -> bytes:
+def _result(planner: Planner, request: object, index: int) -> bytes:
     try:
-        if isinstance(asked, Exception):
-            raise asked
-        value = strict_json.loads(asked) if isinstance(asked, bytes) else asked
+        if isinstance(request, Exception):
+            raise request
+        value = strict_json.loads(request) if isinstance(request, bytes) else request
         result = {"index": index, "plan": planner.plan(value), "problem": None}
         return strict_json.dumps(result)
     except Exception as error:  # whatever it is, it is this plan's and no other's

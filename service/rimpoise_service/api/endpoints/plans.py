@@ -55,10 +55,10 @@ def plans_sheet(request: PlanRequest) -> str:
     answers=StyleChoicesSchema,
     examples=EXAMPLES,
 )
-def style_choices(asked: StyleChoicesRequest) -> AdvisedStyleChoices:
+def style_choices(request: StyleChoicesRequest) -> AdvisedStyleChoices:
     """Which style of weight can go where on a wheel.
 
     Without a reading: the layouts that the wheel, the stock and the wishes admit, best first; what is ruled out
     and why; and what to find out next where nobody can say yet.
     """
-    return advise_styles(*asked)
+    return advise_styles(*request)

@@ -46,14 +46,14 @@ def check_spins(spin: CheckSpinRequest) -> CheckSpin:
     answers=TyreRotationSchema,
     examples=EXAMPLES,
 )
-def tyre_turns(asked: TyreRotationRequest) -> TyreRotation:
+def tyre_turns(request: TyreRotationRequest) -> TyreRotation:
     """Whether turning the tyre on its rim saves weights.
 
     Two readings with the tyre turned in between tell the tyre's part from the rim's. The best turn is where the
     exact weights of all planes together are least, over the whole circle. It pays when it saves `worth_g` after
     rounding to the stock, and when the saving is over twice its error.
     """
-    return evaluate_rotation(asked)
+    return evaluate_rotation(request)
 
 
 ENDPOINTS = (check_spins, tyre_turns)

@@ -45,16 +45,16 @@ def charges(request: InvoiceRequest) -> Invoice:
     heavy=True,
     examples=EXAMPLES,
 )
-def what_to_stock(asked: DemandRequest) -> dict[str, Any]:
+def what_to_stock(request: DemandRequest) -> dict[str, Any]:
     """Which weights many wheels call for, and what other shelves would do.
 
     Up to 200 wheels are planned with their own stock and again with each shelf, to the same limits: how often each
     sku, style and mass is used, how many wheels come within acceptance, the means of what is left, of the chance
     to pass, of pieces and of mass, and the price. For more wheels ask again and add up; means are over `fitted`.
     """
-    outcomes = list(demand([request for _, request in asked.requests], asked.shelves))
-    skipped = [{"index": index, "problem": problem_of(error)} for index, error in asked.skipped]
-    doubted = [{"index": index, "warnings": each.doubts} for index, each in asked.requests if each.doubts]
+    outcomes = list(demand([plan for _, plan in request.requests], request.shelves))
+    skipped = [{"index": index, "problem": problem_of(error)} for index, error in request.skipped]
+    doubted = [{"index": index, "warnings": each.doubts} for index, each in request.requests if each.doubts]
     return {"outcomes": outcomes, "skipped": skipped, "doubted": doubted}
 
 

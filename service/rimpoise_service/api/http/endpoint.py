@@ -60,12 +60,12 @@ class Endpoint:
     @property
     def summary(self) -> str:
         """The first line of the view's docstring."""
-        return inspect.getdoc(self.view).partition("\n")[0]  # type: ignore[union-attr]
+        return (inspect.getdoc(self.view) or "").partition("\n")[0]
 
     @property
     def description(self) -> str:
         """The rest of the view's docstring."""
-        return inspect.getdoc(self.view).partition("\n")[2].strip()  # type: ignore[union-attr]
+        return (inspect.getdoc(self.view) or "").partition("\n")[2].strip()
 
     def __call__(self) -> Response:
         """Answer the current request."""
@@ -87,9 +87,9 @@ class Endpoint:
         Every value comes through here, whether it is a body, an item of a batch or a line. ``shared`` is what the
         values of one batch have in common; the view gets it after the request. Raises ValidationError.
         """
-        asked = cast(Any, self.asks).load(value)
+        loaded = cast(Any, self.asks).load(value)
         with computing():
-            return self.view(asked, *shared)
+            return self.view(loaded, *shared)
 
 
 def post(
@@ -152,7 +152,7 @@ def refuse_query() -> None:
         raise invalid("no_query_parameter", names=names)
 
 
-def read_value(most: int = MAX_BODY) -> Any:
+def read_value(most: int) -> Any:
     """The body's JSON value, from up to ``most`` bytes; the schema checks that it is an object.
 
     Raises UnsupportedMediaType, RequestEntityTooLarge, BadJson.

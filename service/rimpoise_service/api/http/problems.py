@@ -58,7 +58,7 @@ class Kind:
     @property
     def type(self) -> str:
         """The path that names the type, at which its page is."""
-        return f"/problems/{self.slug}" if self.slug else "about:blank"
+        return f"/problems/{self.slug}"
 
 
 KINDS: tuple[Kind, ...] = (
@@ -176,7 +176,7 @@ def _new_instance() -> str:
 def _told(
     kind: Kind, detail: str, errors: Sequence[dict[str, Any]] = (), instance: str | None = None
 ) -> dict[str, Any]:
-    return _problem(f"/problems/{kind.slug}", kind.title, kind.status, detail, errors, instance)
+    return _problem(kind.type, kind.title, kind.status, detail, errors, instance)
 
 
 def _problem(

@@ -90,8 +90,3 @@ class WorkBudget:
         left = -wait_s * self._rate
         window_s, full_s = math.ceil(self._most / self._rate), math.ceil((self._most - left) / self._rate)
         return Quota("computing", int(self._most), window_s, max(0, int(left)), max(0, full_s), "ms")
-
-    @property
-    def ample_s(self) -> float:
-        """What ``spend`` returns for a bucket that is half full [s]."""
-        return -self._most / 2 / self._rate

@@ -53,7 +53,7 @@ class RequestSchema(NounSchema):
 
     makes: ClassVar[Callable[..., Any]] = dict
     shared: ClassVar[bool] = False
-    """Often the same in all plans of a batch, and costly enough to be recalled."""
+    """Often the same in all plans of a batch, and costly enough to be cached."""
 
     edge: ClassVar[frozenset[str]] = frozenset()
     """Fields that are about the answer's form alone: checked here, read at the edge, unknown to what it makes."""
@@ -109,7 +109,7 @@ class EchoSchema(RequestSchema):
 
 
 class ResponseSchema(NounSchema):
-    """A field is there from its detail on: always, but for plans. Open in the document: a later version may tell
+    """A field is there from its detail on: always, but for plans. Open in the document: a later version may have
     more.
     """
 

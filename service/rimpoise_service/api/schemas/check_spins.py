@@ -23,7 +23,7 @@ from .nested_fields import ListField, ObjectField
 from .plans import ResidualSchema
 from .quantities import ANGLE, AXIS
 from .reading import reading_field
-from .reading_pairs import Compared, alike, planes_needed
+from .reading_pairs import Compared, planes_needed, static_after_static
 from .readings_on_wheel import read_wheel
 from .request_fields import Choice
 from .response_fields import (
@@ -75,9 +75,9 @@ class CheckSpinRequestSchema(UnitsRequestSchema, Compared):
 
     assembly_mass_possible = Elsewhere("assembly_mass_possible")
 
-    @rule("readings_alike", "before", "after", "wheel")
-    def _alike(self, data: dict[str, Any]) -> Iterator[Break]:
-        return alike(self.reading_at(data, "before"), self.reading_at(data, "after"), ("after",))
+    @rule("static_after_static", "before", "after", "wheel")
+    def _static_after_static(self, data: dict[str, Any]) -> Iterator[Break]:
+        return static_after_static(self.reading_at(data, "before"), self.reading_at(data, "after"), ("after",))
 
     @rule("planes_where_needed", "before", "after", "planes", "wheel")
     def _planes_needed(self, data: dict[str, Any]) -> Iterator[Break]:

@@ -51,17 +51,15 @@ class BottomSpotSchema(RequestSchema):
 class AngleDirectionSchema(RequestSchema):
     """An angle from the top, in the device's own sense and view."""
 
+    makes = DeviceAngle
     kind = Tag("angle")
     angle = BareAngle("Angle from the top [deg], in the device's own sense and view.", required=True)
-
-    def make(self, data: dict[str, Any]) -> Direction:
-        """The angle."""
-        return DeviceAngle(data["angle"])
 
 
 class ClockDirectionSchema(RequestSchema):
     """A time of day, as the hour hand shows it to whoever looks at the wheel."""
 
+    makes = ClockTime
     kind = Tag("clock")
     clock = Text(
         "Time on a clock face, like 4:00.",
@@ -69,10 +67,6 @@ class ClockDirectionSchema(RequestSchema):
         hint="valve_clock",
         required=True,
     )
-
-    def make(self, data: dict[str, Any]) -> Direction:
-        """The time."""
-        return ClockTime(data["clock"])
 
 
 SPOT = Variants(
@@ -143,10 +137,6 @@ class ShownPlanesSchema(RequestSchema):
     inboard = ObjectField(ShownVectorSchema, "Mass and angle shown for the inboard side.", required=True)
     outboard = ObjectField(ShownVectorSchema, "Mass and angle shown for the outboard side.", required=True)
 
-    def make(self, data: dict[str, Any]) -> ShownPlanes:
-        """Both."""
-        return ShownPlanes(data["inboard"], data["outboard"])
-
 
 class ShownStaticSchema(ShownVectorSchema):
     """One mass, static."""
@@ -164,37 +154,28 @@ class ShownStaticCoupleSchema(RequestSchema):
     Masses are at the mean of the sizes it was set to; the static one acts in the middle between the planes.
     """
 
+    makes = ShownStaticCouple
     kind = Tag("static_couple")
     static = ObjectField(ShownVectorSchema, "The static mass and its angle.", required=True)
     couple = ObjectField(
         ShownVectorSchema, "Each of the couple's two masses, at the angle of the outboard one.", required=True
     )
 
-    def make(self, data: dict[str, Any]) -> ShownStaticCouple:
-        """Both."""
-        return ShownStaticCouple(data["static"], data["couple"])
-
 
 class TiedToPlaceSchema(RequestSchema):
     """The inboard plane, or the only one, is at a place of the wheel."""
 
+    makes = TiedToPlace
     kind = Tag("inboard_is")
     place = Text(f"Place of that plane on the wheel, {PLACE}.", required=True)
-
-    def make(self, data: dict[str, Any]) -> TiedToPlace:
-        """The place."""
-        return TiedToPlace(data["place"])
 
 
 class TiedToFaceSchema(RequestSchema):
     """The wheel's mounting face is at a distance from where the device counts."""
 
+    makes = TiedToFace
     kind = Tag("mounting_face")
     distance = DialledLength("Distance of the mounting face, in distance_unit.", required=True)
-
-    def make(self, data: dict[str, Any]) -> TiedToFace:
-        """The distance."""
-        return TiedToFace(data["distance"])
 
 
 TIED = Variants(

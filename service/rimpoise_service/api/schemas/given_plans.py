@@ -12,19 +12,13 @@ from .base import EchoSchema
 from .device import CLOCK_PATTERN
 from .device_quantities import BareAngle, ShownMass
 from .nested_fields import ListField, ObjectField
-from .quantities import ANGLE, AXIS, Angle, ArcEnd, Mass, Position, Radius, Segments
-from .request_fields import Boolean, Choice, Number, Tag, Text
+from .quantities import ANGLE, AXIS, Angle, ArcEnd, Chance, Mass, Position, Radius, Segments
+from .request_fields import Boolean, Choice, Tag, Text
 
 MAX_NAME = 400
 """A layout's name has the names of two lands in it, a window's those of two spokes."""
 
 MAX_PIECES, MAX_LAYOUTS = 8, 200
-
-
-class Probability(Number):
-    """A chance [%]."""
-
-    unit, low, high = "%", 0, 100
 
 
 class GivenResidualSchema(EchoSchema):
@@ -120,7 +114,7 @@ class GivenLayoutSchema(EchoSchema):
         load_default=None,
     )
     residual = ObjectField(GivenResidualSchema, "Residual that the pieces leave.", required=True)
-    pass_chance_pct = Probability("Chance that the first check spin passes [%].", required=True)
+    pass_chance_pct = Chance("Chance that the first check spin passes [%].", required=True)
 
     def make(self, data: dict[str, Any]) -> GivenLayout:
         """The layout."""

@@ -7,8 +7,8 @@ from typing import Any
 
 from ...messages.message import message
 from ...workshop.invoice_models import (
+    ChargedPiece,
     DisposalPrice,
-    FittedPiece,
     InvoiceRequest,
     JobWheel,
     LabourPrice,
@@ -34,7 +34,7 @@ USUAL = MoneyRounding()
 class FittedItemSchema(RequestSchema):
     """A weight that was fitted by hand."""
 
-    makes = FittedPiece
+    makes = ChargedPiece
     kind = Tag("item")
     sku = Text("The shop's number for the weight.", required=True)
     segments = Segments("Number of segments in one strip; leave it out for a clip-on.")
@@ -49,14 +49,14 @@ class FittedItemSchema(RequestSchema):
 class PlannedPieceSchema(GivenPieceSchema):
     """A weight as a plan gives it."""
 
-    def make(self, data: dict[str, Any]) -> FittedPiece:
+    def make(self, data: dict[str, Any]) -> ChargedPiece:
         """What the invoice needs of it. Raises ValidationError for a piece of a brief plan: it may be lead."""
         if "material" not in data:
             raise refuse(
                 "detail_enough", ("material",), message("piece_without_material", like='{"detail": "standard"}')
             )
         needed = ("sku", "segments", "material", "label", "location")
-        return FittedPiece(**{name: data[name] for name in needed if name in data})
+        return ChargedPiece(**{name: data[name] for name in needed if name in data})
 
 
 CHARGED_PIECE = Variants(

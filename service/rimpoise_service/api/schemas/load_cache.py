@@ -33,13 +33,13 @@ class LoadCache:
         return self._loaded[key]
 
 
-_current: ContextVar[LoadCache | None] = ContextVar("recall", default=None)
+_current: ContextVar[LoadCache | None] = ContextVar("load_cache", default=None)
 
 
 @contextmanager
-def using_cache(recall: LoadCache) -> Iterator[None]:
-    """Load with this memory."""
-    token = _current.set(recall)
+def using_cache(cache: LoadCache) -> Iterator[None]:
+    """Load with this cache."""
+    token = _current.set(cache)
     try:
         yield
     finally:
@@ -47,8 +47,8 @@ def using_cache(recall: LoadCache) -> Iterator[None]:
 
 
 def load(kind: type, value: Any, plainly: Callable[[Any], Any]) -> Any:
-    """Load, from memory if there is one and the kind of noun is shared."""
-    recall = _current.get()
-    if recall is None or not getattr(kind, "shared", False):
+    """Load, from the cache if there is one and the kind of noun is shared."""
+    cache = _current.get()
+    if cache is None or not getattr(kind, "shared", False):
         return plainly(value)
-    return recall.load(kind, value, plainly)
+    return cache.load(kind, value, plainly)

@@ -19,7 +19,7 @@ class ClockSchema(ResponseSchema):
     """A time on a clock face, as seen by whoever looks at the wheel."""
 
     kind = Tag("clock")
-    clock = StringField("Time on a clock face, like 4:00.", attribute="text")
+    clock = StringField("Time on a clock face, like 4:00.")
 
 
 class CalledSchema(ResponseSchema):

@@ -75,19 +75,11 @@ class AtPlaneSchema(RequestSchema):
     angle_deg = Angle(f"Angle called in the plane [deg], {ANGLE}.", required=True)
     touched = Boolean("Whether the balancer's gauge touched the place.", load_default=False)
 
-    def make(self, data: dict[str, Any]) -> AtPlace:
-        """The plane."""
-        return AtPlace(data["place"], data["mass_g"], data["angle_deg"], data["touched"])
-
 
 class PositionPlaneSchema(PointMassSchema):
     """A plane at a position along the axis."""
 
     kind = Tag("position")
-
-    def make(self, data: dict[str, Any]) -> PointMass:
-        """The plane, and what was called in it."""
-        return PointMass(**data)
 
 
 PLANE = Variants(
@@ -111,6 +103,7 @@ class SpunSchema(RequestSchema):
 class TwoPlaneReadingSchema(SpunSchema):
     """A mass called in each of two planes, in any order."""
 
+    makes = GivenPlanes
     kind = Tag("two_plane")
     planes = ListField(
         UnionField(PLANE),
@@ -123,10 +116,6 @@ class TwoPlaneReadingSchema(SpunSchema):
     old_weights = _old_weights()
     spins = _spins()
     spun = _spun()
-
-    def make(self, data: dict[str, Any]) -> GivenPlanes:
-        """The reading, to be put on its wheel."""
-        return GivenPlanes(**data)
 
 
 class StaticReadingSchema(SpunSchema):
@@ -198,6 +187,7 @@ class StaticCoupleReadingSchema(SpunSchema):
 class PointMassesReadingSchema(RequestSchema):
     """Known masses that make the unbalance, as in a textbook's example."""
 
+    makes = PointMasses
     kind = Tag("point_masses")
     masses = ListField(
         ObjectField(PointMassSchema), "The masses that make the unbalance.", least=1, most=64, required=True
@@ -206,10 +196,6 @@ class PointMassesReadingSchema(RequestSchema):
         UNBALANCE, "Always unbalance, as the masses are the heavy side themselves.", load_default="unbalance"
     )
     old_weights = _old_weights()
-
-    def make(self, data: dict[str, Any]) -> PointMasses:
-        """The reading."""
-        return PointMasses(data["masses"], data["old_weights"], data["reports"])
 
 
 PLANE_READING = Variants(
@@ -237,6 +223,6 @@ def plane_reading(about: str = "", **kwargs: Any) -> UnionField:
     return UnionField(PLANE_READING, about, **kwargs)
 
 
-def reading_field(about: str = "What the balancer showed; its kind says in which form.") -> UnionField:
+def reading_field() -> UnionField:
     """A required reading, of any kind."""
-    return UnionField(READING, about, required=True)
+    return UnionField(READING, "What the balancer showed; its kind says in which form.", required=True)

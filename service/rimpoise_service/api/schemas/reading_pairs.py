@@ -31,6 +31,15 @@ def alike(first: Reading | None, second: Reading | None, at: Path) -> Iterator[B
         yield Break((*at, "kind"), message("readings_of_two_kinds"))
 
 
+def static_after_static(first: Reading | None, second: Reading | None, at: Path) -> Iterator[Break]:
+    """The break of the rule ``static_after_static``; ``at`` is the second reading. None: it can't be read at all.
+
+    Of a reading in two planes the static part is known, so that a static one can be held against it.
+    """
+    if isinstance(first, Static):
+        yield from alike(first, second, at)
+
+
 def planes_needed(first: Reading | None, second: Reading | None, planes: Sequence[Plane]) -> Iterator[Break]:
     """The break of the rule ``planes_where_needed``."""
     if first is None or second is None:

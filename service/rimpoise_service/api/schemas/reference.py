@@ -117,11 +117,6 @@ class ProblemTypeSchema(ResponseSchema):
     title = StringField("Title of the type of problem.")
     advice = StringField("What to do about such a problem.")
 
-    def unpack(self, value: Any) -> dict[str, Any]:
-        """In the reader's words."""
-        names = ("status", "title", "advice")
-        return {"type": f"/problems/{value.slug}"} | {name: getattr(value, name) for name in names}
-
 
 class RuleSchema(ResponseSchema):
     """A rule that the schema can't state; a request that breaks it is answered 422."""

@@ -117,10 +117,6 @@ class OwnStockSchema(RequestSchema):
             kind, i, _ = places[index]
             yield Break((kind, i, "sku"), message("sku_twice", called=sku))
 
-    def make(self, data: dict[str, Any]) -> Stock:
-        """The shelf."""
-        return Stock(data["clip_ons"], data["strips"])
-
 
 STOCK = Variants(
     "Stock",

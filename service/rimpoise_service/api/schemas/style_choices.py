@@ -114,7 +114,7 @@ class StyleChoiceSchema(ResponseSchema):
 class RuledOutSchema(ResponseSchema):
     """A layout, or a style at a place, that is not possible, and why."""
 
-    layout = StringField("Name of a layout, or of a style at a place.")
+    layout = StringField("Name of a layout, or of a style at a place.", attribute="name")
     in_words = ObjectField(MessageSchema, "The same for people.")
     reasons = remarks("Messages on why it is not possible.")
 

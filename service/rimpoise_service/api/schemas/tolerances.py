@@ -60,8 +60,8 @@ class PermissibleUnbalanceSchema(ResponseSchema):
         most=None,
     )
     force_n = NumberField("Force that the whole permissible unbalance makes at the speed [N].")
-    speed_rpm = NumberField("Speed of rotation [1/min].", attribute="criterion.turning.speed_rpm")
-    frequency_hz = NumberField("Frequency of rotation [Hz].", attribute="criterion.turning.frequency_hz")
+    speed_rpm = NumberField("Speed of rotation [1/min].", attribute="criterion.rotation_speed.speed_rpm")
+    frequency_hz = NumberField("Frequency of rotation [Hz].", attribute="criterion.rotation_speed.frequency_hz")
     rolling_radius_mm = NumberField(
         "Rolling radius of the tyre [mm]; null where speed_rpm was sent.",
         attribute="criterion.radius_mm",

@@ -9,7 +9,7 @@ from typing import Any
 from ...diagnosis.trial_runs import OnePlane, TrialRuns, TrialRunsRequest, Weight
 from ...messages.message import message
 from ...physics.influence import Influence, Trial
-from ...physics.unbalance import angle_deg, polar
+from ...physics.unbalance import angle_deg, polar, signed_deg
 from . import words
 from .base import ResponseSchema
 from .messages import remarks, warnings
@@ -135,7 +135,7 @@ def _four_run_breaks(trials: Sequence[TrialRun], trial_weights: str) -> Iterator
             said = message("trial_masses_differ", first_g=first.mass_g, sent_g=trial.mass_g)
             yield Break(("trials", k, "mass_g"), said)
     for (_, a), (k, b) in combinations(enumerate(trials), 2):
-        apart = abs((a.angle_deg - b.angle_deg + 180) % 360 - 180)
+        apart = abs(signed_deg(a.angle_deg - b.angle_deg))
         if apart < MIN_TRIAL_STEP_DEG:
             said = message("trials_too_near", apart_deg=apart, at_deg=a.angle_deg, least_deg=MIN_TRIAL_STEP_DEG)
             yield Break(("trials", k, "angle_deg"), said)

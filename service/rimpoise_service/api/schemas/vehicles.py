@@ -7,7 +7,6 @@ from typing import Any
 
 from ...messages.message import message
 from ...model.wheel import Wheel
-from ...physics.readings import reading_planes
 from ...workshop.vehicle import FinishedWheel, Torque, Vehicle, VehicleDetails, VehicleRequest, VehicleWheel
 from ...workshop.vehicle import WheelCheckSpin as CheckSpinDone
 from . import words
@@ -18,7 +17,6 @@ from .nested_fields import ListField, ObjectField
 from .plans import PlanRequestSchema, PlanSchema
 from .quantities import Odometer, TorqueNm
 from .reading import plane_reading
-from .reading_pairs import alike
 from .readings_on_wheel import ReadingsOnWheelSchema
 from .request_fields import Boolean, Tag, Text
 from .response_fields import BooleanField, IntegerField, StringField, WordField
@@ -83,13 +81,6 @@ class VehicleWheelSchema(ReadingsOnWheelSchema):
     check_spin = ObjectField(WheelCheckSpinSchema, "Check spin of the wheel, if it was spun again.")
     torque = ObjectField(TorqueSchema, "How the wheel was tightened, if it is on the vehicle.")
     fitted_by = Text("Name of the person who fitted the weights.")
-
-    @rule("readings_alike", "plan", "check_spin")
-    def _alike(self, data: dict[str, Any]) -> Iterator[Break]:
-        if reading_planes(data["plan"].reading):
-            yield from alike(
-                data["plan"].reading, self.reading_at(data, "check_spin", "after"), ("check_spin", "after")
-            )
 
     def wheel_of(self, data: dict[str, Any]) -> Wheel | None:
         """The plan's."""

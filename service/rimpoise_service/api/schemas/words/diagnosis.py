@@ -35,9 +35,12 @@ CAUSES = word_set(
     all_on_heavy_side="all pieces sit on the heavy side",
     all_mirrored="all angles were read from the wrong side",
     planes_swapped="the pieces of the two planes were swapped",
+    masses_swapped="two pieces were taken for each other",
     plane_distance="the machine works with a wrong distance between the planes",
     size_or_mode_wrong="the machine works with a wrong size or in a wrong mode",
     shown_zero="a shown 0 was not nothing",
+    old_weight_left="an old weight is still on",
+    old_weights_left="all old weights are still on",
     centring="the wheel sat off centre in one of the spins",
     as_planned="nothing but the errors of machine and hands",
 )
@@ -69,6 +72,7 @@ ACTION_CODES = word_set(
     move="take pieces off and fit new ones at other places",
     renew="take pieces off and fit new ones at the same places",
     take_off="take pieces off",
+    take_off_old="take old weights off that are still on, and spin it again",
     add="fit further weights",
     start_over="take all pieces off and read the bare wheel",
 )

@@ -1,4 +1,4 @@
-"""Weights that touch, end to end on one place, as one run: one label and one leader for all of them."""
+"""Weights that touch, end to end on one place, as one block: one label and one leader for all of them."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from .part import Part, stamped, whole_degrees
 
 
 @dataclass(frozen=True, slots=True)
-class WeightRun:
+class WeightBlock:
     """One weight, or several end to end, in their order clockwise."""
 
     parts: tuple[Part, ...]
@@ -20,7 +20,7 @@ class WeightRun:
     def numbers(self) -> str:
         """Its weights by number.
 
-        A run of weights 2, 3 and 4 is "2–4"; one of 1 and 3 is "1, 3".
+        A block of weights 2, 3 and 4 is "2–4"; one of 1 and 3 is "1, 3".
         """
         found = sorted(part.number for part in self.parts)
         if len(found) > 1 and found[-1] - found[0] == len(found) - 1:
@@ -51,20 +51,20 @@ class WeightRun:
         return whole_degrees(self.angle_deg)
 
 
-def runs_of(parts: Sequence[Part]) -> tuple[WeightRun, ...]:
-    """Every weight in one run, in the order of their first numbers."""
+def blocks_of(parts: Sequence[Part]) -> tuple[WeightBlock, ...]:
+    """Every weight in one block, in the order of their first numbers."""
     led = {following.number for part in parts if (following := _next(part, parts))}
     starts = sorted(parts, key=lambda part: (part.number in led, part.number))
     left = {part.number: part for part in parts}
-    found: list[WeightRun] = []
+    found: list[WeightBlock] = []
     for start in starts:  # those that follow none first; of a closed ring any one
         chain: list[Part] = []
         at: Part | None = start
         while at is not None and at.number in left:
             chain.append(left.pop(at.number))
             at = _next(at, parts)
-        found += [WeightRun(tuple(chain))] if chain else []
-    return tuple(sorted(found, key=lambda run: min(part.number for part in run.parts)))
+        found += [WeightBlock(tuple(chain))] if chain else []
+    return tuple(sorted(found, key=lambda block: min(part.number for part in block.parts)))
 
 
 def _next(part: Part, parts: Sequence[Part]) -> Part | None:
