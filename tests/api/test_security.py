@@ -109,19 +109,6 @@ def test_files_that_are_none(text: str, tmp_path: Path) -> None:
         create_app(Settings(keys_file=path))
 
 
-def test_what_might_never_end_is_not_read(
-    keys: tuple[Path, str, FlaskClient], monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
-) -> None:
-    path, key, client = keys
-    path.unlink()
-    os.mkfifo(path)
-    monkeypatch.setattr(Path, "read_text", lambda *_, **__: pytest.fail("it would wait for a writer"))
-    assert client.get("/v1/reference", headers=bearer(key)).status_code == 200
-    assert "it is a folder, a pipe or a device; give a file" in caplog.text
-    with pytest.raises(BadKeys, match="give a file"):
-        KeyRing(path)
-
-
 def test_the_file_has_digests(tmp_path: Path) -> None:
     made = [new_key(name) for name in ("a", "b", "a")]
     path = tmp_path / "keys"

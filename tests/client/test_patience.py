@@ -169,6 +169,25 @@ def test_a_signal_ends_a_wait_at_once_and_one_line_says_so(
     assert [x for x in rest if "waiting" not in x] == [f"rimpoise: {said}"]
 
 
+def test_a_signal_ends_a_wait_at_the_instant_when_its_thread_has_the_lock(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the signal comes just before the lock is let go to wait; that hung for ever."""
+    throttle, ended = Throttle(), threading.Semaphore(0)
+    throttle.shut(500)
+
+    def go() -> None:
+        with monkeypatch.context() as patched:
+            patched.setattr(threading.Condition, "wait", lambda *_: throttle.stop())  # as the handler does
+            with pytest.raises(Stopped):
+                throttle.wait()
+        ended.release()
+
+    thread = threading.Thread(target=go, daemon=True)
+    thread.start()
+    thread.join(timeout=5)
+    assert not thread.is_alive()
+    assert ended.acquire(blocking=False)
+
+
 def test_a_patient_client_is_a_client(url: str) -> None:
     with PatientClient(url, wait_s=1, retries=None, say=print) as client, client.interruptible():
         assert client.health()

@@ -31,31 +31,38 @@ class Terminated(KeyboardInterrupt):
 
 
 class Throttle:
-    """One gate for all requests of a client: while it is shut, none starts."""
+    """One gate for all requests of a client: while it is shut, none starts.
+
+    Its lock is one that a thread may take twice: a signal's handler, which stops it, runs at any point of the main
+    thread, also where that has the lock. An Event's lock is not: Ctrl-C at the wrong instant hung for ever.
+    """
 
     def __init__(self, now: Callable[[], float] = time.monotonic) -> None:
         self._now = now
         self._opens = 0.0
-        self._stop = threading.Event()
-        self._lock = threading.Lock()
+        self._stopped = False
+        self._gate = threading.Condition(threading.RLock())
 
     def shut(self, seconds: float) -> bool:
         """Shut it for so long [s] from now; whether that is longer than it was shut already."""
-        with self._lock:
+        with self._gate:
             opens = self._now() + seconds
             longer, self._opens = self._opens < opens, max(self._opens, opens)
         return longer
 
     def wait(self) -> None:
         """Return when it is open. Raises Stopped."""
-        while (left := self._opens - self._now()) > 0 and not self._stop.wait(left):
-            pass
-        if self._stop.is_set():
+        with self._gate:
+            while (left := self._opens - self._now()) > 0 and not self._stopped:
+                self._gate.wait(left)
+        if self._stopped:
             raise Stopped("stopped while waiting for the service")
 
     def stop(self) -> None:
         """Nobody waits from now on."""
-        self._stop.set()
+        self._stopped = True
+        with self._gate:
+            self._gate.notify_all()
 
 
 class PatientClient(Client):

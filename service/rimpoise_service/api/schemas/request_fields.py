@@ -210,7 +210,7 @@ class Text(ScalarField):
 
     def of_type(self) -> dict[str, object]:
         """What the pattern asks for, unless that is any text."""
-        return super().wanted() if self.hint == "one_line" else self.wanted()
+        return {"expected": self.called if self.hint == "one_line" else self.hint}
 
     def check(self, value: Any) -> Any:
         """Of the right length and pattern."""
@@ -244,8 +244,6 @@ class DecimalText(Text):
 
 class Money(DecimalText):
     """An amount of money."""
-
-    called = "money"
 
     def __init__(self, about: str = ANYTHING, **kwargs: Any) -> None:
         super().__init__(
