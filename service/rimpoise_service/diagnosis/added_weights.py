@@ -45,7 +45,7 @@ class AddedWeight:
         return FittedPiece(self.position_mm, self.radius_mm, self.mass_g, self.angle_deg, self.style)
 
 
-class Place(NamedTuple):
+class WeightPlane(NamedTuple):
     """A plane for weights, and the piece that is there."""
 
     plane: Plane
@@ -61,13 +61,15 @@ def correcting_weights(seen: SpinComparison) -> tuple[AddedWeight, ...]:
     """One weight a plane, the nearest in stock; none where nothing in stock is nearer than no weight."""
     places = [_place(seen, plane) for plane in seen.planes]
     if len(places) == 2 and _distance_mm(places[0].plane, places[1].plane) < MIN_PLANE_DISTANCE_MM:
-        places = [Place(plane, None) for plane in seen.planes]
+        places = [WeightPlane(plane, None) for plane in seen.planes]
     called = correct(seen.measured, [place.plane for place in places])
     wanted = zip(called, places, strict=True)
     return tuple(w for v, place in wanted for w in nearest_weight(seen, place, v.mass_g, v.angle_deg))
 
 
-def nearest_weight(seen: SpinComparison, place: Place, wanted_g: float, angle_deg: float) -> Iterator[AddedWeight]:
+def nearest_weight(
+    seen: SpinComparison, place: WeightPlane, wanted_g: float, angle_deg: float
+) -> Iterator[AddedWeight]:
     """The weight in stock for a place that is nearest to a mass [g], at an angle [deg]; none if none is nearer."""
     found = _offers(seen, place)
     mass_g, sku = min(found, key=lambda offer: abs(offer[0] - wanted_g), default=(0.0, None))
@@ -110,20 +112,20 @@ def _called_before(seen: SpinComparison, w: AddedWeight) -> PlaneVector | None:
     return correct(unbalance_of(seen.spin.before), [here, *others])[0]
 
 
-def _place(seen: SpinComparison, plane: Plane) -> Place:
+def _place(seen: SpinComparison, plane: Plane) -> WeightPlane:
     """Where weights of a plane are: at its heaviest piece."""
     near = [p for p in seen.fitted if min(seen.planes, key=lambda q: _distance_mm(p, q)) is plane]
     if not near:
-        return Place(plane, None)
+        return WeightPlane(plane, None)
     heaviest = max(near, key=lambda p: p.mass_g)
-    return Place(Plane(plane.name, heaviest.position_mm, heaviest.radius_mm), heaviest)
+    return WeightPlane(Plane(plane.name, heaviest.position_mm, heaviest.radius_mm), heaviest)
 
 
 def _distance_mm(a: Plane | FittedPiece, b: Plane | FittedPiece) -> float:
     return abs(a.position_mm - b.position_mm)
 
 
-def _offers(seen: SpinComparison, place: Place) -> Iterator[tuple[float, str | None]]:
+def _offers(seen: SpinComparison, place: WeightPlane) -> Iterator[tuple[float, str | None]]:
     """Masses [g] in stock for a place, each with its sku."""
     sent = seen.spin.stock
     stock = sent or BUILTIN["metric"]

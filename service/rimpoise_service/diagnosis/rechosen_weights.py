@@ -18,7 +18,7 @@ import numpy as np
 from ..physics.arrays import Complexes
 from ..physics.planes import Plane
 from ..physics.unbalance import Unbalance, angle_deg, signed_deg
-from .added_weights import AddedWeight, Place, nearest_weight
+from .added_weights import AddedWeight, WeightPlane, nearest_weight
 from .fitted_piece import FittedPiece
 from .spin_comparison import SpinComparison
 from .wheel_posterior import WheelPosterior
@@ -61,7 +61,9 @@ def _exact_weights(seen: SpinComparison, left: Complexes, old: Sequence[FittedPi
 
 def _in_stock(seen: SpinComparison, p: FittedPiece, vector: complex) -> Iterator[AddedWeight]:
     called_g = abs(vector) * p.mass_g / abs(p.vector) if p.mass_g else 0.0
-    yield from nearest_weight(seen, Place(Plane("", p.position_mm, p.radius_mm), p), called_g, angle_deg(vector))
+    yield from nearest_weight(
+        seen, WeightPlane(Plane("", p.position_mm, p.radius_mm), p), called_g, angle_deg(vector)
+    )
 
 
 def _is_as_planned(new: AddedWeight, old: FittedPiece) -> bool:

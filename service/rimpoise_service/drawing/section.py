@@ -51,7 +51,7 @@ SIDE_MM, TOP_MM, FOOT_MM, BREAK_MM = 13.0, 13.0, 6.5, 21.0
 
 
 @dataclass(frozen=True, slots=True)
-class Frame:
+class SectionFrame:
     """Where the section is on paper: position_mm and floor_mm [mm] at origin, the axis at axis_y; the scale.
 
     Between the floor, the least radius drawn, and the axis the view is broken, because nothing is there.
@@ -134,13 +134,13 @@ def extent_mm(subject: Subject) -> tuple[float, float]:
     return (min(low, 0.0), max(high, 0.0)) if low - NEAR_MM <= 0 <= high + NEAR_MM else (low, high)
 
 
-def _frame(subject: Subject, box: Box, count: int) -> Frame:
+def _frame(subject: Subject, box: Box, count: int) -> SectionFrame:
     low, high = extent_mm(subject)
     axis_y = box.bottom - FOOT_MM * max(count, 1) - 2
     room = axis_y - BREAK_MM - box.y - TOP_MM
     floor = _floor_mm(subject)
     scale = max(scale_for(high - low, box.width - 2 * SIDE_MM), scale_for(subject.reach_mm - floor, room))
-    return Frame(Point(box.x + box.width / 2, axis_y - BREAK_MM), (low + high) / 2, floor, axis_y, scale)
+    return SectionFrame(Point(box.x + box.width / 2, axis_y - BREAK_MM), (low + high) / 2, floor, axis_y, scale)
 
 
 def _floor_mm(subject: Subject) -> float:
@@ -151,7 +151,7 @@ def _floor_mm(subject: Subject) -> float:
     return max(min(radii, default=subject.reach_mm) - 6, 0.0)
 
 
-def _rim(rim: Profile | None, frame: Frame) -> Drawn:
+def _rim(rim: Profile | None, frame: SectionFrame) -> Drawn:
     if rim is None:
         return []
     wall = [frame.at(*p) for p in (*rim.outer, *reversed(rim.inner))]
@@ -159,7 +159,7 @@ def _rim(rim: Profile | None, frame: Frame) -> Drawn:
     return [metal, *(line(*(frame.at(*p) for p in known), width=WIDE) for known in rim.known)]
 
 
-def _lands(subject: Subject, frame: Frame) -> Drawn:
+def _lands(subject: Subject, frame: SectionFrame) -> Drawn:
     drawn: Drawn = []
     for land in subject.lands:
         a = frame.at(land.position_mm - land.width_mm / 2, land.radius_mm)
@@ -174,7 +174,7 @@ def _lands(subject: Subject, frame: Frame) -> Drawn:
     return drawn
 
 
-def _axis(frame: Frame, box: Box) -> Drawn:
+def _axis(frame: SectionFrame, box: Box) -> Drawn:
     y = frame.axis_y
     axis = line(Point(box.x + 1, y), Point(box.right - 1, y), dashes=CHAIN)
     return [axis, text(Point(box.x + 12, y - 1), LABELS("axis"), size=SMALL), _broken(y - 6.5, box)]
@@ -195,7 +195,7 @@ def _width_mm(part: Part) -> float:
     return CLIP_WIDTH_MM if part.piece.style == "clip_on" else STRIP_WIDTH_MM
 
 
-def _weight(part: Part, subject: Subject, frame: Frame) -> Drawn:
+def _weight(part: Part, subject: Subject, frame: SectionFrame) -> Drawn:
     """Its outline, and a cross at its mass centre; a clip-on hangs on the lip where the flange is drawn."""
     piece = part.piece
     centre = frame.at(piece.position_mm, piece.radius_mm)
@@ -213,7 +213,7 @@ def _weight(part: Part, subject: Subject, frame: Frame) -> Drawn:
     return [rectangle(outline, width=THIN, fill=SHADE), *cross(centre)]
 
 
-def _dimensions(subject: Subject, found: Sequence[Spot], frame: Frame, box: Box) -> Drawn:
+def _dimensions(subject: Subject, found: Sequence[Spot], frame: SectionFrame, box: Box) -> Drawn:
     """Width of the rim above; below the axis, from the datum to each plane; at the sides, the radii."""
     low, high = extent_mm(subject)
     drawn = [*_datum(frame, box)] if low <= 0 <= high else []
@@ -228,7 +228,7 @@ def _dimensions(subject: Subject, found: Sequence[Spot], frame: Frame, box: Box)
     return drawn
 
 
-def _datum(frame: Frame, box: Box) -> Drawn:
+def _datum(frame: SectionFrame, box: Box) -> Drawn:
     """Where lengths begin; its name keeps clear of the radii at the sides."""
     foot = Point(frame.along(0), frame.axis_y)
     top = Point(foot.x, foot.y - 8.5)
@@ -238,7 +238,7 @@ def _datum(frame: Frame, box: Box) -> Drawn:
     return [*drawn, text(Point(x, top.y - 1), name, size=SMALL, anchor="middle", halo=True)]
 
 
-def _rim_width(subject: Subject, frame: Frame) -> Drawn:
+def _rim_width(subject: Subject, frame: SectionFrame) -> Drawn:
     rim, centre, outer = subject.rim, subject.rim_centre_mm, subject.outer_mm
     if rim is None or centre is None or outer is None:
         return []
@@ -248,7 +248,7 @@ def _rim_width(subject: Subject, frame: Frame) -> Drawn:
     return [*drawn, *dimension(Point(a.x, y), Point(b.x, y), drawn_length(rim.width_mm))]
 
 
-def _position(spot: Spot, frame: Frame, y: float, *, datum: bool) -> Drawn:
+def _position(spot: Spot, frame: SectionFrame, y: float, *, datum: bool) -> Drawn:
     """From the datum to the plane of a spot; the number alone where the datum is not drawn."""
     at = frame.at(spot.position_mm, spot.radius_mm)
     words = drawn_length(spot.position_mm)
@@ -260,14 +260,14 @@ def _position(spot: Spot, frame: Frame, y: float, *, datum: bool) -> Drawn:
     return [*drawn, text(Point(at.x + 1, y), words if datum else LABELS("from_datum", length=words), halo=True)]
 
 
-def _radius(spot: Spot, frame: Frame, x: float) -> Drawn:
+def _radius(spot: Spot, frame: SectionFrame, x: float) -> Drawn:
     at = frame.at(spot.position_mm, spot.radius_mm)
     across: Drawn = [line(at, Point(x + (1 if x > at.x else -1), at.y), width=HAIR)]
     words = LABELS("radius", length=drawn_length(spot.radius_mm))
     return [*across, *dimension(Point(x, at.y), Point(x, frame.axis_y), words)]
 
 
-def _balloons(spot: Spot, frame: Frame, side: int) -> Drawn:
+def _balloons(spot: Spot, frame: SectionFrame, side: int) -> Drawn:
     """The numbers of a spot's weights, below them, on one side of the line down to the axis."""
     at = frame.at(spot.position_mm, spot.radius_mm)
     y = frame.origin.y + 5

@@ -136,14 +136,14 @@ def subject_of(request: PlanRequest, plan: Plan, layout: str | None = None) -> S
     )
 
 
-class Named(Protocol):
+class WithName(Protocol):
     """Anything with a name."""
 
     @property
     def name(self) -> str: ...
 
 
-N = TypeVar("N", bound=Named)
+N = TypeVar("N", bound=WithName)
 
 
 def chosen_layout(layouts: Sequence[N], name: str | None) -> N | None:
