@@ -205,7 +205,7 @@ def test_a_batch_is_charged_now_and_then_and_in_full(cpu: Cpu, monkeypatch: pyte
         charged.append(units)
         return -1.0
 
-    monkeypatch.setattr("rimpoise_service.api.ops.work_budget.WorkBudget.spend", spend)
+    monkeypatch.setattr("rimpoise_service.api.ops.computing_budget.ComputingBudget.spend", spend)
     real, each_ms, count = admission.Meter.charge, CHARGE_MS / 10, 30
 
     def charge(meter: admission.Meter, least_ms: float = 0.0) -> float:

@@ -10,9 +10,15 @@ from collections.abc import Iterator
 
 import pytest
 
+from rimpoise_service.api.ops.computing_budget import (
+    MAX_CALLERS,
+    Buckets,
+    ComputingBudget,
+    LocalBuckets,
+    SharedBuckets,
+)
 from rimpoise_service.api.ops.rate_limit import RateLimit
 from rimpoise_service.api.ops.store import PAUSE_S, TIMEOUT_S, FailFast
-from rimpoise_service.api.ops.work_budget import MAX_CALLERS, Buckets, LocalBuckets, SharedBuckets, WorkBudget
 from tests.clock import Clock
 from tests.load.service import free_port, wait_until_listened_at
 
@@ -59,7 +65,7 @@ def test_buckets_are_bounded() -> None:
 
 
 def test_how_long_to_wait(clock: Clock) -> None:
-    budget = WorkBudget(10, 100, "memory://", nobody)
+    budget = ComputingBudget(10, 100, "memory://", nobody)
     assert budget.spend("a", 150) == 5
     clock.now += 5
     assert budget.spend("a", 0) == 0
@@ -115,7 +121,7 @@ def test_a_frozen_store_holds_nobody_up(server: tuple[str, subprocess.Popen[byte
     url, process = server
     failures = list[None]()
     limit = RateLimit("3/minute", url, lambda: failures.append(None))
-    budget = WorkBudget(10, 100, url, lambda: failures.append(None))
+    budget = ComputingBudget(10, 100, url, lambda: failures.append(None))
     assert (limit.count("a")[0], budget.spend("a", 1) < 0, failures) == (None, True, [])
     process.send_signal(signal.SIGSTOP)
     try:

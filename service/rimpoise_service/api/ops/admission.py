@@ -1,8 +1,8 @@
 """Who is let in: by how much of the workers' time each caller has used, and by how heavy what it asks for is.
 
-Computing is charged to its caller afterwards (``work_budget``). A worker answers few heavy requests at once, so
-that light ones always find a thread. Heavy requests are those for many plans, and those like a recent, expensive
-request of the same caller.
+Computing is charged to its caller afterwards (``computing_budget``). A worker answers few heavy requests at once,
+so that light ones always find a thread. Heavy requests are those for many plans, and those like a recent,
+expensive request of the same caller.
 """
 
 from __future__ import annotations
@@ -20,11 +20,11 @@ from werkzeug.wsgi import ClosingIterator
 
 from ..schemas.said import Said
 from .callers import caller_gone, caller_of
+from .computing_budget import ComputingBudget
 from .metrics import Metrics
 from .rate_limit import note_quotas
 from .settings import Settings
 from .slots import Slots
-from .work_budget import WorkBudget
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
@@ -51,7 +51,7 @@ Kind = tuple[str, str, int]
 class Meter:
     """What one request costs its caller; ``slot`` is the slot of a heavy one."""
 
-    def __init__(self, budget: WorkBudget | None, caller: str, slot: Slots | None) -> None:
+    def __init__(self, budget: ComputingBudget | None, caller: str, slot: Slots | None) -> None:
         self.cost_ms = self._charged_ms = 0.0
         self._budget, self._caller, self._slot = budget, caller, slot
         self._mark_s, self._began_s = time.thread_time(), time.monotonic()
@@ -104,7 +104,7 @@ class Door:
 
     def __init__(self, settings: Settings, counted: Metrics) -> None:
         rate, most, failed = settings.work_rate, settings.work_burst, counted.store_failures.inc
-        self._budget = WorkBudget(rate, most, settings.rate_store, failed) if rate else None
+        self._budget = ComputingBudget(rate, most, settings.rate_store, failed) if rate else None
         half = max(1, settings.threads // 2)
         most, together = min(settings.heavy, half), max(half, settings.threads * 3 // 4)
         self._slots, self._costs = Slots(most, together, counted.heavy), Costs()

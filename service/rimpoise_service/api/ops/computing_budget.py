@@ -73,7 +73,7 @@ class SharedBuckets:
         return float(self._script(keys=[f"rimpoise:work:{caller}"], args=[self._rate, self._most, units]))
 
 
-class WorkBudget:
+class ComputingBudget:
     """The buckets of all callers, wherever they are."""
 
     def __init__(self, rate: float, most: float, url: str, failed: Callable[[], None]) -> None:
