@@ -8,7 +8,7 @@ wrong piece. ``by χ²`` is the baseline: ranking by what is left unexplained al
 sizes. ``twins`` are the cases that physics makes indistinguishable: without any error of the machine another
 cause does the same to within what that error could be; ``apart`` is the share ranked first among the others.
 
-The wheels, the faults and what a machine shows of them are computed here anew, from forces and moments.
+The wheels, the faults and what a machine shows of them are computed here again, from forces and moments.
 """
 
 from __future__ import annotations

@@ -148,7 +148,7 @@ def test_an_empty_stock_is_told_to_the_gram() -> None:
 
 
 def test_what_is_left_is_the_sum_of_wheel_and_weights() -> None:
-    """Worked out anew from forces and moments."""
+    """Worked out again from forces and moments."""
     found = evaluate_rotation(dynamic([31 + 7j, 12 - 20j], [25j, 18 + 3j], 140, stock=BUILTIN["ounce"]))
     for state in (found.first, found.now, found.best):
         turn = turned(state.turn_deg)

@@ -62,7 +62,7 @@ def nothing(_: Path, __: list[Service], ___: int) -> None:
 
 
 def roll(folder: Path, replicas: list[Service], _: int) -> None:
-    """Each in turn: out of the balancer, stopped, started anew."""
+    """Each in turn: out of the balancer, stopped, started again."""
     for n, replica in enumerate(replicas):
         drain = folder / f"drain{n}"
         drain.touch()

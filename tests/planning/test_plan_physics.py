@@ -68,7 +68,7 @@ def required_is_exact(plan_request: PlanRequest, layout: Layout) -> None:
 
 
 def totals_are_sums(plan_request: PlanRequest, layout: Layout) -> None:
-    """Mass, what can be seen, and price, added up anew."""
+    """Mass, what can be seen, and price, added up again."""
     price = {i.sku: i.unit_price for i in shelf(plan_request)}
     assert layout.total_mass_g == pytest.approx(math.fsum(p.mass_g for p in layout.pieces))
     assert layout.visible_pieces == len([p for p in layout.pieces if not p.hidden])

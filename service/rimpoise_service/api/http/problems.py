@@ -109,7 +109,7 @@ def problem_of(error: Exception) -> dict[str, Any]:
             return _invalid(error)
         case BatchTooHeavy():
             kind = _BY_SLUG["batch-too-heavy"]
-            return _told(kind, kind.advice)
+            return _of_kind(kind, kind.advice)
         case HTTPException():
             return _http(error)
     return _crashed(error)
@@ -117,7 +117,7 @@ def problem_of(error: Exception) -> dict[str, Any]:
 
 def _malformed(error: BadJson) -> dict[str, Any]:
     fault = {"pointer": "#", "detail": error.said, "rule": None, **_message(error.said)}
-    return _told(_BY_SLUG["malformed-json"], error.said, [fault])
+    return _of_kind(_BY_SLUG["malformed-json"], error.said, [fault])
 
 
 def _invalid(error: ValidationError) -> dict[str, Any]:
@@ -131,7 +131,7 @@ def _invalid(error: ValidationError) -> dict[str, Any]:
         "things_wrong" if len(found) <= MAX_ERRORS else "first_wrong", count=len(found), most=MAX_ERRORS
     )
     kind = _BY_SLUG["rule-broken" if only_rules else "invalid-request"]
-    return _told(kind, text_of(said), errors)
+    return _of_kind(kind, text_of(said), errors)
 
 
 def _message(text: str) -> dict[str, object]:
@@ -159,13 +159,13 @@ def _http(error: HTTPException) -> dict[str, Any]:
         own_words = Said("use_method", known=tuple(sorted(error.valid_methods)))
     if kind is None:
         return _problem("about:blank", status.phrase, status, own_words or status.description)
-    return _told(kind, own_words or kind.advice)
+    return _of_kind(kind, own_words or kind.advice)
 
 
 def _crashed(error: Exception) -> dict[str, Any]:
     instance = _new_instance()
     log.error("unhandled, %s", instance, exc_info=error)
-    return _told(_BY_SLUG["internal-error"], text_of(message("not_your_fault")), instance=instance)
+    return _of_kind(_BY_SLUG["internal-error"], text_of(message("not_your_fault")), instance=instance)
 
 
 def _new_instance() -> str:
@@ -173,7 +173,7 @@ def _new_instance() -> str:
     return f"urn:uuid:{g.trace.uuid if has_request_context() and 'trace' in g else uuid4()}"
 
 
-def _told(
+def _of_kind(
     kind: Kind, detail: str, errors: Sequence[dict[str, Any]] = (), instance: str | None = None
 ) -> dict[str, Any]:
     return _problem(kind.type, kind.title, kind.status, detail, errors, instance)
