@@ -198,7 +198,7 @@ class CheckSpinSchema(ResponseSchema):
         echoed = {name: getattr(request, name) for name in ("acceptance", "spread", "effort")}
         shown = [
             {
-                "causes": [_cause_in_words(request, cause) for cause in e.hypothesis.causes],
+                "causes": [_cause_fields(request, cause) for cause in e.hypothesis.causes],
                 "unexplained_g": e.unexplained_g,
                 "explains": e.explains,
                 "odds": e.odds,
@@ -208,7 +208,7 @@ class CheckSpinSchema(ResponseSchema):
         return found | echoed | {"limits": value.evaluator, "explanations": shown}
 
 
-def _cause_in_words(request: CheckSpinRequest, cause: FittedCause) -> dict[str, Any]:
+def _cause_fields(request: CheckSpinRequest, cause: FittedCause) -> dict[str, Any]:
     names = ("cause", "piece", "size", "size_unit")
     text = text_of(cause_in_words(request.fitted, cause))
     return {name: getattr(cause, name) for name in names} | {"text": text}
