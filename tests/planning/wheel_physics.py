@@ -211,6 +211,8 @@ def _touches_stem(wheel: Wheel, p: Piece, land: Land) -> bool:
     if outer is None and wheel.rim_size is not None:
         rim = parse_marking(wheel.rim_size)
         offset = rim.offset_mm if wheel.offset_mm is None else wheel.offset_mm
+        if offset is None and wheel.vehicle_class == "motorcycle" and wheel.inboard is None:
+            offset = 0.0  # which has no mark: its middle is where positions begin
         outer = None if offset is None else rim.width_mm / 2 - offset
     near = land.side == "outboard" if outer is None else abs(land.position_mm - outer) < 40
     half_mm = math.radians(p.arc_deg / 2) * land.radius_mm
