@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 
 from rimpoise_service.model.stock import BUILTIN, Stock
-from rimpoise_service.planning.models import Layout
+from rimpoise_service.planning.acceptance import Acceptance
+from rimpoise_service.planning.models import Decision, Layout
 from rimpoise_service.planning.planner import make_plan
 from tests.factories import by_hand
 from tests.factories.drawn import plan_request, two_plane
@@ -60,6 +61,18 @@ def test_another_piece_takes_off_half_of_a_limit(called_g: float, fitted: bool) 
     """Of 5 g: a clip-on of 2 g takes off 0.22 of a squared limit where 2.4 g are called, 0.32 where 3 are."""
     layout = first((85, 40), (called_g, 200), Stock(by_hand.clips(2, 20)))
     assert bool(at(layout, "outboard_flange")) is fitted
+
+
+@pytest.mark.parametrize(
+    ("called", "masses"), [((5.0, 106, 6.8, 133), [35]), ((3.6, 10, 4.3, 200), [12, 20])], ids=["one", "two"]
+)
+def test_few_masses_are_all_tried(called: tuple[float, float, float, float], masses: list[float]) -> None:
+    """Two of them opposed would leave little, and may not stand so: once, the work ran out over where they point."""
+    request = by_hand.request(by_hand.two_plane(*called), by_hand.wheel(), Stock(by_hand.clips(*masses)))
+    plan = make_plan(replace(request, acceptance=Acceptance(2.0, 2.0)))
+    assert plan.decision is Decision.NONE_POSSIBLE
+    assert "search_cut_short" not in {m.code for r in plan.ruled_out for m in r.reasons}
+    assert plan.work < 1_000_000
 
 
 def test_two_places_get_most_of_the_work() -> None:

@@ -21,7 +21,7 @@ import numpy as np
 from ..physics.arrays import Bools, Floats, Ints
 from ..search.branch_and_bound import WorkBudget
 from .candidates import Combinations, Shape, in_order
-from .neighbours import apart, moved
+from .neighbours import apart, may_stand, moved
 from .nodes import Level, Nodes
 from .roots import Roots, together
 from .shape_candidates import ShapeCandidates
@@ -151,7 +151,7 @@ def _search(
     nodes, roots = together(parts, [p.towards for p in solver.places])
     nodes = nodes[np.flatnonzero((roots.usage <= solver.on_hand).all(axis=1))]
     budget.charge(NODE_WORK * len(nodes))
-    bound = _least_left(level, nodes)
+    bound = _least_left(level, nodes, roots)
     for number in count():
         nodes, bound = nodes[bound < goal], bound[bound < goal]
         work = (TURN_WORK + 2 * NODE_WORK) * min(BATCH, len(nodes)) + len(nodes) // OPEN_NODES
@@ -166,13 +166,16 @@ def _search(
             best = LeastRatio(level, batch.block[i], angle[i], float(ratio[i]), _rows(parts, int(batch.root[i])))
             goal = best.ratio * (1 - CLOSE)
         halves = batch.halves(level)
-        nodes, bound = halves.and_more(nodes[rest]), np.append(_least_left(level, halves), bound[rest])
+        nodes, bound = halves.and_more(nodes[rest]), np.append(_least_left(level, halves, roots), bound[rest])
     return best
 
 
-def _least_left(level: Level, nodes: Nodes) -> Floats:
-    """Nodes leave at least this largest share of a limit, (n,)."""
-    return np.asarray((level.apart_from_zero(nodes) / level.judged.limits).max(axis=1))
+def _least_left(level: Level, nodes: Nodes, roots: Roots) -> Floats:
+    """Nodes leave at least this largest share of a limit, (n,); infinite where nothing in a box may be fitted."""
+    apart_from_zero = level.apart_from_zero(nodes)
+    possible = (apart_from_zero <= level.judged.ceilings).all(axis=1)
+    possible &= may_stand(level, nodes, roots.lips[nodes.root])
+    return np.where(possible, (apart_from_zero / level.judged.limits).max(axis=1), math.inf)
 
 
 def _may_stand(level: Level, nodes: Nodes, roots: Roots, angle: Floats) -> Bools:

@@ -40,7 +40,10 @@ def apart(level: Level, block: Ints, angle: Floats, lips: Floats) -> Bools:
 
 def may_stand(level: Level, nodes: Nodes, lips: Floats) -> Bools:
     """Whether neighbours can stand in a box: they don't overlap, nor leave more free than lips, (n, places)."""
-    (i, j), needed = level.pairs, needed_between(level, nodes.block)
+    i, j = level.pairs
+    if not i:
+        return np.ones(len(nodes), dtype=bool)
+    needed = needed_between(level, nodes.block)
     widest, narrowest = nodes.high[:, j] - nodes.low[:, i], nodes.low[:, j] - nodes.high[:, i]
     most = needed + lips[:, [level.place_of[k] for k in j]]
     return np.asarray(((widest >= needed - ROUNDING_RAD) & (narrowest <= most + ROUNDING_RAD)).all(axis=1))
