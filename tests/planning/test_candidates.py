@@ -237,7 +237,8 @@ def _holds(place: PlaceCandidates, found: Combinations, blocks: list[int], angle
 @pytest.mark.parametrize("pieces", [1, 2, 3])
 @pytest.mark.parametrize("share", [0.0, 0.1, 0.4])
 def test_what_is_near_enough_is_that_of_brute_force(pieces: int, share: float) -> None:
-    """All of them, one by one, kept where their discs come near enough; the room is a share of what is called."""
+    """All of them, one by one, where any directions come near enough; the room is a share of what is called."""
+    rng = np.random.default_rng(3)
     for place in places(16):
         shape, room = Shape(pieces), share * abs(place.required)
         if shape not in place.shapes:
@@ -245,13 +246,32 @@ def test_what_is_near_enough_is_that_of_brute_force(pieces: int, share: float) -
         candidates = ShapeCandidates(place, shape)
         every, complete = candidates.within(math.inf)
         near, complete_too = candidates.within(room)
-        discs = [_disc(candidates, place, every, row) for row in range(len(every))]
-        expected = [
-            row for row, (centre, reach) in enumerate(discs) if abs(centre - place.required) - reach <= room
-        ]
         assert complete
         assert complete_too
-        assert _rows(near) == _rows(every[np.array(expected, dtype=np.intp)])
+        discs = [_disc(candidates, place, every, row) for row in range(len(every))]
+        close = [row for row, (centre, reach) in enumerate(discs) if abs(centre - place.required) - reach <= room]
+        assert {row[:pieces] for row in _rows(near)} <= {row[:pieces] for row in _rows(every[close])}
+        for row in close:
+            share_of_box = rng.random((200, pieces))
+            turned = every.low[row] + share_of_box * (every.high[row] - every.low[row])
+            left = (candidates.blocks.size[every.block[row]] * np.exp(1j * turned)).sum(axis=1) - abs(
+                place.required
+            )
+            same = np.flatnonzero((near.block == every.block[row]).all(axis=1))
+            for angle in turned[np.abs(left) <= room]:
+                held = (near.low[same] <= angle) & (angle <= near.high[same])
+                assert held.all(axis=1).any()
+
+
+def test_directions_too_far_off_are_left_out() -> None:
+    """Of 5 g called within 32 g: each block points no further off than the law of cosines has it."""
+    place = replace(strip_place(5 + 0j), any_direction=True)
+    candidates = ShapeCandidates(place, PAIR)
+    found = candidates.within(32 * RADIUS_MM)[0]
+    size = candidates.blocks.size[found.block[:, 0]] / RADIUS_MM
+    most = np.degrees(np.arccos(np.clip((size**2 + 5**2 - 32**2) / (2 * size * 5), -1, 1)))
+    assert ((most > 0) & (most < 90)).any()
+    assert (np.degrees(np.maximum(found.high, -found.low)[:, 0]) <= most + 1e-6).all()
 
 
 def _disc(

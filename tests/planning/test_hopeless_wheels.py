@@ -67,7 +67,7 @@ def test_another_piece_takes_off_half_of_a_limit(called_g: float, fitted: bool) 
     ("called", "masses"), [((5.0, 106, 6.8, 133), [35]), ((3.6, 10, 4.3, 200), [12, 20])], ids=["one", "two"]
 )
 def test_few_masses_are_all_tried(called: tuple[float, float, float, float], masses: list[float]) -> None:
-    """Two of them opposed would leave little, and may not stand so: once, the work ran out over where they point."""
+    """Two of them opposed would leave little, but may not stand so: once, the work ran out over that."""
     request = by_hand.request(by_hand.two_plane(*called), by_hand.wheel(), Stock(by_hand.clips(*masses)))
     plan = make_plan(replace(request, acceptance=Acceptance(2.0, 2.0)))
     assert plan.decision is Decision.NONE_POSSIBLE

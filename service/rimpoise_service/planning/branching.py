@@ -135,8 +135,7 @@ class Branching:
             tangents, closely = self._bounded_closely(level, batch, angle, tangents)
             halves = batch.halves(level)
             far = level.far_bound(halves)
-            if level.pairs[0]:
-                far[~may_stand(level, halves, roots.lips[halves.root])] = NEVER
+            far[~may_stand(level, halves, roots.lips[halves.root])] = NEVER
             far = np.log(far)
             halves = replace(halves, log_bound=np.minimum(halves.log_bound, far))
             halves = self._cut_close(level, halves, tangents.twice(), np.tile(closely, 2))
@@ -211,6 +210,7 @@ class Branching:
     ) -> Floats | None:
         """Directions near to those given that keep every ceiling and stand apart; None if none are found."""
         size, weight = level.columns("size", node.block), np.ones((1, len(level.judged.limits)))
+        node = replace(node, low=box[0][None], high=box[1][None])
         for _ in range(REWEIGHTED):
             angle = moved(level, node.block, angle[None], (box[0][None], box[1][None]), np.array([lips]))[0]
             left = np.abs(level.residual(size, angle[None]) @ level.judged.judged.T)

@@ -220,35 +220,37 @@ class JointSolver:
 
     def room_within(self, p: int, ratio: float) -> float:
         """How far a place may stay from its exact correction [g·mm] if so much of every limit may be left."""
-        seen, limit = self._seen(p)
-        return limit * ratio / abs(float(seen @ self.places[p].errors.gain))
+        seen, allowed = self._seen(p, np.minimum(self.judged.limits * ratio, self.judged.ceilings))
+        return allowed / abs(float(seen @ self.places[p].errors.gain))
 
-    def _seen(self, p: int) -> tuple[Floats, float]:
-        """A quantity that the other place can't change, (c,), and what the limits allow of it."""
-        limits = self.judged.limits
+    def _seen(self, p: int, allowed: Floats) -> tuple[Floats, float]:
+        """A quantity that the other place can't change, (c,), and what is allowed of it, of (q,)."""
         if len(self.judged.before) == 2 and len(self.places) == 2:
             other = self.places[1 - p].errors.gain
             seen = np.array([other[1], -other[0]])
-            return seen, float(np.abs(seen) @ limits[:2])
+            (counted,) = seen.nonzero()
+            return seen, float(np.abs(seen[counted]) @ allowed[counted])
         # Of the sum each of two places makes up for its own half.
-        return np.ones(len(self.judged.before)), float(limits[-1])
+        return np.ones(len(self.judged.before)), float(allowed[-1])
 
     def _room(self, p: int, needed: float) -> float:
         """How far a place may stay from its exact correction [g·mm] if the check spin passes so often at least."""
-        (seen, limit), judged, gain = self._seen(p), self.judged, self.places[p].errors.gain
+        judged, gain = self.judged, self.places[p].errors.gain
+        (seen, limit), (_, ceiling) = self._seen(p, judged.limits), self._seen(p, judged.ceilings)
         variance = float(seen @ judged.machine_and_floor @ seen) / 2
         if needed < SUPPOSED[0]:
             for i, q in enumerate(self.places):
                 variance += float(seen @ (q.errors.proper + q.errors.wobble) @ seen) * self._largest(i) ** 2
         inside = limit - normal_quantile(min(needed, 1.0)) * math.sqrt(variance)
-        return max(inside, 0.0) / abs(float(seen @ gain))
+        return max(min(inside, ceiling), 0.0) / abs(float(seen @ gain))
 
     def _promising(self, p: int, shapes: tuple[Shape, ...], part: Combinations, count: int) -> Combinations:
         """So many of the least effort, by what they leave and their own errors beside an exact other place."""
         if len(part) <= count:
             return part
         self.branching.budget.charge(part.block.size)
-        place, (seen, limit), judged = self.places[p], self._seen(p), self.judged
+        place, judged = self.places[p], self.judged
+        seen, limit = self._seen(p, judged.limits)
         gain = abs(float(seen @ place.errors.gain))
         off = gain * place.distance(part)
         machine = float(seen @ judged.machine_and_floor @ seen)

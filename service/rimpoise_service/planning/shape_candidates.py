@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import reduce
 from typing import Any
 
@@ -117,13 +118,13 @@ class ShapeCandidates:
             return self._together(NO_STRETCHES, np.empty((0, count), dtype=np.intp)), False
         if count == 1:
             found, off = self._alone()
-            return found[off <= room], True
+            return self._cropped(found[off <= room], room), True
         parts, complete = [], True
         for stretches, beside in self._neighbours():
             left, right = (self._rows(stretches, n, beside=beside) for n in (count // 2, count - count // 2))
             rows, all_there = self._join(stretches, left, right, room)
             rows = rows[self._may_be(stretches, rows, count // 2, beside=beside)]
-            parts.append(self._together(stretches, rows, lip=_lip(beside)))
+            parts.append(self._cropped(self._together(stretches, rows, lip=_lip(beside)), room))
             complete &= all_there and not self.budget.exhausted
         first, *others = parts
         return first.and_more(*others), complete
@@ -138,6 +139,29 @@ class ShapeCandidates:
             found = self._together(stretches[(least <= pieces) & (pieces <= self.max_pieces)], None)
             known[self.shape] = found, self.place.distance(found)
         return known[self.shape]
+
+    def _cropped(self, found: Combinations, room: float) -> Combinations:
+        """The same in the directions from which the others' can bring the sum within room of what is required.
+
+        Where a box and these directions might meet at both of their ends it stays as it is.
+        """
+        size, middle, half = (
+            self.blocks.size[found.block],
+            (found.low + found.high) / 2,
+            (found.high - found.low) / 2,
+        )
+        reach = np.minimum(half, math.pi / 2)
+        centre, reach = size * np.cos(reach) * np.exp(1j * middle), size * np.sin(reach)
+        wanted = abs(self.place.required) - (centre.sum(axis=1, keepdims=True) - centre)
+        within = room + (reach.sum(axis=1, keepdims=True) - reach)
+        length = np.maximum(np.abs(wanted), size * ROUNDING_RAD)
+        cosine = (size / length + (length * length - within * within) / (size * length)) / 2
+        turn = np.arccos(np.clip(cosine, -1.0, 1.0)) + ROUNDING_RAD
+        towards = np.angle(wanted)
+        towards += 2 * math.pi * np.rint((middle - towards) / (2 * math.pi))
+        turn[half + turn >= math.pi] = math.inf
+        low, high = np.maximum(found.low, towards - turn), np.minimum(found.high, towards + turn)
+        return replace(found, low=low, high=high)[(low <= high).all(axis=1)]
 
     def _neighbours(self) -> Iterator[tuple[Stretches, bool | None]]:
         """Stretches for several blocks: clip-ons in one free arc, or beside a keep-out; strips anywhere."""
