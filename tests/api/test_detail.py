@@ -83,6 +83,22 @@ def test_a_brief_plan_says_its_reasons_as_codes(example: Example, ask: Ask) -> N
     assert all(list(reason) == ["code"] for reason in plan["reasons"])
 
 
+def test_a_brief_plan_says_what_is_doubted_of_its_request(
+    example: Example, ask: Ask, conforms: Callable[[str, object], bool]
+) -> None:
+    """Ounces sent as grams are within the limits: silently nobody would notice."""
+    body = example("planFitting", "own_words")
+    body["reading"]["device"]["mass_unit"] = "g"
+    for side, mass in (("inboard", 1.25), ("outboard", 0.75)):
+        body["reading"]["shown"][side]["mass"] = mass
+    brief = ask("/v1/plans", with_detail(body, "brief"))
+    plan = brief.get_json()
+    assert plan["decision"] == "already_within"
+    assert plan["warnings"] == [{"code": "ounces_as_grams"}]
+    assert conforms("Plan", plan)
+    assert len(brief.data) < BRIEF_BYTES
+
+
 def test_a_brief_piece_in_the_words_of_its_balancer(tell: Tell) -> None:
     called = [piece["called"] for piece in tell("own_words", "brief")["recommended"]["pieces"]]
     whole = [piece["called"] for piece in tell("own_words", "standard")["recommended"]["pieces"]]

@@ -1035,7 +1035,8 @@ class Plan(Value):
     next_steps: Messages on what to find out or do next.
     fitting_steps: Steps to fit the recommended layout, in order.
     cautions: Messages on safety and the law.
-    warnings: Messages on what makes this answer less certain.
+    warnings: Messages on what makes this answer less certain; with brief detail what is doubted of the request,
+      if anything is.
     derived: Messages on what was not measured but worked out or assumed.
     before: Residual of the bare wheel, judged the same way; null where none is judged.
     acceptance: Acceptance that was used, in the form in which it was sent.

@@ -48,9 +48,10 @@ class AdvisedStyleChoices:
 def advise(request: PlanRequest, look: PlaceFinder = find_places) -> AdvisedPlan:
     """Plan a job and add what its reader should know. Raises planning.verification.PlanFault."""
     plan = make_plan(request, look, first_only=request.preferences.first_only)
+    brief = request.preferences.detail == "brief"
     plan = replace(
         plan,
-        warnings=(*request.doubts, *plan.warnings),
+        warnings=request.doubts if brief else (*request.doubts, *plan.warnings),
         derived=(*request.derived, *(d for d in plan.derived if d not in request.derived)),
     )
     plan = _in_words_of(request.dialect, plan)

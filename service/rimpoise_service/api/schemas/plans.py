@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from marshmallow.fields import Field
+
 from ...messages.message import message
 from ...planning.advice import AdvisedPlan
 from ...planning.comparison import Comparison
@@ -254,7 +256,11 @@ class PlanSchema(ResponseSchema):
     next_steps = remarks("Messages on what to find out or do next.")
     fitting_steps = remarks("Steps to fit the recommended layout, in order.")
     cautions = remarks("Messages on safety and the law.")
-    warnings = remarks("Messages on what makes this answer less certain.")
+    warnings = remarks(
+        "Messages on what makes this answer less certain; with brief detail what is doubted of the request, if "
+        "anything is.",
+        detail="brief",
+    )
     derived = remarks("Messages on what was not measured but worked out or assumed.", detail="full")
     before = ObjectField(
         ResidualSchema,
@@ -272,7 +278,19 @@ class PlanSchema(ResponseSchema):
     def writer(self, detail: Detail) -> Serializer:  # noqa: ARG002
         """What writes a plan with the detail of its own request, whatever it stands in."""
         writers = {each: make_serializer(self, each) for each in DETAILS}
-        return lambda advice: writers[advice.detail](advice)
+
+        def write(advice: AdvisedPlan) -> dict[str, Any]:
+            written = writers[advice.detail](advice)
+            if advice.detail == "brief" and not written["warnings"]:
+                del written["warnings"]
+            return written
+
+        return write
+
+    def on_bind_field(self, field_name: str, field_obj: Field[Any]) -> None:
+        """Warnings may be left out."""
+        super().on_bind_field(field_name, field_obj)
+        field_obj.required = field_obj.required and field_name != "warnings"
 
     def unpack(self, advice: AdvisedPlan) -> dict[str, Any]:
         """The recommended layout apart from the others, each of those with its comparison."""
