@@ -38,8 +38,12 @@ def naive(schema: Any, value: object, detail: str = "standard", also: tuple[str,
             found = get_value(source, field.attribute or name, field.dump_default)
             written[name] = naive_value(field, found, detail)
     finished: dict[str, Any] = schema.finish(written)
-    silent = detail == "brief" and not schema.brief_has_null
-    return {name: each for name, each in finished.items() if not (silent and each is None)}
+    if detail == "brief":
+        for name in [name for name, each in finished.items() if each is None and not schema.brief_has_null]:
+            del finished[name]
+        for name in [name for name in schema.brief_may_lack if finished[name] == []]:
+            del finished[name]
+    return finished
 
 
 def naive_value(field: Any, value: Any, detail: str) -> Any:

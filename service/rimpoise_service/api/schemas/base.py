@@ -119,24 +119,31 @@ class ResponseSchema(NounSchema):
     brief_has_null: ClassVar[bool] = True
     """Whether a brief answer says null, or leaves out what is null."""
 
+    brief_may_lack: ClassVar[frozenset[str]] = frozenset()
+    """Lists that a brief answer leaves out where they are empty."""
+
     class Meta:
         """Open."""
 
         unknown = EXCLUDE
 
-    def on_bind_field(self, field_name: str, field_obj: Field[Any]) -> None:  # noqa: ARG002
+    def on_bind_field(self, field_name: str, field_obj: Field[Any]) -> None:
         """What a brief answer has is sure to be there."""
         if isinstance(field_obj, JsonSchemaMixin):
             field_obj.detail = field_obj.detail or self.least_detail
             sure = self.brief_has_null or not field_obj.allow_none
-            field_obj.required = field_obj.detail == "brief" and sure
+            field_obj.required = field_obj.detail == "brief" and sure and field_name not in self.brief_may_lack
 
     def writer(self, detail: Detail) -> Serializer:
         """What writes an object with so much detail."""
         write = super().writer(detail)
-        if detail != "brief" or self.brief_has_null:
+        if detail != "brief" or (self.brief_has_null and not self.brief_may_lack):
             return write
-        return lambda value: {name: each for name, each in write(value).items() if each is not None}
+        return lambda value: {name: each for name, each in write(value).items() if self._is_said(name, each)}
+
+    def _is_said(self, name: str, written: object) -> bool:
+        """Whether a brief answer says so."""
+        return (written is not None or self.brief_has_null) and (bool(written) or name not in self.brief_may_lack)
 
     def finish(self, written: dict[str, Any]) -> dict[str, Any]:
         """The direction of nothing is 0."""

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from marshmallow.fields import Field
-
 from ...messages.message import message
 from ...planning.advice import AdvisedPlan
 from ...planning.comparison import Comparison
@@ -33,7 +31,7 @@ from .response_fields import (
 )
 from .roundings import PlaneMassSchema
 from .rules import Break, Elsewhere, rule
-from .serializer import Serializer, make_serializer
+from .serializer import Serializer
 from .spread import SpreadSchema
 from .stock import stock_field
 from .style_choices import PreferencesSchema, RuledOutSchema
@@ -232,7 +230,7 @@ class PlanSchema(ResponseSchema):
     Fields beyond the request's detail are absent.
     """
 
-    least_detail = "standard"
+    least_detail, brief_may_lack = "standard", frozenset(["warnings"])
 
     decision = WordField(
         words.DECISIONS,
@@ -277,20 +275,8 @@ class PlanSchema(ResponseSchema):
 
     def writer(self, detail: Detail) -> Serializer:  # noqa: ARG002
         """What writes a plan with the detail of its own request, whatever it stands in."""
-        writers = {each: make_serializer(self, each) for each in DETAILS}
-
-        def write(advice: AdvisedPlan) -> dict[str, Any]:
-            written = writers[advice.detail](advice)
-            if advice.detail == "brief" and not written["warnings"]:
-                del written["warnings"]
-            return written
-
-        return write
-
-    def on_bind_field(self, field_name: str, field_obj: Field[Any]) -> None:
-        """Warnings may be left out."""
-        super().on_bind_field(field_name, field_obj)
-        field_obj.required = field_obj.required and field_name != "warnings"
+        writers = {each: super(PlanSchema, self).writer(each) for each in DETAILS}
+        return lambda advice: writers[advice.detail](advice)
 
     def unpack(self, advice: AdvisedPlan) -> dict[str, Any]:
         """The recommended layout apart from the others, each of those with its comparison."""
