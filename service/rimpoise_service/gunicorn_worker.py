@@ -270,7 +270,9 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
             return super().handle(conn)
 
     def handle_request(self, req: Any, conn: Connection) -> bool:
-        """Answer; one who does not take the answer is left."""
+        """Answer; one who does not take the answer is left, one who names no host is refused (RFC 9112, 3.2)."""
+        if req.version >= (1, 1) and [name for name, _ in req.headers].count("HOST") != 1:
+            raise errors.InvalidHeader("Host", req=req)
         try:
             return bool(super().handle_request(req, conn))
         except TimeoutError:

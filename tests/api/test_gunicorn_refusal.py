@@ -38,6 +38,8 @@ def test_too_late_is_a_problem() -> None:
         (HEAD + b"X: " + b"x" * 40_000, 431),
         (b"GET /" + b"x" * 5000 + b" HTTP/1.1\r\n\r\n", 414),
         (b"GET / HTTP/9.9\r\n\r\n", 400),
+        (b"GET /healthz HTTP/1.1\r\n\r\n", 400),
+        (b"GET /healthz HTTP/1.1\r\nHost: a\r\nHost: b\r\n\r\n", 400),
         (HEAD + b"Content-Length: 1\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n\r\n", 400),
         (HEAD + b"Transfer-Encoding: chunked\r\n\r\nnonsense\r\n\r\n", 400),
         (HEAD + b"Transfer-Encoding: chunked\r\n\r\n2\r\n{}..0\r\n\r\n", 400),
@@ -52,6 +54,12 @@ def test_what_never_gets_to_the_application_is_a_problem_too(service: Service, d
     assert problem["instance"] == f"urn:uuid:{UUID(headers['x-request-id'])}"
     assert problem["status"] == status
     assert "queue" not in problem["detail"]
+
+
+def test_before_1_1_no_host_need_be_named(service: Service) -> None:
+    with callers(service, b"GET /healthz HTTP/1.0\r\n\r\n", count=1) as (one,):
+        status, _, body = answer(one)
+    assert (status, json.loads(body)["status"]) == (200, "ok")
 
 
 BAD_CHUNKS = {
