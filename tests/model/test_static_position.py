@@ -17,19 +17,12 @@ from rimpoise_service.model.reading import (
     ShownVector,
 )
 from rimpoise_service.model.resolution import resolve
-from rimpoise_service.model.wheel import Land, Wheel
+from rimpoise_service.model.wheel import Wheel
 from rimpoise_service.physics.readings import Static
 from rimpoise_service.physics.unbalance import PointMass
+from tests.model.test_dialects import INNER_MM, OUTER_MM, WHEEL
 
-MIDDLE_MM, HALF_MM = -45.0, 3.5 * 25.4
-INNER_MM, OUTER_MM = MIDDLE_MM - HALF_MM, MIDDLE_MM + HALF_MM
-WHEEL = Wheel(
-    "alloy",
-    "factory",
-    "car",
-    rim_size="7Jx17 ET45",
-    lands=(Land("spoke land", "outboard", 5.0, 196.0, 40.0, True, True),),
-)
+MIDDLE_MM = -45.0
 
 
 def supposed(given: GivenPlanes | MachineReading, wheel: Wheel | None = WHEEL) -> PointMass:
