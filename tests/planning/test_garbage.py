@@ -5,12 +5,15 @@ from __future__ import annotations
 import gc
 import weakref
 
+import numpy as np
 import pytest
 
-from rimpoise_service.planning.placements import BlockSet
+from rimpoise_service.model.arcs import WHOLE_CIRCLE
+from rimpoise_service.planning.placements import BlockSet, Circle
 from rimpoise_service.planning.planner import make_plan
 from tests.factories.drawn import plan_request
 from tests.factories.seeded import shop_job
+from tests.planning.invented_places import strip
 
 
 @pytest.mark.parametrize("seed", [20, 25, 58])
@@ -46,3 +49,12 @@ def test_a_plan_leaves_nothing_behind() -> None:
         assert gc.collect() == 0
     finally:
         gc.enable()
+
+
+def test_blocks_are_kept_once() -> None:
+    """Each option has its part of the row that all are in: the same memory, end to end."""
+    whole = Circle(200.0, (WHOLE_CIRCLE,), (strip(5.0), strip(2.5)), 2).all_blocks
+    parts = [option.blocks.size for option in whole.options]
+    assert [len(part) for part in parts] == np.bincount(whole.option).tolist()
+    assert np.concatenate(parts).tolist() == whole.blocks.size.tolist()
+    assert all(np.shares_memory(part, whole.blocks.size) for part in parts)

@@ -23,7 +23,7 @@ from rimpoise_service.planning.nodes import Level
 from rimpoise_service.planning.pass_probability import FINE
 from rimpoise_service.planning.shape_candidates import ShapeCandidates
 from rimpoise_service.search.branch_and_bound import WorkBudget
-from tests.planning.invented_places import clip_place, judged, random_problem
+from tests.planning.invented_places import RADIUS_MM, clip_place, judged, random_problem
 from tests.planning.rules_of_fillings import is_legal, weights_of
 
 WORK = 3_000_000
@@ -221,6 +221,16 @@ def test_ceilings_are_kept() -> None:
     )
     assert free.best is not None
     assert kept.best is None
+
+
+def test_a_place_may_leave_as_much_as_its_ceiling_and_no_more() -> None:
+    """12 g may stay where 12 were before, whatever would pass; where a third of a limit of 5 may, 1.67."""
+    residual = replace(judged((-12 + 0j, 0j)), ceilings=np.array([12.0, 5.0, 12.0]) * RADIUS_MM)
+    places = [clip_place(12 + 0j, 5), clip_place(0j, 5, share=1.0)]
+    solver = JointSolver(residual, places, Effort(), WorkBudget(1000))
+    assert [solver.room_within(p, 1e9) for p in (0, 1)] == pytest.approx([12 * RADIUS_MM, 5 * RADIUS_MM])
+    assert [solver.room_within(p, 1 / 3) for p in (0, 1)] == pytest.approx([5 / 3 * RADIUS_MM] * 2)
+    assert [solver._room(p, 1e-300) for p in (0, 1)] == pytest.approx([12 * RADIUS_MM, 5 * RADIUS_MM])
 
 
 def test_wide_of_the_mark_nothing_is_found() -> None:
