@@ -224,7 +224,7 @@ class JointSolver:
         return allowed / abs(float(seen @ self.places[p].errors.gain))
 
     def _seen(self, p: int, allowed: Floats) -> tuple[Floats, float]:
-        """A quantity that the other place can't change, (c,), and what is allowed of it, of (q,)."""
+        """What the other place can't change, (c,), and the most of it where so much, (q,), of each is allowed."""
         if len(self.judged.before) == 2 and len(self.places) == 2:
             other = self.places[1 - p].errors.gain
             seen = np.array([other[1], -other[0]])

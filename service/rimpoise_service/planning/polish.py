@@ -112,18 +112,18 @@ def _stepped(found: Incumbent, angle: Floats) -> Floats:
         step = _newton(gradient, curvature, np.eye(len(angle))[:, free], flattest)
         return np.clip(angle + step, found.low, found.high)
     least = needed_between(level, block)[0]
-    most, apart = least + np.array([found.lips[level.place_of[k]] for k in j]), angle[j] - angle[i]
+    most, distance = least + np.array([found.lips[level.place_of[k]] for k in j]), angle[j] - angle[i]
     held = np.zeros(len(i), dtype=bool)
     for _ in range(len(i) + 1):
         step = _newton(gradient, curvature, _together(free, i, j, held), flattest)
         closer = np.where(held, 0.0, step[j] - step[i])
-        stopped = ((apart <= least + AT_LIMIT) & (closer < 0)) | ((apart >= most - AT_LIMIT) & (closer > 0))
+        stopped = ((distance <= least + AT_LIMIT) & (closer < 0)) | ((distance >= most - AT_LIMIT) & (closer > 0))
         if not stopped.any():
             break
         held |= stopped
     turned = np.clip(angle + step, found.low, found.high) - angle
     closer = turned[j] - turned[i]
-    room = np.maximum(np.where(closer < 0, apart - least, most - apart), 0.0)
+    room = np.maximum(np.where(closer < 0, distance - least, most - distance), 0.0)
     beyond = np.abs(closer) > np.maximum(room, NO_DIFFERENCE)
     share = np.divide(room, np.abs(closer), out=np.ones_like(room), where=beyond)
     return np.clip(angle + turned * float(share.min()), found.low, found.high)
