@@ -20,6 +20,7 @@ from rimpoise.cli.locks import Locked, locked
 from rimpoise.cli.output import Layout, Output
 from rimpoise.cli.phrases import Phrases
 from rimpoise.cli.progress import Progress
+from rimpoise.cli.summary import Tally
 from rimpoise.tables.text_file import Dialect
 from tests.client.shell import Run
 from tests.client.tables import csv_of
@@ -97,11 +98,23 @@ def test_where_the_disk_is_full_it_breaks_off_and_goes_on_later(url: str, tmp_pa
         assert full.returncode == 2
         what, how = full.stderr.splitlines()
         assert what == f"rimpoise: {out}: File too large"
-        assert re.fullmatch(r"broken off after \d+ of \d+ wheels; the same command goes on from here", how)
+        found = re.fullmatch(r"broken off after (\d+) of 30 wheels; the same command goes on from here", how)
+        assert found
+        assert int(found[1]) == Path(f"{out}.part").read_bytes().count(b"\n") - 1
         assert not out.exists()
     assert check(out, 10**9).returncode == check(whole, 10**9).returncode
     assert out.read_bytes() == whole.read_bytes()
     assert not [*tmp_path.glob("*.part"), *tmp_path.glob("*.stamp")]
+
+
+def test_broken_off_it_says_what_is_in_the_file(
+    table: Path, run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Also where that comes after a row is written and before it is counted."""
+    monkeypatch.setattr(Tally, "add", lambda *_: (_ for _ in ()).throw(KeyboardInterrupt))
+    result = run("check", table, tmp_path / "out.csv")
+    assert "broken off after 1 of 3 wheels; the same command goes on from here" in result.stderr
+    assert (tmp_path / "out.csv.part").read_bytes().count(b"\n") == 2
 
 
 def test_a_stamp_outlives_a_disk_that_is_full(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

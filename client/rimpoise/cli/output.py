@@ -134,6 +134,13 @@ class Output:
                 f"{self.path} is being written by {error}; wait for it, or choose another output"
             ) from None
 
+    def rows_there(self) -> int:
+        """How many rows the part has whole: what a run that was broken off leaves to the next. Raises OSError."""
+        if not self.part.exists():
+            return 0
+        with self.part.open("rb") as file:
+            return sum(1 for _ in self.layout.read_back(file))
+
     def _begin(self, stamp: IO[str], mark: str, *, restart: bool, seen: Callable[[Verdict], None]) -> int:
         """How many bytes of the part are whole and stay."""
         there = self.part.exists() and not restart

@@ -40,7 +40,11 @@ class Progress:
     @property
     def so_far(self) -> dict[str, Any]:
         """How many are done, of how many."""
-        return {"done": self._words.count(self._done), "total": self._words.count(self._total)}
+        return self.at(self._done)
+
+    def at(self, done: int) -> dict[str, Any]:
+        """So many done, of how many."""
+        return {"done": self._words.count(done), "total": self._words.count(self._total)}
 
     def __call__(self, done: int) -> None:
         """Show the number done; the first call gives the number done by an earlier run."""

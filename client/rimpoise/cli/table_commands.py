@@ -35,7 +35,7 @@ from .options import (
     print_json,
     stock_of,
 )
-from .output import Layout, check_target, output_for
+from .output import Layout, Output, StandardOutput, check_target, output_for
 from .phrases import Phrases
 from .progress import Progress
 from .spread import history, plot_reliability, spreads_in_words
@@ -75,16 +75,21 @@ def check_table(client: Client, table: Path, out: Path, summary: str, **options:
                     client, rows, output, **given, min_chance_pct=options["min_chance"], progress=progress
                 )
             except KeyboardInterrupt as error:
-                broken_off = "broken_off_output" if str(out) == "-" else "broken_off"
-                fail(phrases(broken_off, **progress.so_far), interrupted_status(error))
+                fail(_broken_off(output, progress, phrases), interrupted_status(error))
             except OSError as error:
-                if str(out) == "-":
+                if isinstance(output, StandardOutput):
                     raise
-                broken_off = phrases("broken_off", **progress.so_far)
-                fail(f"{out}: {error.strerror or error}\n{broken_off}", UNUSABLE)
+                fail(f"{out}: {error.strerror or error}\n{_broken_off(output, progress, phrases)}", UNUSABLE)
     _summed_up(tally, summary, phrases, to_stderr=str(out) == "-")
     if tally.passing < tally.rows:
         raise SystemExit(NOT_PASSED)
+
+
+def _broken_off(output: Output | StandardOutput, progress: Progress, phrases: Phrases) -> str:
+    """How far a run came, counted in its file: it may have been broken off between a row and its being counted."""
+    if isinstance(output, StandardOutput):
+        return phrases("broken_off_output", **progress.so_far)
+    return phrases("broken_off", **progress.at(output.rows_there()))
 
 
 def _summed_up(tally: Tally, summary: str, phrases: Phrases, *, to_stderr: bool) -> None:
