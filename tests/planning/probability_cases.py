@@ -30,13 +30,24 @@ class ProbabilityCase:
 
 def random_case(rng: np.random.Generator, dimension: int) -> ProbabilityCase:
     """Limits of 700 to 1500 g·mm, up to all of them left, errors from a tenth to the whole of a limit."""
+    limits, residual, axes = _any(rng, dimension)
+    sd = rng.uniform(0.1, 1.0) * limits.min() * rng.uniform(0.3, 1.0, dimension)
+    return ProbabilityCase(residual, np.linalg.cholesky((axes * sd**2) @ axes.T), limits)
+
+
+def long_case(rng: np.random.Generator, dimension: int) -> ProbabilityCase:
+    """The same with errors up to twenty times as large in one direction as in the others."""
+    limits, residual, axes = _any(rng, dimension)
+    sd = rng.uniform(0.1, 0.6) * limits.min() * np.append(rng.uniform(0.05, 0.6, dimension - 1), 1.0)
+    return ProbabilityCase(residual, np.linalg.cholesky((axes * sd**2) @ axes.T), limits)
+
+
+def _any(rng: np.random.Generator, dimension: int) -> tuple[Floats, Complexes, Floats]:
+    """Limits, what is left, and axes of the errors."""
     c = dimension // 2
     limits = rng.uniform(700, 1500, 3 if c == 2 else 1)
     residual = rng.uniform(0, 1, c) * limits[:c] * np.exp(2j * np.pi * rng.random(c))
-    axes = np.linalg.qr(rng.standard_normal((dimension, dimension)))[0]
-    sd = rng.uniform(0.1, 1.0) * limits.min() * rng.uniform(0.3, 1.0, dimension)
-    root = np.linalg.cholesky((axes * sd**2) @ axes.T)
-    return ProbabilityCase(residual, root, limits)
+    return limits, residual, np.linalg.qr(rng.standard_normal((dimension, dimension)))[0]
 
 
 @cache

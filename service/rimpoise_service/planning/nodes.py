@@ -31,7 +31,7 @@ _NORMAL_SHARE = np.array([0.5 * math.erfc(-x / math.sqrt(2)) for x in _NORMAL.to
 NORMAL_ERROR = 1e-5
 """How far the straight line between two entries may be from the normal distribution."""
 
-UNSEEN = 1e-10
+UNSEEN = 1e-8
 """Probabilities below this are too small for lines to tell their slope: such a node has no tangent."""
 
 NEVER = 1e-12

@@ -16,8 +16,10 @@ parts [g²·mm²]; K: the residuals within all limits, a disc for each plane and
    Proc. Am. Math. Soc. 6 (1955) 170–176).
 
 The lines of four dimensions are a rank-1 lattice (I. H. Sloan, S. Joe, *Lattice Methods for Multiple
-Integration*, 1994) turned into directions by Hopf's map, and their mirror images, so that a mirrored wheel has the
-same probability; those of two dimensions are evenly spaced. The same lines every time.
+Integration*, 1994) turned into directions by Hopf's map; those of two dimensions are evenly spaced. The same lines
+every time. Steps of a lattice: of some thousand tried at random, those whose worst error over 1,200 random cases
+is least. A mirrored case has the same probability but for the lines' error; along lines ``with_mirror_images``
+exactly the same.
 """
 
 from __future__ import annotations
@@ -33,8 +35,8 @@ from ..physics.arrays import Complexes, Floats
 LEAST = 1e-12
 """What a probability is at the least, so that its logarithm has a slope."""
 
-AT_ONCE = 3072
-"""Residuals times lines that are looked at together: some arrays of 74 kB."""
+AT_ONCE = 4096
+"""Residuals times lines that are looked at together: some arrays of 98 kB."""
 
 FAR = 37.0
 """Standard deviations beyond which nothing is left that a double can hold."""
@@ -62,13 +64,11 @@ class Quadrature:
 
 
 def _lattice_lines(points: int, second: int, third: int, share: float, least: float) -> Quadrature:
-    """Lines of four dimensions: (Re 1, Re 2, Im 1, Im 2) of a lattice's points and of their mirror images."""
+    """Lines of four dimensions: (Re 1, Re 2, Im 1, Im 2) of a lattice's points."""
     i = np.arange(points)
     even, one, two = (i + 0.5) / points, 2 * np.pi * (i * second / points), 2 * np.pi * (i * third / points)
-    first, other = np.sqrt(even) * np.exp(1j * (one + np.pi)), np.sqrt(1 - even) * np.exp(1j * (two + np.pi))
-    half = np.stack([first.real, other.real, first.imag, other.imag])
-    mirrored = half * np.array([[1.0], [1.0], [-1.0], [-1.0]])
-    return Quadrature(np.concatenate([half, mirrored], axis=1), share, least)
+    first, other = np.sqrt(even) * np.exp(1j * (one + np.pi)), np.sqrt(1 - even) * np.exp(1j * two)
+    return Quadrature(np.stack([first.real, other.real, first.imag, other.imag]), share, least)
 
 
 def _even_lines(count: int, share: float, least: float) -> Quadrature:
@@ -77,13 +77,20 @@ def _even_lines(count: int, share: float, least: float) -> Quadrature:
     return Quadrature(np.stack([np.cos(angle), np.sin(angle)]), share, least)
 
 
-FINE = {4: _lattice_lines(3072, 655, 3029, 2e-3, 4e-5), 2: _even_lines(128, 3e-3, 5e-5)}
+def with_mirror_images(lines: Quadrature) -> Quadrature:
+    """The same lines and their mirror images."""
+    half = len(lines.directions) // 2
+    images = np.concatenate([lines.directions[:half], -lines.directions[half:]])
+    return Quadrature(np.concatenate([lines.directions, images], axis=1), lines.share, lines.least)
+
+
+FINE = {4: _lattice_lines(4096, 3463, 1683, 1.6e-3, 4e-5), 2: _even_lines(128, 3e-3, 5e-5)}
 """What P is, by its dimension."""
 
-MIDDLE = {4: _lattice_lines(1024, 25, 357, 3.5e-3, 1e-4), 2: FINE[2]}
+MIDDLE = {4: _lattice_lines(1024, 587, 381, 4e-3, 1e-4), 2: FINE[2]}
 """For bounds that coarse lines leave open."""
 
-COARSE = {4: _lattice_lines(128, 57, 81, 1.8e-2, 3e-4), 2: _even_lines(32, 1.2e-2, 3e-4)}
+COARSE = {4: _lattice_lines(192, 41, 25, 2.1e-2, 3e-4), 2: _even_lines(32, 1.2e-2, 3e-4)}
 """For looking ahead."""
 
 DISCS = {2: np.eye(2), 4: np.kron(np.eye(2), [[1, 0], [0, 1], [1, 1]])}

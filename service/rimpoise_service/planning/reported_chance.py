@@ -16,7 +16,7 @@ import numpy as np
 
 from ..physics.arrays import Complexes, Floats
 from .joint_model import JudgedResidual, PlaceErrors, cholesky, covariance
-from .pass_probability import DISCS, FINE, components, probability, shares_along
+from .pass_probability import DISCS, FINE, components, probability, shares_along, with_mirror_images
 
 POINTS, FEW = 2048, 512
 """Points, and how many of them are enough where no piece's angle strays more than ``WIDE``."""
@@ -69,13 +69,14 @@ def _mirrored(dimension: int, points: int) -> tuple[Floats, Floats]:
     return np.concatenate([turns, -turns], axis=1), np.concatenate([lines, images], axis=1)
 
 
+LINEAR = {dimension: with_mirror_images(FINE[dimension]) for dimension in (2, 4)}
 DRAWS = {(dimension, points): _mirrored(dimension, points) for dimension in (2, 4) for points in (FEW, POINTS)}
 
 
 def linear_probability(judged: JudgedResidual, left: Complexes, pieces: Sequence[PieceVector]) -> float:
     """P to first order; left: (c,), what is planned to be left [g·mm]."""
     root = cholesky(_covariance(judged, pieces, turned=True))
-    return float(probability(left[None], root, judged.limits, FINE[judged.dimension])[0])
+    return float(probability(left[None], root, judged.limits, LINEAR[judged.dimension])[0])
 
 
 def reported_probability(
