@@ -73,7 +73,8 @@ def _of_layout(request: PlanRequest, arrangement: Arrangement, layout: Layout, t
             yield f"passes {layout.probability:.4f}, could pass {found.probability:.4f}"
         return
     room = tolerance_min(request, ours)
-    if abs(ours.reported_effort - layout.effort_min) > 0.002 * max(1.0, layout.effort_min):
+    same = max(0.002, layout.effort_min * max(0.002, SAME / layout.probability))
+    if abs(ours.reported_effort - layout.effort_min) > same:
         yield f"effort is {ours.reported_effort:.4f}, said {layout.effort_min:.4f}"
     found = least_effort(problem)
     if found is not None:

@@ -126,7 +126,7 @@ def test_far_outside_nothing_passes_and_far_inside_all(dimension: int) -> None:
 
 @DIMENSIONS
 def test_even_and_the_same_for_a_mirrored_wheel(dimension: int) -> None:
-    """P(−m) = P(m), for K is symmetric about 0; mirrored vectors pass as often, exactly so along mirrored lines."""
+    """P(−m) = P(m), for K is symmetric about 0; mirrored vectors pass as often, exactly so by mirrored lines."""
     both = with_mirror_images(FINE[dimension])
     sign = np.repeat([1.0, -1.0], dimension // 2)
     for case in cases(dimension)[:40]:
