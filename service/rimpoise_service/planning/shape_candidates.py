@@ -120,7 +120,8 @@ class ShapeCandidates:
             found, off = self._alone()
             return self._cropped(found[off <= room], room), True
         parts, complete = [], True
-        for stretches, beside in self._neighbours():
+        for every, beside in self._neighbours():
+            stretches = every[self.blocks.pieces[every.block] <= self.max_pieces - (count - 1)]
             left, right = (self._rows(stretches, n, beside=beside) for n in (count // 2, count - count // 2))
             rows, all_there = self._join(stretches, left, right, room)
             rows = rows[self._may_be(stretches, rows, count // 2, beside=beside)]
