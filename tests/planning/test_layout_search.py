@@ -102,6 +102,14 @@ def test_a_second_search_proves_no_more_than_its_bounds() -> None:
     assert layout.least_possible_min < layout.effort_min - 0.4
 
 
+@pytest.mark.parametrize("seed", [214, 276, 280])
+def test_lines_are_no_obstacle_to_proof(seed: int) -> None:
+    """Two clip-ons that pass 7 or 8 times in 10: what coarser lines don't know is a second and a half."""
+    best = make_plan(wheel_of(seed, 1)).layouts[0]
+    assert 0.65 < best.probability < 0.9
+    assert best.proven_optimal
+
+
 @pytest.mark.parametrize("seed", [1012, 1024])
 def test_long_efforts_are_searched_to_within_three_seconds_of_the_least_possible(seed: int) -> None:
     """A clip and strips behind spokes for eight minutes, of which a hundredth would be longer."""

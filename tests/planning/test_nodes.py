@@ -14,7 +14,7 @@ from rimpoise_service.physics.arrays import Floats
 from rimpoise_service.planning.candidates import Combinations, Shape
 from rimpoise_service.planning.joint_model import cholesky, covariance
 from rimpoise_service.planning.neighbours import apart
-from rimpoise_service.planning.nodes import NORMAL_ERROR, UNSEEN, Level, Nodes, normal_quantile, normal_share
+from rimpoise_service.planning.nodes import NORMAL_ERROR, Level, Nodes, normal_quantile, normal_share
 from rimpoise_service.planning.pass_probability import COARSE, FINE, Quadrature, probability
 from rimpoise_service.planning.roots import Roots, together
 from rimpoise_service.planning.shape_candidates import ShapeCandidates
@@ -162,7 +162,6 @@ def test_where_lines_see_nothing_there_is_no_tangent() -> None:
     part = ShapeCandidates(level.places[0], ONE).within(math.inf)[0]
     nodes, _ = together([part], [level.places[0].towards])
     found = level.tangents(nodes, (nodes.low + nodes.high) / 2, FINE[4])
-    assert (found.probability <= UNSEEN).all()
     assert (level.tangent_bound(nodes, found) == 0).all()
 
 
@@ -270,7 +269,10 @@ def test_tangents_can_be_replaced_and_doubled() -> None:
     mixed = coarse.replaced(at, level.tangents(nodes[at], angle[at], FINE[4]))
     assert np.array_equal(mixed.constant[~at], coarse.constant[~at])
     assert not np.array_equal(mixed.constant[at], coarse.constant[at])
-    assert np.array_equal(mixed.twice().slope, np.tile(mixed.slope, (2, 1)))
+    assert np.array_equal(mixed.and_more(mixed).slope, np.tile(mixed.slope, (2, 1)))
+    assert mixed.error(np.full(len(nodes), 0.5)) == pytest.approx(
+        np.where(at, FINE[4].error(np.array(0.5)), COARSE[4].error(np.array(0.5)))
+    )
 
 
 def test_combinations_take_an_index() -> None:

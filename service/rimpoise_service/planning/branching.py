@@ -13,8 +13,11 @@ from .candidates import in_order
 from .effort import LEAST_PROBABILITY, Effort
 from .neighbours import apart, may_stand, moved
 from .nodes import NEVER, Level, Nodes, Tangents
-from .pass_probability import COARSE, FINE, LEAST, MIDDLE, Quadrature
+from .pass_probability import COARSE, FINE, LEAST, MIDDLE
 from .roots import Roots
+
+CLOSER = {4: (MIDDLE[4], FINE[4]), 2: (FINE[2],)}
+"""Lines for bounds that coarse ones leave open, the fewest first."""
 
 GAP_MIN, GAP_SHARE = 0.02, 0.01
 """A layout is proven where the gap is no more than that [min], or that share of the effort, whichever is more."""
@@ -132,13 +135,13 @@ class Branching:
             if not looked_at:
                 self._try(level, batch, roots, angle, 2 * TRIED)
             looked_at = False
-            tangents, closely = self._bounded_closely(level, batch, angle, tangents)
+            tangents, closely = self._looked_closely(level, batch, angle, tangents)
             halves = batch.halves(level)
             far = level.far_bound(halves)
             far[~may_stand(level, halves, roots.lips[halves.root])] = NEVER
             far = np.log(far)
             halves = replace(halves, log_bound=np.minimum(halves.log_bound, far))
-            halves = self._cut_close(level, halves, tangents.twice(), np.tile(closely, 2))
+            halves = self._cut_close(level, halves, tangents.and_more(tangents), np.tile(closely, 2))
             open_nodes = self._cut(halves.and_more(open_nodes[rest]))
             if self.budget.left <= until:
                 break
@@ -148,25 +151,24 @@ class Branching:
         """Leave open nodes unexplored: the bounds are kept."""
         self._lose(opened.nodes)
 
-    def _bounded_closely(
+    def _looked_closely(
         self, level: Level, batch: Nodes, angle: Floats, tangents: Tangents
     ) -> tuple[Tangents, Bools]:
-        """Tangents, by more lines where coarse lines' error may be what keeps a node; and where that is."""
-        middle, lines = MIDDLE[level.judged.dimension], COARSE[level.judged.dimension]
-        close = self.bounds(_bounded(level, batch, tangents, lines)) < self.goal
-        close &= self.bounds(_bounded(level, batch, tangents, lines, sign=-1)) >= self.goal
-        if close.any():
-            self.budget.spend(int(close.sum()) * middle.count)
-            tangents = tangents.replaced(close, level.tangents(batch[close], angle[close], middle))
-        return tangents, close
+        """Tangents, by more lines where the error of fewer may be what keeps a node; and where by the most."""
+        closely = np.zeros(len(batch), dtype=bool)
+        for lines in CLOSER[level.judged.dimension]:
+            closely = self.bounds(_bounded(level, batch, tangents)) < self.goal
+            closely &= self.bounds(_bounded(level, batch, tangents, sign=-1)) >= self.goal
+            if not closely.any():
+                break
+            self.budget.spend(int(closely.sum()) * lines.count)
+            tangents = tangents.replaced(closely, level.tangents(batch[closely], angle[closely], lines))
+        return tangents, closely
 
     def _cut_close(self, level: Level, nodes: Nodes, tangents: Tangents, closely: Bools) -> Nodes:
-        """Those that are worth more work; where more lines' error alone keeps a node, no work would cut it."""
-        dimension = level.judged.dimension
-        coarse = _bounded(level, nodes, tangents, COARSE[dimension])
-        close = _bounded(level, nodes, tangents, MIDDLE[dimension])
-        bounded = replace(nodes, log_bound=np.where(closely, close.log_bound, coarse.log_bound))
-        as_good = closely & (self.bounds(_bounded(level, nodes, tangents, None)) >= self.goal)
+        """Those that are worth more work; where all lines' error alone keeps a node, no work would cut it."""
+        bounded = _bounded(level, nodes, tangents)
+        as_good = closely & (self.bounds(_bounded(level, nodes, tangents, sign=0)) >= self.goal)
         worth = (self.bounds(bounded) < self.goal) & ~as_good
         self._lose(bounded[~worth])
         return bounded[worth]
@@ -243,8 +245,8 @@ class Branching:
             self.best = found
 
 
-def _bounded(level: Level, nodes: Nodes, tangents: Tangents, lines: Quadrature | None, sign: int = 1) -> Nodes:
-    """Nodes with what tangents say of them, more or less (sign) the lines' error; without it if there are none."""
+def _bounded(level: Level, nodes: Nodes, tangents: Tangents, sign: int = 1) -> Nodes:
+    """Nodes with what tangents say of them, and their error more (sign 1) or less (-1), or without it (0)."""
     p = np.exp(np.minimum(level.tangent_bound(nodes, tangents), 0.0))
-    p = p if lines is None else p + sign * lines.error(p)
+    p = p + sign * tangents.error(p)
     return replace(nodes, log_bound=np.minimum(nodes.log_bound, np.log(np.maximum(p, LEAST))))

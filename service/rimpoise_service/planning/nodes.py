@@ -80,22 +80,27 @@ class Nodes(Rows):
 
 
 @dataclass(frozen=True)
-class Tangents:
-    """Tangents of log P over nodes: log P ≤ constant + Σ Re(slope* · vector), (n,) and (n, k)."""
+class Tangents(Rows):
+    """Tangents of log P over nodes: log P ≤ constant + Σ Re(slope* · vector), (n,) and (n, k).
 
-    probability: Floats
+    share, least: (n,), how far what they say of P may be off (``Quadrature``).
+    """
+
     constant: Floats
     slope: Complexes
+    share: Floats
+    least: Floats
 
     def replaced(self, at: Bools, others: Tangents) -> Tangents:
         """These, with others in some places."""
-        probability, constant, slope = self.probability.copy(), self.constant.copy(), self.slope.copy()
-        probability[at], constant[at], slope[at] = others.probability, others.constant, others.slope
-        return Tangents(probability, constant, slope)
+        columns = [column.copy() for column in self.columns]
+        for column, other in zip(columns, others.columns, strict=True):
+            column[at] = other
+        return self._of(columns)
 
-    def twice(self) -> Tangents:
-        """For two nodes each."""
-        return Tangents(*(np.concatenate([x, x]) for x in (self.probability, self.constant, self.slope)))
+    def error(self, p: Floats) -> Floats:
+        """How far P may be off."""
+        return np.asarray(self.share * (1 - np.minimum(p, 1.0)) + self.least)
 
 
 class Level:
@@ -232,7 +237,8 @@ class Level:
         constant = (
             np.log(found.probability) + (slope.conj() * before).sum(axis=1).real + (slack * swing).sum(axis=1) / 2
         )
-        return Tangents(found.probability, np.where(seen, constant, 0.0), slope @ self.gain.T)
+        error = (np.full(len(nodes), of_lines) for of_lines in (quadrature.share, quadrature.least))
+        return Tangents(np.where(seen, constant, 0.0), slope @ self.gain.T, *error)
 
     def tangent_bound(self, nodes: Nodes, tangents: Tangents) -> Floats:
         """The most that tangents allow log P to be in nodes' boxes, (n,)."""

@@ -88,7 +88,7 @@ FINE = {4: _lattice_lines(4096, 3463, 1683, 1.6e-3, 4e-5), 2: _even_lines(128, 3
 """What P is, by its dimension."""
 
 MIDDLE = {4: _lattice_lines(1024, 587, 381, 4e-3, 1e-4), 2: FINE[2]}
-"""For bounds that coarse lines leave open."""
+"""For bounds that coarse lines leave open, before fine ones."""
 
 COARSE = {4: _lattice_lines(192, 41, 25, 2.1e-2, 3e-4), 2: _even_lines(32, 1.2e-2, 3e-4)}
 """For looking ahead."""
