@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from ...model.stock import Stock
 from ...model.wheel import Wheel
@@ -78,13 +78,12 @@ class StyleChoicesRequest(NamedTuple):
 class StyleChoicesRequestSchema(RequestSchema):
     """A wheel, the stock, and wishes; no reading is needed."""
 
+    makes = StyleChoicesRequest
     wheel = ObjectField(WheelSchema, "The wheel, as far as it is known.", required=True)
     stock = stock_field()
-    preferences = ObjectField(PreferencesSchema, "Wishes of customer and technician; without them, none.")
-
-    def make(self, data: dict[str, Any]) -> StyleChoicesRequest:
-        """The three, with no wishes if none are given."""
-        return StyleChoicesRequest(data["wheel"], data["stock"], data.get("preferences", WISHES))
+    preferences = ObjectField(
+        PreferencesSchema, "Wishes of customer and technician; without them, none.", load_default=WISHES
+    )
 
 
 class PlaceChoiceSchema(ResponseSchema):
