@@ -11,8 +11,7 @@ from ..messages.message import Message, message
 from ..model.device import Called, Dialect
 from ..model.wheel import FLANGE_PLACE, SIDES, Wheel
 from .along_rim import called_spots, is_shown, rim_way
-from .models import Decision, Layout, Piece, Plan, PlanRequest, Style
-from .rim_way import RimWay
+from .models import Decision, Layout, Piece, Plan, PlanRequest, RimWay, Style
 from .touching import in_blocks
 
 RECHECK_KM: Mapping[str, float] = {"low_km": 50, "high_km": 100}

@@ -13,7 +13,7 @@ from ...planning.effort import Effort
 from ...planning.wheel_plausibility import plane_flaws
 from . import words
 from .base import RequestSchema, ResponseSchema
-from .effort_quantities import TyreTurnMinutes
+from .effort import TyreTurnMinutes
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .quantities import ANGLE, AXIS, Angle, AssemblyMass, Deviation, Force, Position, Radius, RunOutTotal

@@ -9,17 +9,28 @@ from ...model.wheel import Wheel
 from ...planning.models import CauseFirst, Preferences
 from . import words
 from .base import RequestSchema, ResponseSchema
-from .effort_quantities import CausePlaneMark, CauseTotalMark
 from .messages import MessageSchema, remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .quantities import AXIS, PieceCount
-from .request_fields import Boolean, Choice
+from .request_fields import Boolean, Choice, Number
 from .response_fields import BooleanField, NumberField, StringField, WordField
 from .stock import stock_field
 from .units import units_field
 from .wheel import WheelSchema
 
 WISHES = Preferences()
+
+
+class CausePlaneMark(Number):
+    """From where on a weight in one plane asks for a cause first [g]."""
+
+    unit, low, high = "g", 1, 5_000
+
+
+class CauseTotalMark(Number):
+    """From where on weights in all ask for a cause first [g]."""
+
+    unit, low, high = "g", 1, 10_000
 
 
 class CauseFirstSchema(RequestSchema):
