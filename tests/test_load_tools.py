@@ -1,4 +1,4 @@
-"""What `tests/load` measures is the service as it is set."""
+"""What `tests/load` measures is the service as it is set; and every measurement that is named can be made."""
 
 from __future__ import annotations
 
@@ -7,11 +7,14 @@ import re
 import socket
 import subprocess
 import sys
+from importlib import import_module
 
 import pytest
 from werkzeug.test import Client
 
 from rimpoise_service.api.app import create_app
+from tests.bench import __main__ as bench
+from tests.load import __main__ as load
 from tests.load import asking, echo
 from tests.load.service import ROOT
 
@@ -29,6 +32,13 @@ def test_the_echo_counts_no_work_where_the_environment_says_so(monkeypatch: pyte
 def test_the_bare_echo_gives_back_what_came() -> None:
     answer = Client(echo.make()).post("/bare", json=echo.TWO_CLIPS)
     assert answer.get_json() == echo.TWO_CLIPS
+
+
+@pytest.mark.parametrize(
+    "name", [*(f"tests.bench.{name}" for name in bench.NAMES), *(f"tests.load.{name}" for name in load.NAMES)]
+)
+def test_every_measurement_reports(name: str) -> None:
+    assert callable(import_module(name).report)
 
 
 def test_garbage_is_collected_once_the_service_is_there() -> None:

@@ -88,10 +88,9 @@ def _late(call: Call) -> TimedOut:
 
 
 def _proxies(url: str) -> dict[str, str] | None:
+    """None to this machine itself, said by scheme and host, which requests looks for first; else as it finds."""
     parts = urlsplit(url)
-    return (
-        {f"{parts.scheme}://{parts.hostname}": ""} if is_loopback(url) else None
-    )  # what requests looks for first
+    return {f"{parts.scheme}://{parts.hostname}": ""} if is_loopback(url) else None
 
 
 def _headers(session: requests.Session, call: Call) -> dict[str, str]:

@@ -21,12 +21,12 @@ from gunicorn.http import errors  # type: ignore[import-untyped]
 from gunicorn.workers.gthread import TConn, ThreadWorker  # type: ignore[import-untyped]
 from werkzeug.exceptions import BadRequest
 
-from .api.http.ndjson import MALFORMED
 from .api.http.problems import refused
 from .api.ops.arrival import Arrival
 from .api.ops.callers import hung_up
 from .api.ops.instrumentation import METRICS, THREAD_WAIT_S, log_refusal
 from .api.ops.metrics import Metrics
+from .api.schemas.said import Said
 from .gunicorn_connection import RECEIVE, SILENT_S, Connection, Lingering, Socket, knocked, send
 from .gunicorn_refusal import refusal, status_of
 
@@ -80,8 +80,9 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
         if self.metrics:
             self.metrics.threads.set(self.cfg.threads)
             self.metrics.connections.set_function(lambda: self.nr_conns)
-            broken = BadRequest(MALFORMED)
-            self.wsgi.register_error_handler(errors.ParseException, lambda _: refused(broken))
+            self.wsgi.register_error_handler(
+                errors.ParseException, lambda _: refused(BadRequest(Said("chunks_malformed")))
+            )
 
     def notify(self) -> None:
         """A sign of life, once a second or more often."""

@@ -61,16 +61,16 @@ def test_who_takes_long_loses_the_turn_to_one_and_the_others_wait_for_that_one(
     with hold_compute_lock():
         monkeypatch.setattr(compute_lock, "PATIENCE_S", 0.0)
         with hold_compute_lock():
-            second = compute_lock.TURN.holder
+            second = compute_lock.LOCK.holder
             monkeypatch.setattr(compute_lock, "PATIENCE_S", 60.0)
-            third = threading.Thread(target=compute_lock.TURN.take, daemon=True)
+            third = threading.Thread(target=compute_lock.LOCK.acquire, daemon=True)
             third.start()
             third.join(0.1)
             assert third.is_alive()
-            assert compute_lock.TURN.holder is second
+            assert compute_lock.LOCK.holder is second
         third.join(10)
-        assert compute_lock.TURN.holder not in (None, second)
-    compute_lock.TURN.holder = None
+        assert compute_lock.LOCK.holder not in (None, second)
+    compute_lock.LOCK.holder = None
 
 
 def test_plans_are_made_in_turns(
@@ -80,7 +80,7 @@ def test_plans_are_made_in_turns(
     taken = []
 
     def watched(*args: Any) -> Any:
-        taken.append(compute_lock.TURN.holder is not None)
+        taken.append(compute_lock.LOCK.holder is not None)
         return advise(*args)
 
     monkeypatch.setattr(plans, "advise", watched)
@@ -89,4 +89,4 @@ def test_plans_are_made_in_turns(
     results = client.post("/v1/plans/batch", json={"plans": [body, body]}).get_json()["results"]
     assert [r["problem"] for r in results] == [None, None]
     assert taken == [True] * 3
-    assert compute_lock.TURN.holder is None
+    assert compute_lock.LOCK.holder is None

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import socket
 from collections.abc import Iterator
 from http.client import HTTPConnection
 from uuid import UUID
@@ -80,12 +79,17 @@ def test_malformed_chunks_are_a_400(service: Service, body: bytes) -> None:
     assert (problem["status"], problem["type"]) == (400, "/problems/malformed-request")
 
 
+def test_malformed_trailers_are_told_of_in_the_readers_language(service: Service) -> None:
+    head = HEAD + b"Accept-Language: de\r\nTransfer-Encoding: chunked\r\n\r\n"
+    with callers(service, head + BAD_CHUNKS["a trailer that is none"], count=1) as (one,):
+        assert json.loads(answer(one)[2])["detail"].startswith("Die Blöcke")
+
+
 @pytest.mark.parametrize("body", BAD_CHUNKS.values(), ids=BAD_CHUNKS)
 def test_lines_in_malformed_chunks_end_with_a_400(service: Service, body: bytes) -> None:
-    with callers(service, LINES + b"Transfer-Encoding: chunked\r\n\r\n" + body, count=1) as (one,):
-        one.shutdown(socket.SHUT_WR)
-        with one.makefile("rb") as file:
-            reported = file.read()
+    sent = LINES + b"Transfer-Encoding: chunked\r\n\r\n" + body
+    with callers(service, sent, count=1) as (one,), one.makefile("rb") as file:
+        reported = file.read()
     assert b" 500 " not in reported
     last = [line for line in reported.splitlines() if line.startswith(b"{")][-1]
     problem = json.loads(last)

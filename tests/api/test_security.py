@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 from collections import Counter
 from pathlib import Path
@@ -281,15 +280,3 @@ def test_pages_of_the_origins_that_are_set_may_ask(tmp_path: Path) -> None:
     other = client.get("/v1/reference", headers={"Origin": "https://else.example", **bearer(key)})
     assert "Access-Control-Allow-Origin" not in other.headers
     assert "Origin" in other.headers["Vary"]
-
-
-def test_readiness_ends_with_the_drain_file(tmp_path: Path) -> None:
-    drain = tmp_path / "drain"
-    client = create_app(Settings(drain_file=drain)).test_client()
-    assert client.get("/readyz").get_json() == {"status": "ready"}
-    drain.touch()
-    response = client.get("/readyz")
-    assert (response.status_code, response.get_json()["type"]) == (503, "/problems/not-ready")
-    assert client.get("/healthz").status_code == 200
-    os.unlink(drain)
-    assert client.get("/readyz").status_code == 200

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from rimpoise_service.api.plan_sheet import sheet
-from rimpoise_service.api.where_to_fit import FittingRow, fitting_rows
+from rimpoise_service.api.pages.plan_sheet import sheet
+from rimpoise_service.api.pages.where_to_fit import FittingRow, fitting_rows
 from rimpoise_service.drawing.subject import subject_of
 from rimpoise_service.messages.page_words import PageWords
 from rimpoise_service.messages.reader import LANGUAGES, Language, Reader, reading_as

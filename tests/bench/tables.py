@@ -16,7 +16,7 @@ from typing import Any
 
 from rimpoise import Client
 from rimpoise.cli.local_service import local_service
-from rimpoise.cli.output import Layout
+from rimpoise.cli.output import RowFormat
 from rimpoise.tables import check, open_table
 from rimpoise.tables.check import _ask
 from tests.client.tables import csv_of
@@ -40,10 +40,10 @@ class Answering(Client):
 def written(client: Client, table: Path, out: Path) -> None:
     """Check a table and write its rows."""
     opened = open_table(table, defaults=STOCK)
-    layout = Layout.of(opened, "csv", "wheel")
+    row_format = RowFormat.of(opened, "csv", "wheel")
     with out.open("w", encoding="utf-8") as file:
         for row, answer in check(client, opened):
-            file.write(layout.lines(row, answer))
+            file.write(row_format.lines(row, answer))
 
 
 def cpu() -> None:

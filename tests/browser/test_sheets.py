@@ -14,7 +14,7 @@ from playwright.sync_api import Browser, Page
 from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints.document import ENDPOINTS
 from rimpoise_service.api.ops.settings import Settings
-from rimpoise_service.api.try_page import SHEET_PATH
+from rimpoise_service.api.pages.try_page import SHEET_PATH
 from rimpoise_service.messages.reader import LANGUAGES
 from tests.browser import usual
 from tests.browser.conftest import violations

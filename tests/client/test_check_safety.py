@@ -17,7 +17,7 @@ from click.testing import CliRunner
 
 from rimpoise.cli.commands import cli
 from rimpoise.cli.locks import Locked, locked
-from rimpoise.cli.output import Layout, Output
+from rimpoise.cli.output import Output, RowFormat
 from rimpoise.cli.phrases import Phrases
 from rimpoise.cli.progress import Progress
 from rimpoise.cli.summary import Tally
@@ -32,10 +32,10 @@ def test_a_second_start_is_refused_and_names_the_first(table: Path, run: Run, tm
     """One run holds the lock, in another process; the second says which and since when."""
     out = tmp_path / "out.csv"
     program = (
-        "import sys; from pathlib import Path; from rimpoise.cli.output import Layout, Output;"
+        "import sys; from pathlib import Path; from rimpoise.cli.output import RowFormat, Output;"
         "from rimpoise.tables import open_table\n"
-        "layout = Layout.of(open_table(Path(sys.argv[1])), 'csv', 'wheel')\n"
-        "with Output(Path(sys.argv[2]), layout).writing('m', restart=True, seen=print):\n"
+        "row_format = RowFormat.of(open_table(Path(sys.argv[1])), 'csv', 'wheel')\n"
+        "with Output(Path(sys.argv[2]), row_format).writing('m', restart=True, seen=print):\n"
         "    print('writing', flush=True); sys.stdin.read()"
     )
     command = [sys.executable, "-c", program, str(table), str(out)]
@@ -119,7 +119,7 @@ def test_broken_off_it_says_what_is_in_the_file(
 
 def test_a_stamp_outlives_a_disk_that_is_full(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Else what was written before could never be continued."""
-    output = Output(tmp_path / "o.csv", Layout("csv", "wheel", Dialect()))
+    output = Output(tmp_path / "o.csv", RowFormat("csv", "wheel", Dialect()))
 
     def write(mark: str) -> None:
         with output.writing(mark, restart=False, seen=lambda _: None):

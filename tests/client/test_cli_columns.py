@@ -16,7 +16,7 @@ from rimpoise import Client
 from rimpoise.cli.cells import cell
 from rimpoise.decoding import from_json
 from rimpoise.tables import BadTable, open_table
-from rimpoise.tables.cells import Decimal, merged, request_reader
+from rimpoise.tables.cells import DecimalMark, merged, request_reader
 from rimpoise.tables.columns import EXAMPLE, NAMES, column_of, columns
 from rimpoise.tables.text_file import csv_line
 
@@ -27,7 +27,7 @@ def table(path: Path, text: str | bytes, **defaults: Any) -> list[Any]:
     return list(open_table(path, defaults=defaults).requests())
 
 
-def question(header: list[str], cells: list[str], decimal: Decimal = ".") -> Any:
+def question(header: list[str], cells: list[str], decimal: DecimalMark = ".") -> Any:
     """The request of a row under a header."""
     return request_reader(columns(header), decimal)(cells)
 

@@ -19,7 +19,7 @@ import pytest
 
 from tests.load.hostile import slow_bodies
 from tests.load.replicas import configuration
-from tests.load.service import free_port, running, wait_until_listened_at
+from tests.load.service import free_port, running, until, wait_until_listened_at
 
 pytestmark = pytest.mark.skipif(shutil.which("haproxy") is None, reason="the machine has no HAProxy")
 PLAN = b"POST /v1/plans HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\n"
@@ -85,19 +85,21 @@ def test_what_it_answers_itself_is_a_problem(alone: int, data: bytes, status: in
 
 
 def test_one_address_holds_a_part_of_the_connections_and_no_more(alone: int) -> None:
-    """Of 1,000, whether it says anything or not; others are answered."""
+    """250 of 1,000, whether it says anything or not; others are answered. Its threads take them in no order."""
     with ExitStack() as stack:
-        many = [stack.enter_context(socket.socket()) for _ in range(260)]
-        for each in many:
+        many = {each.fileno(): each for each in (stack.enter_context(socket.socket()) for _ in range(260))}
+        heard = select.poll()
+        for number, each in many.items():
             each.bind(("127.0.0.9", 0))
             each.connect(("127.0.0.1", alone))
-        many[-1].settimeout(5)
-        with pytest.raises(ConnectionResetError):
-            many[-1].recv(1)
+            heard.register(number, select.POLLIN)
+        assert until(lambda: len(heard.poll(0)) >= 10)
+        ends = heard.poll(0)
+        assert len(ends) < 20
+        for number, _ in ends:
+            with pytest.raises(ConnectionResetError):
+                many[number].recv(1)
         assert reported(alone, b"TRACE / HTTP/1.1\r\nHost: x\r\n\r\n")[0] == 405
-        many[0].settimeout(0)
-        with pytest.raises(BlockingIOError):
-            many[0].recv(1)
 
 
 class ReadyButMute(BaseHTTPRequestHandler):

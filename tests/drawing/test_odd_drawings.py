@@ -141,7 +141,7 @@ def test_a_weight_of_unknown_length_is_a_point() -> None:
     assert "Length" in " ".join(words(part(svg, "legend")))
 
 
-def test_strips_end_to_end_are_one_run_and_others_are_not() -> None:
+def test_strips_end_to_end_are_one_block_and_others_are_not() -> None:
     ended = [Part(n, strip(at_deg), 4.0, 19.0) for n, at_deg in ((1, 355.0), (2, 5.0), (3, 15.0), (4, 40.0))]
     joined, alone = blocks_of(ended)
     assert (joined.numbers, joined.mass, joined.angle) == ("1–3", "60 g", "5°")
@@ -152,7 +152,7 @@ def test_strips_end_to_end_are_one_run_and_others_are_not() -> None:
     assert len(blocks_of(clips_)) == 2
 
 
-def test_strips_all_round_are_one_run() -> None:
+def test_strips_all_round_are_one_block() -> None:
     ring = [Part(n, replace(strip(90.0 * n), arc_deg=90.0), 4.0, 19.0) for n in (1, 2, 3, 4)]
     (block,) = blocks_of(ring)
     assert block.numbers == "1–4"

@@ -29,7 +29,7 @@ from .table import table
 
 ECHO, SECONDS, CONNECTIONS = "tests.load.echo:app", 4, 8
 BALANCED = "10"
-"""Open connections per worker as compose sets them: one worker doesn't take them all."""
+"""Open connections per worker as the manifests set them: one worker doesn't take them all."""
 UNIT_MS = {"us": 1e-3, "ms": 1.0, "s": 1e3}
 
 

@@ -46,7 +46,7 @@ def as_two_plane(
     total = unbalance + Unbalance.of(old)
     if reports == "correction":
         total = -total
-    # split_in_two is `correct` with the signs turned: a weight that corrects −U is equivalent to U.
+    # A weight that corrects −U is equivalent to U.
     first, second = correct(-total, planes)
     a = PointMass(first.plane.position_mm, first.plane.radius_mm, first.mass_g, first.angle_deg)
     b = PointMass(second.plane.position_mm, second.plane.radius_mm, second.mass_g, second.angle_deg)

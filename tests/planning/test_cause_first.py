@@ -8,7 +8,7 @@ import pytest
 
 from rimpoise_service.model.stock import BUILTIN, Stock
 from rimpoise_service.planning.advice import advise
-from rimpoise_service.planning.cause_first import STEPS, cause_steps
+from rimpoise_service.planning.decision import CAUSE_STEPS, cause_steps
 from rimpoise_service.planning.models import Decision
 from rimpoise_service.planning.planner import make_plan
 from tests.contract_document import contract_document
@@ -45,10 +45,10 @@ def test_each_operation_takes_what_the_step_names(code: str, fields: set[str]) -
     assert set(send) == fields <= taken.keys()  # type: ignore[call-overload]
 
 
-@pytest.mark.parametrize(("called_g", "steps"), [(40, ()), (100, tuple(STEPS))])
+@pytest.mark.parametrize(("called_g", "steps"), [(40, ()), (100, tuple(CAUSE_STEPS))])
 def test_a_plan_of_much_weight_tells_where_to_look(called_g: float, steps: tuple[str, ...]) -> None:
     plan = make_plan(request(two_plane(called_g, 90, 20, 210), wheel(), Stock(clips(*range(5, 55, 5)))))
-    assert tuple(m.code for m in plan.next_steps if m.code in STEPS) == steps
+    assert tuple(m.code for m in plan.next_steps if m.code in CAUSE_STEPS) == steps
 
 
 @pytest.mark.parametrize(

@@ -48,15 +48,15 @@ def test_another_datum_changes_neither_weights_nor_gain(reading: Reading, planes
         assert after.gain is None
     else:
         assert after.gain == pytest.approx(before.gain, rel=1e-6, abs=1e-6)
-    assert after.left_over == before.left_over == Unbalance()
+    assert after.residual == before.residual == Unbalance()
 
 
 @given(readings, plane_pairs())
 def test_one_plane_leaves_a_couple_and_says_so_where_it_is_felt(reading: Reading, planes: list[Plane]) -> None:
     """From half a gram a side in the reading's two planes on (common practice, no source); without two, always."""
     answer = correct_reading(reading, planes[:1])
-    assert answer.left_over.static == 0
-    couple, own, felt = abs(answer.left_over.moment), reading_planes(reading), answer.left_over.moment != 0
+    assert answer.residual.static == 0
+    couple, own, felt = abs(answer.residual.moment), reading_planes(reading), answer.residual.moment != 0
     if len(own) == 2:
         near, far = own
         half_a_gram = 0.5 * abs(near.position_mm - far.position_mm) * (near.radius_mm + far.radius_mm) / 2
@@ -71,7 +71,7 @@ def test_the_couple_that_stays_by_hand() -> None:
     answer = correct_reading(reading, [Plane("in", 0, 200)])
     assert answer.corrections[0].mass_g == pytest.approx(10)
     assert answer.corrections[0].angle_deg == pytest.approx(270)
-    assert abs(answer.left_over.moment - 100_000j) < 1e-6
+    assert abs(answer.residual.moment - 100_000j) < 1e-6
 
 
 def test_planes_close_together_amplify_and_say_so() -> None:

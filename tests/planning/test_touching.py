@@ -1,4 +1,4 @@
-"""Whether weights touch: half an arc each, and two millimetres between their ends."""
+"""Weights that touch: half an arc each, and two millimetres between their ends."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import pytest
 
-from rimpoise_service.planning.touching import follows
+from rimpoise_service.planning.touching import follows, in_blocks
 
 
 @dataclass(frozen=True)
@@ -39,3 +39,13 @@ def test_not_on_another_place_nor_of_unknown_length_nor_itself() -> None:
     assert not follows(Arc(40), Arc(50, arc_deg=0))
     whole = Arc(40, arc_deg=360.0)
     assert not follows(whole, whole)
+
+
+def test_blocks_go_clockwise_across_the_mark_and_stand_by_their_least_index() -> None:
+    weights = [Arc(100), Arc(10), Arc(50, place="other"), Arc(350), Arc(120), Arc(200)]
+    assert in_blocks(weights) == [[0, 4], [3, 1], [2], [5]]
+    assert in_blocks(weights, lambda *_: False) == [[k] for k in range(6)]
+
+
+def test_a_block_that_closes_the_circle_begins_at_the_mark() -> None:
+    assert in_blocks([Arc(at, arc_deg=90) for at in (190, 280, 10, 100)]) == [[2, 3, 0, 1]]

@@ -9,7 +9,7 @@ import pytest
 from rimpoise_service.model.device import Device, Dialect, MassUnit
 from rimpoise_service.model.stock import BUILTIN, GRAMS_PER_OUNCE, Builtin, Stock
 from rimpoise_service.planning.acceptance import Acceptance
-from rimpoise_service.planning.cause_first import cause_steps
+from rimpoise_service.planning.decision import cause_steps
 from rimpoise_service.planning.effort import Effort, tyre_turn_min
 from rimpoise_service.planning.models import CauseFirst, Decision, Plan, Preferences
 from rimpoise_service.planning.planner import make_plan

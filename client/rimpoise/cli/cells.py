@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from ..tables.cells import Decimal
+from ..tables.cells import DecimalMark
 
 _CONTROLS = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff]")
 _FORMULA, _NUMBER = re.compile(r"[=+\-@]"), re.compile(r"[+-]?[0-9][0-9.,]*([eE][+-]?[0-9]+)?")
@@ -38,7 +38,7 @@ def say(lines: str | Iterable[str], *, err: bool = False) -> None:
         click.echo(printable(line), err=err)
 
 
-def cell(value: Any, decimal: Decimal = ".", *, formulas: bool = False) -> str:
+def cell(value: Any, decimal: DecimalMark = ".", *, formulas: bool = False) -> str:
     """A cell of a CSV, on one line. Text that a spreadsheet would take for a formula gets an apostrophe before it,
     unless ``formulas`` may stay.
 

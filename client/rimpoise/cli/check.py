@@ -28,8 +28,8 @@ def check_to(
 
     Raises RimpoiseError, OSError, BadTable, CannotWrite.
     """
-    layout, tally = output.layout, Tally()
-    meaning = [table.fingerprint(), layout.form, layout.per, min_chance_pct, client.health().version]
+    row_format, tally = output.row_format, Tally()
+    meaning = [table.fingerprint(), row_format.form, row_format.per, min_chance_pct, client.health().version]
     mark = hashlib.sha256(json.dumps(meaning).encode()).hexdigest()
     with output.writing(mark, restart=restart, seen=tally.add) as file:
         progress(tally.rows)
@@ -45,10 +45,10 @@ def check_to(
             after=tally.rows,
             chunk=chunk,
             at_once=at_once,
-            alternatives=layout.form == "ndjson",
+            alternatives=row_format.form == "ndjson",
             progress=written,
         )
         for row, answer in found:
-            file.write(layout.lines(row, answer))
+            file.write(row_format.lines(row, answer))
             tally.add(answer.verdict)
     return tally

@@ -35,7 +35,7 @@ class CannotWrite(Exception):
 
 
 @dataclass(frozen=True)
-class Layout:
+class RowFormat:
     """How rows are written. Parquet is made at the end, of a CSV."""
 
     form: Form
@@ -46,7 +46,7 @@ class Layout:
     """The types of the columns that are passed through, for Parquet."""
 
     @classmethod
-    def of(cls, table: Table, form: Form, per: Per) -> Layout:
+    def of(cls, table: Table, form: Form, per: Per) -> RowFormat:
         """As a table's rows are written: in its own dialect. Raises CannotWrite."""
         if form == "ndjson" and per == "piece":
             raise CannotWrite("a line of JSON has the whole plan; a row a piece is for CSV and Parquet")
@@ -106,8 +106,8 @@ class Layout:
 class Output:
     """A file of rows, which may be there in part from an earlier run."""
 
-    def __init__(self, path: Path, layout: Layout) -> None:
-        self.path, self.layout = path, layout
+    def __init__(self, path: Path, row_format: RowFormat) -> None:
+        self.path, self.row_format = path, row_format
         self.part = path.with_name(path.name + ".part")
         self.stamp = path.with_name(path.name + ".stamp")
 
@@ -125,7 +125,7 @@ class Output:
                 ) as file:
                     file.seek(0, os.SEEK_END)
                     if not whole:
-                        file.write(self.layout.header())
+                        file.write(self.row_format.header())
                     yield file
                 self._finish()
                 remove(stamp, self.stamp)
@@ -139,7 +139,7 @@ class Output:
         if not self.part.exists():
             return 0
         with self.part.open("rb") as file:
-            return sum(1 for _ in self.layout.read_back(file))
+            return sum(1 for _ in self.row_format.read_back(file))
 
     def _begin(self, stamp: IO[str], mark: str, *, restart: bool, seen: Callable[[Verdict], None]) -> int:
         """How many bytes of the part are whole and stay."""
@@ -158,14 +158,14 @@ class Output:
             return 0
         whole = 0
         with self.part.open("r+b") as file:
-            for verdict, end in self.layout.read_back(file):
+            for verdict, end in self.row_format.read_back(file):
                 seen(verdict)
                 whole = end
             file.truncate(whole)
         return whole
 
     def _finish(self) -> None:
-        if self.layout.form == "parquet":
+        if self.row_format.form == "parquet":
             self._make_parquet()
             self.part.unlink()
         else:
@@ -176,7 +176,7 @@ class Output:
 
         made = self.path.with_name(self.path.name + ".made")
         try:
-            write_parquet(self.part, made, COLUMNS[self.layout.per], self.layout.types)
+            write_parquet(self.part, made, COLUMNS[self.row_format.per], self.row_format.types)
             os.replace(made, self.path)
         finally:
             made.unlink(missing_ok=True)
@@ -194,8 +194,8 @@ def _mark_in(stamp: IO[str]) -> object:
 class StandardOutput:
     """Rows to standard output; there is nothing to resume."""
 
-    def __init__(self, layout: Layout) -> None:
-        self.layout = layout
+    def __init__(self, row_format: RowFormat) -> None:
+        self.row_format = row_format
 
     @contextmanager
     def writing(self, mark: str, *, restart: bool, seen: Callable[[Verdict], None]) -> Iterator[IO[str]]:  # noqa: ARG002
@@ -203,21 +203,21 @@ class StandardOutput:
         stream = sys.stdout
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="backslashreplace", newline="")
-        stream.write(self.layout.header())
+        stream.write(self.row_format.header())
         yield stream
         stream.flush()
 
 
-def output_for(path: Path, table: Path, layout: Layout, *, overwrite: bool) -> Output | StandardOutput:
+def output_for(path: Path, table: Path, row_format: RowFormat, *, overwrite: bool) -> Output | StandardOutput:
     """Where to write, if that is safe: not onto the table, a device or a folder, nor over a file unasked."""
     if str(path) == "-":
-        if layout.form == "parquet":
+        if row_format.form == "parquet":
             raise CannotWrite("Parquet can't be written to standard output; name a file")
-        return StandardOutput(layout)
+        return StandardOutput(row_format)
     if path.exists() and str(table) != "-" and os.path.samefile(path, table):
         raise CannotWrite(f"{path} is the table itself; name another output")
     check_target(path, overwrite=overwrite)
-    return Output(path.resolve(), layout)
+    return Output(path.resolve(), row_format)
 
 
 def check_target(path: Path, *, overwrite: bool) -> None:

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from ..models.measuring import CalibrationBin, SpreadEstimate, Spreads
-from ..tables.cells import Decimal, planes_with_kind, request_reader
+from ..tables.cells import DecimalMark, planes_with_kind, request_reader
 from ..tables.columns import Column
 from ..tables.errors import BadTable
 from ..tables.text_file import CsvFile, Delimiter, TextFile
@@ -49,7 +49,7 @@ SOURCES = (
 
 
 def history(
-    file: Path, delimiter: Delimiter | None, decimal: Decimal | None, encoding: str | None = None
+    file: Path, delimiter: Delimiter | None, decimal: DecimalMark | None, encoding: str | None = None
 ) -> dict[str, Any]:
     """What a table asks, as a spreads request; a file that ends in .json is one. Raises BadTable, ValueError."""
     if file.suffix.lower() == ".json":

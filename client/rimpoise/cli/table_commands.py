@@ -35,7 +35,7 @@ from .options import (
     print_json,
     stock_of,
 )
-from .output import Layout, Output, StandardOutput, check_target, output_for
+from .output import Output, RowFormat, StandardOutput, check_target, output_for
 from .phrases import Phrases
 from .progress import Progress
 from .spread import history, plot_reliability, spreads_in_words
@@ -67,7 +67,7 @@ def check_table(client: Client, table: Path, out: Path, summary: str, **options:
     phrases = Phrases.of(client)
     with opened_table(table, options) as rows:
         form = rows.form if str(out) == "-" else form_of(out)
-        output = output_for(out, table, Layout.of(rows, form, options["per"]), overwrite=options["overwrite"])
+        output = output_for(out, table, RowFormat.of(rows, form, options["per"]), overwrite=options["overwrite"])
         given = {name: options[name] for name in ("restart", "chunk", "at_once")}
         with Progress(rows.count(), quiet=options["quiet"], words=phrases) as progress:
             try:

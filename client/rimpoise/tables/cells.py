@@ -10,13 +10,13 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Mapping, Sequence
-from decimal import Decimal as Money
+from decimal import Decimal
 from functools import partial
 from typing import Any, Literal
 
 from .columns import Column
 
-Decimal = Literal[".", ","]
+DecimalMark = Literal[".", ","]
 Cells = Sequence[object]
 Reader = Callable[[Cells], Any]
 """Reads a part of a request from the cells of a row; None where they state nothing."""
@@ -55,7 +55,7 @@ def with_kind(noun: str, value: Any) -> Any:
     return value if kind is None else {"kind": kind, **value}
 
 
-def value(name: str, cell: object, decimal: Decimal = ".", factor: float = 1.0) -> object:
+def value(name: str, cell: object, decimal: DecimalMark = ".", factor: float = 1.0) -> object:
     """The value of a cell under a name; None for one that states nothing.
 
     >>> [value("mass_g", text, ",") for text in ("12,5", "12.5", "1.234,5", "N/A")]
@@ -68,7 +68,7 @@ def value(name: str, cell: object, decimal: Decimal = ".", factor: float = 1.0) 
     return _text_reader(name, decimal, factor)(cell.strip())
 
 
-def _text_reader(name: str, decimal: Decimal, factor: float) -> Callable[[str], object]:
+def _text_reader(name: str, decimal: DecimalMark, factor: float) -> Callable[[str], object]:
     """What reads the texts under a name; None for one that states nothing."""
     if name in _TEXTS:
         return lambda text: text or None
@@ -83,7 +83,7 @@ def _text_reader(name: str, decimal: Decimal, factor: float) -> Callable[[str], 
     return lambda text: None if len(text) <= LONGEST_BLANK and text.lower() in _BLANKS else read(text)
 
 
-def _number(text: str, decimal: Decimal, factor: float) -> object:
+def _number(text: str, decimal: DecimalMark, factor: float) -> object:
     plain = text.replace(",", ".") if decimal == "," and text.count(",") + text.count(".") == 1 else text
     if not _NUMBER.fullmatch(plain):
         return text
@@ -96,7 +96,7 @@ def _typed(name: str, cell: object, factor: float) -> object:
     """A cell of a frame, which has a type: NaN is a gap, and a number under a name of text is its digits."""
     if cell is None or (isinstance(cell, float) and math.isnan(cell)):
         return None
-    if isinstance(cell, Money):
+    if isinstance(cell, Decimal):
         cell = float(cell)
     if isinstance(cell, int | float) and not isinstance(cell, bool):
         if name in _TEXTS:
@@ -105,7 +105,7 @@ def _typed(name: str, cell: object, factor: float) -> object:
     return cell if isinstance(cell, bool | list | dict) else str(cell)
 
 
-def request_reader(columns: Sequence[Column], decimal: Decimal = ".") -> Callable[[Cells], dict[str, Any]]:
+def request_reader(columns: Sequence[Column], decimal: DecimalMark = ".") -> Callable[[Cells], dict[str, Any]]:
     """What makes the request of a row, worked out once for a table; columns without a path are left out.
 
     >>> read = request_reader([Column("a", "reading.planes.0.mass_g"), Column("b"), Column("c", "wheel.rim_size")])
@@ -134,7 +134,7 @@ def request_reader(columns: Sequence[Column], decimal: Decimal = ".") -> Callabl
     return request
 
 
-def _cell_reader(index: int, name: str, decimal: Decimal, factor: float) -> Reader:
+def _cell_reader(index: int, name: str, decimal: DecimalMark, factor: float) -> Reader:
     read_text = _text_reader(name, decimal, factor)
 
     def read(cells: Cells) -> object:

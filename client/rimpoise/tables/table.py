@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, Literal, NamedTuple, NoReturn, Protocol
 
 from ..encoding import to_json
-from .cells import Cells, Decimal, merged, request_reader
+from .cells import Cells, DecimalMark, merged, request_reader
 from .columns import Column, columns
 from .errors import BadTable
 from .text_file import FALLBACK, CsvFile, Delimiter, Dialect, TextFile
@@ -148,7 +148,7 @@ def open_table(
     defaults: Mapping[str, Any] | None = None,
     mapping: Mapping[str, Any] | None = None,
     delimiter: Delimiter | None = None,
-    decimal: Decimal | None = None,
+    decimal: DecimalMark | None = None,
     encoding: str | None = None,
     form: Form | None = None,
 ) -> Table:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from .cells import Decimal
+from .cells import DecimalMark
 from .errors import BadTable
 
 Delimiter = Literal[",", ";", "\t", "|"]
@@ -40,10 +40,10 @@ class Dialect:
     """How a CSV is written: the delimiter of cells, and the decimal mark."""
 
     delimiter: Delimiter = ","
-    decimal: Decimal = "."
+    decimal: DecimalMark = "."
 
     @classmethod
-    def of(cls, header: str, delimiter: Delimiter | None, decimal: Decimal | None) -> Dialect:
+    def of(cls, header: str, delimiter: Delimiter | None, decimal: DecimalMark | None) -> Dialect:
         """As given; else by the header, and a table with semicolons may have decimal commas.
 
         >>> Dialect.of("reference;inboard_mass_g", None, None)
@@ -132,7 +132,7 @@ class CsvFile:
     skipped: int = 0
 
     @classmethod
-    def open(cls, text: TextFile, delimiter: Delimiter | None, decimal: Decimal | None) -> CsvFile:
+    def open(cls, text: TextFile, delimiter: Delimiter | None, decimal: DecimalMark | None) -> CsvFile:
         """By its first lines. Raises OSError, BadTable."""
         lines = text.lines()
         first = next(lines, "")

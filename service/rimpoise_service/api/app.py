@@ -7,13 +7,13 @@ from typing import Any
 
 from flask import Flask
 
-from . import problem_pages, swagger_ui, try_page
 from .endpoints import service
 from .endpoints.document import ENDPOINTS
 from .http import codings, problems, readers
 from .http.endpoint import MAX_BODY
 from .ops import instrumentation, security
 from .ops.settings import Settings
+from .pages import problem_pages, swagger_ui, try_page
 
 
 class App(Flask):

@@ -18,14 +18,11 @@ from ..model.stock import BUILTIN, ClipOn
 from ..physics.planes import MIN_PLANE_DISTANCE_MM, Plane, PlaneVector, correct
 from ..physics.readings import unbalance_of
 from ..physics.unbalance import signed_deg
-from ..planning.candidates import CLIP_LIMIT, FREE_LIP
+from ..planning.candidates import CLIP_LIMIT, FREE_LIP, STRIP_LIMIT
 from ..planning.models import Style
+from ..planning.places import MOST_CLIP_ONS
 from .fitted_piece import FittedPiece
 from .spin_comparison import SpinComparison
-
-MOST_CLIP_ONS, STRIP_LIMIT_DEG = 2, 90.0
-"""Clip-ons on one flange; how far a strip's middle may be from what was called (common practice, as plans have
-it)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +83,7 @@ def fits_in(seen: SpinComparison, w: AddedWeight) -> bool:
     here = [p for p in seen.fitted if _distance_mm(p, w.piece) < MIN_PLANE_DISTANCE_MM]
     if w.style == "clip_on" and not _are_neighbours(w, here):
         return False
-    limit_deg = math.degrees(CLIP_LIMIT) if w.style == "clip_on" else STRIP_LIMIT_DEG
+    limit_deg = math.degrees(CLIP_LIMIT if w.style == "clip_on" else STRIP_LIMIT)
     called = _called_before(seen, w)
     return (
         called is None

@@ -228,8 +228,7 @@ def _setup_share(believed: Sequence[Belief]) -> float:
 
 
 def _is_noise(seen: SpinComparison, first: Belief) -> bool:
-    """Whether nothing is wrong, most likely, and the wheel is good, by both readings or by the
-    promise."""
+    """Whether nothing is wrong, most likely, and the wheel is good, by both readings or by the promise."""
     if first.probability < NOISE or not first.hypothesis.has("as_planned"):
         return False
     now, promised = first.posterior.at_planes, seen.whitening.resolve(seen.expected)

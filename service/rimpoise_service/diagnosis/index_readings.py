@@ -12,13 +12,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from ..model.device import Sense
 from ..physics.index_balancing import Indexed, index
 from ..physics.planes import Plane, PlaneVector, resolve_in_planes
 from ..physics.readings import Reading, Reports, Static, TwoPlane, reading_planes, unbalance_of
 from ..physics.unbalance import PointMass, Unbalance
 
 PlaneReading = TwoPlane | Static
-Sense = Literal["clockwise", "counterclockwise"]
 AnglesFrom = Literal["shaft", "wheel"]
 
 

@@ -10,12 +10,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from ..messages.catalogue import PRACTICE
 from ..physics.rim_sizes import MM_PER_INCH
 
 Part = Literal["assembly", "rim_inboard", "rim_outboard", "hub"]
 Direction = Literal["radial", "lateral"]
 
-PRACTICE = "common practice, no source"
 TRUCKS = "TMC RP 214C, as printed in a tyre maker's databook"
 MOTORCYCLES = "a motorcycle maker's service limits, from memory"
 

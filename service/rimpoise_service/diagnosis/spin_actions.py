@@ -146,12 +146,11 @@ def rank(seen: SpinComparison, believed: Sequence[Belief], offered: Sequence[Can
 
 
 def _effort_min(seen: SpinComparison, c: Candidate, probability: float) -> float:
-    effort, cost = seen.spin.effort, _cost_min(seen, c)
-    again = (1 - probability) * (cost + effort.respin_min) / probability
+    effort = seen.spin.effort
     more_g = sum(a.mass_g for a in c.adds) - sum(seen.fitted[k].mass_g for k in c.removed)
     odd = [a for a in c.adds if not fits_in(seen, a)] if c.code == "add" else []
     later = 2 * sum(_handling_min(effort, a.style) for a in odd)
-    return cost + again + effort.excess_min_per_g * max(more_g, 0.0) + later
+    return effort.expected(_cost_min(seen, c), probability, effort.excess_min_per_g * max(more_g, 0.0) + later)
 
 
 def _probabilities(seen: SpinComparison, believed: Sequence[Belief], offered: Sequence[Candidate]) -> Floats:

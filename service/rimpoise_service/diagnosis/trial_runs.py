@@ -165,7 +165,6 @@ def _warnings(influence: Influence, verdict: Verdict) -> Iterator[Message]:
             yield message("closure_unknown", sensor=sensor)
         elif abs(closure - 1) > POOR_CLOSURE:
             yield message("circles_open", sensor=sensor, closure=closure)
-
     for sensor, share in enumerate(influence.disagreement, start=1):
         if share > POOR_AGREEMENT:
             yield message("runs_disagree", sensor=sensor, share_pct=100 * share)

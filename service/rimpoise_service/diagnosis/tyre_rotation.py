@@ -1,11 +1,10 @@
 """Is it worth turning the tyre on its rim? Three states, weighed: as first read, as it is now, at the best turn.
 
 The turn pays when, whole stock masses on either side, it saves at least the mass that the caller finds worth the
-work, and when the exact saving is over twice its own standard
-deviation. That is found by putting every error of both readings, and that of the turn between them, one standard
-deviation out in either direction: half the difference is the part of first order, what both have in common that of
-second, which counts where little is left. The parts add up as squares. Turning to the best place a little wrong
-costs nothing to first order.
+work, and when the exact saving is over twice its own standard deviation. That is found by putting every error of
+both readings, and that of the turn between them, one standard deviation out in either direction: half the
+difference is the part of first order, what both have in common that of second, which counts where little is left.
+The parts add up as squares. Turning to the best place a little wrong costs nothing to first order.
 """
 
 from __future__ import annotations

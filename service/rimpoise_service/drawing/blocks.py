@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..physics.unbalance import wrap_deg
-from ..planning.touching import follows
-from .part import Part, stamped, whole_degrees
+from ..planning.touching import follows, in_blocks
+from .part import Drawable, Part, stamped, whole_degrees
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,26 +53,11 @@ class WeightBlock:
 
 def blocks_of(parts: Sequence[Part]) -> tuple[WeightBlock, ...]:
     """Every weight in one block, in the order of their first numbers."""
-    led = {following.number for part in parts if (following := _next(part, parts))}
-    starts = sorted(parts, key=lambda part: (part.number in led, part.number))
-    left = {part.number: part for part in parts}
-    found: list[WeightBlock] = []
-    for start in starts:  # those that follow none first; of a closed ring any one
-        chain: list[Part] = []
-        at: Part | None = start
-        while at is not None and at.number in left:
-            chain.append(left.pop(at.number))
-            at = _next(at, parts)
-        found += [WeightBlock(tuple(chain))] if chain else []
-    return tuple(sorted(found, key=lambda block: min(part.number for part in block.parts)))
+    blocks = in_blocks([part.piece for part in parts], _share_a_label)
+    return tuple(WeightBlock(tuple(parts[k] for k in block)) for block in blocks)
 
 
-def _next(part: Part, parts: Sequence[Part]) -> Part | None:
-    """The strip that begins where this one ends."""
-    return next((other for other in parts if other is not part and _touch(part, other)), None)
-
-
-def _touch(a: Part, b: Part) -> bool:
-    first, second = a.piece, b.piece
+def _share_a_label(first: Drawable, second: Drawable) -> bool:
+    """Whether the second is a strip that begins where the first, behind the same spoke, ends."""
     strips = "clip_on" not in (first.style, second.style)
     return strips and first.window == second.window and follows(first, second)

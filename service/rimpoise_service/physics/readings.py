@@ -7,7 +7,6 @@ sensor gives the heavy side (``reports="unbalance"``). They differ by 180°: mix
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -45,10 +44,6 @@ class TwoPlane(Taken):
         """The vectors as they were called, signs untouched."""
         return Unbalance.of(self.planes)
 
-    def sizes_gmm(self, distance_mm: float) -> Iterable[float]:  # noqa: ARG002
-        """The sizes [g·mm] of the reading's own vectors."""
-        return (abs(m.vector) for m in self.planes)
-
 
 @dataclass(frozen=True, slots=True)
 class Static(Taken):
@@ -62,10 +57,6 @@ class Static(Taken):
     def called(self) -> Unbalance:
         """The vector as it was called, sign untouched."""
         return Unbalance.of([self.mass])
-
-    def sizes_gmm(self, distance_mm: float) -> Iterable[float]:  # noqa: ARG002
-        """The size [g·mm] of the one vector."""
-        return (abs(self.mass.vector),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,10 +74,6 @@ class StaticCouple(Taken):
         """Static vector and couple as they were called, moved to the datum."""
         return Unbalance(self.static, self.couple + self.static * self.position_mm)
 
-    def sizes_gmm(self, distance_mm: float) -> Iterable[float]:
-        """The static size, and the couple as its pair of vectors that distance [mm] apart [g·mm]."""
-        return abs(self.static), 2 * abs(self.couple) / distance_mm
-
 
 @dataclass(frozen=True, slots=True)
 class PointMasses(Taken):
@@ -100,10 +87,6 @@ class PointMasses(Taken):
     def called(self) -> Unbalance:
         """The masses' own unbalance."""
         return Unbalance.of(self.masses)
-
-    def sizes_gmm(self, distance_mm: float) -> Iterable[float]:  # noqa: ARG002
-        """The sizes [g·mm] of the masses' vectors."""
-        return (abs(m.vector) for m in self.masses)
 
 
 ROUNDING_TERMS = 300
@@ -145,7 +128,14 @@ def unbalance_of(reading: Reading) -> Unbalance:
 
 def read_gmm(reading: Reading, distance_mm: float) -> float:
     """The sum of the sizes [g·mm] of all vectors given, a couple taken as a pair that distance [mm] apart."""
-    return sum(reading.sizes_gmm(distance_mm)) + sum(abs(w.vector) for w in reading.old_weights)
+    old_gmm = sum(abs(w.vector) for w in reading.old_weights)
+    match reading:
+        case StaticCouple(static=static, couple=couple):
+            return abs(static) + 2 * abs(couple) / distance_mm + old_gmm
+        case Static(mass=mass):
+            return abs(mass.vector) + old_gmm
+        case TwoPlane(planes=masses) | PointMasses(masses=masses):
+            return sum(abs(m.vector) for m in masses) + old_gmm
 
 
 def reading_planes(reading: Reading) -> tuple[Plane, ...]:

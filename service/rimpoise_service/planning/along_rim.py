@@ -15,8 +15,7 @@ from ..model.wheel import Wheel
 from ..physics.planes import MIN_PLANE_DISTANCE_MM, PlaneVector
 from ..physics.readings import Reading, Static, TwoPlane
 from ..physics.unbalance import signed_deg
-from .models import Layout, Piece
-from .rim_way import RimWay
+from .models import Layout, Piece, RimWay
 
 LIP_TO_SEAT = 1.08
 """A lip's edge to the bead seat's radius, where the rim's marking isn't known; of a 16 in rim with a J flange."""

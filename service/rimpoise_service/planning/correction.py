@@ -18,7 +18,7 @@ class Corrections:
     """The weights per plane, the unbalance they leave (its moment is a pure couple) and the gain."""
 
     corrections: tuple[PlaneVector, ...]
-    left_over: Unbalance
+    residual: Unbalance
     gain: float | None
     warnings: tuple[Message, ...]
 

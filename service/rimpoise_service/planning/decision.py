@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import combinations
 
@@ -23,6 +23,18 @@ PASSES = 0.5
 EXACT_OF = 3
 """Layouts, best first, whose exact masses are tried where finer stock is; each is a search."""
 
+CAUSE_STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
+    "look_at_dialled": ("/v1/plans", ("reading",)),
+    "look_inside": ("/v1/centring-checks", ("repeats",)),
+    "clamp_half_a_turn_on": ("/v1/centring-checks", ("readings",)),
+    "look_at_tyre": ("/v1/plans", ("reading",)),
+    "measure_run_out": ("/v1/run-outs", ("traces",)),
+    "try_tyre_turn": ("/v1/tyre-turns", ("readings", "turn_deg")),
+    "try_another_tyre": ("/v1/run-outs", ("traces", "force_first_harmonic")),
+}
+"""Where to look before so much weight is fitted: what takes least time and is likeliest first (common practice, no
+source). With each the operation that judges what it shows, and what to send to it: a look, a new reading."""
+
 
 def already_within(context: PlanContext) -> bool:
     """Whether the reading is within the limits."""
@@ -36,6 +48,15 @@ def needs_cause(context: PlanContext) -> bool:
     in_plane = max(v.mass_g for v in context.called)
     over = mark.plane_g is not None and not context.static_reading and in_plane > mark.plane_g
     return over or context.called_g > mark.total_g
+
+
+def cause_steps() -> tuple[Message, ...]:
+    """What to look at for a cause, in order.
+
+    >>> [m.code for m in cause_steps()][0]
+    'look_at_dialled'
+    """
+    return tuple(message(code, operation=to, send=send) for code, (to, send) in CAUSE_STEPS.items())
 
 
 def much_weight(context: PlanContext) -> bool:

@@ -11,9 +11,8 @@ from ..messages.message import Message, message
 from ..model.device import Called, Dialect
 from ..model.wheel import FLANGE_PLACE, SIDES, Wheel
 from .along_rim import called_spots, is_shown, rim_way
-from .models import Decision, Layout, Piece, Plan, PlanRequest
-from .rim_way import RimWay
-from .touching import follows
+from .models import Decision, Layout, Piece, Plan, PlanRequest, RimWay, Style
+from .touching import in_blocks
 
 RECHECK_KM: Mapping[str, float] = {"low_km": 50, "high_km": 100}
 """After which distance nuts or bolts are checked again [km]; the vehicle maker's figure comes first."""
@@ -154,7 +153,7 @@ def _clip_at(layout: Layout, place: str) -> bool:
 
 
 def _clips(request: PlanRequest, layout: Layout) -> Iterator[Message]:
-    blocks = [block for block in _blocks(layout.pieces) if block[0][1].style == "clip_on"]
+    blocks = _blocks(layout.pieces, "clip_on")
     wire = request.wheel.wire_spokes
     if blocks:
         yield from () if wire else (message("clean_flange"),)
@@ -163,7 +162,7 @@ def _clips(request: PlanRequest, layout: Layout) -> Iterator[Message]:
 
 
 def _strips(request: PlanRequest, layout: Layout) -> Iterator[Message]:
-    blocks = [block for block in _blocks(layout.pieces) if block[0][1].style == "adhesive"]
+    blocks = _blocks(layout.pieces, "adhesive")
     if blocks:
         yield message("clean_land", least_c=GLUE_C)
         yield from (step for block in blocks for step in _fit(block, request, layout))
@@ -173,20 +172,10 @@ def _strips(request: PlanRequest, layout: Layout) -> Iterator[Message]:
 Numbered = tuple[int, Piece]
 
 
-def _blocks(pieces: Sequence[Piece]) -> list[list[Numbered]]:
-    """Pieces that touch, end to end as they follow each other clockwise; in the order of their first numbers."""
-    blocks = []
-    for place in dict.fromkeys(p.place for p in pieces):
-        here = sorted(((k, p) for k, p in enumerate(pieces, 1) if p.place == place), key=lambda n: n[1].angle_deg)
-        breaks = [i for i in range(len(here)) if not follows(here[i - 1][1], here[i][1])]
-        start = breaks[0] if breaks else 0
-        rows: list[list[Numbered]] = []
-        for i in [*range(start, len(here)), *range(start)]:
-            if not rows or i in breaks:
-                rows.append([])
-            rows[-1].append(here[i])
-        blocks += rows
-    return sorted(blocks, key=lambda block: min(number for number, _ in block))
+def _blocks(pieces: Sequence[Piece], style: Style) -> list[list[Numbered]]:
+    """Pieces of a style that touch, end to end clockwise; in the order of their first numbers."""
+    blocks = (block for block in in_blocks(pieces) if pieces[block[0]].style == style)
+    return [[(k + 1, pieces[k]) for k in block] for block in blocks]
 
 
 def _fit(block: Sequence[Numbered], request: PlanRequest, layout: Layout) -> Iterator[Message]:

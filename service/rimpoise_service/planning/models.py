@@ -9,7 +9,7 @@ from enum import StrEnum
 from typing import Literal
 
 from ..messages.message import Message
-from ..model.device import Called, Dialect
+from ..model.device import Called, Dialect, Sense
 from ..model.stock import Material, Stock
 from ..model.wheel import Side, Wheel
 from ..physics.planes import PlaneVector
@@ -18,7 +18,6 @@ from ..physics.unbalance import Unbalance, clock, polar
 from .acceptance import Criterion
 from .effort import Effort, EffortParts
 from .layout_name import LayoutName, Named
-from .rim_way import RimWay
 from .sensitivity import Sensitivity
 from .spread import Spread
 from .tolerance_check import Residual, ToleranceEvaluator
@@ -26,6 +25,8 @@ from .tolerance_check import Residual, ToleranceEvaluator
 Style = Literal["clip_on", "adhesive"]
 Appearance = Literal["no_preference", "clean_face", "out_of_sight"]
 Detail = Literal["brief", "standard", "full"]
+RimOrigin = Literal["called_spot", "mark"]
+RimLine = Literal["lip_edge", "land"]
 
 STYLES: tuple[Style, Style] = ("clip_on", "adhesive")
 DETAILS: tuple[Detail, ...] = ("brief", "standard", "full")
@@ -83,6 +84,30 @@ class PlanRequest:
     dialect: Dialect | None = None
     doubts: tuple[Message, ...] = ()
     derived: tuple[Message, ...] = ()
+
+
+ON_THE_SPOT_MM = 2.0
+"""Nearer than this a weight is on the spot [mm]; hands err by more."""
+
+
+@dataclass(frozen=True, slots=True)
+class RimWay:
+    """A weight's place as a length along the rim, which a tape or a finger's breadth finds.
+
+    rim_mm [mm] from ``origin`` in ``direction``, seen from outboard, along the lip's edge or the land.
+    """
+
+    rim_mm: float
+    origin: RimOrigin
+    direction: Sense
+    along: RimLine
+
+    @property
+    def values(self) -> dict[str, object]:
+        """What a sentence needs: a way, or the word for a weight on the spot itself."""
+        if self.rim_mm < ON_THE_SPOT_MM:
+            return {"spot": f"on_{self.origin}"}
+        return {"rim_mm": self.rim_mm, "from": self.origin, "direction": self.direction, "along": self.along}
 
 
 @dataclass(frozen=True, slots=True)

@@ -153,9 +153,8 @@ class _Collector:
             return no(message("nothing_clears", place=name))
         fitting = tuple(clip for clip in self._clips if not flange_misfits(clip, flange))
         if not fitting:
-            nearest = (
-                self._clips or self.stock.clip_ons
-            )  # those for other wheels are no reason if some are for this
+            # Those for other wheels are no reason if some are for this one.
+            nearest = self._clips or self.stock.clip_ons
             misfits = [wheel_misfits(c, self.wheel) + flange_misfits(c, flange) for c in nearest]
             return no(*_nearest_misses(misfits, message("no_clip_ons")))
         if where.position_mm is None or where.radius_mm is None:

@@ -15,10 +15,9 @@ from decimal import Decimal
 from ..messages.message import Message, message
 from .acceptance import assumptions, doubts
 from .arrangements import next_steps
-from .cause_first import cause_steps
 from .context import PlanContext, defaults, prepare
 from .correction import reading_warnings
-from .decision import already_within, decide, much_weight, plan_warnings, reasons_for
+from .decision import already_within, cause_steps, decide, much_weight, plan_warnings, reasons_for
 from .effort import EQUAL_MIN, LEAST_PROBABILITY
 from .headline import headline, nothing_found
 from .layout_search import passes, solve_all

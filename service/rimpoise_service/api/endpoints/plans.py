@@ -9,7 +9,7 @@ from ...planning.models import PlanRequest
 from ...planning.places import PlaceFinder, find_places
 from ..http.endpoint import post
 from ..http.media_types import HTML
-from ..plan_sheet import sheet
+from ..pages.plan_sheet import sheet
 from ..schemas.plans import PlanRequestSchema, PlanSchema
 from ..schemas.style_choices import StyleChoicesRequest, StyleChoicesRequestSchema, StyleChoicesSchema
 from .examples.plans import EXAMPLES

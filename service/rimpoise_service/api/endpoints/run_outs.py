@@ -6,7 +6,7 @@ from ...diagnosis.run_out import judge_run_out
 from ...diagnosis.run_out_models import RunOut, RunOutRequest
 from ..http.endpoint import post
 from ..http.media_types import HTML, SVG
-from ..run_out_page import drawing, sheet
+from ..pages.run_out_page import drawing, sheet
 from ..schemas.run_outs import RunOutRequestSchema, RunOutSchema
 from .examples.run_outs import EXAMPLES
 

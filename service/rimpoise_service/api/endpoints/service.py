@@ -8,10 +8,11 @@ from flask import current_app
 from werkzeug.exceptions import ServiceUnavailable
 
 from ... import __version__
-from .. import reference, swagger_ui
+from .. import reference
 from ..http.endpoint import get
 from ..http.media_types import HTML
 from ..ops.settings import Settings
+from ..pages import swagger_ui
 from ..schemas.reference import ReferenceSchema
 from ..schemas.said import Said
 from ..schemas.status import HealthSchema, ReadinessSchema

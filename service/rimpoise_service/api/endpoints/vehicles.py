@@ -5,8 +5,8 @@ from __future__ import annotations
 from ...workshop.vehicle import Vehicle, VehicleRequest, finish_vehicle
 from ..http.endpoint import post
 from ..http.media_types import HTML
+from ..pages.vehicle_page import vehicle_sheet
 from ..schemas.vehicles import VehicleRequestSchema, VehicleSchema
-from ..vehicle_page import vehicle_sheet
 from .examples.vehicles import EXAMPLES
 from .workshop import SHOP
 

@@ -25,7 +25,7 @@ AN_HOUR_S = 3600
 ALONE = "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 """A content security policy: the page loads nothing, runs nothing, sends nothing and can't be framed."""
 
-STYLE = files("rimpoise_service.api").joinpath("templates/sheet.css").read_text(encoding="utf-8")
+STYLE = files("rimpoise_service.api.pages").joinpath("templates/sheet.css").read_text(encoding="utf-8")
 """The style sheet inside our pages."""
 
 POLICIES: Mapping[str, str] = {

@@ -13,8 +13,6 @@ from werkzeug.exceptions import BadRequest, ClientDisconnected, RequestEntityToo
 
 from ..schemas.said import Said
 
-MALFORMED = "the chunks or trailers of the body are malformed"
-
 MAX_LINE = 1024 * 1024
 READ_AHEAD = 1024 * 1024
 """Bytes read before the first answer: a body that fits can be sent whole before any answer is read."""

@@ -17,15 +17,15 @@ PATIENCE_S = 0.05
 """How long a turn belongs to a thread alone [s]: some ten plans of the usual size."""
 
 
-class Turn:
-    """The turn to compute, and whose it is."""
+class ComputeLock:
+    """A lock that is lost to the next thread after PATIENCE_S, and who holds it."""
 
     def __init__(self) -> None:
         self._free = threading.Condition()
         self.holder: object | None = None
         self._since = 0.0
 
-    def take(self) -> object:
+    def acquire(self) -> object:
         """Wait for it, and take it; from a holder who has had it for long, if need be."""
         mine = object()
         with self._free:
@@ -34,24 +34,24 @@ class Turn:
             self.holder, self._since = mine, time.perf_counter()
         return mine
 
-    def give_back(self, mine: object) -> None:
-        """The end of a turn, if nobody has taken it."""
+    def release(self, mine: object) -> None:
+        """Give it back, if nobody has taken it."""
         with self._free:
             if self.holder is mine:
                 self.holder = None
                 self._free.notify()
 
 
-TURN = Turn()  # one, as the interpreter is one
+LOCK = ComputeLock()  # one, as the interpreter is one
 
 
 @contextmanager
 def hold_compute_lock(waited: Callable[[float], None] = lambda _: None) -> Iterator[None]:
     """Compute when it is this thread's turn; ``waited`` hears how long that took [s]."""
     began = time.perf_counter()
-    mine = TURN.take()
+    mine = LOCK.acquire()
     waited(time.perf_counter() - began)
     try:
         yield
     finally:
-        TURN.give_back(mine)
+        LOCK.release(mine)

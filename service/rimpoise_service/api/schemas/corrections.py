@@ -106,7 +106,7 @@ class CorrectionsSchema(ResponseSchema):
     corrections = ListField(
         ObjectField(CorrectionSchema), "Exact weight for each plane, in the request's order.", most=None
     )
-    residual = ObjectField(UnbalanceResidualSchema, "Unbalance that the weights leave.", attribute="left_over")
+    residual = ObjectField(UnbalanceResidualSchema, "Unbalance that the weights leave.")
     gain = NumberField(
         "Weight to fit for each unit of unbalance read, as a ratio; null where nothing was read.", allow_none=True
     )

@@ -4,10 +4,34 @@ from __future__ import annotations
 
 from ...planning.effort import Effort
 from .base import RequestSchema
-from .effort_quantities import Minutes, MinutesPerGram, RespinMinutes, TyreTurnMinutes
 from .nested_fields import ObjectField
+from .request_fields import Number
 
 USUAL = Effort()
+
+
+class Minutes(Number):
+    """How long something takes [min]."""
+
+    unit, low, high = "min", 0, 60
+
+
+class RespinMinutes(Number):
+    """How long a check spin takes that fails [min]; never 0, or failing would cost nothing."""
+
+    unit, low, high = "min", 0.1, 60
+
+
+class TyreTurnMinutes(Number):
+    """How long turning a tyre on its rim takes [min]."""
+
+    unit, low, high = "min", 0, 120
+
+
+class MinutesPerGram(Number):
+    """What a gram costs [min/g]."""
+
+    unit, low, high = "min/g", 0, 1
 
 
 class EffortSchema(RequestSchema):

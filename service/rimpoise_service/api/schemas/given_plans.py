@@ -32,12 +32,9 @@ class GivenClockSchema(EchoSchema):
     """A time of the clock, as a plan gives it."""
 
     noun = "Clock"
+    makes = ClockTime
     kind = Tag("clock")
     clock = Text("Time on a clock face, like 4:00.", pattern=CLOCK_PATTERN, hint="clock_time", required=True)
-
-    def make(self, data: dict[str, Any]) -> ClockTime:
-        """The time."""
-        return ClockTime(data["clock"])
 
 
 class GivenCalledSchema(EchoSchema):

@@ -7,14 +7,14 @@ from collections.abc import Iterator
 from typing import Any
 
 from ...messages.message import message
-from ...model.device import MILLIMETRES, Device
+from ...model.device import MILLIMETRES
 from ...model.reading import AtPlace, GivenPlanes, MachineReading, dialled_lengths
 from ...physics.planes import MIN_PLANE_DISTANCE_MM
 from ...physics.readings import PointMasses, StaticCouple
 from ...physics.unbalance import PointMass, polar
 from . import words
 from .base import RequestSchema
-from .device import PLACE, SET_TO, SHOWN, DeviceSchema
+from .device import EXACT, PLACE, SET_TO, SHOWN, DeviceSchema
 from .device_quantities import DialledLength, Spins
 from .nested_fields import ListField, ObjectField, UnionField, Variants
 from .quantities import ANGLE, AXIS, Angle, Couple, Mass, Position, Radius
@@ -139,9 +139,12 @@ class StaticReadingSchema(SpunSchema):
 class MachineReadingSchema(SpunSchema):
     """The display and the settings of a balancer, in its own terms; nothing needs to be converted."""
 
+    makes = MachineReading
     kind = Tag("machine")
     device = ObjectField(
-        DeviceSchema, "How the balancer shows its readings; without it, clockwise from outboard, in grams."
+        DeviceSchema,
+        "How the balancer shows its readings; without it, clockwise from outboard, in grams.",
+        load_default=EXACT,
     )
     shown = UnionField(SHOWN, "What the balancer shows.", required=True)
     set_to = UnionField(SET_TO, "The planes that the balancer was set to.", required=True)
@@ -151,15 +154,11 @@ class MachineReadingSchema(SpunSchema):
 
     @rule("dialled_in_reach", "device", "set_to")
     def _in_reach(self, data: dict[str, Any]) -> Iterator[Break]:
-        for path, value, unit in dialled_lengths(data["set_to"], data.get("device", Device())):
+        for path, value, unit in dialled_lengths(data["set_to"], data["device"]):
             if value * MILLIMETRES[unit] > DialledLength.high:
                 high = math.floor(100 * DialledLength.high / MILLIMETRES[unit]) / 100
                 said = message("must_be_from_to", low=0, high=high, unit=unit, was=f"{value:g}")
                 yield Break(("set_to", *path), said)
-
-    def make(self, data: dict[str, Any]) -> MachineReading:
-        """The reading, to be put on its wheel."""
-        return MachineReading(**{"device": Device()} | data)
 
 
 class StaticCoupleReadingSchema(SpunSchema):

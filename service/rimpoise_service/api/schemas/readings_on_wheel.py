@@ -85,9 +85,7 @@ class ReadingsOnWheelSchema(RequestSchema):
     def _readings_belong(self, data: dict[str, Any], original: object, **_: object) -> None:
         sent = original.get(self.wheel_field) if isinstance(original, dict) else None  # null is as if absent
         wanted = sent is not None or self.fields[self.wheel_field].required
-        if (
-            wanted and self.wheel_field not in data
-        ):  # what needs no wheel is reported along with what is wrong with it
+        if wanted and self.wheel_field not in data:  # what needs no wheel is reported with what is wrong with it
             flaws = [flaw for flaw in self._examine(data, None).flaws if flaw.rule != "place_unknown"]
         else:
             flaws = list(self.examined(data).flaws)

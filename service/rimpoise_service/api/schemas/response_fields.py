@@ -20,7 +20,7 @@ class NumberField(ScalarField):
 
     def to_json(self, value: Any) -> Any:
         """Rounded to its decimals."""
-        return None if value is None else round(float(value), self.digits) + 0.0
+        return None if value is None else rounded(value, self.digits)
 
     json_format: ClassVar[str] = "double"
 

@@ -13,7 +13,7 @@ from ...planning.effort import Effort
 from ...planning.wheel_plausibility import plane_flaws
 from . import words
 from .base import RequestSchema, ResponseSchema
-from .effort_quantities import TyreTurnMinutes
+from .effort import TyreTurnMinutes
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .quantities import ANGLE, AXIS, Angle, AssemblyMass, Deviation, Force, Position, Radius, RunOutTotal
@@ -123,6 +123,7 @@ class RunOutEffortSchema(RequestSchema):
 class RunOutRequestSchema(UnitsRequestSchema):
     """Traces of one wheel, all from one mark, and details of the wheel."""
 
+    makes = RunOutRequest
     traces = ListField(
         ObjectField(RunOutTraceSchema),
         "Traces in any order; a trace may be repeated.",
@@ -160,18 +161,6 @@ class RunOutRequestSchema(UnitsRequestSchema):
             for flaw in plane_flaws(plane, ("planes", plane.name), data["wheel"]):
                 if flaw.rule == name:
                     yield Break(flaw.path, flaw.said)
-
-    def make(self, data: dict[str, Any]) -> RunOutRequest:
-        """The traces, and of the wheel what chooses limits."""
-        return RunOutRequest(
-            data["traces"],
-            data["limits"],
-            data.get("wheel_mass_kg"),
-            data.get("planes", ()),
-            wheel=data.get("wheel"),
-            effort=data.get("effort", Effort()),
-            force_first_harmonic=data.get("force_first_harmonic"),
-        )
 
 
 class RunOutHarmonicSchema(ResponseSchema):

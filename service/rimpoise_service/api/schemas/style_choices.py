@@ -2,24 +2,35 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from ...model.stock import Stock
 from ...model.wheel import Wheel
 from ...planning.models import CauseFirst, Preferences
 from . import words
 from .base import RequestSchema, ResponseSchema
-from .effort_quantities import CausePlaneMark, CauseTotalMark
 from .messages import MessageSchema, remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .quantities import AXIS, PieceCount
-from .request_fields import Boolean, Choice
+from .request_fields import Boolean, Choice, Number
 from .response_fields import BooleanField, NumberField, StringField, WordField
 from .stock import stock_field
 from .units import units_field
 from .wheel import WheelSchema
 
 WISHES = Preferences()
+
+
+class CausePlaneMark(Number):
+    """From where on a weight in one plane asks for a cause first [g]."""
+
+    unit, low, high = "g", 1, 5_000
+
+
+class CauseTotalMark(Number):
+    """From where on weights in all ask for a cause first [g]."""
+
+    unit, low, high = "g", 1, 10_000
 
 
 class CauseFirstSchema(RequestSchema):
@@ -78,13 +89,12 @@ class StyleChoicesRequest(NamedTuple):
 class StyleChoicesRequestSchema(RequestSchema):
     """A wheel, the stock, and wishes; no reading is needed."""
 
+    makes = StyleChoicesRequest
     wheel = ObjectField(WheelSchema, "The wheel, as far as it is known.", required=True)
     stock = stock_field()
-    preferences = ObjectField(PreferencesSchema, "Wishes of customer and technician; without them, none.")
-
-    def make(self, data: dict[str, Any]) -> StyleChoicesRequest:
-        """The three, with no wishes if none are given."""
-        return StyleChoicesRequest(data["wheel"], data["stock"], data.get("preferences", WISHES))
+    preferences = ObjectField(
+        PreferencesSchema, "Wishes of customer and technician; without them, none.", load_default=WISHES
+    )
 
 
 class PlaceChoiceSchema(ResponseSchema):

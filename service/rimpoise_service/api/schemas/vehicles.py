@@ -7,7 +7,7 @@ from typing import Any
 
 from ...messages.message import message
 from ...model.wheel import Wheel
-from ...workshop.vehicle import FinishedWheel, Torque, Vehicle, VehicleDetails, VehicleRequest, VehicleWheel
+from ...workshop.vehicle import FinishedWheel, Torque, VehicleDetails, VehicleRequest, VehicleWheel
 from ...workshop.vehicle import WheelCheckSpin as CheckSpinDone
 from . import words
 from .base import RequestSchema, ResponseSchema
@@ -190,7 +190,3 @@ class VehicleSchema(ResponseSchema):
     )
     cautions = remarks("Messages on safety and the law.")
     warnings = warnings()
-
-    def unpack(self, value: Vehicle) -> Vehicle:
-        """As it is."""
-        return value

@@ -6,7 +6,7 @@ from typing import get_args
 
 from ....diagnosis.check_spin import Verdict as _CheckSpinVerdict
 from ....diagnosis.fault_models import Cause, SizeUnit
-from ....diagnosis.index_readings import AnglesFrom, Sense
+from ....diagnosis.index_readings import AnglesFrom
 from ....diagnosis.machine_check import Verdict as _MachineCheckVerdict
 from ....diagnosis.run_out_limits import Direction, Part
 from ....diagnosis.run_out_models import TurnGoal
@@ -17,6 +17,7 @@ from ....diagnosis.spread_blocks import Source
 from ....diagnosis.spreads import List
 from ....diagnosis.trial_runs import Verdict as _TrialRunsVerdict
 from ....diagnosis.tyre_rotation import RotationVerdict
+from ....model.device import Sense
 from ....physics.influence import TrialWeights
 from ....workshop.vehicle import WheelVerdict
 from ..word_set import word_set

@@ -20,8 +20,7 @@ from ....model.wheel import (
     WheelMaterial,
 )
 from ....physics.readings import Reports
-from ....planning.models import Appearance, Decision, Detail, Style
-from ....planning.rim_way import RimLine, RimOrigin
+from ....planning.models import Appearance, Decision, Detail, RimLine, RimOrigin, Style
 from ....planning.rounding import Aim
 from ....workshop.invoice import Unit
 from ....workshop.invoice_models import LineType

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from ..drawing.blocks import WeightBlock, blocks_of
-from ..drawing.part import Part, called_mass, weighed, whole_degrees
-from ..drawing.subject import Subject
-from ..messages.catalogue import text_of
-from ..messages.message import message
-from ..messages.page_words import PageWords
-from ..model.device import Called
-from ..model.generic_labels import GENERIC_LABELS
-from ..planning.fitting_steps import way_to
-from ..planning.models import Layout, Piece, PlanRequest
+from ...drawing.blocks import WeightBlock, blocks_of
+from ...drawing.part import Part, called_mass, weighed, whole_degrees
+from ...drawing.subject import Subject
+from ...messages.catalogue import text_of
+from ...messages.message import message
+from ...messages.page_words import PageWords
+from ...model.device import Called
+from ...model.generic_labels import GENERIC_LABELS
+from ...planning.fitting_steps import way_to
+from ...planning.models import Layout, Piece, PlanRequest
 
 
 class FittingRow(NamedTuple):

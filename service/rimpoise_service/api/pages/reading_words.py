@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from ..drawing.part import weighed, whole_degrees
-from ..messages.catalogue import word
-from ..messages.page_words import PageWords
-from ..messages.quantities import number
-from ..messages.reader import current_reader
-from ..model.device import Dialect
-from ..model.wheel import SIDES
-from ..physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
-from ..physics.unbalance import PointMass, wrap_deg
-from ..planning.models import PlanRequest
+from ...drawing.part import weighed, whole_degrees
+from ...messages.catalogue import word
+from ...messages.page_words import PageWords
+from ...messages.quantities import number
+from ...messages.reader import current_reader
+from ...model.device import Dialect
+from ...model.wheel import SIDES
+from ...physics.readings import PointMasses, Reading, Static, StaticCouple, TwoPlane
+from ...physics.unbalance import PointMass, wrap_deg
+from ...planning.models import PlanRequest
 
 
 def reading_words(request: PlanRequest, words: PageWords) -> str:

@@ -5,14 +5,14 @@ from __future__ import annotations
 from flask import Flask, Response, request
 from werkzeug.exceptions import NotFound
 
-from ..messages.page_words import PageWords
-from .http import strict_json
-from .http.media_types import AN_HOUR_S, HTML, JSON, headers_of, plain
-from .http.problems import KINDS, Kind
-from .pages import PAGES
-from .schemas.reference import ProblemTypeSchema
-from .schemas.rules import RULES, rule_text
-from .schemas.said import Said
+from ...messages.page_words import PageWords
+from ..http import strict_json
+from ..http.media_types import AN_HOUR_S, HTML, JSON, headers_of, plain
+from ..http.problems import KINDS, Kind
+from ..schemas.reference import ProblemTypeSchema
+from ..schemas.rules import RULES, rule_text
+from ..schemas.said import Said
+from .environment import PAGES
 
 PAGE = "problemPage"
 _KINDS = {kind.slug: kind for kind in KINDS}

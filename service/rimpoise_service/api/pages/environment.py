@@ -5,8 +5,8 @@ from __future__ import annotations
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from .. import __version__
-from .http.media_types import STYLE
+from ... import __version__
+from ..http.media_types import STYLE
 
 PAGES = Environment(
     loader=PackageLoader(__package__),

@@ -10,21 +10,21 @@ from typing import NamedTuple
 
 from markupsafe import Markup
 
-from ..drawing.page import face_view, section_view
-from ..drawing.part import measure, place_in_words, weighed, whole_degrees
-from ..drawing.subject import subject_of
-from ..messages.catalogue import text_of, word
-from ..messages.message import Message, message
-from ..messages.page_words import PageWords
-from ..messages.reader import current_reader
-from ..model.stock import MATERIALS
-from ..model.wheel import SIDES
-from ..planning.acceptance import GradeAcceptance
-from ..planning.advice import AdvisedPlan
-from ..planning.fitting_steps import FITTING, RECHECK_KM
-from ..planning.models import Decision, PlanRequest
-from ..planning.sensitivity import Sensitivity
-from .pages import PAGES
+from ...drawing.page import face_view, section_view
+from ...drawing.part import measure, place_in_words, weighed, whole_degrees
+from ...drawing.subject import subject_of
+from ...messages.catalogue import text_of, word
+from ...messages.message import Message, message
+from ...messages.page_words import PageWords
+from ...messages.reader import current_reader
+from ...model.stock import MATERIALS
+from ...model.wheel import SIDES
+from ...planning.acceptance import GradeAcceptance
+from ...planning.advice import AdvisedPlan
+from ...planning.fitting_steps import FITTING, RECHECK_KM
+from ...planning.models import Decision, PlanRequest
+from ...planning.sensitivity import Sensitivity
+from .environment import PAGES
 from .reading_words import display_words, old_weights_words, reading_words
 from .where_to_fit import fitting_rows
 

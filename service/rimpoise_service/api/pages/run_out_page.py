@@ -7,15 +7,14 @@ from typing import NamedTuple
 
 from markupsafe import Markup
 
-from ..diagnosis.run_out_limits import PRACTICE
-from ..diagnosis.run_out_models import RunOut, TraceResult, TurnRow, Verdict
-from ..diagnosis.run_out_turn import NO_LIMIT
-from ..drawing.part import measure, whole_degrees
-from ..drawing.run_out import DrawnTrace, DrawnTurn, draw_run_out, fine
-from ..messages.catalogue import text_of, word
-from ..messages.message import Message, message
-from ..messages.page_words import PageWords
-from .pages import PAGES
+from ...diagnosis.run_out_models import RunOut, TraceResult, TurnRow, Verdict
+from ...diagnosis.run_out_turn import NO_LIMIT
+from ...drawing.part import measure, whole_degrees
+from ...drawing.run_out import DrawnTrace, DrawnTurn, draw_run_out, fine
+from ...messages.catalogue import PRACTICE, text_of, word
+from ...messages.message import Message, message
+from ...messages.page_words import PageWords
+from .environment import PAGES
 
 TONES: dict[Verdict, tuple[str, str]] = {
     "good": ("good", "✓"),

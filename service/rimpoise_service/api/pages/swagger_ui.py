@@ -11,7 +11,7 @@ from flask import Flask, Response, request
 from swagger_ui_bundle import swagger_ui_path  # type: ignore[import-untyped]
 from werkzeug.exceptions import NotFound
 
-from .http.media_types import AN_HOUR_S
+from ..http.media_types import AN_HOUR_S
 
 PAGE = """\
 <!doctype html>

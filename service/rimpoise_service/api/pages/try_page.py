@@ -14,10 +14,10 @@ from typing import get_args
 from flask import Flask, Response
 from werkzeug.exceptions import NotFound
 
-from ..messages.page_words import TABLES, PageWords
-from ..model.wheel import VehicleClass
-from .http.media_types import AN_HOUR_S, HTML, STYLE
-from .pages import PAGES
+from ...messages.page_words import TABLES, PageWords
+from ...model.wheel import VehicleClass
+from ..http.media_types import AN_HOUR_S, HTML, STYLE
+from .environment import PAGES
 
 PLAN_PATH, SHEET_PATH, CHECK_PATH = "v1/plans", "v1/plans/sheet", "v1/check-spins"
 

@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from ..diagnosis.fitted_piece import FittedPiece
-from ..drawing.part import measure, place_in_words, weighed, whole_degrees
-from ..messages.catalogue import word
-from ..messages.message import message
-from ..messages.page_words import PageWords
-from ..messages.quantities import KM_PER_MILE, number
-from ..messages.reader import current_reader
-from ..model.geometry import flange_planes, mounting_face_mm
-from ..model.stock import MATERIALS
-from ..model.wheel import Wheel
-from ..planning.acceptance import mean_position_mm
-from ..planning.fitting_steps import RECHECK_KM
-from ..planning.tolerance_check import Residual
-from ..workshop.vehicle import FinishedWheel, Vehicle
-from .pages import PAGES
+from ...diagnosis.fitted_piece import FittedPiece
+from ...drawing.part import measure, place_in_words, weighed, whole_degrees
+from ...messages.catalogue import word
+from ...messages.message import message
+from ...messages.page_words import PageWords
+from ...messages.quantities import KM_PER_MILE, number
+from ...messages.reader import current_reader
+from ...model.geometry import flange_planes, mounting_face_mm
+from ...model.stock import MATERIALS
+from ...model.wheel import Wheel
+from ...planning.acceptance import mean_position_mm
+from ...planning.fitting_steps import RECHECK_KM
+from ...planning.tolerance_check import Residual
+from ...workshop.vehicle import FinishedWheel, Vehicle
+from .environment import PAGES
 from .plan_sheet import Fact, blank_units, mass_on_one_line, recheck_distance, tyre_size
 
 COLUMNS = ("wheel", "before", "fitted", "after", "pressure", "torque", "second_pass", "by")
