@@ -199,6 +199,13 @@ def test_a_row_that_spoils_its_request_is_found_and_the_others_answered(live: Cl
     assert "finite" in (found[2].why or "")
 
 
+def test_a_line_of_null_is_no_wheel(live: Client, tmp_path: Path) -> None:
+    path = tmp_path / "w.ndjson"
+    path.write_text("null\n")
+    ((_, said),) = check(live, open_table(path))
+    assert (said.verdict.reason, said.verdict.why) == ("cannot_be_sent", "the row: null can't be sent")
+
+
 class Whole(Client):
     """A service that refuses a request as a whole if it is long, and answers the rest wrongly in number."""
 
