@@ -11,7 +11,8 @@ import pytest
 
 from rimpoise import AnswerError, BadRequest, Client, Problem, QuestionError, TooLarge
 from rimpoise.tables import BadTable, check, open_table
-from rimpoise.tables.text_file import Dialect
+from rimpoise.tables.cells import Decimal
+from rimpoise.tables.text_file import Delimiter, Dialect
 from tests.client.shell import Run
 from tests.client.tables import STOCK, WHEEL, csv_of
 
@@ -72,6 +73,27 @@ def test_any_separator_said_or_not(mark: str, tmp_path: Path) -> None:
     assert plain[0]["reading"]["planes"][0]["mass_g"] == 12.5
     assert requests_of(tmp_path / "b.csv", f"sep={mark}\r\n{text}") == plain
     assert requests_of(tmp_path / "c.csv", f'"sep={mark}"\n{text}'.encode("utf-16")) == plain
+
+
+@pytest.mark.parametrize(
+    ("mark", "masses", "reads", "written"),
+    [
+        (";", ("12,5", "9"), ",", ","),
+        (";", ("9", "12.5"), ",", "."),
+        (";", ("9", "8"), ",", ","),
+        ("\t", ("9", "12,5"), ",", ","),
+        ("\t", ("9", "12.5"), ".", "."),
+        ("\t", ("9.5", "12,5"), ".", "."),
+        ("|", ("9", "8"), ".", "."),
+        (",", ("9", '"12,5"'), ".", "."),
+    ],
+)
+def test_the_first_rows_say_the_decimal_mark(
+    mark: Delimiter, masses: tuple[str, str], reads: Decimal, written: Decimal, tmp_path: Path
+) -> None:
+    path = tmp_path / "w.csv"
+    path.write_text(f"reference{mark}inboard_mass_g\n" + "".join(f"a{mark}{mass}\n" for mass in masses))
+    assert open_table(path).dialect == Dialect(mark, reads, written)
 
 
 def test_a_separator_inside_quotes_is_none() -> None:

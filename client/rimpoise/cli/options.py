@@ -157,7 +157,7 @@ def of_table(command: F) -> F:
         click.option("--defaults", type=SETTINGS_FILE, help="JSON: what rows leave open, as in a plan request."),
         click.option("--mapping", type=SETTINGS_FILE, help=mapping),
         click.option("--delimiter", type=click.Choice(list(MARKS)), help="Default: by the header, or sep=."),
-        click.option("--decimal", type=click.Choice([".", ","]), help="Default: a comma may do with semicolons."),
+        click.option("--decimal", type=click.Choice([".", ","]), help="Default: by the first rows."),
         click.option("--encoding", help="Such as cp1252. Default: found out."),
         click.option("--form", type=click.Choice(["csv", "ndjson"]), help="Of standard input. Default: csv."),
         click.option("--chunk", type=click.IntRange(1, 1000), default=50, show_default=True, help="Rows at once."),
