@@ -96,6 +96,10 @@ def test_the_first_rows_say_the_decimal_mark(
     assert open_table(path).dialect == Dialect(mark, reads, written)
 
 
+def test_rows_of_blanks_are_none(tmp_path: Path) -> None:
+    assert len(requests_of(tmp_path / "w.csv", "reference,rim_size\n1,2\n \n , \n,\n\n3,4\n")) == 2
+
+
 def test_a_separator_inside_quotes_is_none() -> None:
     assert Dialect.of('"a;b;c;d",reference,rim_size', None, None).delimiter == ","
 

@@ -168,7 +168,7 @@ class CsvFile:
         try:
             for cells in reader:
                 begins = reader.line_num
-                if any(cells):
+                if any(map(str.strip, cells)):
                     yield cells
         except csv.Error as error:
             raise BadTable(self._explained(begins, error)) from None
