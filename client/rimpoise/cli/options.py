@@ -208,12 +208,24 @@ def stock_of(given: str) -> Any:
 
 
 def read_json(file: Path) -> Any:
-    """A file's JSON; - is standard input. Raises ValueError, OSError."""
-    text = sys.stdin.read() if str(file) == "-" else file.read_text("utf-8-sig")
+    """A file's JSON in UTF-8, UTF-16 or UTF-32; - is standard input. Raises ValueError, OSError."""
+    name = "standard input" if str(file) == "-" else str(file)
+    data = sys.stdin.buffer.read() if str(file) == "-" else file.read_bytes()
     try:
-        return json.loads(text)
+        return json.loads(data, object_pairs_hook=_unique)
+    except UnicodeDecodeError as error:
+        raise ValueError(f"{name}: byte {error.start} is not {error.encoding}; save it as UTF-8") from None
     except ValueError as error:
-        raise ValueError(f"{'standard input' if str(file) == '-' else file} is no JSON: {error}") from None
+        raise ValueError(f"{name} is no JSON: {error}") from None
+
+
+def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """An object; Python keeps the last of two values with one key, and says nothing. Raises ValueError."""
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        twice = next(key for at, (key, _) in enumerate(pairs) if key in dict(pairs[:at]))
+        raise ValueError(f"the key {json.dumps(twice)} is given twice in one object; keep one of the two")
+    return found
 
 
 def json_object(file: Path) -> dict[str, Any]:
