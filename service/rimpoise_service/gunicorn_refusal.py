@@ -32,8 +32,8 @@ def status_of(error: Exception) -> HTTPStatus:
 
 
 def refuse_head(request: Any) -> None:
-    """What gunicorn's parser lets by: HTTP/1.1 without one host (RFC 9112, 3.2), and a body in a transfer coding other
-    than chunks (6.1), which nobody would undo. Raises ParseException.
+    """What gunicorn's parser lets by (RFC 9112): HTTP/1.1 without one host (3.2), and a transfer coding other than
+    chunks (6.1), which nobody would undo. Raises ParseException.
     """
     if request.version >= (1, 1) and [name for name, _ in request.headers].count("HOST") != 1:
         raise errors.InvalidHeader("Host", req=request)
