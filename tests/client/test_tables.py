@@ -197,7 +197,7 @@ def test_a_stock_that_is_none_says_what_to_write(run: Run, tmp_path: Path) -> No
     table.write_text(csv_of(1))
     refused = run("check", table, tmp_path / "o.csv", "--stock", "ouncee")
     assert refused.exit_code == 2
-    assert refused.stderr == "rimpoise: --stock ouncee: no file is there; write metric or ounce, or a JSON file\n"
+    assert refused.stderr == "rimpoise: stock ouncee: no file is there; write metric or ounce, or a JSON file\n"
 
 
 @pytest.mark.parametrize("option", ["--defaults", "--mapping", "--stock"])

@@ -203,7 +203,7 @@ def _file_of(path: Path) -> Iterator[Path]:
 def stock_of(given: str) -> Any:
     """A stock by its name, or from a file. Raises BadTable, OSError."""
     if given not in BUILTIN and not Path(given).exists():
-        raise BadTable(f"--stock {given}: no file is there; write {' or '.join(BUILTIN)}, or a JSON file")
+        raise BadTable(f"stock {given}: no file is there; write {' or '.join(BUILTIN)}, or a JSON file")
     return with_kind("stock", {"name": given} if given in BUILTIN else json_object(Path(given)))
 
 
