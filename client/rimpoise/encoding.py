@@ -142,7 +142,8 @@ class _Writer:
 
 
 def _refuse(value: object) -> Any:
-    raise Mismatch(f"a value of type {type(value).__name__} can't be sent")
+    what = "null" if value is None else f"a value of type {type(value).__name__}"
+    raise Mismatch(f"{what} can't be sent")
 
 
 @cache

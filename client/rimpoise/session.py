@@ -114,10 +114,22 @@ class _AsItIs(AuthBase):
 def transport_error(error: Exception, url: str) -> TransportError:
     """Why no answer came. A body that stalls is a timeout too, though requests calls it a lost connection."""
     inner = error.args[0] if error.args else error
-    reason = str(getattr(inner, "reason", error))  # the outer text speaks of retries that there were none of
-    text = f"{url}: {_NAME_OF_OURS.sub('', reason)}"
+    reason = getattr(inner, "reason", inner)  # the outer text speaks of retries that there were none of
+    text = f"{url}: {_NAME_OF_OURS.sub('', _in_words(reason))}"
     stalled = urllib3.exceptions.ReadTimeoutError
     if isinstance(error, requests.Timeout | stalled) or isinstance(inner, stalled):
         return TimedOut(text)
     broken = requests.ConnectionError, requests.exceptions.ChunkedEncodingError, urllib3.exceptions.HTTPError
     return (ConnectionFailed if isinstance(error, broken) else TransportError)(text)
+
+
+def _in_words(reason: object) -> str:
+    """What went wrong, and why if that says more; as a text of its own a pair would be Python's.
+
+    >>> _in_words(ConnectionError("Connection aborted.", EOFError("nobody there")))
+    'Connection aborted: nobody there'
+    """
+    match getattr(reason, "args", ()):
+        case str(first), Exception() as why:
+            return first if str(why) in first else f"{first.rstrip('.')}: {why}"
+    return str(reason)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from http import HTTPStatus
+from typing import Any
 
 from gunicorn.http import errors  # type: ignore[import-untyped]
 from werkzeug.exceptions import default_exceptions
@@ -28,6 +29,17 @@ def status_of(error: Exception) -> HTTPStatus:
     if not isinstance(error, errors.ParseException):
         return HTTPStatus.INTERNAL_SERVER_ERROR
     return STATUSES.get(type(error), HTTPStatus.BAD_REQUEST)
+
+
+def refuse_head(request: Any) -> None:
+    """What gunicorn's parser lets by (RFC 9112): HTTP/1.1 without one host (3.2), and a transfer coding other than
+    chunks (6.1), which nobody would undo. Raises ParseException.
+    """
+    if request.version >= (1, 1) and [name for name, _ in request.headers].count("HOST") != 1:
+        raise errors.InvalidHeader("Host", req=request)
+    for name, value in request.headers:
+        if name == "TRANSFER-ENCODING" and value.lower() != "chunked":
+            raise errors.UnsupportedTransferCoding(value)
 
 
 def refusal(status: HTTPStatus) -> tuple[bytes, str]:

@@ -28,7 +28,7 @@ from .api.ops.instrumentation import METRICS, THREAD_WAIT_S, log_refusal
 from .api.ops.metrics import Metrics
 from .api.schemas.said import Said
 from .gunicorn_connection import RECEIVE, SILENT_S, Connection, Lingering, Socket, knocked, send
-from .gunicorn_refusal import refusal, status_of
+from .gunicorn_refusal import refusal, refuse_head, status_of
 
 MAX_HELD = 64 * 1024 * 1024
 """Of all requests that are not answered yet, and answers that are not taken [bytes]; above it the largest goes."""
@@ -271,9 +271,8 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
             return super().handle(conn)
 
     def handle_request(self, req: Any, conn: Connection) -> bool:
-        """Answer; one who does not take the answer is left, one who names no host is refused (RFC 9112, 3.2)."""
-        if req.version >= (1, 1) and [name for name, _ in req.headers].count("HOST") != 1:
-            raise errors.InvalidHeader("Host", req=req)
+        """Answer; one who does not take the answer is left."""
+        refuse_head(req)
         try:
             return bool(super().handle_request(req, conn))
         except TimeoutError:

@@ -187,6 +187,13 @@ BREAKS = [
         "#/acceptance/assembly_mass_kg",
         "car: 6 to 60 kg",
     ),
+    Case(
+        "tyre_on_rim",
+        GRADE,
+        put("acceptance", "tyre_size", "195/65R15"),
+        "#/acceptance/tyre_size",
+        "correct rim_size",
+    ),
     Case("lands_in_rim", PLANS, put("wheel", "lands", 0, "radius_mm", 90), "#/wheel/lands/0/radius_mm", "not 90"),
     Case(
         "lands_in_order",

@@ -94,6 +94,20 @@ def test_the_steps_say_it_too(answered: tuple[str, dict[str, Any]]) -> None:
     assert codes[:2] == ["have_ready", "clean_flange"]  # spun bare: no old weights to take off
 
 
+@pytest.mark.parametrize(("angle", "said"), [(359.9999999, 0.0), (1e-7, 0.0), (359.7, 359.7)])
+def test_a_weight_is_called_below_360(angle: float, said: float, ask: Ask) -> None:
+    """And so it can be sent back; in a sentence what rounds to 360° is 0°."""
+    shown = {"kind": "planes", "inboard": {"mass": 35, "angle": angle}, "outboard": {"mass": 25, "angle": angle}}
+    set_to = {"kind": "places", "inboard": "inboard_flange", "outboard": "outboard_flange"}
+    reading = {"kind": "machine", "shown": shown, "set_to": set_to, "device": {"seen_from": "inboard"}}
+    body = {"reading": reading, "wheel": WHEEL, "stock": {"kind": "builtin", "name": "metric"}}
+    plan = ask("/v1/plans", body).get_json()
+    assert [p["called"]["angle"] for p in plan["recommended"]["pieces"]] == pytest.approx([said, said], abs=1e-6)
+    steps = [step["text"] for step in plan["fitting_steps"] if step["code"] == "as_called"]
+    assert [text.endswith(" at 0°.") for text in steps] == [True, True]
+    assert ask("/v1/drawings", {"kind": "plan", "plan": plan}).status_code == 200
+
+
 @pytest.mark.parametrize(
     ("spot", "code", "said"),
     [

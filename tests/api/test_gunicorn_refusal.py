@@ -41,6 +41,8 @@ def test_too_late_is_a_problem() -> None:
         (b"GET /healthz HTTP/1.1\r\nHost: a\r\nHost: b\r\n\r\n", 400),
         (HEAD + b"Content-Length: 1\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n\r\n", 400),
         (HEAD + b"Transfer-Encoding: chunked\r\n\r\nnonsense\r\n\r\n", 400),
+        (HEAD + b"Transfer-Encoding: gzip, chunked\r\n\r\n0\r\n\r\n", 501),
+        (HEAD + b"Transfer-Encoding: gzip\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n\r\n", 501),
         (HEAD + b"Transfer-Encoding: chunked\r\n\r\n2\r\n{}..0\r\n\r\n", 400),
     ],
 )

@@ -118,11 +118,20 @@ def test_lines_that_the_list_does_not_name_are_in_the_language(client: FlaskClie
 def test_a_missing_price_names_the_unit_in_the_language(client: FlaskClient) -> None:
     body = {
         "currency": "EUR",
-        "wheels": [{"name": "1", "pieces": [{"kind": "item", "sku": "C-1", "count": 1}]}],
-        "price_list": {"per_vehicle": []},
+        "wheels": [
+            {
+                "name": name,
+                "pieces": [{"kind": "item", "sku": "C-1"}, {"kind": "item", "sku": "S-1", "segments": 1}],
+            }
+            for name in ("1", "2")
+        ],
+        "price_list": {"items": [{"sku": "S-1"}], "labour": [{"unit_price": "9", "wheel_type": "SUV"}]},
     }
-    (warning,) = _posted(client, body, "de")["warnings"]
-    assert warning["text"] == "C-1: nicht in der Preisliste; 1 (Stück) nicht berechnet."
+    assert [warning["text"] for warning in _posted(client, body, "de")["warnings"]] == [
+        "S-1: kein Preis in der Liste; 2 Segmente nicht berechnet.",
+        "C-1: nicht in der Preisliste; 2 Stück nicht berechnet.",
+        "ohne Art: kein Arbeitspreis für diese Radart; 2 Räder nicht berechnet.",
+    ]
 
 
 def _posted(client: FlaskClient, body: Any, language: str) -> Any:

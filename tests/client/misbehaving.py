@@ -136,6 +136,11 @@ def break_off(handler: Handler) -> None:
     hang_up(handler)
 
 
+def garble(handler: Handler) -> None:
+    """Say gzip, and send none."""
+    handler.answer(200, "application/json", b"no gzip", Content_Encoding="gzip")
+
+
 def say_nothing(handler: Handler) -> None:
     """Keep the caller waiting."""
     handler.server.over.wait(HANG_S)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import re
 import time
 from typing import Any
 from uuid import UUID
@@ -31,6 +32,7 @@ from tests.client.misbehaving import (
     both,
     break_off,
     busy,
+    garble,
     hang_up,
     html,
     long,
@@ -69,7 +71,13 @@ def test_passing_trouble_is_lived_through(ask: Ask, trouble: Any, server: Server
 @both
 @pytest.mark.parametrize(
     ("trouble", "error"),
-    [(hang_up, ConnectionFailed), (break_off, ConnectionFailed), (say_nothing, TimedOut), (stall, TimedOut)],
+    [
+        (hang_up, ConnectionFailed),
+        (break_off, ConnectionFailed),
+        (garble, ConnectionFailed),
+        (say_nothing, TimedOut),
+        (stall, TimedOut),
+    ],
 )
 def test_why_no_answer_came(ask: Ask, trouble: Any, error: type[RimpoiseError], server: Server) -> None:
     server.script = [trouble]
@@ -77,6 +85,7 @@ def test_why_no_answer_came(ask: Ask, trouble: Any, error: type[RimpoiseError], 
         ask(server.url, retries=0, timeout=0.2)
     assert raised.value.request_id == server.header("X-Request-Id")
     assert raised.value.response is None
+    assert re.fullmatch(rf"{server.url}/v1/corrections: \w.*", str(raised.value))
 
 
 @both

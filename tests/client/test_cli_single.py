@@ -119,6 +119,23 @@ def test_a_second_file_and_one_that_is_no_object(run: Run, tmp_path: Path) -> No
     assert (refused.exit_code, "colour" in refused.output) == (2, True)
 
 
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "utf-16-le", "utf-32"])
+def test_a_request_in_any_encoding_that_json_has(
+    encoding: str, run: Run, examples: dict[str, Any], tmp_path: Path
+) -> None:
+    file = tmp_path / "request.json"
+    file.write_text(json.dumps(examples["plan"] | {"reference": "Möwe"}, ensure_ascii=False), encoding)
+    assert json.loads(run("plan", file, "--json").output)["reference"] == "Möwe"
+
+
+def test_a_request_that_may_mean_two_things(run: Run, tmp_path: Path) -> None:
+    file = tmp_path / "request.json"
+    file.write_bytes('{"reference": "é"}'.encode("cp1252"))
+    assert "request.json: byte 15 is not utf-8; save it as UTF-8" in run("plan", file).output
+    file.write_text('{"wheel": {"material": "steel", "material": "alloy"}}')
+    assert 'request.json is no JSON: the key "material" is given twice' in run("plan", file).output
+
+
 def test_documents_are_written_beside_and_never_over(run: Run, examples: dict[str, Any], tmp_path: Path) -> None:
     for name, options in {
         "plan": ("sheet", "drawing"),

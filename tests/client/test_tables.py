@@ -11,7 +11,8 @@ import pytest
 
 from rimpoise import AnswerError, BadRequest, Client, Problem, QuestionError, TooLarge
 from rimpoise.tables import BadTable, check, open_table
-from rimpoise.tables.text_file import Dialect
+from rimpoise.tables.cells import DecimalMark
+from rimpoise.tables.text_file import Delimiter, Dialect
 from tests.client.shell import Run
 from tests.client.tables import STOCK, WHEEL, csv_of
 
@@ -72,6 +73,31 @@ def test_any_separator_said_or_not(mark: str, tmp_path: Path) -> None:
     assert plain[0]["reading"]["planes"][0]["mass_g"] == 12.5
     assert requests_of(tmp_path / "b.csv", f"sep={mark}\r\n{text}") == plain
     assert requests_of(tmp_path / "c.csv", f'"sep={mark}"\n{text}'.encode("utf-16")) == plain
+
+
+@pytest.mark.parametrize(
+    ("mark", "masses", "reads", "written"),
+    [
+        (";", ("12,5", "9"), ",", ","),
+        (";", ("9", "12.5"), ",", "."),
+        (";", ("9", "8"), ",", ","),
+        ("\t", ("9", "12,5"), ",", ","),
+        ("\t", ("9", "12.5"), ".", "."),
+        ("\t", ("9.5", "12,5"), ".", "."),
+        ("|", ("9", "8"), ".", "."),
+        (",", ("9", '"12,5"'), ".", "."),
+    ],
+)
+def test_the_first_rows_say_the_decimal_mark(
+    mark: Delimiter, masses: tuple[str, str], reads: DecimalMark, written: DecimalMark, tmp_path: Path
+) -> None:
+    path = tmp_path / "w.csv"
+    path.write_text(f"reference{mark}inboard_mass_g\n" + "".join(f"a{mark}{mass}\n" for mass in masses))
+    assert open_table(path).dialect == Dialect(mark, reads, written)
+
+
+def test_rows_of_blanks_are_none(tmp_path: Path) -> None:
+    assert len(requests_of(tmp_path / "w.csv", "reference,rim_size\n1,2\n \n , \n,\n\n3,4\n")) == 2
 
 
 def test_a_separator_inside_quotes_is_none() -> None:
@@ -171,7 +197,7 @@ def test_a_stock_that_is_none_says_what_to_write(run: Run, tmp_path: Path) -> No
     table.write_text(csv_of(1))
     refused = run("check", table, tmp_path / "o.csv", "--stock", "ouncee")
     assert refused.exit_code == 2
-    assert refused.stderr == "rimpoise: --stock ouncee: no file is there; write metric or ounce, or a JSON file\n"
+    assert refused.stderr == "rimpoise: stock ouncee: no file is there; write metric or ounce, or a JSON file\n"
 
 
 @pytest.mark.parametrize("option", ["--defaults", "--mapping", "--stock"])
@@ -197,6 +223,13 @@ def test_a_row_that_spoils_its_request_is_found_and_the_others_answered(live: Cl
     assert {v.decision for v in found} == {"problem"}
     assert found[0].why == found[6].why != found[1].why
     assert "finite" in (found[2].why or "")
+
+
+def test_a_line_of_null_is_no_wheel(live: Client, tmp_path: Path) -> None:
+    path = tmp_path / "w.ndjson"
+    path.write_text("null\n")
+    ((_, said),) = check(live, open_table(path))
+    assert (said.verdict.reason, said.verdict.why) == ("cannot_be_sent", "the row: null can't be sent")
 
 
 class Whole(Client):

@@ -165,6 +165,16 @@ def test_what_few_data_cannot_tell_keeps_the_default_and_says_so() -> None:
     assert reported["centring_sd_g"] == "centring_not_told"
 
 
+def test_no_more_is_sent_than_a_plan_takes() -> None:
+    """Hands that err by 30° are a mistake in the history: the estimate says so, the spread stops at 15°."""
+    found = estimate_spreads(shop(Truth((0.8, 1.5, 30.0, 4.0, 8.0, 4.0), jobs=60), np.random.default_rng(SEED)))
+    estimated = by_name(found.estimates)["angle_sd_deg"].sd
+    assert estimated is not None
+    assert estimated > found.spread["angle_sd_deg"] == 15.0
+    (said,) = [w for w in found.warnings if w.code == "spread_unlikely" and w.values["name"] == "angle_sd_deg"]
+    assert (said.values["sd"], said.values["most"]) == (estimated, 15.0)
+
+
 def test_a_mirrored_piece_is_an_outlier_and_is_left_out() -> None:
     history = shop(Truth(jobs=60), np.random.default_rng(SEED))
     clean = by_name(estimate_spreads(history).estimates)

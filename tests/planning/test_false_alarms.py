@@ -119,7 +119,7 @@ def test_no_false_alarms_on_two_thousand_possible_wheels() -> None:
 
 def test_the_table_of_the_bench_is_whole() -> None:
     """Every rule and code of the module is in it, with a sentence."""
-    rules = {"planes_on_rim", "radius_on_rim", "mass_possible", "assembly_mass_possible"}
+    rules = {"planes_on_rim", "radius_on_rim", "mass_possible", "assembly_mass_possible", "tyre_on_rim"}
     assert rules | {"flanges_on_rim", "lands_in_rim", "lands_in_order"} == set(refused())
     assert {"plane_off_places", "ounces_as_grams", "size_differs", "looser_than_trade"} < set(doubted())
     assert all([*refused().values(), *doubted().values()])

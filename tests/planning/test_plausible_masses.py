@@ -179,6 +179,25 @@ def test_assembly_masses_of_a_class(vehicle_class: VehicleClass, low: float, hig
 
 
 @pytest.mark.parametrize(
+    ("tyre", "path"),
+    [
+        ({"tyre_size": "225/45R17"}, None),
+        ({"tyre_size": "205/55R16"}, "tyre_size"),
+        ({"rolling_radius_mm": 219}, None),
+        ({"rolling_radius_mm": 654}, None),
+        ({"rolling_radius_mm": 31}, "rolling_radius_mm"),
+        ({"rolling_radius_mm": 218}, "rolling_radius_mm"),
+        ({"rolling_radius_mm": 656}, "rolling_radius_mm"),
+    ],
+)
+def test_a_tyre_is_one_for_its_rim(tyre: dict[str, Any], path: str | None) -> None:
+    """7Jx17: a rim radius of 218.3 mm; a radius in centimetres, and a diameter, are no tyre's."""
+    grade = GradeAcceptance("G40", 18, speed_kmh=120, **tyre)
+    found = [(flaw.rule, flaw.path) for flaw in acceptance_flaws(grade, WHEEL)]
+    assert found == ([("tyre_on_rim", ("acceptance", path))] if path else [])
+
+
+@pytest.mark.parametrize(
     ("vehicle_class", "axle", "usual_g"),
     [
         ("car", "steered", 5),

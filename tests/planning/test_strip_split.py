@@ -199,6 +199,14 @@ def test_within_is_at_the_targets_radius() -> None:
     assert masses(answer) == {"1": 30.0}
 
 
+@pytest.mark.parametrize(("within_g", "codes"), [(0.0, []), (1.0, ["outside_acceptance"]), (20.0, [])])
+def test_more_left_than_may_be_is_said(within_g: float, codes: list[str]) -> None:
+    answer = checked(request(at(20, 0), Arc.centred(180, 60, "1"), within_g=within_g))
+    assert [(w.code, w.values) for w in answer.warnings] == [
+        (code, {"left_g": pytest.approx(20), "limit_g": within_g}) for code in codes
+    ]
+
+
 def test_the_cheapest_search_that_was_cut_short_keeps_what_was_found(monkeypatch: pytest.MonkeyPatch) -> None:
     """Work enough for the least, not for the order: still within, and not called proven."""
     requested = request(at(42, 100), *FIVE_SPOKES, within_g=2.0)

@@ -157,7 +157,7 @@ def of_table(command: F) -> F:
         click.option("--defaults", type=SETTINGS_FILE, help="JSON: what rows leave open, as in a plan request."),
         click.option("--mapping", type=SETTINGS_FILE, help=mapping),
         click.option("--delimiter", type=click.Choice(list(MARKS)), help="Default: by the header, or sep=."),
-        click.option("--decimal", type=click.Choice([".", ","]), help="Default: a comma may do with semicolons."),
+        click.option("--decimal", type=click.Choice([".", ","]), help="Default: by the first rows."),
         click.option("--encoding", help="Such as cp1252. Default: found out."),
         click.option("--form", type=click.Choice(["csv", "ndjson"]), help="Of standard input. Default: csv."),
         click.option("--chunk", type=click.IntRange(1, 1000), default=50, show_default=True, help="Rows at once."),
@@ -203,17 +203,29 @@ def _file_of(path: Path) -> Iterator[Path]:
 def stock_of(given: str) -> Any:
     """A stock by its name, or from a file. Raises BadTable, OSError."""
     if given not in BUILTIN and not Path(given).exists():
-        raise BadTable(f"--stock {given}: no file is there; write {' or '.join(BUILTIN)}, or a JSON file")
+        raise BadTable(f"stock {given}: no file is there; write {' or '.join(BUILTIN)}, or a JSON file")
     return with_kind("stock", {"name": given} if given in BUILTIN else json_object(Path(given)))
 
 
 def read_json(file: Path) -> Any:
-    """A file's JSON; - is standard input. Raises ValueError, OSError."""
-    text = sys.stdin.read() if str(file) == "-" else file.read_text("utf-8-sig")
+    """A file's JSON in UTF-8, UTF-16 or UTF-32; - is standard input. Raises ValueError, OSError."""
+    name = "standard input" if str(file) == "-" else str(file)
+    data = sys.stdin.buffer.read() if str(file) == "-" else file.read_bytes()
     try:
-        return json.loads(text)
+        return json.loads(data, object_pairs_hook=_unique)
+    except UnicodeDecodeError as error:
+        raise ValueError(f"{name}: byte {error.start} is not {error.encoding}; save it as UTF-8") from None
     except ValueError as error:
-        raise ValueError(f"{'standard input' if str(file) == '-' else file} is no JSON: {error}") from None
+        raise ValueError(f"{name} is no JSON: {error}") from None
+
+
+def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """An object; Python keeps the last of two values with one key, and says nothing. Raises ValueError."""
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        twice = next(key for at, (key, _) in enumerate(pairs) if key in dict(pairs[:at]))
+        raise ValueError(f"the key {json.dumps(twice)} is given twice in one object; keep one of the two")
+    return found
 
 
 def json_object(file: Path) -> dict[str, Any]:

@@ -80,7 +80,7 @@ class RowFormat:
 
     def _cell(self, value: object) -> str:
         if self.form == "csv":
-            return cell(value, self.dialect.decimal)
+            return cell(value, self.dialect.written)
         return cell(value, formulas=True)
 
     def read_back(self, file: IO[bytes]) -> Iterator[tuple[Verdict, int]]:

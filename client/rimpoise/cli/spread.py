@@ -18,7 +18,7 @@ from ..tables.cells import DecimalMark, planes_with_kind, request_reader
 from ..tables.columns import Column
 from ..tables.errors import BadTable
 from ..tables.text_file import CsvFile, Delimiter, TextFile
-from .options import NoPlotting
+from .options import NoPlotting, json_object
 from .phrases import Phrases
 from .words import in_columns
 
@@ -53,8 +53,7 @@ def history(
 ) -> dict[str, Any]:
     """What a table asks, as a spreads request; a file that ends in .json is one. Raises BadTable, ValueError."""
     if file.suffix.lower() == ".json":
-        body: dict[str, Any] = json.loads(file.read_text("utf-8-sig"))
-        return body
+        return json_object(file)
     csv = CsvFile.open(TextFile.open(file, encoding), delimiter, decimal)
     records = csv.records()
     if not (header := next(records, [])):

@@ -130,7 +130,7 @@ def demand_of_table(client: Client, table: Path, as_json: bool, picture: Path | 
 @click.argument("table", type=SETTINGS_FILE)
 @click.option("--limit", type=float, help="What a check spin may show [g], in each plane and static. Default: 5.")
 @click.option("--delimiter", type=click.Choice(list(MARKS)), help="Default: by the header.")
-@click.option("--decimal", type=click.Choice([".", ","]), help="Default: a comma may do with semicolons.")
+@click.option("--decimal", type=click.Choice([".", ","]), help="Default: by the first rows.")
 @click.option("--encoding", help="Such as cp1252. Default: found out.")
 @click.option("--plot", "picture", type=OUT_FILE, help="Draw chances against passes: .svg, .png or .pdf.")
 @OVERWRITE
@@ -202,5 +202,5 @@ def template(reading: str, example: bool, delimiter: str) -> None:
     dialect = Dialect.of("", MARKS[delimiter], None)
     click.echo(csv_line(columns, dialect.delimiter), nl=False)
     if example:
-        cells = [cell(EXAMPLE.get(name), dialect.decimal) for name in columns]
+        cells = [cell(EXAMPLE.get(name), dialect.written) for name in columns]
         click.echo(csv_line(cells, dialect.delimiter), nl=False)

@@ -154,7 +154,7 @@ class Predicted(Value):
     """The vibration that is left at a sensor.
 
     amplitude: Amplitude in the request's unit.
-    phase_deg: Phase [deg], degrees; without phases: relative to the sensor's initial run.
+    phase_deg: Phase [deg]; without phases, relative to the sensor's initial run.
     """
 
     amplitude: float
@@ -183,7 +183,7 @@ class Coefficient(Value):
     """The effect of one gram in a plane on a sensor.
 
     amplitude: Amplitude for each gram, in the request's unit.
-    phase_deg: Phase [deg], degrees; without phases: relative to the sensor's initial run.
+    phase_deg: Phase [deg]; without phases, relative to the sensor's initial run.
     """
 
     amplitude: float
@@ -865,7 +865,7 @@ class SpreadOutlier(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class SpreadDoubt(Value):
-    """An entry that was used, with what is unlikely of its readings.
+    """An entry, used or not, with what is unlikely of its readings.
 
     list: List that the entry is in.
     index: Place of the entry in its list, from 0.

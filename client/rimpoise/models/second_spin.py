@@ -60,6 +60,9 @@ class CheckSpinRequest(Value):
     motorcycle 2 to 40 kg, car 6 to 60 kg, light truck, van and trailer 6 to 100 kg, heavy truck and bus 20 to
     300 kg.
 
+    Rule `tyre_on_rim`: Where a wheel is given, a grade's tyre is one for its rim: tyre_size has the rim's
+    diameter, and rolling_radius_mm is 1 to 3 times the rim's radius.
+
     Rule `static_after_static`: A check spin is static where the reading before was: that one showed no couple.
 
     Rule `planes_where_needed`: Planes are given where neither reading is two_plane or static, and only there.
@@ -254,6 +257,9 @@ class TyreRotationRequest(Value):
     Rule `assembly_mass_possible`: Where a wheel is given, a grade's assembly mass is one that its class has:
     motorcycle 2 to 40 kg, car 6 to 60 kg, light truck, van and trailer 6 to 100 kg, heavy truck and bus 20 to
     300 kg.
+
+    Rule `tyre_on_rim`: Where a wheel is given, a grade's tyre is one for its rim: tyre_size has the rim's
+    diameter, and rolling_radius_mm is 1 to 3 times the rim's radius.
 
     Rule `readings_alike`: Two readings that are compared are both static, or neither is.
 

@@ -120,6 +120,9 @@ class PlanRequest(Value):
     motorcycle 2 to 40 kg, car 6 to 60 kg, light truck, van and trailer 6 to 100 kg, heavy truck and bus 20 to
     300 kg.
 
+    Rule `tyre_on_rim`: Where a wheel is given, a grade's tyre is one for its rim: tyre_size has the rim's
+    diameter, and rolling_radius_mm is 1 to 3 times the rim's radius.
+
     Rule `inspection_none_alone`: The finding none stands alone: it says that there is no other.
 
     reading: What the balancer showed; its kind says in which form.

@@ -183,7 +183,8 @@ def _judged(plan: _Plan, whole: Mapping[str, Any], min_chance_pct: float) -> tup
 def why_not(problem: Problem, columns: Sequence[Column] = ()) -> tuple[str, str]:
     """A stable code and a sentence, in the words of a table."""
     rules = [fault.rule for fault in problem.errors if fault.rule]
-    reason = rules[0] if rules else problem.type.rpartition("/")[2].replace("-", "_") or "cannot_be_sent"
+    name = problem.type.rpartition("/")[2].replace("-", "_")
+    reason = rules[0] if rules else "cannot_be_sent" if problem.type == "about:blank" else name
     faults = [_in_words(fault, columns) for fault in problem.errors]
     return reason, "; ".join(faults) or problem.detail or problem.title
 

@@ -7,8 +7,9 @@ import csv
 import hashlib
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from typing import Literal
 
@@ -32,27 +33,40 @@ WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 
 _SEP = re.compile(r"\s*\"?sep=(.)\"?\s*", re.IGNORECASE)
 _QUOTED = re.compile(r'"(?:[^"]|"")*"')
+_FRACTION = re.compile(r"[-+]?[0-9]+([.,])[0-9]+")
+LOOKED_AT = 50
+"""So many lines after the header say which decimal mark a table has."""
 _BLOCK = 1 << 20
 
 
 @dataclass(frozen=True, slots=True)
 class Dialect:
-    """How a CSV is written: the delimiter of cells, and the decimal mark."""
+    """How a CSV is written: the delimiter of cells, and the decimal mark; ``decimal`` "," reads points too."""
 
     delimiter: Delimiter = ","
     decimal: DecimalMark = "."
+    written: DecimalMark = "."
 
     @classmethod
-    def of(cls, header: str, delimiter: Delimiter | None, decimal: DecimalMark | None) -> Dialect:
-        """As given; else by the header, and a table with semicolons may have decimal commas.
+    def of(
+        cls, header: str, delimiter: Delimiter | None, decimal: DecimalMark | None, rows: Iterable[str] = ()
+    ) -> Dialect:
+        """As given; else by the header and the first rows. A table with semicolons may have decimal commas anyway.
 
         >>> Dialect.of("reference;inboard_mass_g", None, None)
-        Dialect(delimiter=';', decimal=',')
+        Dialect(delimiter=';', decimal=',', written=',')
+        >>> Dialect.of("reference\\tinboard_mass_g", None, None, ["1\\t12,5"])
+        Dialect(delimiter='\\t', decimal=',', written=',')
         """
         bare = _QUOTED.sub("", header)
         commonest: Delimiter = max(DELIMITERS, key=bare.count)
         chosen = delimiter or commonest
-        return cls(chosen, decimal or ("," if chosen == ";" else "."))
+        if decimal or chosen == ",":
+            return cls(chosen, decimal or ".", decimal or ".")
+        cells = (cell.strip(' "\r\n') for row in rows for cell in row.split(chosen))
+        marks = {found[1] for cell in cells if (found := _FRACTION.fullmatch(cell))}
+        written: DecimalMark = "," if marks == {","} or (chosen == ";" and marks != {"."}) else "."
+        return cls(chosen, "," if chosen == ";" else written, written)
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,8 +153,10 @@ class CsvFile:
         if says := _SEP.fullmatch(first.rstrip("\r\n")):
             if says[1] not in DELIMITERS:
                 raise BadTable(f"line 1: cells are separated by {says[1]!r}; known are , ; | and tab")
-            return cls(text, Dialect.of(next(lines, ""), delimiter or says[1], decimal), 1)
-        return cls(text, Dialect.of(first, delimiter, decimal))
+            return cls(
+                text, Dialect.of(next(lines, ""), delimiter or says[1], decimal, islice(lines, LOOKED_AT)), 1
+            )
+        return cls(text, Dialect.of(first, delimiter, decimal, islice(lines, LOOKED_AT)))
 
     def records(self) -> Iterator[list[str]]:
         """The records that are not blank, the header first. Raises BadTable, which names line and column."""
@@ -152,7 +168,7 @@ class CsvFile:
         try:
             for cells in reader:
                 begins = reader.line_num
-                if any(cells):
+                if any(map(str.strip, cells)):
                     yield cells
         except csv.Error as error:
             raise BadTable(self._explained(begins, error)) from None

@@ -19,7 +19,7 @@ from ..messages.message import Message, message
 from ..physics.readings import Reading, unbalance_of
 from ..physics.variance_components import Component, estimate_components, maximum_likelihood, outlying
 from ..planning.acceptance import Acceptance, Criterion
-from ..planning.spread import MACHINE_SD_G, Spread
+from ..planning.spread import MACHINE_SD_G, MOST_SD, Spread
 from ..planning.tolerance_check import ToleranceEvaluator
 from .calibration import Calibration, calibrate
 from .spread_blocks import SOURCES, Block, Job, Source, group_block, job_block, planes_of, stacked
@@ -124,7 +124,9 @@ def estimate_spreads(request: SpreadsRequest) -> Spreads:
     passed = [_passes(job, request.acceptance) for job in request.jobs]
     calibration = calibrate([job.pass_chance_pct for job in request.jobs], passed)
     spread: dict[str, float] = {
-        e.name: e.sd for e in estimates if e.identified and e.sd is not None and DEFAULTS[e.name] is not None
+        e.name: min(e.sd, MOST_SD[e.name])
+        for e in estimates
+        if e.identified and e.sd is not None and e.name in MOST_SD
     }
     return Spreads(
         spread,
@@ -207,6 +209,8 @@ def _warnings(estimates: Sequence[Estimate], outliers: Sequence[Outlier]) -> Ite
             unit = SD_UNITS[e.name]
             code = "centring_not_told" if e.sd is None else "spread_default_kept"
             yield message(code, name=e.name, what=e.name, sd=e.sd, unit=unit)
+        elif e.sd is not None and e.sd > (most := MOST_SD.get(e.name, math.inf)):
+            yield message("spread_unlikely", name=e.name, what=e.name, sd=e.sd, unit=SD_UNITS[e.name], most=most)
     if outliers:
         yield message("entries_left_out", count=len(outliers))
 

@@ -9,7 +9,7 @@ in square brackets is left out where one of its values is missing. After a colon
   the tenth;
 - ``{static_g:about}``: about how much, or next to nothing; ``{left_g:up}``, ``{limit_g:down}``: rounded so;
 - ``{position_mm:axis}``: how far inwards or outwards;
-- ``{angle:whole}``: no decimals; ``{low_km:bare}``: without its unit;
+- ``{angle:whole}``: whole degrees, below 360; ``{low_km:bare}``: without its unit;
 - ``{place:head}``: with a capital, at the head of a sentence;
 - ``{words:or}``: several as alternatives; ``{low:plain}``: as a program writes it.
 

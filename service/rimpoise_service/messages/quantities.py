@@ -167,6 +167,7 @@ def quantity(name: str, value: float, spec: str, reader: Reader) -> str:
     """
     write = UNITS_BY_SUFFIX.get(_unit_of(name))
     if write is None:
-        return number(value, 0 if spec == WHOLE else 2, reader.language)
+        bare = math.fmod(round(value), 360) if spec == WHOLE else value
+        return number(bare, 2, reader.language)
     text = write(value, spec, reader)
     return text.partition(" ")[0] if spec == BARE else text

@@ -26,6 +26,7 @@ from ..model.wheel import Wheel
 from ..physics.planes import Plane, resolve_in_planes
 from ..physics.readings import PointMasses, Reading, Static, StaticCouple, reading_planes, unbalance_of
 from ..physics.rim_sizes import MM_PER_INCH, Rim
+from ..physics.tyre_sizes import parse_tyre
 from ..physics.unbalance import angle_deg, signed_deg
 from .acceptance import Acceptance, Criterion, GradeAcceptance
 from .plausibility_limits import (
@@ -38,6 +39,7 @@ from .plausibility_limits import (
     OFF_PLACES_MM,
     OUNCES_MOST,
     OUNCES_STEP,
+    ROLLING_SHARES,
     SENSOR_DEG,
     SENSOR_G,
     SIZE_DIFFERS_IN,
@@ -213,7 +215,7 @@ def _ounces_as_grams(given: GivenReading) -> bool:
 
 
 def acceptance_flaws(criterion: Criterion | None, wheel: Wheel | None) -> Iterator[Flaw]:
-    """A grade's assembly mass that no wheel of the class has."""
+    """A grade's assembly mass that no wheel of the class has, and a tyre that is none of this wheel's."""
     if wheel is None or not isinstance(criterion, GradeAcceptance):
         return
     low, high = ASSEMBLY_KG[wheel.vehicle_class]
@@ -221,6 +223,17 @@ def acceptance_flaws(criterion: Criterion | None, wheel: Wheel | None) -> Iterat
         about = {"mass_kg": criterion.assembly_mass_kg, "vehicle_class": wheel.vehicle_class}
         said = message("assembly_mass_impossible", **about, low_kg=low, high_kg=high)
         yield Flaw("assembly_mass_possible", ("acceptance", "assembly_mass_kg"), said)
+    rim, rim_mm = rim_of(wheel), rim_radius_mm(wheel)
+    tyre = parse_tyre(criterion.tyre_size) if criterion.tyre_size else None
+    if rim and tyre and tyre.code != rim.code:
+        said = message("tyre_of_other_rim", tyre=criterion.tyre_size, tyre_in=tyre.code, rim_in=rim.code)
+        yield Flaw("tyre_on_rim", ("acceptance", "tyre_size"), said)
+    if rim_mm and (radius := criterion.rolling_radius_mm) is not None:
+        share = radius / rim_mm
+        if not ROLLING_SHARES[0] <= share <= ROLLING_SHARES[1]:
+            sizes = {"sent_mm": round(radius, 1), "rim_mm": round(rim_mm, 1), "share": round(share, 2)}
+            said = message("rolling_radius_impossible", **sizes)
+            yield Flaw("tyre_on_rim", ("acceptance", "rolling_radius_mm"), said)
 
 
 def acceptance_doubts(

@@ -75,3 +75,6 @@ COARSE_STEP_G = 5.0
 
 COARSE_STEPS: dict[MassUnit, float] = {"g": 5.0, "oz": 0.25}
 """What a coarse display shows multiples of, in its unit; its fine one has 1 g or 0.05 oz."""
+
+ROLLING_SHARES = (1.0, 3.0)
+"""A tyre is larger than its rim; the largest on the smallest rims roll on nearly three times the rim's radius."""

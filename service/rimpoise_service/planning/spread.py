@@ -8,6 +8,15 @@ from dataclasses import dataclass
 MACHINE_SD_G, HEAVY_MACHINE_SD_G = 0.7, 3.0
 """A balancer that shows whole grams and repeats to 0.6 g without clamping again [g]; one for heavy wheels."""
 
+MOST_SD: dict[str, float] = {
+    "machine_sd_g": 1000,
+    "angle_sd_deg": 15,
+    "clip_position_sd_mm": 100,
+    "strip_position_sd_mm": 100,
+    "mass_sd_pct": 100,
+}
+"""The most that a plan takes, in the unit of each name; of angles its chance is right up to there."""
+
 
 @dataclass(frozen=True, slots=True)
 class Spread:

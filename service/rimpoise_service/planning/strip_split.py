@@ -86,15 +86,22 @@ def split(request: SplitRequest) -> Split:
     options = StripOptions.on_land(request.strip, request.land_radius_mm, windows, request.max_pieces)
     best, proven = _best(request, options)
     units = [u for block, angle in zip(best.blocks, best.angles, strict=True) for u in options.units(block, angle)]
+    residual = PlaneVector(request.target.plane, sum((u.vector for u in units), -request.target.vector))
     return Split(
         pieces=tuple(_pieces(request.strip, units)),
-        residual=PlaneVector(request.target.plane, sum((u.vector for u in units), -request.target.vector)),
+        residual=residual,
         ideal=ideal_weights(request.target, request.spokes),
         proven_optimal=proven,
-        warnings=()
-        if len(options.blocks)
-        else (message("no_window_fits", segment_mm=request.strip.segment_length_mm),),
+        warnings=tuple(_warnings(request, residual, room=len(options.blocks) > 0)),
     )
+
+
+def _warnings(request: SplitRequest, residual: PlaneVector, *, room: bool) -> Iterator[Message]:
+    """That no strip fits, or that more is left than may be; of 0 g, which asks for the least, nothing is said."""
+    if not room:
+        yield message("no_window_fits", segment_mm=request.strip.segment_length_mm)
+    elif 0 < request.within_g < residual.mass_g - ZERO_GMM / request.target.plane.radius_mm:
+        yield message("outside_acceptance", left_g=residual.mass_g, limit_g=request.within_g)
 
 
 def _best(request: SplitRequest, options: StripOptions) -> tuple[BlockCombination, bool]:

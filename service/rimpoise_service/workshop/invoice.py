@@ -254,14 +254,21 @@ def _missing(request: InvoiceRequest, due: Sequence[Due], tally: Sequence[Recycl
     listed = {item.sku for item in request.price_list.items}
     for d in due:
         if d.price is None:
-            code = (
-                "no_labour_price" if d.line_type == "labour" else "no_price" if d.code in listed else "not_listed"
-            )
-            yield message(code, item=d.code or "without_type", quantity=d.quantity, unit=d.unit)
+            yield _without_price(d, listed=d.code in listed)
     by_mass = {p.material for p in request.price_list.disposal if p.per == "kg"}
     for old in tally:
         if old.unweighed and old.material in by_mass:
             yield message("unweighed", material=old.material, count=old.unweighed)
+
+
+def _without_price(due: Due, *, listed: bool) -> Message:
+    """What is due and has no price: weights by piece or segment, labour by wheel."""
+    item, count = due.code or "without_type", int(due.quantity)
+    if due.line_type == "labour":
+        return message("no_labour_price", item=item, quantity=due.quantity, unit=due.unit, wheels=count)
+    pieces, segments = (None, count) if due.unit == "segment" else (count, None)
+    code = "no_price" if listed else "not_listed"
+    return message(code, item=item, quantity=due.quantity, unit=due.unit, pieces=pieces, segments=segments)
 
 
 def _banned(request: InvoiceRequest) -> Iterator[Message]:

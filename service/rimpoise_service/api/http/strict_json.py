@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from typing import NoReturn
 
 from ..schemas.said import Said
@@ -47,8 +48,9 @@ def loads(data: bytes) -> object:
     if data.count(b"[") + data.count(b"{") > MAX_CONTAINERS:  # in texts too, where they are no more wanted
         raise BadJson("json_too_many_objects", most=MAX_CONTAINERS)
     try:
+        text = data.decode("utf-8")
         value = json.loads(
-            data.decode("utf-8"),
+            text,
             object_pairs_hook=_unique,
             parse_constant=_no_constant,
             parse_float=_finite,
@@ -65,6 +67,11 @@ def loads(data: bytes) -> object:
         raise BadJson("json_too_deep") from error
     except json.JSONDecodeError as error:
         raise _stumbled(error) from error
+    except _BadNumber as error:
+        raise BadJson(error.code, **error.values, **_place(text, _number_at(text, error.token))) from error
+    except _KeyTwice as error:
+        key, at = _second_key(text)
+        raise BadJson("json_key_twice", was=json.dumps(key), **_place(text, at)) from error
     return value
 
 
@@ -110,29 +117,74 @@ WANTED = {
 """What Python's parser expected, by how its message begins, as our code."""
 
 
+class _BadNumber(ValueError):
+    """A number that no other parser need read alike, as it stands."""
+
+    def __init__(self, code: str, token: str, **values: object) -> None:
+        super().__init__(token)
+        self.code, self.token, self.values = code, token, {"was": token[:SHOWN], **values}
+
+
+class _KeyTwice(ValueError):
+    """A key that stands twice in one object."""
+
+
 def _unique(pairs: list[tuple[str, object]]) -> dict[str, object]:
     if len(pairs) > MAX_KEYS:
         raise BadJson("json_too_many_keys", had=len(pairs), most=MAX_KEYS)
-    found: dict[str, object] = {}
-    for key, value in pairs:
-        if key in found:
-            raise BadJson("json_key_twice", was=json.dumps(key))
-        found[key] = value
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        raise _KeyTwice
     return found
 
 
 def _no_constant(name: str) -> NoReturn:
-    raise BadJson("json_constant", was=name)
+    raise _BadNumber("json_constant", name)
 
 
 def _finite(text: str) -> float:
     number = float(text)
     if math.isinf(number):
-        raise BadJson("json_number_too_large", was=text[:SHOWN])
+        raise _BadNumber("json_number_too_large", text)
     return number
 
 
 def _short(text: str) -> int:
     if len(text) > MAX_DIGITS:
-        raise BadJson("json_number_too_long", was=text[:SHOWN], had=len(text), most=MAX_DIGITS)
+        raise _BadNumber("json_number_too_long", text, had=len(text), most=MAX_DIGITS)
     return int(text)
+
+
+TEXT = r'"[^"\\]*+(?:\\.[^"\\]*+)*+"'
+"""A text of JSON, as a pattern."""
+
+
+def _place(text: str, at: int) -> dict[str, object]:
+    """Line and column, from 1."""
+    return {"line": text.count("\n", 0, at) + 1, "column": at - text.rfind("\n", 0, at)}
+
+
+def _number_at(text: str, token: str) -> int:
+    """Where a number stands that the parser could read up to, outside of texts."""
+    tokens = re.finditer(f"{TEXT}|(?<![-+.\\w]){re.escape(token)}(?![-+.\\w])", text)
+    return next(found.start() for found in tokens if found[0] == token)
+
+
+def _second_key(text: str) -> tuple[str, int]:
+    """The first key that its object has already, and where it stands; there is one.
+
+    >>> _second_key('{"a": {"b": "a", "c": 1}, "\\\\u0061": 2}')
+    ('a', 26)
+    """
+    objects: list[set[str]] = []
+    for token in re.finditer(rf"[{{}}]|({TEXT})(\s*:)?", text):
+        if token[0] == "{":
+            objects.append(set())
+        elif token[0] == "}":
+            objects.pop()
+        elif token[2]:
+            key = json.loads(token[1])
+            if key in objects[-1]:
+                return key, token.start()
+            objects[-1].add(key)
+    raise AssertionError("no key stands twice")

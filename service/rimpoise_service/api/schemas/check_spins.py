@@ -74,6 +74,7 @@ class CheckSpinRequestSchema(UnitsRequestSchema, Compared):
     units = units_field()
 
     assembly_mass_possible = Elsewhere("assembly_mass_possible")
+    tyre_on_rim = Elsewhere("tyre_on_rim")
 
     @rule("static_after_static", "before", "after", "wheel")
     def _static_after_static(self, data: dict[str, Any]) -> Iterator[Break]:

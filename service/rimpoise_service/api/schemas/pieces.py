@@ -12,7 +12,15 @@ from .messages import LabelField
 from .nested_fields import ObjectField
 from .quantities import ANGLE, AXIS
 from .request_fields import Tag
-from .response_fields import BooleanField, DirectionField, IntegerField, NumberField, StringField, WordField
+from .response_fields import (
+    BearingField,
+    BooleanField,
+    DirectionField,
+    IntegerField,
+    NumberField,
+    StringField,
+    WordField,
+)
 
 
 class ClockSchema(ResponseSchema):
@@ -33,7 +41,7 @@ class CalledSchema(ResponseSchema):
 
     mass = NumberField("Nominal mass of the weight, in mass_unit.")
     mass_unit = WordField(words.MASS_UNITS, "Unit of mass.", detail="standard")
-    angle = NumberField("Angle of the weight [deg], in the device's sense and view.")
+    angle = BearingField("Angle of the weight [deg], in the device's sense and view.")
     valve_at = ObjectField(
         ClockSchema,
         "Where the valve stands when the weight's spot is at the top, or where the device says; null "

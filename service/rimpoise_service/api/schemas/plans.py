@@ -59,6 +59,7 @@ class PlanRequestSchema(ReadingsOnWheelSchema):
     reference = Text("The caller's own reference, repeated in the answer.")
 
     assembly_mass_possible = Elsewhere("assembly_mass_possible")
+    tyre_on_rim = Elsewhere("tyre_on_rim")
 
     @rule("inspection_none_alone", "inspection")
     def _none_alone(self, data: dict[str, Any]) -> Iterator[Break]:

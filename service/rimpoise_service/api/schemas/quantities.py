@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Any
 
 from ...physics.unbalance import wrap_deg
+from ...planning.spread import MOST_SD
 from .request_fields import Integer, Number
 
 ANGLE = "clockwise seen from outboard, 0 at the caller's mark"
@@ -218,19 +219,19 @@ class PieceCount(Integer):
 class AngleSpread(Number):
     """A standard deviation of angles [deg]."""
 
-    unit, low, high = "deg", 0, 15
+    unit, low, high = "deg", 0, MOST_SD["angle_sd_deg"]
 
 
 class PositionSpread(Number):
     """A standard deviation of positions [mm]."""
 
-    unit, low, high = "mm", 0, 100
+    unit, low, high = "mm", 0, MOST_SD["clip_position_sd_mm"]
 
 
 class MassSpread(Number):
     """A standard deviation of masses, relative [%]."""
 
-    unit, low, high = "%", 0, 100
+    unit, low, high = "%", 0, MOST_SD["mass_sd_pct"]
 
 
 class Repeatability(Number):
@@ -242,7 +243,7 @@ class Repeatability(Number):
 class MachineSpread(Number):
     """A standard deviation of what a machine reads [g]."""
 
-    unit, low, high = "g", 0, 1_000
+    unit, low, high = "g", 0, MOST_SD["machine_sd_g"]
 
 
 class Deviation(Number):

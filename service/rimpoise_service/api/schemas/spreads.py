@@ -165,7 +165,7 @@ class SpreadOutlierSchema(ResponseSchema):
 
 
 class SpreadDoubtSchema(ResponseSchema):
-    """An entry that was used, with what is unlikely of its readings."""
+    """An entry, used or not, with what is unlikely of its readings."""
 
     list = WordField(words.HISTORY_LISTS, "List that the entry is in.")
     index = IntegerField("Place of the entry in its list, from 0.")

@@ -23,7 +23,6 @@ from .units import UnitsRequestSchema, units_field
 
 MAX_TRIALS = 50
 """More than a rotor is ever tried with; redundant runs share their errors."""
-RELATIVE = "degrees; without phases: relative to the sensor's initial run"
 
 
 class TrialRunsRequestSchema(UnitsRequestSchema):
@@ -153,7 +152,9 @@ class PredictedSchema(ResponseSchema):
     """The vibration that is left at a sensor."""
 
     amplitude = MeasuredField("Amplitude in the request's unit.")
-    phase_deg = DirectionField(f"Phase [deg], {RELATIVE}.", of="amplitude")
+    phase_deg = DirectionField(
+        "Phase [deg]; without phases, relative to the sensor's initial run.", of="amplitude"
+    )
 
     def unpack(self, vibration: complex) -> dict[str, float]:
         """Amplitude and phase."""

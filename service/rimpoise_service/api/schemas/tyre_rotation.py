@@ -56,6 +56,7 @@ class TyreRotationRequestSchema(UnitsRequestSchema, Compared):
     units = units_field()
 
     assembly_mass_possible = Elsewhere("assembly_mass_possible")
+    tyre_on_rim = Elsewhere("tyre_on_rim")
 
     @rule("readings_alike", "readings", "wheel")
     def _alike(self, data: dict[str, Any]) -> Iterator[Break]:
