@@ -239,6 +239,8 @@ def test_without_keys_a_rate_holds_for_each_address() -> None:
 
     assert [ask("192.0.2.1"), ask("192.0.2.2"), ask("192.0.2.1")] == [200, 200, 429]
     assert [ask("2001:db8::1"), ask("2001:db8::2")] == [200, 429]  # one network, one caller
+    assert [ask("::ffff:192.0.2.3"), ask("::ffff:192.0.2.4"), ask("192.0.2.3")] == [200, 200, 429]
+    assert [ask("198.51.100.1:50"), ask("198.51.100.2:50"), ask("198.51.100.1:60")] == [200, 200, 429]
     assert ask("") == 200
 
 
