@@ -83,6 +83,25 @@ def test_a_shared_bucket_is_one_for_all(server: tuple[str, object]) -> None:
     assert 100_000 < left_ms < 140_000  # gone when it is full
 
 
+@needs_redis
+def test_a_clock_that_is_set_back_takes_nothing_away(server: tuple[str, object]) -> None:
+    """As after a failover to a store whose clock is an hour behind: its callers got nothing for an hour."""
+    buckets = SharedBuckets(server[0], rate=1, most=100)
+    assert buckets.spend("a", 30) == 70
+    redis = buckets._script.registered_client
+    redis.hset("rimpoise:work:a", "at", str(time.time() + 3600))
+    assert [buckets.spend("a", 10), buckets.spend("a", 10)] == pytest.approx([60, 50], abs=2)
+
+
+@pytest.mark.parametrize("said", [b"nan", b"inf", b"-inf", b"hello", None])
+def test_nonsense_from_the_store_is_a_failure_of_the_store(said: object) -> None:
+    """What is no number of units would be a 500."""
+    buckets = SharedBuckets("redis://127.0.0.1:1", rate=1, most=100)
+    buckets._script = lambda **_: said  # type: ignore[assignment]
+    with pytest.raises((TypeError, ValueError)):
+        buckets.spend("a", 10)
+
+
 class Flaky(Buckets):
     """A store that is there or not."""
 
