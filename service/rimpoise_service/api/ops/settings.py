@@ -128,7 +128,7 @@ def _readable(text: str) -> Path:
     if path.exists() and not path.is_file():  # a pipe, which could be read once, if it ends
         raise ValueError("a file, not a folder, a pipe or a device")
     try:
-        path.read_bytes()
+        path.open("rb").close()
     except OSError as error:
         raise ValueError(f"a file that can be read ({error.strerror})") from error
     return path
