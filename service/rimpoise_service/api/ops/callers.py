@@ -14,12 +14,12 @@ _WITH_PORT = re.compile(r"\[(.+)\](?::[0-9]+)?|([0-9.]+):[0-9]+", re.ASCII)
 def caller_of(key: str | None, address: str | None) -> str:
     """Who is counted: the name of the key; without keys the address, of IPv6 the network a household gets.
 
-    At a port for both, addresses of IPv4 come as those of IPv6 (RFC 4291, section 2.5.5.2), all in one network; and
-    some proxies write the port behind an address.
+    At a port for both, addresses of IPv4 come as those of IPv6 (RFC 4291, section 2.5.5.2), all in one network;
+    and some proxies write the port behind an address.
 
     >>> caller_of("workshop", "192.0.2.7"), caller_of(None, "2001:db8::1:2")
     ('key:workshop', '2001:db8::/64')
-    >>> caller_of(None, "::ffff:192.0.2.7"), caller_of(None, "192.0.2.7:5000"), caller_of(None, "[2001:db8::1]:5000")
+    >>> caller_of(None, "::ffff:192.0.2.7"), caller_of(None, "192.0.2.7:50"), caller_of(None, "[2001:db8::1]:50")
     ('192.0.2.7', '192.0.2.7', '2001:db8::/64')
     """
     if key is not None:
