@@ -141,10 +141,13 @@ def _in_a_folder(text: str) -> Path:
 
 
 def _rate(text: str) -> str:
+    like = "a rate or more, such as 600/minute or 20/second;5000/hour"
     try:
-        parse_many(text)
+        rates = parse_many(text)
     except ValueError as error:
-        raise ValueError("a rate or more, such as 600/minute or 20/second;5000/hour") from error
+        raise ValueError(like) from error
+    if any(rate.amount < 1 for rate in rates):
+        raise ValueError(f"{like}, each of one request or more")
     return text
 
 
