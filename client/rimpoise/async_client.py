@@ -173,7 +173,7 @@ async def exchange(client: httpx.AsyncClient, call: Call) -> Reply:
                 body += part
                 check_length(call, answer.status_code, len(body))
     except (httpx.TimeoutException, TimeoutError) as error:
-        raise TimedOut(f"{call.url}: {error or 'no whole answer in time'}") from error
+        raise TimedOut(f"{call.url}: {str(error) or 'no whole answer in time'}") from error
     except (httpx.NetworkError, httpx.RemoteProtocolError) as error:
         raise ConnectionFailed(f"{call.url}: {error}") from error
     except (httpx.HTTPError, httpx.InvalidURL) as error:
