@@ -17,7 +17,7 @@ from rimpoise_service.api.ops.computing_budget import (
     LocalBuckets,
     SharedBuckets,
 )
-from rimpoise_service.api.ops.rate_limit import RateLimit
+from rimpoise_service.api.ops.rate_limit import MAX_COUNTS, LocalCounts, RateLimit
 from rimpoise_service.api.ops.store import PAUSE_S, TIMEOUT_S, FailFast
 from tests.clock import Clock
 from tests.load.service import free_port, wait_until_listened_at
@@ -62,6 +62,15 @@ def test_buckets_are_bounded() -> None:
         buckets.spend(str(n), 50)
     assert len(buckets._buckets) == MAX_CALLERS
     assert buckets.spend(str(MAX_CALLERS + 9), 0) == 50
+
+
+def test_counts_are_bounded() -> None:
+    """The library keeps 370 bytes of every caller for two windows, and looks through all with each request."""
+    counts = LocalCounts()
+    for n in range(MAX_COUNTS + 2):
+        counts.incr(str(n), 600)
+    assert len(counts.expirations) == len(counts.storage) <= MAX_COUNTS
+    assert [counts.get("0"), counts.get(str(MAX_COUNTS + 1))] == [0, 1]
 
 
 def test_how_long_to_wait(clock: Clock) -> None:
