@@ -65,6 +65,7 @@ def test_how_long_to_wait_is_reported(cpu: Cpu) -> None:
     plans_that_cost(app, cpu, 1500)()
     response = app.test_client().post("/v1/plans", json={}, environ_base={"REMOTE_ADDR": "192.0.2.1"})
     assert (response.status_code, response.headers["Retry-After"]) == (429, "5")
+    assert response.headers["RateLimit"] == '"computing";r=0;t=15'  # never less than nothing
     assert response.get_json()["type"] == "/problems/too-many-requests"
 
 
