@@ -68,8 +68,8 @@ class Socket(socket.socket):
         self.unsent += data
         self.flush()
         if len(self.unsent) > MAX_UNSENT:
-            super().sendall(bytes(self.unsent), flags)
-            self.unsent.clear()
+            rest, self.unsent = bytes(self.unsent), bytearray()  # of which a part may go out before it fails
+            super().sendall(rest, flags)
 
     def flush(self) -> None:
         """Send of what is kept as much as goes at once. Raises OSError."""
