@@ -18,13 +18,11 @@ from contextlib import ExitStack
 from http.client import HTTPConnection
 from pathlib import Path
 from types import SimpleNamespace
-from typing import cast
 
 import pytest
-from gunicorn.workers.gthread import ThreadWorker  # type: ignore[import-untyped]
 
 from rimpoise_service.api.ops.arrival import MAX_BODY, READ_AHEAD
-from rimpoise_service.gunicorn_connection import DESCRIPTORS, MAX_UNSENT, Connection, Socket, room_for
+from rimpoise_service.gunicorn_connection import MAX_UNSENT, Socket
 from rimpoise_service.gunicorn_worker import MAX_HELD, MOST_YIELDS, YIELD_S, PatientWorker
 from tests.api.raw_callers import GET, HEAD, LINES, MANY, answer, callers, status_of
 from tests.load.service import Service, running, until
@@ -248,44 +246,3 @@ def test_when_no_more_can_be_open_others_wait_and_nobody_falls() -> None:
         assert connection.getresponse().status == 200
         connection.close()
         assert service.workers == [worker]
-
-
-@pytest.mark.parametrize("left", [True, False])
-def test_who_left_while_a_request_waited_is_not_answered(left: bool, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Else who asks and hangs up, again and again, makes all others wait."""
-    worker, answered = object.__new__(PatientWorker), list[object]()
-    worker.metrics = None
-    monkeypatch.setattr(ThreadWorker, "handle", lambda _, conn: answered.append(conn))
-    ours, theirs = socket.socketpair()
-    conn = cast(Connection, SimpleNamespace(sock=ours, whole_at=time.monotonic() - 0.2))
-    with ours, theirs:
-        if left:
-            theirs.close()
-        worker.handle(conn)
-    assert answered == ([] if left else [conn])
-
-
-INFINITE = resource.RLIM_INFINITY
-
-
-@pytest.mark.parametrize(
-    ("soft", "hard", "room", "raised"),
-    [
-        (INFINITE, INFINITE, 1000, None),
-        (1_000_000, 1_000_000, 1000, None),
-        (1024, INFINITE, 1000, 2000 + DESCRIPTORS),
-        (1024, 524_288, 1000, 2000 + DESCRIPTORS),
-        (1024, 1024, (1024 - DESCRIPTORS) // 2, 1024),
-        (64, 64, 9, 64),
-    ],
-)
-def test_there_is_a_descriptor_for_every_connection_that_may_be_open(
-    soft: int, hard: int, room: int, raised: int | None, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """And for each that lingers: with 64 descriptors 60 idle callers kept others out for
-    as long as they liked, and plans were a 500, for a file that could not be read."""
-    limits = list[tuple[int, int]]()
-    monkeypatch.setattr(resource, "getrlimit", lambda _: (soft, hard))
-    monkeypatch.setattr(resource, "setrlimit", lambda _, pair: limits.append(pair))
-    assert room_for(1000, 9) == room
-    assert limits == ([] if raised is None else [(raised, hard)])

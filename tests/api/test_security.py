@@ -70,7 +70,7 @@ def test_without_a_valid_key(headers: dict[str, str], keys: tuple[Path, str, Fla
 def test_with_a_valid_key(keys: tuple[Path, str, FlaskClient]) -> None:
     _, key, client = keys
     assert client.get("/v1/reference", headers=bearer(key)).status_code == 200
-    assert client.get("/v1/reference", headers={"Authorization": f"bearer {key}"}).status_code == 200
+    assert client.get("/v1/reference", headers={"Authorization": f"bearer  {key}"}).status_code == 200
     assert client.post("/v1/plans", headers=bearer(key), json={}).status_code == 400
 
 
