@@ -253,9 +253,10 @@ def test_an_address_is_believed_only_behind_a_proxy(proxies: int, statuses: list
 
 def test_several_rates_hold_at_once() -> None:
     limit = RateLimit("3/hour;2/second", "memory://", lambda: None)
-    waits = [limit.count("a")[0] for _ in range(3)]
-    assert waits[:2] == [None, None]
+    waits, quotas = zip(*(limit.count("a") for _ in range(3)), strict=True)
+    assert waits[:2] == (None, None)
     assert waits[2] is not None
+    assert [quota.name for quota in quotas[2]] == ["requests-1s"]  # of the hour nothing is taken for a refusal
 
 
 @pytest.mark.parametrize("path", ["/healthz", "/v1/tolerances", "/nowhere", "/readyz"])
