@@ -92,13 +92,11 @@ def test_one_address_holds_a_part_of_the_connections_and_no_more(alone: int) -> 
         for each in many:
             each.bind(("127.0.0.9", 0))
             each.connect(("127.0.0.1", alone))
-        many[-1].settimeout(5)
+        refused, _, _ = select.select(many, [], [], 20)  # those that its threads came to last
         with pytest.raises(ConnectionResetError):
-            many[-1].recv(1)
+            refused[0].recv(1)
         assert reported(alone, b"TRACE / HTTP/1.1\r\nHost: x\r\n\r\n")[0] == 405
-        many[0].settimeout(0)
-        with pytest.raises(BlockingIOError):
-            many[0].recv(1)
+        assert len(select.select(many, [], [], 0)[0]) < 20
 
 
 class ReadyButMute(BaseHTTPRequestHandler):
