@@ -81,7 +81,7 @@ def test_gunicorn_shares_before_there_are_workers_and_trims_with_each_report(
     monkeypatch.setattr(heap, "share", lambda: done.append("share"))
     monkeypatch.setattr(heap, "trim", lambda: done.append("trim"))
     hooks = Hooks(Settings(operator_bind="off"))
-    hooks.on_starting(None)
+    hooks.on_starting(SimpleNamespace(cfg=SimpleNamespace(worker_connections=1000)))
     worker = cast(PatientWorker, SimpleNamespace(metrics=None))
     hooks.post_worker_init(worker)
     worker.on_tick()

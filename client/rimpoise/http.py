@@ -119,6 +119,8 @@ def is_loopback(url: str) -> bool:
 
     >>> is_loopback("http://localhost:8080"), is_loopback("http://[::1]/v1"), is_loopback("http://10.0.0.1")
     (True, True, False)
+    >>> is_loopback("http://shop.localhost"), is_loopback("http://notlocalhost")
+    (True, False)
     """
     host = urlsplit(url).hostname or ""
     try:

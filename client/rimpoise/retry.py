@@ -78,7 +78,7 @@ def retry_after_s(value: str | None, now: datetime) -> float | None:
         return float(value)
     try:
         date = parsedate_to_datetime(value)
-    except ValueError:
+    except (ValueError, OverflowError):  # the latter for a year or a zone of many digits
         return None
     date = date if date.tzinfo else date.replace(tzinfo=UTC)
     return max(0.0, (date - now).total_seconds())

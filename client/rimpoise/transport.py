@@ -78,8 +78,10 @@ def check_length(call: Call, status: int, length: int) -> None:
 
 
 def _failure(reply: Reply, now: datetime) -> RimpoiseError:
+    if reply.status < 400 and (address := reply.header("Location")):
+        return _misfit(reply, f"redirected to {address}: give the client that address")
     if reply.status < 400:
-        return _misfit(reply, f"redirected to {reply.header('Location')}: give the client that address")
+        return _misfit(reply, "neither an answer nor an error")
     kind = PROBLEMS.get(reply.status, ServerError if reply.status >= 500 else ProblemError)
     return kind(reply.status, _problem(reply), retry_after_s(reply.header("Retry-After"), now))
 

@@ -16,6 +16,7 @@ from . import heap
 from .api.ops import spans
 from .api.ops.json_logs import configuration
 from .api.ops.settings import Settings, read_settings
+from .gunicorn_connection import room_for
 from .gunicorn_worker import PatientWorker
 from .operator_port import OperatorPort
 from .worker_reports import packed, packed_end
@@ -33,7 +34,7 @@ def gunicorn_settings(settings: Settings) -> dict[str, Any]:
         "workers": settings.workers,
         "worker_class": "rimpoise_service.gunicorn_worker.PatientWorker",
         "threads": settings.threads,
-        "worker_connections": settings.connections,
+        "worker_connections": room_for(settings.connections, settings.threads + 1),
         "preload_app": True,  # read once, shared by all workers; and what is wrong is said before any port is open
         "keepalive": 75,  # longer than the idle time-out of the proxies in docker/, so that they close first
         "timeout": 30,  # the worker's heartbeat, not a request's: those are bounded by their work
@@ -80,8 +81,10 @@ class Hooks:
         names = ("on_starting", "post_fork", "post_worker_init", "worker_abort", "worker_exit", "child_exit")
         return {name: getattr(self, name) for name in names}
 
-    def on_starting(self, _: object) -> None:
+    def on_starting(self, server: Any) -> None:
         """Open the port before there are workers. Raises SystemExit if it can't be."""
+        if (room := server.cfg.worker_connections) < self._settings.connections:
+            server.log.warning("the limit of open files leaves each worker room for %d connections", room)
         if spans.wanted(os.environ) and not spans.installed():
             raise SystemExit(f"{spans.WANTED[0]} is set, but what sends spans is missing: install the extra otel")
         heap.share()

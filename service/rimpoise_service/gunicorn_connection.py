@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import resource
 import select
 import socket
 import time
@@ -36,6 +37,25 @@ MAX_LINGER = 32 * 1024 * 1024
 """And how much of it [bytes]: whoever sends too large a body reads why only after having sent it."""
 
 
+DESCRIPTORS = 64
+"""What a worker opens besides connections: its own files, the store's connections, a file that is read."""
+
+
+def room_for(connections: int, least: int) -> int:
+    """How many of so many connections a worker may open, each of which may linger beside its successor.
+
+    It raises this process' limit of descriptors as far as it may. Without room a worker could neither let anybody
+    in nor read a file, and whatever is idle would stay.
+    """
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    wanted = 2 * connections + DESCRIPTORS
+    if soft == resource.RLIM_INFINITY or soft >= wanted:
+        return connections
+    most = wanted if hard == resource.RLIM_INFINITY else min(wanted, hard)
+    resource.setrlimit(resource.RLIMIT_NOFILE, (most, hard))
+    return max(least, min(connections, (most - DESCRIPTORS) // 2))
+
+
 class Socket(socket.socket):
     """A socket that takes what is to be sent without waiting for it to be taken, up to MAX_UNSENT."""
 
@@ -48,8 +68,8 @@ class Socket(socket.socket):
         self.unsent += data
         self.flush()
         if len(self.unsent) > MAX_UNSENT:
-            super().sendall(bytes(self.unsent), flags)
-            self.unsent.clear()
+            rest, self.unsent = bytes(self.unsent), bytearray()  # of which a part may go out before it fails
+            super().sendall(rest, flags)
 
     def flush(self) -> None:
         """Send of what is kept as much as goes at once. Raises OSError."""

@@ -36,8 +36,8 @@ MAX_HELD = 64 * 1024 * 1024
 HEAD_S = 10.0
 """From a connection's opening, or a request's first byte, to the end of the headers [s]."""
 
-WAITED_S = 1.0
-"""After so long in the queue [s] it is worth looking whether the caller is still there."""
+WAITED_S = 0.1
+"""After so long in the queue [s] it is worth looking whether the caller is still there: others wait as long."""
 
 SWITCH_S = 0.0005
 """A thread that computes lets another have the interpreter after so long [s]. A request needs it again after each

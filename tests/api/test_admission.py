@@ -65,6 +65,7 @@ def test_how_long_to_wait_is_reported(cpu: Cpu) -> None:
     plans_that_cost(app, cpu, 1500)()
     response = app.test_client().post("/v1/plans", json={}, environ_base={"REMOTE_ADDR": "192.0.2.1"})
     assert (response.status_code, response.headers["Retry-After"]) == (429, "5")
+    assert response.headers["RateLimit"] == '"computing";r=0;t=15'  # never less than nothing
     assert response.get_json()["type"] == "/problems/too-many-requests"
 
 
@@ -128,7 +129,34 @@ def test_costs_are_bounded() -> None:
     costs = Costs()
     for n in range(MAX_KINDS + 1):
         costs.remember(("a", "b", n), HEAVY_MS + 1)
-    assert [costs.heavy(("a", "b", n)) for n in (0, 1, MAX_KINDS)] == [False, True, True]
+    assert [costs.of(("a", "b", n)) for n in (0, 1, MAX_KINDS)] == [None, HEAVY_MS + 1, HEAVY_MS + 1]
+
+
+@pytest.mark.usefixtures("impatient")
+def test_one_caller_leaves_a_thread_to_others_whatever_it_asks_for_the_first_time() -> None:
+    """Of 24 heavy plans at once, the first of their kind, all threads had one, and others waited for 15 s."""
+    app = create_app(Settings(threads=8, heavy=2))
+    view, found, others = app.view_functions["planFitting"], list[int](), list[int]()
+
+    def ask(address: str = "192.0.2.2") -> int:
+        environ = {"REMOTE_ADDR": address}
+        return app.test_client().post("/v1/plans", json={}, environ_base=environ).status_code
+
+    def meanwhile() -> Any:
+        if not found:
+            found.append(ask())
+            others.append(0 if others else ask("192.0.2.3"))
+        return view()
+
+    app.view_functions["planFitting"] = meanwhile
+    assert ask() == 400
+    assert found == [
+        503,
+        400,
+        400,
+    ]  # two try, a third has the place for heavy ones that it may have, a fourth waits
+    assert others[0] == 400
+    assert ask() == 400
 
 
 @pytest.fixture

@@ -150,6 +150,7 @@ def test_an_answer_is_kept_for_who_does_not_take_it_up_to_a_bound() -> None:
         assert kept > MAX_UNSENT // 2
         with pytest.raises(TimeoutError):
             ours.sendall(b"y" * MAX_UNSENT)
+        assert not ours.unsent  # a part of it is out, and would go out once more
     accepted, caller = socket.socketpair()
     with Socket(accepted) as ours, caller:
         ours.settimeout(0.05)

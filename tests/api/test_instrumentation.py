@@ -85,6 +85,12 @@ def test_a_trace_context_that_is_not_sound_is_dropped(parent: str) -> None:
     assert (found.parent, found.state, found.trace_id) == (None, None, None)
 
 
+@pytest.mark.parametrize("state", ["a\x85b", "\xa0", "x" * 513])
+def test_a_trace_state_that_can_not_be_passed_on_is_dropped(state: str) -> None:
+    found = trace_of(Headers({"traceparent": PARENT, "tracestate": state}))
+    assert (found.parent, found.state) == (PARENT, None)
+
+
 def test_a_later_version_of_the_trace_context_may_be_longer() -> None:
     """W3C Trace Context, section 4.3 on versioning."""
     assert trace_of(Headers({"traceparent": "01" + PARENT[2:] + "-more"})).trace_id == PARENT[3:35]

@@ -243,14 +243,15 @@ def test_a_body_that_breaks_off_ends_with_a_problem() -> None:
     assert json.loads(result)["problem"]["status"] == 400
 
 
-def test_a_body_that_is_malformed_after_the_first_answers_ends_with_a_problem() -> None:
+def test_a_body_that_is_malformed_after_answers_ends_with_a_problem(caplog: pytest.LogCaptureFixture) -> None:
     def broken() -> Iterator[bytes]:
         yield b"{}\n"
-        raise RuntimeError("what a server's parser may raise")
+        raise RuntimeError("a part of the body, which a server's parser may cite")
 
+    caplog.set_level("INFO")
     _, last = list(read_lines(Body(broken())))
-    (result,) = plan_batch.results([last])
-    problem = json.loads(result)["problem"]
+    assert ("malformed: RuntimeError" in caplog.text, "a part" in caplog.text) == (True, False)
+    problem = json.loads(*plan_batch.results([last]))["problem"]
     assert (problem["status"], problem["type"]) == (400, "/problems/malformed-request")
     assert "chunks" in problem["detail"]
 

@@ -69,7 +69,7 @@ def test_without_a_valid_key(headers: dict[str, str], keys: tuple[Path, str, Fla
 def test_with_a_valid_key(keys: tuple[Path, str, FlaskClient]) -> None:
     _, key, client = keys
     assert client.get("/v1/reference", headers=bearer(key)).status_code == 200
-    assert client.get("/v1/reference", headers={"Authorization": f"bearer {key}"}).status_code == 200
+    assert client.get("/v1/reference", headers={"Authorization": f"bearer  {key}"}).status_code == 200
     assert client.post("/v1/plans", headers=bearer(key), json={}).status_code == 400
 
 
@@ -238,6 +238,8 @@ def test_without_keys_a_rate_holds_for_each_address() -> None:
 
     assert [ask("192.0.2.1"), ask("192.0.2.2"), ask("192.0.2.1")] == [200, 200, 429]
     assert [ask("2001:db8::1"), ask("2001:db8::2")] == [200, 429]  # one network, one caller
+    assert [ask("::ffff:192.0.2.3"), ask("::ffff:192.0.2.4"), ask("192.0.2.3")] == [200, 200, 429]
+    assert [ask("198.51.100.1:50"), ask("198.51.100.2:50"), ask("198.51.100.1:60")] == [200, 200, 429]
     assert ask("") == 200
 
 
@@ -250,9 +252,10 @@ def test_an_address_is_believed_only_behind_a_proxy(proxies: int, statuses: list
 
 def test_several_rates_hold_at_once() -> None:
     limit = RateLimit("3/hour;2/second", "memory://", lambda: None)
-    waits = [limit.count("a")[0] for _ in range(3)]
-    assert waits[:2] == [None, None]
+    waits, quotas = zip(*(limit.count("a") for _ in range(3)), strict=True)
+    assert waits[:2] == (None, None)
     assert waits[2] is not None
+    assert [quota.name for quota in quotas[2]] == ["requests-1s"]  # of the hour nothing is taken for a refusal
 
 
 @pytest.mark.parametrize("path", ["/healthz", "/v1/tolerances", "/nowhere", "/readyz"])

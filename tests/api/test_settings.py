@@ -77,6 +77,8 @@ def test_every_variable_is_read(tmp_path: Path) -> None:
         ("keys_file", "/dev/null", "must be a file, not a folder, a pipe or a device"),
         ("keys_file", "/", "must be a file, not a folder, a pipe or a device"),
         ("rate_limit", "often", "600/minute"),
+        ("rate_limit", "0/minute", "each of one request or more"),
+        ("refused_limit", "20/second;0/hour", "each of one request or more"),
         ("rate_store", "carrier-pigeon://", "memory://"),
         ("trusted_proxies", "many", "from 0 to 5"),
         ("cors_origins", "*", "origins such as"),

@@ -17,7 +17,7 @@ from rimpoise_service.api.ops.computing_budget import (
     LocalBuckets,
     SharedBuckets,
 )
-from rimpoise_service.api.ops.rate_limit import RateLimit
+from rimpoise_service.api.ops.rate_limit import MAX_COUNTS, LocalCounts, RateLimit
 from rimpoise_service.api.ops.store import PAUSE_S, TIMEOUT_S, FailFast
 from tests.clock import Clock
 from tests.load.service import free_port, wait_until_listened_at
@@ -64,6 +64,15 @@ def test_buckets_are_bounded() -> None:
     assert buckets.spend(str(MAX_CALLERS + 9), 0) == 50
 
 
+def test_counts_are_bounded() -> None:
+    """The library keeps 370 bytes of every caller for two windows, and looks through all with each request."""
+    counts = LocalCounts()
+    for n in range(MAX_COUNTS + 2):
+        counts.incr(str(n), 600)
+    assert len(counts.expirations) == len(counts.storage) <= MAX_COUNTS
+    assert [counts.get("0"), counts.get(str(MAX_COUNTS + 1))] == [0, 1]
+
+
 def test_how_long_to_wait(clock: Clock) -> None:
     budget = ComputingBudget(10, 100, "memory://", nobody)
     assert budget.spend("a", 150) == 5
@@ -81,6 +90,25 @@ def test_a_shared_bucket_is_one_for_all(server: tuple[str, object]) -> None:
     left_ms = first._script.registered_client.pttl("rimpoise:work:a")
     assert isinstance(left_ms, int)
     assert 100_000 < left_ms < 140_000  # gone when it is full
+
+
+@needs_redis
+def test_a_clock_that_is_set_back_takes_nothing_away(server: tuple[str, object]) -> None:
+    """As after a failover to a store whose clock is an hour behind: its callers got nothing for an hour."""
+    buckets = SharedBuckets(server[0], rate=1, most=100)
+    assert buckets.spend("a", 30) == 70
+    redis = buckets._script.registered_client
+    redis.hset("rimpoise:work:a", "at", str(time.time() + 3600))
+    assert [buckets.spend("a", 10), buckets.spend("a", 10)] == pytest.approx([60, 50], abs=2)
+
+
+@pytest.mark.parametrize("said", [b"nan", b"inf", b"-inf", b"hello", None])
+def test_nonsense_from_the_store_is_a_failure_of_the_store(said: object) -> None:
+    """What is no number of units would be a 500."""
+    buckets = SharedBuckets("redis://127.0.0.1:1", rate=1, most=100)
+    buckets._script = lambda **_: said  # type: ignore[assignment]
+    with pytest.raises((TypeError, ValueError)):
+        buckets.spend("a", 10)
 
 
 class Flaky(Buckets):

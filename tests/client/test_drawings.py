@@ -77,6 +77,7 @@ def test_a_sheet_is_requested_as_html(scripted: Callable[..., Any], plan_questio
         (Reply(200, {"Content-Type": "application/json"}, b"{}"), "got application/json"),
         (Reply(200, SVG, b"\xff"), "not UTF-8"),
         (Reply(302, {"Location": "/elsewhere"}, b""), "redirected to /elsewhere"),
+        (Reply(304, {}, b""), "neither an answer nor an error"),
     ],
 )
 def test_another_answer_is_an_error(

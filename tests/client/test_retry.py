@@ -126,6 +126,8 @@ def test_bad_luck_at_most_doubles_the_wait_of_good_luck() -> None:
         ("Monday, 01-Jun-26 12:00:30 GMT", 30.0),
         ("Mon, 01 Jun 2020 12:00:00 GMT", 0.0),
         ("Mon, 99 Jun 2026 12:00:30 GMT", None),
+        ("Mon, 01 Jun 99999999999999 12:00:30 GMT", None),
+        ("Mon, 01 Jun 2026 12:00:30 +99999999999999999", None),
     ],
 )
 def test_retry_after_in_both_its_forms_and_none(value: str | None, expected: float | None) -> None:

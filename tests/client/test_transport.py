@@ -28,7 +28,7 @@ from rimpoise import (
 )
 from rimpoise.http import Call
 from rimpoise.session import exchange
-from rimpoise.transport import EXCERPT_BYTES, read_reply
+from rimpoise.transport import EXCERPT_BYTES, check_length, read_reply
 
 NOW = datetime(2026, 6, 1, 12, 0, tzinfo=UTC)
 PROBLEM_HEADERS = {"Content-Type": "application/problem+json"}
@@ -194,3 +194,18 @@ def test_what_a_session_trusts_is_trusted(
     reply = exchange(session, Call("GET", "https://shop.example/version"))
     assert reply.body == b"{}"
     assert listening.trusted == [trusted]
+
+
+def test_the_longest_answer_that_is_read_is_read() -> None:
+    check_length(Call("GET", "/", max_bytes=5), 200, 5)
+    with pytest.raises(AnswerError, match="longer than 5 bytes"):
+        check_length(Call("GET", "/", max_bytes=5), 200, 6)
+
+
+def test_what_a_problem_leaves_open_is_known_by_its_status() -> None:
+    """A member that is null is as good as absent (RFC 9457, section 3.1, has all of them optional)."""
+    body = json.dumps({"title": None, "type": None, "detail": "asked too often"}).encode()
+    with pytest.raises(TooManyRequests) as raised:
+        read_reply(Reply(429, PROBLEM_HEADERS, body), Plan, NOW)
+    found = raised.value
+    assert (found.type, found.title, found.detail) == ("about:blank", "Too Many Requests", "asked too often")

@@ -223,7 +223,7 @@ def test_the_balancer_lets_through_what_the_service_takes_and_waits_for_what_it_
 def test_the_worker_lets_through_what_any_operation_takes_and_the_balancer_knows_which_take_more() -> None:
     taken = {o.path: o.most_bytes for o in ENDPOINTS} | {"/v1/plans/batch": plan_batch.MAX_BODY}
     assert max(taken.values()) == arrival.MAX_BODY
-    large = re.findall(r"acl large path_beg (.*)", HAPROXY)[0].split()
+    large = re.findall(r"acl large path,url_dec -m beg (.*)", HAPROXY)[0].split()
     assert {path for path, most in taken.items() if most > endpoint.MAX_BODY} <= set(large)
     assert all(o.heavy for o in ENDPOINTS if o.path in large)
 

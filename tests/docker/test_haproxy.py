@@ -26,10 +26,11 @@ PLAN = b"POST /v1/plans HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\
 
 
 @contextmanager
-def balancer(folder: Path, *replicas: int) -> Iterator[int]:
+def balancer(folder: Path, *replicas: int, bind: str = "") -> Iterator[int]:
     """Its port, when it answers."""
     port, file = free_port(), folder / "haproxy.cfg"
-    file.write_text(configuration(port, list(replicas)), encoding="utf-8")
+    text = configuration(port, list(replicas))
+    file.write_text(text.replace(f":{port}\n", f":{port} {bind}\n"), encoding="utf-8")
     process = subprocess.Popen(["haproxy", "-db", "-f", str(file)], stdout=subprocess.DEVNULL)
     try:
         wait_until_listened_at(port)
@@ -136,13 +137,31 @@ def test_an_instance_that_hangs_up_is_a_problem(before_mute: int) -> None:
     assert json.loads(body)["type"] == "/problems/bad-gateway"
 
 
-def test_one_address_sends_one_body_at_a_time_that_does_not_fit_the_buffer(before_mute: int) -> None:
+@pytest.mark.parametrize("path", [b"plans/batch", b"plans/%62atch"])
+def test_one_address_sends_one_body_at_a_time_that_does_not_fit_the_buffer(before_mute: int, path: bytes) -> None:
     """There are few places for what may come slowly. Of two at once either may be the first to be looked at."""
-    part = PLAN.replace(b"plans", b"plans/batch") + b"Content-Length: 2000000\r\n\r\n" + b" " * 1_200_000
+    one_of_two_waits(before_mute, path, b"", b"")
+
+
+def test_one_network_of_ipv6_is_one_address(tmp_path: Path) -> None:
+    """As the service counts it: whoever has one has 2^64 addresses."""
+    with ThreadingHTTPServer(("127.0.0.1", 0), ReadyButMute) as mute:
+        Thread(target=mute.serve_forever, daemon=True).start()
+        with balancer(tmp_path, mute.server_port, bind="accept-proxy") as port:
+            first, second = (b"PROXY TCP6 2001:db8::%d ::1 9 9\r\n" % n for n in (1, 2))
+            one_of_two_waits(port, b"plans/batch", first, second)
+        mute.shutdown()
+    text = configuration(1, [])
+    assert text.count("src,ipmask(32,64)") == text.count(" track-sc")
+
+
+def one_of_two_waits(port: int, path: bytes, *said: bytes) -> None:
+    """Of two who send a large body at once one gets a problem."""
+    part = PLAN.replace(b"plans", path) + b"Content-Length: 2000000\r\n\r\n" + b" " * 1_200_000
     with ExitStack() as stack:
-        two = [stack.enter_context(socket.create_connection(("127.0.0.1", before_mute))) for _ in range(2)]
-        for one in two:
-            one.sendall(part)
+        two = [stack.enter_context(socket.create_connection(("127.0.0.1", port))) for _ in said]
+        for one, first in zip(two, said, strict=True):
+            one.sendall(first + part)
         (refused,), _, _ = select.select(two, [], [], 20)
         status, headers, body = answer_on(refused)
         assert (status, headers["retry-after"]) == (429, "1")

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from flask import Flask
+from flask import Flask, request
+from werkzeug.exceptions import NotFound
 
 from .endpoints import service
 from .endpoints.document import ENDPOINTS
@@ -43,5 +44,12 @@ def create_app(settings: Settings | None = None) -> Flask:
     problem_pages.install(app)
     problems.register(app)
     security.install(app, settings, counted)
+    app.before_request(refuse_more_slashes)  # after the key, without which nobody learns what is here
     codings.install(app)
     return app
+
+
+def refuse_more_slashes() -> None:
+    """Werkzeug finds ``/v1`` at ``//v1`` too, where a proxy's rules for paths do not look. Raises NotFound."""
+    if request.environ.get("PATH_INFO", "").startswith("//"):
+        raise NotFound

@@ -41,8 +41,8 @@ def read_lines(body: io.BufferedIOBase) -> Iterator[bytes | Exception]:
                 yield line
     except ClientDisconnected as broken_off:
         yield broken_off
-    except Exception:  # whatever the server's parser says of chunks that come after the first answers
-        log.info("a body of lines is malformed", exc_info=True)
+    except Exception as error:  # whatever the server's parser says of chunks that come after the first answers
+        log.info("a body of lines is malformed: %s", type(error).__name__)  # what it says may cite the body
         yield BadRequest(Said("chunks_malformed"))
 
 

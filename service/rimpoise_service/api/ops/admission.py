@@ -1,8 +1,8 @@
 """Who is let in: by how much of the workers' time each caller has used, and by how heavy what it asks for is.
 
 Computing is charged to its caller afterwards (``computing_budget``). A worker answers few heavy requests at once,
-so that light ones always find a thread. Heavy requests are those for many plans, and those like a recent,
-expensive request of the same caller.
+so that light ones always find a thread. Heavy requests are those for many plans, those like a recent, expensive
+request of the same caller, and those that are like none while the caller has others under way that are like none.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import threading
 import time
-from collections import OrderedDict
+from collections import Counter, OrderedDict
 from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING, cast
 
@@ -34,6 +34,9 @@ HEAVY_MS = 250.0
 
 MAX_KINDS = 10_000
 """Kinds of requests whose last cost is remembered; the one that was not asked for longest is forgotten."""
+
+TRIAL_S = 0.05
+"""How long a request that is like none waits for another one of its caller's [s]; usual ones end sooner."""
 
 CHARGE_MS = 100.0
 """A long answer is charged when it has cost so much [ms]: each charge may be a message to the store."""
@@ -93,10 +96,31 @@ class Costs:
             if len(self._ms) > MAX_KINDS:
                 self._ms.popitem(last=False)
 
-    def heavy(self, kind: Kind) -> bool:
-        """Whether the last one was."""
+    def of(self, kind: Kind) -> float | None:
+        """Of the last one [ms]; None if there was none."""
         with self._lock:
-            return self._ms.get(kind, 0.0) > HEAVY_MS
+            return self._ms.get(kind)
+
+
+class Trials:
+    """Requests of which nobody knows what they will cost: no caller has more than ``most`` at once."""
+
+    def __init__(self, most: int) -> None:
+        self._most, self._of_caller, self._ended = most, Counter[str](), threading.Condition()
+
+    def begin(self, caller: str) -> bool:
+        """Whether the caller may have one more, which it has then; one that ends soon is waited for."""
+        with self._ended:
+            good = self._ended.wait_for(lambda: self._of_caller[caller] < self._most, TRIAL_S)
+            self._of_caller[caller] += good
+            return good
+
+    def end(self, caller: str) -> None:
+        """It is done."""
+        with self._ended:
+            self._of_caller[caller] -= 1
+            self._of_caller += Counter()  # forgets who has none
+            self._ended.notify_all()
 
 
 class Door:
@@ -108,6 +132,7 @@ class Door:
         half = max(1, settings.threads // 2)
         most, together = min(settings.heavy, half), max(half, settings.threads * 3 // 4)
         self._slots, self._costs = Slots(most, together, counted.heavy), Costs()
+        self._trials = Trials(max(1, settings.threads // 4))
 
     def enter(self) -> None:
         """Let the current request in. Raises TooManyRequests, ServiceUnavailable."""
@@ -118,7 +143,9 @@ class Door:
         operation = request.endpoint or ""
         kind = caller, operation, (request.content_length or 0).bit_length()
         many = getattr(current_app.view_functions.get(operation), "heavy", False)
-        slot = self._slots if many or self._costs.heavy(kind) else None
+        trial = not many and self._costs.of(kind) is None and self._trials.begin(caller)
+        cost_ms = 0.0 if trial else self._costs.of(kind)  # one like it may have ended meanwhile
+        slot = self._slots if many or cost_ms is None or cost_ms > HEAVY_MS else None
         environ = request.environ
         taken = slot is None or slot.take(caller, lambda: caller_gone(environ))
         if slot and caller_gone(environ):
@@ -130,8 +157,12 @@ class Door:
         meter = Meter(self._budget, caller, slot)
 
         def done() -> None:
-            meter.end()
-            self._costs.remember(kind, meter.cost_ms)
+            try:
+                meter.end()
+                self._costs.remember(kind, meter.cost_ms)
+            finally:
+                if trial:
+                    self._trials.end(caller)
 
         environ.update({METER: meter, LEAVE: done})
 

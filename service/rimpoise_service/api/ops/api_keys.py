@@ -8,6 +8,7 @@ SHA-256 hides it as well as any slow hash would: there is no dictionary of such 
 from __future__ import annotations
 
 import logging
+import math
 import re
 import secrets
 import time
@@ -19,6 +20,18 @@ from threading import Lock
 
 KEY_BYTES = 32
 MAX_KEYS = 50_000
+MAX_BYTES = 16 * 1024 * 1024
+"""Of a file of keys [bytes]; so many keys with the longest names take half of it."""
+
+MAX_NAMED = 10
+"""Of lines that are wrong so many are named."""
+
+SETTLE_S = 1.0
+"""A file that is written in place is half there meanwhile: it is read when it stays as it is for so long [s]."""
+
+AGAIN_S = 30.0
+"""A file that could not be opened or read is tried again after so long [s], if it is there."""
+
 _LINE = re.compile(r"([A-Za-z0-9][A-Za-z0-9_.-]{0,63}):sha256:([0-9a-f]{64})", re.ASCII)
 
 log = logging.getLogger(__name__)
@@ -65,7 +78,8 @@ def read(text: str) -> tuple[Entry, ...]:
         else:
             wrong.append(number)
     if wrong:
-        raise BadKeys(f"lines {', '.join(map(str, wrong))} are not name:sha256:digest")
+        more = " and more" if len(wrong) > MAX_NAMED else ""
+        raise BadKeys(f"lines {', '.join(map(str, wrong[:MAX_NAMED]))}{more} are not name:sha256:digest")
     if not 0 < len(entries) <= MAX_KEYS:
         raise BadKeys(f"there are {len(entries)} keys; give 1 to {MAX_KEYS}")
     return tuple(entries)
@@ -90,6 +104,7 @@ class KeyRing:
         self._seen = self._stamp()
         self._names = _by_digest(_read_file(path))
         self._bad_since: float | None = None
+        self._read_at = math.inf
 
     def name_of(self, key: str) -> str | None:
         """Whose key it is. Raises KeysLost.
@@ -101,23 +116,32 @@ class KeyRing:
             return self._names.get(digest_of(key))
 
     def _refresh(self) -> None:
-        """Read the file again if it changed; one that can't be used is logged and leaves the keys as they were."""
-        stamp = self._stamp()
+        """Read the file again if it is another, or if it was written to and stays as it is."""
+        stamp, now = self._stamp(), time.monotonic()
         if stamp != self._seen:
-            self._seen = stamp  # so that what is wrong with the file is logged once, not for every request
-            try:
-                self._names = _by_digest(_read_file(self._path))
-                self._bad_since = None
-                self._stale(0.0)
-                log.info("keys read again, %d of them", len(self._names))
-            except (OSError, UnicodeDecodeError, BadKeys) as error:
-                self._bad_since = self._bad_since or time.monotonic()
-                log.error("the keys stay as they were, for %g s at the most: %s", self._grace_s, error)
+            in_place = stamp and self._seen and stamp[-1] == self._seen[-1]
+            self._seen, self._read_at = stamp, now + (SETTLE_S if in_place else 0.0)
+        if now >= self._read_at:
+            self._read_at = math.inf  # so that what is wrong with the file is logged once, not for every request
+            self._read(now)
         if self._bad_since is not None:
-            stale_s = time.monotonic() - self._bad_since
+            stale_s = now - self._bad_since
             self._stale(stale_s)
             if stale_s > self._grace_s:
                 raise KeysLost
+
+    def _read(self, now: float) -> None:
+        """A file that can't be used is logged and leaves the keys as they were."""
+        try:
+            self._names = _by_digest(_read_file(self._path))
+            self._bad_since = None
+            self._stale(0.0)
+            log.info("keys read again, %d of them", len(self._names))
+        except (OSError, UnicodeDecodeError, BadKeys) as error:
+            self._bad_since = now if self._bad_since is None else self._bad_since
+            if isinstance(error, OSError) and self._seen:
+                self._read_at = now + AGAIN_S
+            log.error("the keys stay as they were, for %g s at the most: %s", self._grace_s, error)
 
     def _stamp(self) -> tuple[int, ...] | None:
         try:
@@ -131,7 +155,11 @@ def _read_file(path: Path) -> tuple[Entry, ...]:
     """What a file says. Raises BadKeys, OSError, UnicodeDecodeError; of a pipe, which might never end, BadKeys."""
     if path.exists() and not path.is_file():
         raise BadKeys("it is a folder, a pipe or a device; give a file")
-    return read(path.read_text(encoding="utf-8"))
+    with path.open("rb") as file:
+        data = file.read(MAX_BYTES + 1)
+    if len(data) > MAX_BYTES:
+        raise BadKeys(f"it is longer than {MAX_BYTES} bytes")
+    return read(data.decode("utf-8"))
 
 
 def _by_digest(entries: tuple[Entry, ...]) -> dict[bytes, str]:

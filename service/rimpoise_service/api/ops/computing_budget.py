@@ -24,12 +24,16 @@ local time = redis.call('TIME')
 local now = time[1] + time[2] / 1e6
 local held = redis.call('HMGET', KEYS[1], 'left', 'at')
 local rate, most, units = tonumber(ARGV[1]), tonumber(ARGV[2]), tonumber(ARGV[3])
-local left = math.min(most, (tonumber(held[1]) or most) + (now - (tonumber(held[2]) or now)) * rate) - units
+local passed = math.max(0, now - (tonumber(held[2]) or now))
+local left = math.min(most, (tonumber(held[1]) or most) + passed * rate) - units
 redis.call('HSET', KEYS[1], 'left', string.format('%.3f', left), 'at', string.format('%.6f', now))
 redis.call('PEXPIRE', KEYS[1], math.ceil((most - left) / rate * 1000) + 1000)
 return string.format('%.3f', left)
 """
-"""The bucket as the store keeps it; one step there, so that instances don't overwrite each other."""
+"""The bucket as the store keeps it; one step there, so that instances don't overwrite each other.
+
+A clock that was set back, or another one's after a failover, takes nothing away.
+"""
 
 
 class Buckets(Protocol):
@@ -69,8 +73,11 @@ class SharedBuckets:
         self._rate, self._most = rate, most
 
     def spend(self, caller: str, units: float) -> float:
-        """As ``Buckets`` says. Raises redis.RedisError."""
-        return float(self._script(keys=[f"rimpoise:work:{caller}"], args=[self._rate, self._most, units]))
+        """As ``Buckets`` says. Raises redis.RedisError, ValueError for what is no number of units."""
+        left = float(self._script(keys=[f"rimpoise:work:{caller}"], args=[self._rate, self._most, units]))
+        if not math.isfinite(left):
+            raise ValueError(f"the store says that {left} units are left")
+        return left
 
 
 class ComputingBudget:

@@ -9,10 +9,13 @@ from typing import NamedTuple
 
 from flask import g
 from limits import RateLimitItem, parse_many
-from limits.storage import storage_from_string
+from limits.storage import MemoryStorage, storage_from_string
 from limits.strategies import SlidingWindowCounterRateLimiter
 
 from .store import FailFast, client_options, is_shared
+
+MAX_COUNTS = 50_000
+"""Of callers and windows that are kept in a process; the tenth of them that began longest ago goes."""
 
 
 class Quota(NamedTuple):
@@ -53,12 +56,24 @@ def noted_quotas() -> dict[str, str]:
     return quota_headers(g.get("quotas", ()))
 
 
+class LocalCounts(MemoryStorage):
+    """The library's counts in this process, which it keeps for two windows, however many callers there are."""
+
+    def incr(self, key: str, expiry: float, amount: int = 1) -> int:
+        """Count; where there are too many counts, the oldest go."""
+        count = super().incr(key, expiry, amount)
+        if len(self.expirations) > MAX_COUNTS:
+            for oldest in list(self.expirations)[: MAX_COUNTS // 10]:
+                self.clear(oldest)
+        return count
+
+
 class RateLimit:
     """One or more rates for each caller; ``failed`` hears when the store does not answer."""
 
     def __init__(self, rates: str, url: str, failed: Callable[[], None]) -> None:
         self._rates = sorted(parse_many(rates), key=lambda rate: rate.get_expiry())
-        local = SlidingWindowCounterRateLimiter(storage_from_string("memory://"))
+        local = SlidingWindowCounterRateLimiter(LocalCounts())
         shared = local
         if is_shared(url):
             shared = SlidingWindowCounterRateLimiter(storage_from_string(url, **client_options()))

@@ -128,7 +128,7 @@ def _readable(text: str) -> Path:
     if path.exists() and not path.is_file():  # a pipe, which could be read once, if it ends
         raise ValueError("a file, not a folder, a pipe or a device")
     try:
-        path.read_bytes()
+        path.open("rb").close()
     except OSError as error:
         raise ValueError(f"a file that can be read ({error.strerror})") from error
     return path
@@ -141,10 +141,13 @@ def _in_a_folder(text: str) -> Path:
 
 
 def _rate(text: str) -> str:
+    like = "a rate or more, such as 600/minute or 20/second;5000/hour"
     try:
-        parse_many(text)
+        rates = parse_many(text)
     except ValueError as error:
-        raise ValueError("a rate or more, such as 600/minute or 20/second;5000/hour") from error
+        raise ValueError(like) from error
+    if any(rate.amount < 1 for rate in rates):
+        raise ValueError(f"{like}, each of one request or more")
     return text
 
 

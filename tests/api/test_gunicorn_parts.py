@@ -1,0 +1,126 @@
+"""Parts of the worker by themselves: when it gives up on whom, and how much it reads and opens."""
+
+from __future__ import annotations
+
+import resource
+import socket
+import time
+from selectors import DefaultSelector
+from types import SimpleNamespace
+from typing import cast
+
+import pytest
+from gunicorn.workers.gthread import ThreadWorker  # type: ignore[import-untyped]
+
+from rimpoise_service import gunicorn_connection
+from rimpoise_service.api.ops.metrics import Metrics
+from rimpoise_service.api.ops.settings import Settings
+from rimpoise_service.gunicorn_app import Hooks
+from rimpoise_service.gunicorn_connection import (
+    DESCRIPTORS,
+    LEAST_RATE,
+    LINGER_S,
+    Connection,
+    Lingering,
+    PacedUnreader,
+    Socket,
+    room_for,
+)
+from rimpoise_service.gunicorn_worker import HEAD_S, WAITED_S, PatientWorker
+from rimpoise_service.operator_port import OperatorPort
+from rimpoise_service.worker_reports import Totals
+
+
+@pytest.mark.parametrize("left", [True, False])
+def test_who_left_while_a_request_waited_is_not_answered(left: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Else who asks and hangs up, again and again, makes all others wait."""
+    worker, answered = object.__new__(PatientWorker), list[object]()
+    worker.metrics = None
+    monkeypatch.setattr(ThreadWorker, "handle", lambda _, conn: answered.append(conn))
+    ours, theirs = socket.socketpair()
+    conn = cast(Connection, SimpleNamespace(sock=ours, whole_at=time.monotonic() - 2 * WAITED_S))
+    with ours, theirs:
+        if left:
+            theirs.close()
+        worker.handle(conn)
+    assert answered == ([] if left else [conn])
+
+
+INFINITE = resource.RLIM_INFINITY
+
+
+@pytest.mark.parametrize(
+    ("soft", "hard", "room", "raised"),
+    [
+        (INFINITE, INFINITE, 1000, None),
+        (1_000_000, 1_000_000, 1000, None),
+        (1024, INFINITE, 1000, 2000 + DESCRIPTORS),
+        (1024, 524_288, 1000, 2000 + DESCRIPTORS),
+        (1024, 1024, (1024 - DESCRIPTORS) // 2, 1024),
+        (64, 64, 9, 64),
+    ],
+)
+def test_there_is_a_descriptor_for_every_connection_that_may_be_open(
+    soft: int, hard: int, room: int, raised: int | None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """And for each that lingers: with 64 descriptors 60 idle callers kept others out for
+    as long as they liked, and plans were a 500, for a file that could not be read."""
+    limits = list[tuple[int, int]]()
+    monkeypatch.setattr(resource, "getrlimit", lambda _: (soft, hard))
+    monkeypatch.setattr(resource, "setrlimit", lambda _, pair: limits.append(pair))
+    assert room_for(1000, 9) == room
+    assert limits == ([] if raised is None else [(raised, hard)])
+
+
+def test_who_sent_much_may_not_be_silent_for_long() -> None:
+    """Each byte earns time, but never more than a request has at first: a minute at a megabyte a second would pay
+    for an hour of a thread."""
+    ours, theirs = socket.socketpair()
+    with ours, theirs:
+        unreader = PacedUnreader(ours, patience_s=0.05)
+        unreader.begin(b"")
+        theirs.send(b"x" * LEAST_RATE)  # a second's worth
+        assert len(unreader.chunk(LEAST_RATE)) == LEAST_RATE
+        began = time.monotonic()
+        with pytest.raises(TimeoutError):
+            unreader.chunk(LEAST_RATE)
+    assert time.monotonic() - began < 0.5
+
+
+def test_after_the_last_answer_so_much_is_read_and_no_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    """However fast it comes within the time that there is."""
+    monkeypatch.setattr(gunicorn_connection, "MAX_LINGER", 10)
+    accepted, theirs = socket.socketpair()
+    with DefaultSelector() as poller, theirs:
+        Lingering(5).add(poller, cast(Connection, Answered(Socket(accepted))))
+        for said, open_still in ((b"x" * 10, True), (b"x", False)):
+            theirs.send(said)
+            for key, _ in poller.select(LINGER_S):
+                key.data(key.fileobj)
+            assert bool(poller.get_map()) == open_still
+
+
+class Answered:
+    """A connection, as far as it is read to its end."""
+
+    def __init__(self, sock: Socket) -> None:
+        self.sock, self.began = sock, 0.0
+
+
+@pytest.mark.parametrize(("head_here", "most_s"), [(False, HEAD_S), (True, 60.0)])
+def test_a_head_has_less_time_than_a_body(head_here: bool, most_s: float) -> None:
+    worker = object.__new__(PatientWorker)
+    worker.alive, worker.request_s = True, 60.0
+    conn = cast(Connection, SimpleNamespace(began=100.0, arrival=SimpleNamespace(head_here=head_here)))
+    assert [worker._too_late(conn, 100 + most_s + late, pressed=False) for late in (-1, 1)] == [False, True]
+
+
+def test_a_worker_that_is_ended_because_it_is_stuck_has_died() -> None:
+    """gunicorn tells it to leave, and then why."""
+    hooks, totals = Hooks(Settings(operator_bind="off")), Totals()
+    hooks._port = cast(OperatorPort, SimpleNamespace(send=totals.take))
+    worker = cast(PatientWorker, SimpleNamespace(pid=1, alive=False, metrics=Metrics()))
+    hooks.worker_abort(worker)
+    hooks.worker_exit(None, worker)
+    hooks.child_exit(None, worker)
+    assert b"rimpoise_worker_deaths_total 1.0" in totals.text()
