@@ -49,14 +49,18 @@ def decide(context: PlanContext, layouts: Sequence[Layout]) -> Decision:
         return Decision.FIND_CAUSE_FIRST
     if not layouts:
         return Decision.NONE_POSSIBLE
-    best = layouts[0]
-    good = best.within_acceptance and best.probability >= PASSES
-    return Decision.FIT if good else Decision.BEST_EFFORT
+    return Decision.FIT if passes_half(layouts[0]) else Decision.BEST_EFFORT
+
+
+def passes_half(layout: Layout) -> bool:
+    """Whether a layout is within acceptance and passes at least half of the time."""
+    return layout.within_acceptance and layout.probability >= PASSES
 
 
 def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message]:
     """What limits the worth of the plan, or should be thought of before fitting."""
     heavy = max(context.called, key=lambda v: v.mass_g)
+    side = None if _all_in_one(context) else heavy.plane.name
     much = much_weight(context)
     couple = (best.residual if best else context.before).couple_gmm2
     if context.evaluator.static_only and context.evaluator.planes and couple and not context.static_reading:

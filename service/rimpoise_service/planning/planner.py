@@ -1,7 +1,7 @@
 """The plan: prepare once, solve each arrangement, rank, decide.
 
 First is the cheapest layout (price, then mass, then the order of places) among those within ``EQUAL_MIN`` of
-the least effort; the others follow by effort. Layouts that pass less than once in a hundred times come last, by
+the least effort, of those that pass half of the time if any does; the others follow by effort. Layouts that pass less than once in a hundred times come last, by
 what they leave. Where there are no others, of those that leave nearly as little the first is the one that leaves
 least in both planes.
 """
@@ -18,7 +18,7 @@ from .arrangements import next_steps
 from .cause_first import cause_steps
 from .context import PlanContext, defaults, prepare
 from .correction import reading_warnings
-from .decision import already_within, decide, much_weight, plan_warnings, reasons_for
+from .decision import already_within, decide, much_weight, passes_half, plan_warnings, reasons_for
 from .effort import EQUAL_MIN, LEAST_PROBABILITY
 from .headline import headline, nothing_found
 from .layout_search import passes, solve_all
@@ -123,7 +123,8 @@ def ranked(layouts: Sequence[Layout], evaluator: ToleranceEvaluator) -> list[Lay
     passing = sorted((x for x in layouts if x.probability >= LEAST_PROBABILITY), key=lambda x: x.effort_min)
     others = sorted((x for x in layouts if x.probability < LEAST_PROBABILITY), key=lambda x: x.limit_ratio)
     if passing:
-        equal = [x for x in passing if x.effort_min <= passing[0].effort_min + EQUAL_MIN]
+        count = [x for x in passing if passes_half(x)] or passing
+        equal = [x for x in count if x.effort_min <= count[0].effort_min + EQUAL_MIN]
         first = min(equal, key=lambda x: (_priced(x), x.total_mass_g, layouts.index(x)))
         return [first, *(x for x in passing if x is not first), *others]
     if others:
