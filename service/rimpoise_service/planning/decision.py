@@ -40,7 +40,16 @@ def needs_cause(context: PlanContext) -> bool:
 
 def much_weight(context: PlanContext) -> bool:
     """Whether more is called in a plane, at the flanges, than seldom comes right first time."""
-    return max(v.mass_g for v in context.called) > context.marks.much_weight_g
+    return _heaviest_g(context) > context.marks.much_weight_g
+
+
+def _heaviest_g(context: PlanContext) -> float:
+    """The most that is called in a plane [g]; of a static reading that is judged statically, all of it."""
+    return context.called_g if _all_in_one(context) else max(v.mass_g for v in context.called)
+
+
+def _all_in_one(context: PlanContext) -> bool:
+    return context.static_reading and context.evaluator.static_only
 
 
 def decide(context: PlanContext, layouts: Sequence[Layout]) -> Decision:
@@ -74,7 +83,7 @@ def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message
     ):
         yield message("judged_at_reading")
     if much and best is not None:
-        yield message("much_weight", place=heavy.plane.name, mass_g=heavy.mass_g)
+        yield message("much_weight", mass_g=_heaviest_g(context), place=side)
     if best is not None and not best.within_acceptance:
         left_g, limit_g = context.evaluator.worst_g(best.residual)
         yield message("outside_acceptance", left_g=left_g, limit_g=limit_g)
