@@ -164,8 +164,10 @@ def unmet_wishes(preferences: Preferences, seen: Sequence[str], used: Sequence[s
     return ()
 
 
-def next_steps(wheel: Wheel, seen: AvailablePlaces, preferences: Preferences) -> tuple[Message, ...]:
-    """What to find out so that a place that can't be used now perhaps can."""
+def next_steps(
+    wheel: Wheel, seen: AvailablePlaces, preferences: Preferences, *, none_helps: bool = False
+) -> tuple[Message, ...]:
+    """What to find out so that a place that can't be used now perhaps can; none_helps: of those that can be used."""
     factory_alloy = (wheel.material, wheel.origin) == ("alloy", "factory")
     steps = [
         message("ask_guide_then_gauge" if factory_alloy and step == "gauge_flange" else step, side=place.side)
@@ -182,5 +184,5 @@ def next_steps(wheel: Wheel, seen: AvailablePlaces, preferences: Preferences) ->
         p.side for p in seen.places if not unmet_wishes(preferences, [] if p.hidden else [p.name], [p.name])
     }
     strips = "adhesive" in preferences.styles and not wheel.wire_spokes
-    look = strips and not wheel.lands and len(as_wished) < len(SIDES)
+    look = strips and not wheel.lands and (none_helps or len(as_wished) < len(SIDES))
     return (*steps, *([message("look_for_lands")] if look else []))

@@ -7,15 +7,16 @@ from dataclasses import replace
 from itertools import combinations
 
 from ..messages.message import Message, message
+from ..model.stock import Stock
 from ..physics.planes import HIGH_GAIN
 from ..physics.readings import reading_planes
-from .arrangements import arrangements
+from .arrangements import Arrangement, arrangements
 from .context import PlanContext
 from .correction import couple_warning, gain_of
 from .error_model import judged_residual, most_possible
 from .layout_probability import exact_probability
 from .models import CauseFirst, Decision, Layout, PlanRequest
-from .relaxation import relaxations, with_masses
+from .relaxation import heaviest_g, relaxations, with_masses
 
 PASSES = 0.5
 """A layout that is recommended to be fitted passes at least so often."""
@@ -95,47 +96,56 @@ def reasons_for(
     layouts: Sequence[Layout],
     passes: Callable[[PlanRequest], bool],
 ) -> tuple[Message, ...]:
-    """Why a best effort is no better: all that alone would make it pass; else the smallest set that would.
+    """Why a best effort is no better, or nothing helps: all that alone would make it pass; else the smallest set.
 
     passes: whether another request passes half of the time. Where not even all together were found to make it
-    pass, it is the places that are to blame.
+    pass, it is the places that are to blame. None where no place takes a weight: those are ruled out one by one.
     """
-    if decision is not Decision.BEST_EFFORT:
+    possible, _ = arrangements(context.seen.places, static=context.evaluator.static_only)
+    if decision not in (Decision.BEST_EFFORT, Decision.NONE_POSSIBLE) or not possible:
         return ()
-    gained = gain_of(context.request.reading, layouts[0].required)
+    required = [x.required for x in layouts] or [a.required(context.unbalance) for a in possible]
+    gained = gain_of(context.request.reading, required[0])
     found = [message("places_too_close")] if gained is not None and gained > HIGH_GAIN else []
-    if _too_tight(context):
+    if _too_tight(context, possible):
         return (*found, message("limits_too_tight"))
-    ways = tuple(relaxations(context.request))
-    exact_g = {v.mass_g / n for layout in layouts[:EXACT_OF] for v in layout.required for n in (1, 2) if v.mass_g}
-
-    def would_pass(codes: Sequence[str]) -> bool:
-        return any(passes(relaxed) for relaxed in _relaxed(context.request, codes, exact_g))
-
-    alone = [way for way in ways if would_pass([way])]
-    if alone:
-        return (*found, *map(message, alone))
-    if len(ways) == 1 or not would_pass(ways):
-        return (*found, message("other_places_needed"))
-    smaller = (set_ for count in range(2, len(ways)) for set_ in combinations(ways, count))
-    codes = next((codes for codes in smaller if would_pass(codes)), ways)
-    return (*found, *(message(code, together="if_the_rest_too") for code in codes))
+    exact_g = {v.mass_g / n for vectors in required[:EXACT_OF] for v in vectors for n in (1, 2) if v.mass_g}
+    return (*found, *(_needed(context.request, exact_g, passes) or [message("other_places_needed")]))
 
 
-def _too_tight(context: PlanContext) -> bool:
+def _needed(
+    request: PlanRequest, exact_g: Collection[float], passes: Callable[[PlanRequest], bool]
+) -> list[Message]:
+    """What has to be relaxed, with other masses no heavier than those in stock if that does; none if nothing does."""
+    ways = tuple(relaxations(request))
+    shelves = [with_masses(request.stock, exact_g, most_g) for most_g in (0.0, heaviest_g(request.wheel))]
+    for exact in dict.fromkeys(shelves):
+
+        def would_pass(codes: Collection[str], exact: Stock = exact) -> bool:
+            return any(passes(relaxed) for relaxed in _relaxed(request, codes, exact))
+
+        tried = ways if exact is shelves[0] else ("stock_too_coarse",)
+        if alone := [way for way in tried if would_pass([way])]:
+            return [message(way) for way in alone]
+        if len(ways) > 1 and would_pass(ways):
+            smaller = (set_ for count in range(2, len(ways)) for set_ in combinations(ways, count))
+            codes = next((codes for codes in smaller if would_pass(codes)), ways)
+            return [message(code, together="if_the_rest_too") for code in codes]
+    return []
+
+
+def _too_tight(context: PlanContext, possible: Sequence[Arrangement]) -> bool:
     """Whether exact masses at exact angles, at whichever places, pass less than half of the time."""
     if most_possible(judged_residual(context, context.evaluator, 1)) < PASSES:
         return True
-    possible, _ = arrangements(context.seen.places, static=context.evaluator.static_only)
     flanges = {place.name for place in context.seen.places if place.style == "clip_on"}
     return all(exact_probability(context, a.required(context.unbalance), flanges) < PASSES for a in possible)
 
 
-def _relaxed(request: PlanRequest, codes: Sequence[str], exact_g: Collection[float]) -> Iterator[PlanRequest]:
-    """With all of it relaxed; finer stock once more as the very masses [g] called for, whole or halves."""
-    stock = with_masses(request.stock, exact_g)
+def _relaxed(request: PlanRequest, codes: Collection[str], exact: Stock) -> Iterator[PlanRequest]:
+    """With all of it relaxed; finer stock once more as the very masses called for, whole or halves."""
     for code in codes:
         request = relaxations(request)[code]
     if "stock_too_coarse" in codes:
-        yield replace(request, stock=stock)
+        yield replace(request, stock=exact)
     yield request

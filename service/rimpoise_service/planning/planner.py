@@ -112,7 +112,8 @@ def _open_steps(context: PlanContext, decision: Decision, first: Layout | None) 
     """What there is to do besides fitting, or before it."""
     if decision is Decision.FIND_CAUSE_FIRST:
         return cause_steps()
-    steps = next_steps(context.request.wheel, context.seen, context.request.preferences)
+    none_helps = decision is Decision.NONE_POSSIBLE
+    steps = next_steps(context.request.wheel, context.seen, context.request.preferences, none_helps=none_helps)
     if context.static_reading and not context.evaluator.static_only:
         steps = (*steps, message("spin_dynamic"))
     return (*steps, *cause_steps()) if first and much_weight(context) else steps
