@@ -167,7 +167,7 @@ def unmet_wishes(preferences: Preferences, seen: Sequence[str], used: Sequence[s
 def next_steps(
     wheel: Wheel, seen: AvailablePlaces, preferences: Preferences, *, none_helps: bool = False
 ) -> tuple[Message, ...]:
-    """What to find out so that a place that can't be used now perhaps can; none_helps: of those that can be used."""
+    """What to find out so that a place that can't be used now perhaps can; none_helps: of those that can be."""
     factory_alloy = (wheel.material, wheel.origin) == ("alloy", "factory")
     steps = [
         message("ask_guide_then_gauge" if factory_alloy and step == "gauge_flange" else step, side=place.side)

@@ -116,7 +116,7 @@ def reasons_for(
 def _needed(
     request: PlanRequest, exact_g: Collection[float], passes: Callable[[PlanRequest], bool]
 ) -> list[Message]:
-    """What has to be relaxed, with other masses no heavier than those in stock if that does; none if nothing does."""
+    """What has to be relaxed, with masses no heavier than those in stock if that does; none if nothing does."""
     ways = tuple(relaxations(request))
     shelves = [with_masses(request.stock, exact_g, most_g) for most_g in (0.0, heaviest_g(request.wheel))]
     for exact in dict.fromkeys(shelves):

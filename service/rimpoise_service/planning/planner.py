@@ -1,9 +1,9 @@
 """The plan: prepare once, solve each arrangement, rank, decide.
 
 First is the cheapest layout (price, then mass, then the order of places) among those within ``EQUAL_MIN`` of
-the least effort, of those that pass half of the time if any does; the others follow by effort. Layouts that pass less than once in a hundred times come last, by
-what they leave. Where there are no others, of those that leave nearly as little the first is the one that leaves
-least in both planes.
+the least effort, of those that pass half of the time if any does; the others follow by effort. Layouts that pass
+less than once in a hundred times come last, by what they leave. Where there are no others, of those that leave
+nearly as little the first is the one that leaves least in both planes.
 """
 
 from __future__ import annotations

@@ -45,8 +45,8 @@ def heaviest_g(wheel: Wheel) -> float:
 def with_masses(stock: Stock, masses_g: Collection[float], most_g: float = 0.0) -> Stock:
     """With clip-ons of exactly these masses [g], and segments in parts.
 
-    None is heavier than its family has, or strip longer; unless up to ``most_g`` [g], and strips as usual, are made
-    too. Few masses are searched thoroughly where the many of a finer stock are not.
+    None is heavier than its family has, or strip longer; unless up to ``most_g`` [g], and strips as usual, are
+    made too. Few masses are searched thoroughly where the many of a finer stock are not.
     """
     clips = [
         _at_share(light, heavy, (mass - light.mass_g) / (heavy.mass_g - light.mass_g), f"{mass:g}")

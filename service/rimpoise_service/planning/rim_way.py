@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 RimOrigin = Literal["called_spot", "mark"]
-RimLine = Literal["lip_edge", "land"]
+RimLine = Literal["lip_edge", "land", "rim"]
 
 ON_THE_SPOT_MM = 2.0
 """Nearer than this a weight is on the spot [mm]; hands err by more."""
@@ -14,7 +14,8 @@ ON_THE_SPOT_MM = 2.0
 
 @dataclass(frozen=True, slots=True)
 class RimWay:
-    """rim_mm [mm] from ``origin`` in ``direction``, seen from outboard, along the lip's edge or the land."""
+    """rim_mm [mm] from ``origin`` in ``direction``, seen from outboard, along the lip's edge, the land, or the rim
+    of a wire wheel."""
 
     rim_mm: float
     origin: RimOrigin
