@@ -108,6 +108,14 @@ def test_exact_masses_are_as_long_as_their_family_would_have_them() -> None:
     assert exact.strips == relaxations(request(CALLED, wheel(), shelf))["stock_too_coarse"].stock.strips
 
 
+def test_masses_of_a_way_that_was_not_found_would_do() -> None:
+    """56 and 26 g called and 53 g on the shelf: the one layout is of one plane and asks for 36 g there."""
+    called = two_plane(56, 285, 26, 143)
+    plan = make_plan(request(called, wheel(), Stock(clips(53)), preferences=ONE_PIECE))
+    assert {len(x.required) for x in plan.layouts} == {1}
+    assert "stock_too_coarse" in reasons_of(plan)
+
+
 def test_too_few_pieces() -> None:
     """40 g called from a shelf of 20: a second one would do."""
     plan = make_plan(request(two_plane(40, 40, 0, 0), wheel(), Stock(clips(20)), preferences=ONE_PIECE))

@@ -22,7 +22,7 @@ PASSES = 0.5
 """A layout that is recommended to be fitted passes at least so often."""
 
 EXACT_OF = 3
-"""Layouts, best first, whose exact masses are tried where finer stock is; each is a search."""
+"""Layouts, best first, and arrangements whose exact masses are tried where finer stock is; each is a search."""
 
 
 def already_within(context: PlanContext) -> bool:
@@ -104,12 +104,13 @@ def reasons_for(
     possible, _ = arrangements(context.seen.places, static=context.evaluator.static_only)
     if decision not in (Decision.BEST_EFFORT, Decision.NONE_POSSIBLE) or not possible:
         return ()
-    required = [x.required for x in layouts] or [a.required(context.unbalance) for a in possible]
+    required = [x.required for x in layouts[:EXACT_OF]]
+    required += [a.required(context.unbalance) for a in possible[:EXACT_OF]]  # for what nothing was found
     gained = gain_of(context.request.reading, required[0])
     found = [message("places_too_close")] if gained is not None and gained > HIGH_GAIN else []
     if _too_tight(context, possible):
         return (*found, message("limits_too_tight"))
-    exact_g = {v.mass_g / n for vectors in required[:EXACT_OF] for v in vectors for n in (1, 2) if v.mass_g}
+    exact_g = {v.mass_g / n for vectors in required for v in vectors for n in (1, 2) if v.mass_g}
     return (*found, *(_needed(context.request, exact_g, passes) or [message("other_places_needed")]))
 
 
