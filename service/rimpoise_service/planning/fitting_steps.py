@@ -198,7 +198,7 @@ def _fit(block: Sequence[Numbered], request: PlanRequest, layout: Layout) -> Ite
     else:
         yield _fit_block(block, request, layout)
     for _, piece in block:
-        yield from _as_called(piece.called, request.dialect)
+        yield from as_called(piece.called, request.dialect)
 
 
 def _side(p: Piece, request: PlanRequest, layout: Layout) -> str | None:
@@ -248,7 +248,7 @@ def way_to(request: PlanRequest, layout: Layout, piece: Piece, angle_deg: float)
     return rim_way(piece, angle_deg, called_spots(request.reading, layout), request.wheel)
 
 
-def _as_called(words: Called | None, dialect: Dialect | None) -> Iterator[Message]:
+def as_called(words: Called | None, dialect: Dialect | None) -> Iterator[Message]:
     """The same in the balancer's own words, where it has any."""
     if words is None or dialect is None:
         return
