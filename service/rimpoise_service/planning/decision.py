@@ -123,7 +123,10 @@ def _needed(
     for exact in dict.fromkeys(shelves):
 
         def would_pass(codes: Collection[str], exact: Stock = exact) -> bool:
-            return any(passes(relaxed) for relaxed in _relaxed(request, codes, exact))
+            relaxed = list(_relaxed(request, codes, exact))
+            if exact is not shelves[0]:  # what else is relaxed was tried before
+                relaxed = relaxed[:1] if "stock_too_coarse" in codes else []
+            return any(map(passes, relaxed))
 
         tried = ways if exact is shelves[0] else ("stock_too_coarse",)
         if alone := [way for way in tried if would_pass([way])]:
