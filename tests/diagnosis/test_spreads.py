@@ -12,6 +12,7 @@ import pytest
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.diagnosis.spread_blocks import SOURCES, Job, Source, group_block, job_block
 from rimpoise_service.diagnosis.spreads import DEFAULTS, Estimate, Outlier, SpreadsRequest, estimate_spreads
+from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.physics.readings import PointMasses, Reading, Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, Unbalance
 from rimpoise_service.planning.acceptance import Acceptance
@@ -163,6 +164,18 @@ def test_what_few_data_cannot_tell_keeps_the_default_and_says_so() -> None:
     assert reported == {e.name: "spread_default_kept" if e.sd else "centring_not_told" for e in unsure}
     assert "spread_default_kept" in reported.values()
     assert reported["centring_sd_g"] == "centring_not_told"
+
+
+def test_who_clamped_again_learns_how_little_clamping_can_stray() -> None:
+    """Twelve wheels clamped three times, on a seat that is true: told to do so once more, none would be wiser."""
+    true_seat = Truth((0.8, 0.0, 3.0, 4.0, 8.0, 4.0), repeats=12, remounts=12, jobs=0)
+    found = estimate_spreads(shop(true_seat, np.random.default_rng(SEED)))
+    (said,) = [w for w in found.warnings if w.code == "centring_not_told"]
+    most = by_name(found.estimates)["centring_sd_g"].high
+    assert said.values["high_g"] == most
+    assert most is not None
+    assert most < 2
+    assert "but it is at most" in text_of(said)
 
 
 def test_a_mirrored_piece_is_an_outlier_and_is_left_out() -> None:
