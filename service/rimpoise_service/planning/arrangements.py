@@ -41,6 +41,22 @@ NEXT_STEP = {
 }
 """Reasons that more knowledge could lift, and the step that gets it."""
 
+STOCK_MISFITS = frozenset(
+    [
+        "no_clip_ons",
+        "no_strips",
+        "out_of_stock",
+        "thickness_misfit",
+        "profile_misfit",
+        "too_wide",
+        "too_high",
+        "not_for_material",
+        "not_for_vehicle_class",
+        "not_for_wire_spokes",
+    ]
+)
+"""Reasons that other weights could lift: said where nothing helps."""
+
 
 @dataclass(frozen=True, slots=True)
 class Arrangement:
@@ -180,6 +196,9 @@ def next_steps(
         for side in SIDES
         if (flange := wheel.flange(side)) and flange.present and flange.flange_condition == "corroded"
     ]
+    if none_helps:
+        misfit = [p.name for p in seen.ruled_out if STOCK_MISFITS & {reason.code for reason in p.reasons}]
+        steps += [message("get_fitting_weights", place=name) for name in dict.fromkeys(misfit)]
     as_wished = {
         p.side for p in seen.places if not unmet_wishes(preferences, [] if p.hidden else [p.name], [p.name])
     }

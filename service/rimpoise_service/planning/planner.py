@@ -40,7 +40,7 @@ def make_plan(request: PlanRequest, look: PlaceFinder = find_places, *, first_on
         return _without_layouts(request, Decision.REPAIR_FIRST, next_steps=repairs)
     context = prepare(request, look)
     if isinstance(context, AvailablePlaces):
-        steps = next_steps(request.wheel, context, request.preferences)
+        steps = next_steps(request.wheel, context, request.preferences, none_helps=True)
         ruled_out = tuple(n.ruled_out for n in context.ruled_out)
         return _without_layouts(request, Decision.NONE_POSSIBLE, next_steps=steps, ruled_out=ruled_out)
     if already_within(context):
