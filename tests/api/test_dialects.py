@@ -157,10 +157,14 @@ def test_the_steps_turn_the_spot_to_where_the_balancer_has_it(
 def test_every_operation_takes_every_way(
     path: str, around: Callable[[object], dict[str, Any]], other: object, ask: Ask
 ) -> None:
-    """The same answer for the same wheel, whatever the words."""
+    """The same answer for the same wheel, whatever the words, but for those that are the balancer's."""
     placed = ask(path, around(PLACED) | {"wheel": WHEEL})
     assert placed.status_code == 200, placed.text
-    assert ask(path, around(other) | {"wheel": WHEEL}).get_json() == placed.get_json()
+    answer = ask(path, around(other) | {"wheel": WHEEL}).get_json()
+    for action in answer.get("actions", []):
+        if action.pop("called", None):
+            action["text"] = action["text"].partition(" On the balancer: ")[0]
+    assert answer == placed.get_json()
     refused = ask(path, around(PLACED)).get_json()
     assert {e["rule"] for e in refused["errors"]} == {"place_unknown"}
 

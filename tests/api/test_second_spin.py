@@ -10,6 +10,8 @@ from typing import Any
 import pytest
 from werkzeug.test import TestResponse
 
+from tests.api.dialects import WHEEL
+
 Ask = Callable[[str, object], TestResponse]
 Example = Callable[[str, str], Any]
 SPINS, TURNS = "/v1/check-spins", "/v1/tyre-turns"
@@ -178,3 +180,33 @@ def test_the_shares_of_a_trucks_tyre_and_rim_are_as_unsure_as_its_balancer(ask: 
     wheels = [{"material": "steel", "origin": "factory", "vehicle_class": name} for name in ("car", "heavy_truck")]
     car, truck = (ask(TURNS, body | {"wheel": wheel}).get_json()["tyre"][0]["sd_g"] for wheel in wheels)
     assert truck / car == pytest.approx(3 / 0.7, rel=1e-4)
+
+
+def test_what_to_do_is_said_in_the_balancers_own_words_too(ask: Ask, example: Example) -> None:
+    """A balancer that counts the other way round, in ounces: 112° of ours is its 248°."""
+    body = example("explainCheckSpin", "shifted")
+    plain = ask(SPINS, body).get_json()
+    assert not any("called" in action for action in plain["actions"])
+    device = {"angle_sense": "counterclockwise", "mass_unit": "oz"}
+    for name in ("before", "after"):
+        shown = {
+            side: {"mass": p["mass_g"] / 28.349523125, "angle": -p["angle_deg"] % 360}
+            for side, p in zip(("inboard", "outboard"), body[name]["planes"], strict=True)
+        }
+        sizes = [p["radius_mm"] / 12.7 for p in body[name]["planes"]]
+        at = [p["position_mm"] for p in body[name]["planes"]]
+        set_to = {"kind": "dialled_two", "tied": {"kind": "mounting_face", "distance": 200.0}}
+        set_to |= {"inboard_distance": at[0] + 200.0, "outboard_distance": at[1] + 200.0}
+        set_to |= {"inboard_size": sizes[0], "outboard_size": sizes[1]}
+        body["wheel"] = WHEEL
+        body[name] = {"kind": "machine", "device": device, "shown": {"kind": "planes", **shown}, "set_to": set_to}
+    answer = ask(SPINS, body)
+    assert answer.status_code == 200
+    actions = answer.get_json()["actions"]
+    assert [a["code"] for a in actions][:1] == [a["code"] for a in plain["actions"]][:1]
+    for action in actions:
+        new = action["moves"] + action["adds"]
+        words = action.get("called", [])
+        assert [w["angle"] for w in words] == pytest.approx([-w["angle_deg"] % 360 for w in new], abs=1e-3)
+        assert all(f"at {w['angle']:.0f}°" in action["text"] and w["mass_unit"] == "oz" for w in words)
+    assert any("called" in action for action in actions)

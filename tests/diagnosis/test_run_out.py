@@ -147,6 +147,14 @@ def test_a_spot_on_rim_or_tread_counts_and_is_named(part: Part, by: float, code:
     assert found.traces[0].left_out_deg == ()
 
 
+@pytest.mark.parametrize(("by", "said"), [(0.16, False), (-0.16, False), (0.25, True), (-0.25, True)])
+@pytest.mark.parametrize("part", ["rim_inboard", "assembly"])
+def test_what_a_dial_hardly_shows_is_no_spot(part: Part, by: float, said: bool) -> None:
+    """It is seen, but a rim is not sent away for 0.16 mm, nor a turn of the tyre given up."""
+    found = codes(judged(with_jump(trace(part, (1, 0.2, 0), at=FINE), 9, by)))
+    assert bool({"local_bend", "flat_spot", "bump"} & set(found)) is said
+
+
 @pytest.mark.parametrize("by", [25.0, -25.0])
 @pytest.mark.parametrize("index", [0, 6, 11])
 @pytest.mark.parametrize("part", ["assembly", "rim_inboard", "hub"])

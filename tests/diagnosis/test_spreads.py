@@ -12,6 +12,7 @@ import pytest
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.diagnosis.spread_blocks import SOURCES, Job, Source, group_block, job_block
 from rimpoise_service.diagnosis.spreads import DEFAULTS, Estimate, Outlier, SpreadsRequest, estimate_spreads
+from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.physics.readings import PointMasses, Reading, Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass, Unbalance
 from rimpoise_service.planning.acceptance import Acceptance
@@ -173,6 +174,18 @@ def test_no_more_is_sent_than_a_plan_takes() -> None:
     assert estimated > found.spread["angle_sd_deg"] == 15.0
     (said,) = [w for w in found.warnings if w.code == "spread_unlikely" and w.values["name"] == "angle_sd_deg"]
     assert (said.values["sd"], said.values["most"]) == (estimated, 15.0)
+
+
+def test_who_clamped_again_learns_how_little_clamping_can_stray() -> None:
+    """Twelve wheels clamped three times, on a seat that is true: told to do so once more, none would be wiser."""
+    true_seat = Truth((0.8, 0.0, 3.0, 4.0, 8.0, 4.0), repeats=12, remounts=12, jobs=0)
+    found = estimate_spreads(shop(true_seat, np.random.default_rng(SEED)))
+    (said,) = [w for w in found.warnings if w.code == "centring_not_told"]
+    most = by_name(found.estimates)["centring_sd_g"].high
+    assert said.values["high_g"] == most
+    assert most is not None
+    assert most < 2
+    assert "but it is at most" in text_of(said)
 
 
 def test_a_mirrored_piece_is_an_outlier_and_is_left_out() -> None:

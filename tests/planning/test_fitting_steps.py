@@ -12,7 +12,9 @@ from rimpoise_service.model.device import ClockTime, Device, Dialect
 from rimpoise_service.model.stock import BUILTIN, Stock
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.advice import advise
+from rimpoise_service.planning.fitting_steps import way_to
 from rimpoise_service.planning.models import PlanRequest, Preferences
+from rimpoise_service.planning.planner import make_plan
 from tests.factories.by_hand import FIVES, NO_FLANGE, clips, land, request, static, two_plane, wheel
 
 TWO_CLIPS = request(two_plane(30, 40, 20, 210), wheel(), Stock(clips(20, 30)))
@@ -122,3 +124,14 @@ def test_two_spoke_weights_go_on_spokes_side_by_side() -> None:
     assert step.code == "fit_spoke_weights_together"
     words = "Weights 1, 2: 2 spoke weights (NIPPLE-25G, NIPPLE-25G), 50 g in all, on spokes"
     assert text_of(step).startswith(words)
+
+
+def test_spoke_weights_have_a_side_where_they_go_on_both_and_no_lip_to_be_found_along() -> None:
+    wire = wheel(vehicle_class="motorcycle", wire_spokes=True)
+    asked = request(two_plane(12, 130, 9, 40), wire, BUILTIN["metric"])
+    assert [step.values["side"] for step in steps_of(asked, "fit_spoke_weight")] == ["inboard", "outboard"]
+    plan = make_plan(asked)
+    first = plan.layouts[0]
+    assert [first.in_words.values[f"style_{n}"] for n in (1, 2)] == ["spoke_weight"] * 2
+    assert {way_to(asked, first, p, 0.0).along for p in first.pieces} == {"rim"}
+    assert "side" not in steps_of(TWO_CLIPS, "fit_clip_on")[0].values

@@ -78,6 +78,20 @@ def test_the_headline_says_what_is_so(name: str) -> None:
     assert plan.headline == message(f"headline_{expected}")
 
 
+@pytest.mark.parametrize(
+    ("name", "places"),
+    [
+        ("an empty shelf", ["inboard_flange", "outboard_flange"]),
+        ("no lips, strips wider than the land", ["narrow"]),
+        ("no lips, no strips on the shelf", []),
+        ("too heavy on every flange", []),
+    ],
+)
+def test_where_no_weight_in_stock_fits_others_are_to_be_had(name: str, places: list[str]) -> None:
+    steps = make_plan(CASES[name][1]).next_steps
+    assert [s.values["place"] for s in steps if s.code == "get_fitting_weights"] == places
+
+
 def test_what_was_not_searched_is_not_said_to_be_proven(monkeypatch: pytest.MonkeyPatch) -> None:
     """The same wheel with enough work, and without any."""
     requested = CASES["too heavy on every flange"][1]

@@ -69,6 +69,13 @@ def test_what_hardly_ever_passes_comes_last_by_what_it_leaves() -> None:
     assert ranked([], JUDGE) == []
 
 
+def test_what_passes_half_of_the_time_comes_before_what_does_not() -> None:
+    """Lighter and within 0.05 min, or even less effort: it would be a best effort beside one that fits."""
+    seldom, over = like("seldom", 0.9, probability=0.498), like("over", 0.8, within_acceptance=False)
+    assert names(like("often", 1.0), seldom, over) == ["often", "over", "seldom"]
+    assert names(seldom, like("seldomer", 1.0, probability=0.4)) == ["seldom", "seldomer"]
+
+
 @pytest.mark.parametrize("seed", range(0, 40, 4))
 def test_no_layout_is_another_and_the_work_is_bounded(seed: int) -> None:
     plan = make_plan(shop_job(seed))

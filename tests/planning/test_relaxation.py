@@ -102,8 +102,18 @@ def test_exact_masses_are_as_long_as_their_family_would_have_them() -> None:
     found = sorted(exact.clip_ons, key=lambda c: c.mass_g)
     assert [c.mass_g for c in found] == pytest.approx([5, 35, 60])
     assert [c.length_mm for c in found] == pytest.approx([13.5, 57, 87])
+    (heavier,) = with_masses(shelf, {70.0, 80.0}, most_g=75.0).clip_ons
+    assert [heavier.mass_g, heavier.length_mm] == pytest.approx([70, 99])
     assert {c.on_hand for c in found} == {None}
     assert exact.strips == relaxations(request(CALLED, wheel(), shelf))["stock_too_coarse"].stock.strips
+
+
+def test_masses_of_a_way_that_was_not_found_would_do() -> None:
+    """56 and 26 g called and 53 g on the shelf: the one layout is of one plane and asks for 36 g there."""
+    called = two_plane(56, 285, 26, 143)
+    plan = make_plan(request(called, wheel(), Stock(clips(53)), preferences=ONE_PIECE))
+    assert {len(x.required) for x in plan.layouts} == {1}
+    assert "stock_too_coarse" in reasons_of(plan)
 
 
 def test_too_few_pieces() -> None:
@@ -119,7 +129,25 @@ def test_no_room() -> None:
     assert reasons_of(plan) == {"no_room"}
     full = wheel(outboard=NO_FLANGE, keep_out=(keep_out("inboard_flange", 330, 70),))
     plan = make_plan(request(static(30, 20), full, Stock(clips(30)), preferences=ONE_PIECE))
+    assert (plan.decision, codes(plan.reasons)) == (Decision.NONE_POSSIBLE, ["no_room"])
+    assert codes(plan.next_steps) == ["look_for_lands"]
+
+
+def test_why_nothing_helps() -> None:
+    """50 g alone for 18 and 15 g; with no weight at all it is for each place to say."""
+    plan = make_plan(request(two_plane(18, 80, 15, 255), wheel(), Stock(clips(50))))
+    assert (plan.decision, codes(plan.reasons)) == (Decision.NONE_POSSIBLE, ["stock_too_coarse"])
+    plan = make_plan(request(two_plane(18, 80, 15, 255), wheel(), Stock()))
     assert (plan.decision, plan.reasons) == (Decision.NONE_POSSIBLE, ())
+
+
+def test_heavier_masses_than_those_in_stock_would_do() -> None:
+    """35 and 25 g called from clips of 12 g, or strips of one segment of 5 g: both are made heavier."""
+    called = two_plane(35, 80, 25, 255)
+    assert reasons_of(make_plan(request(called, wheel(), Stock(clips(12))))) == {"stock_too_coarse"}
+    lands = wheel(inboard=NO_FLANGE, outboard=NO_FLANGE, lands=(land("inner", -100), land("outer", 100)))
+    single = Stock((), (strip(5.0, max_segments=1),))
+    assert "stock_too_coarse" in reasons_of(make_plan(request(called, lands, single)))
 
 
 def test_the_smallest_set_where_none_alone_does() -> None:

@@ -7,7 +7,9 @@ from dataclasses import replace
 
 import pytest
 
-from rimpoise_service.model.stock import BUILTIN
+from rimpoise_service.model.stock import BUILTIN, Stock
+from rimpoise_service.physics.readings import Static
+from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.planning.models import Decision, Plan, PlanRequest, Preferences
 from rimpoise_service.planning.planner import make_plan
 from tests.factories.by_hand import (
@@ -20,6 +22,7 @@ from tests.factories.by_hand import (
     layout,
     request,
     static,
+    strip,
     two_plane,
     wheel,
 )
@@ -166,3 +169,16 @@ def test_half_on_a_land_of_either_side_is_offered() -> None:
     one_side = replace(made, lands=(lands[0], replace(lands[1], side="inboard")))
     named = [x.name for x in make_plan(request(static(20, 50), one_side, BUILTIN["metric"])).layouts]
     assert not any(name.startswith("static, half each") for name in named)
+
+
+def test_where_nothing_is_called_no_strip_sits_far_from_the_called_spot() -> None:
+    """Called at the inner land, so the outer one is asked for nothing: a strip there keeps no direction."""
+    lands = wheel(
+        inboard=NO_FLANGE, outboard=NO_FLANGE, lands=(land("inner", -80.0), land("outer", 60.0, side="outboard"))
+    )
+    reading = Static(PointMass(-80.0, RADIUS_MM, 27.0, 140.0))
+    plan = make_plan(request(reading, lands, Stock((), (strip(10.0), strip(2.5)))))
+    pair = layout(plan, "adhesive on inner + adhesive on outer")
+    assert [v.mass_g for v in pair.required] == pytest.approx([27, 0])
+    assert [90 < p.angle_deg < 270 for p in pair.pieces if p.place == "outer"] == [True]
+    assert "strip_far_from_correction" not in codes(pair.notes)

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.model.device import Device, Dialect, MassUnit
 from rimpoise_service.model.stock import BUILTIN, GRAMS_PER_OUNCE, Builtin, Stock
 from rimpoise_service.planning.acceptance import Acceptance
@@ -83,6 +84,17 @@ def test_of_a_static_reading_its_size_alone_counts(called_g: float, first: bool)
     """100 g statically are 50 a flange; the mark in all is 150, that of a plane does not count."""
     plan = make_plan(request(static(called_g, 0), wheel(), BUILTIN["metric"]))
     assert (plan.decision is Decision.FIND_CAUSE_FIRST) is first
+
+
+@pytest.mark.parametrize(("called_g", "said"), [(39, False), (41, True)])
+def test_a_static_reading_of_a_motorcycle_is_all_in_one_plane(called_g: float, said: bool) -> None:
+    """So it is held against the mark whole, and no side is named; of a car it is halved."""
+    middle = wheel(vehicle_class="motorcycle", lands=(land("middle", 0),))
+    warned = make_plan(request(static(called_g, 0), middle, BUILTIN["metric"])).warnings
+    assert [m.values["mass_g"] for m in warned if m.code == "much_weight"] == [pytest.approx(called_g)] * said
+    assert all(text_of(m).startswith("41 g is a lot") for m in warned if m.code == "much_weight")
+    car = make_plan(request(static(100, 0), wheel(), BUILTIN["metric"]))
+    assert "much_weight" not in codes(car.warnings)
 
 
 @pytest.mark.parametrize(

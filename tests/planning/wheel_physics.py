@@ -214,6 +214,8 @@ def _touches_stem(wheel: Wheel, p: Piece, land: Land) -> bool:
         if offset is None and wheel.vehicle_class == "motorcycle" and wheel.inboard is None:
             offset = 0.0  # which has no mark: its middle is where positions begin
         outer = None if offset is None else rim.width_mm / 2 - offset
+        if wheel.inboard and wheel.inboard.position_mm is not None:  # what is measured says where all is
+            outer = wheel.inboard.position_mm + rim.width_mm
     near = land.side == "outboard" if outer is None else abs(land.position_mm - outer) < 40
     half_mm = math.radians(p.arc_deg / 2) * land.radius_mm
     if wheel.valve is None or not near:

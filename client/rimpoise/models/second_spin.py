@@ -12,6 +12,7 @@ from ..values import Value
 from .shared import (
     Acceptance,
     AcceptanceInput,
+    Called,
     Effort,
     EffortInput,
     FittedPiece,
@@ -138,6 +139,8 @@ class Action(Value):
     moves: Weights to fit again at another place than they sit; what is taken off is never used again.
     adds: Weights to fit beside those that are there.
     removes: Weights to take off, by index in fitted; what is taken off is never used again.
+    called: Where the new weights go in the balancer's terms, those of moves, then of adds; absent unless a
+      reading was in them.
     spin_again: Whether the wheel is spun again with its weights as they are.
     effort_min: Expected time until the check spin passes [min], if this is done.
     pass_chance_pct: Chance that the check spin then passes [%], over all explanations.
@@ -152,6 +155,7 @@ class Action(Value):
     spin_again: bool
     effort_min: float
     pass_chance_pct: float
+    called: tuple[Called, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, repr=False)

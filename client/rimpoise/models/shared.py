@@ -1029,7 +1029,7 @@ class Plan(Value):
 
     decision: How the plan ended; that there is no good answer is a decision, not an error.
     headline: The plan in one sentence.
-    reasons: Messages on why a best effort is no better.
+    reasons: Messages on why a best effort is no better, or why nothing helps.
     required: Exact corrections in the recommended layout's planes, or at both flanges where none is
       recommended.
     recommended: Recommended layout; null where there is none.

@@ -313,9 +313,10 @@ class RimLine(Word):
 
     - `lip_edge`: the edge of the rim's lip
     - `land`: the band that the strip sits on
+    - `rim`: the edge of a wire wheel's rim, from which a spoke is found
     """
 
-    words: ClassVar[frozenset[str]] = frozenset({"lip_edge", "land"})
+    words: ClassVar[frozenset[str]] = frozenset({"lip_edge", "land", "rim"})
 
 
 class RimOrigin(Word):

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..messages.message import Message, message
+from ..model.device import Called, called
 from ..model.wheel import SIDES
 from ..physics.planes import MIN_PLANE_DISTANCE_MM
 from ..physics.unbalance import PointMass, signed_deg
+from ..planning.fitting_steps import as_called
 from .added_weights import AddedWeight
 from .fault_models import Cause, FittedCause
 from .spin_actions import ActionCode, Candidate, Ranked
@@ -36,7 +38,9 @@ class Move:
 class Action:
     """Something to do at the wheel, the effort [min] expected after it and the probability that it then passes.
 
-    removes: pieces, by index, that are taken off; spin_again: the weights stay as they are.
+    removes: pieces, by index, that are taken off; spin_again: the weights stay as they are. says: what to do;
+    called: where each new weight goes, those that move first, if the balancer has words of its own;
+    says_as_called: the same as messages.
     """
 
     code: ActionCode
@@ -46,6 +50,8 @@ class Action:
     removes: tuple[int, ...]
     effort_min: float
     pass_chance_pct: float
+    called: tuple[Called, ...] = ()
+    says_as_called: tuple[Message, ...] = ()
 
     @property
     def spin_again(self) -> bool:
@@ -65,7 +71,15 @@ def action_of(seen: SpinComparison, ranked: Ranked) -> Action:
             removes.append(k)
             adds.append(AddedWeight(p.position_mm, p.radius_mm, p.mass_g, p.angle_deg, p.style, p.sku))
     chance = 100 * ranked.probability
-    return Action(c.code, _said(seen, c), tuple(moves), tuple(adds), tuple(removes), ranked.effort_min, chance)
+    found = Action(c.code, _said(seen, c), tuple(moves), tuple(adds), tuple(removes), ranked.effort_min, chance)
+    dialect = seen.spin.dialect
+    if dialect is None:
+        return found
+    new: list[PointMass | AddedWeight] = [*(seen.fitted[m.piece] for m in moves), *adds]
+    words = tuple(called(dialect, w.mass_g, w.angle_deg, w.position_mm, w.radius_mm) for w in new)
+    return replace(
+        found, called=words, says_as_called=tuple(m for each in words for m in as_called(each, dialect))
+    )
 
 
 def _said(seen: SpinComparison, c: Candidate) -> Message:

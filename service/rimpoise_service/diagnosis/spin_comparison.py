@@ -16,6 +16,7 @@ from typing import Literal
 import numpy as np
 
 from ..messages.message import Message
+from ..model.device import Dialect
 from ..model.stock import Stock
 from ..physics.arrays import Complexes, Floats
 from ..physics.planes import Plane, resolve_in_planes
@@ -44,7 +45,7 @@ class CheckSpinRequest:
     stock: what there is to fit, steps of 5 g without; spread: what hands and machine do; reclamped: whether the
     wheel was taken off the shaft between the spins; planes: where to tell what is left, by default where the
     check spin was read; static_only: whether the static sum alone is judged; doubts: what is unlikely of the
-    readings.
+    readings; dialect: of the balancer that read, to answer in its words.
     """
 
     before: Reading
@@ -58,6 +59,7 @@ class CheckSpinRequest:
     planes: tuple[Plane, ...] = ()
     static_only: bool = False
     doubts: tuple[Message, ...] = ()
+    dialect: Dialect | None = None
 
     @property
     def static(self) -> bool:

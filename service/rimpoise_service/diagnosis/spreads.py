@@ -207,8 +207,10 @@ def _warnings(estimates: Sequence[Estimate], outliers: Sequence[Outlier]) -> Ite
     for e in estimates:
         if not e.identified and e.n:
             unit = SD_UNITS[e.name]
-            code = "centring_not_told" if e.sd is None else "spread_default_kept"
-            yield message(code, name=e.name, what=e.name, sd=e.sd, unit=unit)
+            if e.sd is None:
+                yield message("centring_not_told", name=e.name, high_g=e.high)
+            else:
+                yield message("spread_default_kept", name=e.name, what=e.name, sd=e.sd, unit=unit)
         elif e.sd is not None and e.sd > (most := MOST_SD.get(e.name, math.inf)):
             yield message("spread_unlikely", name=e.name, what=e.name, sd=e.sd, unit=SD_UNITS[e.name], most=most)
     if outliers:

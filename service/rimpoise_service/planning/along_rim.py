@@ -1,7 +1,8 @@
 """Where a weight goes, as a length along the rim that a tape or a finger's breadth finds.
 
 From the spot that is called for its plane or from the mark, whichever is nearer; along the lip's edge for
-clip-ons, along the land for strips. Angles grow clockwise seen from outboard.
+clip-ons, along the land for strips, along the rim for the weights of a wire wheel's spokes. Angles grow clockwise
+seen from outboard.
 """
 
 from __future__ import annotations
@@ -64,7 +65,7 @@ def rim_way(piece: Piece, angle_deg: float, spots: Sequence[PlaneVector], wheel:
         rim_mm=abs(math.radians(off)) * _radius_mm(piece, wheel),
         origin="called_spot" if by_spot else "mark",
         direction="clockwise" if off >= 0 else "counterclockwise",
-        along="lip_edge" if piece.style == "clip_on" else "land",
+        along="land" if piece.style == "adhesive" else "rim" if wheel.wire_spokes else "lip_edge",
     )
 
 

@@ -41,6 +41,22 @@ NEXT_STEP = {
 }
 """Reasons that more knowledge could lift, and the step that gets it."""
 
+STOCK_MISFITS = frozenset(
+    [
+        "no_clip_ons",
+        "no_strips",
+        "out_of_stock",
+        "thickness_misfit",
+        "profile_misfit",
+        "too_wide",
+        "too_high",
+        "not_for_material",
+        "not_for_vehicle_class",
+        "not_for_wire_spokes",
+    ]
+)
+"""Reasons that other weights could lift: said where nothing helps."""
+
 
 @dataclass(frozen=True, slots=True)
 class Arrangement:
@@ -164,8 +180,10 @@ def unmet_wishes(preferences: Preferences, seen: Sequence[str], used: Sequence[s
     return ()
 
 
-def next_steps(wheel: Wheel, seen: AvailablePlaces, preferences: Preferences) -> tuple[Message, ...]:
-    """What to find out so that a place that can't be used now perhaps can."""
+def next_steps(
+    wheel: Wheel, seen: AvailablePlaces, preferences: Preferences, *, none_helps: bool = False
+) -> tuple[Message, ...]:
+    """What to find out so that a place that can't be used now perhaps can; none_helps: of those that can be."""
     factory_alloy = (wheel.material, wheel.origin) == ("alloy", "factory")
     steps = [
         message("ask_guide_then_gauge" if factory_alloy and step == "gauge_flange" else step, side=place.side)
@@ -178,9 +196,12 @@ def next_steps(wheel: Wheel, seen: AvailablePlaces, preferences: Preferences) ->
         for side in SIDES
         if (flange := wheel.flange(side)) and flange.present and flange.flange_condition == "corroded"
     ]
+    if none_helps:
+        misfit = [p.name for p in seen.ruled_out if STOCK_MISFITS & {reason.code for reason in p.reasons}]
+        steps += [message("get_fitting_weights", place=name) for name in dict.fromkeys(misfit)]
     as_wished = {
         p.side for p in seen.places if not unmet_wishes(preferences, [] if p.hidden else [p.name], [p.name])
     }
     strips = "adhesive" in preferences.styles and not wheel.wire_spokes
-    look = strips and not wheel.lands and len(as_wished) < len(SIDES)
+    look = strips and not wheel.lands and (none_helps or len(as_wished) < len(SIDES))
     return (*steps, *([message("look_for_lands")] if look else []))

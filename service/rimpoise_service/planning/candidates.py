@@ -111,6 +111,11 @@ class PlaceCandidates:
         """The smallest mass that may go there [g]."""
         return min(i.mass_g if isinstance(i, ClipOn) else i.segment_mass_g for i in self.circle.items)
 
+    @property
+    def has_direction(self) -> bool:
+        """Whether the exact correction is large enough to have one that pieces keep (rule 4)."""
+        return abs(self.required) > self.smallest_g * self.circle.radius_mm / 2
+
     @cached_property
     def towards(self) -> float:
         """The exact correction's direction [rad]."""

@@ -7,21 +7,22 @@ from dataclasses import replace
 from itertools import combinations
 
 from ..messages.message import Message, message
+from ..model.stock import Stock
 from ..physics.planes import HIGH_GAIN
 from ..physics.readings import reading_planes
-from .arrangements import arrangements
+from .arrangements import Arrangement, arrangements
 from .context import PlanContext
 from .correction import couple_warning, gain_of
 from .error_model import judged_residual, most_possible
 from .layout_probability import exact_probability
 from .models import CauseFirst, Decision, Layout, PlanRequest
-from .relaxation import relaxations, with_masses
+from .relaxation import heaviest_g, relaxations, with_masses
 
 PASSES = 0.5
 """A layout that is recommended to be fitted passes at least so often."""
 
 EXACT_OF = 3
-"""Layouts, best first, whose exact masses are tried where finer stock is; each is a search."""
+"""Layouts, best first, and arrangements whose exact masses are tried where finer stock is; each is a search."""
 
 CAUSE_STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "look_at_dialled": ("/v1/plans", ("reading",)),
@@ -61,7 +62,16 @@ def cause_steps() -> tuple[Message, ...]:
 
 def much_weight(context: PlanContext) -> bool:
     """Whether more is called in a plane, at the flanges, than seldom comes right first time."""
-    return max(v.mass_g for v in context.called) > context.marks.much_weight_g
+    return _heaviest_g(context) > context.marks.much_weight_g
+
+
+def _heaviest_g(context: PlanContext) -> float:
+    """The most that is called in a plane [g]; of a static reading that is judged statically, all of it."""
+    return context.called_g if _all_in_one(context) else max(v.mass_g for v in context.called)
+
+
+def _all_in_one(context: PlanContext) -> bool:
+    return context.static_reading and context.evaluator.static_only
 
 
 def decide(context: PlanContext, layouts: Sequence[Layout]) -> Decision:
@@ -70,14 +80,18 @@ def decide(context: PlanContext, layouts: Sequence[Layout]) -> Decision:
         return Decision.FIND_CAUSE_FIRST
     if not layouts:
         return Decision.NONE_POSSIBLE
-    best = layouts[0]
-    good = best.within_acceptance and best.probability >= PASSES
-    return Decision.FIT if good else Decision.BEST_EFFORT
+    return Decision.FIT if passes_half(layouts[0]) else Decision.BEST_EFFORT
+
+
+def passes_half(layout: Layout) -> bool:
+    """Whether a layout is within acceptance and passes at least half of the time."""
+    return layout.within_acceptance and layout.probability >= PASSES
 
 
 def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message]:
     """What limits the worth of the plan, or should be thought of before fitting."""
     heavy = max(context.called, key=lambda v: v.mass_g)
+    side = None if _all_in_one(context) else heavy.plane.name
     much = much_weight(context)
     couple = (best.residual if best else context.before).couple_gmm2
     if context.evaluator.static_only and context.evaluator.planes and couple and not context.static_reading:
@@ -91,7 +105,7 @@ def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message
     ):
         yield message("judged_at_reading")
     if much and best is not None:
-        yield message("much_weight", place=heavy.plane.name, mass_g=heavy.mass_g)
+        yield message("much_weight", mass_g=_heaviest_g(context), place=side)
     if best is not None and not best.within_acceptance:
         left_g, limit_g = context.evaluator.worst_g(best.residual)
         yield message("outside_acceptance", left_g=left_g, limit_g=limit_g)
@@ -103,47 +117,60 @@ def reasons_for(
     layouts: Sequence[Layout],
     passes: Callable[[PlanRequest], bool],
 ) -> tuple[Message, ...]:
-    """Why a best effort is no better: all that alone would make it pass; else the smallest set that would.
+    """Why a best effort is no better, or nothing helps: all that alone would make it pass; else the smallest set.
 
     passes: whether another request passes half of the time. Where not even all together were found to make it
-    pass, it is the places that are to blame.
+    pass, it is the places that are to blame. None where no place takes a weight: those are ruled out one by one.
     """
-    if decision is not Decision.BEST_EFFORT:
+    possible, _ = arrangements(context.seen.places, static=context.evaluator.static_only)
+    if decision not in (Decision.BEST_EFFORT, Decision.NONE_POSSIBLE) or not possible:
         return ()
-    gained = gain_of(context.request.reading, layouts[0].required)
+    required = [x.required for x in layouts[:EXACT_OF]]
+    required += [a.required(context.unbalance) for a in possible[:EXACT_OF]]  # for what nothing was found
+    gained = gain_of(context.request.reading, required[0])
     found = [message("places_too_close")] if gained is not None and gained > HIGH_GAIN else []
-    if _too_tight(context):
+    if _too_tight(context, possible):
         return (*found, message("limits_too_tight"))
-    ways = tuple(relaxations(context.request))
-    exact_g = {v.mass_g / n for layout in layouts[:EXACT_OF] for v in layout.required for n in (1, 2) if v.mass_g}
-
-    def would_pass(codes: Sequence[str]) -> bool:
-        return any(passes(relaxed) for relaxed in _relaxed(context.request, codes, exact_g))
-
-    alone = [way for way in ways if would_pass([way])]
-    if alone:
-        return (*found, *map(message, alone))
-    if len(ways) == 1 or not would_pass(ways):
-        return (*found, message("other_places_needed"))
-    smaller = (set_ for count in range(2, len(ways)) for set_ in combinations(ways, count))
-    codes = next((codes for codes in smaller if would_pass(codes)), ways)
-    return (*found, *(message(code, together="if_the_rest_too") for code in codes))
+    exact_g = {v.mass_g / n for vectors in required for v in vectors for n in (1, 2) if v.mass_g}
+    return (*found, *(_needed(context.request, exact_g, passes) or [message("other_places_needed")]))
 
 
-def _too_tight(context: PlanContext) -> bool:
+def _needed(
+    request: PlanRequest, exact_g: Collection[float], passes: Callable[[PlanRequest], bool]
+) -> list[Message]:
+    """What has to be relaxed, with masses no heavier than those in stock if that does; none if nothing does."""
+    ways = tuple(relaxations(request))
+    shelves = [with_masses(request.stock, exact_g, most_g) for most_g in (0.0, heaviest_g(request.wheel))]
+    for exact in dict.fromkeys(shelves):
+
+        def would_pass(codes: Collection[str], exact: Stock = exact) -> bool:
+            relaxed = list(_relaxed(request, codes, exact))
+            if exact is not shelves[0]:  # what else is relaxed was tried before
+                relaxed = relaxed[:1] if "stock_too_coarse" in codes else []
+            return any(map(passes, relaxed))
+
+        tried = ways if exact is shelves[0] else ("stock_too_coarse",)
+        if alone := [way for way in tried if would_pass([way])]:
+            return [message(way) for way in alone]
+        if len(ways) > 1 and would_pass(ways):
+            smaller = (set_ for count in range(2, len(ways)) for set_ in combinations(ways, count))
+            codes = next((codes for codes in smaller if would_pass(codes)), ways)
+            return [message(code, together="if_the_rest_too") for code in codes]
+    return []
+
+
+def _too_tight(context: PlanContext, possible: Sequence[Arrangement]) -> bool:
     """Whether exact masses at exact angles, at whichever places, pass less than half of the time."""
     if most_possible(judged_residual(context, context.evaluator, 1)) < PASSES:
         return True
-    possible, _ = arrangements(context.seen.places, static=context.evaluator.static_only)
     flanges = {place.name for place in context.seen.places if place.style == "clip_on"}
     return all(exact_probability(context, a.required(context.unbalance), flanges) < PASSES for a in possible)
 
 
-def _relaxed(request: PlanRequest, codes: Sequence[str], exact_g: Collection[float]) -> Iterator[PlanRequest]:
-    """With all of it relaxed; finer stock once more as the very masses [g] called for, whole or halves."""
-    stock = with_masses(request.stock, exact_g)
+def _relaxed(request: PlanRequest, codes: Collection[str], exact: Stock) -> Iterator[PlanRequest]:
+    """With all of it relaxed; finer stock once more as the very masses called for, whole or halves."""
     for code in codes:
         request = relaxations(request)[code]
     if "stock_too_coarse" in codes:
-        yield replace(request, stock=stock)
+        yield replace(request, stock=exact)
     yield request

@@ -183,14 +183,20 @@ def _fit(block: Sequence[Numbered], request: PlanRequest, layout: Layout) -> Ite
     if len(block) == 1:
         number, piece = block[0]
         way = way_to(request, layout, piece, piece.angle_deg)
-        yield _fit_one(number, piece, way, wire=request.wheel.wire_spokes)
+        yield _fit_one(number, piece, way, wire=request.wheel.wire_spokes, side=_side(piece, request, layout))
     else:
         yield _fit_block(block, request, layout)
     for _, piece in block:
-        yield from _as_called(piece.called, request.dialect)
+        yield from as_called(piece.called, request.dialect)
 
 
-def _fit_one(number: int, p: Piece, way: RimWay, *, wire: bool) -> Message:
+def _side(p: Piece, request: PlanRequest, layout: Layout) -> str | None:
+    """The side of a spoke weight, where they go on both: a lone one may go on either."""
+    both = len({piece.side for piece in layout.pieces}) > 1
+    return p.side if request.wheel.wire_spokes and both else None
+
+
+def _fit_one(number: int, p: Piece, way: RimWay, *, wire: bool, side: str | None) -> Message:
     code = "fit_strip" if p.style == "adhesive" else "fit_spoke_weight" if wire else "fit_clip_on"
     return message(
         code,
@@ -199,6 +205,7 @@ def _fit_one(number: int, p: Piece, way: RimWay, *, wire: bool) -> Message:
         mass_g=p.mass_g,
         segments=p.segments,
         place=p.place,
+        side=side,
         window=p.window,
         angle_deg=p.angle_deg,
         clock=p.clock,
@@ -219,6 +226,7 @@ def _fit_block(block: Sequence[Numbered], request: PlanRequest, layout: Layout) 
         skus=tuple(p.sku for _, p in block),
         mass_g=sum(p.mass_g for _, p in block),
         place=first.place,
+        side=_side(first, request, layout),
         angle_deg=middle,
         **way_to(request, layout, first, middle).values,
     )
@@ -229,7 +237,7 @@ def way_to(request: PlanRequest, layout: Layout, piece: Piece, angle_deg: float)
     return rim_way(piece, angle_deg, called_spots(request.reading, layout), request.wheel)
 
 
-def _as_called(words: Called | None, dialect: Dialect | None) -> Iterator[Message]:
+def as_called(words: Called | None, dialect: Dialect | None) -> Iterator[Message]:
     """The same in the balancer's own words, where it has any."""
     if words is None or dialect is None:
         return

@@ -21,11 +21,12 @@ PREFIX: dict[Way, str] = {
 
 @dataclass(frozen=True, slots=True)
 class StyleAt:
-    """A style of weights at a place; behind_spokes: only there."""
+    """A style of weights at a place; behind_spokes: only there; word: for the style, in sentences."""
 
     style: Literal["clip_on", "adhesive"]
     place: str
     behind_spokes: bool = False
+    word: Literal["spoke_weight"] | None = None
 
     @property
     def label(self) -> str:
@@ -51,7 +52,7 @@ class LayoutName:
         """The same in words, as a message."""
         values: dict[str, object] = {}
         for number, part in enumerate(self.parts, 1):
-            values |= {f"style_{number}": part.style, f"place_{number}": part.place}
+            values |= {f"style_{number}": part.word or part.style, f"place_{number}": part.place}
             values |= {f"behind_{number}": "behind_spokes"} if part.behind_spokes else {}
         return message(f"layout_{self.way}", **values)
 

@@ -114,7 +114,7 @@ class LayoutSearch:
     def solve_one(self, at: int, work: int, supposed: Sequence[float]) -> None:
         """Solve one arrangement with so much work; what was found before stays if it takes less effort."""
         budget, before = WorkBudget(work), self.layouts[at]
-        longest = self.best_min + EQUAL_MIN if self.first_only else math.inf
+        longest = self.best_min(supposed[-1]) + EQUAL_MIN if self.first_only else math.inf
         found = solve(self.context, self.possible[at], budget, supposed, self.most, longest)
         if found and before:
             better = found if found.effort_min <= before.effort_min + SAME_MIN else before
@@ -126,12 +126,9 @@ class LayoutSearch:
             self.left_aside.add(at)
         self._spent(at, work, budget)
 
-    @property
-    def best_min(self) -> float:
-        """The least effort of what passes at all [min]; infinite where nothing does."""
-        return min(
-            (x.effort_min for x in self.layouts if x and x.probability >= LEAST_PROBABILITY), default=math.inf
-        )
+    def best_min(self, least: float = LEAST_PROBABILITY) -> float:
+        """The least effort of what passes at least so often [min]; infinite where nothing does."""
+        return min((x.effort_min for x in self.layouts if x and x.probability >= least), default=math.inf)
 
     def solve_least_bad(self) -> None:
         """What leaves least, for every arrangement; those of two places first and with most of the work, for they
@@ -185,7 +182,7 @@ class LayoutSearch:
         found = [
             (layout.least_possible_min, at) for at, layout in enumerate(self.layouts) if layout and at in among
         ]
-        may_be = [(bound, at) for bound, at in found if bound < self.best_min and not self.proven(at)]
+        may_be = [(bound, at) for bound, at in found if bound < self.best_min() and not self.proven(at)]
         return min(may_be)[1] if may_be else None
 
     def _none_yet(self, at: int) -> bool:

@@ -189,7 +189,7 @@ def _layout(problem: LayoutProblem, filling: Filling) -> Layout:
         proven_optimal=filling.gap <= proven_gap(parts.total),
         price=_price([w for of_place in weights for w in of_place]),
         unmet_wishes=len(wishes),
-        notes=(*wishes, *_notes(problem, pieces)),
+        notes=(*wishes, *_notes(problem, filling, pieces)),
         sensitivity=most_sensitive(left, [piece.unbalance for piece in pieces], context.evaluator),
     )
 
@@ -207,13 +207,15 @@ def _parts(problem: LayoutProblem, filling: Filling, p: float, wishes: int, mass
     )
 
 
-def _notes(problem: LayoutProblem, pieces: Sequence[Piece]) -> list[Message]:
-    """What is unusual about the pieces."""
-    towards = {v.plane.name: v.angle_deg for v in problem.required}
+def _notes(problem: LayoutProblem, filling: Filling, pieces: Sequence[Piece]) -> list[Message]:
+    """What is unusual about the pieces; where next to nothing is called no spot is."""
+    called = zip(problem.required, filling.level.places, strict=True)
+    towards = {v.plane.name: v.angle_deg for v, place in called if place.has_direction}
     far = [
         p
         for p in pieces
         if p.style == "adhesive"
+        and p.place in towards
         and abs(math.remainder(p.angle_deg - towards[p.place], 360.0)) > math.degrees(STRIP_LIMIT) + 1e-6
     ]
     return [message("strip_far_from_correction", place=p.place, angle_deg=p.angle_deg) for p in far]

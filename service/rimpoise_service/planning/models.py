@@ -26,7 +26,7 @@ Style = Literal["clip_on", "adhesive"]
 Appearance = Literal["no_preference", "clean_face", "out_of_sight"]
 Detail = Literal["brief", "standard", "full"]
 RimOrigin = Literal["called_spot", "mark"]
-RimLine = Literal["lip_edge", "land"]
+RimLine = Literal["lip_edge", "land", "rim"]
 
 STYLES: tuple[Style, Style] = ("clip_on", "adhesive")
 DETAILS: tuple[Detail, ...] = ("brief", "standard", "full")
@@ -94,7 +94,8 @@ ON_THE_SPOT_MM = 2.0
 class RimWay:
     """A weight's place as a length along the rim, which a tape or a finger's breadth finds.
 
-    rim_mm [mm] from ``origin`` in ``direction``, seen from outboard, along the lip's edge or the land.
+    rim_mm [mm] from ``origin`` in ``direction``, seen from outboard, along the lip's edge, the land, or the rim of
+    a wire wheel.
     """
 
     rim_mm: float

@@ -71,7 +71,8 @@ class Place:
     @property
     def style_at(self) -> StyleAt:
         """Its part of a layout's name."""
-        return StyleAt(self.style, self.name, self.behind_spokes)
+        on_spokes = any(isinstance(item, ClipOn) and item.wire_spokes for item in self.items)
+        return StyleAt(self.style, self.name, self.behind_spokes, "spoke_weight" if on_spokes else None)
 
     def hides(self, centre_deg: float, width_deg: float) -> bool:
         """Whether a piece there, that wide [deg], can't be seen from outboard."""

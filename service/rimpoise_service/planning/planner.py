@@ -1,9 +1,9 @@
 """The plan: prepare once, solve each arrangement, rank, decide.
 
 First is the cheapest layout (price, then mass, then the order of places) among those within ``EQUAL_MIN`` of
-the least effort; the others follow by effort. Layouts that pass less than once in a hundred times come last, by
-what they leave. Where there are no others, of those that leave nearly as little the first is the one that leaves
-least in both planes.
+the least effort, of those that pass half of the time if any does; the others follow by effort. Layouts that pass
+less than once in a hundred times come last, by what they leave. Where there are no others, of those that leave
+nearly as little the first is the one that leaves least in both planes.
 """
 
 from __future__ import annotations
@@ -17,7 +17,15 @@ from .acceptance import assumptions, doubts
 from .arrangements import next_steps
 from .context import PlanContext, defaults, prepare
 from .correction import reading_warnings
-from .decision import already_within, cause_steps, decide, much_weight, plan_warnings, reasons_for
+from .decision import (
+    already_within,
+    cause_steps,
+    decide,
+    much_weight,
+    passes_half,
+    plan_warnings,
+    reasons_for,
+)
 from .effort import EQUAL_MIN, LEAST_PROBABILITY
 from .headline import headline, nothing_found
 from .layout_search import passes, solve_all
@@ -39,7 +47,7 @@ def make_plan(request: PlanRequest, look: PlaceFinder = find_places, *, first_on
         return _without_layouts(request, Decision.REPAIR_FIRST, next_steps=repairs)
     context = prepare(request, look)
     if isinstance(context, AvailablePlaces):
-        steps = next_steps(request.wheel, context, request.preferences)
+        steps = next_steps(request.wheel, context, request.preferences, none_helps=True)
         ruled_out = tuple(n.ruled_out for n in context.ruled_out)
         return _without_layouts(request, Decision.NONE_POSSIBLE, next_steps=steps, ruled_out=ruled_out)
     if already_within(context):
@@ -111,7 +119,8 @@ def _open_steps(context: PlanContext, decision: Decision, first: Layout | None) 
     """What there is to do besides fitting, or before it."""
     if decision is Decision.FIND_CAUSE_FIRST:
         return cause_steps()
-    steps = next_steps(context.request.wheel, context.seen, context.request.preferences)
+    none_helps = decision is Decision.NONE_POSSIBLE
+    steps = next_steps(context.request.wheel, context.seen, context.request.preferences, none_helps=none_helps)
     if context.static_reading and not context.evaluator.static_only:
         steps = (*steps, message("spin_dynamic"))
     return (*steps, *cause_steps()) if first and much_weight(context) else steps
@@ -122,7 +131,8 @@ def ranked(layouts: Sequence[Layout], evaluator: ToleranceEvaluator) -> list[Lay
     passing = sorted((x for x in layouts if x.probability >= LEAST_PROBABILITY), key=lambda x: x.effort_min)
     others = sorted((x for x in layouts if x.probability < LEAST_PROBABILITY), key=lambda x: x.limit_ratio)
     if passing:
-        equal = [x for x in passing if x.effort_min <= passing[0].effort_min + EQUAL_MIN]
+        count = [x for x in passing if passes_half(x)] or passing
+        equal = [x for x in count if x.effort_min <= count[0].effort_min + EQUAL_MIN]
         first = min(equal, key=lambda x: (_priced(x), x.total_mass_g, layouts.index(x)))
         return [first, *(x for x in passing if x is not first), *others]
     if others:

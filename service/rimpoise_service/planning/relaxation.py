@@ -7,11 +7,16 @@ from collections.abc import Collection, Iterator
 from dataclasses import replace
 from itertools import pairwise
 
-from ..model.stock import ClipOn, Stock, Strip
+from ..model.stock import BUILTIN, ClipOn, Stock, Strip
+from ..model.wheel import Wheel
+from .compatibility import wheel_misfits
 from .models import PlanRequest
 
 FINER = 5
 """Steps between two stock masses, and parts of a segment."""
+
+USUAL_SEGMENTS = 12
+"""In a strip as it is sold; common practice, no source."""
 
 MOST_PIECES = 4
 
@@ -28,19 +33,29 @@ def relaxations(request: PlanRequest) -> dict[str, PlanRequest]:
     return found
 
 
-def with_masses(stock: Stock, masses_g: Collection[float]) -> Stock:
-    """With clip-ons of exactly these masses [g], none heavier than its family has, and segments in parts.
+def heaviest_g(wheel: Wheel) -> float:
+    """The heaviest clip-on that is made for such a wheel [g], as far as the generic stock goes.
 
-    Few masses are searched thoroughly where the many of a finer stock are not.
+    >>> heaviest_g(Wheel("steel", "factory", "car")), heaviest_g(Wheel("steel", "factory", "bus"))
+    (60.0, 400.0)
+    """
+    return max((c.mass_g for c in BUILTIN["metric"].clip_ons if not wheel_misfits(c, wheel)), default=0.0)
+
+
+def with_masses(stock: Stock, masses_g: Collection[float], most_g: float = 0.0) -> Stock:
+    """With clip-ons of exactly these masses [g], and segments in parts.
+
+    None is heavier than its family has, or strip longer; unless up to ``most_g`` [g], and strips as usual, are
+    made too. Few masses are searched thoroughly where the many of a finer stock are not.
     """
     clips = [
         _at_share(light, heavy, (mass - light.mass_g) / (heavy.mass_g - light.mass_g), f"{mass:g}")
         for family in _families(stock)
         for light, heavy in family
         for mass in masses_g
-        if light.mass_g < mass <= heavy.mass_g
+        if light.mass_g < mass <= (max(heavy.mass_g, most_g) if heavy is family[-1][1] else heavy.mass_g)
     ]
-    return Stock(tuple(clips), tuple(_parted(strip) for strip in stock.strips))
+    return Stock(tuple(clips), tuple(_parted(strip, USUAL_SEGMENTS if most_g else 0) for strip in stock.strips))
 
 
 def _finer(stock: Stock) -> Stock:
@@ -77,11 +92,11 @@ def _at_share(light: ClipOn, heavy: ClipOn, share: float, name: str) -> ClipOn:
     return replace(heavy, sku=f"{heavy.sku} {name}", mass_g=mass, length_mm=length, on_hand=None)
 
 
-def _parted(strip: Strip) -> Strip:
+def _parted(strip: Strip, least: int = 0) -> Strip:
     return replace(
         strip,
         segment_mass_g=strip.segment_mass_g / FINER,
         segment_length_mm=strip.segment_length_mm / FINER,
-        max_segments=strip.max_segments * FINER,
+        max_segments=max(strip.max_segments, least) * FINER,
         on_hand=None,
     )

@@ -47,8 +47,7 @@ class ShapeCandidates:
         self.budget = budget or WorkBudget(MAX_WORK)
         self.place, self.shape, self.set = place, shape, place.block_set(shape)
         self.blocks, self.option, self.max_pieces = self.set.blocks, self.set.option, place.circle.max_pieces
-        small = abs(place.required) <= place.smallest_g * place.circle.radius_mm / 2
-        self.free = small and not place.keeps_direction  # rule 4
+        self.free = not (place.has_direction or place.keeps_direction)  # rule 4
 
     def stretches(self, *, beside: bool = False) -> Stretches:
         """Every block in every stretch of directions that the rules allow; ``beside`` a keep-out (rule 1)."""

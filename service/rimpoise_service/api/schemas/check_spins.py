@@ -20,6 +20,7 @@ from .effort import EffortSchema, effort_field
 from .fitted_pieces import fitted_piece
 from .messages import ValuesField, remarks, warnings
 from .nested_fields import ListField, ObjectField
+from .pieces import CalledIfSaid, CalledSchema
 from .plans import ResidualSchema
 from .quantities import ANGLE, AXIS
 from .reading import reading_field
@@ -90,7 +91,7 @@ class CheckSpinRequestSchema(UnitsRequestSchema, Compared):
         data.setdefault("acceptance", usual_acceptance(wheel, data.get("stock"), examined.dialect))
         if data["spread"].machine_sd_g is None:
             data["spread"] = replace(data["spread"], machine_sd_g=marks_of(wheel).machine_sd_g)
-        return CheckSpinRequest(**data, doubts=examined.doubts)
+        return CheckSpinRequest(**data, doubts=examined.doubts, dialect=examined.dialect)
 
 
 class MoveSchema(ResponseSchema):
@@ -113,7 +114,7 @@ class AddedWeightSchema(ResponseSchema):
     sku = StringField("Stock number of the weight; null where the request had no stock.", allow_none=True)
 
 
-class ActionSchema(ResponseSchema):
+class ActionSchema(CalledIfSaid):
     """Something to do at the wheel, and the result to expect."""
 
     code = WordField(words.ACTION_CODES, "What is to be done, as a word for programs.")
@@ -126,6 +127,12 @@ class ActionSchema(ResponseSchema):
     removes = ListField(
         IntegerField("an index in fitted"), f"Weights to take off, by index in fitted; {NEVER_TWICE}.", most=None
     )
+    called = ListField(
+        ObjectField(CalledSchema),
+        "Where the new weights go in the balancer's terms, those of moves, then of adds; absent unless a reading "
+        "was in them.",
+        most=None,
+    )
     spin_again = BooleanField("Whether the wheel is spun again with its weights as they are.")
     effort_min = NumberField("Expected time until the check spin passes [min], if this is done.", digits=2)
     pass_chance_pct = PercentField("Chance that the check spin then passes [%], over all explanations.")
@@ -134,7 +141,8 @@ class ActionSchema(ResponseSchema):
         """The sentence is worded by the catalogue."""
         names = ("code", "moves", "adds", "removes", "spin_again", "effort_min", "pass_chance_pct")
         found: dict[str, Any] = {name: getattr(value, name) for name in names}
-        return found | {"text": text_of(value.says), "values": value.says.values}
+        text = " ".join(map(text_of, (value.says, *value.says_as_called)))
+        return found | {"text": text, "values": value.says.values, "called": value.called or None}
 
 
 class SpinFaultSchema(ResponseSchema):

@@ -39,7 +39,7 @@ class CalledSchema(ResponseSchema):
 
     brief_has_null = False
 
-    mass = NumberField("Nominal mass of the weight, in mass_unit.")
+    mass = NumberField("Nominal mass of the weight, in mass_unit.", digits=3)
     mass_unit = WordField(words.MASS_UNITS, "Unit of mass.", detail="standard")
     angle = BearingField("Angle of the weight [deg], in the device's sense and view.")
     valve_at = ObjectField(
@@ -73,7 +73,22 @@ class RimWaySchema(ResponseSchema):
     along = WordField(words.RIM_LINES, "Line on the wheel along which it is measured.")
 
 
-class PieceSchema(ResponseSchema):
+class CalledIfSaid(ResponseSchema):
+    """What may have a field ``called``: not every balancer has words of its own."""
+
+    def on_bind_field(self, field_name: str, field_obj: Field[Any]) -> None:
+        """It alone may be absent."""
+        super().on_bind_field(field_name, field_obj)
+        field_obj.required = field_obj.required and field_name != "called"
+
+    def finish(self, written: dict[str, Any]) -> dict[str, Any]:
+        """Without what nobody calls it."""
+        if written["called"] is None:
+            del written["called"]
+        return super().finish(written)
+
+
+class PieceSchema(CalledIfSaid):
     """One weight on the wheel; a brief plan leaves out what is null."""
 
     least_detail, brief_has_null = "standard", False
@@ -123,14 +138,3 @@ class PieceSchema(ResponseSchema):
         "Way along the rim to the piece, to measure with a tape; null where there is none.",
         allow_none=True,
     )
-
-    def on_bind_field(self, field_name: str, field_obj: Field[Any]) -> None:
-        """Not every balancer has words of its own."""
-        super().on_bind_field(field_name, field_obj)
-        field_obj.required = field_obj.required and field_name != "called"
-
-    def finish(self, written: dict[str, Any]) -> dict[str, Any]:
-        """Without what nobody calls it."""
-        if written["called"] is None:
-            del written["called"]
-        return super().finish(written)

@@ -239,7 +239,7 @@ class PlanSchema(ResponseSchema):
         detail="brief",
     )
     headline = ObjectField(MessageSchema, "The plan in one sentence.", detail="brief", also=("text", "values"))
-    reasons = remarks("Messages on why a best effort is no better.", detail="brief")
+    reasons = remarks("Messages on why a best effort is no better, or why nothing helps.", detail="brief")
     required = ListField(
         ObjectField(RequiredSchema),
         "Exact corrections in the recommended layout's planes, or at both flanges where none is recommended.",

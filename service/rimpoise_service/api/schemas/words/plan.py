@@ -248,6 +248,7 @@ RIM_LINES = word_set(
     "Along which circle a way is measured.",
     lip_edge="the edge of the rim's lip",
     land="the band that the strip sits on",
+    rim="the edge of a wire wheel's rim, from which a spoke is found",
 )
 MESSAGE_USES = word_set(
     "MessageUse",
