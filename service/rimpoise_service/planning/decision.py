@@ -13,13 +13,11 @@ from ..physics.readings import reading_planes
 from .arrangements import Arrangement, arrangements
 from .context import PlanContext
 from .correction import couple_warning, gain_of
+from .effort import PASSES
 from .error_model import judged_residual, most_possible
 from .layout_probability import exact_probability
 from .models import CauseFirst, Decision, Layout, PlanRequest
 from .relaxation import heaviest_g, relaxations, with_masses
-
-PASSES = 0.5
-"""A layout that is recommended to be fitted passes at least so often."""
 
 EXACT_OF = 3
 """Layouts, best first, and arrangements whose exact masses are tried where finer stock is; each is a search."""
@@ -80,12 +78,7 @@ def decide(context: PlanContext, layouts: Sequence[Layout]) -> Decision:
         return Decision.FIND_CAUSE_FIRST
     if not layouts:
         return Decision.NONE_POSSIBLE
-    return Decision.FIT if passes_half(layouts[0]) else Decision.BEST_EFFORT
-
-
-def passes_half(layout: Layout) -> bool:
-    """Whether a layout is within acceptance and passes at least half of the time."""
-    return layout.within_acceptance and layout.probability >= PASSES
+    return Decision.FIT if layouts[0].passes_half else Decision.BEST_EFFORT
 
 
 def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message]:

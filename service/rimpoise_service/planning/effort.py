@@ -12,6 +12,9 @@ from typing import TypeVar
 from ..model.wheel import HEAVY, VehicleClass
 from ..physics.arrays import Floats
 
+PASSES = 0.5
+"""A layout that is recommended to be fitted passes at least so often."""
+
 LEAST_PROBABILITY = 0.01
 """Layouts that pass less often are all as bad: they are ranked by what they leave."""
 

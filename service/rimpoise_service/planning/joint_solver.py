@@ -26,14 +26,14 @@ from ..physics.arrays import Floats, Ints
 from ..search.branch_and_bound import WorkBudget
 from .branching import Branching, Incumbent, Opened
 from .candidates import Combinations, PlaceCandidates, Shape, in_order
-from .effort import LEAST_PROBABILITY, Effort
+from .effort import LEAST_PROBABILITY, PASSES, Effort
 from .joint_model import JudgedResidual
 from .nodes import Level, Nodes, normal_quantile, normal_share
 from .polish import polish
 from .roots import Roots, together
 from .shape_candidates import ShapeCandidates
 
-SUPPOSED = (0.5, 0.1, LEAST_PROBABILITY)
+SUPPOSED = (PASSES, 0.1, LEAST_PROBABILITY)
 """Probabilities that may be supposed one after the other (rule 3)."""
 
 SEEDED, FEW = 8192, 16
@@ -238,7 +238,7 @@ class JointSolver:
         judged, gain = self.judged, self.places[p].errors.gain
         (seen, limit), (_, ceiling) = self._seen(p, judged.limits), self._seen(p, judged.ceilings)
         variance = float(seen @ judged.machine_and_floor @ seen) / 2
-        if needed < SUPPOSED[0]:
+        if needed < PASSES:
             for i, q in enumerate(self.places):
                 variance += float(seen @ (q.errors.proper + q.errors.wobble) @ seen) * self._largest(i) ** 2
         inside = limit - normal_quantile(min(needed, 1.0)) * math.sqrt(variance)

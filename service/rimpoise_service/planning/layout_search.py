@@ -92,7 +92,7 @@ class LayoutSearch:
     @property
     def passes(self) -> bool:
         """Whether a layout passes at least half of the time."""
-        return any(x and x.within_acceptance and x.probability >= SUPPOSED[0] for x in self.layouts)
+        return any(x and x.passes_half for x in self.layouts)
 
     def solve(self, supposed: Sequence[float], keep: int = 0) -> None:
         """Solve what has no layout yet, or no proven one; then what may be the best with more work, once each.

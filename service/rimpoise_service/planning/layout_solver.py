@@ -19,7 +19,7 @@ from .arrangements import Arrangement, unmet_wishes
 from .branching import proven_gap
 from .candidates import CALLED_SPOT, STRIP_LIMIT, PlaceCandidates
 from .context import PlanContext
-from .effort import LEAST_PROBABILITY, EffortParts
+from .effort import LEAST_PROBABILITY, PASSES, EffortParts
 from .joint_solver import SUPPOSED, JointSolver
 from .layout_probability import layout_probability
 from .layout_problem import LayoutProblem
@@ -33,9 +33,6 @@ from .verification import PlanFault, agree, unbalance_left, verify
 
 TOUCHING = 2e-7
 """How much free circle between two blocks is none, and what rounding may add to an angle [rad]."""
-
-HALF = 0.5
-"""A layout that passes less often than this may have strips that keep no direction."""
 
 KEPT_SHARE = 4
 """This part of the work is kept for strips that keep no direction, where they may be tried."""
@@ -118,7 +115,7 @@ def solve(
     solver = problem.solver(first)
     solver.solve(supposed, longest)
     budget.left = first.left + kept
-    if problem.has_windows and (solver.best is None or solver.best.probability < HALF):
+    if problem.has_windows and (solver.best is None or solver.best.probability < PASSES):
         freer = problem.solver(budget, any_direction=True)
         freer.solve(supposed, longest)
         if freer.best is not None and (solver.best is None or freer.best.effort < solver.best.effort):

@@ -16,7 +16,7 @@ from ..physics.planes import PlaneVector
 from ..physics.readings import Reading
 from ..physics.unbalance import Unbalance, clock, polar
 from .acceptance import Criterion
-from .effort import Effort, EffortParts
+from .effort import PASSES, Effort, EffortParts
 from .layout_name import LayoutName, Named
 from .sensitivity import Sensitivity
 from .spread import Spread
@@ -198,6 +198,11 @@ class Layout(Named):
     def effort_min(self) -> float:
         """Expected minutes until the check spin passes [min]."""
         return self.effort_parts.total
+
+    @property
+    def passes_half(self) -> bool:
+        """Whether it is within acceptance and passes at least half of the time."""
+        return self.within_acceptance and self.probability >= PASSES
 
     @property
     def total_mass_g(self) -> float:

@@ -22,7 +22,6 @@ from .decision import (
     cause_steps,
     decide,
     much_weight,
-    passes_half,
     plan_warnings,
     reasons_for,
 )
@@ -131,7 +130,7 @@ def ranked(layouts: Sequence[Layout], evaluator: ToleranceEvaluator) -> list[Lay
     passing = sorted((x for x in layouts if x.probability >= LEAST_PROBABILITY), key=lambda x: x.effort_min)
     others = sorted((x for x in layouts if x.probability < LEAST_PROBABILITY), key=lambda x: x.limit_ratio)
     if passing:
-        count = [x for x in passing if passes_half(x)] or passing
+        count = [x for x in passing if x.passes_half] or passing
         equal = [x for x in count if x.effort_min <= count[0].effort_min + EQUAL_MIN]
         first = min(equal, key=lambda x: (_priced(x), x.total_mass_g, layouts.index(x)))
         return [first, *(x for x in passing if x is not first), *others]
