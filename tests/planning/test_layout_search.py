@@ -13,7 +13,7 @@ from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.arrangements import arrangements
 from rimpoise_service.planning.context import PlanContext, prepare
 from rimpoise_service.planning.joint_solver import SUPPOSED
-from rimpoise_service.planning.layout_search import LEAST_WORK, LayoutSearch, passes, solve_all
+from rimpoise_service.planning.layout_search import LEAST_WORK, LayoutSearch, Passing, solve_all
 from rimpoise_service.planning.models import Layout
 from rimpoise_service.planning.places import find_places
 from rimpoise_service.planning.planner import make_plan
@@ -75,8 +75,19 @@ def test_what_passes_less_than_half_of_the_time_does_not_pass() -> None:
     best = min(solve_all(context)[0], key=lambda x: x.effort_min)
     assert best.within_acceptance
     assert 0.1 < best.probability < 0.5
-    assert not passes(request)
-    assert passes(replace(request, acceptance=Acceptance(8, 8)))
+    assert not Passing()(request)
+    assert Passing()(replace(request, acceptance=Acceptance(8, 8)))
+
+
+def test_reasons_are_tried_with_so_much_work_in_all() -> None:
+    """What one request took the next ones don't have; without any, none is found to pass."""
+    request = wheel_of(10120, 2)
+    enough, none = Passing(), Passing(0)
+    before = enough.left
+    assert enough(request)
+    assert enough.left < before
+    assert not none(request)
+    assert none.left == 0
 
 
 @pytest.mark.parametrize("work", [0, LEAST_WORK, 2 * LEAST_WORK])

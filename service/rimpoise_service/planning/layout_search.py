@@ -32,8 +32,8 @@ SET_UP_WORK = 5_000
 SAME_MIN = 1e-6
 """Efforts that differ by no more are the same [min]."""
 
-RELAXED_WORK = 300_000
-"""What may be spent on whether a relaxed request passes."""
+RELAXED_WORK, REASONS_WORK = 300_000, 900_000
+"""What may be spent on whether a relaxed request passes, and on all that one plan's reasons try."""
 
 
 def solve_all(context: PlanContext, *, first_only: bool = False) -> tuple[list[Layout], list[RuledOut], int]:
@@ -60,18 +60,25 @@ def solve_all(context: PlanContext, *, first_only: bool = False) -> tuple[list[L
     return found.different(), ruled_out, PLAN_WORK - found.left
 
 
-def passes(request: PlanRequest) -> bool:
-    """Whether some layout of another request is found that passes at least half of the time."""
-    context = prepare(request, find_places)
-    if isinstance(context, AvailablePlaces):
-        return False
-    possible, _ = arrangements(context.seen.places, static=context.evaluator.static_only)
-    found = LayoutSearch(context, possible, RELAXED_WORK)
-    for at in range(len(possible)):
-        found.solve_one(at, found.left // (len(possible) - at), SUPPOSED[:2])
-        if found.passes:
-            return True
-    return False
+class Passing:
+    """Whether a layout of a request is found that passes half of the time; with so much work for all requests."""
+
+    def __init__(self, work: int = REASONS_WORK) -> None:
+        self.left = work
+
+    def __call__(self, request: PlanRequest) -> bool:
+        """Whether one is found with what is left of the work."""
+        context = prepare(request, find_places)
+        if isinstance(context, AvailablePlaces):
+            return False
+        possible, _ = arrangements(context.seen.places, static=context.evaluator.static_only)
+        work = min(RELAXED_WORK, self.left)
+        found = LayoutSearch(context, possible, work)
+        for at in range(len(possible)):
+            if found.left > 0 and not found.passes:
+                found.solve_one(at, found.left // (len(possible) - at), SUPPOSED[:2])
+        self.left -= work - found.left
+        return found.passes
 
 
 class LayoutSearch:

@@ -27,7 +27,7 @@ from .decision import (
 )
 from .effort import EQUAL_MIN, LEAST_PROBABILITY
 from .headline import headline, nothing_found
-from .layout_search import passes, solve_all
+from .layout_search import Passing, solve_all
 from .least_ratio import CLOSE, SQUARES_PER_MIN
 from .levers import levers
 from .models import Decision, Layout, Plan, PlanRequest, RuledOut, leaves_couple
@@ -96,7 +96,7 @@ def _plan(
         spread=context.spread,
         effort=context.effort,
         headline=headline(decision, first, couple_stays=leaves_couple(warned), nothing=nothing),
-        reasons=reasons_for(context, decision, layouts, passes),
+        reasons=reasons_for(context, decision, layouts, Passing()),
         required=first.required if first and decision is not Decision.FIND_CAUSE_FIRST else context.called,
         evaluator=context.evaluator,
         before=context.before,

@@ -30,8 +30,8 @@ from .candidates import (
 JOINED_AT_ONCE, MAX_JOINED = 50_000, 400_000
 """Pairs of halves that are weighed in one go, and in all at one place; past that nothing is proven."""
 
-PAIRS_PER_WORK, ROWS_PER_WORK, USES_PER_WORK = 4, 2, 32
-"""Pairs of halves, halves put in order, and shelves' uses that take as long as a line; a stretch takes as long."""
+PAIRS_PER_WORK, ROWS_PER_WORK, USES_PER_WORK, BOXES_PER_WORK = 4, 2, 32, 3
+"""Pairs of halves, halves put in order, shelves' uses and cropped boxes that take as long as a line, or a stretch."""
 
 TURNS = 3
 """A free arc is looked at where it lies, and a turn to either side of that."""
@@ -150,6 +150,7 @@ class ShapeCandidates:
             (found.low + found.high) / 2,
             (found.high - found.low) / 2,
         )
+        self.budget.charge(size.size // BOXES_PER_WORK)
         reach = np.minimum(half, math.pi / 2)
         centre, reach = size * np.cos(reach) * np.exp(1j * middle), size * np.sin(reach)
         wanted = abs(self.place.required) - (centre.sum(axis=1, keepdims=True) - centre)
