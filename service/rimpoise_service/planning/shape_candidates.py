@@ -31,7 +31,7 @@ JOINED_AT_ONCE, MAX_JOINED = 50_000, 400_000
 """Pairs of halves that are weighed in one go, and in all at one place; past that nothing is proven."""
 
 PAIRS_PER_WORK, ROWS_PER_WORK, USES_PER_WORK, BOXES_PER_WORK = 4, 2, 32, 3
-"""Pairs of halves, halves put in order, shelves' uses and cropped boxes that take as long as a line, or a stretch."""
+"""Pairs of halves, halves put in order, shelves' uses, cropped boxes: so many take as long as a line."""
 
 TURNS = 3
 """A free arc is looked at where it lies, and a turn to either side of that."""
