@@ -62,6 +62,7 @@ def test_the_machines_own_words(place: str) -> None:
     assert re.search(r"valve_at=Clock\(clock='\d+:\d\d'\)", reported)
 
 
+@pytest.mark.slow
 def test_the_command_line_snippet(tmp_path: Path) -> None:
     commands = snippet("sh", "rimpoise template").replace("rimpoise ", f"{sys.executable} -m rimpoise ")
     run = ["bash", "-euo", "pipefail", "-c", commands]

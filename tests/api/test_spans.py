@@ -117,6 +117,7 @@ def test_they_come_to_where_the_environment_says(
     assert "rimpoise.waited_ms" in {a.key for a in span.attributes}
 
 
+@pytest.mark.slow
 def test_a_collector_that_is_away_holds_nothing_up(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("OTEL_EXPORTER_OTLP_ENDPOINT", "http://127.0.0.1:9")
     with running(workers="1") as service:

@@ -273,6 +273,7 @@ def test_nobody_answers(run: Run, tmp_path: Path) -> None:
     assert len(result.stderr.splitlines()) == 1
 
 
+@pytest.mark.slow
 def test_a_service_of_its_own(tmp_path: Path) -> None:
     table, out = tmp_path / "wheels.csv", tmp_path / "out.csv"
     table.write_bytes(csv_of(3).encode())
