@@ -31,6 +31,8 @@ NOT_JSON = {
     "Infinity": (b'{"mass_g": Infinity}', "Infinity is not JSON"),
     "minus Infinity": (b'{"mass_g": -Infinity}', "-Infinity is not JSON, at line 1, column 12"),
     "1e999": (b'{"mass_g": [11e999]}', "too large, at line 1, column 13"),
+    "NaN and more": (b'{"mass_g": NaNs}', "NaN is not JSON, at line 1, column 12"),
+    "1e999 and more": (b'{"mass_g": 1e999.5}', "the number 1e999 is too large, at line 1, column 12"),
     "5,000 digits": (
         b'{"mass_g": ' + b"9" * 5000 + b"}",
         "begins 9999999999999999999999999999999999999999 has 5000 digits, at line 1, column 12",

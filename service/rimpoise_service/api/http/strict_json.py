@@ -158,6 +158,9 @@ def _short(text: str) -> int:
 TEXT = r'"[^"\\]*+(?:\\.[^"\\]*+)*+"'
 """A text of JSON, as a pattern."""
 
+NUMBER = r"NaN|-?Infinity|-?[0-9]+(?:\.[0-9]+)?(?:[eE][-+]?[0-9]+)?"
+"""A number as Python's parser takes it off the text, as a pattern."""
+
 
 def _place(text: str, at: int) -> dict[str, object]:
     """Line and column, from 1."""
@@ -165,9 +168,8 @@ def _place(text: str, at: int) -> dict[str, object]:
 
 
 def _number_at(text: str, token: str) -> int:
-    """Where a number stands that the parser could read up to, outside of texts."""
-    tokens = re.finditer(f"{TEXT}|(?<![-+.\\w]){re.escape(token)}(?![-+.\\w])", text)
-    return next(found.start() for found in tokens if found[0] == token)
+    """Where a number stands that the parser has read, whatever follows it."""
+    return next(found.start() for found in re.finditer(f"{TEXT}|{NUMBER}", text) if found[0] == token)
 
 
 def _second_key(text: str) -> tuple[str, int]:
