@@ -132,6 +132,17 @@ def test_four_pieces_on_each_of_two_places() -> None:
     assert reported_probability(judged, left, pieces) == pytest.approx(drawn(judged, left, pieces, rng), abs=0.005)
 
 
+@pytest.mark.parametrize("static", [False, True])
+def test_a_mirrored_wheel_has_the_same_chance(static: bool) -> None:
+    """To first order too, where no solver has mirrored it: exact masses, and what would help."""
+    rng = np.random.default_rng(11)
+    for _ in range(5):
+        judged, left, pieces = random_fitting(rng, 3.0, static=static)
+        mirrored = [replace(p, vector=p.vector.conjugate()) for p in pieces]
+        for chance in (linear_probability, reported_probability):
+            assert chance(judged, left.conj(), mirrored) == pytest.approx(chance(judged, left, pieces), abs=1e-9)
+
+
 def test_no_spread_at_all_is_certain() -> None:
     judged = judged_residual(0.0, np.full(3, 5.0))
     pieces = [PieceVector(30 * RADIUS_MM + 0j, errors_at(0.0, 0.0, 0.0, 0.0))]
