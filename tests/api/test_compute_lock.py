@@ -13,8 +13,9 @@ from flask.testing import FlaskClient
 
 from rimpoise_service.api.endpoints import plans
 from rimpoise_service.api.ops import compute_lock
-from rimpoise_service.api.ops.compute_lock import hold_compute_lock
+from rimpoise_service.api.ops.compute_lock import ComputeLock, hold_compute_lock
 from rimpoise_service.planning.advice import advise
+from tests.load.service import until
 
 
 def together(monkeypatch: pytest.MonkeyPatch, patience_s: float) -> int:
@@ -71,6 +72,30 @@ def test_who_takes_long_loses_the_turn_to_one_and_the_others_wait_for_that_one(
         third.join(10)
         assert compute_lock.LOCK.holder not in (None, second)
     compute_lock.LOCK.holder = None
+
+
+def test_the_turn_goes_to_who_has_waited_longest(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A newcomer is not before them: they waited up to eight times as long as the others did."""
+    monkeypatch.setattr(compute_lock, "PATIENCE_S", 60.0)
+    lock, order = ComputeLock(), list[int]()
+    mine = lock.acquire()
+
+    def compute(n: int) -> None:
+        turn = lock.acquire()
+        order.append(n)
+        lock.release(turn)
+
+    threads = [threading.Thread(target=compute, args=(n,)) for n in range(6)]
+    for waiting, thread in enumerate(threads, 1):
+        thread.start()
+        assert until(lambda waiting=waiting: len(lock._queue) == waiting)  # type: ignore[misc]
+    lock.release(mine)
+    newcomer = lock.acquire()
+    assert order == list(range(6))
+    lock.release(newcomer)
+    for thread in threads:
+        thread.join(10)
+    assert lock.holder is None
 
 
 def test_plans_are_made_in_turns(

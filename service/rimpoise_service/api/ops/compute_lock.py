@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import threading
 import time
+from collections import deque
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
@@ -18,28 +19,36 @@ PATIENCE_S = 0.05
 
 
 class ComputeLock:
-    """A lock that is lost to the next thread after PATIENCE_S, and who holds it."""
+    """A lock for whoever has waited longest; its holder loses it to the next thread after PATIENCE_S."""
 
     def __init__(self) -> None:
-        self._free = threading.Condition()
-        self.holder: object | None = None
+        self._lock, self._queue = threading.Lock(), deque[threading.Event]()
+        self.holder: threading.Event | None = None
         self._since = 0.0
 
-    def acquire(self) -> object:
+    def acquire(self) -> threading.Event:
         """Wait for it, and take it; from a holder who has had it for long, if need be."""
-        mine = object()
-        with self._free:
-            while self.holder is not None and (left_s := self._since + PATIENCE_S - time.perf_counter()) > 0:
-                self._free.wait(left_s)
-            self.holder, self._since = mine, time.perf_counter()
+        mine = threading.Event()
+        with self._lock:
+            self._queue.append(mine)
+            if self.holder is None:
+                self._give_to_next()
+        while not mine.wait(max(0.0, self._since + PATIENCE_S - time.perf_counter())):
+            with self._lock:
+                if not mine.is_set() and time.perf_counter() - self._since >= PATIENCE_S:
+                    self._give_to_next()
         return mine
 
-    def release(self, mine: object) -> None:
+    def release(self, mine: threading.Event) -> None:
         """Give it back, if nobody has taken it."""
-        with self._free:
+        with self._lock:
             if self.holder is mine:
-                self.holder = None
-                self._free.notify()
+                self._give_to_next()
+
+    def _give_to_next(self) -> None:
+        self.holder, self._since = self._queue.popleft() if self._queue else None, time.perf_counter()
+        if self.holder:
+            self.holder.set()
 
 
 LOCK = ComputeLock()  # one, as the interpreter is one
