@@ -37,16 +37,13 @@ def make_serializer(schema: Writable, detail: Detail, also: Container[str] = ())
     It has the fields that an answer with so much detail has, and those named ``also``; nouns in it follow.
     It raises AttributeError or KeyError for an object that lacks a field.
     """
-    fields = {
-        name: field
+    fields = [
+        (name, field, field.writer(detail))
         for name, field in schema.fields.items()
         if name in also or DETAILS.index(field.detail or "brief") <= DETAILS.index(detail)
-    }
+    ]
     of_object, of_dict = (
-        [
-            (name, _getter(f.attribute or name, f.dump_default, read), f.writer(detail))
-            for name, f in fields.items()
-        ]
+        [(name, _getter(f.attribute or name, f.dump_default, read), to_json) for name, f, to_json in fields]
         for read in (_attribute, _key)
     )
 
