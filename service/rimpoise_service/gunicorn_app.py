@@ -62,6 +62,15 @@ def from_environment() -> dict[str, Any]:
     return gunicorn_settings(read_settings(os.environ))
 
 
+def warm_up() -> None:
+    """Make a plan, and with it what is made once: workers share it, and their first callers don't wait for it."""
+    from .api.endpoints.plans import plans
+
+    worked = next(iter(plans.examples.values()))
+    if plans.answers:
+        plans.answers.to_json(plans.compute(worked.body))
+
+
 class Quiet(Logger):  # type: ignore[misc]
     """gunicorn's log without a line per request, which would print queries: the application writes one."""
 
@@ -88,6 +97,7 @@ class Hooks:
         if spans.wanted(os.environ) and not spans.installed():
             raise SystemExit(f"{spans.WANTED[0]} is set, but what sends spans is missing: install the extra otel")
         heap.share()
+        warm_up()
         bind = self._settings.operator_bind
         if bind == "off":
             return

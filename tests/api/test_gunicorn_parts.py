@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import resource
 import socket
+import subprocess
+import sys
 import time
 from selectors import DefaultSelector
 from types import SimpleNamespace
@@ -124,3 +126,22 @@ def test_a_worker_that_is_ended_because_it_is_stuck_has_died() -> None:
     hooks.worker_exit(None, worker)
     hooks.child_exit(None, worker)
     assert b"rimpoise_worker_deaths_total 1.0" in totals.text()
+
+
+def test_what_is_made_once_is_made_before_there_are_workers() -> None:
+    """The first eight callers of a fresh worker waited for it together, and one of them was refused."""
+    code = """
+from types import SimpleNamespace
+from rimpoise_service.api.app import create_app
+from rimpoise_service.api.endpoints.plans import plans
+from rimpoise_service.api.ops.settings import Settings
+from rimpoise_service.api.schemas import base
+from rimpoise_service.gunicorn_app import Hooks
+
+client = create_app(Settings()).test_client()
+Hooks(Settings(operator_bind="off")).on_starting(SimpleNamespace(cfg=SimpleNamespace(worker_connections=1000)))
+base.make_serializer = None  # from here on nothing more can be made
+[worked, *_] = plans.examples.values()
+assert client.post("/v1/plans", json=worked.body).status_code == 200
+"""
+    subprocess.run([sys.executable, "-c", code], check=True)

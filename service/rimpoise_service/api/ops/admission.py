@@ -35,8 +35,8 @@ HEAVY_MS = 250.0
 MAX_KINDS = 10_000
 """Kinds of requests whose last cost is remembered; the one that was not asked for longest is forgotten."""
 
-TRIAL_S = 0.05
-"""How long a request that is like none waits for another one of its caller's [s]; usual ones end sooner."""
+TRIAL_S = HEAVY_MS / 1e3
+"""How long a request that is like none waits for another one of its caller's [s]: what lasts longer is heavy."""
 
 CHARGE_MS = 100.0
 """A long answer is charged when it has cost so much [ms]: each charge may be a message to the store."""
