@@ -13,6 +13,7 @@ import numpy as np
 from ..physics.arrays import Bools, Floats, Ints
 from .branching import Branching, Incumbent, hope
 from .candidates import ROUNDING_RAD
+from .effort import PASSES
 from .joint_model import cholesky, covariance
 from .neighbours import apart, needed_between
 from .nodes import Level, Nodes
@@ -34,14 +35,18 @@ NO_DIFFERENCE = 1e-12
 MOST_AT_ONCE = 4
 """Of so many blocks every set of turns one way or the other is tried; of more, all of them one way."""
 
-TURNED, NEAR_MIN = 4, 0.02
-"""Fillings that are turned, and how much more effort than the best of them they may take before [min]."""
+TURNED, NEAR_MIN, SELDOM_SHARE = 4, 0.02, 0.25
+"""Fillings that are turned; how much more effort than the best of them they may take before [min], or as a share
+where that one passes less than half of the time: there a turn gains much."""
 
 
 def polish(search: Branching) -> None:
     """Turn the best fillings' weights to where the gradient of log P is 0, if that takes less effort."""
     for found in search.near(TURNED):
-        if search.best is None or found.effort > search.best.effort + hope(found.level, found.effort, NEAR_MIN):
+        if search.best is None:
+            continue
+        least = NEAR_MIN if search.best.probability >= PASSES else SELDOM_SHARE * found.effort
+        if found.effort > search.best.effort + hope(found.level, found.effort, least):
             continue
         angle = _turned(search, found)
         if not _stands(found, angle[None])[0]:
