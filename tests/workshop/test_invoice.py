@@ -95,6 +95,15 @@ def test_what_has_no_price_is_listed_and_in_no_line(seed: int) -> None:
     assert {name: Decimal(n) for name, n in named.items()} == {name: used[name] for name in named}
 
 
+def test_what_has_no_price_is_counted_in_segments_where_it_is_cut() -> None:
+    """A message has one of both counts, so that it can be said in either unit."""
+    pieces = [{"kind": "item", "sku": "CLIP"}, {"kind": "item", "sku": "STRIP", "segments": 3}]
+    body = {"currency": "EUR", "wheels": [{"name": "1", "pieces": pieces}], "price_list": {}}
+    said = {dict(m.values)["item"]: dict(m.values) for m in make_invoice(request_of(body)).warnings}
+    counts = {item: (said[item].get("pieces"), said[item].get("segments")) for item in ("CLIP", "STRIP")}
+    assert counts == {"CLIP": (1, None), "STRIP": (None, 3)}
+
+
 def test_a_line_is_named_by_the_price_list_else_by_the_piece() -> None:
     pieces = [{"sku": "A", "label": "from the piece"}, {"sku": "B", "label": "from the piece"}, {"sku": "C"}]
     items = [{"sku": sku, "unit_price": "1"} for sku in "BAC"]
