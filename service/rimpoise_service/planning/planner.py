@@ -21,17 +21,18 @@ from .decision import (
     already_within,
     cause_steps,
     decide,
+    headline,
     much_weight,
+    nothing_found,
     plan_warnings,
-    reasons_for,
 )
 from .effort import EQUAL_MIN, LEAST_PROBABILITY
-from .headline import headline, nothing_found
-from .layout_search import Passing, solve_all
+from .layout_search import solve_all
 from .least_ratio import CLOSE, SQUARES_PER_MIN
 from .levers import levers
 from .models import Decision, Layout, Plan, PlanRequest, RuledOut, leaves_couple
 from .places import AvailablePlaces, PlaceFinder, find_places
+from .reasons import reasons_for
 from .tolerance_check import ToleranceEvaluator
 
 
@@ -96,7 +97,7 @@ def _plan(
         spread=context.spread,
         effort=context.effort,
         headline=headline(decision, first, couple_stays=leaves_couple(warned), nothing=nothing),
-        reasons=reasons_for(context, decision, layouts, Passing()),
+        reasons=reasons_for(context, decision, layouts),
         required=first.required if first and decision is not Decision.FIND_CAUSE_FIRST else context.called,
         evaluator=context.evaluator,
         before=context.before,
