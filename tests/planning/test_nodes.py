@@ -14,9 +14,16 @@ from rimpoise_service.physics.arrays import Floats
 from rimpoise_service.planning.candidates import Combinations, Shape
 from rimpoise_service.planning.joint_model import cholesky, covariance
 from rimpoise_service.planning.neighbours import apart
-from rimpoise_service.planning.nodes import NORMAL_ERROR, Level, Nodes, normal_quantile, normal_share
-from rimpoise_service.planning.pass_probability import COARSE, FINE, Quadrature, probability
-from rimpoise_service.planning.roots import Roots, together
+from rimpoise_service.planning.nodes import Level, Nodes, Roots, together
+from rimpoise_service.planning.pass_probability import (
+    COARSE,
+    FINE,
+    NORMAL_ERROR,
+    Quadrature,
+    normal_quantile,
+    normal_share,
+    probability,
+)
 from rimpoise_service.planning.shape_candidates import ShapeCandidates
 from tests.planning.invented_places import RADIUS_MM, clip_place, judged, random_problem, strip_place
 

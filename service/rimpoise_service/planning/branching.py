@@ -12,9 +12,8 @@ from ..search.branch_and_bound import WorkBudget
 from .candidates import in_order
 from .effort import LEAST_PROBABILITY, Effort
 from .neighbours import apart, may_stand, moved
-from .nodes import NEVER, Level, Nodes, Tangents
+from .nodes import NEVER, Level, Nodes, Roots, Tangents
 from .pass_probability import COARSE, FINE, LEAST, MIDDLE
-from .roots import Roots
 
 CLOSER = {4: (MIDDLE[4], FINE[4]), 2: (FINE[2],)}
 """Lines for bounds that coarse ones leave open, the fewest first."""
@@ -56,10 +55,10 @@ def hope(level: Level, effort: float, least: float) -> float:
 
 @dataclass(frozen=True)
 class Incumbent:
-    """The best filling so far.
+    """A filling that is or was the best so far.
 
-    block: (k,) of its level; angle: their directions, low and high: where they may be [rad]; handling, penalty,
-    effort [min].
+    block: (k,) of its level; angle: their directions, low and high: where they may be, lips: the most free lip at
+    each place [rad]; handling, penalty, effort [min]. probability and effort are known once it was offered.
     """
 
     level: Level
@@ -68,10 +67,10 @@ class Incumbent:
     low: Floats
     high: Floats
     lips: tuple[float, ...]
-    probability: float
     handling: float
     penalty: float
-    effort: float
+    probability: float = 0.0
+    effort: float = math.inf
 
 
 @dataclass(frozen=True, eq=False)
@@ -147,10 +146,6 @@ class Branching:
                 break
         return Opened(level, open_nodes, roots)
 
-    def lose(self, opened: Opened) -> None:
-        """Leave open nodes unexplored: the bounds are kept."""
-        self._lose(opened.nodes)
-
     def _looked_closely(
         self, level: Level, batch: Nodes, angle: Floats, tangents: Tangents
     ) -> tuple[Tangents, Bools]:
@@ -170,16 +165,17 @@ class Branching:
         bounded = _bounded(level, nodes, tangents)
         as_good = closely & (self.bounds(_bounded(level, nodes, tangents, sign=0)) >= self.goal)
         worth = (self.bounds(bounded) < self.goal) & ~as_good
-        self._lose(bounded[~worth])
+        self.lose(bounded[~worth])
         return bounded[worth]
 
     def _cut(self, nodes: Nodes) -> Nodes:
         """Those that are worth more work; the bounds of the others are kept."""
         worth = self.bounds(nodes) < self.goal
-        self._lose(nodes[~worth])
+        self.lose(nodes[~worth])
         return nodes[worth]
 
-    def _lose(self, nodes: Nodes) -> None:
+    def lose(self, nodes: Nodes) -> None:
+        """Leave nodes unexplored: their bounds are kept."""
         self.floor = min(self.floor, float(self.bounds(nodes).min(initial=math.inf)))
 
     def _try(self, level: Level, nodes: Nodes, roots: Roots, angle: Floats, count: int) -> None:
@@ -197,52 +193,60 @@ class Branching:
             if alike in self._tried:
                 continue
             self._tried.add(alike)
-            root = int(nodes.root[i])
-            low, high, lips = roots.low[root], roots.high[root], tuple(roots.lips[root].tolist())
-            turned = self._admitted(level, nodes[[i]], angle[i], (low, high), lips)
-            if turned is not None and apart(level, nodes.block[[i]], turned[None], roots.lips[[root]])[0]:
-                self.offer(level, nodes[[i]], turned, low, high, lips)
+            turned = self._admitted(level, nodes[[i]], angle[[i]], roots)
+            if turned is not None:
+                self.offer(_filling(level, nodes, i, turned, roots))
 
     def _expected(self, nodes: Nodes, p: Floats) -> Floats:
         """The effort [min] of nodes that pass so often."""
         return self.effort.expected(nodes.handling, np.maximum(p, LEAST_PROBABILITY * 1e-6), nodes.penalty)
 
-    def _admitted(
-        self, level: Level, node: Nodes, angle: Floats, box: tuple[Floats, Floats], lips: tuple[float, ...]
-    ) -> Floats | None:
-        """Directions near to those given that keep every ceiling and stand apart; None if none are found."""
+    def _admitted(self, level: Level, node: Nodes, angle: Floats, roots: Roots) -> Floats | None:
+        """Directions of one node, near to those given, in which it may be fitted; None if none are found."""
         size, weight = level.columns("size", node.block), np.ones((1, len(level.judged.limits)))
-        node = replace(node, low=box[0][None], high=box[1][None])
+        box, lips = (roots.low[node.root], roots.high[node.root]), roots.lips[node.root]
+        node = replace(node, low=box[0], high=box[1])
         for _ in range(REWEIGHTED):
-            angle = moved(level, node.block, angle[None], (box[0][None], box[1][None]), np.array([lips]))[0]
-            left = np.abs(level.residual(size, angle[None]) @ level.judged.judged.T)
-            over = left > level.judged.ceilings
+            angle = moved(level, node.block, angle, box, lips)
+            over = np.abs(level.residual(size, angle) @ level.judged.judged.T) > level.judged.ceilings
             if not over.any():
-                return angle
+                return angle[0] if apart(level, node.block, angle, lips)[0] else None
             weight = np.where(over, 3.0, 1.0) * weight
-            angle = level.best_angles(node, weight)[0][0]
+            angle = level.best_angles(node, weight)[0]
         return None
 
-    def offer(
-        self, level: Level, node: Nodes, angle: Floats, low: Floats, high: Floats, lips: tuple[float, ...]
-    ) -> None:
+    def offer(self, found: Incumbent) -> None:
         """Make a filling the incumbent if it keeps every ceiling and takes less effort."""
-        size = level.columns("size", node.block)
-        if not level.judged.admits(level.residual(size, angle[None]))[0]:
+        level, block, angle = found.level, found.block[None], found.angle[None]
+        if not level.judged.admits(level.left(block, angle))[0]:
             return
         lines = FINE[level.judged.dimension]
         self.budget.spend(lines.count)
-        p = float(level.probability(node.block, angle[None], lines)[0])
+        p = float(level.probability(block, angle, lines)[0])
         if p < LEAST_PROBABILITY:
             return
-        handling, penalty = float(node.handling[0]), float(node.penalty[0])
-        effort = self.effort.expected(handling, p, penalty)
-        found = Incumbent(level, node.block[0], angle.copy(), low, high, lips, p, handling, penalty, effort)
-        kind = (level.shapes, *found.block.tolist(), *low.tolist())
+        effort = self.effort.expected(found.handling, p, found.penalty)
+        found = replace(found, probability=p, effort=effort)
+        kind = (level.shapes, *found.block.tolist(), *found.low.tolist())
         if kind not in self._near or effort < self._near[kind].effort:
             self._near[kind] = found
         if self.best is None or effort < self.best.effort:
             self.best = found
+
+
+def _filling(level: Level, nodes: Nodes, i: int, angle: Floats, roots: Roots) -> Incumbent:
+    """One node with its blocks in these directions."""
+    root = int(nodes.root[i])
+    return Incumbent(
+        level,
+        nodes.block[i].copy(),
+        angle.copy(),
+        roots.low[root],
+        roots.high[root],
+        tuple(roots.lips[root].tolist()),
+        float(nodes.handling[i]),
+        float(nodes.penalty[i]),
+    )
 
 
 def _bounded(level: Level, nodes: Nodes, tangents: Tangents, sign: int = 1) -> Nodes:

@@ -28,9 +28,9 @@ from .branching import Branching, Incumbent, Opened
 from .candidates import Combinations, PlaceCandidates, Shape, in_order
 from .effort import LEAST_PROBABILITY, PASSES, Effort
 from .joint_model import JudgedResidual
-from .nodes import Level, Nodes, normal_quantile, normal_share
+from .nodes import Level, Nodes, Roots, together
+from .pass_probability import normal_quantile, normal_share
 from .polish import polish
-from .roots import Roots, together
 from .shape_candidates import ShapeCandidates
 
 SUPPOSED = (PASSES, 0.1, LEAST_PROBABILITY)
@@ -71,6 +71,7 @@ class JointSolver:
         self.judged, self.places, self.effort = judged, tuple(places), effort
         self.penalty, self.asked_g = penalty, asked_g
         self.on_hand = np.empty(0, dtype=np.intp) if on_hand is None else on_hand
+        self.budget = budget
         self.branching = Branching(effort, budget)
         self.most = min(most, self._couple_bound())
         self._looked_at: dict[tuple[Shape, ...], tuple[list[Combinations], bool, Opened | None]] = {}
@@ -107,17 +108,9 @@ class JointSolver:
 
         supposed: see rule 3; longest: what takes longer isn't looked for [min].
         """
-        levels = sorted(
-            (
-                (sum(p.least_handling(s) for p, s in zip(self.places, shapes, strict=True)), shapes)
-                for shapes in self._shapes()
-            ),
-            key=lambda level: level[0],
-        )
+        levels = sorted(self.levels, key=self.least_handling)
         for share in supposed:
-            ceilings = [
-                min(self.effort.expected(handling, share, self.penalty), longest) for handling, _ in levels
-            ]
+            ceilings = [min(self._least_effort(shapes, share), longest) for shapes in levels]
             self._round(levels, ceilings)
             if self.best is not None and self.best.effort <= ceilings[0]:
                 break  # what was cut off at the ceilings takes longer
@@ -126,37 +119,48 @@ class JointSolver:
                 self._round(levels, [min(self.best.effort, longest)] * len(levels))
         polish(self.branching)
 
-    def _round(self, levels: Sequence[tuple[float, tuple[Shape, ...]]], ceilings: Sequence[float]) -> None:
-        """Explore all levels, each for what takes no more than so much effort [min]."""
-        branching, budget = self.branching, self.branching.budget
-        branching.floor = math.inf
-        half = budget.left // 2
-        for (handling, shapes), branching.ceiling in zip(levels, ceilings, strict=True):
-            if budget.left > half and not budget.exhausted:
-                self._look(shapes, handling)
-        opened = []
-        for number, ((handling, shapes), ceiling) in enumerate(zip(levels, ceilings, strict=True)):
-            branching.ceiling = ceiling
-            share = budget.left // (len(levels) - number)
-            found = self._explore(shapes, handling, min(share, max(share // 2, LEVEL_WORK)))
-            opened += [(level, ceiling) for level in found]
-        while opened and not budget.exhausted:
-            least = min(opened, key=lambda each: float(branching.bounds(each[0].nodes).min()))
-            opened.remove(least)
-            level, branching.ceiling = least
-            left = branching.search(level, LEVEL_WORK)
-            opened += [(left, branching.ceiling)] if len(left.nodes) else []
-        for level, _ in opened:
-            branching.lose(level)
-
-    def _shapes(self) -> list[tuple[Shape, ...]]:
+    @property
+    def levels(self) -> list[tuple[Shape, ...]]:
+        """Every shape at one place with every one at the other."""
         return list(product(*(place.shapes for place in self.places)))
 
-    def _look(self, shapes: tuple[Shape, ...], handling: float) -> None:
+    def least_handling(self, shapes: tuple[Shape, ...]) -> float:
+        """Fitting a level's weights takes at least so long [min]."""
+        return sum(p.least_handling(s) for p, s in zip(self.places, shapes, strict=True))
+
+    def _least_effort(self, shapes: tuple[Shape, ...], share: float) -> float:
+        """A level that passes no more often than that share takes at least so long [min]."""
+        return self.effort.expected(self.least_handling(shapes), share, self.penalty)
+
+    def _round(self, levels: Sequence[tuple[Shape, ...]], ceilings: Sequence[float]) -> None:
+        """Explore all levels, each for what takes no more than so much effort [min]."""
+        branching, budget = self.branching, self.budget
+        branching.floor = math.inf
+        half = budget.left // 2
+        for shapes, ceiling in zip(levels, ceilings, strict=True):
+            branching.ceiling = ceiling
+            if budget.left > half and not budget.exhausted:
+                self._look(shapes)
+        opened = []
+        for number, (shapes, ceiling) in enumerate(zip(levels, ceilings, strict=True)):
+            branching.ceiling = ceiling
+            share = budget.left // (len(levels) - number)
+            found = self._explore(shapes, min(share, max(share // 2, LEVEL_WORK)))
+            opened += [(level, ceiling) for level in found]
+        while opened and not budget.exhausted:
+            level, ceiling = min(opened, key=lambda each: float(branching.bounds(each[0].nodes).min()))
+            opened.remove((level, ceiling))
+            branching.ceiling = ceiling
+            left = branching.search(level, LEVEL_WORK)
+            opened += [(left, ceiling)] if len(left.nodes) else []
+        for level, _ in opened:
+            branching.lose(level.nodes)
+
+    def _look(self, shapes: tuple[Shape, ...]) -> None:
         """Try the nearest few fillings of a level, so that none is explored without an incumbent."""
-        if self.effort.expected(handling, self.most, self.penalty) >= self.branching.goal:
+        if self._least_effort(shapes, self.most) >= self.branching.goal:
             return
-        parts, complete = self._parts(shapes, handling)
+        parts, complete = self._parts(shapes)
         opened = None
         if all(len(part) for part in parts):
             level = Level(self.judged, self.places, shapes)
@@ -175,21 +179,21 @@ class JointSolver:
         for wide in range(len(parts)):
             yield [self._promising(p, shapes, part, many if p == wide else FEW) for p, part in enumerate(parts)]
 
-    def _explore(self, shapes: tuple[Shape, ...], handling: float, work: int) -> list[Opened]:
+    def _explore(self, shapes: tuple[Shape, ...], work: int) -> list[Opened]:
         """Search a level with so much work, if it can beat the incumbent; the level, if nodes are still open."""
-        branching, bound = self.branching, self.effort.expected(handling, self.most, self.penalty)
-        if bound >= branching.goal or branching.budget.exhausted:
+        branching, bound = self.branching, self._least_effort(shapes, self.most)
+        if bound >= branching.goal or self.budget.exhausted:
             branching.floor = min(branching.floor, bound)
             return []
         known = self._looked_at.pop(shapes, None)  # the goal has only come nearer since
-        parts, complete, opened = (*self._parts(shapes, handling), None) if known is None else known
+        parts, complete, opened = (*self._parts(shapes), None) if known is None else known
         if not complete:
             branching.floor = min(branching.floor, bound)
         if opened is None:
             if not all(len(part) for part in parts):
                 return []
             parts = self._worth(parts)
-            most = branching.budget.left // (2 * NODE_WORK)
+            most = self.budget.left // (2 * NODE_WORK)
             if math.prod(map(len, parts)) > min(most, MOST_NODES):
                 branching.floor = min(branching.floor, bound)
                 parts = self.fewer(shapes, parts, most)
@@ -200,23 +204,32 @@ class JointSolver:
         left = branching.search(opened, work)
         return [left] if len(left.nodes) else []
 
-    def _parts(self, shapes: tuple[Shape, ...], handling: float) -> tuple[list[Combinations], bool]:
-        """What each place may take, and whether that is all."""
-        needed = self.effort.needed(handling, self.branching.goal, self.penalty)
+    def _parts(self, shapes: tuple[Shape, ...]) -> tuple[list[Combinations], bool]:
+        """What each place may take where the goal is reached, and whether that is all."""
+        needed = self.effort.needed(self.least_handling(shapes), self.branching.goal, self.penalty)
+        return self.parts(shapes, [self._room(p, needed) for p in range(len(shapes))])
+
+    def parts(self, shapes: tuple[Shape, ...], rooms: Sequence[float]) -> tuple[list[Combinations], bool]:
+        """What each place may take within its room [g·mm], and whether that is all."""
         found = [
-            ShapeCandidates(place, shape, self.branching.budget).within(self._room(p, needed))
-            for p, (place, shape) in enumerate(zip(self.places, shapes, strict=True))
+            ShapeCandidates(place, shape, self.budget).within(room)
+            for place, shape, room in zip(self.places, shapes, rooms, strict=True)
         ]
         return [part for part, _ in found], all(complete for _, complete in found)
 
-    def _nodes(self, level: Level, parts: Sequence[Combinations]) -> tuple[Nodes, Roots]:
-        """Every combination of the places' combinations that the shelves have, with penalties and far bounds."""
-        nodes, roots = together(parts, [p.towards for p in self.places])
-        penalty = self.penalty + self.effort.excess_min_per_g * np.maximum(roots.mass - self.asked_g, 0.0)
-        self.branching.budget.charge(NODE_WORK * len(nodes))
-        bound = np.log(np.minimum(level.far_bound(nodes), self.most))
-        nodes = replace(nodes, penalty=penalty, log_bound=bound)
+    def together(self, parts: Sequence[Combinations]) -> tuple[Nodes, Roots]:
+        """Every combination of the places' combinations that the shelves have, as nodes; and all of them."""
+        nodes, roots = together(parts, [place.towards for place in self.places])
         return nodes[np.flatnonzero((roots.usage <= self.on_hand).all(axis=1))], roots
+
+    def _nodes(self, level: Level, parts: Sequence[Combinations]) -> tuple[Nodes, Roots]:
+        """The same with penalties and far bounds."""
+        nodes, roots = self.together(parts)
+        self.budget.charge(NODE_WORK * len(roots.mass))
+        excess_g = np.maximum(roots.mass[nodes.root] - self.asked_g, 0.0)
+        penalty = self.penalty + self.effort.excess_min_per_g * excess_g
+        bound = np.log(np.minimum(level.far_bound(nodes), self.most))
+        return replace(nodes, penalty=penalty, log_bound=bound), roots
 
     def room_within(self, p: int, ratio: float) -> float:
         """How far a place may stay from its exact correction [g·mm] if so much of every limit may be left."""
@@ -248,7 +261,7 @@ class JointSolver:
         """So many of the least effort, by what they leave and their own errors beside an exact other place."""
         if len(part) <= count:
             return part
-        self.branching.budget.charge(part.block.size)
+        self.budget.charge(part.block.size)
         place, judged = self.places[p], self.judged
         seen, limit = self._seen(p, judged.limits)
         gain = abs(float(seen @ place.errors.gain))

@@ -129,8 +129,10 @@ def solve(
 def solve_least_bad(context: PlanContext, arrangement: Arrangement, budget: WorkBudget) -> Layout | None:
     """The layout that leaves the least share of the limits; None if nothing leaves less than no weight at all."""
     problem = LayoutProblem(context, arrangement)
-    filling = _least_bad(problem.solver(budget), budget)
-    return None if filling is None else _layout(problem, filling)
+    found = least_ratio(problem.solver(budget))
+    if found is None:
+        return None
+    return _layout(problem, Filling(found.level, found.block, found.angle, found.ratio * WITHIN, math.inf))
 
 
 def found_filling(solver: JointSolver) -> Filling | None:
@@ -138,20 +140,12 @@ def found_filling(solver: JointSolver) -> Filling | None:
     best = solver.best
     if best is None:
         return None
-    left = best.level.residual(best.level.columns("size", best.block[None]), best.angle[None])
+    left = best.level.left(best.block[None], best.angle[None])
     ratio = float(solver.judged.ratios(left).max())
     if ratio >= float(solver.judged.ratios(solver.judged.before).max()):
         return None
     gap = best.effort - solver.least_possible
     return Filling(best.level, best.block, best.angle, ratio * WITHIN, gap, best.probability)
-
-
-def _least_bad(solver: JointSolver, budget: WorkBudget) -> Filling | None:
-    """What leaves the least share of the limits, where nothing passes even once in a hundred times."""
-    found = least_ratio(solver, budget)
-    if found is None:
-        return None
-    return Filling(found.level, found.block, found.angle, found.ratio * WITHIN, math.inf)
 
 
 def _layout(problem: LayoutProblem, filling: Filling) -> Layout:

@@ -42,6 +42,15 @@ FAR = 37.0
 """Standard deviations beyond which nothing is left that a double can hold."""
 
 
+FARTHEST, PER_SD = 8, 100
+"""How far the table of the normal distribution goes, and its entries for each standard deviation."""
+
+_NORMAL = np.linspace(-FARTHEST, FARTHEST, 2 * FARTHEST * PER_SD + 1)
+_NORMAL_SHARE = np.array([0.5 * math.erfc(-x / math.sqrt(2)) for x in _NORMAL.tolist()])
+NORMAL_ERROR = 1e-5
+"""How far the straight line between two entries may be from the normal distribution."""
+
+
 @dataclass(frozen=True)
 class Quadrature:
     """Lines to integrate along: unit vectors, (2 c, N).
@@ -239,3 +248,16 @@ def _erf(t: Floats, bell: Floats) -> Floats:
     k = 1 / (1 + 0.3275911 / math.sqrt(2) * t)
     series = ((((1.061405429 * k - 1.453152027) * k + 1.421413741) * k - 0.284496736) * k + 0.254829592) * k
     return 1 - series * bell
+
+
+def normal_share(x: Floats) -> Floats:
+    """Φ(x), no less than it is."""
+    at = np.clip((x + FARTHEST) * PER_SD, 0, len(_NORMAL) - 2)
+    entry = at.astype(np.intp)
+    share = _NORMAL_SHARE[entry]
+    return np.asarray(share + (_NORMAL_SHARE[entry + 1] - share) * (at - entry) + NORMAL_ERROR)
+
+
+def normal_quantile(share: float) -> float:
+    """x with Φ(x) = share."""
+    return float(np.interp(share, _NORMAL_SHARE, _NORMAL))

@@ -6,6 +6,7 @@ is the better one.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -14,8 +15,8 @@ from ..physics.arrays import Bools, Floats, Ints
 from .branching import Branching, Incumbent, hope
 from .candidates import ROUNDING_RAD
 from .joint_model import cholesky, covariance
-from .neighbours import apart, needed_between
-from .nodes import Level, Nodes
+from .neighbours import needed_between, stands
+from .nodes import Level
 from .pass_probability import COARSE, moments
 
 STEPS = 10
@@ -47,17 +48,7 @@ def polish(search: Branching) -> None:
         if not _stands(found, angle[None])[0]:
             angle = _walked(search, found)
         if (angle != found.angle).any():
-            one = np.array([0])
-            node = Nodes(
-                found.block[None],
-                angle[None],
-                angle[None],
-                one + found.handling,
-                one + found.penalty,
-                one,
-                one * 0.0,
-            )
-            search.offer(found.level, node, angle, found.low, found.high, found.lips)
+            search.offer(replace(found, angle=angle))
 
 
 def _turned(search: Branching, found: Incumbent) -> Floats:
@@ -74,10 +65,8 @@ def _turned(search: Branching, found: Incumbent) -> Floats:
 
 
 def _stands(found: Incumbent, angle: Floats) -> Bools:
-    """Whether directions, (n, k), keep the ceilings and the neighbours' distances."""
-    level = found.level
-    left = level.residual(level.columns("size", found.block[None]), angle)
-    return level.judged.admits(left) & apart(level, found.block[None], angle, np.array([found.lips]))
+    """Whether a filling may be fitted in directions, (n, k)."""
+    return stands(found.level, found.block[None], angle, np.array([found.lips]))
 
 
 def _walked(search: Branching, found: Incumbent) -> Floats:
