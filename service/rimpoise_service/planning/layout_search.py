@@ -82,14 +82,13 @@ class LayoutSearch:
         The first takes half of the work at the most. keep: work that is left for what is supposed next, while
         nothing passes as often as is supposed.
         """
-
-        def spare() -> int:
-            return self.left - (0 if any(x and x.probability >= supposed[-1] for x in self.layouts) else keep)
-
         for at, work in self._shares([at for at in self.in_order if not self.proven(at)], self.left // 2):
             self.solve_one(at, work, supposed)
         again = set(range(len(self.layouts)))
-        while (promising := self._most_promising(again)) is not None and (work := spare()) > FIRST_WORK:
+        while (promising := self._most_promising(again)) is not None:
+            work = self.left - (keep if self.best_min(supposed[-1]) == math.inf else 0)
+            if work <= FIRST_WORK:
+                break
             self.solve_one(promising, work - work // 4, supposed)
             again.remove(promising)
 
@@ -130,10 +129,7 @@ class LayoutSearch:
 
         def least_min(at: int) -> float:
             asked_g = sum(v.mass_g for v in self.possible[at].required(context.unbalance))
-            names = [
-                [p.name for p in self.possible[at].places if not (p.hidden and seen)] for seen in (True, False)
-            ]
-            wishes = len(unmet_wishes(context.request.preferences, *names))
+            wishes = len(unmet_wishes(context.request.preferences, self.possible[at].used))
             return wishes * context.effort.wish_min + asked_g * context.effort.geometry_min_per_g
 
         return sorted(range(len(self.possible)), key=lambda at: round(least_min(at), SAME_DECIMALS))

@@ -20,8 +20,8 @@ from .branching import proven_gap
 from .candidates import CALLED_SPOT, STRIP_LIMIT, PlaceCandidates
 from .context import PlanContext
 from .effort import LEAST_PROBABILITY, PASSES, EffortParts
+from .error_model import layout_probability
 from .joint_solver import SUPPOSED, JointSolver
-from .layout_probability import layout_probability
 from .layout_problem import LayoutProblem
 from .least_ratio import least_ratio
 from .models import Layout, Piece
@@ -154,9 +154,7 @@ def _layout(problem: LayoutProblem, filling: Filling) -> Layout:
     pairs = zip(arrangement.places, weights, strict=True)
     pieces = tuple(_piece(place, weight) for place, of_place in pairs for weight in of_place)
     left = _checked(context, arrangement, filling, pieces)
-    wishes = unmet_wishes(
-        context.request.preferences, [p.place for p in pieces if not p.hidden], [p.place for p in pieces]
-    )
+    wishes = unmet_wishes(context.request.preferences, [(p.place, p.hidden) for p in pieces])
     p = layout_probability(context, context.evaluator, problem.required, pieces, filling.probability)
     reported = (
         p
@@ -188,7 +186,7 @@ def _layout(problem: LayoutProblem, filling: Filling) -> Layout:
 def _parts(problem: LayoutProblem, filling: Filling, p: float, wishes: int, mass_g: float) -> EffortParts:
     effort, p = problem.context.effort, max(p, LEAST_PROBABILITY)
     fit, marks = filling.fit_min, filling.marks_min
-    beyond = max(mass_g - sum(v.mass_g for v in problem.required), 0.0)
+    beyond = max(mass_g - problem.asked_g, 0.0)
     return EffortParts(
         fit_min=fit,
         marks_min=marks,

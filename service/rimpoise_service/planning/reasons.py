@@ -21,9 +21,8 @@ from .compatibility import wheel_misfits
 from .context import PlanContext, prepare
 from .correction import gain_of
 from .effort import PASSES
-from .error_model import judged_residual, most_possible
+from .error_model import exact_probability, judged_residual, most_possible
 from .joint_solver import SUPPOSED
-from .layout_probability import exact_probability
 from .layout_search import LayoutSearch
 from .models import Decision, Layout, PlanRequest
 from .places import AvailablePlaces, find_places
