@@ -11,7 +11,7 @@ The rules of the trade (common practice, no source), numbered as the code refers
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import NamedTuple
 
@@ -92,7 +92,9 @@ class PlaceCandidates:
     circle: its stock and its free arcs; required: the exact correction [g·mm], turned back by ``frame`` [rad] and
     then, if ``mirrored``, reflected at 0; scarce: shelves that may run out; any_direction: strips need keep no
     direction (rule 3); keeps_direction: rule 4 does not hold, for half of a static correction must not fight the
-    other half.
+    other half. What ``shape_candidates`` found is kept, for blocks of one weight each and for all: stretches, also
+    beside a keep-out; one block of a shape alone, and how far from the exact correction [g·mm]; uses of scarce
+    shelves.
     """
 
     circle: Circle
@@ -105,6 +107,9 @@ class PlaceCandidates:
     scarce: tuple[str, ...] = ()
     any_direction: bool = False
     keeps_direction: bool = False
+    found: dict[tuple[bool, bool], Stretches] = field(default_factory=dict, init=False, compare=False)
+    found_alone: dict[Shape, tuple[Combinations, Floats]] = field(default_factory=dict, init=False, compare=False)
+    uses: dict[bool, Ints] = field(default_factory=dict, init=False, compare=False)
 
     @cached_property
     def smallest_g(self) -> float:
@@ -126,21 +131,6 @@ class PlaceCandidates:
         """What may be there, from the least pieces on."""
         most = self.circle.max_pieces
         return [Shape(1), *([Shape(1, touching=True)] if most > 1 else []), *map(Shape, range(2, most + 1))]
-
-    @cached_property
-    def found(self) -> dict[tuple[int, bool], Stretches]:
-        """Stretches that were found already, by the pieces of a block and whether it is beside a keep-out."""
-        return {}
-
-    @cached_property
-    def found_alone(self) -> dict[Shape, tuple[Combinations, Floats]]:
-        """One block of each shape wherever it may be, and how far from the exact correction [g·mm], once found."""
-        return {}
-
-    @cached_property
-    def uses(self) -> dict[Shape, Ints]:
-        """What each block of a shape takes from each of the scarce shelves, (n, shelves), once counted."""
-        return {}
 
     def block_set(self, shape: Shape) -> BlockSet:
         """The blocks that a shape is made of."""
