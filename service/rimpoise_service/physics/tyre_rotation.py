@@ -23,7 +23,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .arrays import Complexes
+from .arrays import TINY, Complexes
 from .planes import PlaneVector
 from .unbalance import wrap_deg
 
@@ -119,7 +119,7 @@ def _stationary(rim: Complexes, tyre: Complexes) -> list[complex]:
     """
     if len(rim) != 2:
         return []
-    scale = max(float(np.abs([rim, tyre]).max()), np.finfo(float).tiny)
+    scale = max(float(np.abs([rim, tyre]).max()), TINY)
     rim, tyre = rim / scale, tyre / scale
     d = np.conj(rim) * tyre
     length = [np.array([d[k], abs(rim[k]) ** 2 + abs(tyre[k]) ** 2, np.conj(d[k])]) for k in (0, 1)]

@@ -25,7 +25,7 @@ from statistics import NormalDist
 
 import numpy as np
 
-from .arrays import Bools, Floats
+from .arrays import TINY, Bools, Floats
 
 CONFIDENCE = 0.95
 CHI_SQUARE_95 = NormalDist().inv_cdf((1 + CONFIDENCE) / 2) ** 2
@@ -182,7 +182,7 @@ def _minimise(stacks: Sequence[Blocks], start: Floats, fixed: Bools) -> _Optimum
 
 def _solve(information: Floats, score: Floats) -> Floats:
     """The step of equal information; sources that act alike share it."""
-    scale = np.sqrt(np.maximum(np.diag(information), np.finfo(float).tiny))
+    scale = np.sqrt(np.maximum(np.diag(information), TINY))
     step = np.linalg.lstsq(information / np.outer(scale, scale), score / scale, rcond=1e-10)[0]
     return np.asarray(step / scale)
 
@@ -216,7 +216,7 @@ def _interval(stacks: Sequence[Blocks], best: _Optimum, source: int, absent: Boo
         return min(math.sqrt(max(found.deviance - best.deviance, 0.0)) - limit, 1e6)
 
     sd = math.sqrt(best.variances[source])
-    scale = sd or (1 / max(best.information[source, source], np.finfo(float).tiny)) ** 0.25
+    scale = sd or (1 / max(best.information[source, source], TINY)) ** 0.25
     low = 0.0
     if sd and beyond(0.0) > 0:
         inside, outside = sd, sd / BRACKET

@@ -119,8 +119,8 @@ class Branching:
         if len(nodes):
             self._try(level, nodes, opened.roots, level.best_angles(nodes)[0], LOOKED)
 
-    def search(self, opened: Opened, work: int) -> Opened:
-        """Explore nodes until no bound is under the goal, or so much work is spent; what is still open then."""
+    def search(self, opened: Opened, work: int) -> Opened | None:
+        """Explore nodes until no bound is under the goal, or so much work is spent; what is open then."""
         level, roots, looked_at = opened.level, opened.roots, opened.looked_at
         lines, open_nodes, until = COARSE[level.judged.dimension], self._cut(opened.nodes), self.budget.left - work
         while len(open_nodes) and not self.budget.exhausted:
@@ -144,7 +144,7 @@ class Branching:
             open_nodes = self._cut(halves.and_more(open_nodes[rest]))
             if self.budget.left <= until:
                 break
-        return Opened(level, open_nodes, roots)
+        return Opened(level, open_nodes, roots) if len(open_nodes) else None
 
     def _looked_closely(
         self, level: Level, batch: Nodes, angle: Floats, tangents: Tangents

@@ -116,6 +116,13 @@ class PlaceCandidates:
         """The smallest mass that may go there [g]."""
         return min(i.mass_g if isinstance(i, ClipOn) else i.segment_mass_g for i in self.circle.items)
 
+    @cached_property
+    def largest(self) -> float:
+        """No filling does more than this there [g·mm]."""
+        items = self.circle.items
+        most_g = max(i.mass_g if isinstance(i, ClipOn) else i.segment_mass_g * i.max_segments for i in items)
+        return most_g * self.circle.radius_mm * self.circle.max_pieces
+
     @property
     def has_direction(self) -> bool:
         """Whether the exact correction is large enough to have one that pieces keep (rule 4)."""

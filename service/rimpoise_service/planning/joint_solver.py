@@ -18,10 +18,10 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import product
+from typing import NamedTuple
 
 import numpy as np
 
-from ..model.stock import ClipOn, Strip
 from ..physics.arrays import Floats, Ints
 from ..search.branch_and_bound import WorkBudget
 from .branching import Branching, Incumbent, Opened
@@ -49,6 +49,14 @@ MOST_NODES = 60_000
 """Nodes at once; where a level has more, those that promise least effort stay, and nothing is proven."""
 
 
+class Looked(NamedTuple):
+    """What each place of a level may take, whether that is all, and its nodes where all of them were looked at."""
+
+    parts: list[Combinations]
+    complete: bool
+    opened: Opened | None = None
+
+
 class JointSolver:
     """One layout: its judged residual, its places, what its weights cost.
 
@@ -74,7 +82,6 @@ class JointSolver:
         self.budget = budget
         self.branching = Branching(effort, budget)
         self.most = min(most, self._couple_bound())
-        self._looked_at: dict[tuple[Shape, ...], tuple[list[Combinations], bool, Opened | None]] = {}
 
     def _couple_bound(self) -> float:
         """In one of two judged planes no weight changes the couple about it: P is no more than its own."""
@@ -85,13 +92,10 @@ class JointSolver:
         inside = float(np.abs(couple) @ self.judged.limits[:2] - abs(couple @ self.judged.before))
         variance = float(couple @ self.judged.machine_and_floor @ couple) / 2
         if inside < 0:
-            variance += self._largest(0) ** 2 * float(couple @ gain_per_mm) ** 2 * self.places[0].errors.axial_var
+            variance += (
+                self.places[0].largest ** 2 * float(couple @ gain_per_mm) ** 2 * self.places[0].errors.axial_var
+            )
         return float(normal_share(np.array(inside / math.sqrt(variance))))
-
-    def _largest(self, p: int) -> float:
-        """No filling of a place is more than this [g·mm]."""
-        circle = self.places[p].circle
-        return max(_most_g(item) for item in circle.items) * circle.radius_mm * circle.max_pieces
 
     @property
     def best(self) -> Incumbent | None:
@@ -136,30 +140,31 @@ class JointSolver:
         """Explore all levels, each for what takes no more than so much effort [min]."""
         branching, budget = self.branching, self.budget
         branching.floor = math.inf
+        looked: dict[tuple[Shape, ...], Looked] = {}
         half = budget.left // 2
         for shapes, ceiling in zip(levels, ceilings, strict=True):
             branching.ceiling = ceiling
-            if budget.left > half and not budget.exhausted:
-                self._look(shapes)
+            if budget.left > half and not budget.exhausted and (found := self._look(shapes)) is not None:
+                looked[shapes] = found
         opened = []
         for number, (shapes, ceiling) in enumerate(zip(levels, ceilings, strict=True)):
             branching.ceiling = ceiling
             share = budget.left // (len(levels) - number)
-            found = self._explore(shapes, min(share, max(share // 2, LEVEL_WORK)))
-            opened += [(level, ceiling) for level in found]
+            left = self._explore(shapes, min(share, max(share // 2, LEVEL_WORK)), looked.pop(shapes, None))
+            opened += [(left, ceiling)] if left is not None else []
         while opened and not budget.exhausted:
             level, ceiling = min(opened, key=lambda each: float(branching.bounds(each[0].nodes).min()))
             opened.remove((level, ceiling))
             branching.ceiling = ceiling
-            left = branching.search(level, LEVEL_WORK)
-            opened += [(left, ceiling)] if len(left.nodes) else []
+            if (left := branching.search(level, LEVEL_WORK)) is not None:
+                opened.append((left, ceiling))
         for level, _ in opened:
             branching.lose(level.nodes)
 
-    def _look(self, shapes: tuple[Shape, ...]) -> None:
-        """Try the nearest few fillings of a level, so that none is explored without an incumbent."""
+    def _look(self, shapes: tuple[Shape, ...]) -> Looked | None:
+        """Try the nearest few fillings of a level that can beat the goal, so that each is explored beside them."""
         if self._least_effort(shapes, self.most) >= self.branching.goal:
-            return
+            return None
         parts, complete = self._parts(shapes)
         opened = None
         if all(len(part) for part in parts):
@@ -167,8 +172,8 @@ class JointSolver:
             for seeds in self._seeds(shapes, parts):
                 opened = Opened(level, *self._nodes(level, seeds), looked_at=True)
                 self.branching.look(opened)
-        whole = opened is not None and len(opened.roots.mass) == math.prod(map(len, parts))
-        self._looked_at[shapes] = parts, complete, opened if whole else None
+        whole = opened is not None and len(opened.roots) == math.prod(map(len, parts))
+        return Looked(parts, complete, opened if whole else None)
 
     def _seeds(self, shapes: tuple[Shape, ...], parts: Sequence[Combinations]) -> Iterator[Sequence[Combinations]]:
         """What a level's first filling is looked for among: all, or in turn many of one place beside a few."""
@@ -179,30 +184,29 @@ class JointSolver:
         for wide in range(len(parts)):
             yield [self._promising(p, shapes, part, many if p == wide else FEW) for p, part in enumerate(parts)]
 
-    def _explore(self, shapes: tuple[Shape, ...], work: int) -> list[Opened]:
-        """Search a level with so much work, if it can beat the incumbent; the level, if nodes are still open."""
+    def _explore(self, shapes: tuple[Shape, ...], work: int, looked: Looked | None) -> Opened | None:
+        """Search a level with so much work, if it can beat the incumbent; what is left open of it."""
         branching, bound = self.branching, self._least_effort(shapes, self.most)
         if bound >= branching.goal or self.budget.exhausted:
             branching.floor = min(branching.floor, bound)
-            return []
-        known = self._looked_at.pop(shapes, None)  # the goal has only come nearer since
-        parts, complete, opened = (*self._parts(shapes), None) if known is None else known
+            return None
+        # The goal has only come nearer since it was looked at.
+        parts, complete, opened = looked or Looked(*self._parts(shapes))
         if not complete:
             branching.floor = min(branching.floor, bound)
         if opened is None:
             if not all(len(part) for part in parts):
-                return []
+                return None
             parts = self._worth(parts)
             most = self.budget.left // (2 * NODE_WORK)
             if math.prod(map(len, parts)) > min(most, MOST_NODES):
                 branching.floor = min(branching.floor, bound)
                 parts = self.fewer(shapes, parts, most)
             if not all(len(part) for part in parts):
-                return []
+                return None
             level = Level(self.judged, self.places, shapes)
             opened = Opened(level, *self._nodes(level, parts))
-        left = branching.search(opened, work)
-        return [left] if len(left.nodes) else []
+        return branching.search(opened, work)
 
     def _parts(self, shapes: tuple[Shape, ...]) -> tuple[list[Combinations], bool]:
         """What each place may take where the goal is reached, and whether that is all."""
@@ -225,7 +229,7 @@ class JointSolver:
     def _nodes(self, level: Level, parts: Sequence[Combinations]) -> tuple[Nodes, Roots]:
         """The same with penalties and far bounds."""
         nodes, roots = self.together(parts)
-        self.budget.charge(NODE_WORK * len(roots.mass))
+        self.budget.charge(NODE_WORK * len(roots))
         excess_g = np.maximum(roots.mass[nodes.root] - self.asked_g, 0.0)
         penalty = self.penalty + self.effort.excess_min_per_g * excess_g
         bound = np.log(np.minimum(level.far_bound(nodes), self.most))
@@ -252,8 +256,8 @@ class JointSolver:
         (seen, limit), (_, ceiling) = self._seen(p, judged.limits), self._seen(p, judged.ceilings)
         variance = float(seen @ judged.machine_and_floor @ seen) / 2
         if needed < PASSES:
-            for i, q in enumerate(self.places):
-                variance += float(seen @ (q.errors.proper + q.errors.wobble) @ seen) * self._largest(i) ** 2
+            for q in self.places:
+                variance += float(seen @ (q.errors.proper + q.errors.wobble) @ seen) * q.largest**2
         inside = limit - normal_quantile(min(needed, 1.0)) * math.sqrt(variance)
         return max(min(inside, ceiling), 0.0) / abs(float(seen @ gain))
 
@@ -292,8 +296,3 @@ class JointSolver:
             p = max(range(len(kept)), key=lambda i: len(kept[i]))
             kept[p] = self._promising(p, shapes, kept[p], len(kept[p]) // 2)
         return kept
-
-
-def _most_g(item: ClipOn | Strip) -> float:
-    """The mass of the heaviest piece of an item [g]."""
-    return item.mass_g if isinstance(item, ClipOn) else item.segment_mass_g * item.max_segments

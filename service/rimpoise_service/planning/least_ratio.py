@@ -17,7 +17,7 @@ from itertools import count, product
 
 import numpy as np
 
-from ..physics.arrays import Floats, Ints
+from ..physics.arrays import TINY, Floats, Ints
 from .candidates import Combinations, Shape, in_order
 from .joint_solver import JointSolver
 from .neighbours import may_stand, moved, stands
@@ -177,5 +177,5 @@ def _turned(level: Level, nodes: Nodes) -> tuple[Floats, Floats]:
         least, kept = np.where(better, largest, least), np.where(better[:, None], angle, kept)
         shared = weight * ratios
         total = shared.sum(axis=1, keepdims=True)  # 0 where nothing is left: nothing to weigh again
-        weight = np.where(total > 0, shared / np.maximum(total, np.finfo(float).tiny), weight)
+        weight = np.where(total > 0, shared / np.maximum(total, TINY), weight)
     return kept, least

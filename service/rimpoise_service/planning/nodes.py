@@ -18,7 +18,7 @@ from functools import reduce
 
 import numpy as np
 
-from ..physics.arrays import Bools, Complexes, Floats, Ints, Rows
+from ..physics.arrays import TINY, Bools, Complexes, Floats, Ints, Rows
 from .candidates import ROUNDING_RAD, Combinations, PlaceCandidates, Shape
 from .joint_model import JudgedResidual, cholesky, covariance
 from .pass_probability import Quadrature, moments, normal_share, probability
@@ -59,7 +59,7 @@ class Nodes(Rows):
 
 
 @dataclass(frozen=True)
-class Roots:
+class Roots(Rows):
     """What whole combinations take, each a row: of the shelves, mass [g], free lip at each place [rad]; boxes."""
 
     usage: Ints
@@ -283,7 +283,7 @@ def _variances(rows: Floats, proper: Floats) -> Floats:
 def _triangle(wanted: Complexes, first: Floats, second: Floats) -> tuple[Floats, Floats]:
     """Directions [rad] of two vectors of these lengths whose sum is the one wanted, or as long as it can be."""
     length = np.clip(np.abs(wanted), np.abs(first - second), first + second)
-    towards, twice = np.angle(wanted), np.maximum(2 * length, np.finfo(float).tiny)
+    towards, twice = np.angle(wanted), np.maximum(2 * length, TINY)
     aside = (np.square(length) + np.square(first) - np.square(second)) / (twice * first)
     ahead = (np.square(length) + np.square(second) - np.square(first)) / (twice * second)
     return towards - np.arccos(np.clip(aside, -1, 1)), towards + np.arccos(np.clip(ahead, -1, 1))

@@ -30,7 +30,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..physics.arrays import Complexes, Floats
+from ..physics.arrays import TINY, Complexes, Floats
 
 LEAST = 1e-12
 """What a probability is at the least, so that its logarithm has a slope."""
@@ -203,7 +203,7 @@ def _inside(middle: Floats, along: Floats, limits: Floats) -> tuple[Floats, Floa
     x, y, dx, dy = middle[:, :n], middle[:, n:], along[:, :n], along[:, n:]
     square = dx * dx
     square += dy * dy
-    np.maximum(square, np.finfo(float).tiny, out=square)
+    np.maximum(square, TINY, out=square)
     b, outside = x * dx, x * x + y * y - (limits * limits)[:, None]
     b += y * dy
     half = b * b
