@@ -149,8 +149,8 @@ class PlaceCandidates:
 
     def least_handling(self, shape: Shape) -> float:
         """Fitting a shape takes at least so long [min]."""
-        pieces, per = max(shape.blocks, 2 if shape.touching else 1), self.effort
-        return pieces * per.clip_on_min if self.clip_ons else pieces * per.strip_min + shape.blocks * per.clean_min
+        pieces = max(shape.blocks, 2 if shape.touching else 1)
+        return self.effort.fitting(pieces, shape.blocks, clip_on=self.clip_ons)
 
     def distance(self, found: Combinations) -> Floats:
         """How far from the exact correction combinations stay at the least [g·mm]."""

@@ -135,7 +135,10 @@ class LayoutSearch:
         return sorted(range(len(self.possible)), key=lambda at: round(least_min(at), SAME_DECIMALS))
 
     def _shares(self, among: Sequence[int], within: int, most: int = FIRST_WORK) -> Iterator[tuple[int, int]]:
-        """These with what each may spend of so much work, in order; those that get none are cut short."""
+        """These with what each may spend of so much work, in order: what one leaves those after it share.
+
+        Those that get none are cut short.
+        """
         rest = self.left - within
         for number, at in enumerate(among):
             share = max((self.left - rest) // (len(among) - number), LEAST_WORK)

@@ -71,9 +71,9 @@ class Filling:
         """Fitting the weights, marks left out [min]."""
         total = 0.0
         for place, spot in self.spots:
-            p, per = self.level.place_of[spot[0]], place.effort
-            pieces = int(self.level.blocks[p].pieces[self.block[spot]].sum())
-            total += pieces * per.clip_on_min if place.clip_ons else pieces * per.strip_min + per.clean_min
+            blocks = self.level.blocks[self.level.place_of[spot[0]]]
+            pieces = int(blocks.pieces[self.block[spot]].sum())
+            total += place.effort.fitting(pieces, 1, clip_on=place.clip_ons)
         return total
 
     @property

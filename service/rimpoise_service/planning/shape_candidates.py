@@ -90,8 +90,8 @@ class ShapeCandidates:
 
     def _by_cost(self, block: Ints, low: Floats, high: Floats, arc: Ints) -> Stretches:
         """Cut where the spot is no longer the called one (rule 5)."""
-        pieces, per = self.blocks.pieces[block], self.place.effort
-        fit = pieces * per.clip_on_min if self.place.clip_ons else pieces * per.strip_min + per.clean_min
+        per = self.place.effort
+        fit = per.fitting(self.blocks.pieces[block].astype(float), 1, clip_on=self.place.clip_ons)
         found = []
         for begin, end, mark in (
             (-math.inf, -CALLED_SPOT, per.mark_min),
