@@ -54,11 +54,11 @@ def hope(level: Level, effort: float, least: float) -> float:
 
 
 @dataclass(frozen=True)
-class Incumbent:
-    """A filling that is or was the best so far.
+class TriedFilling:
+    """A filling that was tried: the best of them is the incumbent.
 
     block: (k,) of its level; angle: their directions, low and high: where they may be, lips: the most free lip at
-    each place [rad]; handling, penalty, effort [min]. probability and effort are known once it was offered.
+    each place [rad]; handling, penalty, effort [min]. probability and effort are found when it is offered.
     """
 
     level: Level
@@ -91,10 +91,10 @@ class Branching:
 
     def __init__(self, effort: Effort, budget: WorkBudget) -> None:
         self.effort, self.budget = effort, budget
-        self.best: Incumbent | None = None
+        self.best: TriedFilling | None = None
         self.floor = math.inf
         self.ceiling = math.inf
-        self._near: dict[tuple[object, ...], Incumbent] = {}
+        self._near: dict[tuple[object, ...], TriedFilling] = {}
         self._tried: set[tuple[object, ...]] = set()
 
     @property
@@ -104,7 +104,7 @@ class Branching:
             return self.ceiling
         return min(self.ceiling, self.best.effort - min(AIM * proven_gap(self.best.effort), AIM_MIN))
 
-    def near(self, count: int) -> list[Incumbent]:
+    def near(self, count: int) -> list[TriedFilling]:
         """So many of the best fillings of different blocks or stretches, best first."""
         return sorted(self._near.values(), key=lambda found: found.effort)[:count]
 
@@ -215,7 +215,7 @@ class Branching:
             angle = level.best_angles(node, weight)[0]
         return None
 
-    def offer(self, found: Incumbent) -> None:
+    def offer(self, found: TriedFilling) -> None:
         """Make a filling the incumbent if it keeps every ceiling and takes less effort."""
         level, block, angle = found.level, found.block[None], found.angle[None]
         if not level.judged.admits(level.left(block, angle))[0]:
@@ -234,10 +234,10 @@ class Branching:
             self.best = found
 
 
-def _filling(level: Level, nodes: Nodes, i: int, angle: Floats, roots: Roots) -> Incumbent:
+def _filling(level: Level, nodes: Nodes, i: int, angle: Floats, roots: Roots) -> TriedFilling:
     """One node with its blocks in these directions."""
     root = int(nodes.root[i])
-    return Incumbent(
+    return TriedFilling(
         level,
         nodes.block[i].copy(),
         angle.copy(),

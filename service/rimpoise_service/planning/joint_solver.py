@@ -24,7 +24,7 @@ import numpy as np
 
 from ..physics.arrays import Floats, Ints
 from ..search.branch_and_bound import WorkBudget
-from .branching import Branching, Incumbent, Opened
+from .branching import Branching, Opened, TriedFilling
 from .candidates import Combinations, PlaceCandidates, Shape, in_order
 from .effort import LEAST_PROBABILITY, PASSES, Effort
 from .joint_model import JudgedResidual
@@ -61,7 +61,8 @@ class JointSolver:
     """One layout: its judged residual, its places, what its weights cost.
 
     penalty: what it costs whatever is fitted [min]; asked_g: what its places ask for together [g]; on_hand: of the
-    places' scarce shelves, (shelves,); most: nothing passes more often.
+    places' scarce shelves, (shelves,); most: nothing passes more often. least_handling: what each level's
+    weights take to fit at the least [min].
     """
 
     def __init__(
@@ -80,6 +81,10 @@ class JointSolver:
         self.penalty, self.asked_g = penalty, asked_g
         self.on_hand = np.empty(0, dtype=np.intp) if on_hand is None else on_hand
         self.budget = budget
+        self.least_handling = {
+            shapes: sum(p.least_handling(s) for p, s in zip(self.places, shapes, strict=True))
+            for shapes in product(*(place.shapes for place in self.places))
+        }
         self.branching = Branching(effort, budget)
         self.most = min(most, self._couple_bound())
 
@@ -98,7 +103,7 @@ class JointSolver:
         return float(normal_share(np.array(inside / math.sqrt(variance))))
 
     @property
-    def best(self) -> Incumbent | None:
+    def best(self) -> TriedFilling | None:
         """The best filling that passes at least once in a hundred times; None if there is none."""
         return self.branching.best
 
@@ -112,7 +117,7 @@ class JointSolver:
 
         supposed: see rule 3; longest: what takes longer isn't looked for [min].
         """
-        levels = sorted(self.levels, key=self.least_handling)
+        levels = sorted(self.least_handling, key=self.least_handling.__getitem__)
         for share in supposed:
             ceilings = [min(self._least_effort(shapes, share), longest) for shapes in levels]
             self._round(levels, ceilings)
@@ -123,18 +128,9 @@ class JointSolver:
                 self._round(levels, [min(self.best.effort, longest)] * len(levels))
         polish(self.branching)
 
-    @property
-    def levels(self) -> list[tuple[Shape, ...]]:
-        """Every shape at one place with every one at the other."""
-        return list(product(*(place.shapes for place in self.places)))
-
-    def least_handling(self, shapes: tuple[Shape, ...]) -> float:
-        """Fitting a level's weights takes at least so long [min]."""
-        return sum(p.least_handling(s) for p, s in zip(self.places, shapes, strict=True))
-
     def _least_effort(self, shapes: tuple[Shape, ...], share: float) -> float:
         """A level that passes no more often than that share takes at least so long [min]."""
-        return self.effort.expected(self.least_handling(shapes), share, self.penalty)
+        return self.effort.expected(self.least_handling[shapes], share, self.penalty)
 
     def _round(self, levels: Sequence[tuple[Shape, ...]], ceilings: Sequence[float]) -> None:
         """Explore all levels, each for what takes no more than so much effort [min]."""
@@ -210,7 +206,7 @@ class JointSolver:
 
     def _parts(self, shapes: tuple[Shape, ...]) -> tuple[list[Combinations], bool]:
         """What each place may take where the goal is reached, and whether that is all."""
-        needed = self.effort.needed(self.least_handling(shapes), self.branching.goal, self.penalty)
+        needed = self.effort.needed(self.least_handling[shapes], self.branching.goal, self.penalty)
         return self.parts(shapes, [self._room(p, needed) for p in range(len(shapes))])
 
     def parts(self, shapes: tuple[Shape, ...], rooms: Sequence[float]) -> tuple[list[Combinations], bool]:

@@ -69,7 +69,7 @@ def least_ratio(solver: JointSolver) -> LeastRatio | None:
     """
     budget, before = solver.budget, float(solver.judged.ratios(solver.judged.before).max())
     best: LeastRatio | None = None
-    levels, whole = sorted(solver.levels, key=lambda shapes: _easiest(solver, shapes)), True
+    levels, whole = sorted(solver.least_handling, key=lambda shapes: _easiest(solver, shapes)), True
     for rounds, shapes in product(ROUNDS, levels):
         if budget.exhausted or (best is None and rounds > ROUNDS[0]):
             break
@@ -123,7 +123,7 @@ def _rows(parts: Sequence[Combinations], root: int) -> tuple[Combinations, ...]:
 
 def _easiest(solver: JointSolver, shapes: tuple[Shape, ...]) -> tuple[int, float]:
     """The most blocks at a place, for combinations of several are many, then the least handling [min]."""
-    return max(shape.blocks for shape in shapes), solver.least_handling(shapes)
+    return max(shape.blocks for shape in shapes), solver.least_handling[shapes]
 
 
 def _search(

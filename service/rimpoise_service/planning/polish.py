@@ -12,7 +12,7 @@ from itertools import product
 import numpy as np
 
 from ..physics.arrays import Bools, Floats, Ints
-from .branching import Branching, Incumbent, hope
+from .branching import Branching, TriedFilling, hope
 from .candidates import ROUNDING_RAD
 from .joint_model import cholesky, covariance
 from .neighbours import needed_between, stands
@@ -51,7 +51,7 @@ def polish(search: Branching) -> None:
             search.offer(replace(found, angle=angle))
 
 
-def _turned(search: Branching, found: Incumbent) -> Floats:
+def _turned(search: Branching, found: TriedFilling) -> Floats:
     """The directions in which a filling passes most often, as far as steps lead there."""
     angle = found.angle
     for _ in range(STEPS):
@@ -64,12 +64,12 @@ def _turned(search: Branching, found: Incumbent) -> Floats:
     return angle
 
 
-def _stands(found: Incumbent, angle: Floats) -> Bools:
+def _stands(found: TriedFilling, angle: Floats) -> Bools:
     """Whether a filling may be fitted in directions, (n, k)."""
     return stands(found.level, found.block[None], angle, np.array([found.lips]))
 
 
-def _walked(search: Branching, found: Incumbent) -> Floats:
+def _walked(search: Branching, found: TriedFilling) -> Floats:
     """The same without a gradient, for fillings that something holds back: the best way on from where they are."""
     level, angle, by, k = found.level, found.angle, LARGEST_STEP, len(found.angle)
     one, lines = np.eye(k), COARSE[level.judged.dimension]
@@ -88,7 +88,7 @@ def _walked(search: Branching, found: Incumbent) -> Floats:
     return angle
 
 
-def _stepped(found: Incumbent, angle: Floats) -> Floats:
+def _stepped(found: TriedFilling, angle: Floats) -> Floats:
     """One step of Newton's on: blocks at an end stay there, neighbours at theirs turn together."""
     level, block = found.level, found.block[None]
     size = level.columns("size", block)[0]
