@@ -112,7 +112,7 @@ def test_no_filling_of_a_box_passes_more_often_than_its_bounds(shapes: tuple[Sha
 
 def _by_tangents(level: Level, nodes: Nodes, angle: Floats, lines: Quadrature) -> Floats:
     """Bound c., and the lines' own error."""
-    most = np.exp(np.minimum(level.tangent_bound(nodes, level.tangents(nodes, angle, lines)), 0))
+    most = level.most_probable(nodes, level.tangents(nodes, angle, lines))
     return np.asarray(most + lines.error(most))
 
 
@@ -142,7 +142,7 @@ def test_bounds_close_in_on_a_point(shapes: tuple[Shape, Shape]) -> None:
         angle = level.best_angles(nodes)[0]
         points = replace(nodes, low=angle, high=angle)
         p = level.probability(nodes.block, angle, FINE[4])
-        bound = np.exp(level.tangent_bound(points, level.tangents(points, angle, FINE[4])))
+        bound = level.most_probable(points, level.tangents(points, angle, FINE[4]))
         assert bound[p > 1e-6] == pytest.approx(p[p > 1e-6], rel=1e-6)
         compared += int((p > 1e-6).sum())
         left = level.residual(level.columns("size", nodes.block), angle) @ level.judged.judged.T
@@ -169,7 +169,7 @@ def test_where_lines_see_nothing_there_is_no_tangent() -> None:
     part = ShapeCandidates(level.places[0], ONE).within(math.inf)[0]
     nodes, _ = together([part], [level.places[0].towards])
     found = level.tangents(nodes, (nodes.low + nodes.high) / 2, FINE[4])
-    assert (level.tangent_bound(nodes, found) == 0).all()
+    assert (level.most_probable(nodes, found) == 1).all()
 
 
 @EVERY

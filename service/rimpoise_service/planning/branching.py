@@ -152,8 +152,9 @@ class Branching:
         """Tangents, by more lines where the error of fewer may be what keeps a node; and where by the most."""
         closely = np.zeros(len(batch), dtype=bool)
         for lines in CLOSER[level.judged.dimension]:
-            closely = self.bounds(_bounded(level, batch, tangents)) < self.goal
-            closely &= self.bounds(_bounded(level, batch, tangents, sign=-1)) >= self.goal
+            p = level.most_probable(batch, tangents)
+            closely = self.bounds(_bounded(batch, p + tangents.error(p))) < self.goal
+            closely &= self.bounds(_bounded(batch, p - tangents.error(p))) >= self.goal
             if not closely.any():
                 break
             self.budget.spend(int(closely.sum()) * lines.count)
@@ -162,17 +163,18 @@ class Branching:
 
     def _cut_close(self, level: Level, nodes: Nodes, tangents: Tangents, closely: Bools) -> Nodes:
         """Those that are worth more work; where all lines' error alone keeps a node, no work would cut it."""
-        bounded = _bounded(level, nodes, tangents)
-        as_good = closely & (self.bounds(_bounded(level, nodes, tangents, sign=0)) >= self.goal)
-        worth = (self.bounds(bounded) < self.goal) & ~as_good
-        self.lose(bounded[~worth])
-        return bounded[worth]
+        p = level.most_probable(nodes, tangents)
+        bounded = _bounded(nodes, p + tangents.error(p))
+        if not closely.any():
+            return self._cut(bounded)
+        return self._cut(bounded, closely & (self.bounds(_bounded(nodes, p)) >= self.goal))
 
-    def _cut(self, nodes: Nodes) -> Nodes:
-        """Those that are worth more work; the bounds of the others are kept."""
-        worth = self.bounds(nodes) < self.goal
-        self.lose(nodes[~worth])
-        return nodes[worth]
+    def _cut(self, nodes: Nodes, settled: Bools | bool = False) -> Nodes:
+        """Those that are worth more work, and not settled; the bounds of the others are kept."""
+        bounds = self.bounds(nodes)
+        lost = (bounds >= self.goal) | settled
+        self.floor = min(self.floor, float(bounds[lost].min(initial=math.inf)))
+        return nodes[~lost] if lost.any() else nodes
 
     def lose(self, nodes: Nodes) -> None:
         """Leave nodes unexplored: their bounds are kept."""
@@ -249,8 +251,6 @@ def _filling(level: Level, nodes: Nodes, i: int, angle: Floats, roots: Roots) ->
     )
 
 
-def _bounded(level: Level, nodes: Nodes, tangents: Tangents, sign: int = 1) -> Nodes:
-    """Nodes with what tangents say of them, and their error more (sign 1) or less (-1), or without it (0)."""
-    p = np.exp(np.minimum(level.tangent_bound(nodes, tangents), 0.0))
-    p = p + sign * tangents.error(p)
+def _bounded(nodes: Nodes, p: Floats) -> Nodes:
+    """Nodes of which also this is the most that P can be."""
     return replace(nodes, log_bound=np.minimum(nodes.log_bound, np.log(np.maximum(p, LEAST))))

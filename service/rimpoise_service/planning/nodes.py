@@ -267,12 +267,12 @@ class Level:
         error = (np.full(len(nodes), of_lines) for of_lines in (quadrature.share, quadrature.least))
         return Tangents(np.where(seen, constant, 0.0), slope @ self.gain.T, *error)
 
-    def tangent_bound(self, nodes: Nodes, tangents: Tangents) -> Floats:
-        """The most that tangents allow log P to be in nodes' boxes, (n,)."""
+    def most_probable(self, nodes: Nodes, tangents: Tangents) -> Floats:
+        """The most that tangents allow P to be in nodes' boxes, their error left out, (n,)."""
         size, steep = self.columns("size", nodes.block), np.abs(tangents.slope)
         off = np.abs(np.angle(np.exp(0.5j * (nodes.low + nodes.high)) * tangents.slope.conj()))
         support = size * steep * np.cos(np.maximum(off - (nodes.high - nodes.low) / 2, 0.0))
-        return np.asarray(tangents.constant + support.sum(axis=1))
+        return np.asarray(np.exp(np.minimum(tangents.constant + support.sum(axis=1), 0.0)))
 
 
 def _variances(rows: Floats, proper: Floats) -> Floats:
