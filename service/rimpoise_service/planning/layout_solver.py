@@ -149,28 +149,28 @@ def found_filling(solver: JointSolver) -> Filling | None:
 
 
 def _layout(problem: LayoutProblem, filling: Filling) -> Layout:
-    context, arrangement = problem.context, problem.arrangement
+    context, arrangement, evaluator = problem.context, problem.arrangement, problem.context.evaluator
     weights = filling.weights(problem.direction)
     pairs = zip(arrangement.places, weights, strict=True)
     pieces = tuple(_piece(place, weight) for place, of_place in pairs for weight in of_place)
-    left = _checked(context, arrangement, filling, pieces)
+    left, ratio = _checked(context, arrangement, filling, pieces)
     wishes = unmet_wishes(context.request.preferences, [(p.place, p.hidden) for p in pieces])
-    p = layout_probability(context, context.evaluator, problem.required, pieces, filling.probability)
+    p = layout_probability(context, evaluator, problem.required, pieces, filling.probability)
     reported = (
         p
-        if context.reporter == context.evaluator
+        if context.reporter == evaluator
         else layout_probability(context, context.reporter, problem.required, pieces)
     )
     parts = _parts(problem, filling, p, len(wishes), sum(piece.mass_g for piece in pieces))
-    residual, ratio = context.evaluator.residual(left), context.evaluator.limit_ratio(left)
+    residual = evaluator.residual(left)
     return Layout(
         named=arrangement.named,
         required=problem.required,
         pieces=pieces,
         residual=residual,
-        within_acceptance=context.evaluator.accepts(ratio),
+        within_acceptance=evaluator.accepts(ratio),
         limit_ratio=ratio,
-        largest_residual_g=context.evaluator.largest_g(residual),
+        largest_residual_g=evaluator.largest_g(residual),
         probability=p,
         pass_chance_pct=100 * reported,
         effort_parts=parts,
@@ -179,7 +179,7 @@ def _layout(problem: LayoutProblem, filling: Filling) -> Layout:
         price=_price([w for of_place in weights for w in of_place]),
         unmet_wishes=len(wishes),
         notes=(*wishes, *_notes(problem, filling, pieces)),
-        sensitivity=most_sensitive(left, [piece.unbalance for piece in pieces], context.evaluator),
+        sensitivity=most_sensitive(left, [piece.unbalance for piece in pieces], evaluator),
     )
 
 
@@ -212,8 +212,11 @@ def _notes(problem: LayoutProblem, filling: Filling, pieces: Sequence[Piece]) ->
 
 def _checked(
     context: PlanContext, arrangement: Arrangement, filling: Filling, pieces: Sequence[Piece]
-) -> Unbalance:
-    """What the pieces leave. Raises verification.PlanFault if the check faults them or the search."""
+) -> tuple[Unbalance, float]:
+    """What the pieces leave, and its largest share of a limit.
+
+    Raises verification.PlanFault if the check faults them or the search.
+    """
     verify(context.request, pieces)
     left = unbalance_left(context.request, pieces)
     ratio = context.evaluator.limit_ratio(left)
@@ -221,7 +224,7 @@ def _checked(
         raise PlanFault(
             f"{arrangement.named.text}: the search leaves {filling.limit_ratio} of the limits, the check {ratio}"
         )
-    return left
+    return left, ratio
 
 
 def _piece(place: Place, weight: FittedWeight) -> Piece:

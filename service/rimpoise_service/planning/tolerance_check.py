@@ -1,4 +1,4 @@
-"""The tolerance check: the residual at the reading's own planes against the limits there."""
+"""The tolerance check: the residual at the planes that are judged against the limits there."""
 
 from __future__ import annotations
 
