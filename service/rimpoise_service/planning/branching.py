@@ -117,7 +117,7 @@ class Branching:
         """Try the most promising nodes of a level as incumbents."""
         level, nodes = opened.level, self._cut(opened.nodes)
         if len(nodes):
-            self._try(level, nodes, opened.roots, level.best_angles(nodes)[0], LOOKED)
+            self._try(level, nodes, opened.roots, level.best_angles(nodes), LOOKED)
 
     def search(self, opened: Opened, work: int) -> Opened | None:
         """Explore nodes until no bound is under the goal, or so much work is spent; what is open then."""
@@ -128,7 +128,7 @@ class Branching:
             batch = open_nodes[at]
             rest = np.ones(len(open_nodes), dtype=bool)
             rest[at] = False
-            angle, _ = level.best_angles(batch)
+            angle = level.best_angles(batch)
             self.budget.spend(len(batch) * lines.count + len(open_nodes))
             tangents = level.tangents(batch, angle, lines)
             if not looked_at:
@@ -214,7 +214,7 @@ class Branching:
             if not over.any():
                 return angle[0] if apart(level, node.block, angle, lips)[0] else None
             weight = np.where(over, 3.0, 1.0) * weight
-            angle = level.best_angles(node, weight)[0]
+            angle = level.best_angles(node, weight)
         return None
 
     def offer(self, found: TriedFilling) -> None:

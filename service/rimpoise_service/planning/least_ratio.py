@@ -39,6 +39,9 @@ open nodes are kept in order while one does."""
 SQUARES_PER_MIN = 0.5
 """What a minute of handling must take off the planes' squared shares of limits: a clip-on, half of a limit."""
 
+PLANES = np.array([1.0, 1.0, 0.0])
+"""Of what is judged, the two planes; not their sum."""
+
 REWEIGHTED = 12
 """Rounds of Lawson's algorithm, which makes the largest share the least by weighted least squares."""
 
@@ -100,11 +103,10 @@ def _evened(solver: JointSolver, best: LeastRatio, p: int) -> LeastRatio:
         level = Level(solver.judged, solver.places, shapes)
         nodes, roots = solver.together(parts)
         budget.charge(TURN_WORK * len(nodes))
-        planes = np.where(np.arange(len(level.judged.limits)) < len(level.judged.before), 1.0, 0.0)
         box = roots.low[nodes.root], roots.high[nodes.root]
-        angle = moved(level, nodes.block, level.best_angles(nodes, planes[None])[0], box, roots.lips[nodes.root])
+        angle = moved(level, nodes.block, level.best_angles(nodes, PLANES[None]), box, roots.lips[nodes.root])
         shares = level.judged.ratios(level.left(nodes.block, angle))
-        worth = (np.square(shares) @ planes) + SQUARES_PER_MIN * nodes.handling
+        worth = np.square(shares) @ PLANES + SQUARES_PER_MIN * nodes.handling
         worth = np.where(shares.max(axis=1, initial=0.0) <= most, worth, math.inf)
         at = in_order(worth)[:BATCH]
         at = at[(worth[at] < least) & stands(level, nodes.block[at], angle[at], roots.lips[nodes.root[at]])]
@@ -170,7 +172,7 @@ def _turned(level: Level, nodes: Nodes) -> tuple[Floats, Floats]:
     weight = np.ones((len(nodes), len(level.judged.limits)))
     least, kept = np.full(len(nodes), math.inf), (nodes.low + nodes.high) / 2
     for _ in range(REWEIGHTED):
-        angle, _ = level.best_angles(nodes, weight)
+        angle = level.best_angles(nodes, weight)
         ratios = level.judged.ratios(level.residual(size, angle))
         largest = ratios.max(axis=1)
         better = largest < least

@@ -208,8 +208,8 @@ class Level:
         left = self.left(block, angle) @ self.judged.judged.T
         return np.asarray(normal_share((self.judged.limits - np.abs(left)) / sd).prod(axis=1))
 
-    def best_angles(self, nodes: Nodes, weight: Floats | None = None) -> tuple[Floats, Floats]:
-        """Directions in each box that leave little; and what they leave, squared, in limits.
+    def best_angles(self, nodes: Nodes, weight: Floats | None = None) -> Floats:
+        """Directions in each box that leave little, squared, in limits.
 
         A block at a time, after neighbours two at a time: their sum is wanted in one direction and length.
         weight: of each judged quantity, (n, q); all alike if not given.
@@ -240,7 +240,7 @@ class Level:
                 rest = left - vector[k] * gain[k]
                 turn(k, np.angle(-(rest * pull[k]).sum(axis=0)))
                 left = rest + vector[k] * gain[k]
-        return angle.T, (left.conj() * (metric * left).sum(axis=1)).sum(axis=0).real
+        return angle.T
 
     def tangents(self, nodes: Nodes, angle: Floats, quadrature: Quadrature) -> Tangents:
         """Bound c. of nodes, at directions in their boxes."""
