@@ -138,8 +138,7 @@ class Branching:
             halves = batch.halves(level)
             far = level.far_bound(halves)
             far[~may_stand(level, halves, roots.lips[halves.root])] = NEVER
-            far = np.log(far)
-            halves = replace(halves, log_bound=np.minimum(halves.log_bound, far))
+            halves = _bounded(halves, far)
             halves = self._cut_close(level, halves, tangents.and_more(tangents), np.tile(closely, 2))
             open_nodes = self._cut(halves.and_more(open_nodes[rest]))
             if self.budget.left <= until:
