@@ -82,14 +82,15 @@ def _plan(
     """Everything that is said of layouts once they are ranked."""
     counted = [limit.plane for limit in context.evaluator.plane_limits]
     derived = (*context.derived, *assumptions(context.acceptance, counted))
-    seen, first = context.seen, layouts[0] if layouts else None
+    first = layouts[0] if layouts else None
+    # A wheel that is good as it is needs no place.
+    seen = AvailablePlaces((), (), ()) if decision is Decision.ALREADY_WITHIN else context.seen
     full = context.request.preferences.detail == "full"
     if first and full and decision in (Decision.FIT, Decision.BEST_EFFORT):
         layouts = [replace(first, levers=levers(context, first)), *layouts[1:]]
-    within = decision is Decision.ALREADY_WITHIN
     warned = tuple(plan_warnings(context, first))
     ruled_out = (*(n.ruled_out for n in seen.ruled_out), *ruled_out)
-    open_steps = () if within else _open_steps(context, decision, first)
+    open_steps = _open_steps(context, decision, first)
     nothing = nothing_found(context.request.stock, ruled_out, open_steps)
     return Plan(
         decision=decision,
@@ -102,21 +103,23 @@ def _plan(
         evaluator=context.evaluator,
         before=context.before,
         layouts=tuple(layouts),
-        ruled_out=() if within else ruled_out,
+        ruled_out=ruled_out,
         next_steps=open_steps,
         warnings=(
             *reading_warnings(context.request.reading),
             *doubts(context.acceptance, counted),
             *warned,
-            *(() if within else seen.warnings),
+            *seen.warnings,
         ),
-        derived=derived if within else (*derived, *(r for r in seen.derived if r not in derived)),
+        derived=(*derived, *(r for r in seen.derived if r not in derived)),
         work=work,
     )
 
 
 def _open_steps(context: PlanContext, decision: Decision, first: Layout | None) -> tuple[Message, ...]:
     """What there is to do besides fitting, or before it."""
+    if decision is Decision.ALREADY_WITHIN:
+        return ()
     if decision is Decision.FIND_CAUSE_FIRST:
         return cause_steps()
     none_helps = decision is Decision.NONE_POSSIBLE
