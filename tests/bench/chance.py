@@ -9,8 +9,7 @@ import numpy as np
 from rimpoise_service.physics.readings import unbalance_of
 from rimpoise_service.planning.arrangements import arrangements
 from rimpoise_service.planning.context import PlanContext, prepare
-from rimpoise_service.planning.error_model import judged_residual
-from rimpoise_service.planning.layout_probability import layout_probability
+from rimpoise_service.planning.error_model import judged_residual, layout_probability
 from rimpoise_service.planning.layout_search import PLAN_WORK
 from rimpoise_service.planning.layout_solver import solve
 from rimpoise_service.planning.places import find_places

@@ -157,7 +157,7 @@ def test_the_gauge_is_what_the_errors_do() -> None:
         spread=hands,
     )
     resolve = Resolver((A[0], B[0]))
-    whitening = Whitening.of(resolve, Covariances.of(spin, here).innovation)
+    whitening = Whitening.of(resolve, Covariances.of(spin, here, resolve).innovation)
     seen = []
     for _ in range(4000):
         errors = Unbalance()

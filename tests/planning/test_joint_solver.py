@@ -14,7 +14,7 @@ from scipy.optimize import minimize
 
 from rimpoise_service.model.arcs import Arc
 from rimpoise_service.physics.arrays import Floats
-from rimpoise_service.planning.branching import Incumbent, proven_gap
+from rimpoise_service.planning.branching import TriedFilling, proven_gap
 from rimpoise_service.planning.candidates import PlaceCandidates, Shape
 from rimpoise_service.planning.effort import LEAST_PROBABILITY, Effort
 from rimpoise_service.planning.joint_model import JudgedResidual
@@ -112,7 +112,7 @@ class Rival:
         return float(found.fun)
 
 
-def checked(solver: JointSolver) -> Incumbent:
+def checked(solver: JointSolver) -> TriedFilling:
     """The incumbent, which is legal and whose effort is as it says."""
     best = solver.best
     assert best is not None
@@ -124,7 +124,7 @@ def checked(solver: JointSolver) -> Incumbent:
     return best
 
 
-def _towards(best: Incumbent) -> Floats:
+def _towards(best: TriedFilling) -> Floats:
     return np.array([best.level.places[p].towards for p in best.level.place_of])
 
 

@@ -13,10 +13,11 @@ from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.arrangements import arrangements
 from rimpoise_service.planning.context import PlanContext, prepare
 from rimpoise_service.planning.joint_solver import SUPPOSED
-from rimpoise_service.planning.layout_search import LEAST_WORK, LayoutSearch, Passing, solve_all
+from rimpoise_service.planning.layout_search import LEAST_WORK, LayoutSearch, solve_all
 from rimpoise_service.planning.models import Layout
 from rimpoise_service.planning.places import find_places
 from rimpoise_service.planning.planner import make_plan
+from rimpoise_service.planning.reasons import Passing
 from tests.bench import workshop
 from tests.factories import by_hand
 from tests.factories.drawn import plan_request

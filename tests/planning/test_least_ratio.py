@@ -33,7 +33,7 @@ GRID = np.radians(np.arange(0, 360, STEP_DEG))
 def found_by(residual: JudgedResidual, places: list[PlaceCandidates], work: int = 200_000) -> LeastRatio | None:
     """Ours."""
     solver = JointSolver(residual, places, Effort(), WorkBudget(work))
-    return least_ratio(solver, WorkBudget(work))
+    return least_ratio(solver)
 
 
 def vectors_at(place: PlaceCandidates) -> Complexes:

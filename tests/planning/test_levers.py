@@ -8,7 +8,7 @@ import pytest
 
 from rimpoise_service.model.stock import Stock
 from rimpoise_service.planning.context import PlanContext, prepare
-from rimpoise_service.planning.layout_probability import layout_probability
+from rimpoise_service.planning.error_model import layout_probability
 from rimpoise_service.planning.levers import WORTH_POINTS, levers
 from rimpoise_service.planning.models import Layout, Lever, PlanRequest
 from rimpoise_service.planning.places import find_places

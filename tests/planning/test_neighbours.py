@@ -134,7 +134,7 @@ def test_two_blocks_either_side_of_what_is_wanted_are_turned_together() -> None:
     level = Level(judged((-20, -20)), [place, clip_place(20 + 0j, 20, share=1.0)], [TWO, ONE])
     low, high, nothing = np.array([[-1.0, 0.0, -1.0]]), np.array([[0.0, 1.0, 1.0]]), np.zeros(1)
     nodes = Nodes(np.array([[0, 1, 0]]), low, high, nothing, nothing, nothing.astype(np.intp), nothing)
-    (angle,), (left,) = level.best_angles(nodes)
+    (angle,) = level.best_angles(nodes)
     assert level.columns("size", nodes.block)[0, 0] > level.columns("size", nodes.block)[0, 1]
     assert angle[0] < -0.4 < 0.6 < angle[1]
-    assert left < 1e-5
+    assert np.square(level.judged.ratios(level.left(nodes.block, angle))).sum() < 1e-5

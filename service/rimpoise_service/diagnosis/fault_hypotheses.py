@@ -40,8 +40,19 @@ from ..physics.model_comparison import about_zero, any_vector, between, exactly,
 from ..physics.planes import Plane, resolve_in_planes
 from ..physics.readings import TwoPlane
 from ..physics.unbalance import PointMass, Unbalance, angle_deg, polar, wrap_deg
-from .cause_models import NOTHING_G, Fitted, as_point, exact_cause, known_cause, model_of
-from .fault_models import RECLAMPED_TIMES, Cause, CauseModel, Effect, FittedCause
+from .fault_models import (
+    NOTHING_G,
+    RECLAMPED_TIMES,
+    Cause,
+    CauseModel,
+    Effect,
+    Fitted,
+    FittedCause,
+    as_point,
+    exact_cause,
+    known_cause,
+    model_of,
+)
 from .spin_comparison import SpinComparison
 
 SHIFT_SPREAD_DEG, ANY_TURN_DEG = 45.0, 180.0

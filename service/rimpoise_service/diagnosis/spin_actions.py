@@ -208,7 +208,7 @@ def _cost_min(seen: SpinComparison, c: Candidate) -> float:
 
 
 def _handling_min(effort: Effort, style: Style) -> float:
-    return effort.clip_on_min if style == "clip_on" else effort.strip_min + effort.clean_min
+    return effort.fitting(1.0, 1, clip_on=style == "clip_on")
 
 
 def candidates(seen: SpinComparison, believed: Sequence[Belief]) -> list[Candidate]:

@@ -108,14 +108,11 @@ class Covariances:
     pieces: tuple[Floats, ...]
 
     @classmethod
-    def of(cls, spin: CheckSpinRequest, planes: Sequence[Plane]) -> Covariances:
-        """Of readings and pieces of a check spin."""
-        resolve = Resolver(tuple(p.position_mm for p in planes))
-        pieces = tuple(of_piece(p, spin.spread, resolve) for p in spin.fitted)
-        before, after = (
-            _of_reading(r, planes, max(machine_sd_g(spin.spread), LEAST_SD_G)) for r in (spin.before, spin.after)
-        )
-        return cls(before, after, pieces)
+    def of(cls, spin: CheckSpinRequest, planes: Sequence[Plane], resolve: Resolver) -> Covariances:
+        """Of readings and pieces of a check spin; ``resolve``: at the same planes."""
+        sd_g = max(machine_sd_g(spin.spread), LEAST_SD_G)
+        before, after = (_of_reading(r, planes, resolve, sd_g) for r in (spin.before, spin.after))
+        return cls(before, after, tuple(of_piece(p, spin.spread, resolve) for p in spin.fitted))
 
     @property
     def expected(self) -> Floats:
@@ -128,10 +125,9 @@ class Covariances:
         return np.asarray(self.expected + self.after)
 
 
-def _of_reading(reading: Reading, planes: Sequence[Plane], machine_sd_g: float) -> Floats:
+def _of_reading(reading: Reading, planes: Sequence[Plane], resolve: Resolver, machine_sd_g: float) -> Floats:
     """Of the machine, over as many spins as it is the mean of, and of the display's rounding."""
     variance = shown_variance(machine_sd_g, reading.step_g, reading.spins)
-    resolve = Resolver(tuple(p.position_mm for p in planes))
     total = np.zeros((len(planes), len(planes)))
     for plane in reading_planes(reading) or planes:
         share = resolve.shares(plane.position_mm)
@@ -224,8 +220,8 @@ class SpinComparison:
 def compare_spins(spin: CheckSpinRequest) -> SpinComparison:
     """Lay the check spin beside what the reading before and the pieces promised."""
     planes = planes_compared(spin.before, spin.after, () if spin.static else spin.planes)
-    covariances = Covariances.of(spin, planes)
     resolve = Resolver(tuple(p.position_mm for p in planes))
+    covariances = Covariances.of(spin, planes, resolve)
     return SpinComparison(
         spin=spin,
         expected=unbalance_of(spin.before) + Unbalance.of(spin.fitted),

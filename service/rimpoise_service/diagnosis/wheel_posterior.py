@@ -21,7 +21,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..physics.arrays import Complexes, Floats
+from ..physics.arrays import TINY, Complexes, Floats
 from ..physics.unbalance import Unbalance
 from ..planning.pass_probability import COARSE, components, probability
 from ..planning.tolerance_check import WITHIN, ToleranceEvaluator
@@ -92,7 +92,7 @@ class WheelPosterior:
 def _inverse(matrix: Floats) -> Floats:
     """The inverse of a positive matrix, scaled to a diagonal of ones first; what rounding made singular stays
     huge."""
-    scale = np.sqrt(np.maximum(matrix.diagonal(), np.finfo(float).tiny))
+    scale = np.sqrt(np.maximum(matrix.diagonal(), TINY))
     values, vectors = np.linalg.eigh(matrix / np.outer(scale, scale))
     values = np.maximum(values, FLOOR * values[-1])
     return np.asarray((vectors / values) @ vectors.T / np.outer(scale, scale))

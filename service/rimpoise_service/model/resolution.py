@@ -6,13 +6,14 @@ reading come to the same plan. What can't be is a Flaw with its place in the req
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 from ..messages.catalogue import text_of
 from ..messages.message import Message, message
 from ..physics.planes import MIN_PLANE_DISTANCE_MM
-from ..physics.readings import Reading, Static, TwoPlane
+from ..physics.readings import Reading, Reports, Static, TwoPlane
 from ..physics.unbalance import PointMass, polar
 from .device import Device, Dialect
 from .geometry import flange_planes, mounting_face_mm, place_named
@@ -114,17 +115,26 @@ def _resolve_planes(given: GivenPlanes, wheel: Wheel | None) -> Resolved:
         warnings += _untouched(plane.place, touched=plane.touched)
     if flaws:
         raise Flawed(*flaws)
+    if len(masses) == 2:
+        inner, outer = (mass.position_mm for mass in masses)
+        _check_apart(inner, outer, (*_plane_path(given, 1), _plane_key(given.planes[1])))
+    reading = _reading(masses, wheel, given.reports, given, {})
+    return Resolved(reading, derived=tuple(derived), warnings=tuple(warnings))
+
+
+def _reading(
+    masses: Sequence[PointMass],
+    wheel: Wheel | None,
+    reports: Reports,
+    given: GivenPlanes | MachineReading,
+    display: Mapping[str, float],
+) -> Reading:
+    """One or two masses as they were taken; display: its step and what it shows as 0, where that is known [g]."""
+    taken: dict[str, Any] = {"spins": given.spins, "spun": given.spun, **display}
     match masses:
         case [inner, outer]:
-            _check_apart(
-                inner.position_mm, outer.position_mm, (*_plane_path(given, 1), _plane_key(given.planes[1]))
-            )
-            pair = (inner, outer)
-            reading: Reading = TwoPlane(pair, given.reports, given.old_weights, spins=given.spins, spun=given.spun)
-        case _:
-            mass = _supposed(masses[0], wheel)
-            reading = Static(mass, given.reports, given.old_weights, spins=given.spins, spun=given.spun)
-    return Resolved(reading, derived=tuple(derived), warnings=tuple(warnings))
+            return TwoPlane((inner, outer), reports, given.old_weights, **taken)
+    return Static(_supposed(masses[0], wheel), reports, given.old_weights, **taken)
 
 
 def _supposed(mass: PointMass, wheel: Wheel | None) -> PointMass:
@@ -170,19 +180,11 @@ def _resolve_machine(given: MachineReading, wheel: Wheel | None) -> Resolved:
         PointMass(spot.position_mm, spot.radius_mm, device.mass_g(mass), angle)
         for spot, (mass, angle) in zip(spots, vectors, strict=True)
     )
-    taken: dict[str, Any] = {
-        "spins": given.spins,
-        "spun": given.spun,
+    display = {
         "step_g": device.mass_g(device.mass_step or 0.0),
         "zero_below_g": device.mass_g(device.zero_below),
     }
-    reading: Reading
-    match masses:
-        case (inner, outer):
-            reading = TwoPlane((inner, outer), device.calls, given.old_weights, **taken)
-        case _:
-            mass = _supposed(masses[0], wheel)
-            reading = Static(mass, device.calls, given.old_weights, **taken)
+    reading = _reading(masses, wheel, device.calls, given, display)
     by_valve = any(not isinstance(v.direction, float) for v in shown_vectors(given.shown))
     set_to = given.set_to
     named = set_to.places if isinstance(set_to, SetToPlaces) else ()

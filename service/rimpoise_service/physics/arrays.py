@@ -12,6 +12,9 @@ Complexes = NDArray[np.complex128]
 Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
 
+TINY = float(np.finfo(float).tiny)
+"""The least number that can be divided by without losing digits, in place of 0."""
+
 
 class Rows:
     """For a dataclass whose fields are arrays of equal length: its rows chosen by index or by mask, and joined."""

@@ -10,7 +10,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
+
+from .arrays import Floats
 
 
 def half_arc_rad(length_mm: float, radius_mm: float) -> float:
@@ -31,7 +32,7 @@ def arc_factor(half_arc: float) -> float:
     return math.sin(half_arc) / half_arc if half_arc else 1.0
 
 
-def arc_factors(half_arcs: NDArray[np.float64]) -> NDArray[np.float64]:
+def arc_factors(half_arcs: Floats) -> Floats:
     """The same for many half angles [rad] at once.
 
     >>> arc_factors(np.array([0.0, 0.6])).tolist()

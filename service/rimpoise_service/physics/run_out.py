@@ -23,9 +23,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from .arrays import Complexes, Floats
+from .arrays import Bools, Complexes, Floats
 
 LEAST_READINGS = 8
 """Distinct angles that a trace needs."""
@@ -162,7 +162,7 @@ def _condition(design: Floats) -> float:
     return float(np.linalg.cond(design / np.linalg.norm(design, axis=0)))
 
 
-def _without_jumps(design: Floats, readings: Floats) -> NDArray[np.bool_]:
+def _without_jumps(design: Floats, readings: Floats) -> Bools:
     """Which readings stay: all of them where the jumps would be too many, or leave a gap in the circle."""
     deviations = np.abs(readings - design @ _least_absolute(design, readings))
     count, unknowns = design.shape

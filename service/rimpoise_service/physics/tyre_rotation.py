@@ -22,8 +22,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from .arrays import TINY, Complexes
 from .planes import PlaneVector
 from .unbalance import wrap_deg
 
@@ -111,7 +111,7 @@ def _unit(z: complex) -> complex:
     return cmath.exp(1j * cmath.phase(z))
 
 
-def _stationary(rim: NDArray[np.complex128], tyre: NDArray[np.complex128]) -> list[complex]:
+def _stationary(rim: Complexes, tyre: Complexes) -> list[complex]:
     """The zeros, off the circle too, of the squared derivative of the sum of two lengths.
 
     With z = e^{iψ} and D = conj(R) T: |L|² = A + D z + conj(D)/z, and its slope is i (D z − conj(D)/z). The slopes
@@ -119,12 +119,12 @@ def _stationary(rim: NDArray[np.complex128], tyre: NDArray[np.complex128]) -> li
     """
     if len(rim) != 2:
         return []
-    scale = max(float(np.abs([rim, tyre]).max()), np.finfo(float).tiny)
+    scale = max(float(np.abs([rim, tyre]).max()), TINY)
     rim, tyre = rim / scale, tyre / scale
     d = np.conj(rim) * tyre
     length = [np.array([d[k], abs(rim[k]) ** 2 + abs(tyre[k]) ** 2, np.conj(d[k])]) for k in (0, 1)]
     slope = [np.array([d[k], 0, -np.conj(d[k])]) for k in (0, 1)]
-    difference: NDArray[np.complex128] = np.polysub(
+    difference: Complexes = np.polysub(
         np.polymul(np.polymul(slope[0], slope[0]), length[1]),
         np.polymul(np.polymul(slope[1], slope[1]), length[0]),
     )

@@ -24,9 +24,8 @@ from dataclasses import dataclass
 from statistics import NormalDist
 
 import numpy as np
-from numpy.typing import NDArray
 
-from .arrays import Floats
+from .arrays import TINY, Bools, Floats
 
 CONFIDENCE = 0.95
 CHI_SQUARE_95 = NormalDist().inv_cdf((1 + CONFIDENCE) / 2) ** 2
@@ -72,7 +71,7 @@ class Blocks:
         """V of every block, (n, d, d)."""
         return np.asarray(self.known + np.tensordot(variances, self.parts, 1))
 
-    def only(self, kept: NDArray[np.bool_]) -> Blocks:
+    def only(self, kept: Bools) -> Blocks:
         """Some of the blocks."""
         return Blocks(self.scatter[kept], self.freedom[kept], self.parts[:, kept], self.known[kept])
 
@@ -120,11 +119,11 @@ def maximum_likelihood(stacks: Sequence[Blocks]) -> Floats:
     return _minimise(stacks, _start(stacks, taking_part), ~taking_part).variances
 
 
-def _taking_part(stacks: Sequence[Blocks]) -> NDArray[np.bool_]:
+def _taking_part(stacks: Sequence[Blocks]) -> Bools:
     return np.array([any(s.parts[j].any() for s in stacks) for j in range(stacks[0].parts.shape[0])])
 
 
-def _start(stacks: Sequence[Blocks], free: NDArray[np.bool_]) -> Floats:
+def _start(stacks: Sequence[Blocks], free: Bools) -> Floats:
     """Every source makes an equal share of the whole scatter."""
     scatter = sum(float(np.trace(s.scatter, axis1=1, axis2=2).sum()) for s in stacks)
     traces = np.array(
@@ -163,7 +162,7 @@ def _slopes(stacks: Sequence[Blocks], variances: Floats) -> tuple[Floats, Floats
     return score, information
 
 
-def _minimise(stacks: Sequence[Blocks], start: Floats, fixed: NDArray[np.bool_]) -> _Optimum:
+def _minimise(stacks: Sequence[Blocks], start: Floats, fixed: Bools) -> _Optimum:
     """The variances of least deviance, those that are fixed as they are; infinite if it is so at the start."""
     variances, deviance = start, _deviance(stacks, start)
     if math.isinf(deviance):
@@ -183,7 +182,7 @@ def _minimise(stacks: Sequence[Blocks], start: Floats, fixed: NDArray[np.bool_])
 
 def _solve(information: Floats, score: Floats) -> Floats:
     """The step of equal information; sources that act alike share it."""
-    scale = np.sqrt(np.maximum(np.diag(information), np.finfo(float).tiny))
+    scale = np.sqrt(np.maximum(np.diag(information), TINY))
     step = np.linalg.lstsq(information / np.outer(scale, scale), score / scale, rcond=1e-10)[0]
     return np.asarray(step / scale)
 
@@ -201,9 +200,7 @@ def _take(
     return variances, deviance, False
 
 
-def _interval(
-    stacks: Sequence[Blocks], best: _Optimum, source: int, absent: NDArray[np.bool_]
-) -> tuple[float, float | None]:
+def _interval(stacks: Sequence[Blocks], best: _Optimum, source: int, absent: Bools) -> tuple[float, float | None]:
     """Where the profile of a source's standard deviation crosses the limit, as variances."""
     fixed = absent.copy()
     fixed[source] = True
@@ -219,7 +216,7 @@ def _interval(
         return min(math.sqrt(max(found.deviance - best.deviance, 0.0)) - limit, 1e6)
 
     sd = math.sqrt(best.variances[source])
-    scale = sd or (1 / max(best.information[source, source], np.finfo(float).tiny)) ** 0.25
+    scale = sd or (1 / max(best.information[source, source], TINY)) ** 0.25
     low = 0.0
     if sd and beyond(0.0) > 0:
         inside, outside = sd, sd / BRACKET
@@ -267,7 +264,7 @@ def chi_square_limit(freedom: Floats | float, chance: float) -> Floats:
     return np.asarray(nu * (1 - spread + NormalDist().inv_cdf(1 - chance) * np.sqrt(spread)) ** 3)
 
 
-def outlying(stacks: Sequence[Blocks], variances: Floats) -> list[NDArray[np.bool_]]:
+def outlying(stacks: Sequence[Blocks], variances: Floats) -> list[Bools]:
     """Which blocks of each stack don't belong to the others.
 
     Sizes are held to their own median first: several outliers together would otherwise hide each other.

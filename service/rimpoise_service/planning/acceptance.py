@@ -1,6 +1,7 @@
 """When is it good enough? Limits in grams, or by a balance quality grade; at given planes both become g·mm.
 
-The default is one stock step, 5 g or 1/4 oz per plane and static (common practice, no source).
+The default is one stock step of a car, 5 g per plane and static (common practice, no source); what is usual for
+other classes, and in ounces, is in ``vehicle_marks``.
 """
 
 from __future__ import annotations

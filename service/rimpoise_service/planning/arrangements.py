@@ -70,6 +70,11 @@ class Arrangement:
         """What it is called."""
         return LayoutName(self.way, tuple(p.style_at for p in self.places))
 
+    @property
+    def used(self) -> list[tuple[str, bool]]:
+        """Its places by name, and whether every weight there is out of sight."""
+        return [(p.name, p.hidden) for p in self.places]
+
     def required(self, unbalance: Unbalance) -> tuple[PlaneVector, ...]:
         """The exact weights at its planes."""
         planes = [p.plane for p in self.places]
@@ -152,9 +157,8 @@ def choose_styles(wheel: Wheel, stock: Stock, preferences: Preferences) -> Style
 
 
 def _choice(arrangement: Arrangement, preferences: Preferences) -> Choice:
-    places = arrangement.places
-    unmet = unmet_wishes(preferences, [p.name for p in places if not p.hidden], [p.name for p in places])
-    return Choice(arrangement.named, tuple(map(_place_choice, places)), unmet)
+    unmet = unmet_wishes(preferences, arrangement.used)
+    return Choice(arrangement.named, tuple(map(_place_choice, arrangement.places)), unmet)
 
 
 def _place_choice(place: Place) -> PlaceChoice:
@@ -170,13 +174,15 @@ def _place_choice(place: Place) -> PlaceChoice:
     )
 
 
-def unmet_wishes(preferences: Preferences, seen: Sequence[str], used: Sequence[str]) -> tuple[Message, ...]:
-    """What a wish on appearance says against places: those where weights are seen, and all that are used."""
+def unmet_wishes(preferences: Preferences, used: Sequence[tuple[str, bool]]) -> tuple[Message, ...]:
+    """What a wish on appearance says against places in use: their names, and whether weights are hidden there."""
     match preferences.appearance:
-        case "clean_face" if FLANGE_PLACE["outboard"] in used:
+        case "clean_face" if FLANGE_PLACE["outboard"] in [name for name, _ in used]:
             return (message("face_not_clean"),)
         case "out_of_sight":
-            return tuple(message("can_be_seen", place=name) for name in dict.fromkeys(seen))
+            return tuple(
+                message("can_be_seen", place=n) for n in dict.fromkeys(n for n, hidden in used if not hidden)
+            )
     return ()
 
 
@@ -199,9 +205,7 @@ def next_steps(
     if none_helps:
         misfit = [p.name for p in seen.ruled_out if STOCK_MISFITS & {reason.code for reason in p.reasons}]
         steps += [message("get_fitting_weights", place=name) for name in dict.fromkeys(misfit)]
-    as_wished = {
-        p.side for p in seen.places if not unmet_wishes(preferences, [] if p.hidden else [p.name], [p.name])
-    }
+    as_wished = {p.side for p in seen.places if not unmet_wishes(preferences, [(p.name, p.hidden)])}
     strips = "adhesive" in preferences.styles and not wheel.wire_spokes
     look = strips and not wheel.lands and (none_helps or len(as_wished) < len(SIDES))
     return (*steps, *([message("look_for_lands")] if look else []))

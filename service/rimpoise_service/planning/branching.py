@@ -12,9 +12,8 @@ from ..search.branch_and_bound import WorkBudget
 from .candidates import in_order
 from .effort import LEAST_PROBABILITY, Effort
 from .neighbours import apart, may_stand, moved
-from .nodes import NEVER, Level, Nodes, Tangents
+from .nodes import NEVER, Level, Nodes, Roots, Tangents
 from .pass_probability import COARSE, FINE, LEAST, MIDDLE
-from .roots import Roots
 
 CLOSER = {4: (MIDDLE[4], FINE[4]), 2: (FINE[2],)}
 """Lines for bounds that coarse ones leave open, the fewest first."""
@@ -55,11 +54,11 @@ def hope(level: Level, effort: float, least: float) -> float:
 
 
 @dataclass(frozen=True)
-class Incumbent:
-    """The best filling so far.
+class TriedFilling:
+    """A filling that was tried: the best of them is the incumbent.
 
-    block: (k,) of its level; angle: their directions, low and high: where they may be [rad]; handling, penalty,
-    effort [min].
+    block: (k,) of its level; angle: their directions, low and high: where they may be, lips: the most free lip at
+    each place [rad]; handling, penalty, effort [min]. probability and effort are found when it is offered.
     """
 
     level: Level
@@ -68,10 +67,10 @@ class Incumbent:
     low: Floats
     high: Floats
     lips: tuple[float, ...]
-    probability: float
     handling: float
     penalty: float
-    effort: float
+    probability: float = 0.0
+    effort: float = math.inf
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,10 +91,10 @@ class Branching:
 
     def __init__(self, effort: Effort, budget: WorkBudget) -> None:
         self.effort, self.budget = effort, budget
-        self.best: Incumbent | None = None
+        self.best: TriedFilling | None = None
         self.floor = math.inf
         self.ceiling = math.inf
-        self._near: dict[tuple[object, ...], Incumbent] = {}
+        self._near: dict[tuple[object, ...], TriedFilling] = {}
         self._tried: set[tuple[object, ...]] = set()
 
     @property
@@ -105,7 +104,7 @@ class Branching:
             return self.ceiling
         return min(self.ceiling, self.best.effort - min(AIM * proven_gap(self.best.effort), AIM_MIN))
 
-    def near(self, count: int) -> list[Incumbent]:
+    def near(self, count: int) -> list[TriedFilling]:
         """So many of the best fillings of different blocks or stretches, best first."""
         return sorted(self._near.values(), key=lambda found: found.effort)[:count]
 
@@ -118,10 +117,10 @@ class Branching:
         """Try the most promising nodes of a level as incumbents."""
         level, nodes = opened.level, self._cut(opened.nodes)
         if len(nodes):
-            self._try(level, nodes, opened.roots, level.best_angles(nodes)[0], LOOKED)
+            self._try(level, nodes, opened.roots, level.best_angles(nodes), LOOKED)
 
-    def search(self, opened: Opened, work: int) -> Opened:
-        """Explore nodes until no bound is under the goal, or so much work is spent; what is still open then."""
+    def search(self, opened: Opened, work: int) -> Opened | None:
+        """Explore nodes until no bound is under the goal, or so much work is spent; what is open then."""
         level, roots, looked_at = opened.level, opened.roots, opened.looked_at
         lines, open_nodes, until = COARSE[level.judged.dimension], self._cut(opened.nodes), self.budget.left - work
         while len(open_nodes) and not self.budget.exhausted:
@@ -129,7 +128,7 @@ class Branching:
             batch = open_nodes[at]
             rest = np.ones(len(open_nodes), dtype=bool)
             rest[at] = False
-            angle, _ = level.best_angles(batch)
+            angle = level.best_angles(batch)
             self.budget.spend(len(batch) * lines.count + len(open_nodes))
             tangents = level.tangents(batch, angle, lines)
             if not looked_at:
@@ -139,17 +138,12 @@ class Branching:
             halves = batch.halves(level)
             far = level.far_bound(halves)
             far[~may_stand(level, halves, roots.lips[halves.root])] = NEVER
-            far = np.log(far)
-            halves = replace(halves, log_bound=np.minimum(halves.log_bound, far))
+            halves = _bounded(halves, far)
             halves = self._cut_close(level, halves, tangents.and_more(tangents), np.tile(closely, 2))
             open_nodes = self._cut(halves.and_more(open_nodes[rest]))
             if self.budget.left <= until:
                 break
-        return Opened(level, open_nodes, roots)
-
-    def lose(self, opened: Opened) -> None:
-        """Leave open nodes unexplored: the bounds are kept."""
-        self._lose(opened.nodes)
+        return Opened(level, open_nodes, roots) if len(open_nodes) else None
 
     def _looked_closely(
         self, level: Level, batch: Nodes, angle: Floats, tangents: Tangents
@@ -157,8 +151,9 @@ class Branching:
         """Tangents, by more lines where the error of fewer may be what keeps a node; and where by the most."""
         closely = np.zeros(len(batch), dtype=bool)
         for lines in CLOSER[level.judged.dimension]:
-            closely = self.bounds(_bounded(level, batch, tangents)) < self.goal
-            closely &= self.bounds(_bounded(level, batch, tangents, sign=-1)) >= self.goal
+            p = level.most_probable(batch, tangents)
+            closely = self.bounds(_bounded(batch, p + tangents.error(p))) < self.goal
+            closely &= self.bounds(_bounded(batch, p - tangents.error(p))) >= self.goal
             if not closely.any():
                 break
             self.budget.spend(int(closely.sum()) * lines.count)
@@ -167,19 +162,21 @@ class Branching:
 
     def _cut_close(self, level: Level, nodes: Nodes, tangents: Tangents, closely: Bools) -> Nodes:
         """Those that are worth more work; where all lines' error alone keeps a node, no work would cut it."""
-        bounded = _bounded(level, nodes, tangents)
-        as_good = closely & (self.bounds(_bounded(level, nodes, tangents, sign=0)) >= self.goal)
-        worth = (self.bounds(bounded) < self.goal) & ~as_good
-        self._lose(bounded[~worth])
-        return bounded[worth]
+        p = level.most_probable(nodes, tangents)
+        bounded = _bounded(nodes, p + tangents.error(p))
+        if not closely.any():
+            return self._cut(bounded)
+        return self._cut(bounded, closely & (self.bounds(_bounded(nodes, p)) >= self.goal))
 
-    def _cut(self, nodes: Nodes) -> Nodes:
-        """Those that are worth more work; the bounds of the others are kept."""
-        worth = self.bounds(nodes) < self.goal
-        self._lose(nodes[~worth])
-        return nodes[worth]
+    def _cut(self, nodes: Nodes, settled: Bools | bool = False) -> Nodes:
+        """Those that are worth more work, and not settled; the bounds of the others are kept."""
+        bounds = self.bounds(nodes)
+        lost = (bounds >= self.goal) | settled
+        self.floor = min(self.floor, float(bounds[lost].min(initial=math.inf)))
+        return nodes[~lost] if lost.any() else nodes
 
-    def _lose(self, nodes: Nodes) -> None:
+    def lose(self, nodes: Nodes) -> None:
+        """Leave nodes unexplored: their bounds are kept."""
         self.floor = min(self.floor, float(self.bounds(nodes).min(initial=math.inf)))
 
     def _try(self, level: Level, nodes: Nodes, roots: Roots, angle: Floats, count: int) -> None:
@@ -197,56 +194,62 @@ class Branching:
             if alike in self._tried:
                 continue
             self._tried.add(alike)
-            root = int(nodes.root[i])
-            low, high, lips = roots.low[root], roots.high[root], tuple(roots.lips[root].tolist())
-            turned = self._admitted(level, nodes[[i]], angle[i], (low, high), lips)
-            if turned is not None and apart(level, nodes.block[[i]], turned[None], roots.lips[[root]])[0]:
-                self.offer(level, nodes[[i]], turned, low, high, lips)
+            turned = self._admitted(level, nodes[[i]], angle[[i]], roots)
+            if turned is not None:
+                self.offer(_filling(level, nodes, i, turned, roots))
 
     def _expected(self, nodes: Nodes, p: Floats) -> Floats:
         """The effort [min] of nodes that pass so often."""
         return self.effort.expected(nodes.handling, np.maximum(p, LEAST_PROBABILITY * 1e-6), nodes.penalty)
 
-    def _admitted(
-        self, level: Level, node: Nodes, angle: Floats, box: tuple[Floats, Floats], lips: tuple[float, ...]
-    ) -> Floats | None:
-        """Directions near to those given that keep every ceiling and stand apart; None if none are found."""
+    def _admitted(self, level: Level, node: Nodes, angle: Floats, roots: Roots) -> Floats | None:
+        """Directions of one node, near to those given, in which it may be fitted; None if none are found."""
         size, weight = level.columns("size", node.block), np.ones((1, len(level.judged.limits)))
-        node = replace(node, low=box[0][None], high=box[1][None])
+        box, lips = (roots.low[node.root], roots.high[node.root]), roots.lips[node.root]
+        node = replace(node, low=box[0], high=box[1])
         for _ in range(REWEIGHTED):
-            angle = moved(level, node.block, angle[None], (box[0][None], box[1][None]), np.array([lips]))[0]
-            left = np.abs(level.residual(size, angle[None]) @ level.judged.judged.T)
-            over = left > level.judged.ceilings
+            angle = moved(level, node.block, angle, box, lips)
+            over = np.abs(level.residual(size, angle) @ level.judged.judged.T) > level.judged.ceilings
             if not over.any():
-                return angle
+                return angle[0] if apart(level, node.block, angle, lips)[0] else None
             weight = np.where(over, 3.0, 1.0) * weight
-            angle = level.best_angles(node, weight)[0][0]
+            angle = level.best_angles(node, weight)
         return None
 
-    def offer(
-        self, level: Level, node: Nodes, angle: Floats, low: Floats, high: Floats, lips: tuple[float, ...]
-    ) -> None:
+    def offer(self, found: TriedFilling) -> None:
         """Make a filling the incumbent if it keeps every ceiling and takes less effort."""
-        size = level.columns("size", node.block)
-        if not level.judged.admits(level.residual(size, angle[None]))[0]:
+        level, block, angle = found.level, found.block[None], found.angle[None]
+        if not level.judged.admits(level.left(block, angle))[0]:
             return
         lines = FINE[level.judged.dimension]
         self.budget.spend(lines.count)
-        p = float(level.probability(node.block, angle[None], lines)[0])
+        p = float(level.probability(block, angle, lines)[0])
         if p < LEAST_PROBABILITY:
             return
-        handling, penalty = float(node.handling[0]), float(node.penalty[0])
-        effort = self.effort.expected(handling, p, penalty)
-        found = Incumbent(level, node.block[0], angle.copy(), low, high, lips, p, handling, penalty, effort)
-        kind = (level.shapes, *found.block.tolist(), *low.tolist())
+        effort = self.effort.expected(found.handling, p, found.penalty)
+        found = replace(found, probability=p, effort=effort)
+        kind = (level.shapes, *found.block.tolist(), *found.low.tolist())
         if kind not in self._near or effort < self._near[kind].effort:
             self._near[kind] = found
         if self.best is None or effort < self.best.effort:
             self.best = found
 
 
-def _bounded(level: Level, nodes: Nodes, tangents: Tangents, sign: int = 1) -> Nodes:
-    """Nodes with what tangents say of them, and their error more (sign 1) or less (-1), or without it (0)."""
-    p = np.exp(np.minimum(level.tangent_bound(nodes, tangents), 0.0))
-    p = p + sign * tangents.error(p)
+def _filling(level: Level, nodes: Nodes, i: int, angle: Floats, roots: Roots) -> TriedFilling:
+    """One node with its blocks in these directions."""
+    root = int(nodes.root[i])
+    return TriedFilling(
+        level,
+        nodes.block[i].copy(),
+        angle.copy(),
+        roots.low[root],
+        roots.high[root],
+        tuple(roots.lips[root].tolist()),
+        float(nodes.handling[i]),
+        float(nodes.penalty[i]),
+    )
+
+
+def _bounded(nodes: Nodes, p: Floats) -> Nodes:
+    """Nodes of which also this is the most that P can be."""
     return replace(nodes, log_bound=np.minimum(nodes.log_bound, np.log(np.maximum(p, LEAST))))

@@ -11,7 +11,7 @@ The rules of the trade (common practice, no source), numbered as the code refers
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import NamedTuple
 
@@ -92,7 +92,9 @@ class PlaceCandidates:
     circle: its stock and its free arcs; required: the exact correction [g·mm], turned back by ``frame`` [rad] and
     then, if ``mirrored``, reflected at 0; scarce: shelves that may run out; any_direction: strips need keep no
     direction (rule 3); keeps_direction: rule 4 does not hold, for half of a static correction must not fight the
-    other half.
+    other half. What ``shape_candidates`` found is kept, for blocks of one weight each and for all: stretches, also
+    beside a keep-out; one block of a shape alone, and how far from the exact correction [g·mm]; uses of scarce
+    shelves.
     """
 
     circle: Circle
@@ -105,11 +107,21 @@ class PlaceCandidates:
     scarce: tuple[str, ...] = ()
     any_direction: bool = False
     keeps_direction: bool = False
+    found: dict[tuple[bool, bool], Stretches] = field(default_factory=dict, init=False, compare=False)
+    found_alone: dict[Shape, tuple[Combinations, Floats]] = field(default_factory=dict, init=False, compare=False)
+    uses: dict[bool, Ints] = field(default_factory=dict, init=False, compare=False)
 
     @cached_property
     def smallest_g(self) -> float:
         """The smallest mass that may go there [g]."""
         return min(i.mass_g if isinstance(i, ClipOn) else i.segment_mass_g for i in self.circle.items)
+
+    @cached_property
+    def largest(self) -> float:
+        """No filling does more than this there [g·mm]."""
+        items = self.circle.items
+        most_g = max(i.mass_g if isinstance(i, ClipOn) else i.segment_mass_g * i.max_segments for i in items)
+        return most_g * self.circle.radius_mm * self.circle.max_pieces
 
     @property
     def has_direction(self) -> bool:
@@ -127,21 +139,6 @@ class PlaceCandidates:
         most = self.circle.max_pieces
         return [Shape(1), *([Shape(1, touching=True)] if most > 1 else []), *map(Shape, range(2, most + 1))]
 
-    @cached_property
-    def found(self) -> dict[tuple[int, bool], Stretches]:
-        """Stretches that were found already, by the pieces of a block and whether it is beside a keep-out."""
-        return {}
-
-    @cached_property
-    def found_alone(self) -> dict[Shape, tuple[Combinations, Floats]]:
-        """One block of each shape wherever it may be, and how far from the exact correction [g·mm], once found."""
-        return {}
-
-    @cached_property
-    def uses(self) -> dict[Shape, Ints]:
-        """What each block of a shape takes from each of the scarce shelves, (n, shelves), once counted."""
-        return {}
-
     def block_set(self, shape: Shape) -> BlockSet:
         """The blocks that a shape is made of."""
         return self.circle.single_blocks if shape == Shape(1) else self.circle.all_blocks
@@ -152,8 +149,8 @@ class PlaceCandidates:
 
     def least_handling(self, shape: Shape) -> float:
         """Fitting a shape takes at least so long [min]."""
-        pieces, per = max(shape.blocks, 2 if shape.touching else 1), self.effort
-        return pieces * per.clip_on_min if self.clip_ons else pieces * per.strip_min + shape.blocks * per.clean_min
+        pieces = max(shape.blocks, 2 if shape.touching else 1)
+        return self.effort.fitting(pieces, shape.blocks, clip_on=self.clip_ons)
 
     def distance(self, found: Combinations) -> Floats:
         """How far from the exact correction combinations stay at the least [g·mm]."""

@@ -1,26 +1,17 @@
-"""What is to be done: fit, look for a cause first, or nothing; and why nothing better is to be had."""
+"""What is to be done: fit, look for a cause first, or nothing; and the plan in one sentence."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from dataclasses import replace
-from itertools import combinations
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Literal
 
 from ..messages.message import Message, message
 from ..model.stock import Stock
-from ..physics.planes import HIGH_GAIN
 from ..physics.readings import reading_planes
-from .arrangements import Arrangement, arrangements
 from .context import PlanContext
-from .correction import couple_warning, gain_of
-from .effort import PASSES
-from .error_model import judged_residual, most_possible
-from .layout_probability import exact_probability
-from .models import CauseFirst, Decision, Layout, PlanRequest
-from .relaxation import heaviest_g, relaxations, with_masses
-
-EXACT_OF = 3
-"""Layouts, best first, and arrangements whose exact masses are tried where finer stock is; each is a search."""
+from .correction import couple_warning
+from .fitting_steps import HARDLY_EVER_PCT, passes
+from .models import CauseFirst, Decision, Layout, RuledOut
 
 CAUSE_STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "look_at_dialled": ("/v1/plans", ("reading",)),
@@ -33,6 +24,27 @@ CAUSE_STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
 }
 """Where to look before so much weight is fitted: what takes least time and is likeliest first (common practice, no
 source). With each the operation that judges what it shows, and what to send to it: a look, a new reading."""
+
+WITHOUT_WEIGHTS = {
+    Decision.REPAIR_FIRST: "headline_repair_first",
+    Decision.ALREADY_WITHIN: "headline_already_within",
+    Decision.FIND_CAUSE_FIRST: "headline_find_cause_first",
+}
+
+NothingFound = Literal[
+    "headline_none_possible",
+    "headline_none_at_known_places",
+    "headline_none_found",
+    "headline_no_place",
+    "headline_places_unknown",
+]
+"""Where none is possible: that is proven; proven of the places known so far; not proven, for the search was cut
+short; no known place takes a weight; no place is known yet."""
+
+FLANGE_STEPS = frozenset(
+    ["look_at_flange", "ask_guide_then_gauge", "gauge_flange", "locate_flange", "measure_clip_height"]
+)
+"""What to find out so that a clip-on perhaps can go on a flange."""
 
 
 def already_within(context: PlanContext) -> bool:
@@ -104,66 +116,47 @@ def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message
         yield message("outside_acceptance", left_g=left_g, limit_g=limit_g)
 
 
-def reasons_for(
-    context: PlanContext,
+def headline(
     decision: Decision,
-    layouts: Sequence[Layout],
-    passes: Callable[[PlanRequest], bool],
-) -> tuple[Message, ...]:
-    """Why a best effort is no better, or nothing helps: all that alone would make it pass; else the smallest set.
+    best: Layout | None,
+    *,
+    couple_stays: bool = False,
+    nothing: NothingFound = "headline_none_found",
+) -> Message:
+    """What to do, and with what chance.
 
-    passes: whether another request passes half of the time. Where not even all together were found to make it
-    pass, it is the places that are to blame. None where no place takes a weight: those are ruled out one by one.
+    best: the first layout, if there is any; couple_stays: its one plane leaves a couple, so that it passes
+    a static check spin alone; nothing: what is known where none is possible.
     """
-    possible, _ = arrangements(context.seen.places, static=context.evaluator.static_only)
-    if decision not in (Decision.BEST_EFFORT, Decision.NONE_POSSIBLE) or not possible:
-        return ()
-    required = [x.required for x in layouts[:EXACT_OF]]
-    required += [a.required(context.unbalance) for a in possible[:EXACT_OF]]  # for what nothing was found
-    gained = gain_of(context.request.reading, required[0])
-    found = [message("places_too_close")] if gained is not None and gained > HIGH_GAIN else []
-    if _too_tight(context, possible):
-        return (*found, message("limits_too_tight"))
-    exact_g = {v.mass_g / n for vectors in required for v in vectors for n in (1, 2) if v.mass_g}
-    return (*found, *(_needed(context.request, exact_g, passes) or [message("other_places_needed")]))
+    if decision is Decision.NONE_POSSIBLE:
+        return message(nothing)
+    if best is None or decision in WITHOUT_WEIGHTS:
+        return message(WITHOUT_WEIGHTS[decision])
+    count, chance = len(best.pieces), passes(best.pass_chance_pct)
+    if decision is Decision.FIT:
+        return message(
+            "headline_fit_static" if couple_stays else "headline_fit",
+            count=count,
+            mass_g=best.total_mass_g,
+            **chance,
+        )
+    if best.within_acceptance:
+        return message("headline_seldom_passes", count=count, **chance)
+    if best.pass_chance_pct < HARDLY_EVER_PCT:
+        return message("headline_hardly_passes", count=count, largest_residual_g=best.largest_residual_g)
+    return message("headline_best_effort", count=count, largest_residual_g=best.largest_residual_g, **chance)
 
 
-def _needed(
-    request: PlanRequest, exact_g: Collection[float], passes: Callable[[PlanRequest], bool]
-) -> list[Message]:
-    """What has to be relaxed, with masses no heavier than those in stock if that does; none if nothing does."""
-    ways = tuple(relaxations(request))
-    shelves = [with_masses(request.stock, exact_g, most_g) for most_g in (0.0, heaviest_g(request.wheel))]
-    for exact in dict.fromkeys(shelves):
+def nothing_found(stock: Stock, ruled_out: Sequence[RuledOut], next_steps: Sequence[Message]) -> NothingFound:
+    """How much is known where no layout was found.
 
-        def would_pass(codes: Collection[str], exact: Stock = exact) -> bool:
-            relaxed = list(_relaxed(request, codes, exact))
-            if exact is not shelves[0]:  # what else is relaxed was tried before
-                relaxed = relaxed[:1] if "stock_too_coarse" in codes else []
-            return any(map(passes, relaxed))
-
-        tried = ways if exact is shelves[0] else ("stock_too_coarse",)
-        if alone := [way for way in tried if would_pass([way])]:
-            return [message(way) for way in alone]
-        if len(ways) > 1 and would_pass(ways):
-            smaller = (set_ for count in range(2, len(ways)) for set_ in combinations(ways, count))
-            codes = next((codes for codes in smaller if would_pass(codes)), ways)
-            return [message(code, together="if_the_rest_too") for code in codes]
-    return []
-
-
-def _too_tight(context: PlanContext, possible: Sequence[Arrangement]) -> bool:
-    """Whether exact masses at exact angles, at whichever places, pass less than half of the time."""
-    if most_possible(judged_residual(context, context.evaluator, 1)) < PASSES:
-        return True
-    flanges = {place.name for place in context.seen.places if place.style == "clip_on"}
-    return all(exact_probability(context, a.required(context.unbalance), flanges) < PASSES for a in possible)
-
-
-def _relaxed(request: PlanRequest, codes: Collection[str], exact: Stock) -> Iterator[PlanRequest]:
-    """With all of it relaxed; finer stock once more as the very masses called for, whole or halves."""
-    for code in codes:
-        request = relaxations(request)[code]
-    if "stock_too_coarse" in codes:
-        yield replace(request, stock=exact)
-    yield request
+    What was searched is ruled out under a layout's name, what takes no weight of the stock under a place's. A next
+    step counts that finds out of a place for weights that are in stock.
+    """
+    steps = {step.code for step in next_steps}
+    unknown = (stock.clip_ons and steps & FLANGE_STEPS) or (stock.strips and "look_for_lands" in steps)
+    if all(out.named.way == "place" for out in ruled_out):
+        return "headline_places_unknown" if unknown else "headline_no_place"
+    if any(reason.code == "search_cut_short" for out in ruled_out for reason in out.reasons):
+        return "headline_none_found"
+    return "headline_none_at_known_places" if unknown else "headline_none_possible"

@@ -63,6 +63,10 @@ class Effort:
     geometry_min_per_g: float = 0.02
     tyre_turn_min: float | None = None
 
+    def fitting(self, pieces: Number, spots: int, *, clip_on: bool) -> Number:
+        """What it takes to fit so many pieces at so many spots, which are called or marked already [min]."""
+        return pieces * self.clip_on_min if clip_on else pieces * self.strip_min + spots * self.clean_min
+
     def expected(self, handling: Number, probability: Number, penalty: Number) -> Number:
         """The effort [min] of a layout that takes so long to fit [min] and passes with that probability."""
         return (handling + self.respin_min) / probability - self.respin_min + penalty

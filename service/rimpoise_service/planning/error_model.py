@@ -1,9 +1,9 @@
-"""How a request's residuals and errors show in the planes that are judged, the inner plane first."""
+"""How residuals and errors show in the planes that are judged, the inner first, and how often layouts pass so."""
 
 from __future__ import annotations
 
 import cmath
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 
@@ -13,7 +13,9 @@ from ..physics.readings import Reading, Static, TwoPlane, shown_variance
 from ..physics.unbalance import PointMass, Unbalance
 from .context import PlanContext
 from .joint_model import JudgedResidual, PlaceErrors, cholesky, covariance
+from .models import Piece
 from .pass_probability import COARSE, probability
+from .reported_chance import PieceVector, reported_probability
 from .tolerance_check import WITHIN, ToleranceEvaluator
 
 WORSE_G = 0.05
@@ -32,25 +34,21 @@ def judged_residual(context: PlanContext, evaluator: ToleranceEvaluator, turn: c
     spread, spins = context.spread, context.spins
     machine_g, step_g = spread.machine_sd_g or 0.0, context.step_g
     component = shown_variance(machine_g, step_g, spins) + shown_variance(machine_g, step_g)
-    before, unseen = context.unbalance, _unseen(context.request.reading)
+    before, unseen = shown(evaluator, context.unbalance), _unseen(context.request.reading)
     if evaluator.static_only:
         radii = [p.radius_mm for p in evaluator.planes] or [radius]
-        vectors, allowed, radii_of = [before.static], [limits.static_gmm], [radius]
+        vectors, allowed, radii_of = [*before], [limits.static_gmm], [radius]
         machine = np.array([[2 * (component + max(unseen)) * sum(r * r for r in radii)]])
     else:
         order = sorted(range(2), key=lambda i: evaluator.planes[i].position_mm)
-        shown = evaluator.residual(before).planes
-        vectors = [shown[i].vector for i in order] + [before.static]
+        vectors = [*before, context.unbalance.static]
         allowed = [limits.planes_gmm[i] for i in order] + [limits.static_gmm]
         radii_of = [evaluator.planes[i].radius_mm for i in order] + [radius]
         machine = np.diag([2 * (component + u) * r * r for u, r in zip(unseen, radii_of[:2], strict=True)])
     ceilings = [
         max(limit * WITHIN, abs(v) + WORSE_G * r) for v, limit, r in zip(vectors, allowed, radii_of, strict=True)
     ]
-    count = 1 if evaluator.static_only else 2
-    return JudgedResidual(
-        np.array(vectors[:count], dtype=complex) * turn, np.array(allowed) * WITHIN, np.array(ceilings), machine
-    )
+    return JudgedResidual(before * turn, np.array(allowed) * WITHIN, np.array(ceilings), machine)
 
 
 def _unseen(reading: Reading) -> tuple[float, float]:
@@ -91,3 +89,47 @@ def shown(evaluator: ToleranceEvaluator, left: Unbalance) -> Complexes:
     if evaluator.static_only:
         return np.array([left.static])
     return np.array([v.vector for v in sorted(evaluator.residual(left).planes, key=lambda v: v.plane.position_mm)])
+
+
+def layout_probability(
+    context: PlanContext,
+    evaluator: ToleranceEvaluator,
+    required: Sequence[PlaneVector],
+    pieces: Sequence[Piece],
+    linear: float | None = None,
+) -> float:
+    """The probability with which pieces pass, turned ones on their circles.
+
+    required: the exact correction in the layout's planes; linear: the probability to first order, if it is known.
+    """
+    fitted = [(p.unbalance, p.style == "clip_on") for p in pieces]
+    return _probability(context, evaluator, required, fitted, linear)
+
+
+def exact_probability(context: PlanContext, required: Sequence[PlaneVector], flanges: Collection[str]) -> float:
+    """How often exact masses at exact angles would pass; flanges: the places, by name, where clip-ons go."""
+    fitted = [(Unbalance.at(v.plane.position_mm, v.vector), v.plane.name in flanges) for v in required]
+    return _probability(context, context.evaluator, required, fitted, None)
+
+
+def _probability(
+    context: PlanContext,
+    evaluator: ToleranceEvaluator,
+    required: Sequence[PlaneVector],
+    fitted: Sequence[tuple[Unbalance, bool]],
+    linear: float | None,
+) -> float:
+    turn = cmath.exp(-1j * frame_of(required))
+    left = sum((unbalance for unbalance, _ in fitted), context.unbalance)
+    pieces = [
+        PieceVector(u.static * turn, place_errors(context, evaluator, _position_mm(u), clip_on=clip_on))
+        for u, clip_on in fitted
+    ]
+    return reported_probability(
+        judged_residual(context, evaluator, turn), shown(evaluator, left) * turn, pieces, linear
+    )
+
+
+def _position_mm(unbalance: Unbalance) -> float:
+    """Where a single vector acts along the axis [mm]."""
+    return (unbalance.moment / unbalance.static).real if unbalance.static else 0.0

@@ -18,19 +18,19 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import product
+from typing import NamedTuple
 
 import numpy as np
 
-from ..model.stock import ClipOn, Strip
 from ..physics.arrays import Floats, Ints
 from ..search.branch_and_bound import WorkBudget
-from .branching import Branching, Incumbent, Opened
+from .branching import Branching, Opened, TriedFilling
 from .candidates import Combinations, PlaceCandidates, Shape, in_order
 from .effort import LEAST_PROBABILITY, PASSES, Effort
 from .joint_model import JudgedResidual
-from .nodes import Level, Nodes, normal_quantile, normal_share
+from .nodes import Level, Nodes, Roots, together
+from .pass_probability import normal_quantile, normal_share
 from .polish import polish
-from .roots import Roots, together
 from .shape_candidates import ShapeCandidates
 
 SUPPOSED = (PASSES, 0.1, LEAST_PROBABILITY)
@@ -49,11 +49,20 @@ MOST_NODES = 60_000
 """Nodes at once; where a level has more, those that promise least effort stay, and nothing is proven."""
 
 
+class Looked(NamedTuple):
+    """What each place of a level may take, whether that is all, and its nodes where all of them were looked at."""
+
+    parts: list[Combinations]
+    complete: bool
+    opened: Opened | None = None
+
+
 class JointSolver:
     """One layout: its judged residual, its places, what its weights cost.
 
     penalty: what it costs whatever is fitted [min]; asked_g: what its places ask for together [g]; on_hand: of the
-    places' scarce shelves, (shelves,); most: nothing passes more often.
+    places' scarce shelves, (shelves,); most: nothing passes more often. least_handling: what each level's
+    weights take to fit at the least [min].
     """
 
     def __init__(
@@ -71,9 +80,13 @@ class JointSolver:
         self.judged, self.places, self.effort = judged, tuple(places), effort
         self.penalty, self.asked_g = penalty, asked_g
         self.on_hand = np.empty(0, dtype=np.intp) if on_hand is None else on_hand
+        self.budget = budget
+        self.least_handling = {
+            shapes: sum(p.least_handling(s) for p, s in zip(self.places, shapes, strict=True))
+            for shapes in product(*(place.shapes for place in self.places))
+        }
         self.branching = Branching(effort, budget)
         self.most = min(most, self._couple_bound())
-        self._looked_at: dict[tuple[Shape, ...], tuple[list[Combinations], bool, Opened | None]] = {}
 
     def _couple_bound(self) -> float:
         """In one of two judged planes no weight changes the couple about it: P is no more than its own."""
@@ -84,16 +97,13 @@ class JointSolver:
         inside = float(np.abs(couple) @ self.judged.limits[:2] - abs(couple @ self.judged.before))
         variance = float(couple @ self.judged.machine_and_floor @ couple) / 2
         if inside < 0:
-            variance += self._largest(0) ** 2 * float(couple @ gain_per_mm) ** 2 * self.places[0].errors.axial_var
+            variance += (
+                self.places[0].largest ** 2 * float(couple @ gain_per_mm) ** 2 * self.places[0].errors.axial_var
+            )
         return float(normal_share(np.array(inside / math.sqrt(variance))))
 
-    def _largest(self, p: int) -> float:
-        """No filling of a place is more than this [g·mm]."""
-        circle = self.places[p].circle
-        return max(_most_g(item) for item in circle.items) * circle.radius_mm * circle.max_pieces
-
     @property
-    def best(self) -> Incumbent | None:
+    def best(self) -> TriedFilling | None:
         """The best filling that passes at least once in a hundred times; None if there is none."""
         return self.branching.best
 
@@ -107,17 +117,9 @@ class JointSolver:
 
         supposed: see rule 3; longest: what takes longer isn't looked for [min].
         """
-        levels = sorted(
-            (
-                (sum(p.least_handling(s) for p, s in zip(self.places, shapes, strict=True)), shapes)
-                for shapes in self._shapes()
-            ),
-            key=lambda level: level[0],
-        )
+        levels = sorted(self.least_handling, key=self.least_handling.__getitem__)
         for share in supposed:
-            ceilings = [
-                min(self.effort.expected(handling, share, self.penalty), longest) for handling, _ in levels
-            ]
+            ceilings = [min(self._least_effort(shapes, share), longest) for shapes in levels]
             self._round(levels, ceilings)
             if self.best is not None and self.best.effort <= ceilings[0]:
                 break  # what was cut off at the ceilings takes longer
@@ -126,45 +128,48 @@ class JointSolver:
                 self._round(levels, [min(self.best.effort, longest)] * len(levels))
         polish(self.branching)
 
-    def _round(self, levels: Sequence[tuple[float, tuple[Shape, ...]]], ceilings: Sequence[float]) -> None:
+    def _least_effort(self, shapes: tuple[Shape, ...], share: float) -> float:
+        """A level that passes no more often than that share takes at least so long [min]."""
+        return self.effort.expected(self.least_handling[shapes], share, self.penalty)
+
+    def _round(self, levels: Sequence[tuple[Shape, ...]], ceilings: Sequence[float]) -> None:
         """Explore all levels, each for what takes no more than so much effort [min]."""
-        branching, budget = self.branching, self.branching.budget
+        branching, budget = self.branching, self.budget
         branching.floor = math.inf
+        looked: dict[tuple[Shape, ...], Looked] = {}
         half = budget.left // 2
-        for (handling, shapes), branching.ceiling in zip(levels, ceilings, strict=True):
-            if budget.left > half and not budget.exhausted:
-                self._look(shapes, handling)
+        for shapes, ceiling in zip(levels, ceilings, strict=True):
+            branching.ceiling = ceiling
+            if budget.left > half and not budget.exhausted and (found := self._look(shapes)) is not None:
+                looked[shapes] = found
         opened = []
-        for number, ((handling, shapes), ceiling) in enumerate(zip(levels, ceilings, strict=True)):
+        for number, (shapes, ceiling) in enumerate(zip(levels, ceilings, strict=True)):
             branching.ceiling = ceiling
             share = budget.left // (len(levels) - number)
-            found = self._explore(shapes, handling, min(share, max(share // 2, LEVEL_WORK)))
-            opened += [(level, ceiling) for level in found]
+            left = self._explore(shapes, min(share, max(share // 2, LEVEL_WORK)), looked.pop(shapes, None))
+            opened += [(left, ceiling)] if left is not None else []
         while opened and not budget.exhausted:
-            least = min(opened, key=lambda each: float(branching.bounds(each[0].nodes).min()))
-            opened.remove(least)
-            level, branching.ceiling = least
-            left = branching.search(level, LEVEL_WORK)
-            opened += [(left, branching.ceiling)] if len(left.nodes) else []
+            level, ceiling = min(opened, key=lambda each: float(branching.bounds(each[0].nodes).min()))
+            opened.remove((level, ceiling))
+            branching.ceiling = ceiling
+            if (left := branching.search(level, LEVEL_WORK)) is not None:
+                opened.append((left, ceiling))
         for level, _ in opened:
-            branching.lose(level)
+            branching.lose(level.nodes)
 
-    def _shapes(self) -> list[tuple[Shape, ...]]:
-        return list(product(*(place.shapes for place in self.places)))
-
-    def _look(self, shapes: tuple[Shape, ...], handling: float) -> None:
-        """Try the nearest few fillings of a level, so that none is explored without an incumbent."""
-        if self.effort.expected(handling, self.most, self.penalty) >= self.branching.goal:
-            return
-        parts, complete = self._parts(shapes, handling)
+    def _look(self, shapes: tuple[Shape, ...]) -> Looked | None:
+        """Try the nearest few fillings of a level that can beat the goal, so that each is explored beside them."""
+        if self._least_effort(shapes, self.most) >= self.branching.goal:
+            return None
+        parts, complete = self._parts(shapes)
         opened = None
         if all(len(part) for part in parts):
             level = Level(self.judged, self.places, shapes)
             for seeds in self._seeds(shapes, parts):
                 opened = Opened(level, *self._nodes(level, seeds), looked_at=True)
                 self.branching.look(opened)
-        whole = opened is not None and len(opened.roots.mass) == math.prod(map(len, parts))
-        self._looked_at[shapes] = parts, complete, opened if whole else None
+        whole = opened is not None and len(opened.roots) == math.prod(map(len, parts))
+        return Looked(parts, complete, opened if whole else None)
 
     def _seeds(self, shapes: tuple[Shape, ...], parts: Sequence[Combinations]) -> Iterator[Sequence[Combinations]]:
         """What a level's first filling is looked for among: all, or in turn many of one place beside a few."""
@@ -175,48 +180,56 @@ class JointSolver:
         for wide in range(len(parts)):
             yield [self._promising(p, shapes, part, many if p == wide else FEW) for p, part in enumerate(parts)]
 
-    def _explore(self, shapes: tuple[Shape, ...], handling: float, work: int) -> list[Opened]:
-        """Search a level with so much work, if it can beat the incumbent; the level, if nodes are still open."""
-        branching, bound = self.branching, self.effort.expected(handling, self.most, self.penalty)
-        if bound >= branching.goal or branching.budget.exhausted:
+    def _explore(self, shapes: tuple[Shape, ...], work: int, looked: Looked | None) -> Opened | None:
+        """Search a level with so much work, if it can beat the incumbent; what is left open of it."""
+        branching, bound = self.branching, self._least_effort(shapes, self.most)
+        if bound >= branching.goal or self.budget.exhausted:
             branching.floor = min(branching.floor, bound)
-            return []
-        known = self._looked_at.pop(shapes, None)  # the goal has only come nearer since
-        parts, complete, opened = (*self._parts(shapes, handling), None) if known is None else known
+            return None
+        # The goal has only come nearer since it was looked at.
+        parts, complete, opened = looked or Looked(*self._parts(shapes))
         if not complete:
             branching.floor = min(branching.floor, bound)
         if opened is None:
             if not all(len(part) for part in parts):
-                return []
+                return None
             parts = self._worth(parts)
-            most = branching.budget.left // (2 * NODE_WORK)
+            most = self.budget.left // (2 * NODE_WORK)
             if math.prod(map(len, parts)) > min(most, MOST_NODES):
                 branching.floor = min(branching.floor, bound)
                 parts = self.fewer(shapes, parts, most)
             if not all(len(part) for part in parts):
-                return []
+                return None
             level = Level(self.judged, self.places, shapes)
             opened = Opened(level, *self._nodes(level, parts))
-        left = branching.search(opened, work)
-        return [left] if len(left.nodes) else []
+        return branching.search(opened, work)
 
-    def _parts(self, shapes: tuple[Shape, ...], handling: float) -> tuple[list[Combinations], bool]:
-        """What each place may take, and whether that is all."""
-        needed = self.effort.needed(handling, self.branching.goal, self.penalty)
+    def _parts(self, shapes: tuple[Shape, ...]) -> tuple[list[Combinations], bool]:
+        """What each place may take where the goal is reached, and whether that is all."""
+        needed = self.effort.needed(self.least_handling[shapes], self.branching.goal, self.penalty)
+        return self.parts(shapes, [self._room(p, needed) for p in range(len(shapes))])
+
+    def parts(self, shapes: tuple[Shape, ...], rooms: Sequence[float]) -> tuple[list[Combinations], bool]:
+        """What each place may take within its room [g·mm], and whether that is all."""
         found = [
-            ShapeCandidates(place, shape, self.branching.budget).within(self._room(p, needed))
-            for p, (place, shape) in enumerate(zip(self.places, shapes, strict=True))
+            ShapeCandidates(place, shape, self.budget).within(room)
+            for place, shape, room in zip(self.places, shapes, rooms, strict=True)
         ]
         return [part for part, _ in found], all(complete for _, complete in found)
 
-    def _nodes(self, level: Level, parts: Sequence[Combinations]) -> tuple[Nodes, Roots]:
-        """Every combination of the places' combinations that the shelves have, with penalties and far bounds."""
-        nodes, roots = together(parts, [p.towards for p in self.places])
-        penalty = self.penalty + self.effort.excess_min_per_g * np.maximum(roots.mass - self.asked_g, 0.0)
-        self.branching.budget.charge(NODE_WORK * len(nodes))
-        bound = np.log(np.minimum(level.far_bound(nodes), self.most))
-        nodes = replace(nodes, penalty=penalty, log_bound=bound)
+    def together(self, parts: Sequence[Combinations]) -> tuple[Nodes, Roots]:
+        """Every combination of the places' combinations that the shelves have, as nodes; and all of them."""
+        nodes, roots = together(parts, [place.towards for place in self.places])
         return nodes[np.flatnonzero((roots.usage <= self.on_hand).all(axis=1))], roots
+
+    def _nodes(self, level: Level, parts: Sequence[Combinations]) -> tuple[Nodes, Roots]:
+        """The same with penalties and far bounds."""
+        nodes, roots = self.together(parts)
+        self.budget.charge(NODE_WORK * len(roots))
+        excess_g = np.maximum(roots.mass[nodes.root] - self.asked_g, 0.0)
+        penalty = self.penalty + self.effort.excess_min_per_g * excess_g
+        bound = np.log(np.minimum(level.far_bound(nodes), self.most))
+        return replace(nodes, penalty=penalty, log_bound=bound), roots
 
     def room_within(self, p: int, ratio: float) -> float:
         """How far a place may stay from its exact correction [g·mm] if so much of every limit may be left."""
@@ -239,8 +252,8 @@ class JointSolver:
         (seen, limit), (_, ceiling) = self._seen(p, judged.limits), self._seen(p, judged.ceilings)
         variance = float(seen @ judged.machine_and_floor @ seen) / 2
         if needed < PASSES:
-            for i, q in enumerate(self.places):
-                variance += float(seen @ (q.errors.proper + q.errors.wobble) @ seen) * self._largest(i) ** 2
+            for q in self.places:
+                variance += float(seen @ (q.errors.proper + q.errors.wobble) @ seen) * q.largest**2
         inside = limit - normal_quantile(min(needed, 1.0)) * math.sqrt(variance)
         return max(min(inside, ceiling), 0.0) / abs(float(seen @ gain))
 
@@ -248,7 +261,7 @@ class JointSolver:
         """So many of the least effort, by what they leave and their own errors beside an exact other place."""
         if len(part) <= count:
             return part
-        self.branching.budget.charge(part.block.size)
+        self.budget.charge(part.block.size)
         place, judged = self.places[p], self.judged
         seen, limit = self._seen(p, judged.limits)
         gain = abs(float(seen @ place.errors.gain))
@@ -279,8 +292,3 @@ class JointSolver:
             p = max(range(len(kept)), key=lambda i: len(kept[i]))
             kept[p] = self._promising(p, shapes, kept[p], len(kept[p]) // 2)
         return kept
-
-
-def _most_g(item: ClipOn | Strip) -> float:
-    """The mass of the heaviest piece of an item [g]."""
-    return item.mass_g if isinstance(item, ClipOn) else item.segment_mass_g * item.max_segments

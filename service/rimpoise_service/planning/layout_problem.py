@@ -46,20 +46,26 @@ class LayoutProblem:
         return any(_has_windows(place) for place in self.arrangement.places)
 
     @property
+    def asked_g(self) -> float:
+        """What this arrangement's places ask for [g]."""
+        return sum(v.mass_g for v in self.required)
+
+    @property
     def geometry_g(self) -> float:
-        """Grams that this arrangement asks for beyond what the flanges would [g]."""
-        return max(sum(v.mass_g for v in self.required) - sum(v.mass_g for v in self.context.called), 0.0)
+        """How much more that is than the flanges would ask for [g]."""
+        return max(self.asked_g - sum(v.mass_g for v in self.context.called), 0.0)
 
     def solver(self, budget: WorkBudget, *, any_direction: bool = False) -> JointSolver:
         """The joint choice; ``any_direction``: strips in windows need keep none."""
-        effort, turn = self.context.effort, cmath.exp(-1j * self.frame)
+        context, turn = self.context, cmath.exp(-1j * self.frame)
+        effort = context.effort
         places = [
             PlaceCandidates(
                 circle=place.circle,
                 required=(v.vector * turn).conjugate() if self.mirrored else v.vector * turn,
                 clip_ons=place.style == "clip_on",
                 errors=place_errors(
-                    self.context, self.context.evaluator, place.position_mm, clip_on=place.style == "clip_on"
+                    context, context.evaluator, place.position_mm, clip_on=place.style == "clip_on"
                 ),
                 effort=effort,
                 frame=self.frame,
@@ -70,18 +76,14 @@ class LayoutProblem:
             )
             for place, v in zip(self.arrangement.places, self.required, strict=True)
         ]
-        wishes = unmet_wishes(
-            self.context.request.preferences,
-            [p.name for p in self.arrangement.places if not p.hidden],
-            [p.name for p in self.arrangement.places],
-        )
+        wishes = unmet_wishes(context.request.preferences, self.arrangement.used)
         return JointSolver(
             self.judged,
             places,
             effort,
             budget,
             penalty=len(wishes) * effort.wish_min + self.geometry_g * effort.geometry_min_per_g,
-            asked_g=sum(v.mass_g for v in self.required),
+            asked_g=self.asked_g,
             on_hand=np.array([item.on_hand for item in self.scarce], dtype=np.intp),
             most=self.most,
         )

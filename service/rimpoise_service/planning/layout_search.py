@@ -12,13 +12,12 @@ from ..search.branch_and_bound import WorkBudget
 from .arrangements import Arrangement, arrangements, unmet_wishes
 from .branching import proven_gap
 from .candidates import SAME_DECIMALS
-from .context import PlanContext, prepare
+from .context import PlanContext
 from .effort import EQUAL_MIN, LEAST_PROBABILITY
 from .error_model import judged_residual, most_possible
 from .joint_solver import SUPPOSED
 from .layout_solver import solve, solve_least_bad
-from .models import Layout, PlanRequest, RuledOut
-from .places import AvailablePlaces, find_places
+from .models import Layout, RuledOut
 
 PLAN_WORK = 3_000_000
 """What one plan's searches may spend together: lines and what takes as long; about a second of CPU time."""
@@ -31,9 +30,6 @@ SET_UP_WORK = 5_000
 
 SAME_MIN = 1e-6
 """Efforts that differ by no more are the same [min]."""
-
-RELAXED_WORK, REASONS_WORK = 300_000, 900_000
-"""What may be spent on whether a relaxed request passes, and on all that one plan's reasons try."""
 
 
 def solve_all(context: PlanContext, *, first_only: bool = False) -> tuple[list[Layout], list[RuledOut], int]:
@@ -58,27 +54,6 @@ def solve_all(context: PlanContext, *, first_only: bool = False) -> tuple[list[L
         if found.layouts[at] is None and (at in found.cut_short or at not in found.left_aside)
     ]
     return found.different(), ruled_out, PLAN_WORK - found.left
-
-
-class Passing:
-    """Whether a layout of a request is found that passes half of the time; with so much work for all requests."""
-
-    def __init__(self, work: int = REASONS_WORK) -> None:
-        self.left = work
-
-    def __call__(self, request: PlanRequest) -> bool:
-        """Whether one is found with what is left of the work."""
-        context = prepare(request, find_places)
-        if isinstance(context, AvailablePlaces):
-            return False
-        possible, _ = arrangements(context.seen.places, static=context.evaluator.static_only)
-        work = min(RELAXED_WORK, self.left)
-        found = LayoutSearch(context, possible, work)
-        for at in range(len(possible)):
-            if found.left > 0 and not found.passes:
-                found.solve_one(at, found.left // (len(possible) - at), SUPPOSED[:2])
-        self.left -= work - found.left
-        return found.passes
 
 
 class LayoutSearch:
@@ -107,14 +82,13 @@ class LayoutSearch:
         The first takes half of the work at the most. keep: work that is left for what is supposed next, while
         nothing passes as often as is supposed.
         """
-
-        def spare() -> int:
-            return self.left - (0 if any(x and x.probability >= supposed[-1] for x in self.layouts) else keep)
-
         for at, work in self._shares([at for at in self.in_order if not self.proven(at)], self.left // 2):
             self.solve_one(at, work, supposed)
         again = set(range(len(self.layouts)))
-        while (promising := self._most_promising(again)) is not None and (work := spare()) > FIRST_WORK:
+        while (promising := self._most_promising(again)) is not None:
+            work = self.left - (keep if self.best_min(supposed[-1]) == math.inf else 0)
+            if work <= FIRST_WORK:
+                break
             self.solve_one(promising, work - work // 4, supposed)
             again.remove(promising)
 
@@ -155,16 +129,16 @@ class LayoutSearch:
 
         def least_min(at: int) -> float:
             asked_g = sum(v.mass_g for v in self.possible[at].required(context.unbalance))
-            names = [
-                [p.name for p in self.possible[at].places if not (p.hidden and seen)] for seen in (True, False)
-            ]
-            wishes = len(unmet_wishes(context.request.preferences, *names))
+            wishes = len(unmet_wishes(context.request.preferences, self.possible[at].used))
             return wishes * context.effort.wish_min + asked_g * context.effort.geometry_min_per_g
 
         return sorted(range(len(self.possible)), key=lambda at: round(least_min(at), SAME_DECIMALS))
 
     def _shares(self, among: Sequence[int], within: int, most: int = FIRST_WORK) -> Iterator[tuple[int, int]]:
-        """These with what each may spend of so much work, in order; those that get none are cut short."""
+        """These with what each may spend of so much work, in order: what one leaves those after it share.
+
+        Those that get none are cut short.
+        """
         rest = self.left - within
         for number, at in enumerate(among):
             share = max((self.left - rest) // (len(among) - number), LEAST_WORK)

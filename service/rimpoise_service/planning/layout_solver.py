@@ -20,8 +20,8 @@ from .branching import proven_gap
 from .candidates import CALLED_SPOT, STRIP_LIMIT, PlaceCandidates
 from .context import PlanContext
 from .effort import LEAST_PROBABILITY, PASSES, EffortParts
+from .error_model import layout_probability
 from .joint_solver import SUPPOSED, JointSolver
-from .layout_probability import layout_probability
 from .layout_problem import LayoutProblem
 from .least_ratio import least_ratio
 from .models import Layout, Piece
@@ -71,9 +71,9 @@ class Filling:
         """Fitting the weights, marks left out [min]."""
         total = 0.0
         for place, spot in self.spots:
-            p, per = self.level.place_of[spot[0]], place.effort
-            pieces = int(self.level.blocks[p].pieces[self.block[spot]].sum())
-            total += pieces * per.clip_on_min if place.clip_ons else pieces * per.strip_min + per.clean_min
+            blocks = self.level.blocks[self.level.place_of[spot[0]]]
+            pieces = int(blocks.pieces[self.block[spot]].sum())
+            total += place.effort.fitting(pieces, 1, clip_on=place.clip_ons)
         return total
 
     @property
@@ -129,8 +129,10 @@ def solve(
 def solve_least_bad(context: PlanContext, arrangement: Arrangement, budget: WorkBudget) -> Layout | None:
     """The layout that leaves the least share of the limits; None if nothing leaves less than no weight at all."""
     problem = LayoutProblem(context, arrangement)
-    filling = _least_bad(problem.solver(budget), budget)
-    return None if filling is None else _layout(problem, filling)
+    found = least_ratio(problem.solver(budget))
+    if found is None:
+        return None
+    return _layout(problem, Filling(found.level, found.block, found.angle, found.ratio * WITHIN, math.inf))
 
 
 def found_filling(solver: JointSolver) -> Filling | None:
@@ -138,7 +140,7 @@ def found_filling(solver: JointSolver) -> Filling | None:
     best = solver.best
     if best is None:
         return None
-    left = best.level.residual(best.level.columns("size", best.block[None]), best.angle[None])
+    left = best.level.left(best.block[None], best.angle[None])
     ratio = float(solver.judged.ratios(left).max())
     if ratio >= float(solver.judged.ratios(solver.judged.before).max()):
         return None
@@ -146,39 +148,29 @@ def found_filling(solver: JointSolver) -> Filling | None:
     return Filling(best.level, best.block, best.angle, ratio * WITHIN, gap, best.probability)
 
 
-def _least_bad(solver: JointSolver, budget: WorkBudget) -> Filling | None:
-    """What leaves the least share of the limits, where nothing passes even once in a hundred times."""
-    found = least_ratio(solver, budget)
-    if found is None:
-        return None
-    return Filling(found.level, found.block, found.angle, found.ratio * WITHIN, math.inf)
-
-
 def _layout(problem: LayoutProblem, filling: Filling) -> Layout:
-    context, arrangement = problem.context, problem.arrangement
+    context, arrangement, evaluator = problem.context, problem.arrangement, problem.context.evaluator
     weights = filling.weights(problem.direction)
     pairs = zip(arrangement.places, weights, strict=True)
     pieces = tuple(_piece(place, weight) for place, of_place in pairs for weight in of_place)
-    left = _checked(context, arrangement, filling, pieces)
-    wishes = unmet_wishes(
-        context.request.preferences, [p.place for p in pieces if not p.hidden], [p.place for p in pieces]
-    )
-    p = layout_probability(context, context.evaluator, problem.required, pieces, filling.probability)
+    left, ratio = _checked(context, arrangement, filling, pieces)
+    wishes = unmet_wishes(context.request.preferences, [(p.place, p.hidden) for p in pieces])
+    p = layout_probability(context, evaluator, problem.required, pieces, filling.probability)
     reported = (
         p
-        if context.reporter == context.evaluator
+        if context.reporter == evaluator
         else layout_probability(context, context.reporter, problem.required, pieces)
     )
     parts = _parts(problem, filling, p, len(wishes), sum(piece.mass_g for piece in pieces))
-    residual, ratio = context.evaluator.residual(left), context.evaluator.limit_ratio(left)
+    residual = evaluator.residual(left)
     return Layout(
         named=arrangement.named,
         required=problem.required,
         pieces=pieces,
         residual=residual,
-        within_acceptance=context.evaluator.accepts(ratio),
+        within_acceptance=evaluator.accepts(ratio),
         limit_ratio=ratio,
-        largest_residual_g=context.evaluator.largest_g(residual),
+        largest_residual_g=evaluator.largest_g(residual),
         probability=p,
         pass_chance_pct=100 * reported,
         effort_parts=parts,
@@ -187,14 +179,14 @@ def _layout(problem: LayoutProblem, filling: Filling) -> Layout:
         price=_price([w for of_place in weights for w in of_place]),
         unmet_wishes=len(wishes),
         notes=(*wishes, *_notes(problem, filling, pieces)),
-        sensitivity=most_sensitive(left, [piece.unbalance for piece in pieces], context.evaluator),
+        sensitivity=most_sensitive(left, [piece.unbalance for piece in pieces], evaluator),
     )
 
 
 def _parts(problem: LayoutProblem, filling: Filling, p: float, wishes: int, mass_g: float) -> EffortParts:
     effort, p = problem.context.effort, max(p, LEAST_PROBABILITY)
     fit, marks = filling.fit_min, filling.marks_min
-    beyond = max(mass_g - sum(v.mass_g for v in problem.required), 0.0)
+    beyond = max(mass_g - problem.asked_g, 0.0)
     return EffortParts(
         fit_min=fit,
         marks_min=marks,
@@ -220,8 +212,11 @@ def _notes(problem: LayoutProblem, filling: Filling, pieces: Sequence[Piece]) ->
 
 def _checked(
     context: PlanContext, arrangement: Arrangement, filling: Filling, pieces: Sequence[Piece]
-) -> Unbalance:
-    """What the pieces leave. Raises verification.PlanFault if the check faults them or the search."""
+) -> tuple[Unbalance, float]:
+    """What the pieces leave, and its largest share of a limit.
+
+    Raises verification.PlanFault if the check faults them or the search.
+    """
     verify(context.request, pieces)
     left = unbalance_left(context.request, pieces)
     ratio = context.evaluator.limit_ratio(left)
@@ -229,7 +224,7 @@ def _checked(
         raise PlanFault(
             f"{arrangement.named.text}: the search leaves {filling.limit_ratio} of the limits, the check {ratio}"
         )
-    return left
+    return left, ratio
 
 
 def _piece(place: Place, weight: FittedWeight) -> Piece:

@@ -14,20 +14,15 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import count, product
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..physics.arrays import Bools, Floats, Ints
-from ..search.branch_and_bound import WorkBudget
+from ..physics.arrays import TINY, Floats, Ints
 from .candidates import Combinations, Shape, in_order
-from .neighbours import apart, may_stand, moved
-from .nodes import Level, Nodes
-from .roots import Roots, together
+from .joint_solver import JointSolver
+from .neighbours import may_stand, moved, stands
+from .nodes import Level, Nodes, Roots
 from .shape_candidates import ShapeCandidates
-
-if TYPE_CHECKING:
-    from .joint_solver import JointSolver
 
 BATCH = 64
 ROUNDS = (1, 4)
@@ -43,6 +38,9 @@ open nodes are kept in order while one does."""
 
 SQUARES_PER_MIN = 0.5
 """What a minute of handling must take off the planes' squared shares of limits: a clip-on, half of a limit."""
+
+PLANES = np.array([1.0, 1.0, 0.0])
+"""Of what is judged, the two planes; not their sum."""
 
 REWEIGHTED = 12
 """Rounds of Lawson's algorithm, which makes the largest share the least by weighted least squares."""
@@ -67,38 +65,33 @@ class LeastRatio:
         return replace(self.parts[p], low=angle, high=angle)
 
 
-def least_ratio(solver: JointSolver, budget: WorkBudget) -> LeastRatio | None:
+def least_ratio(solver: JointSolver) -> LeastRatio | None:
     """The filling that leaves least, of all shapes; None where none leaves less than before.
 
-    The budget is exhausted where some that might leave less were left out.
+    The solver's budget is exhausted where some that might leave less were left out.
     """
-    before = float(solver.judged.ratios(solver.judged.before).max())
+    budget, before = solver.budget, float(solver.judged.ratios(solver.judged.before).max())
     best: LeastRatio | None = None
-    shapes = sorted(product(*(p.shapes for p in solver.places)), key=lambda s: _easiest(solver, s))
-    whole = True
-    for rounds, of_places in product(ROUNDS, shapes):
+    levels, whole = sorted(solver.least_handling, key=lambda shapes: _easiest(solver, shapes)), True
+    for rounds, shapes in product(ROUNDS, levels):
         if budget.exhausted or (best is None and rounds > ROUNDS[0]):
             break
         goal = before * (1 - HELPS) if best is None else best.ratio * (1 - CLOSE)
-        found = [
-            ShapeCandidates(place, shape, budget).within(solver.room_within(p, goal))
-            for p, (place, shape) in enumerate(zip(solver.places, of_places, strict=True))
-        ]
-        parts = [part for part, _ in found]
-        kept = solver.fewer(of_places, parts, budget.left // (2 * NODE_WORK))
-        whole &= all(complete for _, complete in found) and list(map(len, kept)) == list(map(len, parts))
+        parts, complete = solver.parts(shapes, [solver.room_within(p, goal) for p in range(len(shapes))])
+        kept = solver.fewer(shapes, parts, budget.left // (2 * NODE_WORK))
+        whole &= complete and list(map(len, kept)) == list(map(len, parts))
         if all(len(part) for part in kept):
-            best = _search(solver, of_places, kept, goal, best, budget, rounds)
+            best = _search(solver, shapes, kept, goal, best, rounds)
     budget.exhausted |= not whole
     if best is not None and len(solver.judged.before) > 1:
         for p in range(len(solver.places)):
-            best = _evened(solver, best, p, budget)
+            best = _evened(solver, best, p)
     return best
 
 
-def _evened(solver: JointSolver, best: LeastRatio, p: int, budget: WorkBudget) -> LeastRatio:
+def _evened(solver: JointSolver, best: LeastRatio, p: int) -> LeastRatio:
     """What leaves least in both planes of all that fits at a place, the largest share being nearly the same."""
-    most = best.ratio * (1 + CLOSE)
+    budget, most = solver.budget, best.ratio * (1 + CLOSE)
     found, least = best, math.inf
     for shape in solver.places[p].shapes:
         shapes = tuple(shape if q == p else other for q, other in enumerate(best.level.shapes))
@@ -108,17 +101,15 @@ def _evened(solver: JointSolver, best: LeastRatio, p: int, budget: WorkBudget) -
         if budget.exhausted or not all(len(part) for part in parts):
             continue
         level = Level(solver.judged, solver.places, shapes)
-        nodes, roots = together(parts, [q.towards for q in solver.places])
-        nodes = nodes[np.flatnonzero((roots.usage <= solver.on_hand).all(axis=1))]
+        nodes, roots = solver.together(parts)
         budget.charge(TURN_WORK * len(nodes))
-        planes = np.where(np.arange(len(level.judged.limits)) < len(level.judged.before), 1.0, 0.0)
         box = roots.low[nodes.root], roots.high[nodes.root]
-        angle = moved(level, nodes.block, level.best_angles(nodes, planes[None])[0], box, roots.lips[nodes.root])
-        shares = level.judged.ratios(level.residual(level.columns("size", nodes.block), angle))
-        worth = (np.square(shares) @ planes) + SQUARES_PER_MIN * nodes.handling
+        angle = moved(level, nodes.block, level.best_angles(nodes, PLANES[None]), box, roots.lips[nodes.root])
+        shares = level.judged.ratios(level.left(nodes.block, angle))
+        worth = np.square(shares) @ PLANES + SQUARES_PER_MIN * nodes.handling
         worth = np.where(shares.max(axis=1, initial=0.0) <= most, worth, math.inf)
         at = in_order(worth)[:BATCH]
-        at = at[(worth[at] < least) & _may_stand(level, nodes[at], roots, angle[at])]
+        at = at[(worth[at] < least) & stands(level, nodes.block[at], angle[at], roots.lips[nodes.root[at]])]
         if len(at):
             i = at[0]
             least, chosen = float(worth[i]), _rows(parts, int(nodes.root[i]))
@@ -134,8 +125,7 @@ def _rows(parts: Sequence[Combinations], root: int) -> tuple[Combinations, ...]:
 
 def _easiest(solver: JointSolver, shapes: tuple[Shape, ...]) -> tuple[int, float]:
     """The most blocks at a place, for combinations of several are many, then the least handling [min]."""
-    handling = sum(p.least_handling(s) for p, s in zip(solver.places, shapes, strict=True))
-    return max(shape.blocks for shape in shapes), handling
+    return max(shape.blocks for shape in shapes), solver.least_handling[shapes]
 
 
 def _search(
@@ -144,12 +134,10 @@ def _search(
     parts: list[Combinations],
     goal: float,
     best: LeastRatio | None,
-    budget: WorkBudget,
     rounds: int,
 ) -> LeastRatio | None:
-    level = Level(solver.judged, solver.places, shapes)
-    nodes, roots = together(parts, [p.towards for p in solver.places])
-    nodes = nodes[np.flatnonzero((roots.usage <= solver.on_hand).all(axis=1))]
+    budget, level = solver.budget, Level(solver.judged, solver.places, shapes)
+    nodes, roots = solver.together(parts)
     budget.charge(NODE_WORK * len(nodes))
     bound = _least_left(level, nodes, roots)
     for number in count():
@@ -160,7 +148,7 @@ def _search(
         order = in_order(bound)
         batch, rest = nodes[order[:BATCH]], order[BATCH:]
         angle, ratio = _turned(level, batch)
-        ratio = np.where(_may_stand(level, batch, roots, angle), ratio, math.inf)
+        ratio = np.where(stands(level, batch.block, angle, roots.lips[batch.root]), ratio, math.inf)
         i = in_order(ratio)[0]
         if ratio[i] < goal:
             best = LeastRatio(level, batch.block[i], angle[i], float(ratio[i]), _rows(parts, int(batch.root[i])))
@@ -178,24 +166,18 @@ def _least_left(level: Level, nodes: Nodes, roots: Roots) -> Floats:
     return np.where(possible, (apart_from_zero / level.judged.limits).max(axis=1), math.inf)
 
 
-def _may_stand(level: Level, nodes: Nodes, roots: Roots, angle: Floats) -> Bools:
-    """Whether nodes may be fitted in these directions, (n,)."""
-    left = level.residual(level.columns("size", nodes.block), angle)
-    return level.judged.admits(left) & apart(level, nodes.block, angle, roots.lips[nodes.root])
-
-
 def _turned(level: Level, nodes: Nodes) -> tuple[Floats, Floats]:
     """Directions in each box that make the largest share of a limit small, and that share."""
     size = level.columns("size", nodes.block)
     weight = np.ones((len(nodes), len(level.judged.limits)))
     least, kept = np.full(len(nodes), math.inf), (nodes.low + nodes.high) / 2
     for _ in range(REWEIGHTED):
-        angle, _ = level.best_angles(nodes, weight)
+        angle = level.best_angles(nodes, weight)
         ratios = level.judged.ratios(level.residual(size, angle))
         largest = ratios.max(axis=1)
         better = largest < least
         least, kept = np.where(better, largest, least), np.where(better[:, None], angle, kept)
         shared = weight * ratios
         total = shared.sum(axis=1, keepdims=True)  # 0 where nothing is left: nothing to weigh again
-        weight = np.where(total > 0, shared / np.maximum(total, np.finfo(float).tiny), weight)
+        weight = np.where(total > 0, shared / np.maximum(total, TINY), weight)
     return kept, least

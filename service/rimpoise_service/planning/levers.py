@@ -8,7 +8,7 @@ from dataclasses import replace
 from ..messages.message import message
 from .context import PlanContext
 from .effort import LEAST_PROBABILITY
-from .layout_probability import exact_probability, layout_probability
+from .error_model import exact_probability, layout_probability
 from .models import Layout, Lever
 
 WORTH_POINTS = 2.0

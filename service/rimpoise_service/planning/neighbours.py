@@ -38,6 +38,11 @@ def apart(level: Level, block: Ints, angle: Floats, lips: Floats) -> Bools:
     return np.asarray(stand)
 
 
+def stands(level: Level, block: Ints, angle: Floats, lips: Floats) -> Bools:
+    """Whether blocks may be fitted in these directions: they keep every ceiling and stand apart, (n,)."""
+    return level.judged.admits(level.left(block, angle)) & apart(level, block, angle, lips)
+
+
 def may_stand(level: Level, nodes: Nodes, lips: Floats) -> Bools:
     """Whether neighbours can stand in a box: they don't overlap, nor leave more free than lips, (n, places)."""
     i, j = level.pairs

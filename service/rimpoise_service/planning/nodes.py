@@ -18,18 +18,10 @@ from functools import reduce
 
 import numpy as np
 
-from ..physics.arrays import Bools, Complexes, Floats, Ints, Rows
-from .candidates import ROUNDING_RAD, PlaceCandidates, Shape
+from ..physics.arrays import TINY, Bools, Complexes, Floats, Ints, Rows
+from .candidates import ROUNDING_RAD, Combinations, PlaceCandidates, Shape
 from .joint_model import JudgedResidual, cholesky, covariance
-from .pass_probability import Quadrature, moments, probability
-
-FARTHEST, PER_SD = 8, 100
-"""How far the table of the normal distribution goes, and its entries for each standard deviation."""
-
-_NORMAL = np.linspace(-FARTHEST, FARTHEST, 2 * FARTHEST * PER_SD + 1)
-_NORMAL_SHARE = np.array([0.5 * math.erfc(-x / math.sqrt(2)) for x in _NORMAL.tolist()])
-NORMAL_ERROR = 1e-5
-"""How far the straight line between two entries may be from the normal distribution."""
+from .pass_probability import Quadrature, moments, normal_share, probability
 
 UNSEEN = 1e-8
 """Probabilities below this are too small for lines to tell their slope: such a node has no tangent."""
@@ -39,19 +31,6 @@ NEVER = 1e-12
 
 SWEEPS = 3
 """Of the descent, a block at a time, that finds where to look in a box."""
-
-
-def normal_share(x: Floats) -> Floats:
-    """Φ(x), no less than it is."""
-    at = np.clip((x + FARTHEST) * PER_SD, 0, len(_NORMAL) - 2)
-    entry = at.astype(np.intp)
-    share = _NORMAL_SHARE[entry]
-    return np.asarray(share + (_NORMAL_SHARE[entry + 1] - share) * (at - entry) + NORMAL_ERROR)
-
-
-def normal_quantile(share: float) -> float:
-    """x with Φ(x) = share."""
-    return float(np.interp(share, _NORMAL_SHARE, _NORMAL))
 
 
 @dataclass(frozen=True)
@@ -77,6 +56,50 @@ class Nodes(Rows):
         high, low = self.high.copy(), self.low.copy()
         high[row, k] = low[row, k] = (self.low[row, k] + self.high[row, k]) / 2
         return replace(self, high=high).and_more(replace(self, low=low))
+
+
+@dataclass(frozen=True)
+class Roots(Rows):
+    """What whole combinations take, each a row: of the shelves, mass [g], free lip at each place [rad]; boxes."""
+
+    usage: Ints
+    mass: Floats
+    lips: Floats
+    low: Floats
+    high: Floats
+
+
+def together(parts: Sequence[Combinations], towards: Sequence[float]) -> tuple[Nodes, Roots]:
+    """Every combination of one place with every one of the other; or those of one place alone.
+
+    towards: direction of each place's exact correction [rad], which the combinations are relative to.
+    """
+    sizes = [len(part) for part in parts]
+    at = (
+        [np.repeat(np.arange(sizes[0]), sizes[1]), np.tile(np.arange(sizes[1]), sizes[0])]
+        if len(parts) > 1
+        else [np.arange(sizes[0])]
+    )
+    picked = [part[i] for part, i in zip(parts, at, strict=True)]
+    low = np.concatenate([part.low + turn for part, turn in zip(picked, towards, strict=True)], axis=1)
+    high = np.concatenate([part.high + turn for part, turn in zip(picked, towards, strict=True)], axis=1)
+    nodes = Nodes(
+        block=np.concatenate([part.block for part in picked], axis=1),
+        low=low,
+        high=high,
+        handling=np.sum([part.handling for part in picked], axis=0),
+        penalty=np.zeros(len(low)),
+        root=np.arange(len(low)),
+        log_bound=np.zeros(len(low)),
+    )
+    roots = Roots(
+        usage=np.sum([part.usage for part in picked], axis=0),
+        mass=np.sum([part.mass for part in picked], axis=0),
+        lips=np.stack([part.lip for part in picked], axis=1),
+        low=low,
+        high=high,
+    )
+    return nodes, roots
 
 
 @dataclass(frozen=True)
@@ -139,8 +162,12 @@ class Level:
         column: Floats = self._tables[name][block + self._offsets]
         return column
 
+    def left(self, block: Ints, angle: Floats) -> Complexes:
+        """What blocks in these directions leave, (n, c) [g·mm]."""
+        return self.residual(self.columns("size", block), angle)
+
     def residual(self, size: Floats, angle: Floats) -> Complexes:
-        """What is left, (n, c) [g·mm]."""
+        """The same of blocks of these sizes [g·mm]."""
         left: Complexes = self.judged.before + (size * np.exp(1j * angle)) @ self.gain
         return left
 
@@ -156,7 +183,7 @@ class Level:
     def probability(self, block: Ints, angle: Floats, quadrature: Quadrature) -> Floats:
         """P with the blocks in these directions, (n,)."""
         root = cholesky(self.covariance(block, angle))
-        return probability(self.residual(self.columns("size", block), angle), root, self.judged.limits, quadrature)
+        return probability(self.left(block, angle), root, self.judged.limits, quadrature)
 
     def apart_from_zero(self, nodes: Nodes) -> Floats:
         """How near to 0 each judged quantity can come at the most, (n, q) [g·mm]."""
@@ -178,11 +205,11 @@ class Level:
     def rough_probability(self, block: Ints, angle: Floats) -> Floats:
         """About P with the blocks in these directions, limits taken as straight and apart, (n,): to choose by."""
         sd = np.sqrt(self._judged_machine + self.columns("squares", block) @ self._judged_proper)
-        left = self.residual(self.columns("size", block), angle) @ self.judged.judged.T
+        left = self.left(block, angle) @ self.judged.judged.T
         return np.asarray(normal_share((self.judged.limits - np.abs(left)) / sd).prod(axis=1))
 
-    def best_angles(self, nodes: Nodes, weight: Floats | None = None) -> tuple[Floats, Floats]:
-        """Directions in each box that leave little; and what they leave, squared, in limits.
+    def best_angles(self, nodes: Nodes, weight: Floats | None = None) -> Floats:
+        """Directions in each box that leave little, squared, in limits.
 
         A block at a time, after neighbours two at a time: their sum is wanted in one direction and length.
         weight: of each judged quantity, (n, q); all alike if not given.
@@ -213,7 +240,7 @@ class Level:
                 rest = left - vector[k] * gain[k]
                 turn(k, np.angle(-(rest * pull[k]).sum(axis=0)))
                 left = rest + vector[k] * gain[k]
-        return angle.T, (left.conj() * (metric * left).sum(axis=1)).sum(axis=0).real
+        return angle.T
 
     def tangents(self, nodes: Nodes, angle: Floats, quadrature: Quadrature) -> Tangents:
         """Bound c. of nodes, at directions in their boxes."""
@@ -240,12 +267,12 @@ class Level:
         error = (np.full(len(nodes), of_lines) for of_lines in (quadrature.share, quadrature.least))
         return Tangents(np.where(seen, constant, 0.0), slope @ self.gain.T, *error)
 
-    def tangent_bound(self, nodes: Nodes, tangents: Tangents) -> Floats:
-        """The most that tangents allow log P to be in nodes' boxes, (n,)."""
+    def most_probable(self, nodes: Nodes, tangents: Tangents) -> Floats:
+        """The most that tangents allow P to be in nodes' boxes, their error left out, (n,)."""
         size, steep = self.columns("size", nodes.block), np.abs(tangents.slope)
         off = np.abs(np.angle(np.exp(0.5j * (nodes.low + nodes.high)) * tangents.slope.conj()))
         support = size * steep * np.cos(np.maximum(off - (nodes.high - nodes.low) / 2, 0.0))
-        return np.asarray(tangents.constant + support.sum(axis=1))
+        return np.asarray(np.exp(np.minimum(tangents.constant + support.sum(axis=1), 0.0)))
 
 
 def _variances(rows: Floats, proper: Floats) -> Floats:
@@ -256,7 +283,7 @@ def _variances(rows: Floats, proper: Floats) -> Floats:
 def _triangle(wanted: Complexes, first: Floats, second: Floats) -> tuple[Floats, Floats]:
     """Directions [rad] of two vectors of these lengths whose sum is the one wanted, or as long as it can be."""
     length = np.clip(np.abs(wanted), np.abs(first - second), first + second)
-    towards, twice = np.angle(wanted), np.maximum(2 * length, np.finfo(float).tiny)
+    towards, twice = np.angle(wanted), np.maximum(2 * length, TINY)
     aside = (np.square(length) + np.square(first) - np.square(second)) / (twice * first)
     ahead = (np.square(length) + np.square(second) - np.square(first)) / (twice * second)
     return towards - np.arccos(np.clip(aside, -1, 1)), towards + np.arccos(np.clip(ahead, -1, 1))

@@ -30,7 +30,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..physics.arrays import Complexes, Floats
+from ..physics.arrays import TINY, Complexes, Floats
 
 LEAST = 1e-12
 """What a probability is at the least, so that its logarithm has a slope."""
@@ -40,6 +40,15 @@ AT_ONCE = 4096
 
 FAR = 37.0
 """Standard deviations beyond which nothing is left that a double can hold."""
+
+
+FARTHEST, PER_SD = 8, 100
+"""How far the table of the normal distribution goes, and its entries for each standard deviation."""
+
+_NORMAL = np.linspace(-FARTHEST, FARTHEST, 2 * FARTHEST * PER_SD + 1)
+_NORMAL_SHARE = np.array([0.5 * math.erfc(-x / math.sqrt(2)) for x in _NORMAL.tolist()])
+NORMAL_ERROR = 1e-5
+"""How far the straight line between two entries may be from the normal distribution."""
 
 
 @dataclass(frozen=True)
@@ -194,7 +203,7 @@ def _inside(middle: Floats, along: Floats, limits: Floats) -> tuple[Floats, Floa
     x, y, dx, dy = middle[:, :n], middle[:, n:], along[:, :n], along[:, n:]
     square = dx * dx
     square += dy * dy
-    np.maximum(square, np.finfo(float).tiny, out=square)
+    np.maximum(square, TINY, out=square)
     b, outside = x * dx, x * x + y * y - (limits * limits)[:, None]
     b += y * dy
     half = b * b
@@ -239,3 +248,16 @@ def _erf(t: Floats, bell: Floats) -> Floats:
     k = 1 / (1 + 0.3275911 / math.sqrt(2) * t)
     series = ((((1.061405429 * k - 1.453152027) * k + 1.421413741) * k - 0.284496736) * k + 0.254829592) * k
     return 1 - series * bell
+
+
+def normal_share(x: Floats) -> Floats:
+    """Φ(x), no less than it is."""
+    at = np.clip((x + FARTHEST) * PER_SD, 0, len(_NORMAL) - 2)
+    entry = at.astype(np.intp)
+    share = _NORMAL_SHARE[entry]
+    return np.asarray(share + (_NORMAL_SHARE[entry + 1] - share) * (at - entry) + NORMAL_ERROR)
+
+
+def normal_quantile(share: float) -> float:
+    """x with Φ(x) = share."""
+    return float(np.interp(share, _NORMAL_SHARE, _NORMAL))

@@ -13,14 +13,14 @@ from ..model.arcs import Arc
 from ..model.stock import ClipOn, Strip
 from ..physics.arrays import Ints
 from ..search.block_catalogue import ASSUMED_CLIP_MM, ClipOptions, StripOptions
-from ..search.blocks import Blocks, FittedWeight, Options
+from ..search.blocks import Blocks, FittedWeight
 
 
 @dataclass(frozen=True)
 class BlockSet:
     """Blocks of several options in one row: which option each is of, which of its blocks, in which free arc."""
 
-    options: Sequence[Options]
+    options: Sequence[ClipOptions | StripOptions]
     blocks: Blocks
     option: Ints
     index: Ints
@@ -43,8 +43,7 @@ class BlockSet:
 
     def units(self, block: int, angle: float) -> list[FittedWeight]:
         """The weights of a block whose vector points in a direction [rad], clockwise."""
-        option: Options = self.options[int(self.option[block])]
-        return option.units(int(self.index[block]), angle)
+        return self.options[int(self.option[block])].units(int(self.index[block]), angle)
 
     def usage(self, skus: Sequence[str]) -> Ints:
         """What each block takes from each of the shelves, (n, shelves)."""

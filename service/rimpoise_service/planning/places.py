@@ -196,9 +196,7 @@ class _Collector:
         else:
             off = [*self._kept_off(land.name), *self._stem(land)]
             cover = merged(self.wheel.spokes) if land.behind_spokes else ()
-            behind_spokes = [True] if land.visible and cover else []
-            # Spokes that touch all round cover every place: then there is only one.
-            for behind in [False] * (not (behind_spokes and cover[0].endless)) + behind_spokes:
+            for behind in _behind_spokes(land, cover):
                 arcs = tuple(arc for c in (cover if behind else [WHOLE_CIRCLE]) for arc in subtract(c, off))
                 circle = Circle(land.radius_mm, arcs, fitting, self.preferences.max_pieces_per_plane)
                 at = land.position_mm
@@ -214,6 +212,13 @@ class _Collector:
         near = land.side == "outboard" if outer is None else abs(outer - land.position_mm) < VALVE_REACH_MM
         if valve is not None and near:
             yield Arc.centred(valve.angle_deg, 2 * math.degrees(VALVE_HALF_MM / land.radius_mm))
+
+
+def _behind_spokes(land: Land, cover: Sequence[Arc]) -> list[bool]:
+    """Of each place that a land is, whether it is behind the spokes only; cover: what they make, merged."""
+    if not (land.visible and cover):
+        return [False]
+    return [True] if cover[0].endless else [False, True]  # spokes that touch all round cover every place
 
 
 def _nearest_misses(misfits: Sequence[Sequence[Message]], otherwise: Message) -> list[Message]:

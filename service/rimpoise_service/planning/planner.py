@@ -21,17 +21,18 @@ from .decision import (
     already_within,
     cause_steps,
     decide,
+    headline,
     much_weight,
+    nothing_found,
     plan_warnings,
-    reasons_for,
 )
 from .effort import EQUAL_MIN, LEAST_PROBABILITY
-from .headline import headline, nothing_found
-from .layout_search import Passing, solve_all
+from .layout_search import solve_all
 from .least_ratio import CLOSE, SQUARES_PER_MIN
 from .levers import levers
 from .models import Decision, Layout, Plan, PlanRequest, RuledOut, leaves_couple
 from .places import AvailablePlaces, PlaceFinder, find_places
+from .reasons import reasons_for
 from .tolerance_check import ToleranceEvaluator
 
 
@@ -81,14 +82,15 @@ def _plan(
     """Everything that is said of layouts once they are ranked."""
     counted = [limit.plane for limit in context.evaluator.plane_limits]
     derived = (*context.derived, *assumptions(context.acceptance, counted))
-    seen, first = context.seen, layouts[0] if layouts else None
+    first = layouts[0] if layouts else None
+    # A wheel that is good as it is needs no place.
+    seen = AvailablePlaces((), (), ()) if decision is Decision.ALREADY_WITHIN else context.seen
     full = context.request.preferences.detail == "full"
     if first and full and decision in (Decision.FIT, Decision.BEST_EFFORT):
         layouts = [replace(first, levers=levers(context, first)), *layouts[1:]]
-    within = decision is Decision.ALREADY_WITHIN
     warned = tuple(plan_warnings(context, first))
     ruled_out = (*(n.ruled_out for n in seen.ruled_out), *ruled_out)
-    open_steps = () if within else _open_steps(context, decision, first)
+    open_steps = _open_steps(context, decision, first)
     nothing = nothing_found(context.request.stock, ruled_out, open_steps)
     return Plan(
         decision=decision,
@@ -96,26 +98,28 @@ def _plan(
         spread=context.spread,
         effort=context.effort,
         headline=headline(decision, first, couple_stays=leaves_couple(warned), nothing=nothing),
-        reasons=reasons_for(context, decision, layouts, Passing()),
+        reasons=reasons_for(context, decision, layouts),
         required=first.required if first and decision is not Decision.FIND_CAUSE_FIRST else context.called,
         evaluator=context.evaluator,
         before=context.before,
         layouts=tuple(layouts),
-        ruled_out=() if within else ruled_out,
+        ruled_out=ruled_out,
         next_steps=open_steps,
         warnings=(
             *reading_warnings(context.request.reading),
             *doubts(context.acceptance, counted),
             *warned,
-            *(() if within else seen.warnings),
+            *seen.warnings,
         ),
-        derived=derived if within else (*derived, *(r for r in seen.derived if r not in derived)),
+        derived=(*derived, *(r for r in seen.derived if r not in derived)),
         work=work,
     )
 
 
 def _open_steps(context: PlanContext, decision: Decision, first: Layout | None) -> tuple[Message, ...]:
     """What there is to do besides fitting, or before it."""
+    if decision is Decision.ALREADY_WITHIN:
+        return ()
     if decision is Decision.FIND_CAUSE_FIRST:
         return cause_steps()
     none_helps = decision is Decision.NONE_POSSIBLE

@@ -6,17 +6,18 @@ is the better one.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
 
 from ..physics.arrays import Bools, Floats, Ints
-from .branching import Branching, Incumbent, hope
+from .branching import Branching, TriedFilling, hope
 from .candidates import ROUNDING_RAD
 from .effort import PASSES
 from .joint_model import cholesky, covariance
-from .neighbours import apart, needed_between
-from .nodes import Level, Nodes
+from .neighbours import needed_between, stands
+from .nodes import Level
 from .pass_probability import COARSE, moments
 
 STEPS = 10
@@ -52,20 +53,10 @@ def polish(search: Branching) -> None:
         if not _stands(found, angle[None])[0]:
             angle = _walked(search, found)
         if (angle != found.angle).any():
-            one = np.array([0])
-            node = Nodes(
-                found.block[None],
-                angle[None],
-                angle[None],
-                one + found.handling,
-                one + found.penalty,
-                one,
-                one * 0.0,
-            )
-            search.offer(found.level, node, angle, found.low, found.high, found.lips)
+            search.offer(replace(found, angle=angle))
 
 
-def _turned(search: Branching, found: Incumbent) -> Floats:
+def _turned(search: Branching, found: TriedFilling) -> Floats:
     """The directions in which a filling passes most often, as far as steps lead there."""
     angle = found.angle
     for _ in range(STEPS):
@@ -78,14 +69,12 @@ def _turned(search: Branching, found: Incumbent) -> Floats:
     return angle
 
 
-def _stands(found: Incumbent, angle: Floats) -> Bools:
-    """Whether directions, (n, k), keep the ceilings and the neighbours' distances."""
-    level = found.level
-    left = level.residual(level.columns("size", found.block[None]), angle)
-    return level.judged.admits(left) & apart(level, found.block[None], angle, np.array([found.lips]))
+def _stands(found: TriedFilling, angle: Floats) -> Bools:
+    """Whether a filling may be fitted in directions, (n, k)."""
+    return stands(found.level, found.block[None], angle, np.array([found.lips]))
 
 
-def _walked(search: Branching, found: Incumbent) -> Floats:
+def _walked(search: Branching, found: TriedFilling) -> Floats:
     """The same without a gradient, for fillings that something holds back: the best way on from where they are."""
     level, angle, by, k = found.level, found.angle, LARGEST_STEP, len(found.angle)
     one, lines = np.eye(k), COARSE[level.judged.dimension]
@@ -104,7 +93,7 @@ def _walked(search: Branching, found: Incumbent) -> Floats:
     return angle
 
 
-def _stepped(found: Incumbent, angle: Floats) -> Floats:
+def _stepped(found: TriedFilling, angle: Floats) -> Floats:
     """One step of Newton's on: blocks at an end stay there, neighbours at theirs turn together."""
     level, block = found.level, found.block[None]
     size = level.columns("size", block)[0]

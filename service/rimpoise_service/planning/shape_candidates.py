@@ -51,7 +51,7 @@ class ShapeCandidates:
 
     def stretches(self, *, beside: bool = False) -> Stretches:
         """Every block in every stretch of directions that the rules allow; ``beside`` a keep-out (rule 1)."""
-        known, kind = self.place.found, (1 if self.shape == Shape(1) else self.max_pieces, beside)
+        known, kind = self.place.found, (self.shape == Shape(1), beside)
         if kind not in known:
             known[kind] = self._stretches(beside=beside)
             self.budget.charge(len(known[kind]))
@@ -90,8 +90,8 @@ class ShapeCandidates:
 
     def _by_cost(self, block: Ints, low: Floats, high: Floats, arc: Ints) -> Stretches:
         """Cut where the spot is no longer the called one (rule 5)."""
-        pieces, per = self.blocks.pieces[block], self.place.effort
-        fit = pieces * per.clip_on_min if self.place.clip_ons else pieces * per.strip_min + per.clean_min
+        per = self.place.effort
+        fit = per.fitting(self.blocks.pieces[block].astype(float), 1, clip_on=self.place.clip_ons)
         found = []
         for begin, end, mark in (
             (-math.inf, -CALLED_SPOT, per.mark_min),
@@ -244,7 +244,7 @@ class ShapeCandidates:
 
     def _uses(self) -> Ints:
         """What each block takes from each of the scarce shelves, (n, shelves)."""
-        known, kind = self.place.uses, Shape(1) if self.shape == Shape(1) else Shape(self.max_pieces)
+        known, kind = self.place.uses, self.shape == Shape(1)
         if kind not in known:
             known[kind] = self.set.usage(self.place.scarce)
             self.budget.charge(known[kind].size // USES_PER_WORK)

@@ -1,4 +1,4 @@
-"""The tolerance check: the residual at the reading's own planes against the limits there."""
+"""The tolerance check: the residual at the planes that are judged against the limits there."""
 
 from __future__ import annotations
 
@@ -8,9 +8,8 @@ from math import inf
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ..physics.arrays import Complexes
+from ..physics.arrays import Complexes, Floats
 from ..physics.planes import Plane, PlaneVector, resolve_in_planes
 from ..physics.unbalance import Unbalance
 from .acceptance import Criterion, Limits, mean_position_mm, mean_radius_mm
@@ -109,7 +108,7 @@ class ToleranceEvaluator:
             vectors = PlaneVector(a, in_a), PlaneVector(b, in_b)
         return Residual(vectors, unbalance.static, unbalance.about(self.centre_mm), self.static_radius_mm)
 
-    def shares(self, static: Complexes, moment: Complexes) -> NDArray[np.float64]:
+    def shares(self, static: Complexes, moment: Complexes) -> Floats:
         """What residuals take of each limit, the static one first, in their shape; accepted if none is over 1.
 
         static [g·mm] and moment about the datum [g·mm²], of one shape.

@@ -10,7 +10,6 @@ import cmath
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Protocol
 
 import numpy as np
 
@@ -89,24 +88,6 @@ class FittedWeight:
     def vector(self) -> complex:
         """What it adds to its plane [g·mm]."""
         return cmath.rect(self.size, self.angle)
-
-
-class Options(Protocol):
-    """All blocks that a place and some stock allow, and the way back from a block to its weights."""
-
-    @property
-    def blocks(self) -> Blocks:
-        """The blocks."""
-
-    def units(self, block: int, angle: float) -> list[FittedWeight]:
-        """The weights of a block whose vector points in a direction [rad], clockwise."""
-
-    @property
-    def window(self) -> Ints:
-        """In which free arc each block is."""
-
-    def usage(self, skus: Sequence[str]) -> Ints:
-        """How many pieces or segments of each of the shelves each block takes, (n, shelves)."""
 
 
 def in_windows(shapes: Blocks, arcs: Sequence[Arc]) -> tuple[Ints, Ints, Blocks]:

@@ -39,9 +39,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ..physics.arrays import Floats, Ints
+from ..physics.arrays import Bools, Floats, Ints
 from .blocks import Blocks
 from .closed_form import best_directions, closed_forms, wrapped
 
@@ -250,15 +249,15 @@ class _BranchAndBound:
             close = np.abs(wanted[i] - have[j]) - radius_left[i] - radius_right[j] <= room
             yield i[close], j[close]
 
-    def _admissible(self, picks: Ints, pieces: int) -> NDArray[np.bool_]:
+    def _admissible(self, picks: Ints, pieces: int) -> Bools:
         """Whether the pieces add up and the shelf has them.
 
         With three blocks or more all are of one kind (only strips go so far), so the shelf's sum is theirs.
         """
         blocks = self.blocks
-        adds_up: NDArray[np.bool_] = blocks.pieces[picks].sum(axis=1) == pieces
-        one_kind: NDArray[np.bool_] = (blocks.kind[picks] == blocks.kind[picks[:, :1]]).all(axis=1)
-        enough: NDArray[np.bool_] = blocks.used[picks].sum(axis=1) <= blocks.on_hand[picks[:, 0]]
+        adds_up: Bools = blocks.pieces[picks].sum(axis=1) == pieces
+        one_kind: Bools = (blocks.kind[picks] == blocks.kind[picks[:, :1]]).all(axis=1)
+        enough: Bools = blocks.used[picks].sum(axis=1) <= blocks.on_hand[picks[:, 0]]
         return adds_up & (enough | ~one_kind)
 
     def _bound(self, picks: Ints) -> Floats:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..physics.arrays import Complexes, Floats, Ints
+from ..physics.arrays import TINY, Complexes, Floats, Ints
 from .blocks import Blocks
 
 ANGLE_TOLERANCE = 1e-9
@@ -138,7 +138,7 @@ def wrapped(angle: Floats) -> Floats:
 
 def two_circles(wanted: Complexes, a: Floats, b: Floats) -> Iterator[list[Floats]]:
     """Directions [rad] in which sizes a and b add up to a vector, by the law of cosines; nan where they can't."""
-    distance = np.maximum(np.abs(wanted), np.finfo(float).tiny)
+    distance = np.maximum(np.abs(wanted), TINY)
     with np.errstate(over="ignore"):
         cosine = (distance**2 + a**2 - b**2) / (2 * distance * a)
     turn = np.arccos(np.where(np.abs(cosine) <= 1, cosine, np.nan))
