@@ -114,6 +114,18 @@ def prepare(request: PlanRequest, look: PlaceFinder) -> PlanContext | AvailableP
     )
 
 
+def as_spun(context: PlanContext) -> PlanContext:
+    """The same wheel as it was spun: old weights that are on stay on."""
+    reading = replace(context.request.reading, old_weights=())
+    unbalance = unbalance_of(reading)
+    return replace(
+        context,
+        request=replace(context.request, reading=reading),
+        unbalance=unbalance,
+        called=correct(unbalance, [v.plane for v in context.called]),
+    )
+
+
 def judged_planes(
     reading: Reading, wheel: Wheel, places: Sequence[Place]
 ) -> tuple[tuple[Plane, ...], tuple[Message, ...]]:

@@ -38,14 +38,17 @@ def headline(
     *,
     couple_stays: bool = False,
     nothing: NothingFound = "headline_none_found",
+    off: bool = False,
 ) -> Message:
     """What to do, and with what chance.
 
     best: the first layout, if there is any; couple_stays: its one plane leaves a couple, so that it passes
-    a static check spin alone; nothing: what is known where none is possible.
+    a static check spin alone; nothing: what is known where none is possible; off: old weights come off first.
     """
     if decision is Decision.NONE_POSSIBLE:
         return message(nothing)
+    if off and decision is Decision.ALREADY_WITHIN:
+        return message("headline_within_without_old")
     if best is None or decision in WITHOUT_WEIGHTS:
         return message(WITHOUT_WEIGHTS[decision])
     count, chance = len(best.pieces), passes(best.pass_chance_pct)
