@@ -190,6 +190,17 @@ def test_places_too_close(span_mm: float, close: bool) -> None:
     assert ("places_too_close" in codes(plan.reasons)) is close
 
 
+@pytest.mark.parametrize(("span_mm", "close"), [(40, True), (80, False)])
+def test_a_plan_that_passes_says_so_too(span_mm: float, close: bool) -> None:
+    """6 g opposed on flanges 200 mm apart want five times as much on lands 40 mm apart."""
+    lands = (land("inner", -span_mm / 2), land("outer", span_mm / 2))
+    bare = wheel(inboard=NO_FLANGE, outboard=NO_FLANGE, lands=lands)
+    plan = make_plan(request(two_plane(6, 0, 6, 180), bare, Stock(strips=(strip(1),))))
+    assert plan.decision == Decision.FIT
+    gains = [m.values["gain"] for m in plan.warnings if m.code == "high_gain"]
+    assert gains == ([pytest.approx(5)] if close else [])
+
+
 def test_only_a_best_effort_has_reasons() -> None:
     assert make_plan(request(CALLED, wheel())).reasons == ()
     assert make_plan(request(two_plane(2, 0, 2, 180), wheel())).reasons == ()

@@ -12,7 +12,7 @@ from ..physics.planes import HIGH_GAIN
 from ..physics.readings import reading_planes
 from .arrangements import Arrangement, arrangements
 from .context import PlanContext
-from .correction import couple_warning, gain_of
+from .correction import couple_warning, gain_of, gain_warning
 from .effort import PASSES
 from .error_model import judged_residual, most_possible
 from .layout_probability import exact_probability
@@ -97,6 +97,8 @@ def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message
         and reading_planes(context.request.reading)
     ):
         yield message("judged_at_reading")
+    if best is not None and best.passes_half and not needs_cause(context):  # else it is a reason
+        yield from gain_warning(context.request.reading, best.required)
     if much and best is not None:
         yield message("much_weight", mass_g=_heaviest_g(context), place=side)
     if best is not None and not best.within_acceptance:
