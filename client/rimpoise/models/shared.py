@@ -1006,7 +1006,8 @@ class EffortInput(Value):
     excess_min_per_g: Penalty for each gram fitted beyond the exact correction, as time [min/g]. Default: 0.05.
     geometry_min_per_g: Penalty for each gram that the exact correction needs beyond that at the flanges, as
       time [min/g]. Default: 0.02.
-    tyre_turn_min: Time to turn a tyre on its rim [min]; without it, the usual time for the class of vehicle.
+    tyre_turn_min: Time to turn a tyre on its rim [min]; without it, the usual time for the class of vehicle,
+      longer for a tyre of low profile that the acceptance names.
     """
 
     clip_on_min: float | None = None
@@ -1547,7 +1548,8 @@ class Effort(Value):
     excess_min_per_g: Penalty for each gram fitted beyond the exact correction, as time [min/g].
     geometry_min_per_g: Penalty for each gram that the exact correction needs beyond that at the flanges, as
       time [min/g].
-    tyre_turn_min: Time to turn a tyre on its rim [min]; without it, the usual time for the class of vehicle.
+    tyre_turn_min: Time to turn a tyre on its rim [min]; without it, the usual time for the class of vehicle,
+      longer for a tyre of low profile that the acceptance names.
     """
 
     clip_on_min: float

@@ -69,7 +69,7 @@ def defaults(request: PlanRequest) -> tuple[VehicleMarks, Criterion, Spread, Eff
     """The marks of the class, and what the request leaves open, filled in."""
     marks = marks_of(request.wheel)
     machine = marks.machine_sd_g if request.spread.machine_sd_g is None else request.spread.machine_sd_g
-    turn = tyre_turn_min(request.effort, request.wheel.vehicle_class)
+    turn = tyre_turn_min(request.effort, request.wheel.vehicle_class, request.acceptance)
     return (
         marks,
         request.acceptance or usual_acceptance(request.wheel, request.stock, request.dialect),
