@@ -22,6 +22,9 @@ from .relaxation import heaviest_g, relaxations, with_masses
 EXACT_OF = 3
 """Layouts, best first, and arrangements whose exact masses are tried where finer stock is; each is a search."""
 
+EXACT_DIGITS = 6
+"""Exact masses that are equal to so many decimals [g] are one: halves differ by rounding alone."""
+
 CAUSE_STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "look_at_dialled": ("/v1/plans", ("reading",)),
     "look_inside": ("/v1/centring-checks", ("repeats",)),
@@ -126,7 +129,7 @@ def reasons_for(
     found = [message("places_too_close")] if gained is not None and gained > HIGH_GAIN else []
     if _too_tight(context, possible):
         return (*found, message("limits_too_tight"))
-    exact_g = {v.mass_g / n for vectors in required for v in vectors for n in (1, 2) if v.mass_g}
+    exact_g = {round(v.mass_g / n, EXACT_DIGITS) for vectors in required for v in vectors for n in (1, 2)} - {0.0}
     return (*found, *(_needed(context.request, exact_g, passes) or [message("other_places_needed")]))
 
 

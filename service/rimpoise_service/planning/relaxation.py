@@ -49,7 +49,7 @@ def with_masses(stock: Stock, masses_g: Collection[float], most_g: float = 0.0) 
     made too. Few masses are searched thoroughly where the many of a finer stock are not.
     """
     clips = [
-        _at_share(light, heavy, (mass - light.mass_g) / (heavy.mass_g - light.mass_g), f"{mass:g}")
+        _at_share(light, heavy, (mass - light.mass_g) / (heavy.mass_g - light.mass_g), str(mass))
         for family in _families(stock)
         for light, heavy in family
         for mass in masses_g
