@@ -64,6 +64,11 @@ class PlanContext:
         """Whether the reading says nothing of a couple."""
         return isinstance(self.request.reading, Static)
 
+    @property
+    def static_told(self) -> bool:
+        """Whether layouts are judged in two planes, and the chance that is told is that of a static check spin."""
+        return self.static_reading and not self.evaluator.static_only
+
 
 def defaults(request: PlanRequest) -> tuple[VehicleMarks, Criterion, Spread, Effort]:
     """The marks of the class, and what the request leaves open, filled in."""

@@ -92,7 +92,7 @@ def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message
     couple = (best.residual if best else context.before).couple_gmm2
     if context.evaluator.static_only and context.evaluator.planes and couple and not context.static_reading:
         yield from couple_warning(couple, context.evaluator.planes)
-    if context.static_reading and not context.evaluator.static_only:
+    if context.static_told:
         yield message("couple_unknown")
     if (
         (much or needs_cause(context))

@@ -7,6 +7,7 @@ from typing import Literal
 
 from ..messages.message import Message, message
 from ..model.stock import Stock
+from .effort import PASSES
 from .fitting_steps import HARDLY_EVER_PCT, passes
 from .models import Decision, Layout, RuledOut
 
@@ -39,11 +40,13 @@ def headline(
     couple_stays: bool = False,
     nothing: NothingFound = "headline_none_found",
     off: bool = False,
+    static_told: bool = False,
 ) -> Message:
     """What to do, and with what chance.
 
     best: the first layout, if there is any; couple_stays: its one plane leaves a couple, so that it passes
-    a static check spin alone; nothing: what is known where none is possible; off: old weights come off first.
+    a static check spin alone; nothing: what is known where none is possible; off: old weights come off first;
+    static_told: it is judged in two planes, and its chance is that of a static check spin.
     """
     if decision is Decision.NONE_POSSIBLE:
         return message(nothing)
@@ -59,11 +62,14 @@ def headline(
             mass_g=best.total_mass_g,
             **chance,
         )
+    static = "_static" if static_told and best.pass_chance_pct >= 100 * PASSES else ""
     if best.within_acceptance:
-        return message("headline_seldom_passes", count=count, **chance)
+        return message(f"headline_seldom_passes{static}", count=count, **chance)
     if best.pass_chance_pct < HARDLY_EVER_PCT:
         return message("headline_hardly_passes", count=count, largest_residual_g=best.largest_residual_g)
-    return message("headline_best_effort", count=count, largest_residual_g=best.largest_residual_g, **chance)
+    return message(
+        f"headline_best_effort{static}", count=count, largest_residual_g=best.largest_residual_g, **chance
+    )
 
 
 def nothing_found(stock: Stock, ruled_out: Sequence[RuledOut], next_steps: Sequence[Message]) -> NothingFound:

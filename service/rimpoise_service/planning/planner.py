@@ -92,12 +92,13 @@ def _plan(
     open_steps = () if within else _open_steps(context, decision, first)
     nothing = nothing_found(context.request.stock, ruled_out, open_steps)
     off = bool(context.request.reading.old_weights)
+    told = {"couple_stays": leaves_couple(warned), "static_told": context.static_told, "off": off}
     return Plan(
         decision=decision,
         acceptance=context.acceptance,
         spread=context.spread,
         effort=context.effort,
-        headline=headline(decision, first, couple_stays=leaves_couple(warned), nothing=nothing, off=off),
+        headline=headline(decision, first, nothing=nothing, **told),
         reasons=reasons_for(context, decision, layouts, Passing()),
         required=first.required if first and decision is not Decision.FIND_CAUSE_FIRST else context.called,
         evaluator=context.evaluator,
@@ -123,7 +124,7 @@ def _open_steps(context: PlanContext, decision: Decision, first: Layout | None) 
         return cause_steps()
     none_helps = decision is Decision.NONE_POSSIBLE
     steps = next_steps(context.request.wheel, context.seen, context.request.preferences, none_helps=none_helps)
-    if context.static_reading and not context.evaluator.static_only:
+    if context.static_told:
         steps = (*steps, message("spin_dynamic"))
     return (*steps, *cause_steps()) if first and much_weight(context) else steps
 
