@@ -159,6 +159,7 @@ def _check_spin_of(
         stock=wheel.plan.stock,
         spread=plan.spread,
         static_only=_judged_statically(advice),
+        wheel=wheel.plan.wheel,
     )
 
 
