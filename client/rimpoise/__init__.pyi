@@ -56,7 +56,6 @@ from .models.measuring import PlaneTurns as PlaneTurns
 from .models.measuring import Predicted as Predicted
 from .models.measuring import RunOut as RunOut
 from .models.measuring import RunOutBestTurn as RunOutBestTurn
-from .models.measuring import RunOutEffort as RunOutEffort
 from .models.measuring import RunOutHarmonic as RunOutHarmonic
 from .models.measuring import RunOutLimit as RunOutLimit
 from .models.measuring import RunOutPlane as RunOutPlane

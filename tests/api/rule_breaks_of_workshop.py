@@ -164,22 +164,22 @@ BREAKS = [
     Case(
         "trace_complete",
         RUN_OUT,
-        lambda b: b["traces"][1]["readings_mm"].pop(),
-        "#/traces/1/readings_mm",
+        lambda b: b["traces"][1]["reading_mm"].pop(),
+        "#/traces/1/reading_mm",
         "23 readings at 24 angles",
     ),
     Case(
         "circle_covered",
         RUN_OUT,
-        put("traces", 0, "angles_deg", list(range(0, 180, 15))),
-        "#/traces/0/angles_deg",
+        put("traces", 0, "angle_deg", list(range(0, 180, 15))),
+        "#/traces/0/angle_deg",
         "a part of the circle was not measured",
     ),
     Case(
         "circle_covered",
         SHEET,
-        put("traces", 0, "angles_deg", [0, -180, 45, 90, 135, 180, 225, 270]),
-        "#/traces/0/angles_deg",
+        put("traces", 0, "angle_deg", [0, -180, 45, 90, 135, 180, 225, 270]),
+        "#/traces/0/angle_deg",
         "7 distinct angles; 8 are needed",
     ),
     Case(

@@ -23,7 +23,7 @@ TEXTBOOK = [2.4, 3.5, 4.1, 3.7, 2.6, 1.9, 1.6, -0.4, 1.6, 1.8, 3.0, 4.1]
 
 def trace(part: str, direction: str, readings: list[float]) -> dict[str, Any]:
     angles = [360 / len(readings) * i for i in range(len(readings))]
-    return {"part": part, "direction": direction, "angles_deg": angles, "readings_mm": readings}
+    return {"part": part, "direction": direction, "angle_deg": angles, "reading_mm": readings}
 
 
 def wave(count: int, *parts: tuple[int, float, float]) -> list[float]:
@@ -64,7 +64,12 @@ def test_a_trucks_axle_chooses_its_limit(axle: str, limit_mm: float, ask: Ask) -
 
 @pytest.mark.parametrize(
     ("vehicle_class", "effort", "minutes"),
-    [("car", {}, 8), ("bus", {}, 15), ("bus", {"effort": {}}, 15), ("bus", {"effort": {"tyre_turn_min": 25}}, 25)],
+    [
+        ("car", {}, 8),
+        ("bus", {}, 15),
+        ("bus", {"effort": {"clip_on_min": 1}}, 15),
+        ("bus", {"effort": {"clip_on_min": 1, "tyre_turn_min": 25}}, 25),
+    ],
 )
 def test_a_turn_takes_what_a_tyre_turn_takes(
     vehicle_class: str, effort: dict[str, Any], minutes: float, ask: Ask
@@ -162,7 +167,7 @@ def test_minutes_of_a_turn_are_the_callers(ask: Ask, example: Example) -> None:
 def test_the_drawing_is_sound_xml_within_its_page(ask: Ask, example: Example, scale: float) -> None:
     body = example("judgeRunOut", "turn")
     for each in body["traces"]:
-        each["readings_mm"] = [r * scale for r in each["readings_mm"]]
+        each["reading_mm"] = [r * scale for r in each["reading_mm"]]
     response = ask("/v1/run-outs/drawing", body)
     assert response.content_type == "image/svg+xml"
     root = ET.fromstring(response.text)  # noqa: S314 (ours)

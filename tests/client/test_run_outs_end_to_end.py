@@ -8,11 +8,11 @@ import pytest
 
 from rimpoise import (
     Client,
+    EffortInput,
     Material,
     Piece,
     PointMass,
     RuleBroken,
-    RunOutEffort,
     RunOutLimit,
     RunOutPlane,
     RunOutPlanes,
@@ -42,7 +42,7 @@ def test_a_tyre_opposed_to_its_rim(live: Client) -> None:
         limits=[RunOutLimit("rim_inboard", "radial", 1.0)],
         wheel_mass_kg=20,
         planes=RunOutPlanes(RunOutPlane(-134, 218), RunOutPlane(44, 218)),
-        effort=RunOutEffort(12),
+        effort=EffortInput(tyre_turn_min=12),
     )
     found = live.run_out(request)
     assert found.verdict == "over"

@@ -77,6 +77,17 @@ def test_the_plan_kept_and_passed_is_quiet() -> None:
     assert found.warnings == ()
 
 
+def test_weights_that_do_what_was_planned_are_not_started_over() -> None:
+    """One plane can't correct a couple: 70 g a side stay, and would stay again."""
+    in_a, in_b = cmath.rect(70, 0.5), -cmath.rect(70 * A[1] / B[1], 0.5)
+    before = two_plane(in_a - cmath.rect(40, math.radians(112)), in_b)
+    found = explain(CheckSpinRequest(before, PIECES[:1], two_plane(in_a, in_b), spread=STEADY_HANDS))
+    assert (found.verdict, cause_of(found.explanations[0]).cause) == ("adjust", "as_planned")
+    assert "start_over" not in [action.code for action in found.actions]
+    (left,) = [m.values["left_g"] for m in found.warnings if m.code == "left_as_planned"]
+    assert left == pytest.approx(abs(in_b))
+
+
 def test_a_piece_that_fell_off() -> None:
     spin = spin_of((replace(PIECES[0], mass_g=0), PIECES[1]))
     found = explain(spin)

@@ -12,12 +12,14 @@ import pytest
 from scipy.optimize import minimize
 
 from rimpoise_service.diagnosis import fault_pairs
+from rimpoise_service.diagnosis.action_words import action_of
 from rimpoise_service.diagnosis.added_weights import AddedWeight, fits_in
 from rimpoise_service.diagnosis.check_spin import CheckSpin, explain
 from rimpoise_service.diagnosis.fault_hypotheses import single_causes
 from rimpoise_service.diagnosis.fault_models import Hypothesis
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.diagnosis.rechosen_weights import rechosen_weights
+from rimpoise_service.diagnosis.spin_actions import Candidate, Ranked
 from rimpoise_service.diagnosis.spin_comparison import (
     CheckSpinRequest,
     Resolver,
@@ -183,6 +185,14 @@ def named_in(answer: CheckSpin, planned: Sequence[FittedPiece]) -> set[str]:
         if action.code == "take_off":
             assert (action.says.code, values["mass_g"]) == ("take_off", planned[pieces[0]].mass_g)
     return found
+
+
+def test_a_weight_chosen_again_is_named_by_what_is_fitted() -> None:
+    """40 g were planned; the readings ask for 45 g at 100°."""
+    new = AddedWeight(*A, 45, 100, "clip_on", None)
+    action = action_of(compare_spins(spin_of(PIECES)), Ranked(Candidate("renew", removed=(0,), adds=(new,)), 1, 1))
+    assert action.adds == (new,)
+    assert action.says.values == {"number": 1, "mass_g": 45, "angle_deg": 100}
 
 
 def test_actions_name_the_weights_they_are_about() -> None:

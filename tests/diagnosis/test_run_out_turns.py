@@ -134,7 +134,7 @@ def test_a_turn_starts_from_what_was_measured() -> None:
     rim, tyre = (1, 0.4, 100.0), (1, 0.5, 130.0)
     rough = with_jump(with_jump(trace("assembly", rim, tyre, at=FINE), 3, 0.08), 21, -0.08)
     found = judged(rough, trace("rim_inboard", rim, at=FINE))
-    measured = float(np.ptp(rough.readings_mm))
+    measured = float(np.ptp(rough.reading_mm))
     assert found.best_turn is not None
     (said,) = [f for f in found.findings if f.code == "turn_tyre_run_out"]
     assert (
@@ -182,7 +182,7 @@ def test_the_table_by_brute_force(
     costs = [sum(v / m for v, m in zip(row, marks, strict=True)) for row in every]
     for row in found.rows:
         total, *others = every[int(row.turn_deg)]
-        total = total if row.turn_deg else float(np.ptp(whole.readings_mm))
+        total = total if row.turn_deg else float(np.ptp(whole.reading_mm))
         assert values(row) == pytest.approx((total, *others), abs=1e-9)
     by_goal = {row.goal: row for row in found.rows}
     assert list(by_goal) == ["as_is", "least_run_out", "least_unbalance", "least_force", "best"]
@@ -229,7 +229,7 @@ def test_what_has_to_be_known_of_an_answer() -> None:
 @given(st.integers(1, 359))
 def test_turning_the_mark_turns_the_high_spots_alone(turn: int) -> None:
     parts = [trace("assembly", (1, 0.9, 40), (2, 0.1, 0)), trace("rim_inboard", (1, 0.3, 100))]
-    moved = [replace(t, angles_deg=tuple((a + turn) % 360 for a in t.angles_deg)) for t in parts]
+    moved = [replace(t, angle_deg=tuple((a + turn) % 360 for a in t.angle_deg)) for t in parts]
     one, other = judged(*parts), judged(*moved)
     assert one.best_turn is not None
     assert other.best_turn is not None

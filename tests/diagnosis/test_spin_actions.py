@@ -19,6 +19,7 @@ from rimpoise_service.diagnosis.spin_comparison import (
 )
 from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.model.stock import BUILTIN, ClipOn, Stock
+from rimpoise_service.model.wheel import Flange, Land, Wheel
 from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.effort import Effort
@@ -229,3 +230,26 @@ def test_added_weights_come_from_the_stock() -> None:
     strip = replace(fitted[0], style="adhesive")
     segments = explain(replace(spin, fitted=(strip, PIECES[1]), stock=BUILTIN["metric"])).actions
     assert {w.mass_g for a in segments if a.code == "add" for w in a.adds if w.style == "adhesive"} == {10}
+
+
+@pytest.mark.parametrize(
+    ("outboard", "lands", "styles"),
+    [
+        (None, (), {"clip_on"}),
+        (Flange(True), (), {"clip_on"}),
+        (Flange(False), (), set()),
+        (Flange(True, lip_covered=True), (), set()),
+        (Flange(True, max_height_mm=0), (), set()),
+        (Flange(False), (Land("band", "outboard", 20, 200, 40, False, True),), {"adhesive"}),
+    ],
+)
+def test_nothing_is_added_where_the_wheel_takes_nothing(
+    outboard: Flange | None, lands: tuple[Land, ...], styles: set[str]
+) -> None:
+    """20 g are missing at the outer plane, where no piece is."""
+    (in_a, in_b) = (cmath.rect(-40, math.radians(112)), cmath.rect(20, 1.0))
+    wheel = Wheel("alloy", "aftermarket", "car", inboard=Flange(True), outboard=outboard, lands=lands)
+    spin = CheckSpinRequest(two_plane(in_a, in_b), PIECES[:1], two_plane(0j, in_b), wheel=wheel)
+    outer = [w for a in explain(spin).actions for w in a.adds if w.position_mm > 0]
+    assert {w.style for w in outer} == styles
+    assert {w.position_mm for w in outer} == ({20} if lands else {B[0]} if styles else set())

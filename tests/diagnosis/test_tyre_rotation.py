@@ -16,6 +16,7 @@ from rimpoise_service.model.stock import BUILTIN, ClipOn, Stock
 from rimpoise_service.model.wheel import Valve, Wheel
 from rimpoise_service.physics.readings import Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
+from rimpoise_service.planning.acceptance import GradeAcceptance
 from rimpoise_service.planning.effort import Effort
 
 PLANES = ((-130.0, 220.0), (45.0, 210.0))
@@ -75,13 +76,15 @@ def test_a_wheel_that_is_at_its_best_is_left() -> None:
 
 
 def test_the_saving_is_held_against_the_minutes_it_takes() -> None:
-    """2.5 g a minute: 20 g for a car's 8 min, 37.5 g for a bus's 15 min, 75 g for half an hour; 38 g are saved."""
+    """2.5 g a minute: 20 g for a car's 8 min, 30 g for the 12 min of a low profile, 37.5 g for a bus's 15 min."""
     requested = static(30, 50j, 180)
     saved = evaluate_rotation(requested)
     assert (saved.verdict, saved.turn_min, saved.worth_g) == ("pays", 8, 20)
     assert saved.saving_g == pytest.approx(40)
     bus = evaluate_rotation(replace(requested, wheel=Wheel("steel", "factory", "bus")))
     assert (bus.verdict, bus.turn_min, bus.worth_g) == ("pays", 15, 37.5)
+    low = replace(requested, acceptance=GradeAcceptance("G40", 20, 200, tyre_size="245/35 R19"))
+    assert (low.turn_min, low.has_to_save_g) == (12, 30)
     slow = evaluate_rotation(replace(requested, effort=Effort(tyre_turn_min=30)))
     assert (slow.verdict, slow.worth_g) == ("does_not_pay", 75)
     assert slow.next_steps[0].values == {"worth_g": 75, "turn_min": 30}

@@ -38,9 +38,9 @@ def trace(
 
 
 def with_jump(reported: Trace, index: int, by: float) -> Trace:
-    readings = [*reported.readings_mm]
+    readings = [*reported.reading_mm]
     readings[index] += by
-    return replace(reported, readings_mm=tuple(readings))
+    return replace(reported, reading_mm=tuple(readings))
 
 
 def codes(found: RunOut) -> list[str]:

@@ -7,7 +7,7 @@ import pytest
 from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.messages.message import Message, message
 from rimpoise_service.messages.quantities import quantity
-from rimpoise_service.messages.reader import Reader, current_reader, reading_as
+from rimpoise_service.messages.reader import Language, Reader, current_reader, reading_as
 
 METRIC, US, GERMAN = Reader(), Reader("en-US", "us"), Reader("de")
 OUNCE_G = 28.349523125
@@ -83,6 +83,15 @@ def test_the_headline_weighs_to_the_tenth_of_a_gram(mass_g: float, units: str, t
     message = Message("headline_fit", {"count": 3, "mass_g": mass_g, "passes": 9, "tries": 10})
     said = text_of(message, Reader("en-GB", units))  # type: ignore[arg-type]
     assert said == f"Fit 3 weights, {text} in all: passes the check spin 9 times in 10."
+
+
+@pytest.mark.parametrize("language", ["en-GB", "en-US", "de", "es"])
+def test_weights_to_fit_or_to_look_for_are_read_as_printed(language: Language) -> None:
+    masses_g, decimal = (12.5, 1.25 * OUNCE_G), "." if language.startswith("en") else ","
+    several = message("renew_by_readings", numbers=(1, 2), masses_g=masses_g, angles_deg=(8.0, 9.0))
+    assert f"12{decimal}5 g, 1{decimal}25 oz (35 g)" in text_of(several, Reader(language))
+    for code in ("take_off_old", "old_weight_left"):
+        assert f"12{decimal}5 g" in text_of(message(code, size_g=12.5, direction_deg=8.0), Reader(language))
 
 
 def test_what_is_missing_leaves_its_bracket_out() -> None:

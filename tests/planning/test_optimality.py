@@ -46,7 +46,7 @@ def test_two_strips_a_land_on_a_heavy_wheel(seed: int) -> None:
     ("seed", "pieces"), [(183, 1), (439, 1), (10008, 2), (10281, 2), (10155, 2), (10203, 2), (10105, 2), (444, 1)]
 )
 def test_what_once_was_missed(seed: int, pieces: int) -> None:
-    """Beyond what was supposed; held back by a ceiling; held together by the lip; after the work was spent; seldom passing."""
+    """Beyond what was supposed; held by a ceiling or by the lip; after the work was spent; what seldom passes."""
     tally = Tally()
     look_at(wheel_of(seed, pieces), tally)
     assert tally.faults == []

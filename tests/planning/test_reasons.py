@@ -107,6 +107,12 @@ def test_exact_masses_are_as_long_as_their_family_would_have_them() -> None:
     assert exact.strips == relaxations(request(CALLED, wheel(), shelf))["stock_too_coarse"]["stock"].strips
 
 
+def test_masses_that_hardly_differ_have_names_of_their_own() -> None:
+    """Halves of a static correction differ by rounding; one taken for the other was a fault of ours."""
+    found = with_masses(Stock(clips(60)), {46.98383549185274, 46.98383549185273, 46.983836}).clip_ons
+    assert len({c.sku for c in found}) == len(found) == 3
+
+
 def test_masses_of_a_way_that_was_not_found_would_do() -> None:
     """56 and 26 g called and 53 g on the shelf: the one layout is of one plane and asks for 36 g there."""
     called = two_plane(56, 285, 26, 143)
@@ -187,6 +193,17 @@ def test_places_too_close(span_mm: float, close: bool) -> None:
     plan = make_plan(request(two_plane(15, 0, 15, 180), narrow, acceptance=Acceptance(0.5, 0.5)))
     assert plan.decision is Decision.BEST_EFFORT
     assert ("places_too_close" in codes(plan.reasons)) is close
+
+
+@pytest.mark.parametrize(("span_mm", "close"), [(40, True), (80, False)])
+def test_a_plan_that_passes_says_so_too(span_mm: float, close: bool) -> None:
+    """6 g opposed on flanges 200 mm apart want five times as much on lands 40 mm apart."""
+    lands = (land("inner", -span_mm / 2), land("outer", span_mm / 2))
+    bare = wheel(inboard=NO_FLANGE, outboard=NO_FLANGE, lands=lands)
+    plan = make_plan(request(two_plane(6, 0, 6, 180), bare, Stock(strips=(strip(1),))))
+    assert plan.decision == Decision.FIT
+    gains = [m.values["gain"] for m in plan.warnings if m.code == "high_gain"]
+    assert gains == ([pytest.approx(5)] if close else [])
 
 
 def test_only_a_best_effort_has_reasons() -> None:

@@ -7,15 +7,18 @@ from dataclasses import replace
 
 import pytest
 
+from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.model.stock import BUILTIN, Stock
 from rimpoise_service.physics.readings import Static
 from rimpoise_service.physics.unbalance import PointMass
+from rimpoise_service.planning.decision import headline
 from rimpoise_service.planning.models import Decision, Plan, PlanRequest, Preferences
 from rimpoise_service.planning.planner import make_plan
 from tests.factories.by_hand import (
     BOTH,
     NO_FLANGE,
     RADIUS_MM,
+    clips,
     codes,
     fitted,
     land,
@@ -182,3 +185,25 @@ def test_where_nothing_is_called_no_strip_sits_far_from_the_called_spot() -> Non
     assert [v.mass_g for v in pair.required] == pytest.approx([27, 0])
     assert [90 < p.angle_deg < 270 for p in pair.pieces if p.place == "outer"] == [True]
     assert "strip_far_from_correction" not in codes(pair.notes)
+
+
+def test_a_high_static_chance_is_not_called_only_so_much() -> None:
+    """30 g on one side leave nothing statically and 15 g a side opposed; two of 25 g leave 20 g statically."""
+    high, low = (make_plan(request(static(30, 50), wheel(), Stock(clips(shelf_g)))) for shelf_g in (30, 25))
+    assert (high.decision, low.decision) == (Decision.BEST_EFFORT, Decision.BEST_EFFORT)
+    assert low.headline.code == "headline_hardly_passes"
+    assert text_of(high.headline) == (
+        "1 weight leaves up to 15 g, over the limit in two planes: "
+        "a static check spin, which can't show that, passes 99 times in 100."
+    )
+
+
+def test_within_on_paper_and_seldom_in_two_planes() -> None:
+    """Where the static chance is high all the same, the headline says which is which."""
+    plan = planned(40)
+    best = replace(plan.layouts[0], pass_chance_pct=80.0)
+    said = headline(Decision.BEST_EFFORT, best, static_told=True)
+    assert said.code == "headline_seldom_passes_static"
+    assert headline(Decision.BEST_EFFORT, replace(best, pass_chance_pct=30.0), static_told=True).code == (
+        "headline_seldom_passes"
+    )

@@ -55,6 +55,15 @@ def test_all_done_is_released() -> None:
     assert [w.verdict for w in vehicle.wheels] == ["released", "released"]
 
 
+def test_old_weights_that_have_to_come_off_want_a_check_spin() -> None:
+    """20 g called opposite an old weight of 20 g: over as long as that is on; 1 g called: fine as it is."""
+    old = (PointMass(-133.9, 210, 20, 80),)
+    on, off = (replace(two((mass_g, 260), (1, 255)), old_weights=old) for mass_g in (1, 20))
+    plans = [PlanRequest(reading, WHEEL, BUILTIN["metric"]) for reading in (on, off)]
+    as_they_are = [wheel(plan=plan, check_spin=None) for plan in plans]
+    assert [opened(each)[1] for each in as_they_are] == [[], ["open_no_check_spin"]]
+
+
 @pytest.mark.parametrize(
     ("changes", "reasons"),
     [

@@ -12,6 +12,8 @@ from ..values import Value
 from .shared import (
     Acceptance,
     AcceptanceInput,
+    Effort,
+    EffortInput,
     FittedPiece,
     Message,
     Plane,
@@ -471,7 +473,7 @@ class RunOutRequest(Value):
     wheel_mass_kg: Mass of wheel and tyre together [kg].
     planes: Planes in which unbalance is reported, with wheel_mass_kg; without them, the wheel's flanges.
     wheel: Wheel that was measured, which sets the default limits and where the flanges are.
-    effort: Time that work takes; without it, the usual one.
+    effort: Time that each kind of work takes; without it, the usual times.
     force_first_harmonic: First harmonic of the radial force, if it was measured.
     units: Units of texts, sheet and drawing; without it, ounces and inches where the balancer shows ounces.
     """
@@ -481,7 +483,7 @@ class RunOutRequest(Value):
     wheel_mass_kg: float | None = None
     planes: RunOutPlanes | None = None
     wheel: Wheel | None = None
-    effort: RunOutEffort | None = None
+    effort: Effort | EffortInput | None = None
     force_first_harmonic: ForceHarmonic | None = None
     units: TextUnits | None = None
 
@@ -497,15 +499,15 @@ class RunOutTrace(Value):
 
     direction: Direction of measuring, radial or along the axis.
     part: Part that was measured.
-    angles_deg: Angles of the readings [deg], clockwise seen from outboard, 0 at the caller's mark; 12 or more
+    angle_deg: Angles of the readings [deg], clockwise seen from outboard, 0 at the caller's mark; 12 or more
       are advised.
-    readings_mm: Reading at each angle [mm], in the order of the angles.
+    reading_mm: Reading at each angle [mm], in the order of the angles.
     """
 
     direction: RunOutDirection | RunOutDirectionInput
     part: RunOutPart | RunOutPartInput
-    angles_deg: Sequence[float]
-    readings_mm: Sequence[float]
+    angle_deg: Sequence[float]
+    reading_mm: Sequence[float]
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -547,16 +549,6 @@ class RunOutPlane(Value):
 
     position_mm: float
     radius_mm: float
-
-
-@dataclass(frozen=True, slots=True, repr=False)
-class RunOutEffort(Value):
-    """The time that work takes.
-
-    tyre_turn_min: Time to turn the tyre on its rim [min]; without it, by the class of vehicle.
-    """
-
-    tyre_turn_min: float | None = None
 
 
 @dataclass(frozen=True, slots=True, repr=False)

@@ -157,7 +157,8 @@ class TwoPlaneReading(Value):
     kind: always two_plane.
     planes: The two planes that the balancer was set to, by place or by position.
     reports: What the reading's angles mean. Default: "correction".
-    old_weights: Known weights that were still on the wheel while it was read, and that are to be taken off.
+    old_weights: Known weights that were still on the wheel while it was read, and that are to be taken off. A
+      plan leaves them on where the wheel is within its limits with them.
     spins: Number of spins of which the reading is the mean. Default: 1.
     spun: Weights that were on the wheel when it was spun. Default: "unknown".
     """
@@ -232,7 +233,8 @@ class StaticReading(Value):
     kind: always static.
     plane: The plane that the balancer was set to, by place or by position.
     reports: What the reading's angles mean. Default: "correction".
-    old_weights: Known weights that were still on the wheel while it was read, and that are to be taken off.
+    old_weights: Known weights that were still on the wheel while it was read, and that are to be taken off. A
+      plan leaves them on where the wheel is within its limits with them.
     spins: Number of spins of which the reading is the mean. Default: 1.
     spun: Weights that were on the wheel when it was spun. Default: "unknown".
     """
@@ -257,7 +259,8 @@ class MachineReading(Value):
     device: How the balancer shows its readings; without it, clockwise from outboard, in grams.
     shown: What the balancer shows.
     set_to: The planes that the balancer was set to.
-    old_weights: Known weights that were still on the wheel while it was read, and that are to be taken off.
+    old_weights: Known weights that were still on the wheel while it was read, and that are to be taken off. A
+      plan leaves them on where the wheel is within its limits with them.
     spins: Number of spins of which the reading is the mean. Default: 1.
     spun: Weights that were on the wheel when it was spun. Default: "unknown".
     """
@@ -537,7 +540,8 @@ class StaticCoupleReading(Value):
     couple_angle_deg: Angle of the couple's outboard half [deg], clockwise seen from outboard, 0 at the caller's
       mark.
     reports: What the reading's angles mean. Default: "correction".
-    old_weights: Known weights that were still on the wheel while it was read, and that are to be taken off.
+    old_weights: Known weights that were still on the wheel while it was read, and that are to be taken off. A
+      plan leaves them on where the wheel is within its limits with them.
     spins: Number of spins of which the reading is the mean. Default: 1.
     spun: Weights that were on the wheel when it was spun. Default: "unknown".
     """
@@ -561,7 +565,8 @@ class PointMassesReading(Value):
     kind: always point_masses.
     masses: The masses that make the unbalance.
     reports: Always unbalance, as the masses are the heavy side themselves. Default: "unbalance".
-    old_weights: Known weights that were still on the wheel while it was read, and that are to be taken off.
+    old_weights: Known weights that were still on the wheel while it was read, and that are to be taken off. A
+      plan leaves them on where the wheel is within its limits with them.
     """
 
     masses: Sequence[PointMass]
@@ -1006,7 +1011,8 @@ class EffortInput(Value):
     excess_min_per_g: Penalty for each gram fitted beyond the exact correction, as time [min/g]. Default: 0.05.
     geometry_min_per_g: Penalty for each gram that the exact correction needs beyond that at the flanges, as
       time [min/g]. Default: 0.02.
-    tyre_turn_min: Time to turn a tyre on its rim [min]; without it, the usual time for the class of vehicle.
+    tyre_turn_min: Time to turn a tyre on its rim [min]; without it, the usual time for the class of vehicle,
+      longer for a tyre of low profile that the acceptance names.
     """
 
     clip_on_min: float | None = None
@@ -1547,7 +1553,8 @@ class Effort(Value):
     excess_min_per_g: Penalty for each gram fitted beyond the exact correction, as time [min/g].
     geometry_min_per_g: Penalty for each gram that the exact correction needs beyond that at the flanges, as
       time [min/g].
-    tyre_turn_min: Time to turn a tyre on its rim [min]; without it, the usual time for the class of vehicle.
+    tyre_turn_min: Time to turn a tyre on its rim [min]; without it, the usual time for the class of vehicle,
+      longer for a tyre of low profile that the acceptance names.
     """
 
     clip_on_min: float

@@ -103,7 +103,7 @@ def _said_of_pieces(seen: SpinComparison, c: Candidate) -> Message:
     if c.hypothesis is not None and len(c.hypothesis.causes) == 1 and (c.code == "move" or len(pieces) == 1):
         return _said_of_cause(seen, c, c.hypothesis.causes[0])
     if len(pieces) == 1:
-        p = seen.fitted[pieces[0]]
+        p = c.adds[0] if c.adds else seen.fitted[pieces[0]]
         code = "take_off" if c.code == "take_off" else "renew_one"
         return message(code, number=pieces[0] + 1, mass_g=p.mass_g, angle_deg=p.angle_deg)
     return _said_of_several(c, pieces)

@@ -1,8 +1,9 @@
 """Correcting weights whatever the cause: stock masses that cancel what the check spin shows.
 
 They go where pieces of that plane already are: beside a clip-on another clip-on that fits the same flange, on a
-strip's land more segments. In a plane without pieces they are clip-ons at the reading's plane. Angles are exact;
-masses are the nearest in stock, a strip's in whole segments; without a stock they are steps of 5 g.
+strip's land more segments. In a plane without pieces they are clip-ons at the reading's plane, or strips on the
+nearest land of a wheel that is known to take no clip there. Angles are exact; masses are the nearest in stock, a
+strip's in whole segments; without a stock they are steps of 5 g.
 
 ``fits_in`` says whether a plan could look like that: weights that fight each other on one flange are no craft.
 """
@@ -15,6 +16,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from ..model.stock import BUILTIN, ClipOn
+from ..model.wheel import SIDES, Flange, Land, Side, Wheel
 from ..physics.planes import MIN_PLANE_DISTANCE_MM, Plane, PlaneVector, correct
 from ..physics.readings import unbalance_of
 from ..physics.unbalance import signed_deg
@@ -43,22 +45,25 @@ class AddedWeight:
 
 
 class WeightPlane(NamedTuple):
-    """A plane for weights, and the piece that is there."""
+    """A plane for weights, the piece that is there, and what fits where none is."""
 
     plane: Plane
     beside: FittedPiece | None
+    without: Style = "clip_on"
 
     @property
     def style(self) -> Style:
         """What fits beside it."""
-        return self.beside.style if self.beside else "clip_on"
+        return self.beside.style if self.beside else self.without
 
 
 def correcting_weights(seen: SpinComparison) -> tuple[AddedWeight, ...]:
     """One weight a plane, the nearest in stock; none where nothing in stock is nearer than no weight."""
-    places = [_place(seen, plane) for plane in seen.planes]
+    places = [place for plane in seen.planes for place in _places(seen, plane)]
     if len(places) == 2 and _distance_mm(places[0].plane, places[1].plane) < MIN_PLANE_DISTANCE_MM:
         places = [WeightPlane(plane, None) for plane in seen.planes]
+    if not places:
+        return ()
     called = correct(seen.measured, [place.plane for place in places])
     wanted = zip(called, places, strict=True)
     return tuple(w for v, place in wanted for w in nearest_weight(seen, place, v.mass_g, v.angle_deg))
@@ -109,16 +114,37 @@ def _called_before(seen: SpinComparison, w: AddedWeight) -> PlaneVector | None:
     return correct(unbalance_of(seen.spin.before), [here, *others])[0]
 
 
-def _place(seen: SpinComparison, plane: Plane) -> WeightPlane:
-    """Where weights of a plane are: at its heaviest piece."""
-    near = [p for p in seen.fitted if min(seen.planes, key=lambda q: _distance_mm(p, q)) is plane]
-    if not near:
-        return WeightPlane(plane, None)
-    heaviest = max(near, key=lambda p: p.mass_g)
-    return WeightPlane(Plane(plane.name, heaviest.position_mm, heaviest.radius_mm), heaviest)
+def _places(seen: SpinComparison, plane: Plane) -> Iterator[WeightPlane]:
+    """Where weights of a plane are: at its heaviest piece; without any where the wheel lets one go, if it does."""
+    near = [p for p in seen.fitted if _nearest_plane(seen, p) is plane]
+    wheel = seen.spin.wheel
+    if near:
+        heaviest = max(near, key=lambda p: p.mass_g)
+        yield WeightPlane(Plane(plane.name, heaviest.position_mm, heaviest.radius_mm), heaviest)
+    elif wheel is None or _takes_clips(wheel, seen.planes, plane):
+        yield WeightPlane(plane, None)
+    elif lands := [land for land in wheel.lands if _nearest_plane(seen, land) is plane]:
+        land = min(lands, key=lambda land: _distance_mm(land, plane))
+        yield WeightPlane(Plane(plane.name, land.position_mm, land.radius_mm), None, "adhesive")
 
 
-def _distance_mm(a: Plane | FittedPiece, b: Plane | FittedPiece) -> float:
+def _takes_clips(wheel: Wheel, planes: Sequence[Plane], plane: Plane) -> bool:
+    """Whether a clip-on may hold on the flange of a plane's side, as far as is known of it."""
+    outer = max(planes, key=lambda p: p.position_mm) is plane
+    sides: tuple[Side, ...] = SIDES if len(planes) == 1 else ("outboard" if outer else "inboard",)
+    return any(flange is None or _may_hold(flange) for flange in map(wheel.flange, sides))
+
+
+def _may_hold(flange: Flange) -> bool:
+    clear = flange.room_mm is None or flange.room_mm > 0
+    return flange.present and clear and not flange.lip_covered and flange.flange_condition != "damaged"
+
+
+def _nearest_plane(seen: SpinComparison, at: FittedPiece | Land) -> Plane:
+    return min(seen.planes, key=lambda q: _distance_mm(at, q))
+
+
+def _distance_mm(a: Plane | FittedPiece | Land, b: Plane | FittedPiece) -> float:
     return abs(a.position_mm - b.position_mm)
 
 

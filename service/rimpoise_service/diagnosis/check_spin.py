@@ -186,7 +186,8 @@ def _decided(
     if not (noise or _is_of_set_up(ranked[0])) and _setup_share(believed) < SETUP_LEFT_OUT:
         more = [*rechosen(seen, believed, offered), *additions(seen)]
         ranked = sorted([*ranked, *rank(seen, believed, more)], key=lambda r: r.effort_min)
-    if not noise and max(r.probability for r in ranked) < HOPELESS:
+    as_promised = believed[0].hypothesis.has("as_planned") and not _promised_within(seen)
+    if not (noise or as_promised) and max(r.probability for r in ranked) < HOPELESS:
         ranked = rank(seen, believed, [*(r.candidate for r in ranked), start_over])
     ranked = _look_first(seen, believed[0], ranked, noise=noise)
     if not _is_of_set_up(ranked[0]):
@@ -210,8 +211,7 @@ def _look_first(seen: SpinComparison, likeliest: Belief, ranked: Sequence[Ranked
     if noise:
         first = next(r for r in untouched if r.candidate.code == "spin_again")
     elif first.candidate.touches and likeliest.hypothesis.has("as_planned"):
-        promised = seen.whitening.resolve(seen.expected)
-        least = max(NOISE, likeliest.probability) if _is_within(seen, promised) else NOISE
+        least = max(NOISE, likeliest.probability) if _promised_within(seen) else NOISE
         first = first if first.probability >= least else untouched[0]
     return [first, *(r for r in ranked if r is not first)]
 
@@ -236,6 +236,11 @@ def _is_noise(seen: SpinComparison, first: Belief) -> bool:
     return _is_within(seen, now) or (_is_within(seen, promised) and shift_g < CHASED_STEPS * seen.spin.step_g)
 
 
+def _promised_within(seen: SpinComparison) -> bool:
+    """Whether the weights as planned leave no more than the limits."""
+    return _is_within(seen, seen.whitening.resolve(seen.expected))
+
+
 def _is_within(seen: SpinComparison, at_planes: Complexes) -> bool:
     limits = seen.evaluator.limits
     counted = len(at_planes) == 2 and not seen.evaluator.static_only
@@ -256,6 +261,10 @@ def _doubts(
         found.append(message("ambiguous", count=len(plausible)))
     if not (too_small or any(e.explains for e in explanations)):
         found.append(message("nothing_explains", left_g=min(e.unexplained_g for e in explanations)))
+    likeliest = explanations[0]
+    as_planned = seen.fitted and likeliest.explains and likeliest.hypothesis.has("as_planned")
+    if as_planned and not _promised_within(seen):
+        found.append(message("left_as_planned", left_g=seen.evaluator.largest_g(seen.shown(seen.expected))))
     if seen.static:
         found.append(message("static_tells_less"))
     return found

@@ -78,7 +78,7 @@ def _cautions(request: RunOutRequest, turn: BestTurn | None, *, bent: bool) -> t
 
 def _result(request: RunOutRequest, trace: Trace) -> TraceResult:
     """Sidewalls have splices; a jump on a rim or a tread is a fault and counts."""
-    shape = fit_shape(trace.angles_deg, trace.readings_mm, ignore_jumps=is_sidewall(trace))
+    shape = fit_shape(trace.angle_deg, trace.reading_mm, ignore_jumps=is_sidewall(trace))
     return TraceResult(trace, shape, _limit(request, trace.part, trace.direction))
 
 

@@ -83,13 +83,13 @@ def find_causes(
 
 def _lone_readings(trace: Trace) -> Iterator[Message]:
     """Readings far above or far below both beside them: a slip of the pen, or the indicator hit something."""
-    reading = trace.readings_mm
-    order = sorted(range(len(reading)), key=lambda i: trace.angles_deg[i] % 360)
+    reading = trace.reading_mm
+    order = sorted(range(len(reading)), key=lambda i: trace.angle_deg[i] % 360)
     for before, at, after in zip(order[-1:] + order[:-1], order, order[1:] + order[:1], strict=True):
         above, over = reading[at] - reading[before], reading[at] - reading[after]
         off_mm = min(abs(above), abs(over))
         if above * over > 0 and off_mm > LONE_MM:
-            values = {"number": at + 1, "angle_deg": trace.angles_deg[at], "size_mm": off_mm}
+            values = {"number": at + 1, "angle_deg": trace.angle_deg[at], "size_mm": off_mm}
             yield message("lone_reading", **_where(trace), **values)
 
 
@@ -128,14 +128,14 @@ def _local(results: Sequence[TraceResult]) -> Iterator[Message]:
     for r in results:
         if is_sidewall(r.trace):
             continue
-        shape = fit_shape(r.trace.angles_deg, r.trace.readings_mm, ignore_jumps=True)
+        shape = fit_shape(r.trace.angle_deg, r.trace.reading_mm, ignore_jumps=True)
         for i in shape.left_out:
             low = shape.deviations_mm[i] < 0
             tread = "flat_spot" if low else "bump"
             code = tread if r.trace.part == "assembly" else "local_bend"
             size = abs(shape.deviations_mm[i])
             if size >= LEAST_SPOT_MM:
-                yield message(code, **_where(r.trace), angle_deg=r.trace.angles_deg[i], size_mm=size)
+                yield message(code, **_where(r.trace), angle_deg=r.trace.angle_deg[i], size_mm=size)
 
 
 def _not_repeated(results: Sequence[TraceResult]) -> Iterator[Message]:
@@ -151,7 +151,7 @@ def _not_repeated(results: Sequence[TraceResult]) -> Iterator[Message]:
 
 def doubts_of(request: RunOutRequest, results: Sequence[TraceResult]) -> Iterator[Message]:
     """What a reader of the answer has to know of how it came about."""
-    fewest = min(len(set(r.trace.angles_deg)) for r in results)
+    fewest = min(len(set(r.trace.angle_deg)) for r in results)
     if fewest < ADVISED_READINGS:
         yield message("few_run_out_angles", count=fewest, advised=ADVISED_READINGS)
     for r in results:

@@ -21,12 +21,12 @@ RIMS: tuple[Part, ...] = ("rim_inboard", "rim_outboard")
 
 @dataclass(frozen=True, slots=True)
 class Trace:
-    """What an indicator showed: readings_mm [mm] at angles_deg [deg], larger where the part stands out."""
+    """What an indicator showed: reading_mm [mm] at angle_deg [deg], larger where the part stands out."""
 
     direction: Direction
     part: Part
-    angles_deg: tuple[float, ...]
-    readings_mm: tuple[float, ...]
+    angle_deg: tuple[float, ...]
+    reading_mm: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +99,7 @@ class TraceResult:
     @property
     def left_out_deg(self) -> tuple[float, ...]:
         """Angles of readings that were left out [deg]."""
-        return tuple(self.trace.angles_deg[i] for i in self.shape.left_out)
+        return tuple(self.trace.angle_deg[i] for i in self.shape.left_out)
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ import numpy as np
 from ..messages.message import Message
 from ..model.device import Dialect
 from ..model.stock import Stock
+from ..model.wheel import Wheel
 from ..physics.arrays import Complexes, Floats
 from ..physics.planes import Plane, resolve_in_planes
 from ..physics.readings import Reading, Static, reading_planes, shown_variance, unbalance_of
@@ -45,7 +46,7 @@ class CheckSpinRequest:
     stock: what there is to fit, steps of 5 g without; spread: what hands and machine do; reclamped: whether the
     wheel was taken off the shaft between the spins; planes: where to tell what is left, by default where the
     check spin was read; static_only: whether the static sum alone is judged; doubts: what is unlikely of the
-    readings; dialect: of the balancer that read, to answer in its words.
+    readings; dialect: of the balancer that read, to answer in its words; wheel: where weights can't go on it.
     """
 
     before: Reading
@@ -60,6 +61,7 @@ class CheckSpinRequest:
     static_only: bool = False
     doubts: tuple[Message, ...] = ()
     dialect: Dialect | None = None
+    wheel: Wheel | None = None
 
     @property
     def static(self) -> bool:

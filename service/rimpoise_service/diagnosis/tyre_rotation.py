@@ -72,7 +72,7 @@ class TyreRotationRequest:
     @property
     def turn_min(self) -> float:
         """What turning the tyre takes [min]."""
-        return tyre_turn_min(self.effort, self.wheel.vehicle_class if self.wheel else None)
+        return tyre_turn_min(self.effort, self.wheel.vehicle_class if self.wheel else None, self.acceptance)
 
     @property
     def has_to_save_g(self) -> float:

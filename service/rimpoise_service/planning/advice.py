@@ -126,7 +126,7 @@ def _cautions_of(request: PlanRequest, plan: Plan) -> tuple[Message, ...]:
     found = cautions(
         fitting=plan.decision in (Decision.FIT, Decision.BEST_EFFORT),
         lead=any(p.material == "lead" for offered in plan.layouts for p in offered.pieces),
-        old_weights=bool(request.reading.old_weights),
+        old_weights=plan.old_weights_off,
         wheel=request.wheel,
     )
     cause = _causes_by_themselves(request.wheel) if plan.decision is Decision.FIND_CAUSE_FIRST else ()

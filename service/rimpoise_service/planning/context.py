@@ -64,12 +64,17 @@ class PlanContext:
         """Whether the reading says nothing of a couple."""
         return isinstance(self.request.reading, Static)
 
+    @property
+    def static_told(self) -> bool:
+        """Whether layouts are judged in two planes, and the chance that is told is that of a static check spin."""
+        return self.static_reading and not self.evaluator.static_only
+
 
 def defaults(request: PlanRequest) -> tuple[VehicleMarks, Criterion, Spread, Effort]:
     """The marks of the class, and what the request leaves open, filled in."""
     marks = marks_of(request.wheel)
     machine = marks.machine_sd_g if request.spread.machine_sd_g is None else request.spread.machine_sd_g
-    turn = tyre_turn_min(request.effort, request.wheel.vehicle_class)
+    turn = tyre_turn_min(request.effort, request.wheel.vehicle_class, request.acceptance)
     return (
         marks,
         request.acceptance or usual_acceptance(request.wheel, request.stock, request.dialect),
@@ -111,6 +116,18 @@ def prepare(request: PlanRequest, look: PlaceFinder) -> PlanContext | AvailableP
         called=correct(unbalance, flanges or planes),
         called_at_flanges=bool(flanges),
         derived=derived,
+    )
+
+
+def as_spun(context: PlanContext) -> PlanContext:
+    """The same wheel as it was spun: old weights that are on stay on."""
+    reading = replace(context.request.reading, old_weights=())
+    unbalance = unbalance_of(reading)
+    return replace(
+        context,
+        request=replace(context.request, reading=reading),
+        unbalance=unbalance,
+        called=correct(unbalance, [v.plane for v in context.called]),
     )
 
 

@@ -30,8 +30,7 @@ def correct_reading(reading: Reading, planes: Sequence[Plane]) -> Corrections:
     gained = gain_of(reading, corrections)
     left = residual_unbalance(unbalance, corrections)
     found = list(reading_warnings(reading))
-    if gained is not None and gained > HIGH_GAIN:
-        found.append(message("high_gain", gain=gained))
+    found += gain_warning(reading, corrections)
     if isinstance(reading, Static) and len(planes) == 2:
         found.append(message("couple_unknown"))
     if left.moment:
@@ -43,6 +42,13 @@ def gain_of(reading: Reading, corrections: Sequence[PlaneVector]) -> float | Non
     """How much weight is fitted per unbalance read; None when nothing was read."""
     first, last = corrections[0].plane, corrections[-1].plane
     return gain(corrections, read_gmm(reading, abs(first.position_mm - last.position_mm) or math.inf))
+
+
+def gain_warning(reading: Reading, corrections: Sequence[PlaneVector]) -> Iterator[Message]:
+    """That the planes are too close together or too far to one side, if they are."""
+    gained = gain_of(reading, corrections)
+    if gained is not None and gained > HIGH_GAIN:
+        yield message("high_gain", gain=gained)
 
 
 def couple_warning(couple_gmm2: float, planes: Sequence[Plane]) -> Iterator[Message]:

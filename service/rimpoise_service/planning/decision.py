@@ -9,7 +9,8 @@ from ..messages.message import Message, message
 from ..model.stock import Stock
 from ..physics.readings import reading_planes
 from .context import PlanContext
-from .correction import couple_warning
+from .correction import couple_warning, gain_warning
+from .effort import PASSES
 from .fitting_steps import HARDLY_EVER_PCT, passes
 from .models import CauseFirst, Decision, Layout, RuledOut
 
@@ -101,7 +102,7 @@ def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message
     couple = (best.residual if best else context.before).couple_gmm2
     if context.evaluator.static_only and context.evaluator.planes and couple and not context.static_reading:
         yield from couple_warning(couple, context.evaluator.planes)
-    if context.static_reading and not context.evaluator.static_only:
+    if context.static_told:
         yield message("couple_unknown")
     if (
         (much or needs_cause(context))
@@ -109,6 +110,8 @@ def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message
         and reading_planes(context.request.reading)
     ):
         yield message("judged_at_reading")
+    if best is not None and best.passes_half and not needs_cause(context):  # else it is a reason
+        yield from gain_warning(context.request.reading, best.required)
     if much and best is not None:
         yield message("much_weight", mass_g=_heaviest_g(context), place=side)
     if best is not None and not best.within_acceptance:
@@ -122,14 +125,19 @@ def headline(
     *,
     couple_stays: bool = False,
     nothing: NothingFound = "headline_none_found",
+    off: bool = False,
+    static_told: bool = False,
 ) -> Message:
     """What to do, and with what chance.
 
     best: the first layout, if there is any; couple_stays: its one plane leaves a couple, so that it passes
-    a static check spin alone; nothing: what is known where none is possible.
+    a static check spin alone; nothing: what is known where none is possible; off: old weights come off first;
+    static_told: it is judged in two planes, and its chance is that of a static check spin.
     """
     if decision is Decision.NONE_POSSIBLE:
         return message(nothing)
+    if off and decision is Decision.ALREADY_WITHIN:
+        return message("headline_within_without_old")
     if best is None or decision in WITHOUT_WEIGHTS:
         return message(WITHOUT_WEIGHTS[decision])
     count, chance = len(best.pieces), passes(best.pass_chance_pct)
@@ -140,11 +148,14 @@ def headline(
             mass_g=best.total_mass_g,
             **chance,
         )
+    static = "_static" if static_told and best.pass_chance_pct >= 100 * PASSES else ""
     if best.within_acceptance:
-        return message("headline_seldom_passes", count=count, **chance)
+        return message(f"headline_seldom_passes{static}", count=count, **chance)
     if best.pass_chance_pct < HARDLY_EVER_PCT:
         return message("headline_hardly_passes", count=count, largest_residual_g=best.largest_residual_g)
-    return message("headline_best_effort", count=count, largest_residual_g=best.largest_residual_g, **chance)
+    return message(
+        f"headline_best_effort{static}", count=count, largest_residual_g=best.largest_residual_g, **chance
+    )
 
 
 def nothing_found(stock: Stock, ruled_out: Sequence[RuledOut], next_steps: Sequence[Message]) -> NothingFound:

@@ -11,6 +11,8 @@ from typing import TypeVar
 
 from ..model.wheel import HEAVY, VehicleClass
 from ..physics.arrays import Floats
+from ..physics.tyre_sizes import parse_tyre
+from .acceptance import Criterion, GradeAcceptance
 
 PASSES = 0.5
 """A layout that is recommended to be fitted passes at least so often."""
@@ -24,19 +26,32 @@ EQUAL_MIN = 0.05
 Number = TypeVar("Number", float, Floats)
 
 
-TURN_MIN, HEAVY_TURN_MIN = 8.0, 15.0
-"""What turning a tyre on its rim takes [min], and a heavy vehicle's; common practice, no source."""
+TURN_MIN, LOW_PROFILE_TURN_MIN, HEAVY_TURN_MIN = 8.0, 12.0, 15.0
+"""What turning a tyre on its rim takes [min], one of low profile, and a heavy vehicle's; common practice, no
+source."""
+
+LOW_PROFILE_PCT = 45.0
+"""A tyre is of low profile up to this height over width [%]; common practice, no source."""
 
 
-def tyre_turn_min(effort: Effort, vehicle_class: VehicleClass | None) -> float:
-    """What turning a tyre on its rim takes [min]: as the shop says, else by the class of vehicle.
+def tyre_turn_min(
+    effort: Effort, vehicle_class: VehicleClass | None, acceptance: Criterion | None = None
+) -> float:
+    """What turning a tyre on its rim takes [min]: as the shop says, else by vehicle and tyre.
+
+    acceptance: may name the tyre's size.
 
     >>> tyre_turn_min(Effort(), "bus"), tyre_turn_min(Effort(tyre_turn_min=5), "bus")
     (15.0, 5)
+    >>> tyre_turn_min(Effort(), "car", GradeAcceptance("G40", 20, 200, tyre_size="225/40 R18"))
+    12.0
     """
     if effort.tyre_turn_min is not None:
         return effort.tyre_turn_min
-    return HEAVY_TURN_MIN if vehicle_class in HEAVY else TURN_MIN
+    if vehicle_class in HEAVY:
+        return HEAVY_TURN_MIN
+    size = acceptance.tyre_size if isinstance(acceptance, GradeAcceptance) else None
+    return LOW_PROFILE_TURN_MIN if size and parse_tyre(size).aspect_pct <= LOW_PROFILE_PCT else TURN_MIN
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +63,7 @@ class Effort:
     spin_min: one more spin before fitting; remove_min: take a piece off; wish_min: a place that breaks a wish on
     appearance; excess_min_per_g: a gram beyond the exact correction; geometry_min_per_g: a gram that the exact
     correction asks for beyond what the flanges would; tyre_turn_min: turn a tyre on its rim, None: by the
-    vehicle's class.
+    vehicle's class and the tyre.
     """
 
     clip_on_min: float = 0.5

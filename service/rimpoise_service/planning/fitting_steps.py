@@ -54,7 +54,8 @@ HARDLY_EVER_PCT = 0.5
 def fitting_steps(request: PlanRequest, plan: Plan) -> tuple[Message, ...]:
     """The steps of a plan, none where nothing goes on and nothing was found good."""
     if plan.decision is Decision.ALREADY_WITHIN:
-        return (wheel_on(request.wheel),)
+        off = (*_before(request, None), message("check_spin_bare")) if plan.old_weights_off else ()
+        return (*off, wheel_on(request.wheel))
     layout = plan.recommended
     if layout is None:
         return ()
@@ -100,7 +101,7 @@ def wheel_on(wheel: Wheel) -> Message:
     return message("wheel_on_motorcycle" if wheel.vehicle_class == "motorcycle" else "wheel_on", **RECHECK_KM)
 
 
-def _before(request: PlanRequest, layout: Layout) -> Iterator[Message]:
+def _before(request: PlanRequest, layout: Layout | None) -> Iterator[Message]:
     """What to have ready; old weights, which a bare wheel has none of; what to take care of."""
     reading, wheel = request.reading, request.wheel
     wanted = _tools(request, layout)
@@ -132,12 +133,12 @@ def _set_balancer(request: PlanRequest, layout: Layout) -> Iterator[Message]:
         yield message("set_balancer", places=tuple(spots))
 
 
-def _tools(request: PlanRequest, layout: Layout) -> set[str]:
+def _tools(request: PlanRequest, layout: Layout | None) -> set[str]:
     """What this plan needs; a lip gauge only where a clip goes on a lip of unknown thickness."""
     reading, wheel = request.reading, request.wheel
-    styles = {p.style for p in layout.pieces}
+    styles = {p.style for p in layout.pieces} if layout else set()
     wanted = {"tool_wrench", "tool_tyre_gauge"}
-    if "clip_on" in styles:
+    if layout and "clip_on" in styles:
         wanted.add("tool_pliers" if wheel.wire_spokes else "tool_hammer")
         on = [flange for side in SIDES if (flange := wheel.flange(side)) and _clip_at(layout, FLANGE_PLACE[side])]
         wanted |= {"tool_gauge" for flange in on if flange.thickness_mm is None and flange.profile is None}

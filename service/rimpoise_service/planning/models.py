@@ -244,7 +244,8 @@ class Plan:
     """The answer to a PlanRequest: a decision, the layouts best first, and what kept the others out.
 
     evaluator: the planes judged in and their limits, None where there are none or repair comes first; derived:
-    what was not measured but worked out or assumed; work: what the searches weighed, 0 without any.
+    what was not measured but worked out or assumed; work: what the searches weighed, 0 without any;
+    old_weights_off: it holds once the old weights that were named are off.
     """
 
     decision: Decision
@@ -262,6 +263,7 @@ class Plan:
     warnings: tuple[Message, ...] = ()
     derived: tuple[Message, ...] = ()
     work: int = 0
+    old_weights_off: bool = False
 
     @property
     def recommended(self) -> Layout | None:

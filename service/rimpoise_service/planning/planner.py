@@ -15,7 +15,7 @@ from decimal import Decimal
 from ..messages.message import Message, message
 from .acceptance import assumptions, doubts
 from .arrangements import next_steps
-from .context import PlanContext, defaults, prepare
+from .context import PlanContext, as_spun, defaults, prepare
 from .correction import reading_warnings
 from .decision import (
     already_within,
@@ -50,8 +50,9 @@ def make_plan(request: PlanRequest, look: PlaceFinder = find_places, *, first_on
         steps = next_steps(request.wheel, context, request.preferences, none_helps=True)
         ruled_out = tuple(n.ruled_out for n in context.ruled_out)
         return _without_layouts(request, Decision.NONE_POSSIBLE, next_steps=steps, ruled_out=ruled_out)
-    if already_within(context):
-        return _plan(context, Decision.ALREADY_WITHIN, (), (), 0)
+    for wheel in (as_spun(context), context):  # as it is, else without the old weights
+        if already_within(wheel):
+            return _plan(wheel, Decision.ALREADY_WITHIN, (), (), 0)
     found, left_out, work = solve_all(context, first_only=first_only)
     layouts = ranked(found, context.evaluator)[: 1 if first_only else None]
     return _plan(context, decide(context, layouts), layouts, left_out, work)
@@ -92,12 +93,14 @@ def _plan(
     ruled_out = (*(n.ruled_out for n in seen.ruled_out), *ruled_out)
     open_steps = _open_steps(context, decision, first)
     nothing = nothing_found(context.request.stock, ruled_out, open_steps)
+    off = bool(context.request.reading.old_weights)
+    told = {"couple_stays": leaves_couple(warned), "static_told": context.static_told, "off": off}
     return Plan(
         decision=decision,
         acceptance=context.acceptance,
         spread=context.spread,
         effort=context.effort,
-        headline=headline(decision, first, couple_stays=leaves_couple(warned), nothing=nothing),
+        headline=headline(decision, first, nothing=nothing, **told),
         reasons=reasons_for(context, decision, layouts),
         required=first.required if first and decision is not Decision.FIND_CAUSE_FIRST else context.called,
         evaluator=context.evaluator,
@@ -113,6 +116,7 @@ def _plan(
         ),
         derived=(*derived, *(r for r in seen.derived if r not in derived)),
         work=work,
+        old_weights_off=off,
     )
 
 
@@ -124,7 +128,7 @@ def _open_steps(context: PlanContext, decision: Decision, first: Layout | None) 
         return cause_steps()
     none_helps = decision is Decision.NONE_POSSIBLE
     steps = next_steps(context.request.wheel, context.seen, context.request.preferences, none_helps=none_helps)
-    if context.static_reading and not context.evaluator.static_only:
+    if context.static_told:
         steps = (*steps, message("spin_dynamic"))
     return (*steps, *cause_steps()) if first and much_weight(context) else steps
 

@@ -30,6 +30,9 @@ from .places import AvailablePlaces, find_places
 EXACT_OF = 3
 """Layouts, best first, and arrangements whose exact masses are tried where finer stock is; each is a search."""
 
+EXACT_DIGITS = 6
+"""Exact masses that are equal to so many decimals [g] are one: halves differ by rounding alone."""
+
 RELAXED_WORK, REASONS_WORK = 300_000, 900_000
 """What may be spent on whether a relaxed request passes, and on all that one plan's reasons try."""
 
@@ -59,7 +62,7 @@ def reasons_for(context: PlanContext, decision: Decision, layouts: Sequence[Layo
     found = [message("places_too_close")] if gained is not None and gained > HIGH_GAIN else []
     if _too_tight(context, possible):
         return (*found, message("limits_too_tight"))
-    exact_g = {v.mass_g / n for vectors in required for v in vectors for n in (1, 2) if v.mass_g}
+    exact_g = {round(v.mass_g / n, EXACT_DIGITS) for vectors in required for v in vectors for n in (1, 2)} - {0.0}
     return (*found, *(_needed(context.request, exact_g, Passing()) or [message("other_places_needed")]))
 
 
@@ -151,7 +154,7 @@ def with_masses(stock: Stock, masses_g: Collection[float], most_g: float = 0.0) 
     made too.
     """
     clips = [
-        _at_share(light, heavy, (mass - light.mass_g) / (heavy.mass_g - light.mass_g), f"{mass:g}")
+        _at_share(light, heavy, (mass - light.mass_g) / (heavy.mass_g - light.mass_g), str(mass))
         for family in _families(stock)
         for light, heavy in family
         for mass in masses_g

@@ -159,6 +159,7 @@ def _check_spin_of(
         stock=wheel.plan.stock,
         spread=plan.spread,
         static_only=_judged_statically(advice),
+        wheel=wheel.plan.wheel,
     )
 
 
@@ -183,7 +184,8 @@ def _open(wheel: VehicleWheel, advice: AdvisedPlan, check: CheckSpin | None) -> 
     yield from (message("open_finding", **at, finding=finding) for finding in findings)
     if findings or wheel.position == SPARE:
         return
-    if check is None and advice.plan.decision is not Decision.ALREADY_WITHIN:
+    as_it_is = advice.plan.decision is Decision.ALREADY_WITHIN and not advice.plan.old_weights_off
+    if check is None and not as_it_is:
         yield message("open_no_check_spin", **at)
     elif check is not None and check.verdict != "pass":
         left_g = check.evaluator.largest_g(check.measured)

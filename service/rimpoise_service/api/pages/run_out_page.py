@@ -85,7 +85,7 @@ def _name(result: TraceResult) -> str:
 
 def _drawn(result: TraceResult) -> DrawnTrace:
     trace = result.trace
-    return DrawnTrace(_name(result), trace.angles_deg, trace.readings_mm, result.shape, result.limit_mm)
+    return DrawnTrace(_name(result), trace.angle_deg, trace.reading_mm, result.shape, result.limit_mm)
 
 
 def _drawn_turn(found: RunOut) -> DrawnTurn | None:

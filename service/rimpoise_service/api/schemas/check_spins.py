@@ -87,7 +87,7 @@ class CheckSpinRequestSchema(UnitsRequestSchema, Compared):
 
     def make(self, data: dict[str, Any]) -> CheckSpinRequest:
         """The spins, in our frame."""
-        examined, wheel = self.settle(data), data.pop("wheel", None)
+        examined, wheel = self.settle(data), data.get("wheel")
         data.setdefault("acceptance", usual_acceptance(wheel, data.get("stock"), examined.dialect))
         if data["spread"].machine_sd_g is None:
             data["spread"] = replace(data["spread"], machine_sd_g=marks_of(wheel).machine_sd_g)

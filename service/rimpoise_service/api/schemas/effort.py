@@ -63,7 +63,8 @@ class EffortSchema(RequestSchema):
         load_default=USUAL.geometry_min_per_g,
     )
     tyre_turn_min = TyreTurnMinutes(
-        "Time to turn a tyre on its rim [min]; without it, the usual time for the class of vehicle."
+        "Time to turn a tyre on its rim [min]; without it, the usual time for the class of vehicle, longer for a "
+        "tyre of low profile that the acceptance names."
     )
 
 

@@ -49,7 +49,10 @@ class PointMassSchema(RequestSchema):
 
 
 def _old_weights() -> ListField:
-    about = "Known weights that were still on the wheel while it was read, and that are to be taken off."
+    about = (
+        "Known weights that were still on the wheel while it was read, and that are to be taken off. A plan "
+        "leaves them on where the wheel is within its limits with them."
+    )
     return ListField(ObjectField(PointMassSchema), about, most=64, load_default=())
 
 

@@ -9,11 +9,10 @@ from ...diagnosis.run_out_models import ForceHarmonic, RunOutLimit, RunOutReques
 from ...messages.message import message
 from ...physics.planes import Plane
 from ...physics.run_out import LEAST_READINGS, CircleNotCovered, check_angles
-from ...planning.effort import Effort
 from ...planning.wheel_plausibility import plane_flaws
 from . import words
 from .base import RequestSchema, ResponseSchema
-from .effort import TyreTurnMinutes
+from .effort import effort_field
 from .messages import remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .quantities import ANGLE, AXIS, Angle, AssemblyMass, Deviation, Force, Position, Radius, RunOutTotal
@@ -40,14 +39,14 @@ class RunOutTraceSchema(RequestSchema):
         words.RUN_OUT_DIRECTIONS, "Direction of measuring, radial or along the axis.", required=True
     )
     part = Choice(words.WHEEL_PARTS, "Part that was measured.", required=True)
-    angles_deg = ListField(
+    angle_deg = ListField(
         Angle(),
         f"Angles of the readings [deg], {ANGLE}; 12 or more are advised.",
         least=LEAST_READINGS,
         most=MAX_READINGS,
         required=True,
     )
-    readings_mm = ListField(
+    reading_mm = ListField(
         Deviation(),
         "Reading at each angle [mm], in the order of the angles.",
         least=LEAST_READINGS,
@@ -55,20 +54,20 @@ class RunOutTraceSchema(RequestSchema):
         required=True,
     )
 
-    @rule("trace_complete", "angles_deg", "readings_mm")
+    @rule("trace_complete", "angle_deg", "reading_mm")
     def _complete(self, data: dict[str, Any]) -> Iterator[Break]:
-        angles, readings = len(data["angles_deg"]), len(data["readings_mm"])
+        angles, readings = len(data["angle_deg"]), len(data["reading_mm"])
         if angles != readings:
-            yield Break(("readings_mm",), message("readings_and_angles", readings=readings, angles=angles))
+            yield Break(("reading_mm",), message("readings_and_angles", readings=readings, angles=angles))
 
-    @rule("circle_covered", "angles_deg")
+    @rule("circle_covered", "angle_deg")
     def _covered(self, data: dict[str, Any]) -> Iterator[Break]:
         try:
-            check_angles(data["angles_deg"])
+            check_angles(data["angle_deg"])
         except CircleNotCovered as error:
             few = {"angles": error.distinct, "least": LEAST_READINGS}
             said = message("angles_too_few", **few) if error.distinct else message("circle_has_a_gap")
-            yield Break(("angles_deg",), said)
+            yield Break(("angle_deg",), said)
 
 
 class RunOutLimitSchema(RequestSchema):
@@ -113,13 +112,6 @@ class ForceHarmonicSchema(RequestSchema):
     angle_deg = Angle(f"Angle at which the force is highest [deg], {ANGLE}.", required=True)
 
 
-class RunOutEffortSchema(RequestSchema):
-    """The time that work takes."""
-
-    makes = Effort
-    tyre_turn_min = TyreTurnMinutes("Time to turn the tyre on its rim [min]; without it, by the class of vehicle.")
-
-
 class RunOutRequestSchema(UnitsRequestSchema):
     """Traces of one wheel, all from one mark, and details of the wheel."""
 
@@ -142,7 +134,7 @@ class RunOutRequestSchema(UnitsRequestSchema):
     wheel = ObjectField(
         WheelSchema, "Wheel that was measured, which sets the default limits and where the flanges are."
     )
-    effort = ObjectField(RunOutEffortSchema, "Time that work takes; without it, the usual one.")
+    effort = effort_field()
     force_first_harmonic = ObjectField(
         ForceHarmonicSchema, "First harmonic of the radial force, if it was measured."
     )

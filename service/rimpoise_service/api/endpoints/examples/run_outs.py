@@ -43,7 +43,7 @@ HUB = (-0.02, -0.01, 0.03, 0.01, 0.06, 0.02, 0.06, 0.02)
 def _trace(part: str, direction: str, readings: Sequence[float]) -> dict[str, Any]:
     step = 360 / len(readings)
     angles = [step * i for i in range(len(readings))]
-    return {"direction": direction, "part": part, "angles_deg": angles, "readings_mm": [*readings]}
+    return {"direction": direction, "part": part, "angle_deg": angles, "reading_mm": [*readings]}
 
 
 WHOLE: dict[str, Any] = {

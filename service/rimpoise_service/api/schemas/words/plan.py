@@ -170,7 +170,7 @@ DECISIONS = word_set(
     Decision,
     "How a plan ended; that there is no good answer is a decision, never an error.",
     fit="fit the recommended layout",
-    already_within="the wheel is within the limits as it is",
+    already_within="the wheel is within the limits as it is, or without its old weights if the headline says so",
     find_cause_first="so much is called that its cause is to be found before weights are fitted",
     best_effort="nothing in stock is sure to pass; the recommended layout takes the least expected time",
     repair_first="repair or replace first",
