@@ -205,7 +205,7 @@ def test_an_unknown_kind_of_reading(kind: object, example: Example, ask: Ask, po
     body["reading"]["kind"] = kind
     response = ask("/v1/corrections", body)
     assert (response.status_code, pointers(response)) == (400, ["#/reading/kind"])
-    assert '"two_plane" or "static"' in response.get_json()["errors"][0]["detail"]
+    assert '"two_plane", "static", "machine", "static_couple" or "point_masses"' in response.get_json()["errors"][0]["detail"]
 
 
 def test_point_masses_can_only_be_unbalance(example: Example, ask: Ask, pointers: Pointers) -> None:
@@ -225,7 +225,7 @@ def test_two_forms_of_stock_at_once(example: Example, ask: Ask, pointers: Pointe
 @pytest.mark.parametrize(
     ("pointer", "said"),
     [
-        ("#/wheel/vehicle_class", 'is missing; write "car" or "light_truck" or '),
+        ("#/wheel/vehicle_class", 'is missing; write "car", "light_truck", "van", '),
         ("#/wheel/lands/0/visible", "is missing; write true or false"),
         ("#/wheel/lands/0/width_mm", "is missing; write a number, from 0.1 to 1000 mm"),
         ("#/wheel/lands/0/name", "is missing; write one line of text"),

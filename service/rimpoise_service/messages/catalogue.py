@@ -160,8 +160,10 @@ def _value(name: str, value: object, spec: str, reader: Reader) -> str:
         said = value if name in AS_IT_IS and value not in OF_TYPES else word(value, reader)
         return said[:1].upper() + said[1:] if spec == HEAD else said
     if isinstance(value, tuple):
-        between = f" {word('or', reader)} " if spec == OR else ", "
-        return between.join(_value(name, each, spec, reader) for each in value)
+        said = [_value(name, each, spec, reader) for each in value]
+        if spec == OR and len(said) > 1:
+            said[-2:] = [f"{said[-2]} {word('or', reader)} {said[-1]}"]
+        return ", ".join(said)
     if spec == PLAIN:
         return f"{value:.10g}" if isinstance(value, float) else str(value)
     if not isinstance(value, int | float):
