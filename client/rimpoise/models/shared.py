@@ -759,7 +759,7 @@ class SpokeWindow(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class KeepOut(Value):
-    """An arc of a place that no piece may touch, clockwise from → to, across 0 if need be.
+    """An arc of a place that no piece may touch, clockwise from one angle to the other, across 0 if need be.
 
     from_deg: Angle at which the arc begins [deg], clockwise seen from outboard, 0 at the caller's mark.
     to_deg: Angle at which the arc ends, clockwise of its beginning [deg], clockwise seen from outboard, 0 at
@@ -901,8 +901,8 @@ class Preferences(Value):
     cause_first_g: Masses from which on a cause is looked for first [g]; without them, those of the vehicle's
       class.
     detail: Detail of a plan; other answers don't change with it. Default: "standard".
-    alternatives: Whether a plan has other layouts than the first, too; without them it is there several times
-      as soon. Default: true.
+    alternatives: Whether a plan has other layouts than the first, too; without them it takes a fraction of the
+      time. Default: true.
     units: Units of texts, sheet and drawing; without it, ounces and inches where the balancer shows ounces.
     """
 
