@@ -205,7 +205,8 @@ def test_an_unknown_kind_of_reading(kind: object, example: Example, ask: Ask, po
     body["reading"]["kind"] = kind
     response = ask("/v1/corrections", body)
     assert (response.status_code, pointers(response)) == (400, ["#/reading/kind"])
-    assert '"two_plane", "static", "machine", "static_couple" or "point_masses"' in response.get_json()["errors"][0]["detail"]
+    kinds = '"two_plane", "static", "machine", "static_couple" or "point_masses"'
+    assert kinds in response.get_json()["errors"][0]["detail"]
 
 
 def test_point_masses_can_only_be_unbalance(example: Example, ask: Ask, pointers: Pointers) -> None:

@@ -115,7 +115,8 @@ def test_a_reader_is_of_its_block() -> None:
 
 
 def test_weights_that_are_renewed_are_listed_as_printed() -> None:
-    renewed = message("renew_by_readings", numbers=(1, 3), masses_g=(17.5, 1.25 * OUNCE_G), angles_deg=(71.2, 250.0))
+    masses, angles = (17.5, 1.25 * OUNCE_G), (71.2, 250.0)
+    renewed = message("renew_by_readings", numbers=(1, 3), masses_g=masses, angles_deg=angles)
     assert text_of(renewed).startswith(
         "Take off weights 1 and 3 and fit new ones in their order, 17.5 g, 1.25 oz (35 g), at 71°, 250°: "
     )

@@ -172,7 +172,7 @@ DECISIONS = word_set(
     fit="fit the recommended layout",
     already_within="the wheel is within the limits as it is",
     find_cause_first="so much is called that its cause is to be found before weights are fitted",
-    best_effort="the recommended layout takes the least expected time, but fails the check spin more often than it passes",
+    best_effort="the recommended layout takes the least expected time, but fails more often than it passes",
     repair_first="repair or replace first",
     none_possible="no weight in stock is known to make this wheel better; the headline says what is proven",
 )
