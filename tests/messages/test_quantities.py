@@ -129,3 +129,17 @@ def test_weights_that_are_renewed_are_listed_as_printed() -> None:
 def test_a_shops_spread_is_in_the_readers_units(kept: dict[str, float], said: str) -> None:
     name = "machine_sd_g" if "sd_g" in kept else "angle_sd_deg"
     assert said in text_of(Message("spread_default_kept", {"name": name, "what": name, **kept}), US)
+
+
+@pytest.mark.parametrize(
+    ("count", "reader", "said"),
+    [
+        (1, METRIC, "Fit 1 weight, 20 g: passes"),
+        (2, METRIC, "Fit 2 weights, 20 g in all: passes"),
+        (1, GERMAN, "1 Gewicht montieren, 20 g: "),
+        (2, GERMAN, "2 Gewichte montieren, zusammen 20 g: "),
+    ],
+)
+def test_one_weight_has_no_sum(count: int, reader: Reader, said: str) -> None:
+    values = {"count": count, "mass_g": 20.0, "passes": 9, "tries": 10}
+    assert text_of(Message("headline_fit", values), reader).startswith(said)
