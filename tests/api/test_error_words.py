@@ -82,7 +82,7 @@ ONE_PLACE = '[{"from_deg": ..., "to_deg": ..., "reason": ..., "place": ...}, ...
             "material",
             None,
             'must not be null; write "steel" or "alloy"',
-            'darf nicht null sein; schreiben Sie "steel" oder "alloy"',
+            'darf nicht null sein; "steel" oder "alloy" schreiben',
         ),
         ("rim_size", 15, "must be a rim marking like '7Jx17 ET45'", "muss eine Felgenangabe wie '7Jx17 ET45'"),
         ("keep_out", {}, f"must be {ONE_PLACE}, was an object", f"muss {ONE_PLACE} sein, war ein Objekt"),
