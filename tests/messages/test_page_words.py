@@ -61,3 +61,10 @@ def test_words_are_in_the_readers_language() -> None:
     assert words("axis") == "axis"
     with reading_as(Reader("de")):
         assert words("axis") == "Achse"
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("table", ["marks", "rules"])
+def test_no_two_say_the_same(table: str, language: Language) -> None:
+    said = list(TABLES[language][table].values())
+    assert sorted(set(said)) == sorted(said)
