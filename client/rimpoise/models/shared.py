@@ -1368,7 +1368,6 @@ class Alternative(Value):
     least_possible_min: Time below which no other weights of this stock at these places can come [min].
     proven_optimal: Whether effort_min is as good as equal to least_possible_min.
     required: Exact corrections in this layout's planes.
-    levers: Changes that would make the recommended layout pass more often, best first; with full detail only.
     total_mass_g: Mass of all pieces together [g].
     visible_pieces: Number of pieces that can be seen from outboard.
     price: Price of all pieces; null where one has no price.
@@ -1390,7 +1389,6 @@ class Alternative(Value):
     least_possible_min: float | None = None
     proven_optimal: bool | None = None
     required: tuple[Required, ...] = ()
-    levers: tuple[Lever, ...] = ()
     total_mass_g: float | None = None
     visible_pieces: int | None = None
     price: Decimal | None = None
