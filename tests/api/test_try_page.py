@@ -48,6 +48,14 @@ def test_it_may_load_from_here_alone_and_run_nothing_inline(
         assert not any(key.startswith("on") or key == "style" for key in attributes)
 
 
+@pytest.mark.parametrize("language", TABLES)
+def test_it_says_in_which_language_it_comes(client: FlaskClient, language: str) -> None:
+    page = client.get("/try", headers={"Accept-Language": language})
+    assert f"<title>{TABLES[language]['try']['title']}</title>" in page.text
+    assert f'<html lang="{language}">' in page.text
+    assert page.headers["Content-Language"] == language
+
+
 def test_everything_it_loads_is_here(client: FlaskClient, tags: list[tuple[str, dict[str, str | None]]]) -> None:
     loaded = {a.get("src") or a.get("href") for tag, a in tags if tag in ("script", "link")}
     assert len(loaded) == 3
