@@ -102,7 +102,7 @@ def test_what_a_limited_service_sends_with_a_304_is_documented() -> None:
     answer = limited.get("/v1/reference", headers=kept)
     documented = contract_document()["components"]["responses"]["NotModified"]["headers"]
     assert (answer.status_code, {*documented} - set(answer.headers.keys())) == (304, set())
-    assert {name for name in answer.headers.keys() if name.startswith("RateLimit")} <= {*documented}
+    assert {name for name, _ in answer.headers if name.startswith("RateLimit")} <= {*documented}
 
 
 @pytest.mark.parametrize("path", KEPT)
