@@ -11,6 +11,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from rimpoise_service.messages.page_words import TABLES
+from rimpoise_service.messages.reader import Language
 
 ENGLISH = TABLES["en-GB"]["try"]
 
@@ -49,7 +50,7 @@ def test_it_may_load_from_here_alone_and_run_nothing_inline(
 
 
 @pytest.mark.parametrize("language", TABLES)
-def test_it_says_in_which_language_it_comes(client: FlaskClient, language: str) -> None:
+def test_it_says_in_which_language_it_comes(client: FlaskClient, language: Language) -> None:
     page = client.get("/try", headers={"Accept-Language": language})
     assert f"<title>{TABLES[language]['try']['title']}</title>" in page.text
     assert f'<html lang="{language}">' in page.text
