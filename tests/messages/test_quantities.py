@@ -143,3 +143,8 @@ def test_a_shops_spread_is_in_the_readers_units(kept: dict[str, float], said: st
 def test_one_weight_has_no_sum(count: int, reader: Reader, said: str) -> None:
     values = {"count": count, "mass_g": 20.0, "passes": 9, "tries": 10}
     assert text_of(Message("headline_fit", values), reader).startswith(said)
+
+
+def test_one_of_many_is_once() -> None:
+    hardly = {"count": 2, "passes": 1, "tries": 100}
+    assert text_of(Message("headline_seldom_passes", hardly)).endswith("passes the check spin only once in 100.")
