@@ -55,7 +55,7 @@ BREAKS = [
         PLANS,
         machine({}, {"kind": "place", "place": "inboard_flange"}),
         "#/reading/set_to/kind",
-        "write set_to as places or dialled or dialled_two",
+        "write set_to as places, dialled or dialled_two",
     ),
     Case(
         "planes_in_order",

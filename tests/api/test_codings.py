@@ -11,8 +11,10 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
+from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints import plan_batch
 from rimpoise_service.api.http.codings import LEAST
+from rimpoise_service.api.ops.settings import Settings
 from tests.contract_document import contract_document
 
 KEPT = ["/v1/reference", "/openapi.yaml", "/docs/swagger-ui.css", "/problems/rule-broken"]
@@ -91,6 +93,18 @@ def test_every_line_can_be_read_when_it_is_out(client: FlaskClient, example: Cal
     assert [json.loads(part)["index"] for part in parts[:4]] == [0, 1, 2, 3]
 
 
+LIMITED = {"RateLimit", "RateLimit-Policy"}
+
+
+def test_what_a_limited_service_sends_with_a_304_is_documented() -> None:
+    limited = create_app(Settings(rate_limit="9/minute")).test_client()
+    kept = {"If-None-Match": limited.get("/v1/reference").headers["ETag"]}
+    answer = limited.get("/v1/reference", headers=kept)
+    documented = contract_document()["components"]["responses"]["NotModified"]["headers"]
+    assert (answer.status_code, {*documented} - set(answer.headers.keys())) == (304, set())
+    assert {name for name, _ in answer.headers if name.startswith("RateLimit")} <= {*documented}
+
+
 @pytest.mark.parametrize("path", KEPT)
 def test_what_may_be_kept_has_a_tag_for_each_coding(path: str, client: FlaskClient) -> None:
     plain, packed = client.get(path), client.get(path, headers=GZIP)
@@ -105,7 +119,7 @@ def test_what_may_be_kept_has_a_tag_for_each_coding(path: str, client: FlaskClie
     for sent, tag in (({}, tags[0]), (GZIP, tags[1]), (GZIP, "*"), ({}, f'"other", W/{tags[0]}')):
         answer = client.get(path, headers={**sent, "If-None-Match": tag})
         assert (answer.status_code, answer.data) == (304, b"")
-        assert {*documented, "Vary"} <= set(answer.headers.keys())
+        assert {*documented, "Vary"} - LIMITED <= set(answer.headers.keys())
     for sent, tag in (({}, tags[1]), (GZIP, tags[0]), ({}, '"other"')):
         assert client.get(path, headers={**sent, "If-None-Match": tag}).status_code == 200
     for unheeded in ({"If-Match": '"other"'}, {"If-Unmodified-Since": "Wed, 01 Jan 2020 00:00:00 GMT"}):

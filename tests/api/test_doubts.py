@@ -80,7 +80,7 @@ def test_a_vehicle_says_what_is_unlikely_of_its_last_readings(ask: Ask) -> None:
     assert [codes(each["warnings"]) for each in found["wheels"]] == [["plane_off_places"], []]
     assert "plane_off_places" in codes(found["wheels"][1]["plan"]["warnings"])
     sheet = ask("/v1/vehicles/sheet", {"wheels": wheels}).text
-    assert all(f"<bdi>{name}</bdi>: <bdi>Plane outer" in sheet for name in ("Front left", "Front right"))
+    assert all(f"<bdi>{name}</bdi>: <bdi>The outer plane" in sheet for name in ("Front left", "Front right"))
 
 
 FAR: dict[str, Any] = {"kind": "mass", "position_mm": FLANGES_MM[1] + 20, "radius_mm": RADIUS_MM}

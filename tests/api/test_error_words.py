@@ -82,7 +82,7 @@ ONE_PLACE = '[{"from_deg": ..., "to_deg": ..., "reason": ..., "place": ...}, ...
             "material",
             None,
             'must not be null; write "steel" or "alloy"',
-            'darf nicht null sein; schreiben Sie "steel" oder "alloy"',
+            'darf nicht null sein; "steel" oder "alloy" schreiben',
         ),
         ("rim_size", 15, "must be a rim marking like '7Jx17 ET45'", "muss eine Felgenangabe wie '7Jx17 ET45'"),
         ("keep_out", {}, f"must be {ONE_PLACE}, was an object", f"muss {ONE_PLACE} sein, war ein Objekt"),
@@ -205,7 +205,8 @@ def test_an_unknown_kind_of_reading(kind: object, example: Example, ask: Ask, po
     body["reading"]["kind"] = kind
     response = ask("/v1/corrections", body)
     assert (response.status_code, pointers(response)) == (400, ["#/reading/kind"])
-    assert '"two_plane" or "static"' in response.get_json()["errors"][0]["detail"]
+    kinds = '"two_plane", "static", "machine", "static_couple" or "point_masses"'
+    assert kinds in response.get_json()["errors"][0]["detail"]
 
 
 def test_point_masses_can_only_be_unbalance(example: Example, ask: Ask, pointers: Pointers) -> None:
@@ -225,7 +226,7 @@ def test_two_forms_of_stock_at_once(example: Example, ask: Ask, pointers: Pointe
 @pytest.mark.parametrize(
     ("pointer", "said"),
     [
-        ("#/wheel/vehicle_class", 'is missing; write "car" or "light_truck" or '),
+        ("#/wheel/vehicle_class", 'is missing; write "car", "light_truck", "van", '),
         ("#/wheel/lands/0/visible", "is missing; write true or false"),
         ("#/wheel/lands/0/width_mm", "is missing; write a number, from 0.1 to 1000 mm"),
         ("#/wheel/lands/0/name", "is missing; write one line of text"),

@@ -110,9 +110,11 @@ def test_what_is_no_json_is_reported_in_the_language(sent: bytes, code: str, ger
 def test_what_http_refuses_is_reported_in_the_language_too() -> None:
     spanish = {"Accept-Language": "es"}
     wrong: Any = CLIENT.post("/v1/plans", data=b"{}", content_type="text/plain", headers=spanish).json
-    assert wrong["detail"] == "Envíe application/json; el Content-Type era text/plain"
+    assert wrong["detail"] == "Envíe application/json; el Content-Type era text/plain."
     method: Any = CLIENT.get("/v1/plans", headers=spanish).json
-    assert method["detail"].endswith("la ruta no tiene otro método")
+    assert method["detail"].endswith("la ruta no tiene otro método.")
+    whole: Any = CLIENT.delete("/v1/reference").json
+    assert whole["detail"] == "Use GET, HEAD or OPTIONS; the path has no other method."
 
 
 def test_whom_the_operator_keeps_out_is_reported_in_the_language(tmp_path: Path) -> None:
@@ -124,15 +126,15 @@ def test_whom_the_operator_keeps_out_is_reported_in_the_language(tmp_path: Path)
     guarded = create_app(Settings(keys_file=keys)).test_client()
     refused: Any = guarded.get("/v1/reference", headers=german)
     assert (refused.status_code, refused.headers["Content-Language"]) == (401, "de")
-    assert refused.json["detail"] == "Authorization: Bearer und einen hier gültigen Schlüssel senden"
+    assert refused.json["detail"] == "Authorization: Bearer und einen hier gültigen Schlüssel senden."
     limited = create_app(Settings(rate_limit="1/minute")).test_client()
     limited.get("/v1/reference")
     often: Any = limited.get("/v1/reference", headers=german)
     assert often.status_code == 429
-    assert re.fullmatch(r"In \d+ s noch einmal fragen", often.json["detail"])
+    assert re.fullmatch(r"In \d+ s noch einmal fragen\.", often.json["detail"])
     drained: Any = create_app(Settings(drain_file=drain)).test_client().get("/readyz", headers=german)
     assert drained.status_code == 503
-    assert drained.json["detail"] == ("Diese Instanz wird gerade außer Betrieb genommen; eine andere fragen")
+    assert drained.json["detail"] == ("Diese Instanz wird gerade außer Betrieb genommen; eine andere fragen.")
     spent = create_app(Settings(work_rate=1, work_burst=1)).test_client()
     spent.post("/v1/plans", json=BODY)
     used_up: Any = spent.post("/v1/plans", json=BODY, headers=german)

@@ -237,7 +237,7 @@ def test_a_body_that_breaks_off_ends_with_a_problem() -> None:
         raise ClientDisconnected
 
     first, last = list(read_lines(Body(broken())))
-    assert first == b"{}\n"
+    assert first == b"{}", "without its break, beyond which no fault of this line is"
     assert isinstance(last, ClientDisconnected)
     (result,) = plan_batch.results([last])
     assert json.loads(result)["problem"]["status"] == 400
@@ -297,4 +297,4 @@ def test_a_long_line_is_skipped_in_pieces() -> None:
     body = io.BufferedReader(io.BytesIO(b"x" * (3 * MAX_LINE) + b"\nshort\n"))
     first, second = read_lines(body)
     assert isinstance(first, RequestEntityTooLarge)
-    assert second == b"short\n"
+    assert second == b"short"

@@ -11,6 +11,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from rimpoise_service.messages.page_words import TABLES
+from rimpoise_service.messages.reader import Language
 
 ENGLISH = TABLES["en-GB"]["try"]
 
@@ -46,6 +47,14 @@ def test_it_may_load_from_here_alone_and_run_nothing_inline(
         assert tag != "style"
         assert tag != "script" or attributes["src"] == "try/try.js"
         assert not any(key.startswith("on") or key == "style" for key in attributes)
+
+
+@pytest.mark.parametrize("language", TABLES)
+def test_it_says_in_which_language_it_comes(client: FlaskClient, language: Language) -> None:
+    page = client.get("/try", headers={"Accept-Language": language})
+    assert f"<title>{TABLES[language]['try']['title']}</title>" in page.text
+    assert f'<html lang="{language}">' in page.text
+    assert page.headers["Content-Language"] == language
 
 
 def test_everything_it_loads_is_here(client: FlaskClient, tags: list[tuple[str, dict[str, str | None]]]) -> None:

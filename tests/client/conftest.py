@@ -94,7 +94,6 @@ LAYOUT = {
     "required": [
         {"plane": "inner land", "mass_g": 36.2, "angle_deg": 63.0, "position_mm": -92.5, "radius_mm": 188.2},
     ],
-    "levers": [],
     "total_mass_g": 70.0,
     "visible_pieces": 0,
     "price": "3.40",
@@ -122,7 +121,7 @@ PLAN = {
         {"plane": "inner land", "mass_g": 36.2, "angle_deg": 63.0, "position_mm": -92.5, "radius_mm": 188.2},
         {"plane": "outboard_flange", "mass_g": 33.9, "angle_deg": 64.5, "position_mm": 44.0, "radius_mm": 212.0},
     ],
-    "recommended": LAYOUT,
+    "recommended": LAYOUT | {"levers": []},
     "alternatives": [LAYOUT | {"name": "both flanges", "price": None, "compared": COMPARED}],
     "ruled_out": [{"layout": "outer land", "in_words": REMARK, "reasons": [REMARK]}],
     "next_steps": [REMARK],

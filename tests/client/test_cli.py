@@ -173,7 +173,7 @@ def test_lines_in_and_out(run: Run, tmp_path: Path) -> None:
     assert said[1]["why"].startswith("the row: must be an object")
     assert said[2]["problem"]["errors"]
     assert result.exit_code == 1
-    assert "4 wheels checked: 2 pass, 2 do not" in result.stderr
+    assert "4 wheels checked: 2 passing, 2 failing" in result.stderr
 
 
 def test_all_pass(run: Run, tmp_path: Path) -> None:
@@ -181,7 +181,7 @@ def test_all_pass(run: Run, tmp_path: Path) -> None:
     table.write_text(run("template", "--example").output, "utf-8")
     result = run("check", table, out)
     assert result.exit_code == 0
-    assert "1 wheel checked: 1 pass, 0 do not." in result.stderr
+    assert "1 wheel checked: 1 passing, 0 failing." in result.stderr
 
 
 @pytest.mark.parametrize("reading", ["two-plane", "static"])

@@ -97,7 +97,7 @@ def test_unlikely_wheels_are_reported_by_their_row(live: Client, table: Path) ->
     found = demand(live, [*[good] * 8, far], shelves, seen.append, 1)
     assert seen == [0, 8, 9]
     assert [d.index for d in found.doubted] == [8]
-    assert "row 9: Plane outer" in "\n".join(demand_in_words(found, Phrases()))
+    assert "row 9: The outer plane" in "\n".join(demand_in_words(found, Phrases()))
 
 
 def test_the_picture_shows_what_decides(live: Client, table: Path) -> None:

@@ -108,7 +108,8 @@ def test_unlikely_entries_are_reported(live: Client) -> None:
     far = two_plane(PointMass(-133.9, 218.3, 20, 10), PointMass(60, 218.3, 20, 10))
     found = live.spreads(SpreadsRequest([SpreadSpins([far, far], wheel)]))
     assert any(
-        line.startswith("Unlikely: entry 1 of repeats: Plane outer") for line in spreads_in_words(found, Phrases())
+        line.startswith("Unlikely: entry 1 of repeats: The outer plane")
+        for line in spreads_in_words(found, Phrases())
     )
 
 

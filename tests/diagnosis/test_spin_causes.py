@@ -219,7 +219,7 @@ def test_two_weights_taken_for_each_other(reclamped: Reclamped) -> None:
     assert (found.verdict, found.actions[0].code, found.actions[0].removes) == ("adjust", "renew", (0, 1))
     assert [(w.mass_g, w.angle_deg) for w in found.actions[0].adds] == [(40, 112), (20, 287.5)]
     assert text_of(cause_in_words(PIECES, cause_of(found.explanations[0]))).startswith(
-        "The masses of weights 1, 2"
+        "The masses of weights 1 and 2"
     )
 
 

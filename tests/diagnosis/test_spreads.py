@@ -173,7 +173,7 @@ def test_no_more_is_sent_than_a_plan_takes() -> None:
     assert estimated is not None
     assert estimated > found.spread["angle_sd_deg"] == 15.0
     (said,) = [w for w in found.warnings if w.code == "spread_unlikely" and w.values["name"] == "angle_sd_deg"]
-    assert (said.values["sd"], said.values["most"]) == (estimated, 15.0)
+    assert (said.values["sd_deg"], said.values["most_deg"]) == (estimated, 15.0)
 
 
 def test_who_clamped_again_learns_how_little_clamping_can_stray() -> None:

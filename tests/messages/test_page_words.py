@@ -9,7 +9,7 @@ from string import Formatter
 
 import pytest
 
-from rimpoise_service.messages.catalogue import CATALOGUE, template_of
+from rimpoise_service.messages.catalogue import CATALOGUE, template_of, texts_of, words_of
 from rimpoise_service.messages.page_words import TABLES, PageWords
 from rimpoise_service.messages.reader import LANGUAGES, Language, Reader, reading_as
 
@@ -61,3 +61,18 @@ def test_words_are_in_the_readers_language() -> None:
     assert words("axis") == "axis"
     with reading_as(Reader("de")):
         assert words("axis") == "Achse"
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("table", ["marks", "rules"])
+def test_no_two_say_the_same(table: str, language: Language) -> None:
+    said = list(TABLES[language][table].values())
+    assert sorted(set(said)) == sorted(said)
+
+
+def test_a_rim_is_never_taken_for_a_tyre() -> None:
+    """In Latin America "llanta" is the tyre: where no "neumático" stands beside it, "rin" says which is meant."""
+    said = [*texts_of("es").items(), *words_of("es").items()]
+    said += [item for words in TABLES["es"].values() for item in words.items()]
+    bare = [item for item in said if re.search(r"\bllantas?\b", item[1])]
+    assert [key for key, text in bare if not re.search(r"neumático|\brin(es)?\b", text)] == []

@@ -121,3 +121,39 @@ def test_a_reader_is_of_its_block() -> None:
     with reading_as(Reader("es", "us")):
         assert text_of(Message("no_clip_ons")).startswith("No hay")
     assert current_reader() == Reader()
+
+
+def test_weights_that_are_renewed_are_listed_as_printed() -> None:
+    masses, angles = (17.5, 1.25 * OUNCE_G), (71.2, 250.0)
+    renewed = message("renew_by_readings", numbers=(1, 3), masses_g=masses, angles_deg=angles)
+    assert text_of(renewed).startswith(
+        "Take off weights 1 and 3 and fit new ones in their order, 17.5 g, 1.25 oz (35 g), at 71°, 250°: "
+    )
+    assert text_of(renewed, GERMAN).startswith("Gewichte 1 und 3 abnehmen")
+
+
+@pytest.mark.parametrize(
+    ("kept", "said"), [({"sd_g": 0.7}, "the usual 0.02 oz is kept"), ({"sd_deg": 2.0}, "the usual 2° is kept")]
+)
+def test_a_shops_spread_is_in_the_readers_units(kept: dict[str, float], said: str) -> None:
+    name = "machine_sd_g" if "sd_g" in kept else "angle_sd_deg"
+    assert said in text_of(Message("spread_default_kept", {"name": name, "what": name, **kept}), US)
+
+
+@pytest.mark.parametrize(
+    ("count", "reader", "said"),
+    [
+        (1, METRIC, "Fit 1 weight, 20 g: passes"),
+        (2, METRIC, "Fit 2 weights, 20 g in all: passes"),
+        (1, GERMAN, "1 Gewicht montieren, 20 g: "),
+        (2, GERMAN, "2 Gewichte montieren, zusammen 20 g: "),
+    ],
+)
+def test_one_weight_has_no_sum(count: int, reader: Reader, said: str) -> None:
+    values = {"count": count, "mass_g": 20.0, "passes": 9, "tries": 10}
+    assert text_of(Message("headline_fit", values), reader).startswith(said)
+
+
+def test_one_of_many_is_once() -> None:
+    hardly = {"count": 2, "passes": 1, "tries": 100}
+    assert text_of(Message("headline_seldom_passes", hardly)).endswith("passes the check spin only once in 100.")

@@ -82,7 +82,7 @@ FIELDS: dict[str, tuple[str, str]] = {
     "size": ("Größe", "tamaño"),
     "distance_unit": ("Einheit des Abstands", "unidad de distancia"),
     "size_unit": ("Einheit der Größe", "unidad de tamaño"),
-    "rim": ("an der Felge", "por la llanta"),
+    "rim": ("an der Felge", "por la llanta (rin)"),
     "direction": ("Richtung", "dirección"),
     "along": ("entlang", "por"),
     "from": ("ab", "desde"),

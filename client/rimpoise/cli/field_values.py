@@ -34,7 +34,7 @@ VALUES: dict[str, tuple[str, str]] = {
     "counterclockwise": ("gegen den Uhrzeigersinn", "en sentido antihorario"),
     "lip_edge": ("Hornrand", "borde de la pestaña"),
     "land": ("Klebefläche", "banda"),
-    "rim": ("Felge", "llanta"),
+    "rim": ("Felge", "llanta (rin)"),
     "called_spot": ("angezeigte Stelle", "punto indicado"),
     "mark": ("Marke", "marca"),
     "masses": ("Massen", "masas"),

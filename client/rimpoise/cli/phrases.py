@@ -63,9 +63,9 @@ PHRASES: dict[str, tuple[str, str, str]] = {
     "steel": ("steel", "Stahl", "acero"),
     "other": ("other", "anderes", "otros"),
     "checked": (
-        "{wheels} checked: {passing} pass, {failing} do not.",
+        "{wheels} checked: {passing} passing, {failing} failing.",
         "{wheels} geprüft: bestanden {passing}, nicht bestanden {failing}.",
-        "{wheels} comprobadas: pasan {passing}, no pasan {failing}.",
+        "Comprobación de {wheels}: pasan {passing}, no pasan {failing}.",
     ),
     "why_not": ("Why not:", "Warum nicht:", "Por qué no:"),
     "which": ("Which:", "Welche:", "Cuáles:"),

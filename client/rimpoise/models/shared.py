@@ -764,7 +764,7 @@ class SpokeWindow(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class KeepOut(Value):
-    """An arc of a place that no piece may touch, clockwise from → to, across 0 if need be.
+    """An arc of a place that no piece may touch, clockwise from one angle to the other, across 0 if need be.
 
     from_deg: Angle at which the arc begins [deg], clockwise seen from outboard, 0 at the caller's mark.
     to_deg: Angle at which the arc ends, clockwise of its beginning [deg], clockwise seen from outboard, 0 at
@@ -906,8 +906,8 @@ class Preferences(Value):
     cause_first_g: Masses from which on a cause is looked for first [g]; without them, those of the vehicle's
       class.
     detail: Detail of a plan; other answers don't change with it. Default: "standard".
-    alternatives: Whether a plan has other layouts than the first, too; without them it is there several times
-      as soon. Default: true.
+    alternatives: Whether a plan has other layouts than the first, too; without them it takes a fraction of the
+      time. Default: true.
     units: Units of texts, sheet and drawing; without it, ounces and inches where the balancer shows ounces.
     """
 
@@ -1374,7 +1374,6 @@ class Alternative(Value):
     least_possible_min: Time below which no other weights of this stock at these places can come [min].
     proven_optimal: Whether effort_min is as good as equal to least_possible_min.
     required: Exact corrections in this layout's planes.
-    levers: Changes that would make the recommended layout pass more often, best first; with full detail only.
     total_mass_g: Mass of all pieces together [g].
     visible_pieces: Number of pieces that can be seen from outboard.
     price: Price of all pieces; null where one has no price.
@@ -1396,7 +1395,6 @@ class Alternative(Value):
     least_possible_min: float | None = None
     proven_optimal: bool | None = None
     required: tuple[Required, ...] = ()
-    levers: tuple[Lever, ...] = ()
     total_mass_g: float | None = None
     visible_pieces: int | None = None
     price: Decimal | None = None

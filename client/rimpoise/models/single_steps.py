@@ -145,7 +145,7 @@ class SplitTarget(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class KeepOutArc(Value):
-    """An arc that no piece may touch, clockwise from → to, across 0 if need be; 0 → 360 is the whole circle.
+    """An arc that no piece may touch, clockwise from one angle to the other; 0 to 360 is the whole circle.
 
     from_deg: Angle at which the arc begins [deg], clockwise seen from outboard, 0 at the caller's mark.
     to_deg: Angle at which the arc ends, clockwise of its beginning [deg], clockwise seen from outboard, 0 at

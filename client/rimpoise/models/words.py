@@ -123,8 +123,8 @@ FlangeCondition: TypeAlias = Literal["good", "corroded", "damaged"]
 """The condition of a rim flange.
 
 - `good`: good
-- `corroded`: corroded: to be cleaned first
-- `damaged`: damaged: it takes no clip
+- `corroded`: corroded, so to be cleaned first
+- `damaged`: damaged, so that it takes no clip
 """
 
 SideInput: TypeAlias = Literal["inboard", "outboard"]
@@ -229,7 +229,7 @@ class Decision(Word):
     - `already_within`: the wheel is within the limits as it is, or without its old weights if the headline says
       so
     - `find_cause_first`: so much is called that its cause is to be found before weights are fitted
-    - `best_effort`: nothing in stock is sure to pass; the recommended layout takes the least expected time
+    - `best_effort`: the recommended layout takes the least expected time, but fails more often than it passes
     - `repair_first`: repair or replace first
     - `none_possible`: no weight in stock is known to make this wheel better; the headline says what is proven
     """
@@ -350,7 +350,7 @@ DecisionInput: TypeAlias = Literal[
 - `fit`: fit the recommended layout
 - `already_within`: the wheel is within the limits as it is, or without its old weights if the headline says so
 - `find_cause_first`: so much is called that its cause is to be found before weights are fitted
-- `best_effort`: nothing in stock is sure to pass; the recommended layout takes the least expected time
+- `best_effort`: the recommended layout takes the least expected time, but fails more often than it passes
 - `repair_first`: repair or replace first
 - `none_possible`: no weight in stock is known to make this wheel better; the headline says what is proven
 """

@@ -3,7 +3,8 @@
 1. A noun is named after its schema. One that occurs in requests and in answers has two components from one source:
    ``X`` as it is answered, ``XInput`` as it is sent.
 2. What is sent is closed (``additionalProperties: false``, words as an ``enum``, both bounds on every number);
-   what is answered is open, and its words are known ones (``x-known-words``), not all there will ever be.
+   what is answered is open, and its words are known ones (``x-known-words``), not all there will ever be. Only the
+   tag of a form is one word for ever: by it a generated reader that tries every form tells them apart.
 3. null stands beside a type, or as an alternative of a reference, never in an ``enum``. In a request it means
    absent.
 4. Descriptions are sentences of their own, with their unit; defaults follow in words.
@@ -56,6 +57,10 @@ class Components:
     def _union(self, union: Variants, sent: bool) -> JsonSchema:
         refs = {kind: self.refer(schema, sent=sent) for kind, schema in union.schemas.items()}
         mapping = {kind: ref["$ref"] for kind, ref in refs.items()}
+        for kind, ref in mapping.items():
+            tag = self.schemas[ref.rpartition("/")[2]]["properties"]["kind"]
+            tag.pop("x-known-words", None)
+            tag["enum"] = [kind]
         one_of = {"oneOf": list(refs.values()), "discriminator": {"propertyName": "kind", "mapping": mapping}}
         return {"description": union.about} | one_of
 

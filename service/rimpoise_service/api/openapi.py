@@ -48,7 +48,7 @@ def build(operations: Sequence[Endpoint]) -> dict[str, Any]:
     components = Components(frozenset(answers.schemas))
     used = {status for operation in operations for status in _refusals(operation)}
     responses = {name: _refusal(n, components) for n, (name, _) in RESPONSES.items() if n in used}
-    unchanged = {name: header for name, header in _headers(*KEPT).items() if name != "Content-Language"}
+    unchanged = {name: header for name, header in _headers(*LIMITED, *KEPT).items() if name != "Content-Language"}
     responses["NotModified"] = {"description": "What the caller has is still good.", "headers": unchanged}
     paths: dict[str, dict[str, Any]] = {}
     for operation in operations:

@@ -27,16 +27,6 @@ from .spread_blocks import SOURCES, Block, Job, Source, group_block, job_block, 
 DEFAULTS: dict[str, float | None] = asdict(Spread()) | {"machine_sd_g": MACHINE_SD_G, "centring_sd_g": None}
 """What a plan for a car assumes where nothing is known."""
 
-SD_UNITS: dict[Source, str] = {
-    "machine_sd_g": "g",
-    "centring_sd_g": "g",
-    "angle_sd_deg": "°",
-    "clip_position_sd_mm": "mm",
-    "strip_position_sd_mm": "mm",
-    "mass_sd_pct": "%",
-}
-"""The unit of each source's standard deviation, for a reader."""
-
 WIDEST = 4.0
 """An identified source is known to within a factor of two either way; common practice, no source."""
 
@@ -205,14 +195,15 @@ def _passes(job: Job, acceptance: Criterion) -> bool:
 
 def _warnings(estimates: Sequence[Estimate], outliers: Sequence[Outlier]) -> Iterator[Message]:
     for e in estimates:
+        unit = e.name.rpartition("_")[2]
         if not e.identified and e.n:
-            unit = SD_UNITS[e.name]
             if e.sd is None:
                 yield message("centring_not_told", name=e.name, high_g=e.high)
             else:
-                yield message("spread_default_kept", name=e.name, what=e.name, sd=e.sd, unit=unit)
+                yield message("spread_default_kept", name=e.name, what=e.name, **{f"sd_{unit}": e.sd})
         elif e.sd is not None and e.sd > (most := MOST_SD.get(e.name, math.inf)):
-            yield message("spread_unlikely", name=e.name, what=e.name, sd=e.sd, unit=SD_UNITS[e.name], most=most)
+            sizes = {f"sd_{unit}": e.sd, f"most_{unit}": most}
+            yield message("spread_unlikely", name=e.name, what=e.name, **sizes)
     if outliers:
         yield message("entries_left_out", count=len(outliers))
 

@@ -11,7 +11,8 @@ in square brackets is left out where one of its values is missing. After a colon
 - ``{position_mm:axis}``: how far inwards or outwards;
 - ``{angle:whole}``: whole degrees, below 360; ``{low_km:bare}``: without its unit;
 - ``{place:head}``: with a capital, at the head of a sentence;
-- ``{words:or}``: several as alternatives; ``{low:plain}``: as a program writes it.
+- ``{words:or}``, ``{numbers:and}``: several as alternatives, or all of them;
+- ``{low:plain}``: as a program writes it.
 
 A value that is a word of the table ``word`` is given in that language; other texts stay as they are.
 """
@@ -65,8 +66,8 @@ RIDER_WORDS = {
 }
 """A motorcycle's sides as the rider sits: its outboard side is taken as the right one."""
 
-OR, PLAIN, ABOUT, AXIS, HEAD = "or", "plain", "about", "axis", "head"
-"""Alternatives; a number as a program writes it; about how much; a way along the wheel's axis; with a capital."""
+OR, AND, PLAIN, ABOUT, AXIS, HEAD = "or", "and", "plain", "about", "axis", "head"
+"""Alternatives; all of several; as a program writes it; about how much; a way along the axis; with a capital."""
 
 
 @cache
@@ -160,8 +161,10 @@ def _value(name: str, value: object, spec: str, reader: Reader) -> str:
         said = value if name in AS_IT_IS and value not in OF_TYPES else word(value, reader)
         return said[:1].upper() + said[1:] if spec == HEAD else said
     if isinstance(value, tuple):
-        between = f" {word('or', reader)} " if spec == OR else ", "
-        return between.join(_value(name, each, spec, reader) for each in value)
+        listed = [_value(name, each, spec, reader) for each in value]
+        if spec in (OR, AND) and len(listed) > 1:
+            listed[-2:] = [f"{listed[-2]} {word(spec, reader)} {listed[-1]}"]
+        return ", ".join(listed)
     if spec == PLAIN:
         return f"{value:.10g}" if isinstance(value, float) else str(value)
     if not isinstance(value, int | float):

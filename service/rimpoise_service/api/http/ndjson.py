@@ -38,7 +38,7 @@ def read_lines(body: io.BufferedIOBase) -> Iterator[bytes | Exception]:
                 _skip(body, line)
                 yield RequestEntityTooLarge(Said("line_too_long", most=MAX_LINE))
             elif line.strip():
-                yield line
+                yield line.rstrip(b"\r\n")  # so that what is said of its end is said of this line
     except ClientDisconnected as broken_off:
         yield broken_off
     except Exception as error:  # whatever the server's parser says of chunks that come after the first answers

@@ -191,7 +191,7 @@ def _problem(
         "type": name,
         "title": title,
         "status": int(status),
-        "detail": f"{detail[:1].upper()}{detail[1:]}",
+        "detail": f"{detail[:1].upper()}{detail[1:]}{'' if detail.endswith('.') else '.'}",
         "instance": instance or _new_instance(),
         "errors": errors,
     }

@@ -50,8 +50,8 @@ def chosen(tags: Iterable[str]) -> Language:
 
 def language_of(response: Response) -> str:
     """The language of an answer; the document and the docs are in English for everyone."""
-    for_reader = response.mimetype == PROBLEM or request.path.startswith(("/v1/", "/problems/"))
-    return current_reader().language if for_reader else "en"
+    own_page = request.path == "/try" or request.path.startswith(("/v1/", "/problems/"))
+    return current_reader().language if own_page or response.mimetype == PROBLEM else "en"
 
 
 @contextmanager

@@ -49,7 +49,7 @@ def install(app: Flask) -> None:
 
 
 def page() -> Response:
-    """The page, in English as it comes; its script puts it into the reader's language."""
+    """The page, in the language that the request asks for; its script can put it into another."""
     text = PAGES.get_template("try.html").render(
         words=PageWords("try"),
         classes=[(each, each) for each in get_args(VehicleClass)],

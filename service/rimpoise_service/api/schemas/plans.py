@@ -213,6 +213,11 @@ class ComparisonSchema(ResponseSchema):
 class AlternativeSchema(LayoutSchema):
     """A layout besides the recommended one."""
 
+    class Meta(LayoutSchema.Meta):
+        """What would help is found out for the recommended layout alone."""
+
+        exclude = ("levers",)
+
     pieces = ListField(
         ObjectField(PieceSchema), "Pieces in the order in which to fit them.", most=None, detail="full"
     )

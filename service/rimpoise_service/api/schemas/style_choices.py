@@ -72,7 +72,7 @@ class PreferencesSchema(RequestSchema):
         words.DETAILS, "Detail of a plan; other answers don't change with it.", load_default=WISHES.detail
     )
     alternatives = Boolean(
-        "Whether a plan has other layouts than the first, too; without them it is there several times as soon.",
+        "Whether a plan has other layouts than the first, too; without them it takes a fraction of the time.",
         load_default=WISHES.alternatives,
     )
     units = units_field()

@@ -173,7 +173,7 @@ def spokes_field(**kwargs: Any) -> UnionField:
 
 
 class KeepOutArcSchema(RequestSchema):
-    """An arc that no piece may touch, clockwise from → to, across 0 if need be; 0 → 360 is the whole circle."""
+    """An arc that no piece may touch, clockwise from one angle to the other; 0 to 360 is the whole circle."""
 
     from_deg = ArcEnd(f"Angle at which the arc begins [deg], {ANGLE}.", required=True)
     to_deg = ArcEnd(f"Angle at which the arc ends, clockwise of its beginning [deg], {ANGLE}.", required=True)
@@ -185,7 +185,7 @@ class KeepOutArcSchema(RequestSchema):
 
 
 class KeepOutSchema(KeepOutArcSchema):
-    """An arc of a place that no piece may touch, clockwise from → to, across 0 if need be."""
+    """An arc of a place that no piece may touch, clockwise from one angle to the other, across 0 if need be."""
 
     place = Text(
         "Place on the wheel, which is inboard_flange, outboard_flange or the name of a land.", required=True

@@ -81,8 +81,8 @@ FLANGE_CONDITIONS = word_set(
     get_args(FlangeCondition),
     "The condition of a rim flange.",
     good="good",
-    corroded="corroded: to be cleaned first",
-    damaged="damaged: it takes no clip",
+    corroded="corroded, so to be cleaned first",
+    damaged="damaged, so that it takes no clip",
 )
 CLEARED_PARTS = word_set(
     "ClearedPart",
@@ -172,7 +172,7 @@ DECISIONS = word_set(
     fit="fit the recommended layout",
     already_within="the wheel is within the limits as it is, or without its old weights if the headline says so",
     find_cause_first="so much is called that its cause is to be found before weights are fitted",
-    best_effort="nothing in stock is sure to pass; the recommended layout takes the least expected time",
+    best_effort="the recommended layout takes the least expected time, but fails more often than it passes",
     repair_first="repair or replace first",
     none_possible="no weight in stock is known to make this wheel better; the headline says what is proven",
 )
