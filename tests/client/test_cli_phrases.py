@@ -153,16 +153,23 @@ def test_an_outline_is_in_the_language() -> None:
     assert next(outline(answer, Phrases("es", "us"))) == "Resultado: no compensa"
 
 
+def test_an_outline_tells_thousandths_of_an_inch() -> None:
+    answer = {"total_mm": 1.59, "amplitude_mm": 0.12, "mass_g": 28.349523125}
+    assert list(outline(answer, Phrases(units="us"))) == ["Total: 0.063 in", "Amplitude: 0.005 in", "Mass: 1 oz"]
+
+
 def test_an_invoice_is_in_the_language(run: Run) -> None:
     job = {
         "currency": "EUR",
         "wheels": [{"name": "1", "removed": [{"material": "lead", "mass_g": 30}]}],
-        "price_list": {"disposal": [{"material": "lead", "unit_price": "2", "per": "piece"}]},
+        "price_list": {"disposal": [{"material": "lead", "unit_price": "2.5", "per": "piece"}]},
+        "tax_rates": [{"line_type": "disposal", "rate_pct": "7.5"}],
     }
     reported = run("charges", "-", "--language", "es", stdin=json.dumps(job)).output
     assert "eliminación de contrapesos viejos, plomo" in reported
-    assert "1 pieza" in reported
-    assert "A pagar: 2.00 EUR" in reported
+    assert re.search(r"1 pieza +2,50? +2,50$", reported, re.MULTILINE)
+    assert re.search(r"7,5 %.* 2,50 \+ 0,19$", reported, re.MULTILINE)
+    assert "A pagar: 2,69 EUR" in reported
     assert "plomo: 1, 30 g" in reported
 
 
