@@ -16,9 +16,10 @@ from rimpoise import Client
 from rimpoise.cli.cells import cell
 from rimpoise.decoding import from_json
 from rimpoise.tables import BadTable, open_table
-from rimpoise.tables.cells import DecimalMark, merged, request_reader
+from rimpoise.tables.cells import DecimalMark, merged, request_reader, value
 from rimpoise.tables.columns import EXAMPLE, NAMES, column_of, columns
 from rimpoise.tables.text_file import csv_line
+from tests.contract_document import contract_document
 
 
 def table(path: Path, text: str | bytes, **defaults: Any) -> list[Any]:
@@ -88,6 +89,41 @@ def test_cells(name: str, text: str, decimal: Any, meant: object) -> None:
         body = body[0] if step == "0" and isinstance(body, list) else body[step]
     assert body == meant
     assert type(body) is type(meant)
+
+
+def scalars(noun: str) -> dict[str, set[str]]:
+    """Every name in what a noun is made of, by the contract, and the types of its values."""
+    schemas, found = contract_document()["components"]["schemas"], dict[str, set[str]]()
+    waiting: list[tuple[str, Any]] = [("", {"$ref": f"/{noun}"})]
+    seen = set[str]()
+    while waiting:
+        name, schema = waiting.pop()
+        if ref := schema.get("$ref", "").rpartition("/")[2]:
+            if f"{ref} {name}" not in seen:
+                waiting.append((name, schemas[ref]))
+            seen.add(f"{ref} {name}")
+        waiting += [(name, form) for word in ("anyOf", "oneOf", "allOf") for form in schema.get(word, ())]
+        waiting += schema.get("properties", {}).items()
+        waiting += [(name, schema["items"])] if "items" in schema else []
+        types = schema.get("type", ())
+        found.setdefault(name, set()).update([types] if isinstance(types, str) else types)
+    return found
+
+
+def test_every_number_and_flag_of_a_request_can_stand_in_a_cell() -> None:
+    types = scalars("PlanRequest")
+    numbers = {name for name, of in types.items() if of & {"number", "integer"}}
+    flags = {name for name, of in types.items() if "boolean" in of}
+    assert {"spins", "mass_g", "spin_min"} <= numbers
+    assert {name for name in numbers if value(name, "2") != 2} == set()
+    assert {name for name in flags if value(name, "yes") is not True} == set()
+    texts = {name for name, of in types.items() if "string" in of}
+    assert {name for name in texts if not isinstance(value(name, "two words"), str | list)} == set()
+
+
+def test_all_that_a_request_has_is_a_path() -> None:
+    roots = contract_document()["components"]["schemas"]["PlanRequest"]["properties"]
+    assert [column.path for column in columns([f"{root}.x" for root in roots])] == [f"{root}.x" for root in roots]
 
 
 def test_paths_are_columns_too() -> None:

@@ -21,8 +21,13 @@ Cells = Sequence[object]
 Reader = Callable[[Cells], Any]
 """Reads a part of a request from the cells of a row; None where they state nothing."""
 
-_FLAGS, _LISTS = {"present", "behind_spokes", "visible"}, {"styles", "inspection"}
-_COUNTS = {"count", "max_pieces_per_plane", "segments"}
+_FLAGS = {"present", "behind_spokes", "visible", "lip_covered", "wire_spokes", "touched", "coated", "alternatives"}
+_LISTS = {"styles", "inspection"}
+_COUNTS = {"count", "max_pieces_per_plane", "segments", "max_segments", "on_hand", "spins", "min", "max"}
+_SHOWN = {"mass", "angle", "distance", "width", "size", "mass_step", "zero_below"}
+_SHOWN |= {f"{side}_{name}" for side in ("inboard", "outboard") for name in ("distance", "size")}
+"""Numbers in the balancer's own units, which their names don't have."""
+_NUMBERS = _COUNTS | _SHOWN
 _UNITS = ("_mm", "_g", "_deg", "_gmm", "_gmm2", "_pct", "_kg", "_kmh", "_rpm", "_min")
 _TEXTS = {"reference", "name", "sku", "label"}
 _WORDS = {"yes": True, "true": True, "1": True, "no": False, "false": False, "0": False}
@@ -76,7 +81,7 @@ def _text_reader(name: str, decimal: DecimalMark, factor: float) -> Callable[[st
         read: Callable[[str], object] = lambda text: _WORDS.get(text.lower(), text)  # noqa: E731
     elif name in _LISTS:
         read = str.split
-    elif name in _COUNTS or name.endswith(_UNITS):
+    elif name in _NUMBERS or name.endswith(_UNITS):
         read = partial(_number, decimal=decimal, factor=factor)
     else:
         read = str
