@@ -176,6 +176,11 @@ def test_an_invoice_is_in_the_language(run: Run) -> None:
 def test_what_a_table_needs_is_in_the_language(run: Run, tmp_path: Path) -> None:
     table = tmp_path / "jobs.ndjson"
     table.write_text(json.dumps(to_json(QUESTION)) + "\n", encoding="utf-8")
-    reported = run("demand", table, "--language", "de", "--units", "us", "-q").output
-    assert re.search(r"^Masse je Rad \[oz\] +\d,\d\d$", reported, re.MULTILINE)
+    options = ("--language", "de", "--units", "us", "-q")
+    reported = run("demand", table, "--without", "35g", *options).output
+    assert "as asked" not in reported
+    assert "without" not in reported
+    assert "Gebraucht, wie angefragt:" in reported
+    assert "Gebraucht, ohne 35g:" in reported
+    assert re.search(r"^Masse je Rad \[oz\] +\d,\d\d  ", reported, re.MULTILINE)
     assert re.search(r"an 1 Rad$", reported, re.MULTILINE)
