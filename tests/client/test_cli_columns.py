@@ -213,6 +213,22 @@ def test_a_record_is_one_line_whatever_its_cells(cells: Any, mark: Any) -> None:
     assert read == written
 
 
+def test_rows_over_lists_of_the_defaults(tmp_path: Path) -> None:
+    planes = [{"kind": "at", "place": "inboard_flange"}, {"position_mm": 44, "radius_mm": 218}]
+    lands = [{"name": "a", "width_mm": 20}, {"name": "b", "width_mm": 30}]
+    below = {"reading": {"kind": "two_plane", "planes": planes}, "wheel": {"lands": lands}}
+    header = "inboard_mass_g,outboard_mass_g,outboard_position_mm,static_mass_g,wheel.lands.1.width_mm\n"
+    rows = "5,6,,,\n7,,-3,,40\n,,,8,\n"
+    both, moved, static = table(tmp_path / "w.csv", header + rows, **below)
+    at, outer = {"kind": "at", "place": "inboard_flange"}, {"kind": "position", "radius_mm": 218}
+    assert both["reading"]["planes"] == [at | {"mass_g": 5}, outer | {"position_mm": 44, "mass_g": 6}]
+    assert moved["reading"]["planes"] == [at | {"mass_g": 7}, outer | {"position_mm": -3}]
+    assert static["reading"] == {"kind": "static", "plane": {"kind": "position", "mass_g": 8}}
+    assert [row["wheel"]["lands"] for row in (both, moved)] == [lands, [lands[0], {"name": "b", "width_mm": 40}]]
+    (own,) = table(tmp_path / "o.csv", "inboard_mass_g,inboard_position_mm\n5,9\n", **below)
+    assert own["reading"]["planes"][0] == {"kind": "position", "position_mm": 9, "mass_g": 5}
+
+
 def test_what_a_row_says_wins() -> None:
     below = {"wheel": {"material": "steel", "origin": "factory"}, "stock": {"kind": "builtin", "name": "metric"}}
     assert merged(below, {"wheel": {"material": "alloy"}, "stock": 3}) == {
