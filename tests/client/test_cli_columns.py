@@ -16,9 +16,10 @@ from rimpoise import Client
 from rimpoise.cli.cells import cell
 from rimpoise.decoding import from_json
 from rimpoise.tables import BadTable, open_table
-from rimpoise.tables.cells import DecimalMark, merged, request_reader
+from rimpoise.tables.cells import DecimalMark, merged, request_reader, value
 from rimpoise.tables.columns import EXAMPLE, NAMES, column_of, columns
 from rimpoise.tables.text_file import csv_line
+from tests.contract_document import contract_document
 
 
 def table(path: Path, text: str | bytes, **defaults: Any) -> list[Any]:
@@ -88,6 +89,41 @@ def test_cells(name: str, text: str, decimal: Any, meant: object) -> None:
         body = body[0] if step == "0" and isinstance(body, list) else body[step]
     assert body == meant
     assert type(body) is type(meant)
+
+
+def scalars(noun: str) -> dict[str, set[str]]:
+    """Every name in what a noun is made of, by the contract, and the types of its values."""
+    schemas, found = contract_document()["components"]["schemas"], dict[str, set[str]]()
+    waiting: list[tuple[str, Any]] = [("", {"$ref": f"/{noun}"})]
+    seen = set[str]()
+    while waiting:
+        name, schema = waiting.pop()
+        if ref := schema.get("$ref", "").rpartition("/")[2]:
+            if f"{ref} {name}" not in seen:
+                waiting.append((name, schemas[ref]))
+            seen.add(f"{ref} {name}")
+        waiting += [(name, form) for word in ("anyOf", "oneOf", "allOf") for form in schema.get(word, ())]
+        waiting += schema.get("properties", {}).items()
+        waiting += [(name, schema["items"])] if "items" in schema else []
+        types = schema.get("type", ())
+        found.setdefault(name, set()).update([types] if isinstance(types, str) else types)
+    return found
+
+
+def test_every_number_and_flag_of_a_request_can_stand_in_a_cell() -> None:
+    types = scalars("PlanRequest")
+    numbers = {name for name, of in types.items() if of & {"number", "integer"}}
+    flags = {name for name, of in types.items() if "boolean" in of}
+    assert {"spins", "mass_g", "spin_min"} <= numbers
+    assert {name for name in numbers if value(name, "2") != 2} == set()
+    assert {name for name in flags if value(name, "yes") is not True} == set()
+    texts = {name for name, of in types.items() if "string" in of}
+    assert {name for name in texts if not isinstance(value(name, "two words"), str | list)} == set()
+
+
+def test_all_that_a_request_has_is_a_path() -> None:
+    roots = contract_document()["components"]["schemas"]["PlanRequest"]["properties"]
+    assert [column.path for column in columns([f"{root}.x" for root in roots])] == [f"{root}.x" for root in roots]
 
 
 def test_paths_are_columns_too() -> None:
@@ -175,6 +211,22 @@ def test_a_record_is_one_line_whatever_its_cells(cells: Any, mark: Any) -> None:
     assert len(line.splitlines()) == 1
     (read,) = csv.reader([line], delimiter=mark)
     assert read == written
+
+
+def test_rows_over_lists_of_the_defaults(tmp_path: Path) -> None:
+    planes = [{"kind": "at", "place": "inboard_flange"}, {"position_mm": 44, "radius_mm": 218}]
+    lands = [{"name": "a", "width_mm": 20}, {"name": "b", "width_mm": 30}]
+    below = {"reading": {"kind": "two_plane", "planes": planes}, "wheel": {"lands": lands}}
+    header = "inboard_mass_g,outboard_mass_g,outboard_position_mm,static_mass_g,wheel.lands.1.width_mm\n"
+    rows = "5,6,,,\n7,,-3,,40\n,,,8,\n"
+    both, moved, static = table(tmp_path / "w.csv", header + rows, **below)
+    at, outer = {"kind": "at", "place": "inboard_flange"}, {"kind": "position", "radius_mm": 218}
+    assert both["reading"]["planes"] == [at | {"mass_g": 5}, outer | {"position_mm": 44, "mass_g": 6}]
+    assert moved["reading"]["planes"] == [at | {"mass_g": 7}, outer | {"position_mm": -3}]
+    assert static["reading"] == {"kind": "static", "plane": {"kind": "position", "mass_g": 8}}
+    assert [row["wheel"]["lands"] for row in (both, moved)] == [lands, [lands[0], {"name": "b", "width_mm": 40}]]
+    (own,) = table(tmp_path / "o.csv", "inboard_mass_g,inboard_position_mm\n5,9\n", **below)
+    assert own["reading"]["planes"][0] == {"kind": "position", "position_mm": 9, "mass_g": 5}
 
 
 def test_what_a_row_says_wins() -> None:

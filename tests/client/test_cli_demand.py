@@ -15,7 +15,7 @@ from rimpoise.cli.demand import added, demand, demand_in_words, without
 from rimpoise.cli.demand_plot import drawn
 from rimpoise.cli.phrases import Phrases
 from rimpoise.models.shop import Outcome
-from rimpoise.tables import open_table
+from rimpoise.tables import BadTable, open_table
 from tests.client.shell import Run
 from tests.client.tables import csv_of
 
@@ -69,6 +69,9 @@ def test_a_stock_less_something() -> None:
     assert without(stock, "35g") == {"kind": "own", "clip_ons": [], "strips": [{"sku": "S"}]}
     assert without(stock, "S") == {"kind": "own", "clip_ons": stock["clip_ons"], "strips": []}
     assert without(stock, "B")["clip_ons"] == stock["clip_ons"][:1]
+    for slip in ("C-53", "53g", "c"):
+        with pytest.raises(BadTable, match=f"--without {slip}: .* has no such weight"):
+            without(stock, slip)
 
 
 def test_it_is_reported_and_drawn(run: Run, table: Path, tmp_path: Path) -> None:

@@ -153,22 +153,34 @@ def test_an_outline_is_in_the_language() -> None:
     assert next(outline(answer, Phrases("es", "us"))) == "Resultado: no compensa"
 
 
+def test_an_outline_tells_thousandths_of_an_inch() -> None:
+    answer = {"total_mm": 1.59, "amplitude_mm": 0.12, "mass_g": 28.349523125}
+    assert list(outline(answer, Phrases(units="us"))) == ["Total: 0.063 in", "Amplitude: 0.005 in", "Mass: 1 oz"]
+
+
 def test_an_invoice_is_in_the_language(run: Run) -> None:
     job = {
         "currency": "EUR",
         "wheels": [{"name": "1", "removed": [{"material": "lead", "mass_g": 30}]}],
-        "price_list": {"disposal": [{"material": "lead", "unit_price": "2", "per": "piece"}]},
+        "price_list": {"disposal": [{"material": "lead", "unit_price": "2.5", "per": "piece"}]},
+        "tax_rates": [{"line_type": "disposal", "rate_pct": "7.5"}],
     }
     reported = run("charges", "-", "--language", "es", stdin=json.dumps(job)).output
     assert "eliminación de contrapesos viejos, plomo" in reported
-    assert "1 pieza" in reported
-    assert "A pagar: 2.00 EUR" in reported
+    assert re.search(r"1 pieza +2,50? +2,50$", reported, re.MULTILINE)
+    assert re.search(r"7,5 %.* 2,50 \+ 0,19$", reported, re.MULTILINE)
+    assert "A pagar: 2,69 EUR" in reported
     assert "plomo: 1, 30 g" in reported
 
 
 def test_what_a_table_needs_is_in_the_language(run: Run, tmp_path: Path) -> None:
     table = tmp_path / "jobs.ndjson"
     table.write_text(json.dumps(to_json(QUESTION)) + "\n", encoding="utf-8")
-    reported = run("demand", table, "--language", "de", "--units", "us", "-q").output
-    assert re.search(r"^Masse je Rad \[oz\] +\d,\d\d$", reported, re.MULTILINE)
+    options = ("--language", "de", "--units", "us", "-q")
+    reported = run("demand", table, "--without", "35g", *options).output
+    assert "as asked" not in reported
+    assert "without" not in reported
+    assert "Gebraucht, wie angefragt:" in reported
+    assert "Gebraucht, ohne 35g:" in reported
+    assert re.search(r"^Masse je Rad \[oz\] +\d,\d\d  ", reported, re.MULTILINE)
     assert re.search(r"an 1 Rad$", reported, re.MULTILINE)

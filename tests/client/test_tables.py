@@ -73,6 +73,8 @@ def test_any_separator_said_or_not(mark: str, tmp_path: Path) -> None:
     assert plain[0]["reading"]["planes"][0]["mass_g"] == 12.5
     assert requests_of(tmp_path / "b.csv", f"sep={mark}\r\n{text}") == plain
     assert requests_of(tmp_path / "c.csv", f'"sep={mark}"\n{text}'.encode("utf-16")) == plain
+    assert requests_of(tmp_path / "d.csv", f"\r\n \r\n{text}") == plain
+    assert requests_of(tmp_path / "e.csv", f"\nsep={mark}\n\n{text}") == plain
 
 
 @pytest.mark.parametrize(

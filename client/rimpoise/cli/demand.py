@@ -12,6 +12,7 @@ from ..batches import chunks, in_order
 from ..client import Client
 from ..encoding import to_json
 from ..models.shop import DecisionCount, Demand, DemandRequest, MassUse, Outcome, Shelf, SkuUse
+from ..tables.errors import BadTable
 from ..tables.results import why_not
 from .phrases import Phrases
 from .words import in_columns
@@ -90,7 +91,7 @@ def _sum(a: SkuUse, b: SkuUse) -> SkuUse:
 
 
 def without(stock: Mapping[str, Any], what: str) -> dict[str, Any]:
-    """A stock less a sku, or less all clip-ons of a mass such as 35g.
+    """A stock less a sku, or less all clip-ons of a mass such as 35g. Raises BadTable if it has none of these.
 
     >>> without({"clip_ons": [{"sku": "C-35", "mass_g": 35}, {"sku": "C-30", "mass_g": 30}]}, "35g")
     {'kind': 'own', 'clip_ons': [{'sku': 'C-30', 'mass_g': 30}], 'strips': []}
@@ -98,7 +99,10 @@ def without(stock: Mapping[str, Any], what: str) -> dict[str, Any]:
     text = what.removesuffix("g").strip().replace(",", ".")
     mass = float(text) if what.endswith("g") and text.replace(".", "", 1).isdigit() else None
     clips = [c for c in stock.get("clip_ons", ()) if c["sku"] != what and c["mass_g"] != mass]
-    return {"kind": "own", "clip_ons": clips, "strips": [s for s in stock.get("strips", ()) if s["sku"] != what]}
+    strips = [s for s in stock.get("strips", ()) if s["sku"] != what]
+    if len(clips) + len(strips) == sum(len(stock.get(kind, ())) for kind in ("clip_ons", "strips")):
+        raise BadTable(f"--without {what}: the stock of rows that name none has no such weight")
+    return {"kind": "own", "clip_ons": clips, "strips": strips}
 
 
 def in_full(client: Client, stock: Mapping[str, Any]) -> Mapping[str, Any]:
@@ -112,6 +116,11 @@ ROWS = (
     *("wheels", "within_acceptance", "fitted", "mean_static_g", "mean_largest_residual_g"),
     *("mean_pass_chance_pct", "mean_pieces", "mean_mass_g", "price", "unpriced"),
 )
+
+
+def in_the_language(found: Demand, say: Phrases) -> Demand:
+    """With the first shelf's name, which is the service's, in the reader's language."""
+    return replace(found, outcomes=(replace(found.outcomes[0], shelf=say("as_asked")), *found.outcomes[1:]))
 
 
 def demand_in_words(found: Demand, say: Phrases) -> Iterator[str]:

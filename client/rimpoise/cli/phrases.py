@@ -101,6 +101,8 @@ PHRASES: dict[str, tuple[str, str, str]] = {
     "mean_mass_g": ("mass a wheel [g]", "Masse je Rad [g]", "masa por rueda [g]"),
     "total_price": ("price of all", "Preis von allem", "precio de todo"),
     "unpriced": ("without a price", "ohne Preis", "sin precio"),
+    "as_asked": ("as asked", "wie angefragt", "como se pidió"),
+    "less_that": ("without {what}", "ohne {what}", "sin {what}"),
     "used": ("Used {shelf}:", "Gebraucht, {shelf}:", "Usado, {shelf}:"),
     "use": ("{pieces} {sku}, on {wheels}", "{pieces} {sku}, an {wheels}", "{pieces} {sku}, en {wheels}"),
     "unusable": (

@@ -16,7 +16,7 @@ from ..tables.table import form_of
 from ..tables.text_file import Dialect, csv_line
 from .cells import cell, printable_json, say
 from .check import check_to
-from .demand import demand, demand_in_words, in_full, without
+from .demand import demand, demand_in_words, in_full, in_the_language, without
 from .demand_plot import plot
 from .options import (
     AS_JSON,
@@ -112,18 +112,22 @@ def demand_of_table(client: Client, table: Path, as_json: bool, picture: Path | 
     """Show which weights the wheels of a TABLE need (- for standard input), and what other shelves would do."""
     if picture:
         check_target(picture, overwrite=options["overwrite"])
+    words = Phrases.of(client)
     with opened_table(table, options) as rows:
         tried = [Shelf(name, stock_of(file)) for name, file in map(_named, options["shelves"])]
         stock = in_full(client, rows.defaults["stock"]) if options["without"] else {}
-        tried += [Shelf(f"without {what}", cast(Any, without(stock, what))) for what in options["without"]]
-        with Progress(rows.count(), quiet=options["quiet"], words=Phrases.of(client)) as progress:
+        tried += [
+            Shelf(words("less_that", what=what), cast(Any, without(stock, what))) for what in options["without"]
+        ]
+        with Progress(rows.count(), quiet=options["quiet"], words=words) as progress:
             found = demand(client, rows.requests(), tried, progress, options["at_once"])
+    shown = in_the_language(found, words)
     if picture:
-        plot(found, picture, Phrases.of(client))
+        plot(shown, picture, words)
     if as_json:
         print_json(found)
     else:
-        say(demand_in_words(found, Phrases.of(client)))
+        say(demand_in_words(shown, words))
 
 
 @click.command("spread")

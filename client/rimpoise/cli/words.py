@@ -16,6 +16,9 @@ ENGLISH = Phrases()
 SHOPS_OWN = ("sku", "skus", "name", "label", "reference", "location", "code")
 """What a shop wrote, or looks for: it stands as it is. In all others an underscore is a space."""
 
+DIGITS = {" in": 3}
+"""Decimals of an outline's numbers by their unit, else 2: a hundredth of an inch would hide 0.1 mm."""
+
 
 def plan_in_words(plan: Plan, say: Phrases = ENGLISH) -> Iterator[str]:
     """A plan for the person at the wheel; its sentences are the service's, in the language they were asked for."""
@@ -67,12 +70,12 @@ def charges_in_words(charges: Invoice, say: Phrases = ENGLISH) -> Iterator[str]:
     yield from in_columns(rows)
     yield ""
     for row in charges.taxes:
-        yield (
-            say("no_tax", net=row.net)
-            if row.rate_pct is None
-            else say("tax", rate=f"{row.rate_pct} %", net=row.net, tax=row.tax)
-        )
-    yield say("to_pay", what=f"{charges.totals.gross} {charges.currency}")
+        net, tax = _plain(row.net, say), _plain(row.tax, say)
+        if row.rate_pct is None:
+            yield say("no_tax", net=net)
+        else:
+            yield say("tax", rate=f"{_plain(row.rate_pct, say)} %", net=net, tax=tax)
+    yield say("to_pay", what=f"{_plain(charges.totals.gross, say)} {charges.currency}")
     parts: dict[str, Sequence[str | None]] = {
         "not_priced": [
             f"{_counted(u.quantity, u.unit, say)} {u.code or say(u.line_type)}" for u in charges.unpriced
@@ -98,13 +101,19 @@ def charges_in_words(charges: Invoice, say: Phrases = ENGLISH) -> Iterator[str]:
 
 
 def _line_cells(line: Line, say: Phrases) -> tuple[str, str, str, str]:
-    return line.label, _counted(line.quantity, line.unit, say), str(line.unit_price), str(line.amount)
+    quantity = _counted(line.quantity, line.unit, say)
+    return line.label, quantity, _plain(line.unit_price, say), _plain(line.amount, say)
+
+
+def _plain(amount: Decimal, say: Phrases) -> str:
+    """An amount or a number, every digit of it, with the language's comma."""
+    return say.decimal(f"{amount:f}")
 
 
 def _counted(quantity: Decimal, unit: str, say: Phrases) -> str:
     """A number of something with its form, or of kilograms."""
     one, other = (say(unit, count).partition(" ")[2] for count in (1, 2))
-    return f"{quantity} {one if quantity == 1 else other}"
+    return f"{_plain(quantity, say)} {one if quantity == 1 else other}"
 
 
 def in_columns(rows: Sequence[tuple[str, ...]]) -> Iterator[str]:
@@ -174,5 +183,5 @@ def _scalar(name: str, value: Any, say: Phrases) -> str:
         return say("yes" if value else "no")
     if isinstance(value, int | float):
         number, unit = say.scaled(name, value)
-        return f"{say.decimal(f'{round(number, 2):.10g}')}{unit}"
+        return f"{say.decimal(f'{round(number, DIGITS.get(unit, 2)):.10g}')}{unit}"
     return str(value) if name in SHOPS_OWN else say.value(str(value))

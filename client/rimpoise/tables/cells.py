@@ -21,8 +21,13 @@ Cells = Sequence[object]
 Reader = Callable[[Cells], Any]
 """Reads a part of a request from the cells of a row; None where they state nothing."""
 
-_FLAGS, _LISTS = {"present", "behind_spokes", "visible"}, {"styles", "inspection"}
-_COUNTS = {"count", "max_pieces_per_plane", "segments"}
+_FLAGS = {"present", "behind_spokes", "visible", "lip_covered", "wire_spokes", "touched", "coated", "alternatives"}
+_LISTS = {"styles", "inspection"}
+_COUNTS = {"count", "max_pieces_per_plane", "segments", "max_segments", "on_hand", "spins", "min", "max"}
+_SHOWN = {"mass", "angle", "distance", "width", "size", "mass_step", "zero_below"}
+_SHOWN |= {f"{side}_{name}" for side in ("inboard", "outboard") for name in ("distance", "size")}
+"""Numbers in the balancer's own units, which their names don't have."""
+_NUMBERS = _COUNTS | _SHOWN
 _UNITS = ("_mm", "_g", "_deg", "_gmm", "_gmm2", "_pct", "_kg", "_kmh", "_rpm", "_min")
 _TEXTS = {"reference", "name", "sku", "label"}
 _WORDS = {"yes": True, "true": True, "1": True, "no": False, "false": False, "0": False}
@@ -30,12 +35,11 @@ _BLANKS = {"", "n/a", "#n/a", "na", "null", "nan", "-", "--", "–", "—"}
 LONGEST_BLANK = max(map(len, _BLANKS))
 _NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?")
 
+_PLANES = (("place", "at"), ("position_mm", "position"), ("radius_mm", "position"))
 FORMS: Mapping[str, Sequence[tuple[str, str]]] = {
     "reading": (("planes", "two_plane"), ("plane", "static"), ("shown", "machine")),
-    "plane": (
-        ("place", "at"),
-        *((name, "position") for name in ("position_mm", "radius_mm", "mass_g", "angle_deg")),
-    ),
+    "plane": (*_PLANES, ("mass_g", "position"), ("angle_deg", "position")),
+    "plane over another": _PLANES,
     "stock": (("name", "builtin"), ("clip_ons", "own"), ("strips", "own")),
     "acceptance": (("grade", "grade"), ("per_plane_g", "masses"), ("static_g", "masses")),
     "spokes": (("windows", "windows"), ("count", "even")),
@@ -76,7 +80,7 @@ def _text_reader(name: str, decimal: DecimalMark, factor: float) -> Callable[[st
         read: Callable[[str], object] = lambda text: _WORDS.get(text.lower(), text)  # noqa: E731
     elif name in _LISTS:
         read = str.split
-    elif name in _COUNTS or name.endswith(_UNITS):
+    elif name in _NUMBERS or name.endswith(_UNITS):
         read = partial(_number, decimal=decimal, factor=factor)
     else:
         read = str
@@ -105,12 +109,20 @@ def _typed(name: str, cell: object, factor: float) -> object:
     return cell if isinstance(cell, bool | list | dict) else str(cell)
 
 
-def request_reader(columns: Sequence[Column], decimal: DecimalMark = ".") -> Callable[[Cells], dict[str, Any]]:
+def request_reader(
+    columns: Sequence[Column], decimal: DecimalMark = ".", *, over: Mapping[str, Any] | None = None
+) -> Callable[[Cells], dict[str, Any]]:
     """What makes the request of a row, worked out once for a table; columns without a path are left out.
+
+    over: what rows leave open; of a list in it each item by itself, as a column names an item by its number.
 
     >>> read = request_reader([Column("a", "reading.planes.0.mass_g"), Column("b"), Column("c", "wheel.rim_size")])
     >>> read(["12.5", "red", ""])
     {'reading': {'kind': 'two_plane', 'planes': [{'kind': 'position', 'mass_g': 12.5}]}}
+    >>> planes = [{"kind": "at", "place": "inboard_flange"}, {"kind": "at", "place": "outboard_flange"}]
+    >>> below = {"reading": {"kind": "two_plane", "planes": planes}}
+    >>> request_reader([Column("a", "reading.planes.1.mass_g")], over=below)(["5"])["reading"]["planes"][1]
+    {'kind': 'at', 'place': 'outboard_flange', 'mass_g': 5}
     """
     tree: dict[str, Any] = {}
     for index, column in enumerate(columns):
@@ -120,7 +132,7 @@ def request_reader(columns: Sequence[Column], decimal: DecimalMark = ".") -> Cal
             for parent in parents:
                 node = node.setdefault(parent, {})
             node[last] = _cell_reader(index, last, decimal, column.factor)
-    read = _reader("", "", tree)
+    read = _reader("", "", tree, over)
     width = len(columns)
 
     def request(cells: Cells) -> dict[str, Any]:
@@ -146,18 +158,14 @@ def _cell_reader(index: int, name: str, decimal: DecimalMark, factor: float) -> 
     return read
 
 
-def _reader(above: str, name: str, node: Any) -> Reader:
+def _reader(above: str, name: str, node: Any, below: Any = None) -> Reader:
     """What reads a node of the tree of paths: a cell, a list where all keys are numbers, else an object."""
     if callable(node):
         return node  # type: ignore[no-any-return]
     if node and all(key.isdigit() for key in node):
-        items = [_reader(above, name.removesuffix("s"), node[key]) for key in sorted(node, key=int)]
-
-        def read_list(cells: Cells) -> list[Any] | None:
-            return [found for item in items if (found := item(cells)) is not None] or None
-
-        return read_list
-    fields = [(key, _reader(name, key, below)) for key, below in node.items()]
+        return _list_reader(above, name, node, below if isinstance(below, list) else [])
+    under = below if isinstance(below, Mapping) else {}
+    fields = [(key, _reader(name, key, child, under.get(key))) for key, child in node.items()]
     has_kinds = name in FORMS and (name != "plane" or above == "reading")
 
     def read_object(cells: Cells) -> Any:
@@ -165,6 +173,32 @@ def _reader(above: str, name: str, node: Any) -> Reader:
         return (with_kind(name, found) if has_kinds else found) or None
 
     return read_object
+
+
+def _list_reader(above: str, name: str, node: Mapping[str, Any], below: Sequence[Any]) -> Reader:
+    """What reads a list; with any of its cells stated, each of its items is completed by that ``below``."""
+    one = name.removesuffix("s")
+    whose = f"{above} below" if below else above
+    items = {int(key): _reader(whose, one, node[key]) for key in sorted(node, key=int)}
+    rest = dict(enumerate(below))
+
+    def read_list(cells: Cells) -> list[Any] | None:
+        found = {place: item for place, read in items.items() if (item := read(cells)) is not None}
+        if found and rest:
+            found = rest | {place: _completed(one, item, rest.get(place)) for place, item in found.items()}
+        return [found[place] for place in sorted(found)] or None
+
+    return read_list
+
+
+def _completed(noun: str, item: Any, below: Any) -> Any:
+    """An item of a list above that of the defaults, unless it is of another kind."""
+    has_kinds = noun == "plane"
+    if isinstance(item, dict) and isinstance(below, Mapping):
+        told = with_kind("plane over another", item) if has_kinds else item
+        under = with_kind("plane", below) if has_kinds else below
+        item = merged(under, told) if _of_one_kind(under, told) else told
+    return with_kind("plane", item) if has_kinds else item
 
 
 def planes_with_kind(reading: dict[str, Any]) -> None:

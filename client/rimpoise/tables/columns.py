@@ -9,11 +9,12 @@ says what it is.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from difflib import get_close_matches
 from typing import Any
 from urllib.parse import unquote
 
+from ..models.shared import PlanRequest
 from ..units import GRAMS_PER_OUNCE, MM_PER_INCH
 from .errors import BadTable
 
@@ -73,7 +74,7 @@ EXAMPLE: Mapping[str, str | float] = {
 }
 """An invented wheel."""
 
-_ROOTS = {"reading", "wheel", "stock", "preferences", "acceptance", "spread", "inspection", "reference"}
+_ROOTS = frozenset(field.name for field in fields(PlanRequest))
 FACTORS: Mapping[str, tuple[str, float]] = {"_oz": ("_g", GRAMS_PER_OUNCE), "_in": ("_mm", MM_PER_INCH)}
 """The ending of a heading → the ending of the name it stands for, and how many of its units one is."""
 

@@ -123,7 +123,7 @@ class Table:
         return self._rows_of_cells(records)
 
     def _rows_of_cells(self, records: Iterable[Cells]) -> Iterator[Row]:
-        request = request_reader(self.columns, self.dialect.decimal)
+        request = request_reader(self.columns, self.dialect.decimal, over=self.defaults)
         passed = [index for index, column in enumerate(self.columns) if not column.path]
         for cells in records:
             through = [cells[index] if index < len(cells) else None for index in passed]

@@ -137,9 +137,14 @@ def _encoding(head: bytes, *, is_utf8: bool) -> str:
     return "utf-8-sig" if is_utf8 else FALLBACK
 
 
+def _first_written(lines: Iterator[str]) -> tuple[int, str]:
+    """The first line that is not blank, and how many are before it."""
+    return next(((before, line) for before, line in enumerate(lines) if line.strip()), (0, ""))
+
+
 @dataclass(frozen=True, slots=True)
 class CsvFile:
-    """A CSV whose dialect is known. ``skipped``: lines before the header, which say the separator."""
+    """A CSV whose dialect is known. ``skipped``: lines before the header, blank or saying the separator."""
 
     text: TextFile
     dialect: Dialect
@@ -149,14 +154,13 @@ class CsvFile:
     def open(cls, text: TextFile, delimiter: Delimiter | None, decimal: DecimalMark | None) -> CsvFile:
         """By its first lines. Raises OSError, BadTable."""
         lines = text.lines()
-        first = next(lines, "")
+        skipped, first = _first_written(lines)
         if says := _SEP.fullmatch(first.rstrip("\r\n")):
             if says[1] not in DELIMITERS:
-                raise BadTable(f"line 1: cells are separated by {says[1]!r}; known are , ; | and tab")
-            return cls(
-                text, Dialect.of(next(lines, ""), delimiter or says[1], decimal, islice(lines, LOOKED_AT)), 1
-            )
-        return cls(text, Dialect.of(first, delimiter, decimal, islice(lines, LOOKED_AT)))
+                raise BadTable(f"line {skipped + 1}: cells are separated by {says[1]!r}; known are , ; | and tab")
+            delimiter, skipped = delimiter or says[1], skipped + 1
+            _, first = _first_written(lines)
+        return cls(text, Dialect.of(first, delimiter, decimal, islice(lines, LOOKED_AT)), skipped)
 
     def records(self) -> Iterator[list[str]]:
         """The records that are not blank, the header first. Raises BadTable, which names line and column."""
