@@ -13,6 +13,7 @@ import pytest
 from rimpoise_service.diagnosis.added_weights import AddedWeight, fits_in
 from rimpoise_service.diagnosis.check_spin import explain
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
+from rimpoise_service.diagnosis.spin_actions import candidates
 from rimpoise_service.diagnosis.spin_comparison import (
     CheckSpinRequest,
     compare_spins,
@@ -79,6 +80,17 @@ def test_a_third_clip_on_of_a_flange_is_no_plan() -> None:
     weight = AddedWeight(*A, 5, 112, "clip_on", None)
     assert not fits_in(compare_spins(spin), weight)
     assert fits_in(compare_spins(replace(spin, fitted=halves[:1])), weight)
+
+
+def test_whatever_is_believed_all_may_be_renewed_and_each_taken_off() -> None:
+    found = candidates(compare_spins(spin_of(PIECES)), [])
+    assert [(c.code, c.renewed, c.removed) for c in found] == [
+        ("spin_again", (), ()),
+        ("renew", (0, 1), ()),
+        ("take_off", (), (0,)),
+        ("take_off", (), (1,)),
+    ]
+    assert [c.code for c in candidates(compare_spins(replace(spin_of(PIECES), fitted=())), [])] == ["spin_again"]
 
 
 def test_what_is_renewed_follows_both_readings() -> None:

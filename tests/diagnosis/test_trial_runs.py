@@ -84,7 +84,9 @@ def test_a_weak_trial_is_reported_by_its_number() -> None:
     assert [w.values["number"] for w in answer.warnings if w.code == "weak_trial"] == []
     second = Trial(1, 1 + 0j, (20 + 0j, 11 + 0j))
     answer = evaluate_trial_runs(replace(request, trials=(request.trials[0], second)))
-    assert [w.values["number"] for w in answer.warnings if w.code == "weak_trial"] == [2]
+    assert [(w.values["number"], w.values["share_pct"]) for w in answer.warnings if w.code == "weak_trial"] == [
+        (2, 30.0)
+    ]
     assert answer.verdict is Verdict.DOUBTFUL
 
 
