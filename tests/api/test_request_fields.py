@@ -94,6 +94,12 @@ def test_money_keeps_every_digit(text: str, amount: str) -> None:
     assert dumped(DecimalField("price"), Decimal("1E+3")) == "1000"
 
 
+@pytest.mark.parametrize("text", ["-3.00", "1000000000", "0.00001", "1,5"])
+def test_money_that_is_refused_says_what_can_be_written(text: str) -> None:
+    with pytest.raises(ValidationError, match="0 or more, up to 9 digits and 4 decimals"):
+        Money().deserialize(text)
+
+
 def test_true_is_no_number() -> None:
     with pytest.raises(ValidationError, match="must be a whole number from 0 to 1000000, was true"):
         Count().deserialize(True)
