@@ -96,7 +96,7 @@ def test_money_keeps_every_digit(text: str, amount: str) -> None:
 
 @pytest.mark.parametrize("text", ["-3.00", "1000000000", "0.00001", "1,5"])
 def test_money_that_is_refused_says_what_can_be_written(text: str) -> None:
-    with pytest.raises(ValidationError, match=r'like "0.90" \(0 or more, up to 9 digits and 4 decimals\)'):
+    with pytest.raises(ValidationError, match="0 or more, up to 9 digits and 4 decimals"):
         Money().deserialize(text)
 
 

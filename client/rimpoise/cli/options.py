@@ -154,7 +154,9 @@ def of_table(command: F) -> F:
     mapping = "JSON: heading → name or path of a column, null to pass it through."
     options = (
         click.option("--stock", metavar="NAME|FILE", default="metric", show_default=True, help=stock),
-        click.option("--defaults", type=SETTINGS_FILE, help="JSON: what rows leave open, as in a plan request."),
+        click.option(
+            "--defaults", type=SETTINGS_FILE, help="JSON: what rows, and items of their lists, leave open."
+        ),
         click.option("--mapping", type=SETTINGS_FILE, help=mapping),
         click.option("--delimiter", type=click.Choice(list(MARKS)), help="Default: by the header, or sep=."),
         click.option("--decimal", type=click.Choice([".", ","]), help="Default: by the first rows."),
