@@ -86,8 +86,7 @@ def _plan(
     first = layouts[0] if layouts else None
     # A wheel that is good as it is needs no place.
     seen = AvailablePlaces((), (), ()) if decision is Decision.ALREADY_WITHIN else context.seen
-    full = context.request.preferences.detail == "full"
-    if first and full and decision in (Decision.FIT, Decision.BEST_EFFORT):
+    if first and decision in (Decision.FIT, Decision.BEST_EFFORT) and context.request.preferences.detail == "full":
         layouts = [replace(first, levers=levers(context, first)), *layouts[1:]]
     warned = tuple(plan_warnings(context, first))
     ruled_out = (*(n.ruled_out for n in seen.ruled_out), *ruled_out)
