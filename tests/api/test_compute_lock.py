@@ -11,22 +11,23 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
+from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints import plans
-from rimpoise_service.api.ops import compute_lock
-from rimpoise_service.api.ops.compute_lock import ComputeLock, hold_compute_lock
+from rimpoise_service.api.ops import admission, compute_lock
+from rimpoise_service.api.ops.compute_lock import HEAVY_PATIENCE_S, PATIENCE_S, ComputeLock, hold_compute_lock
+from rimpoise_service.api.ops.settings import Settings
 from rimpoise_service.planning.advice import advise
 from tests.load.service import until
 
 
-def together(monkeypatch: pytest.MonkeyPatch, patience_s: float) -> int:
+def together(patience_s: float) -> int:
     """How many of eight threads compute at once at the most."""
-    monkeypatch.setattr(compute_lock, "PATIENCE_S", patience_s)
     inside, most, count = 0, 0, threading.Lock()
     two = threading.Barrier(2)  # passed where two compute at once; where none does, the first wait breaks it
 
     def compute(_: int) -> None:
         nonlocal inside, most
-        with hold_compute_lock():
+        with hold_compute_lock(patience_s):
             with count:
                 inside += 1
                 most = max(most, inside)
@@ -40,48 +41,44 @@ def together(monkeypatch: pytest.MonkeyPatch, patience_s: float) -> int:
     return most
 
 
-def test_one_computes_at_a_time(monkeypatch: pytest.MonkeyPatch) -> None:
-    assert together(monkeypatch, patience_s=60.0) == 1
+def test_one_computes_at_a_time() -> None:
+    assert together(patience_s=60.0) == 1
 
 
-def test_who_has_waited_long_goes_on(monkeypatch: pytest.MonkeyPatch) -> None:
-    assert together(monkeypatch, patience_s=0.0) > 1
+def test_who_has_waited_long_goes_on() -> None:
+    assert together(patience_s=0.0) > 1
 
 
-def test_a_turn_ends_with_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_turn_ends_with_an_error() -> None:
     for _ in range(3):
-        with pytest.raises(ValueError, match="broken"), hold_compute_lock():
+        with pytest.raises(ValueError, match="broken"), hold_compute_lock(60.0):
             raise ValueError("broken")
-    assert together(monkeypatch, patience_s=60.0) == 1
+    assert together(patience_s=60.0) == 1
 
 
-def test_who_takes_long_loses_the_turn_to_one_and_the_others_wait_for_that_one(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
+def test_who_takes_long_loses_the_turn_to_one_and_the_others_wait_for_that_one() -> None:
     """So that beside what is long, what is short still computes one at a time."""
-    with hold_compute_lock():
-        monkeypatch.setattr(compute_lock, "PATIENCE_S", 0.0)
-        with hold_compute_lock():
-            second = compute_lock.LOCK.holder
-            monkeypatch.setattr(compute_lock, "PATIENCE_S", 60.0)
-            third = threading.Thread(target=compute_lock.LOCK.acquire, daemon=True)
-            third.start()
-            third.join(0.1)
-            assert third.is_alive()
-            assert compute_lock.LOCK.holder is second
-        third.join(10)
-        assert compute_lock.LOCK.holder not in (None, second)
-    compute_lock.LOCK.holder = None
+    lock = ComputeLock()
+    first, second = lock.acquire(0.0), lock.acquire(60.0)
+    third = threading.Thread(target=lock.acquire, args=(60.0,), daemon=True)
+    third.start()
+    third.join(0.1)
+    assert third.is_alive()
+    assert lock.holder is second
+    lock.release(first)
+    assert lock.holder is second
+    lock.release(second)
+    third.join(10)
+    assert lock.holder not in (None, second)
 
 
-def test_the_turn_goes_to_who_has_waited_longest(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_turn_goes_to_who_has_waited_longest() -> None:
     """A newcomer is not before them: they waited up to eight times as long as the others did."""
-    monkeypatch.setattr(compute_lock, "PATIENCE_S", 60.0)
     lock, order = ComputeLock(), list[int]()
-    mine = lock.acquire()
+    mine = lock.acquire(60.0)
 
     def compute(n: int) -> None:
-        turn = lock.acquire()
+        turn = lock.acquire(60.0)
         order.append(n)
         lock.release(turn)
 
@@ -90,7 +87,7 @@ def test_the_turn_goes_to_who_has_waited_longest(monkeypatch: pytest.MonkeyPatch
         thread.start()
         assert until(lambda waiting=waiting: len(lock._queue) == waiting)  # type: ignore[misc]
     lock.release(mine)
-    newcomer = lock.acquire()
+    newcomer = lock.acquire(60.0)
     assert order == list(range(6))
     lock.release(newcomer)
     for thread in threads:
@@ -115,3 +112,21 @@ def test_plans_are_made_in_turns(
     assert [r["problem"] for r in results] == [None, None]
     assert taken == [True] * 3
     assert compute_lock.LOCK.holder is None
+
+
+def test_what_is_heavy_has_less_patience(
+    example: Callable[[str, str], Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With one patience for all, eight plans of 70 ms took each other's turns, and half as long again."""
+    asked = list[float]()
+
+    def acquire(patience_s: float) -> threading.Event:
+        asked.append(patience_s)
+        return threading.Event()
+
+    monkeypatch.setattr(compute_lock.LOCK, "acquire", acquire)
+    monkeypatch.setattr(admission, "HEAVY_MS", 0.0)
+    client, body = create_app(Settings()).test_client(), example("planFitting", "own_stock")
+    for _ in range(2):  # the second is like one that was heavy
+        assert client.post("/v1/plans", json=body).status_code == 200
+    assert asked == [PATIENCE_S, HEAVY_PATIENCE_S]

@@ -154,6 +154,7 @@ class Door:
             raise ClientDisconnected("the caller has left")
         if slot and not taken:
             raise ServiceUnavailable(Said("no_room_for_heavy"), retry_after=slot.retry_after())
+        g.heavy = slot is not None
         meter = Meter(self._budget, caller, slot)
 
         def done() -> None:

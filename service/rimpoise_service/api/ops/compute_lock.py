@@ -2,8 +2,8 @@
 
 They share one interpreter, and numpy releases it within every larger operation: threads that all compute take it
 from each other thousands of times a second, and each plan then costs half as much again. So one computes while the
-others wait, but not for long: a thread that computes for PATIENCE_S loses the turn to the next one, and continues
-beside those that follow.
+others wait, but not for long: a thread that computes for longer than its patience loses the turn to the next one,
+and continues beside those that follow.
 """
 
 from __future__ import annotations
@@ -14,28 +14,28 @@ from collections import deque
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
-PATIENCE_S = 0.05
-"""How long a turn belongs to a thread alone [s]: some ten plans of the usual size."""
+PATIENCE_S, HEAVY_PATIENCE_S = 0.25, 0.05
+"""How long a turn belongs to a thread alone [s]: what takes longer is heavy; and where that is known before."""
 
 
 class ComputeLock:
-    """A lock for whoever has waited longest; its holder loses it to the next thread after PATIENCE_S."""
+    """A lock for whoever has waited longest; its holder loses it to the next thread when its patience is over."""
 
     def __init__(self) -> None:
-        self._lock, self._queue = threading.Lock(), deque[threading.Event]()
+        self._lock, self._queue = threading.Lock(), deque[tuple[threading.Event, float]]()
         self.holder: threading.Event | None = None
-        self._since = 0.0
+        self._until = 0.0
 
-    def acquire(self) -> threading.Event:
+    def acquire(self, patience_s: float) -> threading.Event:
         """Wait for it, and take it; from a holder who has had it for long, if need be."""
         mine = threading.Event()
         with self._lock:
-            self._queue.append(mine)
+            self._queue.append((mine, patience_s))
             if self.holder is None:
                 self._give_to_next()
-        while not mine.wait(max(0.0, self._since + PATIENCE_S - time.perf_counter())):
+        while not mine.wait(max(0.0, self._until - time.perf_counter())):
             with self._lock:
-                if not mine.is_set() and time.perf_counter() - self._since >= PATIENCE_S:
+                if not mine.is_set() and time.perf_counter() >= self._until:
                     self._give_to_next()
         return mine
 
@@ -46,7 +46,8 @@ class ComputeLock:
                 self._give_to_next()
 
     def _give_to_next(self) -> None:
-        self.holder, self._since = self._queue.popleft() if self._queue else None, time.perf_counter()
+        self.holder, patience_s = self._queue.popleft() if self._queue else (None, 0.0)
+        self._until = time.perf_counter() + patience_s
         if self.holder:
             self.holder.set()
 
@@ -55,10 +56,10 @@ LOCK = ComputeLock()  # one, as the interpreter is one
 
 
 @contextmanager
-def hold_compute_lock(waited: Callable[[float], None] = lambda _: None) -> Iterator[None]:
-    """Compute when it is this thread's turn; ``waited`` hears how long that took [s]."""
+def hold_compute_lock(patience_s: float, waited: Callable[[float], None] = lambda _: None) -> Iterator[None]:
+    """Compute when it is this thread's turn, alone for so long [s]; ``waited`` hears how long it was not [s]."""
     began = time.perf_counter()
-    mine = LOCK.acquire()
+    mine = LOCK.acquire(patience_s)
     waited(time.perf_counter() - began)
     try:
         yield

@@ -13,7 +13,7 @@ from typing import Any
 from flask import Flask, Response, current_app, g, has_app_context, request
 
 from . import spans
-from .compute_lock import hold_compute_lock
+from .compute_lock import HEAVY_PATIENCE_S, PATIENCE_S, hold_compute_lock
 from .json_logs import FIELDS
 from .metrics import Metrics, outcome_of
 from .trace_context import trace_of
@@ -64,10 +64,11 @@ def note_later() -> Callable[[Any], None]:
 def computing() -> Iterator[None]:
     """Compute when it is this thread's turn. Of batches, whose request is gone by then, nothing is measured."""
     if not has_app_context():
-        with hold_compute_lock():
+        with hold_compute_lock(HEAVY_PATIENCE_S):
             yield
         return
-    with hold_compute_lock(metrics().waited.labels("to compute").observe), spans.computing(g.span):
+    patience_s = HEAVY_PATIENCE_S if g.get("heavy") else PATIENCE_S
+    with hold_compute_lock(patience_s, metrics().waited.labels("to compute").observe), spans.computing(g.span):
         yield
 
 
