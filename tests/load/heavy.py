@@ -22,6 +22,8 @@ from .table import table
 SECONDS = 10.0
 HEAVY = json.dumps(PLANS["the same, limits just not met"]).encode()
 LIGHT = json.dumps(TWO_CLIPS).encode()
+LONG_S = 3 * TIMEOUT_S
+"""For sixteen of the heaviest plans at once in one worker [s]."""
 
 
 @contextmanager
@@ -68,7 +70,7 @@ def at_once(rounds: int = 4, count: int = 16) -> Iterator[Sequence[object]]:
     with running(workers="1", trusted_proxies="1") as service, ThreadPoolExecutor(count) as callers:
 
         def ask(n: int) -> int:
-            connection = http.client.HTTPConnection("127.0.0.1", service.port, timeout=TIMEOUT_S)
+            connection = http.client.HTTPConnection("127.0.0.1", service.port, timeout=LONG_S)
             headers = {"Content-Type": "application/json", "X-Forwarded-For": f"192.0.2.{n}"}
             connection.request("POST", "/v1/plans", bodies[n % len(bodies)], headers)
             with connection.getresponse() as answer:
