@@ -67,7 +67,7 @@ def test_the_command_line_snippet(tmp_path: Path) -> None:
     commands = snippet("sh", "rimpoise template").replace("rimpoise ", f"{sys.executable} -m rimpoise ")
     run = ["bash", "-euo", "pipefail", "-c", commands]
     done = subprocess.run(run, cwd=tmp_path, check=True, capture_output=True, text=True, timeout=60)
-    assert "1 wheel checked: 1 pass, 0 do not." in done.stderr
+    assert "1 wheel checked: 1 passing, 0 failing." in done.stderr
     assert (tmp_path / "checked.csv").read_text("utf-8").count("\n") == 2
 
 
