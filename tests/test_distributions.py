@@ -125,6 +125,7 @@ def test_an_editable_install_is_a_path(distribution: str, build: Build) -> None:
     assert (path / Path(PACKAGES[distribution]).name / "py.typed").is_file()
 
 
+@pytest.mark.slow
 def test_a_type_checker_sees_both(environment: Path, tmp_path: Path) -> None:
     """README's snippet and a line about the service pass ``mypy --strict``, and a wrong field does not."""
     (snippet,) = (b for b in re.findall(r"```python\n(.*?)```", README, re.DOTALL) if "Client(" in b)

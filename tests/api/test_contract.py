@@ -79,6 +79,7 @@ def test_the_document_is_valid(published: dict[str, Any]) -> None:
     validate(published)
 
 
+@pytest.mark.slow
 def test_the_document_does_not_depend_on_hash_seeds() -> None:
     code = (
         "import sys; from rimpoise_service.api.endpoints.document import document as d\n"

@@ -78,6 +78,7 @@ def test_no_file_that_a_spreadsheet_program_could_not_open(table: Path, run: Run
     assert not (tmp_path / "o.xlsx").exists()
 
 
+@pytest.mark.slow
 def test_where_the_disk_is_full_it_breaks_off_and_goes_on_later(url: str, tmp_path: Path) -> None:
     """The system's limit for a file's size stands for the disk's end; Python ignores its signal."""
     table, out, whole = tmp_path / "w.csv", tmp_path / "o.csv", tmp_path / "whole.csv"

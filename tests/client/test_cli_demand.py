@@ -74,6 +74,7 @@ def test_a_stock_less_something() -> None:
             without(stock, slip)
 
 
+@pytest.mark.slow
 def test_it_is_reported_and_drawn(run: Run, table: Path, tmp_path: Path) -> None:
     shelf, picture = tmp_path / "shelf.json", tmp_path / "demand.svg"
     table.write_bytes(csv_of(20).encode())

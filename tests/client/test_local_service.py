@@ -31,6 +31,7 @@ def gone(url: str) -> bool:
     return False
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("how", [signal.SIGKILL, signal.SIGTERM])
 def test_a_service_of_its_own_ends_with_its_parent(how: signal.Signals) -> None:
     program = (

@@ -62,6 +62,7 @@ def test_the_first_action_comes_near_what_is_possible() -> None:
     assert abs(found.promised - found.played) < 0.12
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("fault", FAULTS)
 @settings(max_examples=25)
 @given(seeds)

@@ -17,6 +17,7 @@ ENOUGH_MIN = 0.05
 """By how much the usual work may miss [min]."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("wheel", "max_pieces", "called", "effort_min"),
     [

@@ -43,6 +43,7 @@ def exact(dimension: int) -> Floats:
     return np.array([case.by(many_lines(dimension)) for case in cases(dimension)])
 
 
+@pytest.mark.slow
 @DIMENSIONS
 def test_the_many_lines_are_what_counting_finds(dimension: int) -> None:
     """So that they may be the reference: half a million points, inside all discs or not."""

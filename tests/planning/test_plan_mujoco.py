@@ -52,6 +52,7 @@ def near(expected: Felt, felt: Felt, most: float) -> bool:
     return abs(felt.force - expected.force) <= 1e-5 * most and abs(felt.moment - expected.moment) <= 1e-3 * most
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [3, 5, 12, 17])
 def test_pieces_along_their_arcs_do_the_same(seed: int) -> None:
     """Every layout of a shop's job: clip-ons and strips laid out along their arcs, the simulator adds them up."""

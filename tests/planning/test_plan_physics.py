@@ -183,6 +183,7 @@ def test_nothing_is_wrong_at_the_edges(plan_request: PlanRequest) -> None:
     look_at(plan_request)
 
 
+@pytest.mark.slow
 @given(many_pieces_jobs)
 @settings(IN_ALL, max_examples=20)
 def test_nothing_is_wrong_with_many_strips(plan_request: PlanRequest) -> None:
