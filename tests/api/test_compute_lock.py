@@ -95,6 +95,20 @@ def test_the_turn_goes_to_who_has_waited_longest() -> None:
     assert lock.holder is None
 
 
+def test_who_began_to_wait_for_a_patient_holder_sees_that_the_next_one_has_less() -> None:
+    """Else what is heavy would keep the turn for as long as the one before it might have had it."""
+    lock = ComputeLock()
+    light = lock.acquire(60.0)
+    heavy, third = (threading.Thread(target=lock.acquire, args=(s,), daemon=True) for s in (0.0, 60.0))
+    for waiting, thread in enumerate((heavy, third), 1):
+        thread.start()
+        assert until(lambda waiting=waiting: len(lock._queue) == waiting)  # type: ignore[misc]
+    lock.release(light)
+    heavy.join(10)
+    third.join(10)
+    assert not (heavy.is_alive() or third.is_alive())
+
+
 def test_plans_are_made_in_turns(
     client: FlaskClient, example: Callable[[str, str], Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -33,7 +33,7 @@ class ComputeLock:
             self._queue.append((mine, patience_s))
             if self.holder is None:
                 self._give_to_next()
-        while not mine.wait(max(0.0, self._until - time.perf_counter())):
+        while not mine.wait(min(max(0.0, self._until - time.perf_counter()), HEAVY_PATIENCE_S)):
             with self._lock:
                 if not mine.is_set() and time.perf_counter() >= self._until:
                     self._give_to_next()
