@@ -106,7 +106,7 @@ def test_who_began_to_wait_for_a_patient_holder_sees_that_the_next_one_has_less(
     lock.release(light)
     heavy.join(10)
     third.join(10)
-    assert not (heavy.is_alive() or third.is_alive())
+    assert [heavy.is_alive(), third.is_alive()] == [False, False]
 
 
 def test_plans_are_made_in_turns(

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -10,6 +12,7 @@ import pytest
 from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.model.stock import ClipOn, Stock
 from rimpoise_service.model.wheel import even_spokes
+from rimpoise_service.planning import reasons
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.decision import headline
 from rimpoise_service.planning.models import Decision, Plan, Preferences
@@ -111,6 +114,22 @@ def test_masses_that_hardly_differ_have_names_of_their_own() -> None:
     """Halves of a static correction differ by rounding; one taken for the other was a fault of ours."""
     found = with_masses(Stock(clips(60)), {46.98383549185274, 46.98383549185273, 46.983836}).clip_ons
     assert len({c.sku for c in found}) == len(found) == 3
+
+
+def test_exact_masses_that_differ_by_rounding_are_tried_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Halves of a static correction are the same but for their last digits at some angles."""
+    tried = list[list[float]]()
+
+    def recording(stock: Stock, masses_g: Collection[float], most_g: float = 0.0) -> Stock:
+        tried.append(sorted(masses_g))
+        return with_masses(stock, masses_g, most_g)
+
+    monkeypatch.setattr(reasons, "with_masses", recording)
+    monkeypatch.setattr(reasons, "Passing", lambda: lambda _: False)
+    for angle_deg in range(0, 360, 15):
+        make_plan(request(static(88.88, angle_deg), wheel(), Stock(clips(60))))
+    assert len(tried) == 48
+    assert min(b - a for masses in tried for a, b in pairwise(masses)) > 1e-6
 
 
 def test_masses_of_a_way_that_was_not_found_would_do() -> None:
