@@ -107,12 +107,14 @@ def rank(layout: Layout) -> tuple[bool, float]:
 def ranked_by_effort(plan: Plan) -> None:
     """The first is among those within 0.05 min of the least, and the cheapest of them; the others in order.
 
-    Where none passes, it is among those that leave the least, but for a fiftieth.
+    Where any passes half of the time, only such a one is first. Where none passes, it is among those that leave
+    the least, but for a fiftieth.
     """
     passing = [x for x in plan.layouts if x.probability >= LEAST_PROBABILITY]
     if passing:
-        least = min(x.effort_min for x in passing)
-        equals = [x for x in passing if x.effort_min <= least + 0.05]
+        may_be_first = [x for x in passing if x.probability >= 0.5] or passing
+        least = min(x.effort_min for x in may_be_first)
+        equals = [x for x in may_be_first if x.effort_min <= least + 0.05]
         prices = [math.inf if x.price is None else float(x.price) for x in equals]
         assert plan.layouts[0] in equals
         assert prices[equals.index(plan.layouts[0])] == min(prices)
