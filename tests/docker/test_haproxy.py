@@ -8,11 +8,11 @@ import shutil
 import socket
 import subprocess
 from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from http.client import HTTPConnection
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
-from threading import Thread
+from threading import Event, Thread
 from uuid import UUID
 
 import pytest
@@ -103,8 +103,18 @@ def test_one_address_holds_a_part_of_the_connections_and_no_more(alone: int) -> 
         assert reported(alone, b"TRACE / HTTP/1.1\r\nHost: x\r\n\r\n")[0] == 405
 
 
-class ReadyButMute(BaseHTTPRequestHandler):
-    """An instance that takes requests, and hangs up on them."""
+class Mute(ThreadingHTTPServer):
+    """An instance that is ready, takes requests, and hangs up on them."""
+
+    def __init__(self) -> None:
+        super().__init__(("127.0.0.1", 0), MuteRequest)
+        self.reached = Event()
+
+
+class MuteRequest(BaseHTTPRequestHandler):
+    """One of them."""
+
+    server: Mute
 
     def do_GET(self) -> None:
         """What the balancer's checks ask for."""
@@ -114,7 +124,9 @@ class ReadyButMute(BaseHTTPRequestHandler):
 
     def do_POST(self) -> None:
         """No answer, once all of it has come."""
-        self.rfile.read(int(self.headers["Content-Length"]))
+        self.server.reached.set()
+        with suppress(ConnectionResetError):
+            self.rfile.read(int(self.headers["Content-Length"]))
         self.close_connection = True
 
     def log_message(self, *_: object) -> None:
@@ -122,13 +134,18 @@ class ReadyButMute(BaseHTTPRequestHandler):
 
 
 @pytest.fixture(scope="module")
-def before_mute(tmp_path_factory: pytest.TempPathFactory) -> Iterator[int]:
-    """A balancer in front of such a one."""
-    with ThreadingHTTPServer(("127.0.0.1", 0), ReadyButMute) as mute:
-        Thread(target=mute.serve_forever, daemon=True).start()
-        with balancer(tmp_path_factory.mktemp("mute"), mute.server_port) as port:
-            yield port
-        mute.shutdown()
+def mute() -> Iterator[Mute]:
+    with Mute() as server:
+        Thread(target=server.serve_forever, daemon=True).start()
+        yield server
+        server.shutdown()
+
+
+@pytest.fixture(scope="module")
+def before_mute(mute: Mute, tmp_path_factory: pytest.TempPathFactory) -> Iterator[int]:
+    """A balancer in front of it."""
+    with balancer(tmp_path_factory.mktemp("mute"), mute.server_port) as port:
+        yield port
 
 
 def test_an_instance_that_hangs_up_is_a_problem(before_mute: int) -> None:
@@ -137,33 +154,37 @@ def test_an_instance_that_hangs_up_is_a_problem(before_mute: int) -> None:
     assert json.loads(body)["type"] == "/problems/bad-gateway"
 
 
-@pytest.mark.parametrize("path", [b"plans/batch", b"plans/%62atch"])
-def test_one_address_sends_one_body_at_a_time_that_does_not_fit_the_buffer(before_mute: int, path: bytes) -> None:
-    """There are few places for what may come slowly. Of two at once either may be the first to be looked at."""
-    one_of_two_waits(before_mute, path, b"", b"")
+@pytest.mark.parametrize(("path", "source"), [(b"plans/batch", "127.0.0.11"), (b"plans/%62atch", "127.0.0.12")])
+def test_one_address_sends_one_body_at_a_time_that_does_not_fit_the_buffer(
+    mute: Mute, before_mute: int, path: bytes, source: str
+) -> None:
+    """There are few places for what may come slowly. Each from its own address: a place is freed late."""
+    second_waits_for_first(mute, before_mute, path, source=source)
 
 
-def test_one_network_of_ipv6_is_one_address(tmp_path: Path) -> None:
+def test_one_network_of_ipv6_is_one_address(mute: Mute, tmp_path: Path) -> None:
     """As the service counts it: whoever has one has 2^64 addresses."""
-    with ThreadingHTTPServer(("127.0.0.1", 0), ReadyButMute) as mute:
-        Thread(target=mute.serve_forever, daemon=True).start()
-        with balancer(tmp_path, mute.server_port, bind="accept-proxy") as port:
-            first, second = (b"PROXY TCP6 2001:db8::%d ::1 9 9\r\n" % n for n in (1, 2))
-            one_of_two_waits(port, b"plans/batch", first, second)
-        mute.shutdown()
+    with balancer(tmp_path, mute.server_port, bind="accept-proxy") as port:
+        first, second = (b"PROXY TCP6 2001:db8::%d ::1 9 9\r\n" % n for n in (1, 2))
+        second_waits_for_first(mute, port, b"plans/batch", first, second)
     text = configuration(1, [])
     assert text.count("src,ipmask(32,64)") == text.count(" track-sc")
 
 
-def one_of_two_waits(port: int, path: bytes, *said: bytes) -> None:
-    """Of two who send a large body at once one gets a problem."""
+def second_waits_for_first(
+    mute: Mute, port: int, path: bytes, first: bytes = b"", second: bytes = b"", source: str = "127.0.0.1"
+) -> None:
+    """While a large body comes in, of which the instance has the beginning, another one gets a problem."""
     part = PLAN.replace(b"plans", path) + b"Content-Length: 2000000\r\n\r\n" + b" " * 1_200_000
+    mute.reached.clear()
     with ExitStack() as stack:
-        two = [stack.enter_context(socket.create_connection(("127.0.0.1", port))) for _ in said]
-        for one, first in zip(two, said, strict=True):
-            one.sendall(first + part)
-        (refused,), _, _ = select.select(two, [], [], 20)
-        status, headers, body = answer_on(refused)
+        one, other = (
+            stack.enter_context(socket.create_connection(("127.0.0.1", port), 20, (source, 0))) for _ in range(2)
+        )
+        one.sendall(first + part)
+        assert mute.reached.wait(20)
+        other.sendall(second + part)
+        status, headers, body = answer_on(other)
         assert (status, headers["retry-after"]) == (429, "1")
         assert json.loads(body)["type"] == "/problems/too-many-requests"
 
