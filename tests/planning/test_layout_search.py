@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import combinations
 
 import pytest
 
 from rimpoise_service.api.endpoints.examples.plans import EXAMPLES
 from rimpoise_service.api.schemas.plans import PlanRequestSchema
 from rimpoise_service.model.stock import BUILTIN, Stock
+from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.arrangements import arrangements
 from rimpoise_service.planning.context import PlanContext, prepare
@@ -172,3 +174,16 @@ def test_no_proven_layout_says_that_its_search_was_cut_short() -> None:
     layout = make_plan(by_hand.request(by_hand.two_plane(24, 70, 36, 240), by_hand.wheel())).layouts[0]
     assert layout.proven_optimal
     assert not cut_short(layout)
+
+
+def test_the_same_pieces_have_one_name() -> None:
+    """Where the best on the open land is hidden anyway: turned by less than anyone can find, it is the same."""
+    lands = by_hand.land("inner", -80), by_hand.land("outer", 20, behind_spokes=True, visible=True)
+    bare = {"inboard": by_hand.NO_FLANGE, "outboard": by_hand.NO_FLANGE}
+    behind = by_hand.wheel(**bare, lands=lands, spokes=even_spokes(6, 27, 30))
+    layouts = make_plan(by_hand.request(by_hand.static(22, 36), behind)).layouts
+    kinds = [[(p.place, p.sku, p.segments) for p in x.pieces] for x in layouts]
+    spots = [[p.angle_deg for p in x.pieces] for x in layouts]
+    assert len(layouts) > 2
+    for one, other in combinations(range(len(layouts)), 2):
+        assert kinds[one] != kinds[other] or spots[one] != pytest.approx(spots[other], abs=0.1)

@@ -31,6 +31,9 @@ SET_UP_WORK = 5_000
 SAME_MIN = 1e-6
 """Efforts that differ by no more are the same [min]."""
 
+EXACT_DEG, SAME_SPOT_DEG = 1e-6, 0.1
+"""Spots that differ by rounding alone; and by less than anyone can find, a twentieth of what hands err by [deg]."""
+
 
 def solve_all(context: PlanContext, *, first_only: bool = False) -> tuple[list[Layout], list[RuledOut], int]:
     """Every arrangement's layout, in their order; those that were left out; and the work that the searches were.
@@ -174,7 +177,7 @@ class LayoutSearch:
         """Whether a layout, or the same under another name, is as good as the least possible."""
         layout = self.layouts[at]
         return layout is not None and any(
-            x.proven_optimal and _same_pieces(layout, x) for x in self.layouts if x is not None
+            x.proven_optimal and _same_pieces(layout, x, EXACT_DEG) for x in self.layouts if x is not None
         )
 
     def different(self) -> list[Layout]:
@@ -188,17 +191,23 @@ class LayoutSearch:
                 continue
             if at in self.cut_short and not layout.proven_optimal:
                 layout = replace(layout, notes=(*layout.notes, message("search_cut_short")))
-            same = [n for n, other in enumerate(layouts) if _same_pieces(layout, other)]
+            same = [n for n, other in enumerate(layouts) if _same_pieces(layout, other, SAME_SPOT_DEG)]
             if not same:
                 layouts.append(layout)
-            elif layout.proven_optimal and not layouts[same[0]].proven_optimal:
+            elif _better(layout, layouts[same[0]]):
                 layouts[same[0]] = layout
         return layouts
 
 
-def _same_pieces(one: Layout, other: Layout) -> bool:
+def _better(one: Layout, other: Layout) -> bool:
+    """Whether of two layouts of the same pieces one breaks fewer wishes, or as many and it alone is proven."""
+    return (one.unmet_wishes, not one.proven_optimal) < (other.unmet_wishes, not other.proven_optimal)
+
+
+def _same_pieces(one: Layout, other: Layout, within_deg: float) -> bool:
     """Whether two layouts fit the same weights at the same spots."""
     return len(one.pieces) == len(other.pieces) and all(
-        (a.place, a.sku, a.segments) == (b.place, b.sku, b.segments) and abs(a.angle_deg - b.angle_deg) < 1e-6
+        (a.place, a.sku, a.segments) == (b.place, b.sku, b.segments)
+        and abs((a.angle_deg - b.angle_deg + 180) % 360 - 180) < within_deg
         for a, b in zip(one.pieces, other.pieces, strict=True)
     )
