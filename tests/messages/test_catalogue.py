@@ -229,7 +229,7 @@ def test_a_word_that_a_language_lacks_is_english(monkeypatch: pytest.MonkeyPatch
     ],
 )
 def test_next_to_nothing_is_not_about_zero(language: Language, about: str, nothing: str, units: Units) -> None:
-    for code, name in (("check_spin", "static_g"), ("couple_stays", "side_g")):
+    for code, name in (("check_spin", "left_g"), ("couple_stays", "side_g")):
         for mass_g, words in ((0.0, nothing), (0.04, nothing), (12.0, f"{about} ")):
             message = Message(code, {**filled(code, 9).values, name: mass_g})
             assert words in text_of(message, Reader(language, units))

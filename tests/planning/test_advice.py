@@ -128,7 +128,7 @@ def test_where_a_couple_stays_the_check_spin_is_a_static_one() -> None:
 def test_the_last_step_tells_what_to_expect() -> None:
     advice = advise(TWO_CLIPS)
     layout = advice.plan.layouts[0]
-    expected = {"static_g": layout.residual.static_g, "chance_pct": layout.pass_chance_pct}
+    expected = {"left_g": layout.largest_residual_g, "chance_pct": layout.pass_chance_pct}
     assert dict(advice.fitting_steps[-2].values) == expected | passes(layout.pass_chance_pct)
 
 

@@ -10,6 +10,7 @@ from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.messages.message import Message
 from rimpoise_service.model.device import ClockTime, Device, Dialect
 from rimpoise_service.model.stock import BUILTIN, Stock
+from rimpoise_service.physics.readings import Reading
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.advice import advise
 from rimpoise_service.planning.fitting_steps import way_to
@@ -115,6 +116,15 @@ def test_the_check_spin_is_said_to_pass_no_oftener_than_the_headline_says(limit_
     (step,) = steps_of(tight, "check_spin")
     assert step.code == code
     assert ("passes" in step.values) is (code == "check_spin")
+
+
+@pytest.mark.parametrize(
+    ("reading", "left_g"), [(two_plane(22, 0, 22, 180), 2), (two_plane(22, 0, 22, 0), 4), (static(42, 0), 2)]
+)
+def test_the_check_spin_shows_the_most_that_is_left(reading: Reading, left_g: float) -> None:
+    """22 g opposite each other and 20 g fitted leave 2 g in each plane, though nothing static."""
+    (step,) = steps_of(request(reading, wheel(), Stock(clips(20))), "check_spin")
+    assert step.values["left_g"] == pytest.approx(left_g, abs=0.3)
 
 
 def test_two_spoke_weights_go_on_spokes_side_by_side() -> None:

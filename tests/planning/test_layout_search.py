@@ -184,6 +184,6 @@ def test_the_same_pieces_have_one_name() -> None:
     layouts = make_plan(by_hand.request(by_hand.static(22, 36), behind)).layouts
     kinds = [[(p.place, p.sku, p.segments) for p in x.pieces] for x in layouts]
     spots = [[p.angle_deg for p in x.pieces] for x in layouts]
-    assert len(layouts) > 2
+    assert len(layouts) > 1
     for one, other in combinations(range(len(layouts)), 2):
         assert kinds[one] != kinds[other] or spots[one] != pytest.approx(spots[other], abs=0.1)

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from ..messages.message import Message, message
 from ..model.device import Called, Dialect
 from ..model.wheel import FLANGE_PLACE, SIDES, Wheel
+from ..physics.readings import Static
 from .along_rim import called_spots, is_shown, rim_way
 from .models import Decision, Layout, Piece, Plan, PlanRequest, RimWay, Style
 from .touching import in_blocks
@@ -64,22 +65,21 @@ def fitting_steps(request: PlanRequest, plan: Plan) -> tuple[Message, ...]:
         *_set_balancer(request, layout),
         *_clips(request, layout),
         *_strips(request, layout),
-        _check_spin(plan, layout),
+        _check_spin(request, plan, layout),
         wheel_on(request.wheel),
     )
 
 
-def _check_spin(plan: Plan, layout: Layout) -> Message:
-    """What the check spin should show, and how often it passes."""
-    static_g, chance_pct = layout.residual.static_g, layout.pass_chance_pct
+def _check_spin(request: PlanRequest, plan: Plan, layout: Layout) -> Message:
+    """The most that the check spin should show, static after a static reading, and how often it passes."""
+    static = isinstance(request.reading, Static)
+    left_g = layout.residual.static_g if static else layout.largest_residual_g
+    chance_pct = layout.pass_chance_pct
     if chance_pct < HARDLY_EVER_PCT:
-        return message("check_spin_hardly", static_g=static_g, chance_pct=chance_pct)
-    return message(
-        "check_spin_static" if plan.couple_stays else "check_spin",
-        static_g=static_g,
-        chance_pct=chance_pct,
-        **passes(chance_pct),
-    )
+        return message("check_spin_hardly", left_g=left_g, chance_pct=chance_pct)
+    if plan.couple_stays:
+        return message("check_spin_static", static_g=left_g, chance_pct=chance_pct, **passes(chance_pct))
+    return message("check_spin", left_g=left_g, chance_pct=chance_pct, **passes(chance_pct))
 
 
 def passes(chance_pct: float) -> dict[str, object]:
