@@ -103,6 +103,16 @@ def test_no_balancer_is_set_for_one_weight_at_the_spot_it_shows() -> None:
         assert steps_of(replace(TWO_CLIPS, reading=reading), "set_balancer") == []
 
 
+def test_the_check_spin_is_judged_as_the_first_reading_was() -> None:
+    """Set back where it was set to other places; not where one plane leaves a couple, which is judged statically."""
+    for outboard, codes in ((("barrel",), ["reset_balancer"]), ((), [])):
+        lands = tuple(land(name, 0, side="outboard") for name in outboard)
+        elsewhere = replace(TWO_CLIPS, wheel=wheel(outboard=NO_FLANGE, lands=lands), stock=FIVES)
+        assert len(steps_of(elsewhere, "set_balancer")) == 1
+        assert [step.code for step in steps_of(elsewhere, "reset_balancer")] == codes
+    assert steps_of(TWO_CLIPS, "reset_balancer") == []
+
+
 def test_who_reads_the_heavy_side_measures_from_the_mark() -> None:
     """No spot of a weight is shown at all, so none is set."""
     heavy = two_plane(30, 40, 20, 210, reports="unbalance")

@@ -62,9 +62,10 @@ def fitting_steps(request: PlanRequest, plan: Plan) -> tuple[Message, ...]:
         return ()
     return (
         *_before(request, layout),
-        *_set_balancer(request, layout),
+        *(to_places := tuple(_set_balancer(request, layout))),
         *_clips(request, layout),
         *_strips(request, layout),
+        *((message("reset_balancer"),) if to_places and not plan.couple_stays else ()),
         _check_spin(request, plan, layout),
         wheel_on(request.wheel),
     )
