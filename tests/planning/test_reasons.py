@@ -247,10 +247,15 @@ def test_every_decision_has_its_headline(decision: Decision) -> None:
 
 @pytest.mark.parametrize(
     ("called_g", "limit_g", "code"),
-    [(20, 0.5, "headline_seldom_passes"), (27.5, 2.4, "headline_best_effort"), (45, 5, "headline_hardly_passes")],
+    [
+        (20, 0.5, "headline_seldom_passes"),
+        (20, 0.05, "headline_hardly_passes"),
+        (27.5, 2.4, "headline_best_effort"),
+        (45, 5, "headline_hardly_passes"),
+    ],
 )
 def test_the_headline_of_a_best_effort(called_g: float, limit_g: float, code: str) -> None:
-    """20 g at hand: right and yet seldom seen so, a little off, or hopeless."""
+    """20 g at hand: right and yet seldom or hardly ever seen so, a little off, or hopeless."""
     only = wheel(outboard=NO_FLANGE)
     shelf = Stock(clips(20, 25, length_mm=None))
     asked = request(static(called_g, 90), only, shelf, preferences=ONE_PIECE)

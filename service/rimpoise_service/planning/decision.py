@@ -148,11 +148,11 @@ def headline(
             mass_g=best.total_mass_g,
             **chance,
         )
+    if best.pass_chance_pct < HARDLY_EVER_PCT:
+        return message("headline_hardly_passes", count=count, largest_residual_g=best.largest_residual_g)
     static = "_static" if static_told and best.pass_chance_pct >= 100 * PASSES else ""
     if best.within_acceptance:
         return message(f"headline_seldom_passes{static}", count=count, **chance)
-    if best.pass_chance_pct < HARDLY_EVER_PCT:
-        return message("headline_hardly_passes", count=count, largest_residual_g=best.largest_residual_g)
     return message(
         f"headline_best_effort{static}", count=count, largest_residual_g=best.largest_residual_g, **chance
     )
