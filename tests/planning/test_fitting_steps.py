@@ -104,7 +104,7 @@ def test_no_balancer_is_set_for_one_weight_at_the_spot_it_shows() -> None:
 
 
 def test_the_check_spin_is_judged_as_the_first_reading_was() -> None:
-    """Set back where it was set to other places; not where one plane leaves a couple, which is judged statically."""
+    """Set back where it was set to other places; not where one plane leaves a couple, judged statically."""
     for outboard, codes in ((("barrel",), ["reset_balancer"]), ((), [])):
         lands = tuple(land(name, 0, side="outboard") for name in outboard)
         elsewhere = replace(TWO_CLIPS, wheel=wheel(outboard=NO_FLANGE, lands=lands), stock=FIVES)

@@ -32,7 +32,7 @@ SAME_MIN = 1e-6
 """Efforts that differ by no more are the same [min]."""
 
 EXACT_DEG, SAME_SPOT_DEG = 1e-6, 0.1
-"""Spots that differ by rounding alone; and by less than anyone can find, a twentieth of what hands err by [deg]."""
+"""Spots that differ by rounding alone; and by less than anyone can find: hands err by twenty times that [deg]."""
 
 
 def solve_all(context: PlanContext, *, first_only: bool = False) -> tuple[list[Layout], list[RuledOut], int]:
