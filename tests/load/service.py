@@ -63,7 +63,7 @@ class Service:
     def workers(self) -> list[int]:
         """Their process ids."""
         children = Path(f"/proc/{self.process.pid}/task/{self.process.pid}/children")
-        return [int(pid) for pid in children.read_text().split() if "operator_port" not in _command(int(pid))]
+        return [int(pid) for pid in children.read_text().split() if _is_worker(pid)]
 
     @property
     def cpu_s(self) -> float:
@@ -123,8 +123,13 @@ class Service:
         self.process = _start(self.port, self.operator, self.app, self.environ, self.arguments)
 
 
-def _command(pid: int) -> str:
-    return Path(f"/proc/{pid}/cmdline").read_text()
+def _is_worker(pid: str) -> bool:
+    """Whether a child is one, and not the operator's port. What has ended meanwhile has no command, or no file."""
+    try:
+        command = Path(f"/proc/{pid}/cmdline").read_text()
+    except (FileNotFoundError, ProcessLookupError):
+        return False
+    return bool(command) and "operator_port" not in command
 
 
 def _cpu_s(pid: int) -> float:
