@@ -54,6 +54,7 @@ def recount(outcome: dict[str, Any], plans: list[Any]) -> None:
     )
 
 
+@pytest.mark.slow
 def test_outcomes_are_those_of_the_single_plans(example: Example, ask: Ask) -> None:
     body = example("forecastDemand", "fine_strip")
     light = deepcopy(body["plans"][0])

@@ -41,6 +41,7 @@ def alike(a: Outcome, b: Outcome) -> bool:
     return True
 
 
+@pytest.mark.slow
 def test_parts_add_up_to_the_whole(live: Client, table: Path) -> None:
     questions = list(open_table(table).requests())
     shelves = [Shelf("nothing", OwnStockInput())]

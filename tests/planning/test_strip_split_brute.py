@@ -55,6 +55,7 @@ def test_random_wheels(seeds: range, windows: int, segments: int, pieces: int) -
     assert sum(gap < 1e-3 for gap in gaps) >= 0.9 * len(gaps)
 
 
+@pytest.mark.slow
 @given(split_jobs(15, 8, (1, 2)))
 @settings(max_examples=60)
 def test_edges_with_one_or_two_pieces(split_request: SplitRequest) -> None:
