@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, permutations
 
 import pytest
 
@@ -187,3 +187,19 @@ def test_the_same_pieces_have_one_name() -> None:
     assert len(layouts) > 1
     for one, other in combinations(range(len(layouts)), 2):
         assert kinds[one] != kinds[other] or spots[one] != pytest.approx(spots[other], abs=0.1)
+
+
+@pytest.mark.parametrize(("turned_deg", "names"), [(0.04, 1), (0.2, 2)])
+def test_of_two_names_that_breaks_fewer_wishes(turned_deg: float, names: int) -> None:
+    """At a spoke's edge less than anyone can find hides a strip or does not, on either side of 0 too."""
+    search = search_of(1, 0)
+    one_flange = by_hand.wheel(outboard=by_hand.NO_FLANGE)
+    (layout,) = make_plan(by_hand.request(by_hand.static(20, 0), one_flange)).layouts
+    at_0 = replace(layout, pieces=tuple(replace(p, angle_deg=0.02) for p in layout.pieces))
+    turned = replace(layout, pieces=tuple(replace(p, angle_deg=360.02 - turned_deg) for p in layout.pieces))
+    shown, hidden = replace(at_0, unmet_wishes=1, proven_optimal=True), replace(turned, proven_optimal=False)
+    for pair in permutations((shown, hidden)):
+        search.layouts = [*pair]
+        found = search.different()
+        assert len(found) == names
+        assert hidden in found

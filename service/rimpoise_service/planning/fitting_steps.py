@@ -60,12 +60,14 @@ def fitting_steps(request: PlanRequest, plan: Plan) -> tuple[Message, ...]:
     layout = plan.recommended
     if layout is None:
         return ()
+    to_places = tuple(_set_balancer(request, layout))
+    back = (message("reset_balancer"),) if to_places and not plan.couple_stays else ()
     return (
         *_before(request, layout),
-        *(to_places := tuple(_set_balancer(request, layout))),
+        *to_places,
         *_clips(request, layout),
         *_strips(request, layout),
-        *((message("reset_balancer"),) if to_places and not plan.couple_stays else ()),
+        *back,
         _check_spin(request, plan, layout),
         wheel_on(request.wheel),
     )

@@ -181,7 +181,7 @@ class LayoutSearch:
         )
 
     def different(self) -> list[Layout]:
-        """The layouts in their order, those of the same pieces once, the proven one if there is one.
+        """The layouts in their order, those of the same pieces once, under the better name.
 
         One that is not proven says so where its search was cut short.
         """
