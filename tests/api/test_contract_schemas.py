@@ -179,6 +179,15 @@ def test_every_text_and_list_that_can_be_sent_is_bounded(published: dict[str, An
     assert (texts, lists) == ([], [])
 
 
+def test_patterns_are_of_what_every_language_has(published: dict[str, Any]) -> None:
+    """Ruby refuses escapes above ASCII, PHP compares bytes: others stand outside of classes, unescaped."""
+    patterns = {p["pattern"] for _, _, p in properties_of(published) if "pattern" in p}
+    assert len(patterns) > 5
+    for pattern in patterns:
+        assert not re.search(r"\\[^x.+*/0-9]|\\x[89a-fA-F]|\(\?[^:]", pattern), pattern
+        assert all(found.isascii() for found in re.findall(r"\[[^]]*\]", pattern)), pattern
+
+
 def test_requests_are_closed(published: dict[str, Any]) -> None:
     requests = {name: s for name, s in published["components"]["schemas"].items() if name.endswith("Request")}
     assert len(requests) >= 9

@@ -187,6 +187,12 @@ def test_hostile_texts_stay_texts(example: Example, sheet_of: Get) -> None:
     assert page.text.count(HOSTILE) > 5
 
 
+def test_a_text_turns_nothing_around_it(example: Example, sheet_of: Get) -> None:
+    """What would change the direction of writing, or steer a printer, is shown as a mark."""
+    page = sheet_of(example("planFitting", "own_stock") | {"reference": "K\u202e17\x9b\u2066"}).text
+    assert "Fitting sheet: K\ufffd17\ufffd\ufffd" in page
+
+
 def test_a_browser_is_told_to_run_and_load_nothing(example: Example, sheet_of: Get) -> None:
     response = sheet_of(example("planFitting", "hidden"))
     assert response.content_type == "text/html; charset=utf-8"

@@ -1,13 +1,13 @@
 """Whether common generators turn the contract into working clients: ``python -m tests.generators``.
 
 Lints the document (redocly, spectral: no error and no warning), makes two TypeScript clients (openapi-typescript
-with openapi-fetch, hey-api), two Python ones (openapi-python-client, openapi-generator) and a Go one
+with openapi-fetch, hey-api), two Python ones (openapi-python-client, openapi-generator), a Go and a Ruby one
 (openapi-generator), compiles them as they are, and lets each ask every example of a live service, then of next
 year's (``next_year``).
 
 Tools come from npm and PyPI into a folder of their own, which is kept (RIMPOISE_GENERATORS, default
-``~/.cache/rimpoise-generators``); node, java and go must be there. A missing tool skips its part with a word, but
-with CI set it fails.
+``~/.cache/rimpoise-generators``); node, java, go and ruby must be there. A missing tool skips its part with a
+word, but with CI set it fails.
 """
 
 from __future__ import annotations
@@ -19,7 +19,6 @@ import subprocess
 import sys
 import tempfile
 import time
-import venv
 from collections.abc import Callable
 from itertools import pairwise
 from pathlib import Path
@@ -32,12 +31,9 @@ from tests.served import serving
 
 from . import programs
 from .next_year import next_year
+from .tools import TOOLS, Missing, needed, node, prepare, python, sh
 
-HERE = Path(__file__).parent
 DOCUMENT = Path(__file__).parents[2] / "openapi.yaml"
-TOOLS = Path(os.environ.get("RIMPOISE_GENERATORS", Path.home() / ".cache" / "rimpoise-generators"))
-PYPI = ("openapi-python-client==0.29.1", "openapi-generator-cli==7.26.0", "mypy==2.4.1", "ruff", "pydantic>=2")
-PYPI_OF_CLIENTS = ("python-dateutil", "urllib3", "typing-extensions", "types-python-dateutil")
 TSC = (
     "--strict",
     "--skipLibCheck",
@@ -49,11 +45,6 @@ TSC = (
     "nodenext",
 )
 GO_MOD = "module rimpoise\n\ngo 1.18\n"
-PATIENCE_S = 280
-
-
-class Missing(Exception):
-    """A tool that isn't there."""
 
 
 class Client(NamedTuple):
@@ -66,55 +57,6 @@ class Client(NamedTuple):
     file: str
     compile: Callable[[Path], None]
     run: Callable[[Path], None]
-
-
-def sh(*command: str | Path, cwd: Path, **environ: str) -> None:
-    """Run a command. Raises RuntimeError with what it said."""
-    done = subprocess.run(
-        [str(part) for part in command],
-        cwd=cwd,
-        env=os.environ | {"CI": "1", "NO_UPDATE_NOTIFIER": "1"} | environ,
-        capture_output=True,
-        text=True,
-        timeout=PATIENCE_S,
-        check=False,
-    )
-    if done.returncode:
-        raise RuntimeError(f"{command[0]} ended with {done.returncode}:\n{(done.stdout + done.stderr)[-3000:]}")
-
-
-def prepare() -> None:
-    """Install the tools, once. Raises Missing."""
-    needed("node", "npm")
-    TOOLS.mkdir(parents=True, exist_ok=True)
-    wanted = (HERE / "package.json").read_text("utf-8") + repr(PYPI + PYPI_OF_CLIENTS)
-    stamp = TOOLS / "stamp"
-    if stamp.exists() and stamp.read_text("utf-8") == wanted:
-        return
-    shutil.copy(HERE / "package.json", TOOLS)
-    sh("npm", "install", "--no-audit", "--no-fund", cwd=TOOLS)
-    venv.create(TOOLS / "venv", with_pip=True)
-    sh(TOOLS / "venv/bin/pip", "install", "-q", *PYPI, *PYPI_OF_CLIENTS, cwd=TOOLS)
-    stamp.write_text(wanted, encoding="utf-8")
-
-
-def needed(*tools: str) -> None:
-    """Raises Missing for the first that isn't on the path."""
-    for tool in tools:
-        if not shutil.which(tool):
-            raise Missing(
-                f"{tool} is not there (Debian: apt-get install nodejs npm default-jre-headless golang-go)"
-            )
-
-
-def node(name: str) -> Path:
-    """A tool from npm."""
-    return TOOLS / "node_modules" / ".bin" / name
-
-
-def python(name: str) -> Path:
-    """A tool from PyPI."""
-    return TOOLS / "venv" / "bin" / name
 
 
 def lint(folder: Path) -> None:
@@ -240,6 +182,15 @@ CLIENTS = (
         "main.go",
         go("vet", "./..."),
         go("run", "."),
+    ),
+    Client(
+        "openapi-generator, ruby",
+        ("java", "ruby"),
+        generator("ruby", "rb", gemName="rimpoise_gen", moduleName="RimpoiseGen"),
+        programs.ruby,
+        "gen_all.rb",
+        lambda folder: sh("ruby", "-c", *(folder / "rb" / "lib").rglob("*.rb"), cwd=folder),
+        lambda folder: sh("ruby", "-Irb/lib", "gen_all.rb", cwd=folder),
     ),
 )
 

@@ -1,4 +1,4 @@
-"""How wide a text is on paper, and what of it XML can carry."""
+"""How wide a text is on paper, and what of it a page or a drawing can carry."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ _BIDI_CONTROLS = {*range(0x202A, 0x202F), *range(0x2066, 0x206A)}
 
 
 def clean(words: str) -> str:
-    """A text as XML can carry it: control characters, also of direction, made visible.
+    """A text as XML and HTML can carry it: control characters, also of direction, made visible.
 
     >>> clean("a < b & c"), clean("up\\u202edown")
     ('a < b & c', 'up\\ufffddown')
@@ -18,7 +18,8 @@ def clean(words: str) -> str:
 
 def _unfit(char: str) -> bool:
     code = ord(char)
-    return code in _BIDI_CONTROLS or code & 0xFFFE == 0xFFFE or unicodedata.category(char) in ("Cc", "Cs")
+    unfit = code in _BIDI_CONTROLS or code & 0xFFFE == 0xFFFE or unicodedata.category(char) in ("Cc", "Cs")
+    return unfit and char != "\n"
 
 
 def width_mm(words: str, size: float) -> float:
