@@ -134,6 +134,21 @@ def test_a_missing_price_names_the_unit_in_the_language(client: FlaskClient) -> 
     ]
 
 
+def test_what_is_charged_without_tax_is_named_in_the_language(client: FlaskClient) -> None:
+    body = {
+        "currency": "EUR",
+        "wheels": [{"name": "1"}],
+        "price_list": {
+            "labour": [{"unit_price": "9"}],
+            "per_vehicle": [{"code": "env", "unit_price": "1.5"}],
+        },
+        "tax_rates": [{"line_type": "weights", "rate_pct": "19"}],
+    }
+    said = {language: _posted(client, body, language)["warnings"][0]["text"] for language in ("en-US", "de")}
+    assert said["en-US"].startswith("No tax rate for labor and charges per vehicle: charged without tax.")
+    assert said["de"].startswith("Kein Steuersatz für Arbeit und Posten je Fahrzeug:")
+
+
 def _posted(client: FlaskClient, body: Any, language: str) -> Any:
     response = client.post("/v1/charges", json=body, headers={"Accept-Language": language})
     assert response.status_code == 200, response.text

@@ -36,7 +36,7 @@ def test_five_hundred_invoices_add_up() -> None:
         seen.update(line["line_type"] for line in invoice["lines"])
         seen.update(invoice["warnings"])
     wanted = {"line", "total", "half_up", "half_even", *DIGITS, "weights", "labour", "disposal", "per_vehicle"}
-    wanted |= {"no_price", "not_listed", "no_labour_price", "unweighed"}
+    wanted |= {"no_price", "not_listed", "no_labour_price", "unweighed", "no_tax_rate"}
     assert {name for name in wanted if seen[name] < 20} == set(), "else the jobs were too tame"
 
 
@@ -130,6 +130,31 @@ def test_a_line_is_named_by_the_price_list_else_by_the_piece() -> None:
         *({"code": "balancing_line", "values": {}}, "old lead", "env"),
     ]
     assert lines[4]["quantity"] == "0.03"
+
+
+@pytest.mark.parametrize(
+    ("rates", "bare"),
+    [
+        ({}, None),
+        ({"weights": "19"}, ("labour", "per_vehicle")),
+        ({"weights": "19", "labour": "0", "per_vehicle": "7"}, None),
+        ({"disposal": "19"}, ("weights", "labour", "per_vehicle")),
+    ],
+)
+def test_a_type_of_line_without_tax_beside_others_is_warned_of(rates: dict[str, str], bare: Any) -> None:
+    """Nobody who states no rate at all has forgotten one, and a rate of 0 is one."""
+    body = {
+        "currency": "EUR",
+        "wheels": [{"name": "1", "pieces": [{"sku": "A"}]}, {"name": "2", "pieces": [{"sku": "B"}]}],
+        "price_list": {
+            "items": [{"sku": sku, "unit_price": "1"} for sku in "AB"],
+            "labour": [{"unit_price": "9"}],
+            "per_vehicle": [{"code": "env", "unit_price": "2"}],
+        },
+        "tax_rates": [{"line_type": name, "rate_pct": rate} for name, rate in rates.items()],
+    }
+    said = [(m.code, m.values) for m in make_invoice(request_of(body)).warnings]
+    assert said == ([("no_tax_rate", {"line_types": bare})] if bare else [])
 
 
 LEAD = {"sku": "L-1", "material": "lead"}

@@ -128,7 +128,7 @@ def make_invoice(request: InvoiceRequest) -> Invoice:
             ),
             pick_list=pick_list(request),
             recycling=tally,
-            warnings=(*_missing(request, due, tally), *_banned(request)),
+            warnings=(*_missing(request, due, tally), *_untaxed(request, lines), *_banned(request)),
             cautions=_cautions(request),
         )
 
@@ -269,6 +269,13 @@ def _without_price(due: Due, *, listed: bool) -> Message:
     pieces, segments = (None, count) if due.unit == "segment" else (count, None)
     code = "no_price" if listed else "not_listed"
     return message(code, item=item, quantity=due.quantity, unit=due.unit, pieces=pieces, segments=segments)
+
+
+def _untaxed(request: InvoiceRequest, lines: Sequence[Line]) -> Iterator[Message]:
+    """The types of line that were charged without tax although others have a rate."""
+    bare = tuple(dict.fromkeys(line.line_type for line in lines if line.tax_rate_pct is None))
+    if request.tax_rates and bare:
+        yield message("no_tax_rate", line_types=bare)
 
 
 def _banned(request: InvoiceRequest) -> Iterator[Message]:
