@@ -69,9 +69,18 @@ def test_units_change_texts_alone() -> None:
 
 def test_a_balancer_that_shows_ounces_reads_ounces_unless_it_is_said_otherwise() -> None:
     body = EXAMPLES["planFitting"]["own_words"].body
-    assert " oz" in plan(body).json["headline"]["text"]
     metric = {**body, "preferences": {**body.get("preferences", {}), "units": "metric"}}
-    assert " oz" not in plan(metric).json["headline"]["text"]
+    (us, own), (words, by_choice) = (plan(each).json["fitting_steps"][-2:] for each in (body, metric))
+    assert " oz should be left" in us["text"]
+    assert " g should be left" in words["text"]
+    assert own["text"].endswith(" mi.")
+    assert by_choice["text"].endswith(" km.")
+
+
+def test_the_headline_weighs_ounce_weights_as_the_steps_do() -> None:
+    body = EXAMPLES["planFitting"]["own_words"].body
+    metric = plan({**body, "preferences": {**body.get("preferences", {}), "units": "metric"}}).json
+    assert metric["headline"]["text"].startswith("Fit 2 weights, 2 oz (57 g) in all:")
 
 
 def test_problems_are_in_the_language_too_with_code_and_values() -> None:

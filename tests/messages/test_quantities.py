@@ -72,14 +72,16 @@ def test_the_clock_is_a_help_to_find_a_spot(angle_deg: float, language: str, tex
 @pytest.mark.parametrize(
     ("mass_g", "units", "text"),
     [
-        (106.311, "metric", "106.3 g"),
-        (106.311, "us", "3.75 oz"),
+        (106.311, "metric", "3.75 oz (106 g)"),
+        (106.311, "us", "3.75 oz (106 g)"),
+        (35.0 + 35.437, "metric", "70.4 g"),
         (82.5, "metric", "82.5 g"),
+        (60.0, "us", "2.12 oz (60 g)"),
         (60.0, "metric", "60 g"),
     ],
 )
-def test_the_headline_weighs_to_the_tenth_of_a_gram(mass_g: float, units: str, text: str) -> None:
-    """Half a gram is a step of a strip; no shop weighs to a hundredth."""
+def test_the_headline_weighs_as_the_steps_do(mass_g: float, units: str, text: str) -> None:
+    """Ounce weights as printed on them; else to the tenth of a gram: no shop weighs to a hundredth."""
     message = Message("headline_fit", {"count": 3, "mass_g": mass_g, "passes": 9, "tries": 10})
     said = text_of(message, Reader("en-GB", units))  # type: ignore[arg-type]
     assert said == f"Fit 3 weights, {text} in all: passes the check spin 9 times in 10."

@@ -5,8 +5,8 @@ in square brackets is left out where one of its values is missing. After a colon
 
 - ``{count:# weight|# weights}``: the form for the number, ``#`` the number itself;
 - ``{angle_deg:clock}``: about where an hour hand would stand;
-- ``{mass_g:weight}``: as printed on a weight; ``{total_mm:fine}``: to the hundredth, a mass to
-  the tenth;
+- ``{mass_g:weight}``: as printed on a weight; ``{mass_g:total}``: the same of weights in all, but grams to the
+  tenth; ``{total_mm:fine}``: to the hundredth, a mass to the tenth;
 - ``{static_g:about}``: about how much, or next to nothing; ``{left_g:up}``, ``{limit_g:down}``: rounded so;
 - ``{position_mm:axis}``: how far inwards or outwards;
 - ``{angle:whole}``: whole degrees, below 360; ``{low_km:bare}``: without its unit;

@@ -24,8 +24,9 @@ KM_PER_MILE = 1.609344
 N_MM_PER_LB_IN = 0.1751268352
 QUARTER_OUNCE_G = GRAMS_PER_OUNCE / 4
 
-FINE, WEIGHT, WHOLE, BARE = "fine", "weight", "whole", "bare"
-"""Lengths to the hundredth of a mm, masses to the tenth of a gram; as on a weight; no decimals; no unit."""
+FINE, WEIGHT, TOTAL, WHOLE, BARE = "fine", "weight", "total", "whole", "bare"
+"""Lengths to the hundredth of a mm, masses to the tenth of a gram; as on a weight; as of weights in all; no
+decimals; no unit."""
 
 UP, DOWN = "up", "down"
 """A mass rounded up, a limit rounded down: what is over a limit is read as over it."""
@@ -67,8 +68,8 @@ def _coarse(value: float) -> int:
 
 
 def _mass(value: float, spec: str, reader: Reader) -> str:
-    if spec == WEIGHT:
-        return _weight(value, reader)
+    if spec in (WEIGHT, TOTAL):
+        return _weight(value, 1 if spec == TOTAL else 2, reader)
     if reader.units == "us":
         return f"{number(_towards(value / GRAMS_PER_OUNCE, 2, spec), 2, reader.language)} oz"
     digits = 1 if spec == FINE else _coarse(value)
@@ -87,14 +88,14 @@ def _towards(value: float, digits: int, spec: str) -> float:
     return (math.ceil(scaled) if spec == UP else math.floor(scaled)) / float(10**digits)
 
 
-def _weight(value: float, reader: Reader) -> str:
-    """As printed: ounces of ounce weights, grams in brackets; other weights in grams."""
+def _weight(value: float, digits: int, reader: Reader) -> str:
+    """As printed: ounces of ounce weights, grams in brackets; other weights in grams, to so many decimals."""
     quarters = value / QUARTER_OUNCE_G
     by_ounce = quarters >= 0.5 and abs(quarters - round(quarters)) * QUARTER_OUNCE_G < 0.02
     ounces = number(value / GRAMS_PER_OUNCE, 2, reader.language)
     if by_ounce:
         return f"{ounces} oz ({number(value, _coarse(value), reader.language)} g)"
-    grams = number(value, 2, reader.language)
+    grams = number(value, digits, reader.language)
     return f"{ounces} oz ({grams} g)" if reader.units == "us" else f"{grams} g"
 
 
