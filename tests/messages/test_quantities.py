@@ -108,10 +108,10 @@ def test_what_is_missing_leaves_its_bracket_out() -> None:
 
 def test_names_of_the_callers_stay_and_lists_are_joined() -> None:
     given = {"numbers": (1, 2), "count": 2, "skus": ("lead", "B"), "mass_g": 20.0, "angle_deg": 0.0}
+    given |= {"masses_g": (7.5, 12.5)}
     said = text_of(message("fit_strips_together", **given, place="my_land"), Reader("de"))
-    assert said.startswith(
-        "Gewichte 1, 2: 2 Riegel aneinander, im Uhrzeigersinn in dieser Folge (lead, B), zusammen 20 g, my_land,"
-    )
+    assert said.startswith("Gewichte 1, 2: 2 Riegel aneinander, im Uhrzeigersinn in dieser Folge (lead, B: 7,5 g,")
+    assert "12,5 g), zusammen 20 g, my_land," in said
 
 
 def test_a_position_on_the_vehicle_is_put_together() -> None:

@@ -82,6 +82,8 @@ def test_weights_end_to_end_stand_in_the_order_in_which_they_go_on(
     pieces = advice.plan.layouts[0].pieces
     assert step.values["numbers"] == numbers
     assert step.values["skus"] == tuple(pieces[n - 1].sku for n in numbers)
+    assert step.values["masses_g"] == tuple(pieces[n - 1].mass_g for n in numbers)
+    assert ("10 g, 60 g" if step.values["skus"] == ("C-10", "C-60") else "60 g, 10 g") in text_of(step)
     turn = (pieces[numbers[1] - 1].angle_deg - pieces[numbers[0] - 1].angle_deg) % 360
     assert 0 < turn < 30
     assert f"Weights {numbers[0]}, {numbers[1]}: 2 clip-ons end to end, clockwise in this order (" in text_of(step)
@@ -151,7 +153,7 @@ def test_two_spoke_weights_go_on_spokes_side_by_side() -> None:
     wire = wheel(vehicle_class="motorcycle", wire_spokes=True)
     (step,) = steps_of(request(static(50, 100), wire, BUILTIN["metric"]), "fit_")
     assert step.code == "fit_spoke_weights_together"
-    words = "Weights 1, 2: 2 spoke weights (NIPPLE-25G, NIPPLE-25G), 50 g in all, on spokes"
+    words = "Weights 1, 2: 2 spoke weights (NIPPLE-25G, NIPPLE-25G: 25 g, 25 g), 50 g in all, on spokes"
     assert text_of(step).startswith(words)
 
 

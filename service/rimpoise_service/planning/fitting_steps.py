@@ -228,6 +228,7 @@ def _fit_block(block: Sequence[Numbered], request: PlanRequest, layout: Layout) 
         numbers=tuple(number for number, _ in block),
         count=len(block),
         skus=tuple(p.sku for _, p in block),
+        masses_g=tuple(p.mass_g for _, p in block),
         mass_g=sum(p.mass_g for _, p in block),
         place=first.place,
         side=_side(first, request, layout),
