@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 Ask = Callable[..., TestResponse]
@@ -36,6 +37,16 @@ def test_a_place_that_no_wheel_has_is_refused(ask: Ask, example: Example) -> Non
     response = ask("/v1/vehicles", body)
     assert response.status_code == 400
     assert response.get_json()["errors"][0]["pointer"] == "#/wheels/0/position"
+
+
+def test_what_goes_to_the_invoice_is_called_as_in_the_plan(client: FlaskClient, example: Example) -> None:
+    response = client.post(
+        "/v1/vehicles", json=example("finishVehicle", "front_axle"), headers={"Accept-Language": "de"}
+    )
+    answer = response.get_json()
+    planned = [p["label"] for p in answer["wheels"][0]["plan"]["recommended"]["pieces"]]
+    assert [p["label"] for p in answer["charges_wheels"][0]["pieces"]] == planned
+    assert planned[0].startswith("allgemeines Schlaggewicht, ")
 
 
 @pytest.mark.parametrize("name", ["front_axle", "spare"])

@@ -12,7 +12,7 @@ from ...workshop.vehicle import WheelCheckSpin as CheckSpinDone
 from . import words
 from .base import RequestSchema, ResponseSchema
 from .fitted_pieces import fitted_piece
-from .messages import remarks, warnings
+from .messages import LabelField, remarks, warnings
 from .nested_fields import ListField, ObjectField
 from .plans import PlanRequestSchema, PlanSchema
 from .quantities import Odometer, TorqueNm
@@ -159,7 +159,7 @@ class ChargesItemSchema(ResponseSchema):
         "Material of the weight, which decides how it is recycled; null where it is not known.",
         allow_none=True,
     )
-    label = StringField("Name of the weight for people; null where the stock has none.", allow_none=True)
+    label = LabelField("Name of the weight for people; null where the stock has none.", allow_none=True)
     location = StringField("Place of the weight on the shelf; null where the stock has none.", allow_none=True)
 
     def unpack(self, value: Any) -> dict[str, Any]:
