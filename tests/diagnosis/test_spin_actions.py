@@ -18,12 +18,15 @@ from rimpoise_service.diagnosis.spin_comparison import (
     CheckSpinRequest,
     compare_spins,
 )
+from rimpoise_service.diagnosis.wheel_posterior import Predicted, pass_probabilities
 from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.model.stock import BUILTIN, ClipOn, Stock
 from rimpoise_service.model.wheel import Flange, Land, Wheel
+from rimpoise_service.physics.planes import Plane
 from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.effort import Effort
+from rimpoise_service.planning.tolerance_check import ToleranceEvaluator
 from tests.bench import first_action as bench
 from tests.bench.wheels import forces, vector
 from tests.diagnosis.spin_answers import cause_of, said
@@ -43,6 +46,24 @@ def test_the_first_action_helps() -> None:
     assert rows["centring"]["worse"] <= 2
     assert rows["two_at_once"]["cured"] + rows["two_at_once"]["better"] >= 0.6 * 60
     assert rows["two_at_once"]["worse"] <= 0.05 * 60
+
+
+@pytest.mark.parametrize("static_only", [False, True])
+def test_the_probability_to_pass_is_that_of_draws(static_only: bool) -> None:
+    """Of wheels read in two planes, also where their static sum alone is judged."""
+    planes = (Plane("inner", -130, 220), Plane("outer", 40, 210))
+    judged = ToleranceEvaluator.at(planes, Acceptance(5, 4), static_only=static_only)
+    rng = np.random.default_rng(8)
+    hands = rng.normal(size=(4, 4)) * 300
+    mean, covariance = np.array([700.0, -200.0, -150.0, 500.0]), hands @ hands.T
+    (chance,) = pass_probabilities([Predicted(mean, covariance)], judged)
+    drawn = rng.multivariate_normal(mean, covariance, 40_000)
+    at_planes = drawn[:, :2] + 1j * drawn[:, 2:]
+    passing = np.abs(at_planes.sum(axis=1)) <= judged.limits.static_gmm
+    if not static_only:
+        passing &= (np.abs(at_planes) <= judged.limits.planes_gmm).all(axis=1)
+    assert 0.1 < passing.mean() < 0.9
+    assert chance == pytest.approx(passing.mean(), abs=0.015)
 
 
 def test_the_effort_by_hand() -> None:

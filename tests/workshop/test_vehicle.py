@@ -101,6 +101,17 @@ def test_where_a_static_check_spin_is_promised_it_is_enough(after: Reading, chan
     assert reasons == []
 
 
+def test_where_a_static_check_spin_is_promised_too_much_static_keeps_the_wheel() -> None:
+    """Read in two planes, of which either alone is within its limit."""
+    plan = replace(wheel().plan, reading=two((30, 80), (10, 80)), wheel=ONE_LAND)
+    plan = replace(plan, stock=Stock(strips=BUILTIN["metric"].strips))
+    spun = WheelCheckSpin(two((4.5, 80), (4.5, 80)))
+    vehicle, reasons = opened(wheel(plan=plan, check_spin=spun))
+    assert reasons == ["open_over_limit"]
+    assert vehicle.wheels[0].check is not None
+    assert vehicle.wheels[0].check.actions
+
+
 def test_a_static_spin_is_not_enough_where_two_planes_were_planned() -> None:
     assert opened(wheel(check_spin=WheelCheckSpin(STATIC)))[1] == ["open_static_spin"]
     heavy = replace(STATIC, mass=replace(STATIC.mass, mass_g=9))

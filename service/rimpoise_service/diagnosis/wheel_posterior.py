@@ -109,10 +109,13 @@ def _slopes(resolve: Resolver, effects: Sequence[Effect], spreads: Sequence[floa
 
 def pass_probabilities(predicted: Sequence[Predicted], evaluator: ToleranceEvaluator) -> Floats:
     """How likely each of several residuals is read within all limits, (n,)."""
-    mean = np.array([p.mean for p in predicted])
-    values, vectors = np.linalg.eigh(np.array([p.covariance for p in predicted]))
-    root = vectors * np.sqrt(np.maximum(values, FLOOR * values[:, -1:]))[:, None, :]
+    mean, covariance = np.array([p.mean for p in predicted]), np.array([p.covariance for p in predicted])
     planes_gmm = () if evaluator.static_only else evaluator.limits.planes_gmm
+    if not planes_gmm:  # the sum alone counts, of whatever planes it was read in
+        to_sum = np.kron(np.eye(2), np.ones((1, mean.shape[1] // 2)))
+        mean, covariance = mean @ to_sum.T, to_sum @ covariance @ to_sum.T
+    values, vectors = np.linalg.eigh(covariance)
+    root = vectors * np.sqrt(np.maximum(values, FLOOR * values[:, -1:]))[:, None, :]
     limits = np.array([*planes_gmm, evaluator.limits.static_gmm]) * WITHIN
     c = mean.shape[1] // 2
     return probability(mean[:, :c] + 1j * mean[:, c:], root, limits, COARSE[2 * c])
