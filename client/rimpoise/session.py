@@ -64,7 +64,8 @@ def exchange(session: requests.Session, call: Call) -> Reply:
         ):
             body = b"".join(_parts(answer, call))
     except (requests.RequestException, urllib3.exceptions.HTTPError) as error:
-        raise _late(call) if deadline.over else transport_error(error, call.url) from error
+        late = deadline.over or not call.patience_s(time.monotonic())  # or its wait was first
+        raise _late(call) if late else transport_error(error, call.url) from error
     if deadline.over:  # cut off, even where what came looks whole
         raise _late(call)
     return Reply(answer.status_code, dict(answer.headers), body)

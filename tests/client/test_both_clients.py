@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import re
 import time
+from threading import Timer
 from typing import Any
 from uuid import UUID
 
@@ -96,6 +97,16 @@ def test_whatever_trickles_in_ends_at_the_deadline(ask: Ask, trouble: Any, serve
     with pytest.raises(TimedOut, match="no whole answer"):
         ask(server.url, timeout=2.0, deadline=0.3, retries=0)
     assert 0.3 <= time.monotonic() - start < HANG_S / 2
+
+
+def test_a_last_wait_that_ends_before_the_timer_has_met_the_deadline(
+    server: Server, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Both are set to the same moment; whichever is first, it is the deadline that was met."""
+    monkeypatch.setattr("rimpoise.deadline.Timer", lambda left_s, end: Timer(left_s + HANG_S, end))
+    server.script = [say_nothing]
+    with pytest.raises(TimedOut, match="no whole answer"):
+        with_threads(server.url, timeout=2.0, deadline=0.3, retries=0)
 
 
 def test_with_a_session_of_the_callers_a_body_has_a_deadline(server: Server) -> None:
