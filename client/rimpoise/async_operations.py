@@ -85,11 +85,17 @@ class AsyncOperations:
         return await self._post("/v1/drawings", _to_draw(question), Drawing)
 
     async def plan_batch(self, question: PlanBatchRequest | Json) -> PlanBatch:
-        """The plans of up to 1,000 wheels in one request; a bad question has its problem in its own place."""
+        """The plans of up to 1,000 wheels in one request; a bad question has its problem in its own place.
+
+        All are waited for at once: give the client a ``timeout`` for so many. ``plan_many`` asks in parts.
+        """
         return await self._post("/v1/plans/batch", question, nouns.PlanBatch)
 
     async def demand(self, question: DemandRequest | Json) -> Demand:
-        """Which weights up to 200 wheels call for, and what other shelves would make of them."""
+        """Which weights up to 200 wheels call for, and what other shelves would make of them.
+
+        Each wheel is planned once, and again for each shelf: give the client a ``timeout`` for so many.
+        """
         return await self._post("/v1/demand", question, nouns.Demand)
 
     async def charges(self, question: InvoiceRequest | Json) -> Invoice:
