@@ -152,7 +152,11 @@ def test_a_wheel_within_its_limits_needs_no_check_spin() -> None:
 
 
 def test_a_spare_needs_neither_spin_nor_torque() -> None:
-    assert opened(wheel("spare", check_spin=None, torque=None))[1] == []
+    vehicle, reasons = opened(wheel("spare", check_spin=None, torque=None))
+    assert reasons == []
+    assert [p for w in vehicle.charges_wheels for p in w.pieces] == []
+    assert [(w.code, w.values) for w in vehicle.warnings] == [("weights_unknown", {"position": "spare"})]
+    assert opened(wheel("spare", torque=None))[0].warnings == ()
 
 
 def test_an_invoice_takes_strips_by_their_segments() -> None:

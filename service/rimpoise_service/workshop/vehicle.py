@@ -224,6 +224,8 @@ def _warnings(wheels: Sequence[FinishedWheel]) -> Iterator[Message]:
         passed = wheel.check is not None and wheel.check.verdict == "pass"
         if passed and wheel.advice.plan.recommended and not wheel.pieces:
             yield message("passes_without_weights", position=wheel.request.position)
+        if not wheel.open and wheel.check is None and wheel.advice.plan.recommended:  # a spare
+            yield message("weights_unknown", position=wheel.request.position)
         count = sum(p.sku is None for p in wheel.pieces)
         if count:
             yield message("pieces_not_charged", position=wheel.request.position, count=count)
