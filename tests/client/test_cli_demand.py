@@ -105,6 +105,14 @@ def test_unlikely_wheels_are_reported_by_their_row(live: Client, table: Path) ->
     assert "row 9: The outer plane" in "\n".join(demand_in_words(found, Phrases()))
 
 
+def test_what_is_wrong_with_a_row_is_said_in_the_tables_own_headings(run: Run, tmp_path: Path) -> None:
+    table, mapping = tmp_path / "wheels.csv", tmp_path / "mapping.json"
+    table.write_text(csv_of(1).replace("material", "Werkstoff").replace("alloy", "wood"), encoding="utf-8")
+    mapping.write_text(json.dumps({"Werkstoff": "material"}))
+    result = run("demand", table, "--mapping", mapping)
+    assert 'row 1: Werkstoff: must be "steel" or "alloy", was "wood"' in result.output
+
+
 def test_the_picture_shows_what_decides(live: Client, table: Path) -> None:
     """Shared axes, a tick at each stock mass, bars of the differences, and the figures with their differences."""
     shelves = [Shelf("ounces", BuiltinStock("ounce"))]

@@ -12,6 +12,7 @@ from ..batches import chunks, in_order
 from ..client import Client
 from ..encoding import to_json
 from ..models.shop import DecisionCount, Demand, DemandRequest, MassUse, Outcome, Shelf, SkuUse
+from ..tables.columns import Column
 from ..tables.errors import BadTable
 from ..tables.results import why_not
 from .phrases import Phrases
@@ -123,8 +124,11 @@ def in_the_language(found: Demand, say: Phrases) -> Demand:
     return replace(found, outcomes=(replace(found.outcomes[0], shelf=say("as_asked")), *found.outcomes[1:]))
 
 
-def demand_in_words(found: Demand, say: Phrases) -> Iterator[str]:
-    """The table: outcomes side by side, each with its difference from the first; then what is used."""
+def demand_in_words(found: Demand, say: Phrases, columns: Sequence[Column] = ()) -> Iterator[str]:
+    """The table: outcomes side by side, each with its difference from the first; then what is used.
+
+    columns: of the table that was asked about, for what is wrong with its rows.
+    """
     first = found.outcomes[0]
     rows = [("", *(o.shelf for o in found.outcomes))]
     for name in ROWS:
@@ -140,7 +144,8 @@ def demand_in_words(found: Demand, say: Phrases) -> Iterator[str]:
             yield f"  {say('use', pieces=pieces, sku=use.sku, wheels=say('wheel', use.wheels))}"
     if found.skipped:
         yield from ("", say("unusable", len(found.skipped)))
-        yield from (f"  {say('row', row=s.index + 1)}: {why_not(s.problem)[1]}" for s in found.skipped[:10])
+        faults = ((s.index + 1, why_not(s.problem, columns)[1]) for s in found.skipped[:10])
+        yield from (f"  {say('row', row=row)}: {fault}" for row, fault in faults)
     if found.doubted:
         yield from ("", say("doubted", len(found.doubted)))
         yield from (f"  {say('row', row=d.index + 1)}: {d.warnings[0].text}" for d in found.doubted[:10])

@@ -127,7 +127,7 @@ def demand_of_table(client: Client, table: Path, as_json: bool, picture: Path | 
     if as_json:
         print_json(found)
     else:
-        say(demand_in_words(shown, words))
+        say(demand_in_words(shown, words, rows.columns))
 
 
 @click.command("spread")
