@@ -9,8 +9,8 @@ import pytest
 
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.messages.catalogue import text_of
-from rimpoise_service.model.stock import BUILTIN, Stock
-from rimpoise_service.model.wheel import Land, Wheel
+from rimpoise_service.model.stock import BUILTIN, ClipOn, Stock
+from rimpoise_service.model.wheel import Flange, Land, Wheel
 from rimpoise_service.physics.readings import Reading, Static, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
 from rimpoise_service.planning.models import Decision, PlanRequest, Preferences
@@ -194,3 +194,20 @@ def test_a_piece_by_hand_without_a_number_is_reported() -> None:
     vehicle, _ = opened(wheel(check_spin=WheelCheckSpin(two((1, 20), (1, 200)), (by_hand,))))
     assert vehicle.charges_wheels[0].pieces == ()
     assert [w.code for w in vehicle.warnings] == ["pieces_not_charged"]
+
+
+@pytest.mark.parametrize(("on_hand", "short"), [((3, 3), 4), ((4, 2), None), ((None, 3), None)])
+def test_wheels_that_take_the_same_weights_are_warned_of(on_hand: Any, short: int | None) -> None:
+    """Two wheels of two weights each: a shelf that is counted down from wheel to wheel had enough."""
+    lip = Flange(present=True, thickness_mm=3.2)
+    rim = replace(WHEEL, inboard=lip, outboard=lip, lands=())
+    wheels = []
+    for position, left in zip(("front_left", "front_right"), on_hand, strict=True):
+        shelf = Stock(clip_ons=(ClipOn("C-30", 30, "zinc", on_hand=left),))
+        plan = replace(wheel().plan, reading=two((30, 80), (30, 255)), wheel=rim, stock=shelf)
+        wheels.append(wheel(position, plan=plan, check_spin=None))
+    said = [(w.code, w.values) for w in opened(*wheels)[0].warnings]
+    wanted = {"sku": "C-30", "pieces": short, "on_hand": max(n or 0 for n in on_hand)}
+    assert said == ([("short_on_shelf", wanted)] if short else [])
+    done = [replace(w, check_spin=WheelCheckSpin(two((1, 20), (1, 200)))) for w in wheels]
+    assert opened(*done)[0].warnings == ()

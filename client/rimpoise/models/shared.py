@@ -823,7 +823,7 @@ class ClipOnInput(Value):
     for_vehicle_classes: Classes of vehicle that the weight is for; without them, all.
     length_mm: Length along the flange [mm]; without it, the weight counts as a point.
     height_mm: Height off the flange [mm], compared with max_height_mm.
-    on_hand: Number of pieces on the shelf; without it there are enough.
+    on_hand: Number of pieces on the shelf for this wheel; without it there are enough.
     unit_price: Price of one piece, in any one currency, as a decimal string.
     location: Place of the item on the shelf.
     coated: Whether the weight is coated; without it, that is unknown. A bare clip-on is kept off a finished
@@ -874,7 +874,7 @@ class StripInput(Value):
     width_mm: Width of the strip across the land [mm].
     thickness_mm: Thickness of the strip with its tape [mm].
     max_segments: Largest number of segments in one piece.
-    on_hand: Number of segments on the shelf; without it there are enough.
+    on_hand: Number of segments on the shelf for this wheel; without it there are enough.
     unit_price: Price of one segment, in any one currency, as a decimal string.
     location: Place of the item on the shelf.
     coated: Whether the weight is coated; without it, that is unknown. A bare clip-on is kept off a finished
@@ -1760,7 +1760,7 @@ class ClipOn(Value):
     for_vehicle_classes: Classes of vehicle that the weight is for; without them, all.
     length_mm: Length along the flange [mm]; without it, the weight counts as a point.
     height_mm: Height off the flange [mm], compared with max_height_mm.
-    on_hand: Number of pieces on the shelf; without it there are enough.
+    on_hand: Number of pieces on the shelf for this wheel; without it there are enough.
     unit_price: Price of one piece, in any one currency, as a decimal string.
     location: Place of the item on the shelf.
     coated: Whether the weight is coated; without it, that is unknown. A bare clip-on is kept off a finished
@@ -1811,7 +1811,7 @@ class Strip(Value):
     width_mm: Width of the strip across the land [mm].
     thickness_mm: Thickness of the strip with its tape [mm].
     max_segments: Largest number of segments in one piece.
-    on_hand: Number of segments on the shelf; without it there are enough.
+    on_hand: Number of segments on the shelf for this wheel; without it there are enough.
     unit_price: Price of one segment, in any one currency, as a decimal string.
     location: Place of the item on the shelf.
     coated: Whether the weight is coated; without it, that is unknown. A bare clip-on is kept off a finished

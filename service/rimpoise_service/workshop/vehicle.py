@@ -8,8 +8,10 @@ the first drive stays due on the sheet: it can't be done before the vehicle leav
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from math import inf
 from typing import Literal
 
 from ..diagnosis.check_spin import CheckSpin, explain
@@ -122,7 +124,7 @@ def finish_vehicle(request: VehicleRequest) -> Vehicle:
         wheels,
         tuple(_charged(wheel) for wheel in wheels if _was_balanced(wheel)),
         tuple(cautions.values()),
-        tuple(_warnings(wheels)),
+        (*_warnings(wheels), *_short(wheels)),
     )
 
 
@@ -207,15 +209,18 @@ def _charged(wheel: FinishedWheel) -> JobWheel:
 
 def _item(piece: FittedPiece, stock: Stock) -> ChargedPiece:
     """A piece as it was taken off the shelf: a strip by its segments."""
-    shelf: tuple[ClipOn | Strip, ...] = (*stock.clip_ons, *stock.strips)
-    items = {item.sku: item for item in shelf}
-    found, item = items.get(piece.sku or ""), ChargedPiece(piece.sku or "")
+    found, item = _shelf(stock).get(piece.sku or ""), ChargedPiece(piece.sku or "")
     if found is None:
         return item
     item = replace(item, material=found.material, label=found.label, location=found.location)
     if isinstance(found, Strip):
         return replace(item, segments=max(round(piece.mass_g / found.segment_mass_g), 1))
     return item
+
+
+def _shelf(stock: Stock) -> dict[str, ClipOn | Strip]:
+    items: tuple[ClipOn | Strip, ...] = (*stock.clip_ons, *stock.strips)
+    return {item.sku: item for item in items}
 
 
 def _warnings(wheels: Sequence[FinishedWheel]) -> Iterator[Message]:
@@ -229,3 +234,19 @@ def _warnings(wheels: Sequence[FinishedWheel]) -> Iterator[Message]:
         count = sum(p.sku is None for p in wheel.pieces)
         if count:
             yield message("pieces_not_charged", position=wheel.request.position, count=count)
+
+
+def _short(wheels: Sequence[FinishedWheel]) -> Iterator[Message]:
+    """Of which weights the wheels still to fit take more together than any of them knew on the shelf."""
+    taken, on_hand, strips = Counter[str](), dict[str, float](), set[str]()
+    for wheel in wheels:
+        recommended = wheel.advice.plan.recommended
+        shelf = _shelf(wheel.request.plan.stock)
+        for piece in recommended.pieces if recommended and wheel.check is None else ():
+            left = shelf[piece.sku].on_hand
+            taken[piece.sku] += piece.segments or 1
+            on_hand[piece.sku] = max(on_hand.get(piece.sku, 0), inf if left is None else left)
+            strips |= {piece.sku} if piece.segments else set()
+    for sku in sorted(sku for sku in taken if taken[sku] > on_hand[sku]):
+        unit = "segments" if sku in strips else "pieces"
+        yield message("short_on_shelf", sku=sku, **{unit: taken[sku], "on_hand": int(on_hand[sku])})
