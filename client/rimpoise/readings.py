@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, cast
 
 from .decoding import from_json
-from .encoding import Mismatch, to_json
+from .encoding import Mismatch, field_names, key_of, to_json
 from .errors import QuestionError
 from .models.shared import AtPlane, Device, MachineReading, PointMass, PositionPlane, ReadingPlane, TwoPlaneReading
 from .models.words import ReportsInput
+from .values import Value
 
 
 def two_plane(
@@ -45,6 +46,26 @@ def from_machine(values: Mapping[str, Any], device: Device | None = None) -> Mac
     """
     own = {} if device is None else {"device": to_json(device)}
     try:
-        return from_json(MachineReading, {"kind": "machine", **values, **own})
+        reading = from_json(MachineReading, {"kind": "machine", **values, **own})
+        for unknown in _unknown(reading):
+            raise unknown
     except Mismatch as mismatch:
         raise QuestionError(mismatch.pointer, mismatch.reason) from None
+    return reading
+
+
+def _unknown(value: object, *path: str | int) -> Iterator[Mismatch]:
+    """What was said beyond the fields, which is not sent: of a setting that is misspelt nobody would know.
+
+    path: to the value, from the inside out.
+    """
+    if isinstance(value, Value):
+        names = field_names(cast(Any, type(value)))
+        for key in getattr(value, "_extra", ()):
+            known = ", ".join(map(key_of, names))
+            yield Mismatch(f'unknown field "{key}"; known fields are {known}', key, *path)
+        for name in names:
+            yield from _unknown(getattr(value, name), key_of(name), *path)
+    elif isinstance(value, tuple):
+        for index, each in enumerate(value):
+            yield from _unknown(each, index, *path)

@@ -36,6 +36,9 @@ class Value:
     def from_dict(cls, value: Mapping[str, Any]) -> Self:
         """The value that a JSON object stands for. Raises QuestionError, with a pointer, where it doesn't fit.
 
+        Keys that are none of its fields are kept for ``to_dict`` and never sent: a question that someone wrote by
+        hand is better passed to the client as the mapping that it is, which the service checks.
+
         >>> from rimpoise import PointMass
         >>> PointMass.from_dict({"position_mm": -134, "radius_mm": 212, "mass_g": 35, "angle_deg": 62}).mass_g
         35.0

@@ -30,6 +30,7 @@ from rimpoise import (
     StripInput,
     ThicknessRangeInput,
     TwoPlaneReading,
+    from_machine,
     two_plane,
 )
 from rimpoise.encoding import to_json
@@ -142,3 +143,28 @@ def test_what_json_cannot_carry_is_refused_where_it_stands(question: object, poi
 def test_any_text_reaches_the_service_for_it_to_judge(text: str, plan_question: PlanRequest) -> None:
     body = write_body(PlanRequest(plan_question.reading, plan_question.wheel, plan_question.stock, reference=text))
     assert json.loads(body)["reference"] == text
+
+
+SHOWN: dict[str, Any] = {
+    "shown": {"kind": "planes", "inboard": {"mass": 30, "angle": 10}, "outboard": {"mass": 20, "angle": 90}},
+    "set_to": {"kind": "places", "inboard": "inboard_flange", "outboard": "outboard_flange"},
+    "old_weights": [MASS_JSON],
+}
+
+
+@pytest.mark.parametrize(
+    ("slip", "pointer", "reason"),
+    [
+        ({"device": {"cals": "unbalance"}}, "#/device/cals", 'unknown field "cals"; known fields are '),
+        ({"spinz": 3}, "#/spinz", 'unknown field "spinz"; known fields are shown, '),
+        ({"old_weights": [MASS_JSON, MASS_JSON | {"kg": 1}]}, "#/old_weights/1/kg", 'unknown field "kg"; known'),
+        ({"set_to": None}, "#/set_to", "expected an object"),
+    ],
+)
+def test_a_misspelt_word_of_a_machine_is_not_lost(slip: dict[str, Any], pointer: str, reason: str) -> None:
+    """A device that shows the heavy side, and is not heard, has its weights fitted opposite."""
+    assert to_json(from_machine(SHOWN)) == {"kind": "machine", **SHOWN}
+    with pytest.raises(QuestionError) as raised:
+        from_machine(SHOWN | slip)
+    assert raised.value.pointer == pointer
+    assert reason in str(raised.value)
