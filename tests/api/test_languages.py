@@ -15,6 +15,7 @@ from rimpoise_service.api import openapi
 from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints.document import ENDPOINTS
 from rimpoise_service.api.endpoints.examples.plans import EXAMPLES
+from rimpoise_service.api.http.readers import units_of
 from rimpoise_service.api.ops.api_keys import new_key
 from rimpoise_service.api.ops.settings import Settings
 from rimpoise_service.api.schemas.request_fields import ScalarField
@@ -75,6 +76,31 @@ def test_a_balancer_that_shows_ounces_reads_ounces_unless_it_is_said_otherwise()
     assert " g should be left" in words["text"]
     assert own["text"].endswith(" mi.")
     assert by_choice["text"].endswith(" km.")
+
+
+OUNCES = EXAMPLES["planFitting"]["own_words"].body["reading"]
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        {"before": OUNCES, "fitted": [], "after": OUNCES},
+        {"readings": [OUNCES, OUNCES]},
+        {"repeats": [OUNCES, OUNCES]},
+        {"remounts": [{"readings": [OUNCES, OUNCES]}]},
+        {"jobs": [{"before": OUNCES, "fitted": [], "after": OUNCES}]},
+        {"wheels": [{"position": "spare", "plan": {"reading": OUNCES}}]},
+    ],
+)
+def test_it_reads_ounces_wherever_its_reading_stands(body: dict[str, Any]) -> None:
+    assert (units_of(body), units_of(body | {"units": "metric"})) == ("us", "metric")
+
+
+def test_the_answer_to_a_check_spin_in_ounces_is_in_ounces() -> None:
+    wheel = EXAMPLES["planFitting"]["own_words"].body["wheel"]
+    body = {"before": OUNCES, "fitted": [], "after": OUNCES, "wheel": wheel}
+    answer = CLIENT.post("/v1/check-spins", json=body).get_json()
+    assert any(" mi." in caution["text"] for caution in answer["cautions"])
 
 
 def test_the_headline_weighs_ounce_weights_as_the_steps_do() -> None:

@@ -64,7 +64,7 @@ def reading_for(value: Any) -> Iterator[None]:
 def units_of(value: Any) -> Units:
     """What a valid request asks for: its ``units``, its preferences', else its device's, else metric.
 
-    >>> units_of({"reading": {"device": {"mass_unit": "oz"}}}), units_of({"units": "us"}), units_of({})
+    >>> units_of({"readings": [{"device": {"mass_unit": "oz"}}]}), units_of({"units": "us"}), units_of({})
     ('us', 'us', 'metric')
     """
     return _said(value) or "metric"
@@ -93,10 +93,10 @@ def rides(value: Any) -> bool:
 
 
 def _within(value: dict[str, Any]) -> list[Any]:
-    """What else of a request may say it; of a vehicle its first wheel does."""
-    wheels = value.get("wheels")
-    first = wheels[:1] if type(wheels) is list else []
-    return [value.get(name) for name in ("request", "plan", "reading")] + first
+    """What else of a request may say it; of several wheels, jobs or readings the first does."""
+    lists = [value.get(name) for name in ("wheels", "readings", "repeats", "remounts", "jobs")]
+    firsts = [each for several in lists if type(several) is list for each in several[:1]]
+    return [value.get(name) for name in ("request", "plan", "reading", "before", "after")] + firsts
 
 
 def _inner(value: dict[str, Any], name: str, field: str) -> object:
