@@ -155,6 +155,7 @@ def test_a_piece_of_its_own_place_and_a_static_reading(tmp_path: Path) -> None:
     [
         ("", "no header"),
         ("befor_inboard_mass_g\n5\n", "did you mean 'before_inboard_mass_g'?"),
+        ("inboard_mass_g\n5\n", "did you mean 'before_inboard_mass_g'?"),
         ("wheel,wheel\n1,2\n", "twice"),
         ("list,wheel\nspins,1\n", "row 2, column list: must be one of jobs, repeats, remounts, was 'spins'"),
     ],

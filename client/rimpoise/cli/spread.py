@@ -80,7 +80,7 @@ def history(
 def _known(names: list[str]) -> list[str]:
     for name in names:
         if name not in COLUMNS:
-            near = get_close_matches(name, COLUMNS, 1)
+            near = [n for n in (f"before_{name}",) if n in COLUMNS] or get_close_matches(name, COLUMNS, 1)
             raise BadTable(f"there is no column {name!r}" + (f"; did you mean {near[0]!r}?" if near else ""))
         if names.count(name) > 1:
             raise BadTable(f"the column {name!r} is there twice")

@@ -143,9 +143,10 @@ def demand_of_table(client: Client, table: Path, as_json: bool, picture: Path | 
 def spread(client: Client, table: Path, as_json: bool, picture: Path | None, **options: Any) -> None:
     """Show how far machine and hands stray, from a TABLE of spins and jobs, and whether chances came true.
 
-    CSV, or by the ending .json a spreads request. The columns are inboard_position_mm, inboard_radius_mm and the
-    same outboard, or static; before_, fitted_ and after_ with inboard_mass_g and inboard_angle_deg and so on;
-    pass_chance_pct; for spins list (repeats, remounts) and wheel.
+    CSV, or by the ending .json a spreads request. A row is a job, or by its column list a spin: one of repeats,
+    untouched in between, or of remounts, clamped again; those of a wheel have the same in the column wheel. The
+    columns are inboard_position_mm, inboard_radius_mm and the same outboard, or static; before_, fitted_ and
+    after_ with inboard_mass_g and inboard_angle_deg and so on, of a spin before_ alone; pass_chance_pct of a job.
     """
     if picture:
         check_target(picture, overwrite=options["overwrite"])
