@@ -67,6 +67,7 @@ FOUR_WHEELS: dict[str, Any] = {
         {"line_type": "weights", "rate_pct": "20"},
         {"line_type": "labour", "rate_pct": "20"},
         {"line_type": "disposal", "rate_pct": "7.5"},
+        {"line_type": "per_vehicle", "rate_pct": "20"},
     ],
     "lead_ban": "EU 2000/53/EC",
     "reference": "job 1047",
