@@ -86,6 +86,7 @@ OUNCES = EXAMPLES["planFitting"]["own_words"].body["reading"]
     [
         {"before": OUNCES, "fitted": [], "after": OUNCES},
         {"readings": [OUNCES, OUNCES]},
+        {"plans": [{"reading": OUNCES}], "shelves": []},
         {"repeats": [OUNCES, OUNCES]},
         {"remounts": [{"readings": [OUNCES, OUNCES]}]},
         {"jobs": [{"before": OUNCES, "fitted": [], "after": OUNCES}]},

@@ -94,7 +94,7 @@ def rides(value: Any) -> bool:
 
 def _within(value: dict[str, Any]) -> list[Any]:
     """What else of a request may say it; of several wheels, jobs or readings the first does."""
-    lists = [value.get(name) for name in ("wheels", "readings", "repeats", "remounts", "jobs")]
+    lists = [value.get(name) for name in ("wheels", "plans", "readings", "repeats", "remounts", "jobs")]
     firsts = [each for several in lists if type(several) is list for each in several[:1]]
     return [value.get(name) for name in ("request", "plan", "reading", "before", "after")] + firsts
 
