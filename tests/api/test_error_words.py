@@ -229,6 +229,7 @@ def test_two_forms_of_stock_at_once(example: Example, ask: Ask, pointers: Pointe
         ("#/wheel/vehicle_class", 'is missing; write "car", "light_truck", "van", '),
         ("#/wheel/lands/0/visible", "is missing; write true or false"),
         ("#/wheel/lands/0/width_mm", "is missing; write a number, from 0.1 to 1000 mm"),
+        ("#/reading/planes/0/angle_deg", "is missing; write a number, from -180 to under 360 deg"),
         ("#/wheel/lands/0/name", "is missing; write one line of text"),
         ("#/stock", 'is missing; write {"kind": "builtin", "name": "metric"}'),
         ("#/wheel", 'is missing; write {"material": ..., "origin": ..., "vehicle_class": ...}'),

@@ -127,7 +127,8 @@ class Number(ScalarField):
 
     def wanted(self) -> dict[str, object]:
         """A number within the bounds."""
-        return super().wanted() | {"low": self.low, "high": self.high, "unit": self.unit or None}
+        most = "under" if self.high_excluded else "high"
+        return super().wanted() | {"low": self.low, most: self.high, "unit": self.unit or None}
 
     def check(self, value: Any) -> Any:
         """Within the bounds; compared before it becomes a float, which a huge integer can't."""
