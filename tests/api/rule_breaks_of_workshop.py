@@ -33,7 +33,7 @@ BREAKS = [
     ),
     Case("currency_known", CHARGES, put("currency", "XAU"), "#/currency", '"XAU" is no currency'),
     Case("entries_unique", CHARGES, put("wheels", 2, "name", "front left"), "#/wheels/2", 'name "front left"'),
-    Case("entries_unique", CHARGES, append_copy("tax_rates", rate_pct="3"), "#/tax_rates/3", 'type "weights"'),
+    Case("entries_unique", CHARGES, put("tax_rates", 1, "line_type", "weights"), "#/tax_rates/1", '"weights"'),
     Case("entries_unique", CHARGES, append_copy("price_list", "items"), "#/price_list/items/2", 'sku "A-105"'),
     Case(
         "entries_unique",
