@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from rimpoise_service.diagnosis.run_out_limits import Part
 from rimpoise_service.diagnosis.run_out_models import (
     ForceHarmonic,
+    Trace,
     TurnRow,
 )
 from rimpoise_service.diagnosis.run_out_turn import FORCE_MARK_N, STIFFNESS_N_MM, UNBALANCE_MARK_G
@@ -146,6 +147,27 @@ def test_a_turn_starts_from_what_was_measured() -> None:
     low = judged(rough, trace("rim_inboard", rim, at=FINE), trace("assembly", rim, tyre, at=FINE))
     assert low.best_turn is not None
     assert low.best_turn.rows[0].run_out_mm == measured
+
+
+def test_noise_alone_turns_no_tyre() -> None:
+    """A true rim, a tyre at the limit, both measured with 0.05 mm of noise: whatever turn comes out, it gains nothing.
+
+    A rim of 0.2 mm gains 0.8 mm.
+    """
+    rng = np.random.default_rng(11)
+
+    def noisy(of: Trace) -> Trace:
+        return replace(of, reading_mm=tuple(of.reading_mm + rng.normal(0, 0.05, len(of.reading_mm))))
+
+    for eccentric, turned in ((0.0, 0), (0.2, 20)):
+        rim = (1, eccentric, 40.0)
+        pays = 0
+        for _ in range(20):
+            whole = noisy(trace("assembly", rim, (1, 0.74, 10.0), at=FINE))
+            found = judged(whole, noisy(trace("rim_inboard", rim, at=FINE))).best_turn
+            assert found is not None
+            pays += found.pays
+        assert pays == turned
 
 
 AMPLITUDE, ANGLE = st.floats(0.05, 0.8), st.integers(0, 359)

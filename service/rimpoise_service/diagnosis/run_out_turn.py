@@ -12,6 +12,7 @@ The best turn has the least sum of these, each as a share of its mark.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -37,6 +38,10 @@ GOALS: dict[str, TurnGoal] = {"run_out": "least_run_out", "unbalance": "least_un
 
 ROUNDING = 1e-9
 
+LEAST_SAVING_MM, SURE_SD = 0.1, 3.0
+"""What a turn takes off has to be so much [mm], as two traces of one place differ, and so many of its standard
+deviations, as the best of many turns takes off the most noise; no source."""
+
 
 def best_turn(
     request: RunOutRequest,
@@ -48,12 +53,15 @@ def best_turn(
     """The turn that serves all, and what it trades: every whole degree is tried, nobody turns more exactly.
 
     limit: of the assembly's radial run-out; measured_mm [mm]: its total as it is, of which the harmonics make a
-    little more or less. The turn pays if it takes the total below the limit, or the good mark.
+    little more or less. What it has beyond them stays at any turn: no turn takes away what the tread or the
+    indicator adds. The turn pays if it surely takes off enough to see, and the total comes below the limit, or
+    the good mark.
     """
     limit = limit or NO_LIMIT
     turns = np.arange(360.0)
     vectors = turned_vectors(rim, tyre, turns)
-    table, marks = {"run_out": totals_mm(vectors)}, {"run_out": limit.total_mm}
+    totals = totals_mm(vectors)
+    table, marks = {"run_out": totals + max(measured_mm - totals[0], 0.0)}, {"run_out": limit.total_mm}
     if request.wheel_mass_kg is not None and request.planes:
         unit_g = eccentric_unbalance_gmm(request.wheel_mass_kg, 1.0) / mean_radius_mm(request.planes)
         table["unbalance"], marks["unbalance"] = unit_g * np.abs(vectors[:, 0]), UNBALANCE_MARK_G
@@ -65,7 +73,10 @@ def best_turn(
         replace(r, run_out_mm=r.run_out_mm if r.turn_deg else measured_mm) for r in _rows(turns, table, marks)
     )
     before, after = rows[0].run_out_mm, rows[-1].run_out_mm
-    pays = any(after <= step < before for step in (limit.good_mm, limit.total_mm))
+    # Highest less lowest: every harmonic counts twice, and the tyre's are the least sure.
+    sd_mm = 2 * math.hypot(*(t.sd_mm for _, t in zip(rim, tyre, strict=False)))
+    sure = before - after > max(LEAST_SAVING_MM, SURE_SD * sd_mm)
+    pays = sure and any(after <= step < before for step in (limit.good_mm, limit.total_mm))
     return BestTurn(rows[-1], pays, rows)
 
 
