@@ -150,10 +150,7 @@ def test_a_turn_starts_from_what_was_measured() -> None:
 
 
 def test_noise_alone_turns_no_tyre() -> None:
-    """A true rim, a tyre at the limit, both measured with 0.05 mm of noise: whatever turn comes out, it gains nothing.
-
-    A rim of 0.2 mm gains 0.8 mm.
-    """
+    """A true rim and a tyre at its limit, measured with 0.05 mm of noise; a rim of 0.2 mm gains 0.8 mm."""
     rng = np.random.default_rng(11)
 
     def noisy(of: Trace) -> Trace:

@@ -651,12 +651,11 @@ class RunOutBestTurn(Value):
     """The turn that is best for run-out, unbalance and force together.
 
     turn_deg: Turn of the tyre from where it is [deg], clockwise seen from outboard.
-    run_out_mm: Total radial run-out at this turn [mm], by the harmonics and what they leave.
+    run_out_mm: Total radial run-out at this turn [mm], as the harmonics change it.
     unbalance_g: Unbalance of the eccentricity [g], at the mean radius of the planes; null without mass and
       planes.
     force_n: First harmonic of the radial force [N]; null where no force was sent.
-    pays: Whether the turn takes the total below the limit, or below what is good, and surely takes off over 0.1
-      mm.
+    pays: Whether the turn surely takes off over 0.1 mm, to below the limit or below what is good.
     rows: Turns to compare, the tyre as it is first and the best turn last.
     """
 
@@ -675,7 +674,7 @@ class RunOutTurnRow(Value):
 
     goal: Quantity that is least at this turn.
     turn_deg: Turn of the tyre from where it is [deg], clockwise seen from outboard.
-    run_out_mm: Total radial run-out at this turn [mm], by the harmonics and what they leave.
+    run_out_mm: Total radial run-out at this turn [mm], as the harmonics change it.
     unbalance_g: Unbalance of the eccentricity [g], at the mean radius of the planes; null without mass and
       planes.
     force_n: First harmonic of the radial force [N]; null where no force was sent.

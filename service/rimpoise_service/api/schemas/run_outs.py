@@ -203,7 +203,7 @@ class RunOutTurnRowSchema(ResponseSchema):
 
     goal = WordField(words.TURN_GOALS, "Quantity that is least at this turn.")
     turn_deg = BearingField("Turn of the tyre from where it is [deg], clockwise seen from outboard.")
-    run_out_mm = NumberField("Total radial run-out at this turn [mm], by the harmonics and what they leave.")
+    run_out_mm = NumberField("Total radial run-out at this turn [mm], as the harmonics change it.")
     unbalance_g = NumberField(
         "Unbalance of the eccentricity [g], at the mean radius of the planes; null without mass and planes.",
         allow_none=True,
@@ -218,7 +218,7 @@ class RunOutBestTurnSchema(ResponseSchema):
         "Turn of the tyre from where it is [deg], clockwise seen from outboard.", attribute="best.turn_deg"
     )
     run_out_mm = NumberField(
-        "Total radial run-out at this turn [mm], by the harmonics and what they leave.", attribute="best.run_out_mm"
+        "Total radial run-out at this turn [mm], as the harmonics change it.", attribute="best.run_out_mm"
     )
     unbalance_g = NumberField(
         "Unbalance of the eccentricity [g], at the mean radius of the planes; null without mass and planes.",
@@ -230,9 +230,7 @@ class RunOutBestTurnSchema(ResponseSchema):
         attribute="best.force_n",
         allow_none=True,
     )
-    pays = BooleanField(
-        "Whether the turn takes the total below the limit, or below what is good, and surely takes off over 0.1 mm."
-    )
+    pays = BooleanField("Whether the turn surely takes off over 0.1 mm, to below the limit or below what is good.")
     rows = ListField(
         ObjectField(RunOutTurnRowSchema),
         "Turns to compare, the tyre as it is first and the best turn last.",
