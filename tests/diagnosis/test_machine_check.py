@@ -124,9 +124,14 @@ def test_a_weight_between_the_planes_is_shared_by_them() -> None:
     assert [k.off_g for k in answer.known_weight] == pytest.approx([0, 0], abs=1e-9)
 
 
-def test_a_weight_called_on_its_own_side_is_a_mixed_up_sense() -> None:
+@pytest.mark.parametrize(
+    ("before", "reading"),
+    [(None, two(0j, 85j)), (two(20 + 0j, 15 + 0j), two(20 + 0j, 15 + 85j))],
+)
+def test_a_weight_called_on_its_own_side_is_a_mixed_up_sense(before: TwoPlane | None, reading: TwoPlane) -> None:
+    """On a wheel that was out of balance as well, whose own part the same machine called on that side."""
     weight = PointMass(40, 200, 85, 90)
-    answer = check(replace(NOTHING, known_weight=KnownWeight(weight, two(0j, 85j))))
+    answer = check(replace(NOTHING, known_weight=KnownWeight(weight, reading, before)))
     assert answer.verdict is Verdict.CHECK_REPORTS
     assert codes(answer) == {"called_same_side"}
     assert [s.code for s in answer.next_steps] == ["send_heavy_side"]

@@ -54,11 +54,15 @@ class PlaneTurns:
 
 @dataclass(frozen=True, slots=True)
 class PlaneKnown:
-    """What should have been called for a known weight, what was, and how far the two are apart [g]."""
+    """What should have been called for a known weight, what was, and how far the two are apart [g].
+
+    mirrored_g: how far what was called is from what a reading in the other sense would call [g].
+    """
 
     expected: PlaneVector
     called: PlaneVector
     off_g: float
+    mirrored_g: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,9 +133,13 @@ def turn_parts(turns: Turns, reports: Reports) -> tuple[PlaneTurns, ...]:
 def known_parts(known: KnownWeight, reports: Reports) -> tuple[PlaneKnown, ...]:
     """What a known weight should have been called as, and was, plane by plane."""
     own = unbalance_of(known.before) if known.before else Unbalance()
-    expected = _shown(own + Unbalance.of([known.weight]), known.reading, reports)
-    pairs = zip(expected, seen(known.reading, reports), strict=True)
-    return tuple(PlaneKnown(e, c, abs(c.vector - e.vector) / e.plane.radius_mm) for e, c in pairs)
+    added = Unbalance.of([known.weight])
+    # In the other sense the wheel's own part is called as it was before: the weight alone is on the wrong side.
+    expected, mirrored = (_shown(own + weight, known.reading, reports) for weight in (added, -added))
+    triples = zip(seen(known.reading, reports), expected, mirrored, strict=True)
+    return tuple(
+        PlaneKnown(e, c, *(abs(c.vector - v.vector) / c.plane.radius_mm for v in (e, m))) for c, e, m in triples
+    )
 
 
 def repeat_parts(readings: Sequence[PlaneReading], reports: Reports) -> tuple[PlaneRepeats, ...]:

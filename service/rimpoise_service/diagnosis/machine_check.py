@@ -98,7 +98,7 @@ def check_machine(request: MachineCheckRequest) -> MachineCheck:
     repeats = repeat_parts(request.repeats, reports) if request.repeats else ()
     limit = request.limit_g
     off = [k for k in known if k.off_g > limit]
-    reversed_ = [k for k in off if _is_on_same_side(k, limit)]
+    reversed_ = [k for k in off if k.mirrored_g <= limit]  # called where the weight sits, not opposite
     machine_off = any(v.mass_g > limit for v in empty) or len(off) > len(reversed_)
     strays = (*(t.worst_g for t in turns), *(max(r.worst_g, r.span_g) for r in repeats))
     unsteady = any(off > limit for off in strays)
@@ -160,11 +160,6 @@ def _turn_warnings(request: MachineCheckRequest) -> Iterator[Message]:
         stated, other = (indexed(request.turns, vectors, reverse=reverse) for reverse in (False, True))
         if stated.worst > request.limit_g * plane.radius_mm and other.worst < MUCH_BETTER * stated.worst:
             yield message("turned_other_way", plane=plane.name)
-
-
-def _is_on_same_side(k: PlaneKnown, limit_g: float) -> bool:
-    """Whether a weight was called where it sits, not opposite: the readings are in the other sense."""
-    return abs(k.called.vector + k.expected.vector) <= limit_g * k.called.plane.radius_mm
 
 
 def _reversed_warnings(reversed_: Sequence[PlaneKnown]) -> Iterator[Message]:
