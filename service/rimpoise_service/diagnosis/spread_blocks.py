@@ -5,7 +5,8 @@ reading, four for two planes. To first order an error of a piece with the unbala
 
     angle δ [rad]: i U δ,    mass ε [1]: U ε,    position d [mm]: U, moved by d,
 
-each resolved into the planes. A spin adds an independent error to each component of each plane it is read in. A
+each resolved into the planes. A spin adds an independent error to each component of each plane it is read in; of a
+mean of n spins 1/n of its variance stays. A display in steps rounds the mass, along its direction, by step/√12. A
 wheel that sits off centre has a static vector more, shared evenly by two planes.
 """
 
@@ -18,10 +19,11 @@ from typing import Literal, get_args
 
 import numpy as np
 
+from ..model.stock import GRAMS_PER_OUNCE
 from ..physics.arrays import Complexes, Floats
 from ..physics.planes import Plane, resolve_in_planes
-from ..physics.readings import Reading, reading_planes, unbalance_of
-from ..physics.unbalance import Unbalance
+from ..physics.readings import Reading, Static, TwoPlane, reading_planes, unbalance_of
+from ..physics.unbalance import PointMass, Unbalance, polar
 from ..physics.variance_components import Blocks
 from ..planning.acceptance import mean_radius_mm
 from ..planning.pass_probability import components
@@ -40,7 +42,14 @@ Source = Literal[
 SOURCES: tuple[Source, ...] = get_args(Source)
 
 FIGURE_G = 0.1
-"""Readings are written to this figure [g]; its rounding, FIGURE_G / √12, is known."""
+"""Readings are written to this figure [g], or to their display's step; the rounding, FIGURE_G / √12, is known."""
+
+
+STEPS_G = (0.25 * GRAMS_PER_OUNCE, 5.0, 0.05 * GRAMS_PER_OUNCE, 1.0)
+"""Usual steps of displays, coarse ones first [g]; common practice, no source."""
+
+ROUNDING_G = 1e-6
+"""A mass so near to a multiple is one [g]: it may have been ounces."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +83,17 @@ def planes_of(reading: Reading) -> tuple[Plane, ...]:
     return planes
 
 
+def step_seen_g(readings: Iterable[Reading]) -> float:
+    """The largest usual step [g] of which all masses are multiples, of readings whose display isn't known; else 0.
+
+    >>> step_seen_g([Static(PointMass(0, 200, 15, 0)), Static(PointMass(0, 200, 20, 0))])
+    5.0
+    """
+    masses = {m.mass_g for r in readings if not r.step_g for m in masses_of(r)} - {0.0}
+    fits = (all(abs(math.remainder(m, step)) < ROUNDING_G for m in masses) for step in STEPS_G)
+    return next((step for step, fit in zip(STEPS_G, fits, strict=True) if fit), 0.0) if masses else 0.0
+
+
 def group_block(readings: Sequence[Reading], *, remounted: bool) -> Block:
     """Spins of one wheel, unchanged, in the same planes; remounted: clamped again before each."""
     planes = planes_of(readings[0])
@@ -81,10 +101,12 @@ def group_block(readings: Sequence[Reading], *, remounted: bool) -> Block:
     seen -= seen.mean(axis=0)
     size = seen.shape[1]
     parts = np.zeros((len(SOURCES), size, size))
-    parts[SOURCES.index("machine_sd_g")] = np.eye(size)
+    spins = np.mean([_spin_errors(r, planes) for r in readings], axis=0)
+    parts[SOURCES.index("machine_sd_g")] = spins
     if remounted:
         parts[SOURCES.index("centring_sd_g")] = _isotropic(_off_centre(planes))
-    return Block(seen.T @ seen, len(readings) - 1, parts, FIGURE_G**2 / 12 * np.eye(size))
+    steps = np.mean([_step_errors(r, planes) for r in readings], axis=0)
+    return Block(seen.T @ seen, len(readings) - 1, parts, FIGURE_G**2 / 12 * spins + steps)
 
 
 def job_block(job: Job) -> Block:
@@ -92,13 +114,15 @@ def job_block(job: Job) -> Block:
     planes = planes_of(job.after)
     expected = unbalance_of(job.before) + Unbalance.of(job.fitted)
     y = components(_in_grams(unbalance_of(job.after) - expected, planes))
-    spins = _isotropic(*_spin_errors(planes_of(job.before), planes), *_spin_errors(planes, planes))
+    readings = (job.before, job.after)
+    spins = np.sum([_spin_errors(r, planes) for r in readings], axis=0)
     parts = np.zeros((len(SOURCES), len(y), len(y)))
     parts[SOURCES.index("machine_sd_g")] = spins
     for source, effect in _piece_errors(job.fitted, planes):
         shown = components(effect)
         parts[SOURCES.index(source)] += np.outer(shown, shown)
-    return Block(np.outer(y, y), 1, parts, FIGURE_G**2 / 12 * spins)
+    steps = np.sum([_step_errors(r, planes) for r in readings], axis=0)
+    return Block(np.outer(y, y), 1, parts, FIGURE_G**2 / 12 * spins + steps)
 
 
 def stacked(blocks: Sequence[Block]) -> Blocks:
@@ -125,9 +149,34 @@ def _isotropic(*effects: Complexes) -> Floats:
     return np.asarray(np.kron(np.eye(2), np.sum([np.outer(e.real, e.real) for e in effects], axis=0)))
 
 
-def _spin_errors(read: Sequence[Plane], compared: Sequence[Plane]) -> Iterable[Complexes]:
-    """What an error of 1 g in each plane read shows at the planes compared."""
-    return (_in_grams(Unbalance.at(p.position_mm, p.radius_mm + 0j), compared) for p in read)
+def masses_of(reading: Reading) -> tuple[PointMass, ...]:
+    """What a reading shows in each of its planes; nothing for one without planes."""
+    match reading:
+        case TwoPlane(planes=masses):
+            return masses
+        case Static(mass=mass):
+            return (mass,)
+    return ()
+
+
+def _spin_errors(reading: Reading, compared: Sequence[Plane]) -> Floats:
+    """The covariance at the planes compared of an error of 1 g, a spin, in each plane read."""
+    read = planes_of(reading)
+    shown = (_in_grams(Unbalance.at(p.position_mm, p.radius_mm + 0j), compared) for p in read)
+    return _isotropic(*shown) / reading.spins
+
+
+def _step_errors(reading: Reading, compared: Sequence[Plane]) -> Floats:
+    """The covariance there of what a display in steps rounds away, of a mass of 0 in any direction."""
+    size = 2 * len(compared)
+    found = np.zeros((size, size))
+    if reading.step_g > FIGURE_G:
+        for mass in masses_of(reading):
+            for angle in (mass.angle_deg,) if mass.mass_g else (0.0, 90.0):
+                error = Unbalance.at(mass.position_mm, polar(reading.step_g * mass.radius_mm, angle))
+                shown = components(_in_grams(error, compared))
+                found += np.outer(shown, shown)
+    return np.asarray(found / 12 / reading.spins)
 
 
 def _off_centre(planes: Sequence[Plane]) -> Complexes:

@@ -10,19 +10,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from typing import Literal
 
 import numpy as np
 
 from ..messages.message import Message, message
+from ..model.stock import GRAMS_PER_OUNCE
 from ..physics.readings import Reading, unbalance_of
 from ..physics.variance_components import Component, estimate_components, maximum_likelihood, outlying
 from ..planning.acceptance import Acceptance, Criterion
+from ..planning.plausibility_limits import COARSE_STEP_G
 from ..planning.spread import MACHINE_SD_G, MOST_SD, Spread
 from ..planning.tolerance_check import ToleranceEvaluator
 from .calibration import Calibration, calibrate
-from .spread_blocks import SOURCES, Block, Job, Source, group_block, job_block, planes_of, stacked
+from .spread_blocks import SOURCES, Block, Job, Source, group_block, job_block, planes_of, stacked, step_seen_g
 
 DEFAULTS: dict[str, float | None] = asdict(Spread()) | {"machine_sd_g": MACHINE_SD_G, "centring_sd_g": None}
 """What a plan for a car assumes where nothing is known."""
@@ -109,6 +111,7 @@ class _Entry:
 
 def estimate_spreads(request: SpreadsRequest) -> Spreads:
     """Estimates, outliers and calibration. Raises ValueError for readings without planes."""
+    request, step_g = _in_steps(request)
     kept, outliers = _without_outliers(_entries(request))
     estimates = _estimates(kept)
     passed = [_passes(job, request.acceptance) for job in request.jobs]
@@ -123,9 +126,31 @@ def estimate_spreads(request: SpreadsRequest) -> Spreads:
         estimates,
         tuple(outliers),
         calibration,
-        (*_warnings(estimates, outliers), *_untrue(calibration, has_spread=bool(spread))),
+        (*_coarse(step_g), *_warnings(estimates, outliers), *_untrue(calibration, has_spread=bool(spread))),
         request.doubted,
     )
+
+
+def _in_steps(request: SpreadsRequest) -> tuple[SpreadsRequest, float]:
+    """The history with the step of displays that nobody stated, as its masses show it, and that step [g]."""
+    groups, jobs = (*request.repeats, *request.remounts), request.jobs
+    step_g = step_seen_g([r for g in (*groups, *((j.before, j.after) for j in jobs)) for r in g])
+
+    def stepped(reading: Reading) -> Reading:
+        return replace(reading, step_g=reading.step_g or step_g)
+
+    repeats, remounts = (
+        tuple(tuple(map(stepped, group)) for group in groups) for groups in (request.repeats, request.remounts)
+    )
+    jobs = tuple(replace(j, before=stepped(j.before), after=stepped(j.after)) for j in jobs)
+    return replace(request, repeats=repeats, remounts=remounts, jobs=jobs), step_g
+
+
+def _coarse(step_g: float) -> Iterator[Message]:
+    """That a display's steps hide most of what was asked for."""
+    if step_g >= COARSE_STEP_G:
+        ounces = step_g / GRAMS_PER_OUNCE
+        yield message("ask_fine_display", step=f"{step_g:g} g" if step_g == COARSE_STEP_G else f"{ounces:g} oz")
 
 
 def _entries(request: SpreadsRequest) -> list[_Entry]:

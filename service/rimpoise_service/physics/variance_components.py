@@ -13,7 +13,8 @@ R. Thompson (Biometrika 58, 1971, from memory): without it two spins a wheel wou
 2. The interval of θ_j holds every value at which D, least over all others, is within 3.841 of its least: that
    is the 95 % point of χ² with one degree of freedom (profile likelihood). It may begin at 0 or have no end.
 3. A block is an outlier where tr V⁻¹S, which is χ² with ν d degrees of freedom, is so large that one block in a
-   hundred lists of this length would be.
+   hundred lists of this length would be; and tr V_0⁻¹S, too: where most vectors are nothing but rounded away, one
+   that is not is no outlier.
 """
 
 from __future__ import annotations
@@ -33,6 +34,9 @@ CHI_SQUARE_95 = NormalDist().inv_cdf((1 + CONFIDENCE) / 2) ** 2
 
 OUTLIER_LEVEL = 0.01
 """Share of lists without any fault in which an outlier is named; common practice, no source."""
+
+NEARLY_NONE = 1e-6
+"""So small a share of the variances leaves the known part alone, and a covariance regular where there is none."""
 
 MAX_STEPS, MAX_HALVINGS = 200, 40
 CONVERGED = 1e-8
@@ -273,4 +277,6 @@ def outlying(stacks: Sequence[Blocks], variances: Floats) -> list[Bools]:
     freedom = [s.freedom * s.dimensions for s in stacks]
     typical = np.concatenate([q / chi_square_limit(f, 0.5) for q, f in zip(sizes, freedom, strict=True)])
     inflation, level = float(np.median(typical)), OUTLIER_LEVEL / len(typical)
-    return [q > inflation * chi_square_limit(f, level) for q, f in zip(sizes, freedom, strict=True)]
+    limits = [chi_square_limit(f, level) for f in freedom]
+    known = [s.sizes(NEARLY_NONE * variances) for s in stacks]
+    return [(q > inflation * most) & (k > most) for q, k, most in zip(sizes, known, limits, strict=True)]

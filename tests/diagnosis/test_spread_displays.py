@@ -1,0 +1,53 @@
+"""Spreads of readings that are means of spins, or rounded to a display's steps; all data invented."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from rimpoise_service.diagnosis.spread_blocks import Job, job_block, step_seen_g
+from rimpoise_service.diagnosis.spreads import SpreadsRequest, estimate_spreads
+from rimpoise_service.physics.readings import Static
+from tests.diagnosis.test_spreads import SEED, by_name, static
+
+
+def test_a_mean_of_four_spins_is_no_machine_twice_as_good() -> None:
+    """What is read is alike, once of single spins, once of means: there a spin of its own strays twice as far."""
+    groups = tuple((static(m, 0), static(m + 2, 0)) for m in (10.1, 20.0, 30.0, 40.0))
+    means = tuple(tuple(replace(r, spins=4) for r in group) for group in groups)
+    one, four = (
+        by_name(estimate_spreads(SpreadsRequest(repeats=g)).estimates)["machine_sd_g"] for g in (groups, means)
+    )
+    assert one.sd is not None
+    assert four.sd == pytest.approx(2 * one.sd, rel=1e-3)
+    assert four.low == pytest.approx(2 * one.low, rel=1e-3)
+    job = Job(means[0][0], (), groups[0][1])
+    assert job_block(job).parts[0] == pytest.approx(1.25 * np.eye(2))
+
+
+@pytest.mark.parametrize("stated", [True, False])
+def test_a_display_in_steps_makes_no_outliers(stated: bool) -> None:
+    """Ten shops, fifteen wheels read three times, in steps of 5 g; the machines stray by 0.7 g."""
+    rng = np.random.default_rng(SEED)
+
+    def shown(mass_g: float) -> Static:
+        seen = complex(*rng.normal((mass_g, 0), 0.7))
+        reading = static(5.0 * round(abs(seen) / 5), math.degrees(np.angle(seen)))
+        return replace(reading, step_g=5.0 if stated else 0.0)
+
+    shops = [[[shown(mass_g) for _ in range(3)] for mass_g in rng.uniform(20, 60, 15)] for _ in range(10)]
+    results = [estimate_spreads(SpreadsRequest(repeats=tuple(map(tuple, groups)))) for groups in shops]
+    assert np.mean([r.spread["machine_sd_g"] for r in results]) == pytest.approx(0.7, rel=0.1)
+    assert sum(len(r.outliers) for r in results) <= 1
+    coarse = {str(w.values["step"]) for r in results for w in r.warnings if w.code == "ask_fine_display"}
+    assert coarse == (set() if stated else {"5 g"})
+
+
+def test_steps_in_ounces_are_seen_in_grams() -> None:
+    history = [static(28.349523125 * ounces, 0) for ounces in (0, 1.25, 2)]
+    assert step_seen_g(history) == pytest.approx(7.087381)
+    assert step_seen_g([*history, static(28.349523125 * 1.3, 0)]) == pytest.approx(1.417476)
+    assert step_seen_g([*history, static(10.1, 0)]) == step_seen_g([static(0, 0)]) == 0
