@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -153,6 +154,19 @@ def test_what_a_dial_hardly_shows_is_no_spot(part: Part, by: float, said: bool) 
     """It is seen, but a rim is not sent away for 0.16 mm, nor a turn of the tyre given up."""
     found = codes(judged(with_jump(trace(part, (1, 0.2, 0), at=FINE), 9, by)))
     assert bool({"local_bend", "flat_spot", "bump"} & set(found)) is said
+
+
+def test_a_rough_tread_has_no_spots_but_the_real_one() -> None:
+    """Readings that stray by 0.1 mm: of 72 one is soon 0.3 mm off, and no flat spot. One of 1 mm is."""
+    rng = np.random.default_rng(7)
+    angles = np.arange(0.0, 360.0, 5.0)
+    for by, spots in ((0.0, 0), (-1.0, 10)):
+        found: list[str] = []
+        for _ in range(10):
+            smooth = trace("assembly", (1, 0.2, 0), at=angles)
+            rough = replace(smooth, reading_mm=tuple(smooth.reading_mm + rng.normal(0, 0.1, len(angles))))
+            found += codes(judged(with_jump(rough, 9, by)))
+        assert [c for c in found if c in {"flat_spot", "bump"}] == ["flat_spot"] * spots
 
 
 @pytest.mark.parametrize("by", [25.0, -25.0])

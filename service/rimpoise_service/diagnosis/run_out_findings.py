@@ -34,8 +34,9 @@ BEFORE_A_TURN = ("run_out_not_repeated", "flat_spot")
 LONE_MM = 10.0
 """No stone, bulge or dent is so large [mm], and it is all that many a dial shows; common practice, no source."""
 
-LEAST_SPOT_MM = 0.2
-"""What stands out less is no dent, flat spot or bump to act on [mm]: two divisions of a dial; no source."""
+LEAST_SPOT_MM, SPOT_SD = 0.2, 5.0
+"""What stands out less [mm], or by fewer standard deviations of the others, is no dent, flat spot or bump to act on:
+two divisions of a dial; no source."""
 
 LEAST_ECCENTRICITY_MM = 0.05
 """What is less off centre costs nothing to talk about [mm]: half a tenth of an indicator; no source."""
@@ -134,7 +135,7 @@ def _local(results: Sequence[TraceResult]) -> Iterator[Message]:
             tread = "flat_spot" if low else "bump"
             code = tread if r.trace.part == "assembly" else "local_bend"
             size = abs(shape.deviations_mm[i])
-            if size >= LEAST_SPOT_MM:
+            if size >= max(LEAST_SPOT_MM, SPOT_SD * shape.sd_mm):
                 yield message(code, **_where(r.trace), angle_deg=r.trace.angle_deg[i], size_mm=size)
 
 
