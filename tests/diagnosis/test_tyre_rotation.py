@@ -186,6 +186,22 @@ def test_the_error_bars_are_what_errors_do(turn: float, machine_g: float, turn_s
         assert total >= truth.tyre[k].sd_g * 0.97
 
 
+def test_how_readings_were_taken_counts_in_the_error_bars() -> None:
+    """By hand: a mean of four spins strays half as far; a step of 5 g adds 25/12 g², to one reading half of it."""
+    plain = static(30, 50j, 120, machine_sd_g=1.0, turn_sd_deg=0.001)
+    sd_g = evaluate_rotation(plain).tyre[0].sd_g
+    for changes, share in (
+        (({"spins": 4}, {"spins": 4}), 0.5),
+        (({"step_g": 5.0}, {"step_g": 5.0}), math.sqrt(1 + 25 / 12)),
+        (({}, {"step_g": 5.0}), math.sqrt(1 + 25 / 24)),
+    ):
+        first, second = (replace(r, **c) for r, c in zip(plain.readings, changes, strict=True))
+        found = evaluate_rotation(replace(plain, readings=(first, second)))
+        assert found.tyre[0].sd_g == pytest.approx(share * sd_g, rel=1e-4)
+        if changes[0]:
+            assert found.saving_sd_g == pytest.approx(share * evaluate_rotation(plain).saving_sd_g, rel=0.05)
+
+
 def test_cautions_speak_of_tyre_work_where_there_is_any() -> None:
     assert evaluate_rotation(static(30, 50j, 180)).cautions[0].code == "tyre_work"
     assert "tyre_work" not in {c.code for c in evaluate_rotation(static(30, 50, 180)).cautions}

@@ -35,8 +35,8 @@ LONE_MM = 10.0
 """No stone, bulge or dent is so large [mm], and it is all that many a dial shows; common practice, no source."""
 
 LEAST_SPOT_MM, SPOT_SD = 0.2, 5.0
-"""What stands out less [mm], or by fewer standard deviations of the others, is no dent, flat spot or bump to act on:
-two divisions of a dial; no source."""
+"""What stands out less [mm], or by fewer standard deviations of the others, is no dent, flat spot or bump to act
+on: two divisions of a dial; no source."""
 
 LEAST_ECCENTRICITY_MM = 0.05
 """What is less off centre costs nothing to talk about [mm]: half a tenth of an indicator; no source."""

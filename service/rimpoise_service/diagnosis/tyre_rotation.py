@@ -21,7 +21,7 @@ from ..model.stock import BUILTIN, Stock
 from ..model.wheel import Wheel
 from ..physics.arrays import Complexes
 from ..physics.planes import Plane, PlaneVector, correct
-from ..physics.readings import Reading, unbalance_of
+from ..physics.readings import Reading, shown_variance, unbalance_of
 from ..physics.tyre_rotation import Parts, best_turn_deg, error_factor, parts
 from ..physics.unbalance import Unbalance, polar, wrap_deg
 from ..planning.acceptance import Acceptance, Criterion, assumptions, doubts
@@ -52,7 +52,7 @@ AMPLIFIES = 2.0
 class TyreRotationRequest:
     """Two readings and the turn of the tyre between them [deg], clockwise seen from outboard.
 
-    machine_sd_g [g] per plane and component, turn_sd_deg [deg]: how far readings and turn stray. worth_g [g]:
+    machine_sd_g [g] per spin, plane and component, turn_sd_deg [deg]: how far spins and turn stray. worth_g [g]:
     what a turn has to save, by default so much for each minute of effort. wheel: for its class and sensor.
     planes: where weights go, if the readings name none. doubts: what is unlikely of them.
     """
@@ -68,6 +68,12 @@ class TyreRotationRequest:
     wheel: Wheel | None = None
     planes: tuple[Plane, ...] = ()
     doubts: tuple[Message, ...] = ()
+
+    @property
+    def reading_sds_g(self) -> tuple[float, float]:
+        """How far each reading strays [g]: less as a mean of several spins, more from a display in steps."""
+        first, now = (math.sqrt(shown_variance(self.machine_sd_g, r.step_g, r.spins)) for r in self.readings)
+        return first, now
 
     @property
     def turn_min(self) -> float:
@@ -207,12 +213,12 @@ def _stock_weight(heavy: PlaneVector, stock: Stock) -> PlaneVector:
 
 
 def _with_errors(request: TyreRotationRequest, found: Parts, part: Sequence[PlaneVector]) -> tuple[Part, ...]:
-    """The readings' errors through the factor, and what a wrong turn adds: |T| ε / |e^{iφ} − 1|."""
+    """The mean of the readings' errors through the factor, and what a wrong turn adds: |T| ε / |e^{iφ} − 1|."""
     factor = error_factor(request.turn_deg)
+    sd_g = math.hypot(*request.reading_sds_g) / math.sqrt(2)
     turn = math.radians(request.turn_sd_deg) * factor / math.sqrt(2)
     return tuple(
-        Part(v, math.hypot(request.machine_sd_g * factor, t.mass_g * turn))
-        for v, t in zip(part, found.tyre, strict=True)
+        Part(v, math.hypot(sd_g * factor, t.mass_g * turn)) for v, t in zip(part, found.tyre, strict=True)
     )
 
 
@@ -229,9 +235,10 @@ def _saving_sd_g(request: TyreRotationRequest, found: Parts, best_deg: float) ->
         left = (1 - share) * (first + of_first) + share * (truly + of_now)
         return float(np.sum(np.abs(truly + of_now) - np.abs(truly) - np.abs(left)))
 
-    one, none = request.machine_sd_g * np.eye(len(radii), dtype=complex), np.zeros_like(now)
-    pairs = [(saved(e, none), saved(-e, none)) for e in (*one, *(1j * one))]
-    pairs += [(saved(none, e), saved(none, -e)) for e in (*one, *(1j * one))]
+    none, planes = np.zeros_like(now), np.eye(len(radii), dtype=complex)
+    of_first, of_now = ([*(sd_g * planes), *(1j * sd_g * planes)] for sd_g in request.reading_sds_g)
+    pairs = [(saved(e, none), saved(-e, none)) for e in of_first]
+    pairs += [(saved(none, e), saved(none, -e)) for e in of_now]
     out = math.radians(request.turn_sd_deg)
     pairs.append((saved(none, none, out), saved(none, none, -out)))
     zero = saved(none, none)
