@@ -190,10 +190,12 @@ def test_how_readings_were_taken_counts_in_the_error_bars() -> None:
     """By hand: a mean of four spins strays half as far; a step of 5 g adds 25/12 g², to one reading half of it."""
     plain = static(30, 50j, 120, machine_sd_g=1.0, turn_sd_deg=0.001)
     sd_g = evaluate_rotation(plain).tyre[0].sd_g
+    means: dict[str, Any] = {"spins": 4}
+    steps: dict[str, Any] = {"step_g": 5.0}
     for changes, share in (
-        (({"spins": 4}, {"spins": 4}), 0.5),
-        (({"step_g": 5.0}, {"step_g": 5.0}), math.sqrt(1 + 25 / 12)),
-        (({}, {"step_g": 5.0}), math.sqrt(1 + 25 / 24)),
+        ((means, means), 0.5),
+        ((steps, steps), math.sqrt(1 + 25 / 12)),
+        (({}, steps), math.sqrt(1 + 25 / 24)),
     ):
         first, second = (replace(r, **c) for r, c in zip(plain.readings, changes, strict=True))
         found = evaluate_rotation(replace(plain, readings=(first, second)))
