@@ -137,6 +137,14 @@ def test_a_weight_called_on_its_own_side_is_a_mixed_up_sense(before: TwoPlane | 
     assert [s.code for s in answer.next_steps] == ["send_heavy_side"]
 
 
+def test_one_plane_that_is_off_is_no_mixed_up_sense() -> None:
+    """The weight counts 81 g outboard, called right, and 4 g inboard, where 6 g too many are called."""
+    weight = PointMass(40 - 170 * 4 / 85, 200, 85, 0)
+    answer = check(replace(NOTHING, known_weight=KnownWeight(weight, two(2 + 0j, -81 + 0j))))
+    assert [k.off_g for k in answer.known_weight] == pytest.approx([6, 0])
+    assert (answer.verdict, codes(answer)) == (Verdict.CHECK_MACHINE, set())
+
+
 def test_a_machine_that_is_off_is_not_told_to_change_its_sense() -> None:
     """The empty shaft shows 9 g: whatever the known weight was called as, the machine comes first."""
     weight = PointMass(40, 200, 85, 90)

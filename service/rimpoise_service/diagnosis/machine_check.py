@@ -98,8 +98,9 @@ def check_machine(request: MachineCheckRequest) -> MachineCheck:
     repeats = repeat_parts(request.repeats, reports) if request.repeats else ()
     limit = request.limit_g
     off = [k for k in known if k.off_g > limit]
-    reversed_ = [k for k in off if k.mirrored_g <= limit]  # called where the weight sits, not opposite
-    machine_off = any(v.mass_g > limit for v in empty) or len(off) > len(reversed_)
+    # Called where the weight sits, not opposite: a sense holds for all planes.
+    reversed_ = off if all(k.mirrored_g <= limit for k in known) else []
+    machine_off = any(v.mass_g > limit for v in empty) or bool(off and not reversed_)
     strays = (*(t.worst_g for t in turns), *(max(r.worst_g, r.span_g) for r in repeats))
     unsteady = any(off > limit for off in strays)
     positions = len(request.turns.readings) if request.turns else 0
