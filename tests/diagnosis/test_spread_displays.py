@@ -10,7 +10,8 @@ import pytest
 
 from rimpoise_service.diagnosis.spread_blocks import Job, job_block, step_seen_g
 from rimpoise_service.diagnosis.spreads import SpreadsRequest, estimate_spreads
-from rimpoise_service.physics.readings import Static
+from rimpoise_service.physics.readings import Static, TwoPlane
+from tests.bench.spreads import Truth, shop
 from tests.diagnosis.test_spreads import SEED, by_name, static
 
 
@@ -44,6 +45,22 @@ def test_a_display_in_steps_makes_no_outliers(stated: bool) -> None:
     assert sum(len(r.outliers) for r in results) <= 1
     coarse = {str(w.values["step"]) for r in results for w in r.warnings if w.code == "ask_fine_display"}
     assert coarse == (set() if stated else {"5 g"})
+
+
+def test_a_shown_zero_is_not_nothing() -> None:
+    """A shop whose balancer shows no less than 8 g: where check spins show 0, the weights weren't 8 % off."""
+    truth = Truth((0.7, 1.5, 3.0, 1.0, 4.0, 3.0), repeats=8, remounts=0, jobs=60)
+    history = shop(truth, np.random.default_rng(0))
+
+    def hidden(reading: TwoPlane) -> TwoPlane:
+        first, second = (replace(m, mass_g=m.mass_g if m.mass_g > 8 else 0.0) for m in reading.planes)
+        return replace(reading, planes=(first, second), zero_below_g=8.0)
+
+    jobs = tuple(replace(j, after=hidden(j.after)) for j in history.jobs if isinstance(j.after, TwoPlane))
+    found = estimate_spreads(replace(history, jobs=jobs))
+    assert not found.outliers
+    assert found.spread["machine_sd_g"] == pytest.approx(0.7, rel=0.1)
+    assert found.spread["mass_sd_pct"] == pytest.approx(3, rel=0.3)
 
 
 def test_steps_in_ounces_are_seen_in_grams() -> None:

@@ -6,8 +6,8 @@ reading, four for two planes. To first order an error of a piece with the unbala
     angle δ [rad]: i U δ,    mass ε [1]: U ε,    position d [mm]: U, moved by d,
 
 each resolved into the planes. A spin adds an independent error to each component of each plane it is read in; of a
-mean of n spins 1/n of its variance stays. A display in steps rounds the mass, along its direction, by step/√12. A
-wheel that sits off centre has a static vector more, shared evenly by two planes.
+mean of n spins 1/n of its variance stays. A display in steps rounds the mass, along its direction, by step/√12;
+a 0 may hide a little. A wheel that sits off centre has a static vector more, shared evenly by two planes.
 """
 
 from __future__ import annotations
@@ -167,16 +167,22 @@ def _spin_errors(reading: Reading, compared: Sequence[Plane]) -> Floats:
 
 
 def _step_errors(reading: Reading, compared: Sequence[Plane]) -> Floats:
-    """The covariance there of what a display in steps rounds away, of a mass of 0 in any direction."""
+    """The covariance there of what a display keeps to itself: the rounding of a mass, and what is shown as 0.
+
+    That may be up to ``zero_below_g``, evenly spread over a disc.
+    """
     size = 2 * len(compared)
     found = np.zeros((size, size))
-    if reading.step_g > FIGURE_G:
-        for mass in masses_of(reading):
-            for angle in (mass.angle_deg,) if mass.mass_g else (0.0, 90.0):
-                error = Unbalance.at(mass.position_mm, polar(reading.step_g * mass.radius_mm, angle))
-                shown = components(_in_grams(error, compared))
-                found += np.outer(shown, shown)
-    return np.asarray(found / 12 / reading.spins)
+    step_g = reading.step_g if reading.step_g > FIGURE_G else 0.0
+    for mass in masses_of(reading):
+        hidden_g = 0.0 if mass.mass_g else reading.zero_below_g
+        sd_g = max(step_g / math.sqrt(12), hidden_g / 2)
+        for angle in (mass.angle_deg,) if mass.mass_g else (0.0, 90.0):
+            shown = components(
+                _in_grams(Unbalance.at(mass.position_mm, polar(sd_g * mass.radius_mm, angle)), compared)
+            )
+            found += np.outer(shown, shown)
+    return np.asarray(found / reading.spins)
 
 
 def _off_centre(planes: Sequence[Plane]) -> Complexes:

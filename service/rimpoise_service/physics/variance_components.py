@@ -13,8 +13,7 @@ R. Thompson (Biometrika 58, 1971, from memory): without it two spins a wheel wou
 2. The interval of θ_j holds every value at which D, least over all others, is within 3.841 of its least: that
    is the 95 % point of χ² with one degree of freedom (profile likelihood). It may begin at 0 or have no end.
 3. A block is an outlier where tr V⁻¹S, which is χ² with ν d degrees of freedom, is so large that one block in a
-   hundred lists of this length would be; and tr V_0⁻¹S, too: where most vectors are nothing but rounded away, one
-   that is not is no outlier.
+   hundred lists of this length would be.
 """
 
 from __future__ import annotations
@@ -35,8 +34,8 @@ CHI_SQUARE_95 = NormalDist().inv_cdf((1 + CONFIDENCE) / 2) ** 2
 OUTLIER_LEVEL = 0.01
 """Share of lists without any fault in which an outlier is named; common practice, no source."""
 
-NEARLY_NONE = 1e-6
-"""So small a share of the variances leaves the known part alone, and a covariance regular where there is none."""
+MOSTLY = 0.5
+"""From this share on a block is mostly what is known."""
 
 MAX_STEPS, MAX_HALVINGS = 200, 40
 CONVERGED = 1e-8
@@ -78,6 +77,11 @@ class Blocks:
     def only(self, kept: Bools) -> Blocks:
         """Some of the blocks."""
         return Blocks(self.scatter[kept], self.freedom[kept], self.parts[:, kept], self.known[kept])
+
+    def known_shares(self, variances: Floats) -> Floats:
+        """tr V⁻¹V_0 / d of every block, from 0 to 1, (n,)."""
+        inverse = np.linalg.inv(self.covariances(variances))
+        return np.asarray(np.einsum("nij,nji->n", inverse, self.known) / self.dimensions)
 
     def sizes(self, variances: Floats) -> Floats:
         """tr V⁻¹S of every block, (n,)."""
@@ -271,12 +275,13 @@ def chi_square_limit(freedom: Floats | float, chance: float) -> Floats:
 def outlying(stacks: Sequence[Blocks], variances: Floats) -> list[Bools]:
     """Which blocks of each stack don't belong to the others.
 
-    Sizes are held to their own median first: several outliers together would otherwise hide each other.
+    Sizes are held to their own median first: several outliers together would otherwise hide each other. Blocks
+    that are mostly what is known don't take part in it: they are small whatever the variances.
     """
     sizes = [s.sizes(variances) for s in stacks]
     freedom = [s.freedom * s.dimensions for s in stacks]
+    telling = np.concatenate([s.known_shares(variances) < MOSTLY for s in stacks])
     typical = np.concatenate([q / chi_square_limit(f, 0.5) for q, f in zip(sizes, freedom, strict=True)])
-    inflation, level = float(np.median(typical)), OUTLIER_LEVEL / len(typical)
-    limits = [chi_square_limit(f, level) for f in freedom]
-    known = [s.sizes(NEARLY_NONE * variances) for s in stacks]
-    return [(q > inflation * most) & (k > most) for q, k, most in zip(sizes, known, limits, strict=True)]
+    inflation = float(np.median(typical[telling])) if telling.any() else 1.0
+    level = OUTLIER_LEVEL / len(typical)
+    return [q > inflation * chi_square_limit(f, level) for q, f in zip(sizes, freedom, strict=True)]
