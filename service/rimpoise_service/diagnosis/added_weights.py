@@ -2,8 +2,9 @@
 
 They go where pieces of that plane already are: beside a clip-on another clip-on that fits the same flange, on a
 strip's land more segments. In a plane without pieces they are clip-ons at the reading's plane, or strips on the
-nearest land of a wheel that is known to take no clip there. Angles are exact; masses are the nearest in stock, a
-strip's in whole segments; without a stock they are steps of 5 g.
+nearest land of a wheel that is known to take no clip there. Angles are the nearest ones that are free
+(``clear_spots``); masses those in stock that act most like what is wanted, a strip's in whole segments; without a
+stock they are steps of 5 g.
 
 ``fits_in`` says whether a plan could look like that: weights that fight each other on one flange are no craft.
 """
@@ -17,19 +18,25 @@ from typing import NamedTuple
 
 from ..model.stock import BUILTIN, ClipOn
 from ..model.wheel import SIDES, Flange, Land, Side, Wheel
+from ..physics.distributed_mass import arc_factor, half_arc_rad
 from ..physics.planes import MIN_PLANE_DISTANCE_MM, Plane, PlaneVector, correct
 from ..physics.readings import unbalance_of
-from ..physics.unbalance import signed_deg
+from ..physics.unbalance import PointMass, signed_deg
 from ..planning.candidates import CLIP_LIMIT, FREE_LIP, STRIP_LIMIT
 from ..planning.models import Style
 from ..planning.places import MOST_CLIP_ONS
+from ..search.block_catalogue import ASSUMED_CLIP_MM
+from .clear_spots import fits_wheel, nearest_free_deg
 from .fitted_piece import FittedPiece
 from .spin_comparison import SpinComparison
 
 
 @dataclass(frozen=True, slots=True)
 class AddedWeight:
-    """A weight to add: mass_g [g] at position_mm, radius_mm [mm] and angle_deg [deg]; sku: from the stock sent."""
+    """A weight to add: mass_g [g] at position_mm, radius_mm [mm] and angle_deg [deg]; sku: from the stock sent.
+
+    arc_deg: what it covers of the circle [deg].
+    """
 
     position_mm: float
     radius_mm: float
@@ -37,11 +44,13 @@ class AddedWeight:
     angle_deg: float
     style: Style
     sku: str | None
+    arc_deg: float = 0.0
 
     @property
     def piece(self) -> FittedPiece:
         """The same as a fitted piece."""
-        return FittedPiece(self.position_mm, self.radius_mm, self.mass_g, self.angle_deg, self.style)
+        place = self.position_mm, self.radius_mm, self.mass_g, self.angle_deg
+        return FittedPiece(*place, self.style, self.arc_deg)
 
 
 class WeightPlane(NamedTuple):
@@ -66,17 +75,25 @@ def correcting_weights(seen: SpinComparison) -> tuple[AddedWeight, ...]:
         return ()
     called = correct(seen.measured, [place.plane for place in places])
     wanted = zip(called, places, strict=True)
-    return tuple(w for v, place in wanted for w in nearest_weight(seen, place, v.mass_g, v.angle_deg))
+    return tuple(w for v, place in wanted for w in nearest_weight(seen, place, v.mass_g, v.angle_deg, seen.fitted))
 
 
 def nearest_weight(
-    seen: SpinComparison, place: WeightPlane, wanted_g: float, angle_deg: float
+    seen: SpinComparison, place: WeightPlane, wanted_g: float, angle_deg: float, stay: Sequence[FittedPiece]
 ) -> Iterator[AddedWeight]:
-    """The weight in stock for a place that is nearest to a mass [g], at an angle [deg]; none if none is nearer."""
-    found = _offers(seen, place)
-    mass_g, sku = min(found, key=lambda offer: abs(offer[0] - wanted_g), default=(0.0, None))
-    if 0 < mass_g < 2 * wanted_g:
-        yield AddedWeight(place.plane.position_mm, place.plane.radius_mm, mass_g, angle_deg, place.style, sku)
+    """The weight in stock for a place that acts most like a point [g], at the free angle nearest to one [deg].
+
+    stay: the pieces that it must keep off. None if none is nearer than no weight, or no angle near is free.
+    """
+    z, r = place.plane.position_mm, place.plane.radius_mm
+    found = min(_offers(seen, place), key=lambda offer: abs(offer.acts_as_g - wanted_g), default=None)
+    if found is None or not 0 < found.acts_as_g < 2 * wanted_g:
+        return
+    wanted = PointMass(z, r, found.mass_g, angle_deg)
+    free_deg = nearest_free_deg(seen, wanted, found.room_deg, place.style, stay)
+    most = CLIP_LIMIT if place.style == "clip_on" else STRIP_LIMIT
+    if free_deg is not None and abs(signed_deg(free_deg - angle_deg)) <= math.degrees(most):
+        yield AddedWeight(z, r, found.mass_g, free_deg, place.style, found.sku, found.arc_deg)
 
 
 def fits_in(seen: SpinComparison, w: AddedWeight) -> bool:
@@ -148,19 +165,40 @@ def _distance_mm(a: Plane | FittedPiece | Land, b: Plane | FittedPiece) -> float
     return abs(a.position_mm - b.position_mm)
 
 
-def _offers(seen: SpinComparison, place: WeightPlane) -> Iterator[tuple[float, str | None]]:
-    """Masses [g] in stock for a place, each with its sku."""
-    sent = seen.spin.stock
+class _Offer(NamedTuple):
+    """A mass in stock [g] for a place, what it covers there and what room it takes [deg]."""
+
+    mass_g: float
+    sku: str | None
+    arc_deg: float
+    room_deg: float
+
+    @property
+    def acts_as_g(self) -> float:
+        """The point [g] at its radius that does the same."""
+        return self.mass_g * arc_factor(math.radians(self.arc_deg) / 2)
+
+
+def _offers(seen: SpinComparison, place: WeightPlane) -> Iterator[_Offer]:
+    """What in stock fits a place."""
+    sent, here, beside = seen.spin.stock, place.plane, place.beside
     stock = sent or BUILTIN["metric"]
+
+    def offer(mass_g: float, sku: str, length_mm: float, room_mm: float) -> _Offer:
+        arc, room = (2 * math.degrees(half_arc_rad(mm, here.radius_mm)) for mm in (length_mm, room_mm))
+        return _Offer(mass_g, sku if sent else None, arc, room)
+
     if place.style == "clip_on":
-        beside = next((c for c in stock.clip_ons if place.beside and c.sku == place.beside.sku), None)
+        like = next((c for c in stock.clip_ons if beside and c.sku == beside.sku), None)
         for c in stock.clip_ons:
-            if c.on_hand != 0 and (beside is None or _fits_like(c, beside)):
-                yield c.mass_g, c.sku if sent else None
+            if fits_wheel(seen, c, here.position_mm) and (like is None or _fits_like(c, like)):
+                yield offer(c.mass_g, c.sku, c.length_mm or 0.0, c.length_mm or ASSUMED_CLIP_MM)
         return
     for s in stock.strips:
         most = s.max_segments if s.on_hand is None else min(s.max_segments, s.on_hand)
-        yield from ((n * s.segment_mass_g, s.sku if sent else None) for n in range(1, most + 1))
+        if fits_wheel(seen, s, here.position_mm):
+            lengths = ((n, n * s.segment_length_mm) for n in range(1, most + 1))
+            yield from (offer(n * s.segment_mass_g, s.sku, length, length) for n, length in lengths)
 
 
 def _fits_like(clip: ClipOn, other: ClipOn) -> bool:

@@ -6,7 +6,8 @@ limit: least squares,
 
     Σ |(left_p + Σ share_p w) / limit_p|² + |(Σ left_p + Σ w) / static limit|².
 
-Masses are the nearest in stock, angles exact. Pieces of one place are not told apart and stay as planned.
+Masses are the nearest in stock, at the nearest angles that are free. Pieces of one place are not told apart and
+stay as planned.
 """
 
 from __future__ import annotations
@@ -40,7 +41,8 @@ def rechosen_weights(
     mean = posterior.predicted(kept, Unbalance() - Unbalance.of(old), off=off, on=nothing).mean
     real, imag = np.split(mean, 2)
     exact = _exact_weights(seen, real + 1j * imag, old)
-    new = tuple(w for p, v in zip(old, exact, strict=True) for w in _in_stock(seen, p, v))
+    stay = [p for k, p in enumerate(seen.fitted) if k not in pieces]
+    new = tuple(w for p, v in zip(old, exact, strict=True) for w in _in_stock(seen, p, v, stay))
     if len(new) < len(old) or all(_is_as_planned(w, p) for w, p in zip(new, old, strict=True)):
         return ()
     return new
@@ -59,11 +61,11 @@ def _exact_weights(seen: SpinComparison, left: Complexes, old: Sequence[FittedPi
     return np.asarray(found, dtype=np.complex128)
 
 
-def _in_stock(seen: SpinComparison, p: FittedPiece, vector: complex) -> Iterator[AddedWeight]:
-    called_g = abs(vector) * p.mass_g / abs(p.vector) if p.mass_g else 0.0
-    yield from nearest_weight(
-        seen, WeightPlane(Plane("", p.position_mm, p.radius_mm), p), called_g, angle_deg(vector)
-    )
+def _in_stock(
+    seen: SpinComparison, p: FittedPiece, vector: complex, stay: Sequence[FittedPiece]
+) -> Iterator[AddedWeight]:
+    here = WeightPlane(Plane("", p.position_mm, p.radius_mm), p)
+    yield from nearest_weight(seen, here, abs(vector) / p.radius_mm, angle_deg(vector), stay)
 
 
 def _is_as_planned(new: AddedWeight, old: FittedPiece) -> bool:

@@ -161,7 +161,7 @@ class _Collector:
         if where.position_mm is None or where.radius_mm is None:
             return no(message("flange_place_unknown", side=side))
         most = min(self.preferences.max_pieces_per_plane, MOST_CLIP_ONS)
-        circle = Circle(where.radius_mm, subtract(WHOLE_CIRCLE, self._kept_off(name)), fitting, most)
+        circle = Circle(where.radius_mm, subtract(WHOLE_CIRCLE, kept_off(self.wheel, name)), fitting, most)
         if not circle.has_room:
             return no(message("nowhere_free", place=name))
         if circle == self._flange_circle:  # flanges are mostly alike: what can be made there is made once
@@ -194,7 +194,7 @@ class _Collector:
             misfits = [strip_misfits(s, land) for s in self.stock.strips]
             yield no(*_nearest_misses(misfits, message("no_strips")))
         else:
-            off = [*self._kept_off(land.name), *self._stem(land)]
+            off = kept_off(self.wheel, land)
             cover = merged(self.wheel.spokes) if land.behind_spokes else ()
             for behind in _behind_spokes(land, cover):
                 arcs = tuple(arc for c in (cover if behind else [WHOLE_CIRCLE]) for arc in subtract(c, off))
@@ -203,15 +203,19 @@ class _Collector:
                 place = Place(land.name, land.side, "adhesive", at, circle, land.visible, cover, behind)
                 yield place if circle.has_room else no(full, behind_spokes=behind)
 
-    def _kept_off(self, place: str) -> list[Arc]:
-        return [k.arc for k in self.wheel.keep_out if k.place == place]
 
-    def _stem(self, land: Land) -> Iterator[Arc]:
-        """The arc of a land that the valve's stem takes, if it comes there."""
-        valve, outer = self.wheel.valve, flange_geometry(self.wheel, "outboard").position_mm
-        near = land.side == "outboard" if outer is None else abs(outer - land.position_mm) < VALVE_REACH_MM
-        if valve is not None and near:
-            yield Arc.centred(valve.angle_deg, 2 * math.degrees(VALVE_HALF_MM / land.radius_mm))
+def kept_off(wheel: Wheel, place: str | Land) -> list[Arc]:
+    """The arcs of a flange, by its name, or of a land that no piece may touch: keep-outs, and the valve's stem."""
+    name, stem = (place.name, _stem(wheel, place)) if isinstance(place, Land) else (place, iter(()))
+    return [*(k.arc for k in wheel.keep_out if k.place == name), *stem]
+
+
+def _stem(wheel: Wheel, land: Land) -> Iterator[Arc]:
+    """The arc of a land that the valve's stem takes, if it comes there."""
+    valve, outer = wheel.valve, flange_geometry(wheel, "outboard").position_mm
+    near = land.side == "outboard" if outer is None else abs(outer - land.position_mm) < VALVE_REACH_MM
+    if valve is not None and near:
+        yield Arc.centred(valve.angle_deg, 2 * math.degrees(VALVE_HALF_MM / land.radius_mm))
 
 
 def _behind_spokes(land: Land, cover: Sequence[Arc]) -> list[bool]:
