@@ -47,6 +47,7 @@ FAULTS = (
     "planes_swapped",
     "plane_distance",
     "centring",
+    "rim_distance",
 )
 
 
@@ -81,11 +82,14 @@ def innovation(spin: CheckSpinRequest) -> Floats:
     return seen.whitening(seen.innovation)
 
 
-def shown(before: Forces, made: Forces, span: float, entered: float) -> tuple[Forces, Forces]:
-    """What a machine shows before and after, that divides moments by the distance entered."""
+def shown(before: Forces, made: Forces, span: float, entered: float, aside: float = 0.0) -> tuple[Forces, Forces]:
+    """What a machine shows before and after, that divides moments by the distance entered.
+
+    aside: how much too far outboard [mm] it takes both planes to be, so about which point it takes moments.
+    """
     reported = []
     for a, b in (before, (before[0] + made[0], before[1] + made[1])):
-        static, moment = a + b, b * span
+        static, moment = a + b, b * span - aside * (a + b)
         reported.append((static - moment / entered, moment / entered))
     return reported[0], reported[1]
 
@@ -101,15 +105,16 @@ def inject(cause: str, rng: np.random.Generator, sd_g: float = 1.0, *, static: b
         pieces = (*pieces[:index], real, *pieces[index + 1 :])
     elif cause == "planes_swapped":
         pieces = tuple(other_place(p, on) for p in pieces)
-    elif cause == "plane_distance":
+    elif cause in ("plane_distance", "rim_distance"):
         size = rng.uniform(10, 60) * rng.choice([-1, 1])
-        entered = span + size
+        entered = span + size if cause == "plane_distance" else span
     elif cause == "centring":
         size = rng.uniform(3, 25)
         half = cmath.rect(size * sum(on.radii) / 2, rng.uniform(0, 2 * math.pi)) / 2
         thrown = (half, half)
     made = forces(pieces, on.positions)
-    was, now = shown(on.before, made, span, entered)
+    aside = size if cause == "rim_distance" else 0.0
+    was, now = shown(on.before, made, span, entered, aside)
     now = (now[0] + thrown[0], now[1] + thrown[1])
     planned = forces(on.fitted, on.positions)
     innovation = [(n - w - p) / r for n, w, p, r in zip(now, was, planned, on.radii, strict=True)]

@@ -62,6 +62,34 @@ def test_a_wrong_distance_by_exact_fractions() -> None:
     assert "40 mm over the right one" in text_of(cause_in_words(pieces, reported["plane_distance"]))
 
 
+def test_planes_aside_by_exact_fractions() -> None:
+    """Dialled 24 mm too far outboard of 160 mm: 24/160 of all that was fitted goes from b to a (moments)."""
+    planes = [(0.0, 200.0), (160.0, 200.0)]
+    pieces = (FittedPiece(0, 200, 30, 0), FittedPiece(160, 200, 50, 90))
+    moved = Fraction(24, 160)
+    fitted, shown = (30, 50j), (30 + float(moved) * (30 + 50j), 50j - float(moved) * (30 + 50j))
+    before, after = (
+        [PointMass(*p, abs(u), math.degrees(cmath.phase(u)) % 360) for p, u in zip(planes, us, strict=True)]
+        for us in ([-u for u in fitted], [s - f for s, f in zip(shown, fitted, strict=True)])
+    )
+    spin = CheckSpinRequest(
+        TwoPlane((before[0], before[1]), "unbalance"), pieces, TwoPlane((after[0], after[1]), "unbalance")
+    )
+    found = explain(spin)
+    best = cause_of(found.explanations[0])
+    assert best.cause == "rim_distance"
+    assert best.size == pytest.approx(24)
+    assert "24 mm off, to the outer side" in text_of(cause_in_words(pieces, best))
+    first = found.actions[0]
+    assert (found.verdict, first.code, first.moves, first.removes) == (
+        "recheck_setup",
+        "check_plane_distance",
+        (),
+        (),
+    )
+    assert "measure the distance to the wheel" in text_of(first.says)
+
+
 def test_what_could_not_help_is_not_offered() -> None:
     """Weights on the heavy side: with one of them taken off it passes less than once in a hundred times."""
     real = tuple(replace(p, angle_deg=p.angle_deg + 180) for p in PIECES)

@@ -94,6 +94,7 @@ def _of_set_up(rng: np.random.Generator) -> dict[str, tuple[complex, complex]]:
     size = rng.normal() * 0.2
     return {
         "centring": (thrown * 215 / 220 / 2, thrown * 215 / 210 / 2),
+        "rim_distance": (share * (in_a + in_b) / A[1], -share * (in_a + in_b) / B[1]),
         "plane_distance": (share * in_b / A[1], -share * in_b / B[1]),
         "size_or_mode_wrong": (size * in_a / A[1], size * in_b / B[1]),
     }

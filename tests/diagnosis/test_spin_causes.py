@@ -80,7 +80,7 @@ def test_without_error_the_size_is_exact(fault: str, seed: int) -> None:
         return
     assert ours[0].explains
     assert ours[0].unexplained_g < 1e-6
-    if fault in ("piece_shifted", "piece_light", "piece_heavy", "plane_distance", "centring"):
+    if fault in ("piece_shifted", "piece_light", "piece_heavy", "plane_distance", "rim_distance", "centring"):
         assert cause_of(ours[0]).size == pytest.approx(injected.size, rel=1e-6)
 
 

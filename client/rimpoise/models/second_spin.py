@@ -217,8 +217,9 @@ class SpinFault(Value):
 
     cause: What may have happened.
     piece: Index of the weight in fitted, from 0; null where no single weight is the cause.
-    size: Size of the fault in size_unit, null where it has none. A shift is positive clockwise; a distance or a
-      share is positive where the machine works with too large a one.
+    size: Size of the fault in size_unit, null where it has none. A shift is positive clockwise; a plane
+      distance or a share is positive where the machine works with too large a one, a rim distance where its
+      planes lie too far outboard.
     size_unit: Unit of size; null where there is no size.
     text: The cause in plain words.
     """

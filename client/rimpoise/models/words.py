@@ -474,7 +474,7 @@ class ActionCode(Word):
 
     - `spin_again`: spin it again as it is
     - `centre_again`: clamp it again and spin it
-    - `check_plane_distance`: check the distance between the planes that the machine works with
+    - `check_plane_distance`: check the distances to and between the planes that the machine works with
     - `check_mode`: check size and mode of the machine
     - `move`: take pieces off and fit new ones at other places
     - `renew`: take pieces off and fit new ones at the same places
@@ -516,6 +516,7 @@ class Cause(Word):
     - `planes_swapped`: the pieces of the two planes were swapped
     - `masses_swapped`: two pieces were taken for each other
     - `plane_distance`: the machine works with a wrong distance between the planes
+    - `rim_distance`: the machine works with a wrong distance to the wheel, so with both planes aside
     - `size_or_mode_wrong`: the machine works with a wrong size or in a wrong mode
     - `shown_zero`: a shown 0 was not nothing
     - `old_weight_left`: an old weight is still on
@@ -538,6 +539,7 @@ class Cause(Word):
             "planes_swapped",
             "masses_swapped",
             "plane_distance",
+            "rim_distance",
             "size_or_mode_wrong",
             "shown_zero",
             "old_weight_left",

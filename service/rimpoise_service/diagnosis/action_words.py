@@ -94,6 +94,8 @@ def _said(seen: SpinComparison, c: Candidate) -> Message:
         return message("check_fine_display")
     if cause.cause == "old_weights_left":
         return message("take_off_all_old")
+    if cause.cause == "rim_distance":
+        return message("check_rim_distance", **_values(seen, cause))
     return message(c.code, **_values(seen, cause))
 
 
@@ -203,7 +205,8 @@ def _size_values(cause: FittedCause) -> dict[str, object]:
     """A size with its unit in its name, and its sense."""
     if cause.size is None or cause.size_unit is None:
         return {}
-    return {
+    side = {"side": "outboard" if cause.size > 0 else "inboard"} if cause.cause == "rim_distance" else {}
+    return side | {
         f"size_{cause.size_unit}": abs(cause.size),
         "sense": "clockwise" if cause.size > 0 else "counterclockwise",
         "seen": "from_outside",

@@ -25,6 +25,7 @@ Cause = Literal[
     "planes_swapped",
     "masses_swapped",
     "plane_distance",
+    "rim_distance",
     "size_or_mode_wrong",
     "shown_zero",
     "old_weight_left",
@@ -47,7 +48,8 @@ HOW_OFTEN: Mapping[Cause, float] = {
     "all_mirrored": 0.05,
     "planes_swapped": 0.05,
     "masses_swapped": 0.05,
-    "plane_distance": 0.05,
+    "plane_distance": 0.025,
+    "rim_distance": 0.025,
     "size_or_mode_wrong": 0.05,
     "shown_zero": 0.1,
     "old_weight_left": 0.05,
@@ -56,9 +58,9 @@ HOW_OFTEN: Mapping[Cause, float] = {
     "as_planned": 0.27,
 }
 """Of all wheels; of one piece: of all pieces together. No source tells mistakes apart: each is taken to happen
-once in twenty wheels, but for clamping, which also errs where nobody makes a mistake. Nothing is wrong with the
-rest, so all add up to 1, apart from what is known beforehand: a 0 that was shown, where the display says itself
-that it hides something, and old weights that were on."""
+once in twenty wheels (a distance dialled wrong is one mistake, whichever it is), but for clamping, which also errs
+where nobody makes a mistake. Nothing is wrong with the rest, so all add up to 1, apart from what is known before:
+a 0 that was shown, where the display says itself that it hides something, and old weights that were on."""
 
 OLD_LEFT: tuple[Cause, ...] = ("old_weight_left", "old_weights_left")
 """Old weights that nobody took off: one of them, or all."""

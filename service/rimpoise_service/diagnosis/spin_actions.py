@@ -50,6 +50,7 @@ ActionCode = Literal[
 CHECK_OF: Mapping[Cause, ActionCode] = {
     "centring": "centre_again",
     "plane_distance": "check_plane_distance",
+    "rim_distance": "check_plane_distance",
     "size_or_mode_wrong": "check_mode",
     "shown_zero": "check_mode",
     "old_weight_left": "take_off_old",
@@ -60,7 +61,7 @@ CHECK_OF: Mapping[Cause, ActionCode] = {
 DIALLED: tuple[ActionCode, ...] = ("check_plane_distance", "check_mode")
 """Whoever looks at one of the numbers dialled sees all."""
 
-SET_WRONG: tuple[Cause, ...] = ("plane_distance", "size_or_mode_wrong")
+SET_WRONG: tuple[Cause, ...] = ("plane_distance", "rim_distance", "size_or_mode_wrong")
 """Causes that make every reading wrong."""
 
 CHECK_MIN: Mapping[ActionCode, float] = {"centre_again": 1.5, "check_plane_distance": 0.5, "check_mode": 0.5}

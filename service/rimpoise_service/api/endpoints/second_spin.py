@@ -25,12 +25,12 @@ def check_spins(spin: CheckSpinRequest) -> CheckSpin:
     """What to do when the check spin still shows weight, and why it does.
 
     Causes (a weight shifted, light, heavy, missing, mirrored or on the other plane; all turned, mirrored or on
-    the heavy side; planes swapped; a wrong distance, size or mode dialled in; a 0 that hid something; bad
-    clamping; nothing at all), and pairs of them where no single one is enough, are fitted to the readings
-    before and after and ranked by how likely they make them, given the errors of machine and hands. The actions
-    are ranked by the minutes expected until the wheel passes, over all causes together: the first one is the
-    advice. What is moved is taken off and renewed; correcting weights whatever the cause are offered only where
-    clamping and machine are above suspicion.
+    the heavy side; planes swapped; a distance, to the wheel or between the planes, size or mode dialled in wrong;
+    a 0 that hid something; bad clamping; nothing at all), and pairs of them where no single one is enough, are
+    fitted to the readings before and after and ranked by how likely they make them, given the errors of machine
+    and hands. The actions are ranked by the minutes expected until the wheel passes, over all causes together:
+    the first one is the advice. What is moved is taken off and renewed; correcting weights whatever the cause are
+    offered only where clamping and machine are above suspicion.
 
     By hand: what is left at a weight's own spot says that it is too light, opposite that it is too heavy, at right
     angles that it sits aside (12 g at 90° to 60 g: 11.5°, about 47 mm along the lip of a 17-inch rim).

@@ -154,7 +154,8 @@ class SpinFaultSchema(ResponseSchema):
     )
     size = NumberField(
         "Size of the fault in size_unit, null where it has none. A shift is positive clockwise; a "
-        "distance or a share is positive where the machine works with too large a one.",
+        "plane distance or a share is positive where the machine works with too large a one, a rim distance where "
+        "its planes lie too far outboard.",
         low=None,
         allow_none=True,
     )
