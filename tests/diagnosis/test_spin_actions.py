@@ -13,7 +13,7 @@ import pytest
 from rimpoise_service.diagnosis.added_weights import AddedWeight, fits_in
 from rimpoise_service.diagnosis.check_spin import explain
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
-from rimpoise_service.diagnosis.spin_actions import candidates
+from rimpoise_service.diagnosis.spin_actions import additions, candidates
 from rimpoise_service.diagnosis.spin_comparison import (
     CheckSpinRequest,
     compare_spins,
@@ -263,6 +263,20 @@ def test_added_weights_come_from_the_stock() -> None:
     strip = replace(fitted[0], style="adhesive")
     segments = explain(replace(spin, fitted=(strip, PIECES[1]), stock=BUILTIN["metric"])).actions
     assert {w.mass_g for a in segments if a.code == "add" for w in a.adds if w.style == "adhesive"} == {10}
+
+
+@pytest.mark.parametrize(("on_hand", "both"), [(1, False), (2, True), (None, True)])
+def test_no_more_is_added_than_is_on_hand(on_hand: int | None, both: bool) -> None:
+    """10 g are missing in either plane, and there is one clip-on of 10 g; of a strip, segments count."""
+    after = two_plane(-cmath.rect(10, math.radians(150)), -cmath.rect(10, 0))
+    stock = Stock((ClipOn("C10", 10, "zinc", on_hand=on_hand),))
+    found = additions(compare_spins(replace(spin_of(PIECES), after=after, stock=stock)))
+    assert [len(c.adds) for c in found] == ([1, 1, 2] if both else [1, 1])
+    strips = tuple(replace(p, style="adhesive") for p in PIECES)
+    segments = None if on_hand is None else 2 * on_hand
+    stock = Stock(strips=(replace(BUILTIN["metric"].strips[0], on_hand=segments),))
+    found = additions(compare_spins(replace(spin_of(PIECES), fitted=strips, after=after, stock=stock)))
+    assert [len(c.adds) for c in found] == ([1, 1, 2] if both else [1, 1])
 
 
 @pytest.mark.parametrize(

@@ -96,6 +96,20 @@ def nearest_weight(
         yield AddedWeight(z, r, found.mass_g, free_deg, place.style, found.sku, found.arc_deg)
 
 
+def are_on_hand(seen: SpinComparison, weights: Sequence[AddedWeight]) -> bool:
+    """Whether there are as many in stock as all of them take: pieces of clip-ons, segments of strips."""
+    stock = seen.spin.stock
+    if stock is None:
+        return True
+    left = {c.sku: (c.on_hand, c.mass_g) for c in stock.clip_ons}
+    left |= {s.sku: (s.on_hand, s.segment_mass_g) for s in stock.strips}
+    for sku, (on_hand, each_g) in left.items():
+        taken = sum(round(w.mass_g / each_g) for w in weights if w.sku == sku)
+        if on_hand is not None and taken > on_hand:
+            return False
+    return True
+
+
 def fits_in(seen: SpinComparison, w: AddedWeight) -> bool:
     """Whether a plan could have that weight beside what is there.
 

@@ -28,7 +28,7 @@ from ..physics.unbalance import Unbalance
 from ..planning.effort import LEAST_PROBABILITY, Effort
 from ..planning.models import Style
 from ..planning.pass_probability import components
-from .added_weights import AddedWeight, correcting_weights, fits_in
+from .added_weights import AddedWeight, are_on_hand, correcting_weights, fits_in
 from .fault_models import OLD_LEFT, Cause, Effect, Hypothesis
 from .rechosen_weights import rechosen_weights
 from .spin_comparison import SpinComparison, of_piece
@@ -245,7 +245,7 @@ def rechosen(seen: SpinComparison, believed: Sequence[Belief], offered: Sequence
     for c in offered:
         if c.hypothesis is not None and c.renewed:
             new = rechosen_weights(seen, posteriors[id(c.hypothesis)], c.renewed)
-            if new:
+            if new and are_on_hand(seen, new):
                 found.append(Candidate("renew", removed=c.renewed, adds=new, hypothesis=c.hypothesis))
     return found
 
@@ -254,4 +254,5 @@ def additions(seen: SpinComparison) -> list[Candidate]:
     """Weights that cancel what the check spin shows, in one plane or in all."""
     weights = correcting_weights(seen)
     found = [Candidate("add", adds=(w,)) for w in weights]
-    return [*found, Candidate("add", adds=weights)] if len(weights) > 1 else found
+    both = len(weights) > 1 and are_on_hand(seen, weights)
+    return [*found, Candidate("add", adds=weights)] if both else found
