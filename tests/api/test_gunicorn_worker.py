@@ -17,6 +17,7 @@ from collections.abc import Iterator
 from contextlib import ExitStack
 from http.client import HTTPConnection
 from pathlib import Path
+from select import select
 from types import SimpleNamespace
 
 import pytest
@@ -109,7 +110,10 @@ def test_who_is_idle_or_slow_makes_room_for_who_waits_at_the_door() -> None:
 
 
 def test_what_waits_for_a_thread_is_bounded() -> None:
-    """While no thread is free more whole bodies come than may be held: the largest are refused, none is lost."""
+    """While no thread is free more whole bodies come than may be held: the largest are refused, none is lost.
+
+    The thread is let go only then: before, it would take bodies that are held no more while others still come.
+    """
     many = MAX_HELD // MAX_BODY + MANY
     with ExitStack() as stack:
         service = stack.enter_context(running(workers="1", threads="1", request_s="60"))
@@ -118,6 +122,7 @@ def test_what_waits_for_a_thread_is_bounded() -> None:
         body = HEAD + b"Content-Length: %d\r\n\r\n" % MAX_BODY + b" " * MAX_BODY
         sockets = stack.enter_context(callers(service, body, count=many))
         light = stack.enter_context(callers(service, GET, count=1))
+        assert until(lambda: len(select(sockets, [], [], 0)[0]) >= MANY)
         busy.close()
         found = [answer(one)[0] for one in sockets]
         assert set(found) == {413, 503}
