@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import re
-import socket
 import subprocess
 import sys
 import time
@@ -17,6 +16,7 @@ import requests
 
 from rimpoise_service.api.endpoints.document import document
 from rimpoise_service.commands import main
+from tests.load.service import free_port
 
 
 def test_openapi_writes_and_checks(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -86,9 +86,7 @@ def test_a_wrong_command_line_is_explained(argv: list[str], capsys: pytest.Captu
 @pytest.fixture(scope="module")
 def served() -> Iterator[str]:
     """The service as ``serve`` starts it, in its own process; it must end well when it is told to."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = str(free.getsockname()[1])
+    port = str(free_port())
     command = [sys.executable, "-m", "rimpoise_service", "serve", "--port", port, "--workers", "1"]
     environ = os.environ | {"RIMPOISE_OPERATOR_BIND": "off"}  # whose usual port another service may have
     with subprocess.Popen(command, stderr=subprocess.DEVNULL, env=environ) as process:
@@ -119,5 +117,5 @@ def test_serve_answers(served: str) -> None:
 def test_a_chunked_body_is_not_cut(blocks: int, status: int, served: str) -> None:
     chunks = (b"{}" + b" " * (2**16 - 2) if i == 0 else b" " * 2**16 for i in range(blocks))
     headers = {"Content-Type": "application/json"}
-    response = requests.post(f"{served}/v1/plans", data=chunks, headers=headers, timeout=10)
+    response = requests.post(f"{served}/v1/plans", data=chunks, headers=headers, timeout=30)
     assert (response.status_code, response.headers["Content-Type"]) == (status, "application/problem+json")

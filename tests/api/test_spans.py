@@ -18,7 +18,7 @@ from opentelemetry.trace import SpanKind, StatusCode
 
 from rimpoise_service.api.app import create_app
 from rimpoise_service.api.ops import spans
-from tests.load.service import running
+from tests.load.service import PATIENCE_S, running
 from tests.served import answering
 
 Example = Callable[[str, str], Any]
@@ -110,7 +110,7 @@ def test_they_come_to_where_the_environment_says(
     monkeypatch.setenv("OTEL_EXPORTER_OTLP_COMPRESSION", "none")
     with running(workers="1"):
         pass  # its readiness was requested
-    (resource,) = ExportTraceServiceRequest.FromString(bodies.get(timeout=10)).resource_spans
+    (resource,) = ExportTraceServiceRequest.FromString(bodies.get(timeout=PATIENCE_S)).resource_spans
     assert [a.value.string_value for a in resource.resource.attributes if a.key == "service.name"] == ["rimpoise"]
     span = resource.scope_spans[0].spans[0]
     assert span.name == "getReadiness"

@@ -24,7 +24,7 @@ from rimpoise_service.api.ops import arrival
 from rimpoise_service.api.ops.settings import Settings, read_settings
 from rimpoise_service.gunicorn_app import GunicornApp, Quiet, from_environment
 from rimpoise_service.gunicorn_worker import PatientWorker
-from tests.load.service import running
+from tests.load.service import PATIENCE_S, running
 
 FOLDER = Path(__file__).parents[2] / "docker"
 DOCKERFILE = (FOLDER / "Dockerfile").read_text(encoding="utf-8")
@@ -167,9 +167,9 @@ def test_the_probes_ask_what_is_there() -> None:
             annotations["prometheus.io/path"],
             *re.findall(r"127.0.0.1:8081(/\w+)", DOCKERFILE),
         ):
-            urlopen(f"http://127.0.0.1:{service.operator}{path}", timeout=5).close()
+            urlopen(f"http://127.0.0.1:{service.operator}{path}", timeout=PATIENCE_S).close()
         for path in re.findall(r"option httpchk GET (\S+)", HAPROXY):
-            urlopen(f"http://127.0.0.1:{service.port}{path}", timeout=5).close()
+            urlopen(f"http://127.0.0.1:{service.port}{path}", timeout=PATIENCE_S).close()
 
 
 def test_every_setting_in_the_files_is_one() -> None:
@@ -268,7 +268,7 @@ def test_the_alerts_look_at_what_there_is() -> None:
     rules = (FOLDER / "alerts.yaml").read_text(encoding="utf-8")
     with running(workers="1") as service:
         service.await_report()
-        with urlopen(f"http://127.0.0.1:{service.operator}/metrics", timeout=5) as answer:
+        with urlopen(f"http://127.0.0.1:{service.operator}/metrics", timeout=PATIENCE_S) as answer:
             reported = set(re.findall(r"^# TYPE (\w+)", answer.read().decode(), re.MULTILINE))
     named = {re.sub("_(bucket|count)$", "", name) for name in re.findall(r"\brimpoise_\w+", rules)}
     assert named <= reported

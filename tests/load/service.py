@@ -23,21 +23,30 @@ PATIENCE_S = 30.0
 TICKS = os.sysconf("SC_CLK_TCK")
 
 
+_kept: list[socket.socket] = []
+
+
 def free_port() -> int:
-    """One that nobody listens at now."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        return int(free.getsockname()[1])
+    """One that nobody listens at, and that the system gives nobody else while this process lives.
+
+    A socket of ours stays there: who binds to this port, to be reused, gets it; who binds to any gets another.
+    """
+    ours = socket.socket()
+    ours.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    ours.bind(("127.0.0.1", 0))
+    _kept.append(ours)
+    return int(ours.getsockname()[1])
 
 
 def wait_until_listened_at(port: int) -> None:
-    """Until somebody listens at a port of this machine. Raises TimeoutError after four seconds."""
-    for _ in range(200):
+    """Until somebody listens at a port of this machine. Raises TimeoutError after PATIENCE_S."""
+
+    def listened_at() -> bool:
         with socket.socket() as one:
-            if one.connect_ex(("127.0.0.1", port)) == 0:
-                return
-        time.sleep(0.02)
-    raise TimeoutError(f"nobody listens at {port}")
+            return one.connect_ex(("127.0.0.1", port)) == 0
+
+    if not until(listened_at):
+        raise TimeoutError(f"nobody listens at {port}")
 
 
 def until(true: Callable[[], bool]) -> bool:
@@ -82,7 +91,7 @@ class Service:
 
     def metric(self, name: str) -> float:
         """The sum of all series of a name, as the operator's port tells it."""
-        with urlopen(f"http://127.0.0.1:{self.operator}/metrics", timeout=5) as answer:
+        with urlopen(f"http://127.0.0.1:{self.operator}/metrics", timeout=PATIENCE_S) as answer:
             lines = answer.read().decode().splitlines()
         return sum(float(x.split()[-1]) for x in lines if x.startswith((f"{name} ", f"{name}{{")))
 
