@@ -27,7 +27,9 @@ from rimpoise import (
 )
 from tests.served import answering
 
-HANG_S = 3.0
+HANG_S = 30.0
+"""Far longer than a client takes that gives up in time, on a machine that is busy; nobody waits for its end."""
+
 QUICK = Retry(3, first_wait_s=0.01)
 KEY = "invented-key"
 Ask = Callable[..., CorrectionSet]

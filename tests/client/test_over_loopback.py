@@ -35,14 +35,15 @@ from tests.client.misbehaving import (
     stall,
     static,
 )
+from tests.load.service import until
 
 QUICK = Retry(3, first_wait_s=0.01)
 
 
 @pytest.fixture
 def client(server: Server) -> Iterator[Client]:
-    """A client of that server that doesn't wait long."""
-    with Client(server.url, timeout=2.0, retries=QUICK) as client:
+    """A client of that server that is quick to ask again."""
+    with Client(server.url, timeout=HANG_S, retries=QUICK) as client:
         yield client
 
 
@@ -63,7 +64,7 @@ def test_a_retry_after_is_waited_for(server: Server, client: Client) -> None:
     server.script = [busy("1")]
     start = time.monotonic()
     assert ask(client).gain == 1.0
-    assert 1.0 <= time.monotonic() - start < 2.0
+    assert time.monotonic() - start >= 1.0
     assert len(server.seen) == 2
 
 
@@ -98,13 +99,13 @@ def test_a_service_that_hangs_times_out(server: Server, trouble: Act) -> None:
     start = time.monotonic()
     with Client(server.url, timeout=0.2, retries=Retry(1, first_wait_s=0)) as client, pytest.raises(TimedOut):
         ask(client)
-    assert 0.4 <= time.monotonic() - start < HANG_S
-    assert len(server.seen) == 2
+    assert 0.4 <= time.monotonic() - start < HANG_S / 2
+    assert until(lambda: len(server.seen) == 2)
 
 
 def test_a_timeout_is_repeated(server: Server) -> None:
     server.script = [say_nothing, stall]
-    with Client(server.url, timeout=0.2, retries=QUICK) as client:
+    with Client(server.url, timeout=0.2, retries=Retry(50, first_wait_s=0.01, longest_wait_s=0.01)) as client:
         assert ask(client).gain == 1.0
 
 
@@ -172,6 +173,6 @@ def test_threads_may_share_a_client(server: Server) -> None:
     masses = [float(m) for m in range(1, 201)]
     server.script = [hang_up, busy("0")] * 10
     patient = Retry(20, first_wait_s=0.001, longest_wait_s=0.01)  # one thread may meet all of the trouble
-    with Client(server.url, timeout=2.0, retries=patient) as client, ThreadPoolExecutor(8) as pool:
+    with Client(server.url, timeout=HANG_S, retries=patient) as client, ThreadPoolExecutor(8) as pool:
         answers = list(pool.map(lambda mass: ask(client, mass), masses))
     assert [answer.corrections[0].mass_g for answer in answers] == masses
