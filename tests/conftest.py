@@ -10,13 +10,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 
 from rimpoise_service.messages.reader import Reader, reading_as
 
-settings.register_profile("dev", max_examples=100, deadline=None)
-settings.register_profile("ci", max_examples=200, deadline=None, derandomize=True)
-settings.register_profile("few", max_examples=25, deadline=None, derandomize=True)
+UNTIMED = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("dev", UNTIMED, max_examples=100)
+settings.register_profile("ci", UNTIMED, max_examples=200, derandomize=True)
+settings.register_profile("few", UNTIMED, max_examples=25, derandomize=True)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE") or ("ci" if os.environ.get("CI") else "dev"))
 
 

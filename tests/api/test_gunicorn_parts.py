@@ -81,12 +81,13 @@ def test_who_sent_much_may_not_be_silent_for_long() -> None:
     with ours, theirs:
         unreader = PacedUnreader(ours, patience_s=0.05)
         unreader.begin(b"")
-        theirs.send(b"x" * LEAST_RATE)  # a second's worth
-        assert len(unreader.chunk(LEAST_RATE)) == LEAST_RATE
+        for _ in range(20):
+            theirs.send(b"x" * LEAST_RATE)  # a second's worth
+            assert len(unreader.chunk(LEAST_RATE)) == LEAST_RATE
         began = time.monotonic()
         with pytest.raises(TimeoutError):
             unreader.chunk(LEAST_RATE)
-    assert time.monotonic() - began < 0.5
+    assert time.monotonic() - began < 10
 
 
 def test_after_the_last_answer_so_much_is_read_and_no_more(monkeypatch: pytest.MonkeyPatch) -> None:
