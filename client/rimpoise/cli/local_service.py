@@ -20,7 +20,8 @@ from importlib.util import find_spec
 from ..client import Client
 from ..errors import TransportError
 
-START_S = 30.0
+START_S = 120.0
+"""It takes a second or two, and twenty on a machine that is busy; one that ends is not waited for."""
 
 
 class NoService(Exception):
