@@ -48,7 +48,7 @@ def wheel(folder: Path, distribution: str, kind: str, prepare: Callable[[Path], 
     out = folder / "wheels"
     out.mkdir()
     command = [sys.executable, "-c", BUILD, kind, str(out)]
-    subprocess.run(command, cwd=folder, check=True, capture_output=True, timeout=120)
+    subprocess.run(command, cwd=folder, check=True, capture_output=True, timeout=300)
     (made,) = out.iterdir()
     return made
 
@@ -106,7 +106,7 @@ def test_versions_and_licences_agree(build: Build) -> None:
 def environment(tmp_path_factory: pytest.TempPathFactory, build: Build) -> Path:
     """The interpreter of a fresh environment with both distributions installed editable, and nothing else."""
     folder = tmp_path_factory.mktemp("environment")
-    subprocess.run([sys.executable, "-m", "venv", "--without-pip", str(folder)], check=True, timeout=120)
+    subprocess.run([sys.executable, "-m", "venv", "--without-pip", str(folder)], check=True, timeout=300)
     python = folder / "bin" / "python"
     purelib = "import sysconfig; print(sysconfig.get_path('purelib'))"
     site = subprocess.run([python, "-c", purelib], check=True, capture_output=True, text=True).stdout.strip()
@@ -166,7 +166,7 @@ def test_without_the_client_the_demo_says_what_to_install() -> None:
 def refusal(command: list[str], **more: str) -> str:
     """What a command that can't run says; it prints no answer and no traceback."""
     environ = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"} | more
-    done = subprocess.run(command, env=environ, capture_output=True, text=True, timeout=60)
+    done = subprocess.run(command, env=environ, capture_output=True, text=True, timeout=300)
     assert (done.returncode, done.stdout) == (1, "")
     assert "Traceback" not in done.stderr
     return done.stderr

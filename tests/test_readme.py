@@ -33,7 +33,7 @@ def snippet(language: str, containing: str) -> str:
 
 
 def output_of(command: list[str]) -> str:
-    return subprocess.run(command, check=True, capture_output=True, text=True, timeout=60).stdout
+    return subprocess.run(command, check=True, capture_output=True, text=True, timeout=300).stdout
 
 
 @pytest.mark.skipif(shutil.which("curl") is None, reason="the machine has no curl")
@@ -66,7 +66,7 @@ def test_the_machines_own_words(place: str) -> None:
 def test_the_command_line_snippet(tmp_path: Path) -> None:
     commands = snippet("sh", "rimpoise template").replace("rimpoise ", f"{sys.executable} -m rimpoise ")
     run = ["bash", "-euo", "pipefail", "-c", commands]
-    done = subprocess.run(run, cwd=tmp_path, check=True, capture_output=True, text=True, timeout=60)
+    done = subprocess.run(run, cwd=tmp_path, check=True, capture_output=True, text=True, timeout=300)
     assert "1 wheel checked: 1 passing, 0 failing." in done.stderr
     assert (tmp_path / "checked.csv").read_text("utf-8").count("\n") == 2
 

@@ -28,7 +28,7 @@ def callers(
         sockets = []
         for _ in range(count):
             one = stack.enter_context(socket.socket())
-            one.settimeout(20)
+            one.settimeout(30)
             one.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, window)
             one.connect(("127.0.0.1", service.port))
             one.sendall(data)

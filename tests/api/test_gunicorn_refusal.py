@@ -100,7 +100,7 @@ def test_lines_in_malformed_chunks_end_with_a_400(service: Service, body: bytes)
 
 
 def test_who_sends_far_too_much_reads_why(service: Service) -> None:
-    connection = HTTPConnection("127.0.0.1", service.port, timeout=20)
+    connection = HTTPConnection("127.0.0.1", service.port, timeout=30)
     connection.request("POST", "/v1/plans", b" " * 3 * MAX_BODY, {"Content-Type": "application/json"})
     assert connection.getresponse().status == 413
     connection.close()

@@ -98,7 +98,7 @@ def test_a_body_in_many_small_chunks_costs_what_its_bytes_cost(service: Service)
 def test_who_is_idle_or_slow_makes_room_for_who_waits_at_the_door() -> None:
     """All that may be open are: kept alive, or in the middle of a head, a body or an answer."""
     with running(workers="1", threads="2", connections="12", request_s="60") as service:
-        assert status_of(service, "/openapi.yaml", timeout=20) == 200
+        assert status_of(service, "/openapi.yaml", timeout=30) == 200
         slow = {
             "a head": HEAD,
             "a body": HEAD + b"Content-Length: 9\r\n\r\n{",
@@ -131,7 +131,7 @@ def test_what_waits_for_a_thread_is_bounded() -> None:
 
 
 def test_a_body_in_chunks_is_read(service: Service) -> None:
-    connection = HTTPConnection("127.0.0.1", service.port, timeout=10)
+    connection = HTTPConnection("127.0.0.1", service.port, timeout=30)
     connection.request("POST", "/v1/plans", iter([b"{", b"}"]), {"Content-Type": "application/json"})
     problem = json.loads(connection.getresponse().read())
     connection.close()
@@ -140,7 +140,7 @@ def test_a_body_in_chunks_is_read(service: Service) -> None:
 
 def test_an_answer_that_nobody_reads_holds_up_nobody(service: Service) -> None:
     """The largest answer that is no batch, to callers with the smallest window that the system lets them have."""
-    assert status_of(service, "/openapi.yaml", timeout=20) == 200  # the first one makes the document
+    assert status_of(service, "/openapi.yaml", timeout=30) == 200  # the first one makes the document
     with callers(service, GET.replace(b"/healthz", b"/openapi.yaml"), window=1):
         assert status_of(service) == 200
 
@@ -246,7 +246,7 @@ def test_when_no_more_can_be_open_others_wait_and_nobody_falls() -> None:
         resource.prlimit(worker, resource.RLIMIT_NOFILE, (most, most))
         with callers(service, b"GET"):
             assert until(lambda: descriptors(service) == most)
-            connection = HTTPConnection("127.0.0.1", service.port, timeout=20)
+            connection = HTTPConnection("127.0.0.1", service.port, timeout=30)
             connection.request("GET", "/healthz")
         assert connection.getresponse().status == 200
         connection.close()

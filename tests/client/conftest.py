@@ -240,7 +240,7 @@ def run(url: str) -> Run:
 @pytest.fixture(scope="session")
 def live(url: str) -> Iterator[Client]:
     """A client of it that takes no second try for granted."""
-    with Client(url, timeout=20, retries=0) as client:
+    with Client(url, timeout=120, retries=0) as client:
         yield client
 
 

@@ -53,7 +53,7 @@ def test_what_is_drawn_may_be_a_mapping(live: Client) -> None:
 
 def test_both_clients_answer_alike(url: str, live: Client) -> None:
     async def ask() -> tuple[Plan, str, str]:
-        async with AsyncClient(url, timeout=20, retries=0) as client:
+        async with AsyncClient(url, timeout=120, retries=0) as client:
             plan = await client.plan(QUESTION)
             return plan, await client.drawing(plan), (await client.health()).status
 

@@ -23,7 +23,7 @@ NOTEBOOK = """
 import json, sys, nbformat
 from nbclient import NotebookClient
 notebook = nbformat.read(sys.argv[1], 4)
-NotebookClient(notebook, timeout=60, kernel_name="python3").execute()
+NotebookClient(notebook, timeout=300, kernel_name="python3").execute()
 print(json.dumps([cell.get("outputs", []) for cell in notebook.cells if cell.cell_type == "code"]))
 """
 
@@ -38,7 +38,7 @@ def run(command: list[str], folder: Path, url: str) -> str:
     paths = os.pathsep.join(str(ROOT / part) for part in ("service", "client"))
     environ = {k: v for k, v in os.environ.items() if not k.startswith("RIMPOISE_")}
     environ |= {"PYTHONPATH": paths, "RIMPOISE_URL": url}
-    done = subprocess.run(command, cwd=folder, env=environ, capture_output=True, text=True, timeout=120)
+    done = subprocess.run(command, cwd=folder, env=environ, capture_output=True, text=True, timeout=300)
     assert done.returncode == 0, done.stderr
     return done.stdout
 

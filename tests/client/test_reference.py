@@ -21,7 +21,7 @@ SCRIPT = Path(__file__).parents[2] / "client" / "build_reference.py"
 def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     """The pages by name."""
     folder = tmp_path_factory.mktemp("reference")
-    subprocess.run([sys.executable, str(SCRIPT), str(folder)], check=True, capture_output=True, timeout=120)
+    subprocess.run([sys.executable, str(SCRIPT), str(folder)], check=True, capture_output=True, timeout=300)
     return {path.relative_to(folder).as_posix(): path.read_text("utf-8") for path in folder.rglob("*.html")}
 
 

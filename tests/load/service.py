@@ -19,7 +19,9 @@ from urllib.request import urlopen
 ROOT = Path(__file__).parents[2]
 CONFIGURATION = ROOT / "docker" / "gunicorn.conf.py"
 OURS = "rimpoise_service.wsgi:app"
-PATIENCE_S = 30.0
+PATIENCE_S = 120.0
+"""For what must come true, on a machine however busy [s]."""
+
 TICKS = os.sysconf("SC_CLK_TCK")
 
 
