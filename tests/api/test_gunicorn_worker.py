@@ -32,6 +32,11 @@ from tests.load.soak import descriptors
 pytestmark = pytest.mark.slow  # it waits for time-outs more than it works
 
 
+AT_ONCE = 8
+LARGE = GET.replace(b"/healthz", b"/openapi.yaml") * AT_ONCE
+"""The largest answer that is no batch, as often as it takes until the system keeps no more of it for a caller."""
+
+
 @pytest.fixture(scope="module")
 def service() -> Iterator[Service]:
     with running(workers="1", threads="2", request_s="60") as one:
@@ -96,17 +101,14 @@ def test_a_body_in_many_small_chunks_costs_what_its_bytes_cost(service: Service)
 
 
 def test_who_is_idle_or_slow_makes_room_for_who_waits_at_the_door() -> None:
-    """All that may be open are: kept alive, or in the middle of a head, a body or an answer."""
+    """All that may be open are: kept alive, or in the middle of a body, an answer or a head."""
     with running(workers="1", threads="2", connections="12", request_s="60") as service:
         assert status_of(service, "/openapi.yaml", timeout=30) == 200
-        slow = {
-            "a head": HEAD,
-            "a body": HEAD + b"Content-Length: 9\r\n\r\n{",
-            "an answer": GET.replace(b"/healthz", b"/openapi.yaml"),
-        }
-        for said in (GET, *slow.values()):
-            with callers(service, said, window=1):
-                assert status_of(service) == 200
+        with callers(service, GET) as idle:
+            for said in (HEAD + b"Content-Length: 9\r\n\r\n{", LARGE, HEAD):
+                with callers(service, said, window=1):
+                    assert status_of(service) == 200
+            assert [(answer(one)[0], one.recv(1)) for one in idle] == [(200, b"")] * MANY
 
 
 def test_what_waits_for_a_thread_is_bounded() -> None:
@@ -139,10 +141,10 @@ def test_a_body_in_chunks_is_read(service: Service) -> None:
 
 
 def test_an_answer_that_nobody_reads_holds_up_nobody(service: Service) -> None:
-    """The largest answer that is no batch, to callers with the smallest window that the system lets them have."""
+    """To callers with the smallest window that the system lets them have."""
     assert status_of(service, "/openapi.yaml", timeout=30) == 200  # the first one makes the document
-    with callers(service, GET.replace(b"/healthz", b"/openapi.yaml"), window=1):
-        assert status_of(service) == 200
+    with callers(service, LARGE, window=1):
+        assert [status_of(service) for _ in range(AT_ONCE)] == [200] * AT_ONCE
 
 
 def test_an_answer_is_kept_for_who_does_not_take_it_up_to_a_bound() -> None:
@@ -171,15 +173,16 @@ def test_an_answer_is_kept_for_who_does_not_take_it_up_to_a_bound() -> None:
 
 
 def test_a_large_answer_goes_on_when_it_is_read_again(service: Service) -> None:
-    with callers(service, GET.replace(b"/healthz", b"/openapi.yaml") + GET, count=2, window=1) as sockets:
+    with callers(service, LARGE + GET, count=2, window=1) as sockets:
         assert status_of(service) == 200
         for one in sockets:
             file = one.makefile("rb")
-            status, length = file.readline(), 0
-            while (line := file.readline()) != b"\r\n":
-                length = int(line.split()[1]) if line.lower().startswith(b"content-length") else length
-            assert status == b"HTTP/1.1 200 OK\r\n"
-            assert file.read(length).startswith(b"#")
+            for _ in range(AT_ONCE):
+                status, length = file.readline(), 0
+                while (line := file.readline()) != b"\r\n":
+                    length = int(line.split()[1]) if line.lower().startswith(b"content-length") else length
+                assert status == b"HTTP/1.1 200 OK\r\n"
+                assert file.read(length).startswith(b"#")
             assert file.readline() == b"HTTP/1.1 200 OK\r\n"  # and the next one
             file.close()
 
