@@ -178,7 +178,10 @@ def test_a_signal_ends_a_wait_at_once_and_one_line_says_so(
         while "waiting" not in process.stderr.readline():
             assert process.poll() is None
         process.send_signal(how)
-        assert process.wait(timeout=120) == status
+        try:
+            assert process.wait(timeout=60) == status
+        finally:
+            process.kill()
         rest = process.stderr.read().splitlines()
     assert [x for x in rest if "waiting" not in x] == [f"rimpoise: {said}"]
 
