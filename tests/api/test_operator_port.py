@@ -19,10 +19,11 @@ import pytest
 from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram
 
 from rimpoise_service.api.ops.api_keys import new_key
-from rimpoise_service.operator_port import MAX_OPEN, Timed
+from rimpoise_service.operator_port import MAX_OPEN, OperatorServer, Timed
 from rimpoise_service.worker_reports import LOST_S, SILENT_S, Totals, packed, packed_end
 from tests.clock import Clock
 from tests.load.service import Service, running, until
+from tests.served import answering
 
 ANSWER_S = 20.0
 """Far beyond what an answer takes, and before gunicorn replaces workers that are stuck, after 30 s."""
@@ -146,14 +147,19 @@ def test_both_ports(service: Service) -> None:
     assert service.metric("rimpoise_threads") == 2
 
 
-def test_who_holds_connections_open_there_holds_up_nobody(service: Service) -> None:
-    """Each has a thread, so there are few, and the oldest must go."""
+def test_who_holds_connections_open_there_holds_up_nobody(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each has a thread, so there are few, and the oldest must go, long before its time is over."""
+    monkeypatch.setattr("rimpoise_service.operator_port.REQUEST_S", 10 * ANSWER_S)
     with ExitStack() as stack:
-        address = "127.0.0.1", service.operator
-        slow = [
-            stack.enter_context(socket.create_connection(address, timeout=ANSWER_S)) for _ in range(MAX_OPEN + 9)
-        ]
-        assert ask(service, "/metrics?x")[0] == 200
+        listener = socket.create_server(("127.0.0.1", 0))
+        address: tuple[str, int] = listener.getsockname()
+        stack.enter_context(answering(OperatorServer(listener, None)))
+        connections = (socket.create_connection(address, ANSWER_S) for _ in range(MAX_OPEN + 9))
+        slow = [stack.enter_context(one) for one in connections]
+        connection = HTTPConnection(*address, timeout=ANSWER_S)
+        connection.request("GET", "/metrics?x")
+        assert connection.getresponse().status == 200
+        connection.close()
         assert slow[0].recv(1) == b""
 
 
