@@ -14,10 +14,7 @@ from rimpoise_service.diagnosis.added_weights import AddedWeight, fits_in
 from rimpoise_service.diagnosis.check_spin import explain
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.diagnosis.spin_actions import additions, candidates
-from rimpoise_service.diagnosis.spin_comparison import (
-    CheckSpinRequest,
-    compare_spins,
-)
+from rimpoise_service.diagnosis.spin_comparison import CheckSpinRequest, compare_spins
 from rimpoise_service.diagnosis.wheel_posterior import Predicted, pass_probabilities
 from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.model.stock import BUILTIN, ClipOn, Stock
