@@ -44,9 +44,9 @@ SOURCES: tuple[Source, ...] = get_args(Source)
 FIGURE_G = 0.1
 """Readings are written to this figure [g], or to their display's step; the rounding, FIGURE_G / √12, is known."""
 
-
-STEPS_G = (0.25 * GRAMS_PER_OUNCE, 5.0, 0.05 * GRAMS_PER_OUNCE, 1.0)
-"""Usual steps of displays, coarse ones first [g]; common practice, no source."""
+COARSE_STEPS_G = (0.25 * GRAMS_PER_OUNCE, 5.0)
+"""Usual steps of coarse displays [g]; common practice, no source. Those of a fine one, 1 g or 0.05 oz, hide little:
+where they aren't stated no plan counts them either, and they stay part of what the machine strays by."""
 
 ROUNDING_G = 1e-6
 """A mass so near to a multiple is one [g]: it may have been ounces."""
@@ -84,14 +84,14 @@ def planes_of(reading: Reading) -> tuple[Plane, ...]:
 
 
 def step_seen_g(readings: Iterable[Reading]) -> float:
-    """The largest usual step [g] of which all masses are multiples, of readings whose display isn't known; else 0.
+    """The coarse step [g] of which all masses are multiples, of readings whose display isn't known; else 0.
 
     >>> step_seen_g([Static(PointMass(0, 200, 15, 0)), Static(PointMass(0, 200, 20, 0))])
     5.0
     """
     masses = {m.mass_g for r in readings if not r.step_g for m in masses_of(r)} - {0.0}
-    fits = (all(abs(math.remainder(m, step)) < ROUNDING_G for m in masses) for step in STEPS_G)
-    return next((step for step, fit in zip(STEPS_G, fits, strict=True) if fit), 0.0) if masses else 0.0
+    fits = (all(abs(math.remainder(m, step)) < ROUNDING_G for m in masses) for step in COARSE_STEPS_G)
+    return next((step for step, fit in zip(COARSE_STEPS_G, fits, strict=True) if fit), 0.0) if masses else 0.0
 
 
 def group_block(readings: Sequence[Reading], *, remounted: bool) -> Block:

@@ -148,7 +148,7 @@ def _in_steps(request: SpreadsRequest) -> tuple[SpreadsRequest, float]:
 
 def _coarse(step_g: float) -> Iterator[Message]:
     """That a display's steps hide most of what was asked for."""
-    if step_g >= COARSE_STEP_G:
+    if step_g:
         ounces = step_g / GRAMS_PER_OUNCE
         yield message("ask_fine_display", step=f"{step_g:g} g" if step_g == COARSE_STEP_G else f"{ounces:g} oz")
 
