@@ -45,8 +45,8 @@ FIGURE_G = 0.1
 """Readings are written to this figure [g], or to their display's step; the rounding, FIGURE_G / √12, is known."""
 
 COARSE_STEPS_G = (0.25 * GRAMS_PER_OUNCE, 5.0)
-"""Usual steps of coarse displays [g]; common practice, no source. Those of a fine one, 1 g or 0.05 oz, hide little:
-where they aren't stated no plan counts them either, and they stay part of what the machine strays by."""
+"""Usual steps of coarse displays [g]; common practice, no source. A fine one's, 1 g or 0.05 oz, hide little: where
+they aren't stated no plan counts them either, and they stay part of what the machine strays by."""
 
 ROUNDING_G = 1e-6
 """A mass so near to a multiple is one [g]: it may have been ounces."""
