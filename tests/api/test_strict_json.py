@@ -22,7 +22,7 @@ Worked = tuple[str, str, str, Any]
 WRONG: dict[type, list[object]] = {
     int: [None, True, False, "12", "1e3", [], {}, [1]],
     float: [None, True, False, "12.5", " 1 ", [], {}, [1.5]],
-    str: [None, True, 12, 1.5, [], {}, ["a"], "", "a\nb", "a\u0085b", "x" * 101],
+    str: [None, True, 12, 1.5, [], {}, ["a"], "", "a\nb", "a\u007fb", "x" * 101],
     bool: [None, 0, 1, 1.0, "true", "yes", [], {}],
     dict: [None, True, 12, "a", [], [{}]],
     list: [None, True, 12, "a", {}, {"0": 1}],
