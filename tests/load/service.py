@@ -25,9 +25,6 @@ PATIENCE_S = 120.0
 TICKS = os.sysconf("SC_CLK_TCK")
 
 
-_kept: list[socket.socket] = []
-
-
 def free_port() -> int:
     """One that nobody listens at, and that the system gives nobody else while this process lives.
 
@@ -36,8 +33,9 @@ def free_port() -> int:
     ours = socket.socket()
     ours.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     ours.bind(("127.0.0.1", 0))
-    _kept.append(ours)
-    return int(ours.getsockname()[1])
+    port = int(ours.getsockname()[1])
+    ours.detach()  # open until the process ends
+    return port
 
 
 def wait_until_listened_at(port: int) -> None:
