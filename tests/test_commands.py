@@ -83,6 +83,17 @@ def test_a_wrong_command_line_is_explained(argv: list[str], capsys: pytest.Captu
     assert "usage: python -m rimpoise_service" in capsys.readouterr().err
 
 
+def test_what_the_command_line_says_is_a_setting_like_any_other(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("RIMPOISE_OPERATOR_BIND", "off")
+    assert main(["serve", "--port", "99999", "--workers", "0"]) == 2
+    assert [line.partition(" must be ")[0] for line in capsys.readouterr().err.splitlines()] == [
+        "RIMPOISE_BIND",
+        "RIMPOISE_WORKERS",
+    ]
+
+
 @pytest.fixture(scope="module")
 def served() -> Iterator[str]:
     """The service as ``serve`` starts it, in its own process; it must end well when it is told to."""

@@ -9,7 +9,6 @@ import os
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import replace
 from pathlib import Path
 from threading import Thread
 
@@ -58,12 +57,12 @@ def _serve(args: argparse.Namespace) -> int:
     # gunicorn is not there on every system; the other commands do without
     from .gunicorn_app import GunicornApp
 
-    settings = read_settings(os.environ)
-    host, _, port = settings.bind.rpartition(":")
+    host, _, port = read_settings(os.environ).bind.rpartition(":")
     if args.host:
         host = f"[{args.host}]" if ":" in args.host else args.host
-    bind = f"{host}:{port if args.port is None else args.port}"
-    GunicornApp(replace(settings, bind=bind, workers=args.workers or settings.workers)).run()
+    said = {"RIMPOISE_BIND": f"{host}:{port if args.port is None else args.port}"}
+    said |= {} if args.workers is None else {"RIMPOISE_WORKERS": str(args.workers)}
+    GunicornApp(read_settings(os.environ | said)).run()
     return 0
 
 

@@ -71,6 +71,18 @@ def warm_up() -> None:
         plans.answers.to_json(plans.compute(worked.body))
 
 
+def end_draining(drain: Path | None) -> None:
+    """What drains has been stopped since: a start takes requests. Raises SystemExit if the file can't be removed.
+
+    Kubernetes drains before it restarts a container that fails its probe, and keeps the folder for the next one.
+    """
+    try:
+        if drain:
+            drain.unlink(missing_ok=True)
+    except OSError as error:
+        raise SystemExit(f"RIMPOISE_DRAIN_FILE is {drain}, which can't be removed: {error.strerror}") from error
+
+
 class Quiet(Logger):  # type: ignore[misc]
     """gunicorn's log without a line per request, which would print queries: the application writes one."""
 
@@ -91,7 +103,7 @@ class Hooks:
         return {name: getattr(self, name) for name in names}
 
     def on_starting(self, server: Any) -> None:
-        """Open the port before there are workers. Raises SystemExit if it can't be."""
+        """Open the port before there are workers, and end draining. Raises SystemExit if that can't be."""
         if (room := server.cfg.worker_connections) < self._settings.connections:
             server.log.warning("the limit of open files leaves each worker room for %d connections", room)
         if spans.wanted(os.environ) and not spans.installed():
@@ -99,12 +111,11 @@ class Hooks:
         heap.share()
         warm_up()
         bind = self._settings.operator_bind
-        if bind == "off":
-            return
         try:
-            self._port = OperatorPort(bind, self._settings.drain_file)
+            self._port = None if bind == "off" else OperatorPort(bind, self._settings.drain_file)
         except OSError as error:
             raise SystemExit(f"RIMPOISE_OPERATOR_BIND is {bind}, where nobody can listen: {error}") from error
+        end_draining(self._settings.drain_file)
 
     def post_fork(self, _: object, worker: PatientWorker) -> None:
         """In a new worker, before it runs."""

@@ -7,6 +7,7 @@ import socket
 import subprocess
 import sys
 import time
+from pathlib import Path
 from selectors import DefaultSelector
 from types import SimpleNamespace
 from typing import cast
@@ -17,7 +18,7 @@ from gunicorn.workers.gthread import ThreadWorker  # type: ignore[import-untyped
 from rimpoise_service import gunicorn_connection
 from rimpoise_service.api.ops.metrics import Metrics
 from rimpoise_service.api.ops.settings import Settings
-from rimpoise_service.gunicorn_app import Hooks
+from rimpoise_service.gunicorn_app import Hooks, end_draining
 from rimpoise_service.gunicorn_connection import (
     DESCRIPTORS,
     LEAST_RATE,
@@ -129,6 +130,18 @@ def test_a_worker_that_is_ended_because_it_is_stuck_has_died() -> None:
     assert b"rimpoise_worker_deaths_total 1.0" in totals.text()
 
 
+def test_a_start_ends_draining(tmp_path: Path) -> None:
+    """Else an instance that was drained and started again never gets a request, and its probe ends it for ever."""
+    drain = tmp_path / "drain"
+    drain.touch()
+    for _ in range(2):
+        end_draining(drain)
+    end_draining(None)
+    assert not drain.exists()
+    with pytest.raises(SystemExit, match=f"RIMPOISE_DRAIN_FILE is {tmp_path}, which can't be removed"):
+        end_draining(tmp_path)
+
+
 def test_what_is_made_once_is_made_before_there_are_workers() -> None:
     """The first eight callers of a fresh worker waited for it together, and one of them was refused."""
     code = """
@@ -137,7 +150,7 @@ from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints.plans import plans
 from rimpoise_service.api.ops.settings import Settings
 from rimpoise_service.api.schemas import base
-from rimpoise_service.gunicorn_app import Hooks
+from rimpoise_service.gunicorn_app import Hooks, end_draining
 
 client = create_app(Settings()).test_client()
 Hooks(Settings(operator_bind="off")).on_starting(SimpleNamespace(cfg=SimpleNamespace(worker_connections=1000)))

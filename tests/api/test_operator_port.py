@@ -108,6 +108,7 @@ def keys(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def service(tmp_path_factory: pytest.TempPathFactory, keys: Path) -> Iterator[Service]:
     drain = tmp_path_factory.mktemp("run") / "drain"
+    drain.touch()  # as the instance before it was stopped
     with running(workers="2", threads="1", drain_file=str(drain), keys_file=str(keys)) as one:
         yield one
 

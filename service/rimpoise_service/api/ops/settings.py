@@ -8,11 +8,19 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
-from urllib.parse import urlsplit
 
-from limits import parse_many
-from limits.errors import ConfigurationError
-from limits.storage import storage_from_string
+from .setting_readers import (
+    address,
+    address_or_off,
+    in_a_folder,
+    listen_at_the_same,
+    one_of,
+    origins,
+    rate,
+    readable,
+    store,
+    whole,
+)
 
 PREFIX = "RIMPOISE_"
 FROM_THE_CLUSTER = re.compile(r"RIMPOISE_(PORT|SERVICE)(_.*)?")
@@ -85,7 +93,9 @@ class Variable:
         """
         if not self.secret:
             return str(text)
-        return re.sub(r"(?<=://).*@", "***@", re.sub(r"(?i)(?<=password=)[^&]*", "***", str(text)))
+        return re.sub(
+            r"((?<=://)|\A(?![\w+.-]+://)).*@", "***@", re.sub(r"(?i)(?<=password=)[^&]*", "***", str(text))
+        )
 
     @property
     def default(self) -> str:
@@ -94,136 +104,55 @@ class Variable:
         return "" if default in (None, ()) else str(default)
 
 
-def _whole(low: int, high: int) -> Callable[[str], int]:
-    def read(text: str) -> int:
-        if not re.fullmatch(r"[0-9]{1,9}", text, re.ASCII) or not low <= int(text) <= high:
-            raise ValueError(f"a whole number from {low} to {high}")
-        return int(text)
-
-    return read
-
-
-def _one_of(*words: str) -> Callable[[str], str]:
-    def read(text: str) -> str:
-        if text not in words:
-            raise ValueError(f"one of {', '.join(words)}")
-        return text
-
-    return read
-
-
-def _address(text: str) -> str:
-    parts = re.fullmatch(r"(\[[0-9a-fA-F:.]+\]|[^\s:/\[\]]+):([0-9]{1,5})", text, re.ASCII)
-    if not parts or not 0 <= int(parts[2]) <= 65535:
-        raise ValueError("host:port, such as 0.0.0.0:8080 or [::]:8080")
-    return text
-
-
-def _address_or_off(text: str) -> str:
-    return text if text == "off" else _address(text)
-
-
-def _readable(text: str) -> Path:
-    path = Path(text)
-    if path.exists() and not path.is_file():  # a pipe, which could be read once, if it ends
-        raise ValueError("a file, not a folder, a pipe or a device")
-    try:
-        path.open("rb").close()
-    except OSError as error:
-        raise ValueError(f"a file that can be read ({error.strerror})") from error
-    return path
-
-
-def _in_a_folder(text: str) -> Path:
-    if not Path(text).parent.is_dir():
-        raise ValueError("a path in a folder that exists")
-    return Path(text)
-
-
-def _rate(text: str) -> str:
-    like = "a rate or more, such as 600/minute or 20/second;5000/hour"
-    try:
-        rates = parse_many(text)
-    except ValueError as error:
-        raise ValueError(like) from error
-    if any(rate.amount < 1 for rate in rates):
-        raise ValueError(f"{like}, each of one request or more")
-    return text
-
-
-def _store(text: str) -> str:
-    wanted = "memory:// or a redis:// or rediss:// URL, with the extra `store` installed"
-    if text.partition("://")[0] not in ("memory", "redis", "rediss"):
-        raise ValueError(wanted)
-    try:
-        storage_from_string(text)
-    except (ConfigurationError, ValueError) as error:  # whose words may hold the password
-        raise ValueError(wanted) from error
-    return text
-
-
-def _origins(text: str) -> tuple[str, ...]:
-    origins = tuple(part for part in re.split(r"[\s,]+", text) if part)
-    for origin in origins:
-        parts = urlsplit(origin)
-        if (
-            parts.scheme not in ("http", "https")
-            or not parts.netloc
-            or origin != f"{parts.scheme}://{parts.netloc}"
-        ):
-            raise ValueError(f"origins such as https://shop.example, without a path; {origin!r} is none")
-    return origins
-
-
 VARIABLES = (
-    Variable("bind", "host:port to listen at", _address),
+    Variable("bind", "host:port to listen at", address),
     Variable(
-        "operator_bind", "host:port for metrics, health, readiness and draining; `off` for none", _address_or_off
+        "operator_bind", "host:port for metrics, health, readiness and draining; `off` for none", address_or_off
     ),
-    Variable("workers", "worker processes; as many as there are cores", _whole(1, 64)),
-    Variable("threads", "threads per worker, so that a long batch does not hold up short requests", _whole(1, 64)),
-    Variable(
-        "heavy", "heavy requests a worker answers at once, in half of its threads at the most", _whole(1, 32)
-    ),
+    Variable("workers", "worker processes; as many as there are cores", whole(1, 64)),
+    Variable("threads", "threads per worker, so that a long batch does not hold up short requests", whole(1, 64)),
+    Variable("heavy", "heavy requests a worker answers at once, in half of its threads at the most", whole(1, 32)),
     Variable(
         "connections",
         "open connections per worker; 10 behind a buffering proxy, which spreads them evenly; more than threads",
-        _whole(2, 10_000),
+        whole(2, 10_000),
     ),
     Variable(
         "graceful_s",
         "seconds that requests under way get to finish when a worker is asked to stop",
-        _whole(1, 600),
+        whole(1, 600),
     ),
     Variable(
         "request_s",
         "seconds in which a whole request must come in, and each piece of an answer be taken",
-        _whole(1, 600),
+        whole(1, 600),
     ),
-    Variable("log_level", "the least that is logged: debug, info, warning or error", _one_of(*LEVELS)),
-    Variable("log_format", "json (one object a line) or plain", _one_of(*FORMATS)),
+    Variable("log_level", "the least that is logged: debug, info, warning or error", one_of(*LEVELS)),
+    Variable("log_format", "json (one object a line) or plain", one_of(*FORMATS)),
     Variable(
-        "keys_file", "file of API keys, `name:sha256:digest` a line; without it nobody needs a key", _readable
+        "keys_file", "file of API keys, `name:sha256:digest` a line; without it nobody needs a key", readable
     ),
     Variable(
-        "keys_grace_s", "seconds for which the last good keys hold while the file can't be used", _whole(0, 10**6)
+        "keys_grace_s", "seconds for which the last good keys hold while the file can't be used", whole(0, 10**6)
     ),
-    Variable("refused_limit", "requests without a valid key that an address may make", _rate),
-    Variable("rate_limit", "requests allowed to each key, or address: `600/minute`, `20/second;5000/hour`", _rate),
+    Variable("refused_limit", "requests without a valid key that an address may make", rate),
+    Variable("rate_limit", "requests allowed to each key, or address: `600/minute`, `20/second;5000/hour`", rate),
     Variable(
-        "work_rate", "milliseconds of computing a second allowed to each key, or address; 0: any", _whole(0, 10**6)
+        "work_rate", "milliseconds of computing a second allowed to each key, or address; 0: any", whole(0, 10**6)
     ),
-    Variable("work_burst", "milliseconds of computing that may be saved up", _whole(1, 10**9)),
+    Variable("work_burst", "milliseconds of computing that may be saved up", whole(1, 10**9)),
     Variable(
         "rate_store",
         "where all that is counted: memory:// (each worker for itself) or redis://host:port",
-        _store,
+        store,
         secret=True,
     ),
-    Variable("trusted_proxies", "proxies in front whose X-Forwarded-For is believed", _whole(0, 5)),
-    Variable("cors_origins", "web origins whose pages may ask, apart by commas; without it none", _origins),
+    Variable("trusted_proxies", "proxies in front whose X-Forwarded-For is believed", whole(0, 5)),
+    Variable("cors_origins", "web origins whose pages may ask, apart by commas; without it none", origins),
     Variable(
-        "drain_file", "while this file exists /readyz says 503, so that a balancer looks elsewhere", _in_a_folder
+        "drain_file",
+        "while this file exists /readyz says 503, so that a balancer looks elsewhere; a start removes it",
+        in_a_folder,
     ),
 )
 
@@ -247,11 +176,11 @@ def read_settings(environ: Mapping[str, str]) -> Settings:
 
 
 def _unknown(environ: Mapping[str, str]) -> Iterator[str]:
-    names = [variable.name for variable in VARIABLES]
+    fields = [variable.field.upper() for variable in VARIABLES]
     for name in sorted(environ):
         ours = name.startswith(PREFIX) and not (OF_THE_CLIENT.fullmatch(name) or FROM_THE_CLUSTER.fullmatch(name))
-        if ours and name not in names:
-            near = get_close_matches(name, names, 1)
+        if ours and name.removeprefix(PREFIX) not in fields:
+            near = [PREFIX + field for field in get_close_matches(name.removeprefix(PREFIX).upper(), fields, 1)]
             yield f"{name} is not a setting" + (f"; did you mean {near[0]}?" if near else "")
     if METRICS_FOLDER in environ:
         yield f"{METRICS_FOLDER} must not be set: workers report to the operator's port, without a folder"
@@ -263,8 +192,11 @@ def _contradictions(settings: Settings) -> Iterator[str]:
             f"RIMPOISE_CONNECTIONS must be above RIMPOISE_THREADS, which is {settings.threads}; "
             f"it is {settings.connections}"
         )
-    if settings.operator_bind == settings.bind:
-        yield f"RIMPOISE_OPERATOR_BIND must be another port than RIMPOISE_BIND; both are {settings.bind}"
+    if listen_at_the_same(settings.bind, settings.operator_bind):
+        yield (
+            f"RIMPOISE_OPERATOR_BIND must be another port than RIMPOISE_BIND, which is {settings.bind}; "
+            f"it is {settings.operator_bind}"
+        )
 
 
 def table(settings: Settings) -> str:
