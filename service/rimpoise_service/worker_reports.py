@@ -28,6 +28,10 @@ LOST_S = 2 * SILENT_S
 NO_SUM = "gauge"
 """What a dead worker takes with it; all other kinds count what was, and stay."""
 
+SINCE = "_seconds"
+"""The end of a gauge's name that says how long something has been so: all workers see the same, so the longest
+counts, not the sum."""
+
 VERSION = (("version", __version__),)
 """The label of what runs here."""
 
@@ -99,8 +103,9 @@ class Totals:
         name = "rimpoise_worker_deaths"
         yield _metric(name, "Workers that ended unasked.", "counter", {(f"{name}_total", ()): deaths})
         for name, (about, kind) in families.items():
+            add = _most if kind == NO_SUM and name.endswith(SINCE) else _add
             for counted in workers:
-                _add(sums[name], counted.get(name, {}))
+                add(sums[name], counted.get(name, {}))
             yield _metric(name, about, kind, sums[name])
 
 
@@ -118,6 +123,11 @@ class _Sums(Collector):
 def _add(to: dict[Series, float], more: dict[Series, float]) -> None:
     for series, value in more.items():
         to[series] = to.get(series, 0.0) + value
+
+
+def _most(of: dict[Series, float], more: dict[Series, float]) -> None:
+    for series, value in more.items():
+        of[series] = max(of.get(series, value), value)
 
 
 def _metric(name: str, about: str, kind: str, samples: dict[Series, float]) -> Metric:

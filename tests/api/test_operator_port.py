@@ -35,6 +35,7 @@ def report(pid: int, *, leaving: bool = False, count: int = 3) -> bytes:
     counter = Counter("asked", "Asked.", ["operation"], registry=registry)
     histogram = Histogram("seconds", "Took.", registry=registry, buckets=(1.0, 2.0))
     gauge = Gauge("busy", "Busy.", registry=registry)
+    Gauge("stale_seconds", "Since then.", registry=registry).set(count)
     for n in range(count):
         counter.labels("plan").inc()
         histogram.observe(n)
@@ -52,6 +53,7 @@ def test_workers_are_added_up_and_a_later_report_replaces_the_one_before() -> No
     for one in (report(1, count=1), report(1), report(2)):
         totals.take(one)
     found = samples(totals)
+    assert found["stale_seconds"] == 3, "all look at the same file"
     assert (found['asked_total{operation="plan"}'], found["busy"], found["rimpoise_workers"]) == (6, 6, 2)
     assert (found['seconds_bucket{le="1.0"}'], found["seconds_sum"], found["seconds_count"]) == (4, 6, 6)
     assert not any("created" in name for name in found)

@@ -272,6 +272,8 @@ def test_the_alerts_look_at_what_there_is() -> None:
             reported = set(re.findall(r"^# TYPE (\w+)", answer.read().decode(), re.MULTILINE))
     named = {re.sub("_(bucket|count)$", "", name) for name in re.findall(r"\brimpoise_\w+", rules)}
     assert named <= reported
+    operations = {name for names in re.findall(r"operation[!=~]+\"([^\"]+)", rules) for name in names.split("|")}
+    assert {"planFitting", "getReadiness"} <= operations <= {o.operation_id for o in ENDPOINTS}
 
 
 @pytest.mark.skipif(shutil.which("haproxy") is None, reason="the machine has no HAProxy")

@@ -12,7 +12,6 @@ import math
 import re
 import secrets
 import time
-from collections.abc import Callable
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -92,15 +91,12 @@ class KeysLost(Exception):
 class KeyRing:
     """The keys of a file, read again when the file is another: keys change without a restart.
 
-    While the file is gone or broken the last good keys hold, for ``grace_s`` [s]; ``stale`` hears how long it has
-    been so [s], 0 when all is well.
+    While the file is gone or broken the last good keys hold, for ``grace_s`` [s].
     """
 
-    def __init__(
-        self, path: Path, grace_s: float = 3600.0, stale: Callable[[float], None] = lambda _: None
-    ) -> None:
+    def __init__(self, path: Path, grace_s: float = 3600.0) -> None:
         """Raises BadKeys, OSError."""
-        self._path, self._grace_s, self._stale, self._lock = path, grace_s, stale, Lock()
+        self._path, self._grace_s, self._lock = path, grace_s, Lock()
         self._seen = self._stamp()
         self._names = _by_digest(_read_file(path))
         self._bad_since: float | None = None
@@ -112,11 +108,20 @@ class KeyRing:
         It is looked up by its digest: no caller can choose digests, so the time that takes reveals nothing.
         """
         with self._lock:
-            self._refresh()
+            if self._refresh() > self._grace_s:
+                raise KeysLost
             return self._names.get(digest_of(key))
 
-    def _refresh(self) -> None:
-        """Read the file again if it is another, or if it was written to and stays as it is."""
+    def stale_s(self) -> float:
+        """How long the file could not be used, whether anybody asks for a key or not [s]; 0 when all is well."""
+        with self._lock:
+            return self._refresh()
+
+    def _refresh(self) -> float:
+        """Read the file again if it is another, or if it was written to and stays as it is.
+
+        How long it could not be used [s].
+        """
         stamp, now = self._stamp(), time.monotonic()
         if stamp != self._seen:
             in_place = stamp and self._seen and stamp[-1] == self._seen[-1]
@@ -124,18 +129,13 @@ class KeyRing:
         if now >= self._read_at:
             self._read_at = math.inf  # so that what is wrong with the file is logged once, not for every request
             self._read(now)
-        if self._bad_since is not None:
-            stale_s = now - self._bad_since
-            self._stale(stale_s)
-            if stale_s > self._grace_s:
-                raise KeysLost
+        return 0.0 if self._bad_since is None else now - self._bad_since
 
     def _read(self, now: float) -> None:
         """A file that can't be used is logged and leaves the keys as they were."""
         try:
             self._names = _by_digest(_read_file(self._path))
             self._bad_since = None
-            self._stale(0.0)
             log.info("keys read again, %d of them", len(self._names))
         except (OSError, UnicodeDecodeError, BadKeys) as error:
             self._bad_since = now if self._bad_since is None else self._bad_since

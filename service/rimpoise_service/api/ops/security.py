@@ -53,7 +53,8 @@ def install(app: Flask, settings: Settings, counted: Metrics) -> None:
     """Guard an app as the settings say. Raises api_keys.BadKeys."""
     store, failed = settings.rate_store, counted.store_failures.inc
     if settings.keys_file:
-        ring = KeyRing(settings.keys_file, settings.keys_grace_s, counted.keys_stale.set)
+        ring = KeyRing(settings.keys_file, settings.keys_grace_s)
+        counted.keys_stale.set_function(ring.stale_s)
         refused = RateLimit(settings.refused_limit, store, failed)
         app.before_request(lambda: _authorise(ring, refused) if _guarded() else None)
     if settings.rate_limit:
