@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from http import HTTPStatus
 from typing import Any
 
@@ -31,11 +32,16 @@ def status_of(error: Exception) -> HTTPStatus:
     return STATUSES.get(type(error), HTTPStatus.BAD_REQUEST)
 
 
+HOST = re.compile(r"(?:[\w.~!$&'()*+,;=%-]*|\[[0-9a-fv.:]+\])(?::[0-9]*)?", re.IGNORECASE | re.ASCII)
+"""A host, which may be empty, and its port (RFC 3986, section 3.2.2)."""
+
+
 def refuse_head(request: Any) -> None:
-    """What gunicorn's parser lets by (RFC 9112): HTTP/1.1 without one host (3.2), and a transfer coding other than
-    chunks (6.1), which nobody would undo. Raises ParseException.
+    """What gunicorn's parser lets by (RFC 9112): HTTP/1.1 without one host (3.2), what is none, and a coding
+    other than chunks (6.1), which nobody would undo. Raises ParseException.
     """
-    if request.version >= (1, 1) and [name for name, _ in request.headers].count("HOST") != 1:
+    hosts = [value for name, value in request.headers if name == "HOST"]
+    if (request.version >= (1, 1) and len(hosts) != 1) or not all(map(HOST.fullmatch, hosts)):
         raise errors.InvalidHeader("Host", req=request)
     for name, value in request.headers:
         if name == "TRANSFER-ENCODING" and value.lower() != "chunked":

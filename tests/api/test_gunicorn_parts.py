@@ -7,12 +7,14 @@ import socket
 import subprocess
 import sys
 import time
+from contextlib import nullcontext
 from pathlib import Path
 from selectors import DefaultSelector
 from types import SimpleNamespace
 from typing import cast
 
 import pytest
+from gunicorn.http.errors import InvalidHeader  # type: ignore[import-untyped]
 from gunicorn.workers.gthread import ThreadWorker  # type: ignore[import-untyped]
 
 from rimpoise_service import gunicorn_connection
@@ -29,6 +31,7 @@ from rimpoise_service.gunicorn_connection import (
     Socket,
     room_for,
 )
+from rimpoise_service.gunicorn_refusal import refuse_head
 from rimpoise_service.gunicorn_worker import HEAD_S, WAITED_S, PatientWorker
 from rimpoise_service.operator_port import OperatorPort
 from rimpoise_service.worker_reports import Totals
@@ -128,6 +131,29 @@ def test_a_worker_that_is_ended_because_it_is_stuck_has_died() -> None:
     hooks.worker_exit(None, worker)
     hooks.child_exit(None, worker)
     assert b"rimpoise_worker_deaths_total 1.0" in totals.text()
+
+
+@pytest.mark.parametrize(
+    ("hosts", "good"),
+    [
+        (("shop.example",), True),
+        (("[2001:db8::1]:8080",), True),
+        (("127.0.0.1:8080",), True),
+        (("",), True),
+        ((), False),
+        (("a", "a"), False),
+        (("a b",), False),
+        (("till@shop.example",), False),
+        (("a/b",), False),
+        (("<a>",), False),
+        (("a:b",), False),
+    ],
+)
+def test_a_host_is_named_once_and_is_one(hosts: tuple[str, ...], good: bool) -> None:
+    """RFC 9112, section 3.2."""
+    asked = SimpleNamespace(version=(1, 1), headers=[("HOST", host) for host in hosts])
+    with nullcontext() if good else pytest.raises(InvalidHeader):
+        refuse_head(asked)
 
 
 def test_a_start_ends_draining(tmp_path: Path) -> None:

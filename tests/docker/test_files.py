@@ -138,6 +138,7 @@ def test_the_selectors_meet_the_pods() -> None:
             node = node[step]
         assert node.items() <= labels, kind
     target = MANIFESTS["HorizontalPodAutoscaler"]["spec"]["scaleTargetRef"]
+    assert "replicas" not in MANIFESTS["Deployment"]["spec"], "else a roll-out under load takes the others away"
     assert (target["kind"], target["name"]) == ("Deployment", MANIFESTS["Deployment"]["metadata"]["name"])
 
 
