@@ -220,7 +220,8 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
     def _too_late(self, conn: Connection, now: float, pressed: bool) -> bool:
         if (pressed or not (self.alive or conn.arrival)) and conn.is_slow(now, len(conn.arrival)):
             return True
-        return now >= conn.began + (self.request_s if conn.arrival.head_here else HEAD_S)
+        most_s = self.request_s if conn.arrival.head_here else min(self.request_s, HEAD_S)
+        return now >= conn.began + most_s
 
     def finish_request(self, conn: Connection, done: Future[bool]) -> None:
         """A thread is done with a request: what its caller has not taken yet goes out from here."""

@@ -114,12 +114,16 @@ class Answered:
         self.sock, self.began = sock, 0.0
 
 
-@pytest.mark.parametrize(("head_here", "most_s"), [(False, HEAD_S), (True, 60.0)])
-def test_a_head_has_less_time_than_a_body(head_here: bool, most_s: float) -> None:
+@pytest.mark.parametrize(
+    ("head_here", "request_s", "most_s"), [(False, 60.0, HEAD_S), (True, 60.0, 60.0), (False, 1.0, 1.0)]
+)
+def test_a_head_has_less_time_than_a_body_and_no_more_than_all(
+    head_here: bool, request_s: float, most_s: float
+) -> None:
     worker = object.__new__(PatientWorker)
-    worker.alive, worker.request_s = True, 60.0
+    worker.alive, worker.request_s = True, request_s
     conn = cast(Connection, SimpleNamespace(began=100.0, arrival=SimpleNamespace(head_here=head_here)))
-    assert [worker._too_late(conn, 100 + most_s + late, pressed=False) for late in (-1, 1)] == [False, True]
+    assert [worker._too_late(conn, 100 + most_s + late, pressed=False) for late in (-0.5, 1)] == [False, True]
 
 
 def test_a_worker_that_is_ended_because_it_is_stuck_has_died() -> None:
