@@ -106,8 +106,8 @@ class Hooks:
         """Open the port before there are workers, and end draining. Raises SystemExit if that can't be."""
         if (room := server.cfg.worker_connections) < self._settings.connections:
             server.log.warning("the limit of open files leaves each worker room for %d connections", room)
-        if spans.wanted(os.environ) and not spans.installed():
-            raise SystemExit(f"{spans.WANTED[0]} is set, but what sends spans is missing: install the extra otel")
+        if problem := spans.problem(os.environ):
+            raise SystemExit(problem)
         heap.share()
         warm_up()
         bind = self._settings.operator_bind

@@ -118,6 +118,26 @@ def test_they_come_to_where_the_environment_says(
     assert "rimpoise.waited_ms" in {a.key for a in span.attributes}
 
 
+@pytest.mark.parametrize(
+    ("environ", "said"),
+    [
+        ({}, None),
+        ({"TIMEOUT": ""}, None),  # the specification on environment variables: as if it were not set
+        ({"TIMEOUT": "0.5"}, None),
+        ({"TRACES_TIMEOUT": "3", "TIMEOUT": "never"}, None),
+        ({"TIMEOUT": "10s"}, "seconds above 0"),
+        ({"TIMEOUT": "nan"}, "seconds above 0"),
+        ({"TRACES_TIMEOUT": "0"}, "seconds above 0"),
+        ({"TRACES_ENDPOINT": "collector:4318"}, "OTEL_EXPORTER_OTLP_TRACES_ENDPOINT must be a URL, such as"),
+    ],
+)
+def test_what_makes_no_sense_there_stops_the_start(environ: dict[str, str], said: str | None) -> None:
+    """Else every worker failed as it began, with a traceback."""
+    reported = {"ENDPOINT": "http://127.0.0.1:4318"} | environ
+    problem = spans.problem({f"OTEL_EXPORTER_OTLP_{name}": text for name, text in reported.items()})
+    assert (problem is None) if said is None else (said in str(problem))
+
+
 @pytest.mark.slow
 def test_a_collector_that_says_nothing_holds_nothing_up(monkeypatch: pytest.MonkeyPatch) -> None:
     """The exporter's own patience is ten seconds."""
@@ -133,4 +153,5 @@ def test_without_the_packages_nothing_is_made(monkeypatch: pytest.MonkeyPatch, c
     assert not spans.installed()
     assert spans.wanted({"OTEL_EXPORTER_OTLP_ENDPOINT": "http://127.0.0.1:4318"})
     assert not spans.wanted({})
+    assert "install the extra otel" in str(spans.problem({"OTEL_EXPORTER_OTLP_ENDPOINT": "http://127.0.0.1:4318"}))
     assert "opentelemetry" in sys.modules  # it is there, and was not requested

@@ -6,6 +6,7 @@ without the extra ``otel``, nothing is made. Names of attributes are those of it
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from importlib.util import find_spec
@@ -17,8 +18,10 @@ if TYPE_CHECKING:
 WANTED = ("OTEL_EXPORTER_OTLP_ENDPOINT", "OTEL_EXPORTER_OTLP_TRACES_ENDPOINT")
 """Variables of OpenTelemetry that say where to send spans."""
 
+PATIENCE = ("OTEL_EXPORTER_OTLP_TRACES_TIMEOUT", "OTEL_EXPORTER_OTLP_TIMEOUT")
 PATIENCE_S = 2.0
-"""How long a collector gets for what it is sent [s], unless the environment says; a worker that ends waits."""
+"""How long a collector gets for what it is sent [s]: as the first of these variables says that is set, or this. A
+worker that ends waits."""
 
 NAMES = {
     "method": "http.request.method",
@@ -42,6 +45,27 @@ def installed() -> bool:
     return _api and find_spec("opentelemetry.exporter.otlp.proto.http") is not None
 
 
+def problem(environ: Mapping[str, str]) -> str | None:
+    """What is wrong where the environment says that spans are sent, and what to write; None if nothing is."""
+    if not wanted(environ):
+        return None
+    if not installed():
+        return f"{WANTED[0]} is set, but what sends spans is missing: install the extra otel"
+    for name in WANTED:
+        if not (environ.get(name) or "http://").startswith(("http://", "https://")):
+            return f"{name} must be a URL, such as http://127.0.0.1:4318"
+    try:
+        good = 0 < _patience_s(environ) < math.inf
+    except ValueError:
+        good = False
+    return None if good else f"{' and '.join(PATIENCE)} must be seconds above 0, such as 2 or 0.5"
+
+
+def _patience_s(environ: Mapping[str, str]) -> float:
+    """Raises ValueError."""
+    return float(next(filter(None, map(environ.get, PATIENCE)), PATIENCE_S))
+
+
 def start(environ: Mapping[str, str]) -> None:
     """Send spans from now on, if the environment says where; in each worker. Raises ModuleNotFoundError."""
     if not wanted(environ):
@@ -52,10 +76,9 @@ def start(environ: Mapping[str, str]) -> None:
     from opentelemetry.sdk.trace import TracerProvider
     from opentelemetry.sdk.trace.export import BatchSpanProcessor
 
-    name = environ.get("OTEL_SERVICE_NAME", "rimpoise")
+    name = environ.get("OTEL_SERVICE_NAME") or "rimpoise"
     provider = TracerProvider(resource=Resource.create({"service.name": name}))
-    patience_s = float(environ.get("OTEL_EXPORTER_OTLP_TIMEOUT", PATIENCE_S))
-    provider.add_span_processor(BatchSpanProcessor(OTLPSpanExporter(timeout=patience_s)))
+    provider.add_span_processor(BatchSpanProcessor(OTLPSpanExporter(timeout=_patience_s(environ))))
     trace.set_tracer_provider(provider)
 
 
