@@ -9,8 +9,11 @@ import os
 gc.disable()
 
 from .api.app import create_app  # noqa: E402
-from .api.ops.settings import read_settings  # noqa: E402
+from .api.ops.settings import BadSettings, read_settings  # noqa: E402
 
-app = create_app(read_settings(os.environ))
+try:
+    app = create_app(read_settings(os.environ))
+except BadSettings as error:
+    raise SystemExit("\n".join(error.problems)) from None
 gc.freeze()
 gc.enable()

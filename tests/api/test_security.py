@@ -16,7 +16,7 @@ from rimpoise_service.api.ops.api_keys import MAX_KEYS, BadKeys, KeyRing, new_ke
 from rimpoise_service.api.ops.instrumentation import METRICS
 from rimpoise_service.api.ops.metrics import Metrics
 from rimpoise_service.api.ops.rate_limit import RateLimit
-from rimpoise_service.api.ops.settings import Settings
+from rimpoise_service.api.ops.settings import BadSettings, Settings
 from rimpoise_service.commands import main
 from tests.clock import Clock
 
@@ -98,15 +98,26 @@ def test_a_file_that_breaks_leaves_the_keys_as_they_were(
     assert [client.get("/v1/reference", headers=bearer(key)).status_code for _ in range(2)] == [200, 200]
     reported = [r.getMessage() for r in caplog.records if r.levelname == "ERROR"]
     assert len(reported) == 2  # one for each change, not for each request
-    assert "lines 1 are not name:sha256:digest" in reported[0]
+    assert "line 1 is not name:sha256:digest" in reported[0]
 
 
 @pytest.mark.parametrize("text", ["", "# nothing", "workshop", "workshop:sha256:00", "a b:sha256:" + "0" * 64])
 def test_files_that_are_none(text: str, tmp_path: Path) -> None:
     path = tmp_path / "keys"
     path.write_text(text, encoding="utf-8")
-    with pytest.raises(BadKeys):
+    with pytest.raises(
+        BadSettings, match=f"RIMPOISE_KEYS_FILE must be .*; it is '{path}': (line 1 is not|there are 0)"
+    ):
         create_app(Settings(keys_file=path))
+
+
+def test_a_file_that_another_system_wrote(tmp_path: Path) -> None:
+    path, (key, line) = tmp_path / "keys", new_key("till")
+    path.write_text(f"{line}\r\n", encoding="utf-8-sig")
+    assert KeyRing(path).name_of(key) == "till"
+    path.write_text(line, encoding="utf-16")
+    with pytest.raises(BadKeys, match="it is not in UTF-8"):
+        KeyRing(path)
 
 
 def test_the_file_has_digests(tmp_path: Path) -> None:

@@ -197,10 +197,11 @@ def test_the_command_tells_what_is_set_and_what_is_wrong(
     assert "RIMPOISE_WORKERS must be a whole number" in capsys.readouterr().err
 
 
-def test_the_application_does_not_start_with_nonsense() -> None:
-    environ = os.environ | {"RIMPOISE_BIND": "here"}
-    ended = subprocess.run(
-        [sys.executable, "-c", "import rimpoise_service.wsgi"], env=environ, capture_output=True
-    )
-    assert ended.returncode == 1
-    assert b"RIMPOISE_BIND must be host:port" in ended.stderr
+def test_the_application_does_not_start_with_nonsense(tmp_path: Path) -> None:
+    (tmp_path / "keys").write_text("none", encoding="utf-8")
+    for wrong in ({"RIMPOISE_BIND": "here"}, {"RIMPOISE_KEYS_FILE": str(tmp_path / "keys")}):
+        command = [sys.executable, "-c", "import rimpoise_service.wsgi"]
+        ended = subprocess.run(command, env=os.environ | wrong, capture_output=True, text=True)
+        assert ended.returncode == 1
+        (said,) = ended.stderr.splitlines()  # and no traceback
+        assert said.startswith(f"{next(iter(wrong))} must be ")

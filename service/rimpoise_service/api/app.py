@@ -28,7 +28,7 @@ class App(Flask):
 def create_app(settings: Settings | None = None) -> Flask:
     """A new application, open to all unless the settings say otherwise. It keeps nothing between requests.
 
-    Raises api_keys.BadKeys.
+    Raises BadSettings.
     """
     settings = settings or Settings()
     app = App(__name__, static_folder=None)

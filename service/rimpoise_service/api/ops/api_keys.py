@@ -78,7 +78,9 @@ def read(text: str) -> tuple[Entry, ...]:
             wrong.append(number)
     if wrong:
         more = " and more" if len(wrong) > MAX_NAMED else ""
-        raise BadKeys(f"lines {', '.join(map(str, wrong[:MAX_NAMED]))}{more} are not name:sha256:digest")
+        named = f"{', '.join(map(str, wrong[:MAX_NAMED]))}{more}"
+        said = f"lines {named} are" if len(wrong) > 1 else f"line {named} is"
+        raise BadKeys(f"{said} not name:sha256:digest")
     if not 0 < len(entries) <= MAX_KEYS:
         raise BadKeys(f"there are {len(entries)} keys; give 1 to {MAX_KEYS}")
     return tuple(entries)
@@ -137,7 +139,7 @@ class KeyRing:
             self._names = _by_digest(_read_file(self._path))
             self._bad_since = None
             log.info("keys read again, %d of them", len(self._names))
-        except (OSError, UnicodeDecodeError, BadKeys) as error:
+        except (OSError, BadKeys) as error:
             self._bad_since = now if self._bad_since is None else self._bad_since
             if isinstance(error, OSError) and self._seen:
                 self._read_at = now + AGAIN_S
@@ -152,14 +154,17 @@ class KeyRing:
 
 
 def _read_file(path: Path) -> tuple[Entry, ...]:
-    """What a file says. Raises BadKeys, OSError, UnicodeDecodeError; of a pipe, which might never end, BadKeys."""
+    """What a file says. Raises BadKeys, OSError; of a pipe, which might never end, BadKeys."""
     if path.exists() and not path.is_file():
         raise BadKeys("it is a folder, a pipe or a device; give a file")
     with path.open("rb") as file:
         data = file.read(MAX_BYTES + 1)
     if len(data) > MAX_BYTES:
         raise BadKeys(f"it is longer than {MAX_BYTES} bytes")
-    return read(data.decode("utf-8"))
+    try:
+        return read(data.decode("utf-8-sig"))
+    except UnicodeDecodeError as error:
+        raise BadKeys("it is not in UTF-8") from error
 
 
 def _by_digest(entries: tuple[Entry, ...]) -> dict[bytes, str]:

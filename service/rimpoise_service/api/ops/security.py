@@ -5,6 +5,8 @@ Keys, rates and budgets guard what computes, all under ``/v1/``; health and the 
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from flask import Flask, Response, g, request
 from werkzeug.datastructures import WWWAuthenticate
 from werkzeug.exceptions import ServiceUnavailable, TooManyRequests, Unauthorized
@@ -12,11 +14,11 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 
 from ..schemas.said import Said
 from .admission import Door, leave_early
-from .api_keys import KeyRing, KeysLost
+from .api_keys import BadKeys, KeyRing, KeysLost
 from .callers import caller_of
 from .metrics import Metrics
 from .rate_limit import RateLimit, note_quotas, noted_quotas
-from .settings import Settings
+from .settings import BadSettings, Settings
 
 GUARDED = "/v1/"
 HEADERS = {
@@ -50,10 +52,10 @@ class Challenge(WWWAuthenticate):
 
 
 def install(app: Flask, settings: Settings, counted: Metrics) -> None:
-    """Guard an app as the settings say. Raises api_keys.BadKeys."""
+    """Guard an app as the settings say. Raises BadSettings."""
     store, failed = settings.rate_store, counted.store_failures.inc
     if settings.keys_file:
-        ring = KeyRing(settings.keys_file, settings.keys_grace_s)
+        ring = _ring(settings.keys_file, settings.keys_grace_s)
         counted.keys_stale.set_function(ring.stale_s)
         refused = RateLimit(settings.refused_limit, store, failed)
         app.before_request(lambda: _authorise(ring, refused) if _guarded() else None)
@@ -68,6 +70,14 @@ def install(app: Flask, settings: Settings, counted: Metrics) -> None:
     hops = settings.trusted_proxies
     if hops:
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=hops, x_proto=hops)  # type: ignore[method-assign]
+
+
+def _ring(path: Path, grace_s: float) -> KeyRing:
+    try:
+        return KeyRing(path, grace_s)
+    except (OSError, BadKeys) as error:
+        said = "must be a file with a line `name:sha256:digest` for each key (python -m rimpoise_service key NAME)"
+        raise BadSettings((f"RIMPOISE_KEYS_FILE {said}; it is '{path}': {error}",)) from error
 
 
 def _guarded() -> bool:
