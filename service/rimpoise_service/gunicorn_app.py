@@ -141,6 +141,8 @@ class Hooks:
 
     def worker_exit(self, _: object, worker: PatientWorker) -> None:
         """In a worker that ends: its last word."""
+        if left := len(worker.sending) + sum(not done.done() for done in worker.queued.values()):
+            worker.log.warning("requests that were not answered within RIMPOISE_GRACEFUL_S: %d", left)
         self._report(worker)
 
     def child_exit(self, _: object, worker: PatientWorker) -> None:

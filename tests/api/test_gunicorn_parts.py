@@ -7,6 +7,7 @@ import socket
 import subprocess
 import sys
 import time
+from concurrent.futures import Future
 from contextlib import nullcontext
 from pathlib import Path
 from selectors import DefaultSelector
@@ -130,11 +131,25 @@ def test_a_worker_that_is_ended_because_it_is_stuck_has_died() -> None:
     """gunicorn tells it to leave, and then why."""
     hooks, totals = Hooks(Settings(operator_bind="off")), Totals()
     hooks._port = cast(OperatorPort, SimpleNamespace(send=totals.take))
-    worker = cast(PatientWorker, SimpleNamespace(pid=1, alive=False, metrics=Metrics()))
+    worker = cast(PatientWorker, SimpleNamespace(pid=1, alive=False, metrics=Metrics(), queued={}, sending={}))
     hooks.worker_abort(worker)
     hooks.worker_exit(None, worker)
     hooks.child_exit(None, worker)
     assert b"rimpoise_worker_deaths_total 1.0" in totals.text()
+
+
+def test_a_worker_that_leaves_says_what_it_leaves_unanswered() -> None:
+    """Each request has its line in the log when it is done, and these never are."""
+    worker, said = object.__new__(PatientWorker), list[str]()
+    worker.log = SimpleNamespace(warning=lambda text, count: said.append(text % count))
+    done, under_way = Future[bool](), Future[bool]()
+    done.set_result(True)
+    one, another, third = (cast(Connection, object()) for _ in range(3))
+    worker.metrics, worker.queued, worker.sending = None, {one: done, another: under_way}, {third: done}
+    Hooks(Settings(operator_bind="off")).worker_exit(None, worker)
+    worker.queued, worker.sending = {one: done}, {}
+    Hooks(Settings(operator_bind="off")).worker_exit(None, worker)
+    assert said == ["requests that were not answered within RIMPOISE_GRACEFUL_S: 2"]
 
 
 @pytest.mark.parametrize(
