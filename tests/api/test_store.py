@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import shutil
 import signal
+import socket
 import subprocess
 import time
 from collections.abc import Iterator
+from threading import Event
 
 import pytest
 
@@ -142,6 +144,38 @@ def test_a_store_that_fails_is_left_alone_for_a_while(clock: Clock) -> None:
     shared.there = True
     clock.now += PAUSE_S
     assert spend() == 1
+
+
+def test_while_one_request_tries_the_store_again_others_do_not_wait_for_it(clock: Clock) -> None:
+    shared, local = Flaky(), LocalBuckets(1, 100)
+    count = FailFast[Buckets](shared, local, lambda: None)
+    shared.there = False
+    assert count(lambda buckets: buckets.spend("a", 1)) == 99
+    clock.now += PAUSE_S
+    meanwhile = list[Buckets]()
+
+    def slowly(_: Buckets) -> float:
+        meanwhile.append(count(lambda buckets: buckets))
+        return 1.0
+
+    count(slowly)
+    assert meanwhile == [local]
+    assert count(lambda buckets: buckets) is shared
+
+
+@pytest.mark.parametrize("scheme", ["redis", "rediss"])
+def test_a_name_server_that_says_nothing_holds_nobody_up(scheme: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each request waited ten seconds for the address, in all threads, and then again five seconds later."""
+    monkeypatch.setattr("rimpoise_service.api.ops.store.TIMEOUT_S", 0.05)
+    over, failures = Event(), list[None]()
+    monkeypatch.setattr(socket, "getaddrinfo", lambda *_: over.wait() and [])
+    url = f"{scheme}://store.example:6379"
+    try:
+        assert RateLimit("3/minute", url, lambda: failures.append(None)).count("a")[0] is None
+        assert ComputingBudget(10, 100, url, lambda: failures.append(None)).spend("a", 1) < 0
+    finally:
+        over.set()
+    assert len(failures) == 2
 
 
 @needs_redis

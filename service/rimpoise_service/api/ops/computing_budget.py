@@ -69,7 +69,7 @@ class SharedBuckets:
     def __init__(self, url: str, rate: float, most: float) -> None:
         from redis import Redis
 
-        self._script = Redis.from_url(url, **client_options()).register_script(SCRIPT)
+        self._script = Redis.from_url(url, **client_options(url)).register_script(SCRIPT)
         self._rate, self._most = rate, most
 
     def spend(self, caller: str, units: float) -> float:

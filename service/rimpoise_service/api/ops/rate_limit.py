@@ -76,7 +76,7 @@ class RateLimit:
         local = SlidingWindowCounterRateLimiter(LocalCounts())
         shared = local
         if is_shared(url):
-            shared = SlidingWindowCounterRateLimiter(storage_from_string(url, **client_options()))
+            shared = SlidingWindowCounterRateLimiter(storage_from_string(url, **client_options(url)))
         self._count = FailFast(shared, local, failed)
 
     def count(self, caller: str) -> tuple[int | None, list[Quota]]:

@@ -24,7 +24,10 @@ log = logging.getLogger(__name__)
 
 
 class FailFast(Generic[T]):
-    """One of two counters: the shared one, or for PAUSE_S after it failed the local one."""
+    """One of two counters: the shared one, or for PAUSE_S after it failed the local one.
+
+    Then one request tries the shared one again, and others count in the local one until that has been answered.
+    """
 
     def __init__(self, shared: T, local: T, failed: Callable[[], None]) -> None:
         self._shared, self._local, self._failed = shared, local, failed
@@ -33,12 +36,17 @@ class FailFast(Generic[T]):
     def __call__(self, count: Callable[[T], R]) -> R:
         """Count in the one that is there; ``failed`` hears of each failure."""
         if time.monotonic() >= self._again_at:
+            if self._again_at:
+                self._again_at = time.monotonic() + PAUSE_S
             try:
-                return count(self._shared)
+                counted = count(self._shared)
             except Exception as error:  # whatever the store's client raises
                 self._again_at = time.monotonic() + PAUSE_S
                 self._failed()
                 log.warning("the store is away, counting here for %g s: %s", PAUSE_S, error)
+            else:
+                self._again_at = 0.0
+                return counted
         return count(self._local)
 
 
@@ -47,9 +55,18 @@ def is_shared(url: str) -> bool:
     return not url.startswith("memory:")
 
 
-def client_options() -> dict[str, Any]:
+def client_options(url: str) -> dict[str, Any]:
     """For the client of a shared store: fail fast, once. Raises ImportError without the extra ``store``."""
     from redis.backoff import NoBackoff
     from redis.retry import Retry
 
-    return {"socket_timeout": TIMEOUT_S, "socket_connect_timeout": TIMEOUT_S, "retry": Retry(NoBackoff(), 0)}
+    from .store_connections import InTime, InTimeByTls
+
+    by = InTimeByTls if url.startswith("rediss:") else InTime
+    once = Retry(NoBackoff(), 0)
+    return {
+        "socket_timeout": TIMEOUT_S,
+        "socket_connect_timeout": TIMEOUT_S,
+        "retry": once,
+        "connection_class": by,
+    }
