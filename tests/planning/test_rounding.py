@@ -104,6 +104,16 @@ def test_static_first_trades_between_the_planes() -> None:
     assert round_to_stock(called, STEPS, "nearest", 5).static_gmm == pytest.approx(1000)
 
 
+def test_static_first_trades_where_no_mass_keeps_the_limit() -> None:
+    """Halfway between two masses all are as far over, whatever rounding does to sine and cosine."""
+    planes = [Plane("in", -137, 202), Plane("out", 40, 202)]
+    for angle in range(0, 360, 5):
+        called = [PlaneVector(p, polar(m * 202, angle)) for p, m in zip(planes, (7.5, 17.5), strict=True)]
+        answer = round_to_stock(called, STEPS, "static_first", 2)
+        assert answer.static_gmm == pytest.approx(0, abs=1e-6)
+        assert sum(w.mass_g for w in answer.weights) == pytest.approx(25)
+
+
 @pytest.mark.parametrize("aim", ["nearest", "static_first"])
 def test_halfway_is_the_lighter_at_every_angle(aim: Aim) -> None:
     """A tie must not hang on what rounding does to the sine of an angle."""

@@ -21,8 +21,8 @@ from .acceptance import mean_position_mm
 
 Aim = Literal["nearest", "static_first"]
 
-EQUAL_GMM = 1e-6
-"""Residuals that differ by less are equal [g·mm]; then the next rule decides."""
+EQUAL = 1e-6
+"""Excesses [g] and residuals [g·mm, g·mm²] that differ by less are equal; then the next rule decides."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,10 +82,10 @@ def _static_first(targets: Sequence[PlaneVector], masses: Floats, per_plane_g: f
     excess_g = np.maximum(np.abs(grid - called).max(axis=0) - per_plane_g * (1 + 1e-9), 0.0)
     static = np.abs(vectors.sum(axis=0))
     couple = np.abs((vectors * arms).sum(axis=0))
-    best = np.lexsort((grid.sum(axis=0), _steps(couple), _steps(static), excess_g))[0]
+    best = np.lexsort((grid.sum(axis=0), _steps(couple), _steps(static), _steps(excess_g)))[0]
     return [float(m) for m in grid[:, best]]
 
 
-def _steps(residuals: Floats) -> Floats:
-    """Residuals in steps of what is equal, rounded: round numbers then don't lie between two steps."""
-    return np.round(residuals / EQUAL_GMM)
+def _steps(left: Floats) -> Floats:
+    """What is left, in steps of what is equal, rounded: round numbers then don't lie between two steps."""
+    return np.round(left / EQUAL)
