@@ -202,3 +202,16 @@ def test_what_is_drawn_is_checked_as_well(ask: Ask, path: str) -> None:
     response = ask(path, {"traces": []})
     assert response.status_code == 400
     assert [e["pointer"] for e in response.get_json()["errors"]] == ["#/traces"]
+
+
+def test_the_plot_of_turns_has_the_totals_of_the_answer(ask: Ask) -> None:
+    """A spot of the tread stands out by 0.5 mm: no turn takes it away, and the plot shows it."""
+    spotted = [r + 0.5 * (i == 3) for i, r in enumerate(wave(24, (1, 0.4, 40.0)))]
+    rim = trace("rim_inboard", "radial", wave(24, (1, 0.2, 200.0)))
+    body = {"traces": [trace("assembly", "radial", spotted), rim]}
+    as_is, *_, best = ask("/v1/run-outs", body).get_json()["best_turn"]["rows"]
+    root = ET.fromstring(ask("/v1/run-outs/drawing", body).text)  # noqa: S314 (our own)
+    (plot,) = (g for g in root.iter(f"{SVG}g") if g.get("id") == "turn")
+    said = [text.text or "" for text in plot.iter(f"{SVG}text")][-1]
+    shown = [float(n) for n in re.findall(r"([\d.]+) mm", said)]
+    assert shown == pytest.approx([best["run_out_mm"], as_is["run_out_mm"]], abs=0.006)

@@ -80,7 +80,7 @@ def test_jumps_are_rings() -> None:
 
 
 def test_the_plot_of_turns_is_lowest_at_the_best_turn() -> None:
-    turn = DrawnTurn([Harmonic(1, 0.4, 100, 0)], [Harmonic(1, 0.5, 130, 0)], 150, 1.5)
+    turn = DrawnTurn([Harmonic(1, 0.4, 100, 0)], [Harmonic(1, 0.5, 130, 0)], 150, 1.5, 0.8)
     part = group(drawn(traced(READINGS, ANGLES, None), turn=turn), "turn")
     (curve,) = [p for p in lines(part) if len(p) > 100]
     lowest = max(curve, key=lambda p: p[1])

@@ -66,12 +66,22 @@ class DrawnTrace:
 
 @dataclass(frozen=True, slots=True)
 class DrawnTurn:
-    """Rim and tyre as radial harmonics, the turn best_deg [deg], and the limit limit_mm [mm] of their total."""
+    """Rim and tyre as radial harmonics, the turn best_deg [deg], and the limit limit_mm [mm] of their total.
+
+    now_mm [mm]: the total as it is; what it has beyond the harmonics stays at any turn.
+    """
 
     rim: Sequence[Harmonic]
     tyre: Sequence[Harmonic]
     best_deg: float
     limit_mm: float
+    now_mm: float
+
+    def totals_mm(self, turns_deg: Floats) -> Floats:
+        """The total [mm] at turns of the tyre [deg]; not turned, it is as measured."""
+        as_is, *totals = totals_mm(turned_vectors(self.rim, self.tyre, np.array([0.0, *turns_deg])))
+        beyond = max(self.now_mm - as_is, 0.0)
+        return np.where(turns_deg % 360, np.array(totals) + beyond, self.now_mm)
 
 
 def draw_run_out(traces: Sequence[DrawnTrace], turn: DrawnTurn | None, caution: str) -> str:
@@ -193,14 +203,14 @@ def _high(dial: _Dial, shape: Shape) -> Drawn:
 def _turn(turn: DrawnTurn, box: Box) -> Drawn:
     """The total over all turns of the tyre: a line, the limit, and the turn proposed."""
     turns = np.arange(0.0, 361.0, STEP_DEG)
-    totals = totals_mm(turned_vectors(turn.rim, turn.tyre, turns))
+    totals = turn.totals_mm(turns)
     top = max(float(totals.max()), turn.limit_mm) or 1.0
     frame = Box(box.x + 14, box.y + 10, box.width - 20, box.height - 24)
 
     def at(turn_deg: float, total_mm: float) -> Point:
         return Point(frame.x + frame.width * turn_deg / 360, frame.bottom - frame.height * total_mm / top)
 
-    best = float(totals_mm(turned_vectors(turn.rim, turn.tyre, np.array([turn.best_deg])))[0])
+    best = float(turn.totals_mm(np.array([turn.best_deg]))[0])
     drawn: Drawn = [
         text(Point(box.x + 1, box.y + 4), LABELS("turns_head"), bold=True),
         line(at(0, 0), at(360, 0)),
@@ -225,6 +235,6 @@ def _turn(turn: DrawnTurn, box: Box) -> Drawn:
         label = fine(share * top)
         drawn.append(text(Point(place.x - 2, place.y + 0.9), label, size=SMALL, anchor="end"))
     proposed = whole_degrees(turn.best_deg)
-    words = LABELS("best_turn", turn=proposed, best=fine(best), now=fine(float(totals[0])))
+    words = LABELS("best_turn", turn=proposed, best=fine(best), now=fine(turn.now_mm))
     drawn.append(text(Point(frame.x, frame.bottom + 9.5), words, size=SMALL))
     return drawn

@@ -93,7 +93,8 @@ def _drawn_turn(found: RunOut) -> DrawnTurn | None:
         return None
     whole = next(r for r in found.traces if (r.trace.part, r.trace.direction) == ("assembly", "radial"))
     limit = NO_LIMIT.total_mm if whole.limit_mm is None else whole.limit_mm
-    return DrawnTurn(found.rim, found.tyre, found.best_turn.best.turn_deg, limit)
+    as_is, best = found.best_turn.rows[0], found.best_turn.best
+    return DrawnTurn(found.rim, found.tyre, best.turn_deg, limit, as_is.run_out_mm)
 
 
 def _source(source: str) -> str:
