@@ -180,3 +180,15 @@ def test_a_sign_in_the_hub_takes_the_place_of_the_words_there(job: int, beside: 
     with reading_as(Reader("es")):
         drawn = face_view(subject_of(shop_job(job), make_plan(shop_job(job))))
     assert (">horario<" in drawn) is not beside
+
+
+def test_no_sign_stands_on_another() -> None:
+    """So many reasons to keep clear of nearly the same spot: one behind the other there are too few places."""
+    keep_out = tuple(KeepOut("outer land", Arc(345.0 + i, 20.0), f"reason {i}") for i in range(8))
+    request = replace(plan_request(), wheel=replace(ALLOY, keep_out=keep_out))
+    svg = parsed(face_view(subject_of(request, make_plan(request))))
+    texts = part(svg, "face-signs").iter(f"{{{NS['s']}}}text")
+    at = [(float(t.attrib["x"]), float(t.attrib["y"])) for t in texts if (t.text or "").startswith("K")]
+    assert len(at) == 8
+    for i, (x, y) in enumerate(at):
+        assert all(abs(x - u) > 4 or abs(y - v) > 3 for u, v in at[i + 1 :])

@@ -48,6 +48,9 @@ from .subject import Subject
 HOUR_HALF_MM = 2.0
 """Half the room of an hour on the dial [mm on paper]."""
 
+ASIDE_DEG = (0, 20, -20, 40, -40, 60, -60)
+"""Where a sign looks for a place beside its keep-out's middle, in this order [deg]."""
+
 HUB = 0.2
 """The hub and the roots of the spokes, as a share of the wheel: schematic."""
 
@@ -205,9 +208,9 @@ def _placed_signs(subject: Subject, groups: Sequence[KeepOutGroup], frame: Frame
     )
     placed: list[Sign] = []
     for found in groups:
-        at, depth = _free(frame, inner - 4, found.arc.centre_deg, [sign.at for sign in placed])
+        at, end = _free(frame, inner - 4, found.arc.centre_deg, [sign.at for sign in placed])
         edge = frame.off(_band(subject, found, frame)[0], found.arc.centre_deg)
-        placed.append(Sign(found.sign, at, (edge, frame.off(depth + 1.6, found.arc.centre_deg))))
+        placed.append(Sign(found.sign, at, (edge, end)))
     return placed
 
 
@@ -220,14 +223,14 @@ def _signs(placed: Sequence[Sign]) -> Drawn:
     return drawn
 
 
-def _free(frame: Frame, radius: float, angle_deg: float, taken: Sequence[Point]) -> tuple[Point, float]:
-    """The first free place for a sign, from a radius inwards; and the radius it is at."""
-    depths_in = [max(radius - 3.4 * step, 0.0) for step in range(8)]
-    for depth in depths_in:
-        at = frame.off(depth, angle_deg)
-        if _clear(at, taken):
-            return at, depth
-    return frame.off(radius, angle_deg), radius
+def _free(frame: Frame, radius: float, angle_deg: float, taken: Sequence[Point]) -> tuple[Point, Point]:
+    """The first free place for a sign, from a radius inwards, then to the sides; and where its leader ends."""
+    for aside_deg in ASIDE_DEG:
+        for depth in (max(radius - 3.4 * step, 0.0) for step in range(8)):
+            at = frame.off(depth, angle_deg + aside_deg)
+            if _clear(at, taken):
+                return at, frame.off(depth + 1.6, angle_deg + aside_deg)
+    return frame.off(radius, angle_deg), frame.off(radius + 1.6, angle_deg)
 
 
 def _clear(at: Point, taken: Sequence[Point], half_mm: float = 2.5) -> bool:
