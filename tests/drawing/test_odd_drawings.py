@@ -192,3 +192,15 @@ def test_no_sign_stands_on_another() -> None:
     assert len(at) == 8
     for i, (x, y) in enumerate(at):
         assert all(abs(x - u) > 4 or abs(y - v) > 3 for u, v in at[i + 1 :])
+
+
+@pytest.mark.parametrize("sku", ["STRIP-0.25OZ", "a strip with a number that is much longer than its column"])
+@pytest.mark.parametrize("language", ["en-GB", "en-US", "de", "es"])
+def test_the_parts_list_says_how_many_segments_and_the_whole_mass(sku: str, language: str) -> None:
+    request, piece = plan_request(), replace(strip(40.0), sku=sku, mass_g=300.0, segments=12)
+    with reading_as(Reader(language, "us")):
+        svg = parsed(draw(replace(subject_of(request, make_plan(request)), parts=(Part(1, piece, None, None),))))
+        _, mass, *_, weight = words(part(svg, "parts"))[-6:]
+    assert mass.endswith("oz (300 g)")
+    assert " 12 " in weight
+    assert (sku in weight) == (len(sku) < 20)

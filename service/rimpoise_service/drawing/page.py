@@ -11,8 +11,8 @@ from ..planning.fitting_steps import passes
 from .face import face
 from .keepouts import keep_out_groups
 from .labels import NARROW
-from .lettering import fitted
-from .part import LABELS, Part, weighed
+from .lettering import fitted, width_mm
+from .part import LABELS, Drawable, Part, weighed
 from .pen import (
     LARGE,
     NORMAL,
@@ -59,13 +59,16 @@ class Column(NamedTuple):
 
 COLUMNS = (
     Column("number", 6.5, "start"),
-    Column("mass", 20, "end"),
-    Column("angle", 11.5, "end"),
-    Column("clock", 10, "end"),
-    Column("place", 31, "start"),
-    Column("weight", 38.5, "start"),
+    Column("mass", 22, "end"),
+    Column("angle", 10.5, "end"),
+    Column("clock", 9.5, "end"),
+    Column("place", 28.5, "start"),
+    Column("weight", 40.5, "start"),
     Column("spoke", 12, "start"),
 )
+
+CELL_GAP_MM = 1.5
+"""Between a cell of the parts list and the next one [mm]."""
 
 
 def draw(subject: Subject, paper: Paper = "a4") -> str:
@@ -169,19 +172,27 @@ def _parts_list(parts: Sequence[Part], box: Box) -> Drawn:
         return [*drawn, text(Point(box.x + 3, box.y + 12), LABELS("no_weights"))]
     for i, part in enumerate(parts):
         p = part.piece
-        key = "segment" if p.segments == 1 else "segments"
-        pieces = LABELS(key, sku=p.sku, count=p.segments) if p.segments else p.sku
         mass = weighed(p.mass_g)
-        cells = [str(part.number), mass, part.angle, p.clock, part.place, pieces, p.window or ""]
+        cells = [str(part.number), mass, part.angle, p.clock, part.place, _stock_words(p), p.window or ""]
         drawn += _row(box, box.y + 11 + 5.2 * i, cells, bold=False)
     return drawn
+
+
+def _stock_words(piece: Drawable) -> str:
+    """Stock number and segments; of a long one the end is cut, never how many segments to take."""
+    if not piece.segments:
+        return piece.sku
+    key = "segment" if piece.segments == 1 else "segments"
+    room = next(c.width for c in COLUMNS if c.key == "weight") - CELL_GAP_MM
+    beside = width_mm(LABELS(key, sku="", count=piece.segments), SMALL)
+    return LABELS(key, sku=fitted(piece.sku, room - beside, SMALL), count=piece.segments)
 
 
 def _row(box: Box, y: float, cells: Sequence[str], *, bold: bool) -> Drawn:
     drawn: Drawn = []
     x = box.x + 2
     for column, cell in zip(COLUMNS, cells, strict=True):
-        room = column.width - 1.5
+        room = column.width - CELL_GAP_MM
         at = Point(x + (room if column.anchor == "end" else 0), y)
         words = fitted(cell, room, SMALL)
         drawn += [text(at, words, size=SMALL, anchor=column.anchor, bold=bold)] if cell else []
