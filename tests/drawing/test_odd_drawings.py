@@ -204,3 +204,16 @@ def test_the_parts_list_says_how_many_segments_and_the_whole_mass(sku: str, lang
     assert mass.endswith("oz (300 g)")
     assert " 12 " in weight
     assert (sku in weight) == (len(sku) < 20)
+
+
+@pytest.mark.parametrize("language", ["en-GB", "en-US", "de", "es"])
+def test_no_sentence_of_ours_is_cut(language: str) -> None:
+    """Neither a note nor the decision, whose end says how often it fails; all of it stays in the title block."""
+    request = plan_request("close_together", reference="job 17")
+    plan = replace(make_plan(request), decision=Decision.BEST_EFFORT)
+    with reading_as(Reader(language, "us")):
+        svg = parsed(draw(subject_of(request, plan)))
+    for name in ("legend", "title-block"):
+        assert not [line for line in words(part(svg, name)) if line.endswith("…")]
+    lowest = max(float(text.attrib["y"]) for text in part(svg, "title-block").iter(f"{{{NS['s']}}}text"))
+    assert lowest < 297 - 10 - 0.6

@@ -11,7 +11,7 @@ from ..planning.fitting_steps import passes
 from .face import face
 from .keepouts import keep_out_groups
 from .labels import NARROW
-from .lettering import fitted, width_mm
+from .lettering import fitted, width_mm, wrapped
 from .part import LABELS, Drawable, Part, weighed
 from .pen import (
     LARGE,
@@ -66,6 +66,9 @@ COLUMNS = (
     Column("weight", 40.5, "start"),
     Column("spoke", 12, "start"),
 )
+
+TITLE_LINES = 13
+"""Lines of the title block below its heading; a long layout gives way to the sentences around it."""
 
 CELL_GAP_MM = 1.5
 """Between a cell of the parts list and the next one [mm]."""
@@ -156,7 +159,7 @@ def _listed(head: str, items: Sequence[str], box: Box, y: float, room: float) ->
     drawn: Drawn = [text(Point(box.x, y + 1), head, bold=True)]
     at, end = y + 5, y + room
     for i, item in enumerate(items):
-        lines, below = paragraph(Point(box.x, at), item, box.width, most=4)
+        lines, below = paragraph(Point(box.x, at), item, box.width, most=6)
         if below > end - (4 if i < len(items) - 1 else 0):
             left = LABELS("and_more", count=len(items) - i)
             return [*drawn, text(Point(box.x, at), left, size=SMALL)], at + 4
@@ -208,20 +211,23 @@ def _title_block(subject: Subject, box: Box) -> Drawn:
         y += 4.8
         drawn.append(text(Point(x, y), fitted(subject.reference, 0.92 * room, NORMAL), bold=True))
     y += 4.2
-    for words, most in (*_summary(subject), (text_of(message("trained_person")), 4)):
+    sentences = [(words, TITLE_LINES) for words in (*_summary(subject), text_of(message("trained_person")))]
+    if subject.layout is not None:
+        rest = TITLE_LINES - sum(len(wrapped(words, room, SMALL)) for words, _ in sentences)
+        sentences.insert(1, (LABELS("layout", layout=text_of(subject.layout)), max(rest, 2)))
+    for words, most in sentences:
         lines, y = paragraph(Point(x, y), words, room, most=most)
         drawn, y = [*drawn, *lines], y + 0.7
     return drawn
 
 
-def _summary(subject: Subject) -> list[tuple[str, int]]:
-    """Sentences, and how many lines each may take."""
+def _summary(subject: Subject) -> list[str]:
+    """What was decided; of a layout what it leaves and how often it passes."""
     decision = text_of(message(f"decision_{subject.decision}"))
     if subject.layout is None or subject.static_g is None or subject.pass_chance_pct is None:
-        return [(decision, 3)]
+        return [decision]
     total = weighed(sum(part.piece.mass_g for part in subject.parts))
     left = LABELS("all_and_left", total=total, left=about("static_g", subject.static_g))
     share = passes(subject.pass_chance_pct)
     chance = LABELS("passes_once" if share["passes"] == 1 else "passes", **share)
-    layout = LABELS("layout", layout=text_of(subject.layout))
-    return [(decision, 2), (layout, 3), (f"{left} {chance}", 3)]
+    return [decision, f"{left} {chance}"]
