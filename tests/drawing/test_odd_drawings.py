@@ -13,7 +13,7 @@ from rimpoise_service.drawing.page import draw, face_view
 from rimpoise_service.drawing.part import Part
 from rimpoise_service.drawing.subject import Subject, UnknownLayout, subject_of
 from rimpoise_service.messages.catalogue import CATALOGUE
-from rimpoise_service.messages.reader import Reader, reading_as
+from rimpoise_service.messages.reader import LANGUAGES, Language, Reader, reading_as
 from rimpoise_service.model.arcs import Arc
 from rimpoise_service.model.stock import Stock
 from rimpoise_service.model.wheel import KeepOut
@@ -195,8 +195,8 @@ def test_no_sign_stands_on_another() -> None:
 
 
 @pytest.mark.parametrize("sku", ["STRIP-0.25OZ", "a strip with a number that is much longer than its column"])
-@pytest.mark.parametrize("language", ["en-GB", "en-US", "de", "es"])
-def test_the_parts_list_says_how_many_segments_and_the_whole_mass(sku: str, language: str) -> None:
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_parts_list_says_how_many_segments_and_the_whole_mass(sku: str, language: Language) -> None:
     request, piece = plan_request(), replace(strip(40.0), sku=sku, mass_g=300.0, segments=12)
     with reading_as(Reader(language, "us")):
         svg = parsed(draw(replace(subject_of(request, make_plan(request)), parts=(Part(1, piece, None, None),))))
@@ -206,8 +206,8 @@ def test_the_parts_list_says_how_many_segments_and_the_whole_mass(sku: str, lang
     assert (sku in weight) == (len(sku) < 20)
 
 
-@pytest.mark.parametrize("language", ["en-GB", "en-US", "de", "es"])
-def test_no_sentence_of_ours_is_cut(language: str) -> None:
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_no_sentence_of_ours_is_cut(language: Language) -> None:
     """Neither a note nor the decision, whose end says how often it fails; all of it stays in the title block."""
     request = plan_request("close_together", reference="job 17")
     plan = replace(make_plan(request), decision=Decision.BEST_EFFORT)
