@@ -140,13 +140,19 @@ def decision_is_true(plan: Plan) -> None:
     assert (plan.recommended, plan.alternatives) == (first, plan.layouts[1:])
 
 
-def judged_statically(plan_request: PlanRequest) -> bool:
-    """Where it is requested, where a motorcycle's reading is static, and where one plane alone is to be had."""
+def judged_statically(plan_request: PlanRequest, plan: Plan) -> bool:
+    """Where it is requested, where a motorcycle's reading is static, and where one plane alone is to be had.
+
+    There not if the static sum is within its limit: one of the planes is over its own then.
+    """
     wishes = plan_request.preferences
     dynamic = replace(plan_request, preferences=replace(wishes, correction="dynamic"))
     choices = choose_styles(dynamic.wheel, dynamic.stock, dynamic.preferences).choices
     by_reading = isinstance(plan_request.reading, Static) and plan_request.wheel.vehicle_class == "motorcycle"
-    return wishes.correction == "static" or by_reading or not any(len(c.places) == 2 for c in choices)
+    assert isinstance(plan.acceptance, Acceptance)
+    over = plan.before is not None and plan.before.static_g > plan.acceptance.static_g * (1 + 1e-6)
+    one_plane = not any(len(c.places) == 2 for c in choices)
+    return wishes.correction == "static" or by_reading or (one_plane and over)
 
 
 def look_at(plan_request: PlanRequest) -> Plan:
@@ -154,7 +160,7 @@ def look_at(plan_request: PlanRequest) -> Plan:
     plan = make_plan(plan_request)
     assert all(math.isfinite(n) for n in numbers_in(plan))
     assert isinstance(plan.acceptance, Acceptance)
-    static_only = judged_statically(plan_request)
+    static_only = judged_statically(plan_request, plan)
     for layout in plan.layouts:
         assert layout.pieces
         assert faults(plan_request, layout) == []

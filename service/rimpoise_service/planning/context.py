@@ -25,10 +25,11 @@ from .vehicle_marks import VehicleMarks, marks_of, usual_acceptance
 class PlanContext:
     """One request, made ready.
 
-    read: judges the reading; evaluator: judges layouts, statically where only one plane is to be had; reporter:
-    judges the chance that is reported, statically where the reading is. spins: that the reading is a mean of;
+    read: judges the reading; evaluator: judges layouts, statically where only one plane is to be had and the static
+    sum is over its limit; reporter: judges the chance that is reported, statically where the reading is. spins: that the reading is a mean of;
     step_g: of its display [g]. called: the exact correction at the flanges and the rim radius, or at the reading's
-    own planes where the rim is not known (``called_at_flanges``); derived: what was worked out.
+    own planes where the rim is not known (``called_at_flanges``); one_plane: no two places make a couple; derived:
+    what was worked out.
     """
 
     request: PlanRequest
@@ -45,6 +46,7 @@ class PlanContext:
     reporter: ToleranceEvaluator
     called: tuple[PlaneVector, ...]
     called_at_flanges: bool
+    one_plane: bool
     derived: tuple[Message, ...]
 
     @property
@@ -97,8 +99,11 @@ def prepare(request: PlanRequest, look: PlaceFinder) -> PlanContext | AvailableP
     read = ToleranceEvaluator.at(planes, acceptance, static_only=alone)
     pairs, _ = arrangements(seen.places, static=False)
     one_plane = not any(a.way == "two_planes" for a in pairs)
-    evaluator = replace(read, static_only=True) if one_plane and seen.places else read
     unbalance = unbalance_of(request.reading)
+    evaluator = replace(read, static_only=True) if one_plane and seen.places else read
+    if evaluator.static_only and not alone and evaluator.accepts(evaluator.limit_ratio(unbalance)):
+        # Statically there is nothing to correct. What a piece leaves in the planes decides; more would cancel out.
+        evaluator, seen = read, replace(seen, places=tuple(place.for_one_piece for place in seen.places))
     flanges, _ = flange_planes(request.wheel)
     return PlanContext(
         request=request,
@@ -115,6 +120,7 @@ def prepare(request: PlanRequest, look: PlaceFinder) -> PlanContext | AvailableP
         reporter=replace(evaluator, static_only=True) if static else evaluator,
         called=correct(unbalance, flanges or planes),
         called_at_flanges=bool(flanges),
+        one_plane=one_plane,
         derived=derived,
     )
 

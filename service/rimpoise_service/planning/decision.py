@@ -100,7 +100,8 @@ def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message
     side = None if _all_in_one(context) else heavy.plane.name
     much = much_weight(context)
     couple = (best.residual if best else context.before).couple_gmm2
-    if context.evaluator.static_only and context.evaluator.planes and couple and not context.static_reading:
+    one_plane = context.evaluator.static_only or (best is None and context.one_plane)
+    if one_plane and context.evaluator.planes and couple and not context.static_reading:
         yield from couple_warning(couple, context.evaluator.planes)
     if context.static_told:
         yield message("couple_unknown")

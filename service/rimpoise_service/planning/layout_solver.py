@@ -23,7 +23,7 @@ from .effort import LEAST_PROBABILITY, PASSES, EffortParts
 from .error_model import layout_probability
 from .joint_solver import SUPPOSED, JointSolver
 from .layout_problem import LayoutProblem
-from .least_ratio import least_ratio
+from .least_ratio import HELPS, least_ratio
 from .models import Layout, Piece
 from .nodes import Level
 from .places import Place
@@ -142,7 +142,7 @@ def found_filling(solver: JointSolver) -> Filling | None:
         return None
     left = best.level.left(best.block[None], best.angle[None])
     ratio = float(solver.judged.ratios(left).max())
-    if ratio >= float(solver.judged.ratios(solver.judged.before).max()):
+    if ratio >= (1 - HELPS) * float(solver.judged.ratios(solver.judged.before).max()):
         return None
     gap = best.effort - solver.least_possible
     return Filling(best.level, best.block, best.angle, ratio * WITHIN, gap, best.probability)

@@ -29,8 +29,9 @@ ROUNDS = (1, 4)
 """How long each level is searched once a filling helps: briefly, so that every level is seen; then longer. More is
 not worth it: it passes hardly ever whatever is done."""
 
-CLOSE, HELPS = 0.02, 1e-6
-"""How much less must be left, relative to it, to be better than another filling, and than no weight."""
+CLOSE, HELPS = 0.02, 0.005
+"""How much less must be left, relative to it, to be better than another filling, and than no weight: for half a
+hundredth of what is over its limit nobody fits weights."""
 
 NODE_WORK, TURN_WORK, OPEN_NODES = 6, 100, 4
 """To bound a node, and to turn its blocks to where they leave least: as long as so many lines take; and how many

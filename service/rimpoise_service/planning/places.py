@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections import OrderedDict
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..messages.message import Message, message
 from ..model.arcs import WHOLE_CIRCLE, Arc, merged, subtract
@@ -57,6 +57,11 @@ class Place:
     def max_pieces(self) -> int:
         """How many may go there."""
         return self.circle.max_pieces
+
+    @property
+    def for_one_piece(self) -> Place:
+        """The same place, where one piece may go."""
+        return replace(self, circle=replace(self.circle, max_pieces=1))
 
     @property
     def plane(self) -> Plane:

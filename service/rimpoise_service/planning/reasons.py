@@ -98,9 +98,14 @@ def _fewest(ways: Sequence[str], enough: Callable[[Collection[str]], bool]) -> l
 
 
 def _too_tight(context: PlanContext, possible: Sequence[Arrangement]) -> bool:
-    """Whether exact masses at exact angles, at whichever places, pass less than half of the time."""
+    """Whether exact masses at exact angles, at whichever places, pass less than half of the time.
+
+    Not where two planes are judged and one is to be had: there the couple stays, however exact the mass is.
+    """
     if most_possible(judged_residual(context, context.evaluator, 1)) < PASSES:
         return True
+    if not context.evaluator.static_only and all(len(a.places) == 1 for a in possible):
+        return False
     flanges = {place.name for place in context.seen.places if place.style == "clip_on"}
     return all(exact_probability(context, a.required(context.unbalance), flanges) < PASSES for a in possible)
 
