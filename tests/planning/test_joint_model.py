@@ -11,14 +11,15 @@ import pytest
 from rimpoise_service.model.stock import BUILTIN
 from rimpoise_service.physics.arrays import Complexes, Floats
 from rimpoise_service.physics.planes import resolve_in_planes
-from rimpoise_service.physics.unbalance import Unbalance
+from rimpoise_service.physics.readings import Static
+from rimpoise_service.physics.unbalance import PointMass, Unbalance
 from rimpoise_service.planning.context import PlanContext, prepare
 from rimpoise_service.planning.error_model import WORSE_G, frame_of, judged_residual, place_errors, shown
 from rimpoise_service.planning.joint_model import LEAST_SPREAD, JudgedResidual, PlaceErrors, cholesky, covariance
 from rimpoise_service.planning.models import PlanRequest, Preferences
 from rimpoise_service.planning.places import find_places
 from rimpoise_service.planning.spread import Spread
-from tests.factories.by_hand import INNER_MM, OUTER_MM, RADIUS_MM, request, static, two_plane, wheel
+from tests.factories.by_hand import INNER_MM, NO_FLANGE, OUTER_MM, RADIUS_MM, request, static, two_plane, wheel
 from tests.planning.invented_places import errors_at, judged
 
 DRAWS = 400_000
@@ -119,12 +120,13 @@ def test_a_shown_zero_may_hide_what_the_display_leaves_out(inner: bool) -> None:
     assert more == pytest.approx([1.0, 0.0] if inner else [0.0, 1.0])
 
 
-def test_a_static_sum_is_as_uncertain_as_a_shown_zero_in_it() -> None:
-    """No less than in the plane that shows it, and no more than if both did."""
-    reading = replace(two_plane(0, 40, 20, 210), zero_below_g=2.0)
+@pytest.mark.parametrize(("masses", "hidden"), [((0, 20), 1.0), ((20, 0), 1.0), ((20, 20), 0.0)])
+def test_a_static_sum_is_as_uncertain_as_a_shown_zero_in_it(masses: tuple[int, int], hidden: float) -> None:
+    """What the plane that shows it hides, and nothing for the other."""
+    reading = replace(two_plane(masses[0], 40, masses[1], 210), zero_below_g=2.0)
     context = context_of(request(reading, wheel(), preferences=Preferences(correction="static")))
     ((machine,),) = judged_residual(context, context.evaluator, 1).machine
-    assert 1.0 <= machine / (2 * RADIUS_MM**2) - 2 * 2 * 0.7**2 <= 2.0 + 1e-9
+    assert machine / (2 * RADIUS_MM**2) - 2 * 2 * 0.7**2 == pytest.approx(hidden)
 
 
 def test_a_static_sum_has_the_errors_of_both_planes() -> None:
@@ -135,6 +137,16 @@ def test_a_static_sum_has_the_errors_of_both_planes() -> None:
     assert (found.dimension, found.limits.shape, found.judged.shape) == (2, (1,), (1, 1))
     errors = place_errors(context, context.evaluator, 30.0, clip_on=True)
     assert (errors.gain.tolist(), errors.gain_per_mm.tolist()) == ([1.0], [0.0])
+
+
+@pytest.mark.parametrize("radius_mm", [RADIUS_MM, 150.0])
+def test_a_static_reading_has_the_errors_of_its_one_plane(radius_mm: float) -> None:
+    """One mass is shown, once before and once after; with two flanges as with one."""
+    reading = Static(PointMass(0.0, radius_mm, 30, 40))
+    for flanges in ({}, {"outboard": NO_FLANGE}):
+        context = context_of(request(reading, wheel(**flanges)))
+        found = judged_residual(context, context.reporter, 1)
+        assert found.machine == pytest.approx(np.array([[2 * 2 * (0.7 * radius_mm) ** 2]]))
 
 
 def test_ceilings_are_the_limit_or_a_twentieth_of_a_gram_over_what_was_there() -> None:

@@ -25,11 +25,11 @@ from .vehicle_marks import VehicleMarks, marks_of, usual_acceptance
 class PlanContext:
     """One request, made ready.
 
-    read: judges the reading; evaluator: judges layouts, statically where only one plane is to be had and the static
-    sum is over its limit; reporter: judges the chance that is reported, statically where the reading is. spins: that the reading is a mean of;
-    step_g: of its display [g]. called: the exact correction at the flanges and the rim radius, or at the reading's
-    own planes where the rim is not known (``called_at_flanges``); one_plane: no two places make a couple; derived:
-    what was worked out.
+    read: judges the reading; evaluator: judges layouts, statically where only one plane is to be had
+    (``one_plane``) and the static sum is over its limit; reporter: judges the chance that is reported, statically
+    where the reading is. spins: that the reading is a mean of; step_g: of its display [g]. called: the exact
+    correction at the flanges and the rim radius, or at the reading's own planes where the rim is not known
+    (``called_at_flanges``); derived: what was worked out.
     """
 
     request: PlanRequest

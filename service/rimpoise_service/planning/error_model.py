@@ -36,9 +36,9 @@ def judged_residual(context: PlanContext, evaluator: ToleranceEvaluator, turn: c
     component = shown_variance(machine_g, step_g, spins) + shown_variance(machine_g, step_g)
     before, unseen = shown(evaluator, context.unbalance), _unseen(context.request.reading)
     if evaluator.static_only:
-        radii = [p.radius_mm for p in evaluator.planes] or [radius]
         vectors, allowed, radii_of = [*before], [limits.static_gmm], [radius]
-        machine = np.array([[2 * (component + max(unseen)) * sum(r * r for r in radii)]])
+        radii = _static_radii_mm(context.request.reading, evaluator)
+        machine = np.array([[sum(2 * (component + u) * r * r for u, r in zip(unseen, radii, strict=False))]])
     else:
         order = sorted(range(2), key=lambda i: evaluator.planes[i].position_mm)
         vectors = [*before, context.unbalance.static]
@@ -49,6 +49,14 @@ def judged_residual(context: PlanContext, evaluator: ToleranceEvaluator, turn: c
         max(limit * WITHIN, abs(v) + WORSE_G * r) for v, limit, r in zip(vectors, allowed, radii_of, strict=True)
     ]
     return JudgedResidual(before * turn, np.array(allowed) * WITHIN, np.array(ceilings), machine)
+
+
+def _static_radii_mm(reading: Reading, evaluator: ToleranceEvaluator) -> list[float]:
+    """Of the planes whose errors are in a static sum, the inner first; a static reading has one alone."""
+    if isinstance(reading, Static):
+        return [reading.mass.radius_mm]
+    in_order = sorted(evaluator.planes, key=lambda p: p.position_mm)
+    return [p.radius_mm for p in in_order] or [evaluator.static_radius_mm]
 
 
 def _unseen(reading: Reading) -> tuple[float, float]:
