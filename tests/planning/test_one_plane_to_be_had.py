@@ -52,3 +52,12 @@ def test_statically_where_the_static_sum_is_over_its_limit() -> None:
     assert plan.decision is Decision.FIT
     assert fitted(plan) == [("inboard_flange", 22, 0)]
     assert "couple_stays" in codes(plan.warnings)
+
+
+@pytest.mark.parametrize("stock", [Stock(), Stock(clips(5))])
+def test_one_plane_is_not_blamed_where_no_place_takes_a_weight(stock: Stock) -> None:
+    """Nothing in stock, or clips and no lip for them: it is not that there is one plane alone."""
+    lips = {} if stock == Stock() else NO_FLANGES
+    plan = make_plan(request(two_plane(37, 80, 23, 255), wheel(**lips), stock))
+    assert plan.decision is Decision.NONE_POSSIBLE
+    assert "couple_stays" not in codes(plan.warnings)

@@ -120,7 +120,7 @@ def prepare(request: PlanRequest, look: PlaceFinder) -> PlanContext | AvailableP
         reporter=replace(evaluator, static_only=True) if static else evaluator,
         called=correct(unbalance, flanges or planes),
         called_at_flanges=bool(flanges),
-        one_plane=one_plane,
+        one_plane=one_plane and bool(seen.places),
         derived=derived,
     )
 
