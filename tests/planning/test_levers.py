@@ -18,6 +18,7 @@ from tests.factories.by_hand import (
     ONE_PIECE,
     clips,
     request,
+    static,
     two_plane,
     wheel,
 )
@@ -121,3 +122,14 @@ def test_a_finer_display_is_worth_it_from_two_points_on() -> None:
         assert ("finer_display" in pulled(stepped(step_g))[1]) == (gain >= WORTH_POINTS)
     assert max(g for g in gains.values() if g < WORTH_POINTS) > WORTH_POINTS - 0.5
     assert min(g for g in gains.values() if g >= WORTH_POINTS) < WORTH_POINTS + 0.5
+
+
+def test_the_levers_of_a_static_reading_are_told_as_its_chance_is() -> None:
+    """By a static check spin; what they save of the effort counts both planes, as the effort does."""
+    asked = request(static(60, 40), wheel(), spread=Spread(angle_sd_deg=6.0, machine_sd_g=1.5))
+    layout, found = pulled(asked)
+    assert layout.pass_chance_pct > 100 * layout.probability + WORTH_POINTS
+    assert found["closer_marks"].pass_chance_pct >= layout.pass_chance_pct + WORTH_POINTS
+    closer = make_plan(replace(asked, spread=Spread(angle_sd_deg=3.0, machine_sd_g=1.5))).layouts[0]
+    assert found["closer_marks"].pass_chance_pct == pytest.approx(closer.pass_chance_pct, abs=0.5)
+    assert found["closer_marks"].effort_min == pytest.approx(closer.effort_min, abs=0.05)

@@ -114,10 +114,12 @@ def layout_probability(
     return _probability(context, evaluator, required, fitted, linear)
 
 
-def exact_probability(context: PlanContext, required: Sequence[PlaneVector], flanges: Collection[str]) -> float:
+def exact_probability(
+    context: PlanContext, evaluator: ToleranceEvaluator, required: Sequence[PlaneVector], flanges: Collection[str]
+) -> float:
     """How often exact masses at exact angles would pass; flanges: the places, by name, where clip-ons go."""
     fitted = [(Unbalance.at(v.plane.position_mm, v.vector), v.plane.name in flanges) for v in required]
-    return _probability(context, context.evaluator, required, fitted, None)
+    return _probability(context, evaluator, required, fitted, None)
 
 
 def _probability(

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
+from functools import cache, partial
 
 from ..messages.message import message
 from .context import PlanContext
 from .effort import LEAST_PROBABILITY
 from .error_model import exact_probability, layout_probability
 from .models import Layout, Lever
+from .tolerance_check import ToleranceEvaluator
+
+Chance = Callable[[ToleranceEvaluator], float]
+"""How often a layout passes, by what judges it: what is reported, and what decides."""
 
 WORTH_POINTS = 2.0
 """A lever that gains less is not worth saying [percentage points]."""
@@ -22,16 +27,18 @@ def levers(context: PlanContext, layout: Layout) -> tuple[Lever, ...]:
     found = [
         Lever(
             message(code),
-            100 * probability,
-            context.effort.expected(handling, max(probability, LEAST_PROBABILITY), penalty + more_min),
+            100 * chance(context.reporter),
+            context.effort.expected(
+                handling, max(chance(context.evaluator), LEAST_PROBABILITY), penalty + more_min
+            ),
         )
-        for code, probability, more_min in _pulled(context, layout)
-        if 100 * (probability - layout.probability) >= WORTH_POINTS
+        for code, chance, more_min in _pulled(context, layout)
+        if 100 * chance(context.reporter) - layout.pass_chance_pct >= WORTH_POINTS
     ]
     return tuple(sorted(found, key=lambda lever: -lever.pass_chance_pct))
 
 
-def _pulled(context: PlanContext, layout: Layout) -> Iterator[tuple[str, float, float]]:
+def _pulled(context: PlanContext, layout: Layout) -> Iterator[tuple[str, Chance, float]]:
     """Each lever: its code, how often the layout passes then, and what it takes once more [min]."""
     spread = context.spread
     steadier = replace(context, spread=replace(spread, machine_sd_g=(spread.machine_sd_g or 0.0) / 2))
@@ -45,6 +52,8 @@ def _pulled(context: PlanContext, layout: Layout) -> Iterator[tuple[str, float, 
         ("closer_marks", closer, 0.0),
         ("spin_twice", twice, more_min),
     ):
-        yield code, layout_probability(changed, context.evaluator, layout.required, layout.pieces), takes_min
+        pulled = partial(layout_probability, changed, required=layout.required, pieces=layout.pieces)
+        yield code, cache(pulled), takes_min
     flanges = {p.place for p in layout.pieces if p.style == "clip_on"}
-    yield "finer_stock", exact_probability(context, layout.required, flanges), 0.0
+    exact = partial(exact_probability, context, required=layout.required, flanges=flanges)
+    yield "finer_stock", cache(exact), 0.0

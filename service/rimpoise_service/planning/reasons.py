@@ -107,7 +107,10 @@ def _too_tight(context: PlanContext, possible: Sequence[Arrangement]) -> bool:
     if not context.evaluator.static_only and all(len(a.places) == 1 for a in possible):
         return False
     flanges = {place.name for place in context.seen.places if place.style == "clip_on"}
-    return all(exact_probability(context, a.required(context.unbalance), flanges) < PASSES for a in possible)
+    return all(
+        exact_probability(context, context.evaluator, a.required(context.unbalance), flanges) < PASSES
+        for a in possible
+    )
 
 
 class Passing:
