@@ -217,6 +217,15 @@ def test_a_place_that_the_wheel_does_not_describe(wheel: Wheel | None, place: st
     ]
 
 
+@pytest.mark.parametrize(("static_g", "couple_g"), [(0.0, 20.0), (20.0, 0.0), (20.0, 10.0)])
+def test_which_of_static_and_couple_is_shown_as_zero_is_kept(static_g: float, couple_g: float) -> None:
+    """The planes that they come to show no 0."""
+    shown = ShownStaticCouple(ShownVector(static_g, 0.0), ShownVector(couple_g, 90.0))
+    given = MachineReading(Device(zero_below=3.0), shown, SetToPlaces(("inboard_flange", "outboard_flange")))
+    found = resolve(given, WHEEL).reading
+    assert (found.static_zero, found.couple_zero) == (static_g == 0, couple_g == 0)
+
+
 def test_what_a_display_cannot_show_is_kept() -> None:
     device = Device(mass_unit="oz", mass_step=0.25, zero_below=0.3)
     shown = ShownPlanes(ShownVector(0.0, 0.0), ShownVector(1.25, 20.0))

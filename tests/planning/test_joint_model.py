@@ -129,6 +129,25 @@ def test_a_static_sum_is_as_uncertain_as_a_shown_zero_in_it(masses: tuple[int, i
     assert machine / (2 * RADIUS_MM**2) - 2 * 2 * 0.7**2 == pytest.approx(hidden)
 
 
+@pytest.mark.parametrize(
+    ("shown", "in_planes", "in_sum"),
+    [({"static_zero": True}, (0.5, 0.5), 2.0), ({"couple_zero": True}, (2.0, -2.0), 0.0)],
+)
+def test_a_zero_for_static_or_couple_may_hide_as_much(
+    shown: dict[str, bool], in_planes: tuple[float, float], in_sum: float
+) -> None:
+    """Up to 2 g, E|v|² = 2²/2: of the static mass half in each plane, of the couple all in each, opposed."""
+    reading = replace(two_plane(20, 40, 20, 210), zero_below_g=2.0, **shown)  # type: ignore[arg-type]
+    context = context_of(request(reading, wheel()))
+    judged_in_planes = judged_residual(context, context.evaluator, 1).machine / RADIUS_MM**2 - 4 * 0.7**2 * np.eye(
+        2
+    )
+    own, shared = in_planes
+    assert judged_in_planes == pytest.approx(np.array([[own, shared], [shared, own]]))
+    ((summed,),) = judged_residual(context, replace(context.evaluator, static_only=True), 1).machine
+    assert summed / RADIUS_MM**2 - 8 * 0.7**2 == pytest.approx(in_sum)
+
+
 def test_a_static_sum_has_the_errors_of_both_planes() -> None:
     made = request(two_plane(30, 40, 20, 210), wheel(), preferences=Preferences(correction="static"))
     context = context_of(made)

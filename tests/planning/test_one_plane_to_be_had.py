@@ -15,7 +15,7 @@ NO_FLANGES = {"inboard": NO_FLANGE, "outboard": NO_FLANGE}
 
 def one_flange(*called: float, masses_g: tuple[float, ...] = (5, 10, 15)) -> PlanRequest:
     """An outer rim without a lip, and no land."""
-    return request(two_plane(*called), wheel(outboard=NO_FLANGE), Stock(clips(*masses_g)))  # type: ignore[arg-type]
+    return request(two_plane(*called), wheel(outboard=NO_FLANGE), Stock(clips(*masses_g)))
 
 
 @pytest.mark.parametrize("position_mm", [-60.0, 0.0, 60.0])

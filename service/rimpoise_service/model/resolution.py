@@ -24,6 +24,7 @@ from .reading import (
     GivenReading,
     MachineReading,
     SetToPlaces,
+    Shown,
     ShownStatic,
     ShownStaticCouple,
     ShownVector,
@@ -127,7 +128,7 @@ def _reading(
     wheel: Wheel | None,
     reports: Reports,
     given: GivenPlanes | MachineReading,
-    display: Mapping[str, float],
+    display: Mapping[str, Any],
 ) -> Reading:
     """One or two masses as they were taken; display: its step and what it shows as 0, where that is known [g]."""
     taken: dict[str, Any] = {"spins": given.spins, "spun": given.spun, **display}
@@ -183,6 +184,7 @@ def _resolve_machine(given: MachineReading, wheel: Wheel | None) -> Resolved:
     display = {
         "step_g": device.mass_g(device.mass_step or 0.0),
         "zero_below_g": device.mass_g(device.zero_below),
+        **_zeros(given.shown),
     }
     reading = _reading(masses, wheel, device.calls, given, display)
     by_valve = any(not isinstance(v.direction, float) for v in shown_vectors(given.shown))
@@ -195,6 +197,13 @@ def _resolve_machine(given: MachineReading, wheel: Wheel | None) -> Resolved:
         derived=tuple(each for spot in spots for each in spot.derived),
         warnings=tuple(each for name in named for each in _untouched(name, touched=touched)),
     )
+
+
+def _zeros(shown: Shown) -> dict[str, bool]:
+    """Which of static mass and couple is shown as 0, where both are: in the planes that shows no more."""
+    if not isinstance(shown, ShownStaticCouple):
+        return {}
+    return {"static_zero": shown.static.mass == 0, "couple_zero": shown.couple.mass == 0}
 
 
 def _set_to(given: MachineReading, wheel: Wheel | None) -> tuple[tuple[_Spot, ...], float | None]:

@@ -7,10 +7,10 @@ from collections.abc import Collection, Sequence
 
 import numpy as np
 
-from ..physics.arrays import Complexes
+from ..physics.arrays import Complexes, Floats
 from ..physics.planes import PlaneVector
 from ..physics.readings import Reading, Static, TwoPlane, shown_variance
-from ..physics.unbalance import PointMass, Unbalance
+from ..physics.unbalance import Unbalance
 from .context import PlanContext
 from .joint_model import JudgedResidual, PlaceErrors, cholesky, covariance
 from .models import Piece
@@ -20,6 +20,9 @@ from .tolerance_check import WITHIN, ToleranceEvaluator
 
 WORSE_G = 0.05
 """By no more than this may a quantity outside its limit be worse than before [g]."""
+
+HALVES, OPPOSED = np.full((2, 2), 0.25), np.array([[1.0, -1.0], [-1.0, 1.0]])
+"""How a static mass of 1 g, and a couple of 1 g in each of two planes, are shared by both, as a proper part."""
 
 
 def frame_of(required: Sequence[PlaneVector]) -> float:
@@ -34,40 +37,48 @@ def judged_residual(context: PlanContext, evaluator: ToleranceEvaluator, turn: c
     spread, spins = context.spread, context.spins
     machine_g, step_g = spread.machine_sd_g or 0.0, context.step_g
     component = shown_variance(machine_g, step_g, spins) + shown_variance(machine_g, step_g)
-    before, unseen = shown(evaluator, context.unbalance), _unseen(context.request.reading)
+    before = shown(evaluator, context.unbalance)
     if evaluator.static_only:
         vectors, allowed, radii_of = [*before], [limits.static_gmm], [radius]
-        radii = _static_radii_mm(context.request.reading, evaluator)
-        machine = np.array([[sum(2 * (component + u) * r * r for u, r in zip(unseen, radii, strict=False))]])
+        machine = np.array(
+            [[_machine(context.request.reading, component, _static_radii_mm(context, evaluator)).sum()]]
+        )
     else:
         order = sorted(range(2), key=lambda i: evaluator.planes[i].position_mm)
         vectors = [*before, context.unbalance.static]
         allowed = [limits.planes_gmm[i] for i in order] + [limits.static_gmm]
         radii_of = [evaluator.planes[i].radius_mm for i in order] + [radius]
-        machine = np.diag([2 * (component + u) * r * r for u, r in zip(unseen, radii_of[:2], strict=True)])
+        machine = _machine(context.request.reading, component, radii_of[:2])
     ceilings = [
         max(limit * WITHIN, abs(v) + WORSE_G * r) for v, limit, r in zip(vectors, allowed, radii_of, strict=True)
     ]
     return JudgedResidual(before * turn, np.array(allowed) * WITHIN, np.array(ceilings), machine)
 
 
-def _static_radii_mm(reading: Reading, evaluator: ToleranceEvaluator) -> list[float]:
+def _static_radii_mm(context: PlanContext, evaluator: ToleranceEvaluator) -> list[float]:
     """Of the planes whose errors are in a static sum, the inner first; a static reading has one alone."""
-    if isinstance(reading, Static):
-        return [reading.mass.radius_mm]
+    if isinstance(context.request.reading, Static):
+        return [context.request.reading.mass.radius_mm]
     in_order = sorted(evaluator.planes, key=lambda p: p.position_mm)
     return [p.radius_mm for p in in_order] or [evaluator.static_radius_mm]
 
 
-def _unseen(reading: Reading) -> tuple[float, float]:
-    """What shown zeros may hide in each judged plane, the inner first: evenly spread over a disc [g²]."""
-    masses: list[PointMass] = []
-    if isinstance(reading, TwoPlane):
-        masses = sorted(reading.planes, key=lambda m: m.position_mm)
-    if isinstance(reading, Static):
-        masses = [reading.mass] * 2
-    hidden = [reading.zero_below_g**2 / 4 * (m.mass_g == 0) for m in masses]
-    return (hidden[0], hidden[1]) if hidden else (0.0, 0.0)
+def _machine(reading: Reading, component: float, radii_mm: Sequence[float]) -> Floats:
+    """The errors of machine and display in planes, the inner first, as a proper part [g²·mm²].
+
+    component: a variance [g²]. A shown 0 may hide what the display leaves out, evenly spread over a disc: in its
+    plane; of a static mass, half of it in each plane; of a couple, as much in each, opposed.
+    """
+    planes, hidden = np.eye(len(radii_mm)), reading.zero_below_g**2 / 2
+    found = 2 * component * planes
+    if reading.static_zero or reading.couple_zero:
+        found += hidden * (reading.static_zero * HALVES + reading.couple_zero * OPPOSED)
+    elif isinstance(reading, TwoPlane):
+        in_order = sorted(reading.planes, key=lambda m: m.position_mm)
+        found += hidden * np.diag([float(m.mass_g == 0) for m in in_order])
+    elif isinstance(reading, Static):
+        found += hidden * (reading.mass.mass_g == 0) * planes
+    return np.asarray(found * np.outer(radii_mm, radii_mm))
 
 
 def most_possible(judged: JudgedResidual) -> float:
