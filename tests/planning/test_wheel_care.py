@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Any
 
@@ -104,6 +105,35 @@ def test_the_valves_stem_keeps_strips_off(position_mm: float, outboard: Flange |
         assert abs(at - 180) == pytest.approx(10.027, abs=0.01)
     else:
         assert at == pytest.approx(180)
+
+
+@pytest.mark.parametrize(
+    ("vehicle_class", "position_mm", "width_mm", "in_the_way"),
+    [
+        ("motorcycle", 0.0, 30.0, True),
+        ("motorcycle", -25.0, 30.0, True),
+        ("motorcycle", -25.0, 20.0, False),
+        ("car", 0.0, 30.0, False),
+    ],
+)
+def test_a_motorcycles_stem_is_in_the_middle_of_the_rim(
+    vehicle_class: Any, position_mm: float, width_mm: float, in_the_way: bool
+) -> None:
+    """88.9 mm wide: 15 mm about the middle, too, while the outboard flange is 44 mm off."""
+    rim = wheel(
+        vehicle_class=vehicle_class,
+        rim_size="MT3.50x17",
+        offset_mm=0.0,
+        inboard=NO_FLANGE,
+        outboard=NO_FLANGE,
+        lands=(land("band", position_mm, side="inboard", width_mm=width_mm),),
+        valve=Valve(180),
+    )
+    plan = make_plan(request(static(20, 180), rim, Stock((), (strip(),)), preferences=Preferences()))
+    stays = 15.0 / 200.0 - 1e-6
+    for p in plan.layouts[0].pieces:
+        off = abs(math.radians(p.angle_deg - 180)) - math.radians(p.arc_deg / 2)
+        assert (off >= stays) is in_the_way
 
 
 @pytest.mark.parametrize(

@@ -206,7 +206,10 @@ def _room(where: Flange | Land, free_mm: float) -> float:
 
 
 def _touches_stem(wheel: Wheel, p: Piece, land: Land) -> bool:
-    """15 mm to each side of the valve's middle, on lands that are within 40 mm of the outboard flange."""
+    """15 mm to each side of the valve's middle, on lands that are within 40 mm of the outboard flange.
+
+    On a motorcycle's that come within 15 mm of the rim's middle, too.
+    """
     outer = wheel.outboard.position_mm if wheel.outboard else None
     if outer is None and wheel.rim_size is not None:
         rim = parse_marking(wheel.rim_size)
@@ -217,6 +220,12 @@ def _touches_stem(wheel: Wheel, p: Piece, land: Land) -> bool:
         if wheel.inboard and wheel.inboard.position_mm is not None:  # what is measured says where all is
             outer = wheel.inboard.position_mm + rim.width_mm
     near = land.side == "outboard" if outer is None else abs(land.position_mm - outer) < 40
+    if wheel.vehicle_class == "motorcycle" and outer is not None:
+        inner = wheel.inboard.position_mm if wheel.inboard else None
+        if inner is None and wheel.rim_size is not None:
+            inner = outer - parse_marking(wheel.rim_size).width_mm
+        low, high = land.position_mm - land.width_mm / 2, land.position_mm + land.width_mm / 2
+        near |= inner is not None and low - 15 < (inner + outer) / 2 < high + 15
     half_mm = math.radians(p.arc_deg / 2) * land.radius_mm
     if wheel.valve is None or not near:
         return False

@@ -627,7 +627,7 @@ class Wheel(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Valve(Value):
-    """The valve. Its stem keeps strips off lands near the outboard flange.
+    """The valve. Its stem keeps strips off lands near the outboard flange; of a motorcycle, in the middle, too.
 
     angle_deg: Angle of the valve's middle [deg], clockwise seen from outboard, 0 at the caller's mark.
     sensor: Pressure sensor inside the tyre. Default: "none".

@@ -36,7 +36,8 @@ VALVE_HALF_MM = 15.0
 """How far the valve's stem keeps strips off to each side, along the land [mm]; common practice, no source."""
 
 VALVE_REACH_MM = 40.0
-"""Lands nearer than this to the outboard flange have the stem in their way [mm]; common practice, no source."""
+"""Lands nearer than this to the outboard flange have the stem in their way [mm]; common practice, no source. A
+motorcycle's stem is in the middle of the rim, too."""
 
 
 def _room_mm(max_height_mm: float | None, gap_mm: float | None, clearance_mm: float) -> float | None:

@@ -13,10 +13,11 @@ from dataclasses import dataclass, replace
 
 from ..messages.message import Message, message
 from ..model.arcs import WHOLE_CIRCLE, Arc, merged, subtract
-from ..model.geometry import flange_geometry
+from ..model.geometry import flange_geometry, flange_planes
 from ..model.stock import ClipOn, Stock, Strip
 from ..model.wheel import FLANGE_PLACE, SIDES, VALVE_HALF_MM, VALVE_REACH_MM, Flange, Land, Side, Wheel
 from ..physics.planes import Plane
+from .acceptance import mean_position_mm
 from .compatibility import flange_misfits, flange_obstacles, land_obstacles, strip_misfits, wheel_misfits
 from .layout_name import LayoutName, StyleAt
 from .models import Preferences, RuledOut, Style
@@ -217,10 +218,24 @@ def kept_off(wheel: Wheel, place: str | Land) -> list[Arc]:
 
 def _stem(wheel: Wheel, land: Land) -> Iterator[Arc]:
     """The arc of a land that the valve's stem takes, if it comes there."""
-    valve, outer = wheel.valve, flange_geometry(wheel, "outboard").position_mm
-    near = land.side == "outboard" if outer is None else abs(outer - land.position_mm) < VALVE_REACH_MM
-    if valve is not None and near:
+    valve = wheel.valve
+    if valve is not None and (_near_outboard(wheel, land) or _in_the_middle(wheel, land)):
         yield Arc.centred(valve.angle_deg, 2 * math.degrees(VALVE_HALF_MM / land.radius_mm))
+
+
+def _near_outboard(wheel: Wheel, land: Land) -> bool:
+    """Where a stem comes out."""
+    outer = flange_geometry(wheel, "outboard").position_mm
+    return land.side == "outboard" if outer is None else abs(outer - land.position_mm) < VALVE_REACH_MM
+
+
+def _in_the_middle(wheel: Wheel, land: Land) -> bool:
+    """Where a motorcycle's stem comes out."""
+    flanges, _ = flange_planes(wheel)
+    if wheel.vehicle_class != "motorcycle" or not flanges:
+        return False
+    off = abs(land.position_mm - mean_position_mm(flanges))
+    return off < land.width_mm / 2 + VALVE_HALF_MM
 
 
 def _behind_spokes(land: Land, cover: Sequence[Arc]) -> list[bool]:

@@ -15,7 +15,7 @@ from itertools import combinations
 
 from ..model.arcs import Arc
 from ..model.stock import ClipOn, Strip
-from ..model.wheel import Flange, Land, Side, Wheel
+from ..model.wheel import SIDES, Flange, Land, Side, Wheel
 from ..physics.readings import unbalance_of
 from ..physics.rim_sizes import parse_marking
 from ..physics.unbalance import PointMass, Unbalance
@@ -155,8 +155,15 @@ def _room(where: Flange | Land) -> float | None:
 
 
 def _stem_reaches(wheel: Wheel, land: Land) -> bool:
-    """Whether the valve's stem comes to a land: one within 40 mm of the outboard flange, wherever that is."""
-    edge = _flange_at(wheel, "outboard")[0]
+    """Whether the valve's stem comes to a land: one within 40 mm of the outboard flange, wherever that is.
+
+    A motorcycle's comes to one within 15 mm of the rim's middle, too.
+    """
+    inner, edge = (_flange_at(wheel, side)[0] for side in SIDES)
+    if wheel.vehicle_class == "motorcycle" and inner is not None and edge is not None:
+        to_middle = abs(land.position_mm - inner - (edge - inner) / 2) - land.width_mm / 2
+        if to_middle < 15.0:
+            return True
     return land.side == "outboard" if edge is None else abs(edge - land.position_mm) < 40.0
 
 

@@ -96,7 +96,7 @@ class LandSchema(RequestSchema):
 
 
 class ValveSchema(RequestSchema):
-    """The valve. Its stem keeps strips off lands near the outboard flange."""
+    """The valve. Its stem keeps strips off lands near the outboard flange; of a motorcycle, in the middle, too."""
 
     makes = Valve
     angle_deg = Angle(f"Angle of the valve's middle [deg], {ANGLE}.", required=True)
