@@ -153,6 +153,16 @@ def test_what_was_dialled_against_the_marking(width_in: float, size_in: float, c
     assert [code for code in dialled(width_in, size_in) if code.endswith("differs")] == codes
 
 
+@pytest.mark.parametrize(
+    ("width_in", "size_in", "codes"),
+    [(4.48, 15.4, []), (4.48, 17.2, ["width_differs"]), (5.5, 15.4, ["width_differs"]), (7, 17.2, [])],
+)
+def test_the_distance_to_a_land_is_not_the_rims_width(width_in: float, size_in: float, codes: list[str]) -> None:
+    """From the inner flange at −133.9 to the land at −20 mm are 4.48 in; its size says that it is meant."""
+    found = dialled(width_in, size_in, wheel=LANDED)
+    assert [code for code in found if code == "width_differs"] == codes
+
+
 def test_a_lands_size_is_not_the_rims() -> None:
     """The land at 196 mm is 15.4 in across."""
     assert "size_differs" not in dialled(size_in=15.4, wheel=LANDED)

@@ -140,11 +140,12 @@ def reading_doubts(
     if wheel is None:
         return
     rim, rim_mm = rim_of(wheel), rim_radius_mm(wheel)
-    for plane, _ in _by_position(given, reading_planes(resolved.reading)):
+    planes = reading_planes(resolved.reading)
+    for plane, _ in _by_position(given, planes):
         yield from _off_places(plane, wheel, static=isinstance(resolved.reading, Static))
         yield from radius_doubts(plane.radius_mm, rim_mm) if rim_mm else ()
     if rim and isinstance(given, MachineReading) and isinstance(given.set_to, Dialled):
-        yield from _dialled(given, given.set_to, wheel, rim)
+        yield from _dialled(given, given.set_to, wheel, rim, planes)
 
 
 def _display_doubts(given: MachineReading, wheel: Wheel | None) -> Iterator[Message]:
@@ -186,9 +187,22 @@ def _off_places(plane: Plane, wheel: Wheel, *, static: bool) -> Iterator[Message
         yield message("plane_off_places", plane=plane.name, position_mm=plane.position_mm, by_mm=by)
 
 
-def _dialled(given: MachineReading, set_to: Dialled, wheel: Wheel, rim: Rim) -> Iterator[Message]:
-    """What was dialled against the marking; sizes where the plane is at no land."""
-    width = None if set_to.width is None else given.device.width_mm(set_to.width)
+def _at_land(plane: Plane, wheel: Wheel, rim: Rim) -> bool:
+    """Whether a plane was dialled to a land: it is there, and nearer to its radius than to the rim's."""
+    off_rim_mm = abs(plane.radius_mm - rim.radius_mm)
+    return any(
+        abs(plane.position_mm - land.position_mm) <= OFF_PLACES_MM
+        and abs(plane.radius_mm - land.radius_mm) < off_rim_mm
+        for land in wheel.lands
+    )
+
+
+def _dialled(
+    given: MachineReading, set_to: Dialled, wheel: Wheel, rim: Rim, planes: Sequence[Plane]
+) -> Iterator[Message]:
+    """What was dialled against the marking: the width where no plane is at a land, sizes of those that are not."""
+    at_land = any(_at_land(plane, wheel, rim) for plane in planes)
+    width = None if at_land or set_to.width is None else given.device.width_mm(set_to.width)
     if width is not None and abs(width - rim.width_mm) > (WIDTH_DIFFERS_IN - SMALL) * MM_PER_INCH:
         yield message("width_differs", width_in=width / MM_PER_INCH, marked_in=rim.width_mm / MM_PER_INCH)
     for size in set_to.sizes:
