@@ -71,6 +71,7 @@ class TriedFilling:
     penalty: float
     probability: float = 0.0
     effort: float = math.inf
+    polished: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -231,6 +232,8 @@ class Branching:
         kind = (level.shapes, *found.block.tolist(), *found.low.tolist())
         if kind not in self._near or effort < self._near[kind].effort:
             self._near[kind] = found
+        elif found.polished:
+            self._near[kind] = replace(self._near[kind], polished=True)
         if self.best is None or effort < self.best.effort:
             self.best = found
 

@@ -142,6 +142,7 @@ class JointSolver:
             branching.ceiling = ceiling
             if budget.left > half and not budget.exhausted and (found := self._look(shapes)) is not None:
                 looked[shapes] = found
+        polish(branching)  # so that less is worth exploring
         opened = []
         for number, (shapes, ceiling) in enumerate(zip(levels, ceilings, strict=True)):
             branching.ceiling = ceiling

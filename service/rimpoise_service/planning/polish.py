@@ -44,7 +44,7 @@ where that one passes less than half of the time: there a turn gains much."""
 def polish(search: Branching) -> None:
     """Turn the best fillings' weights to where the gradient of log P is 0, if that takes less effort."""
     for found in search.near(TURNED):
-        if search.best is None:
+        if search.best is None or found.polished:
             continue
         least = NEAR_MIN if search.best.probability >= PASSES else SELDOM_SHARE * found.effort
         if found.effort > search.best.effort + hope(found.level, found.effort, least):
@@ -52,8 +52,7 @@ def polish(search: Branching) -> None:
         angle = _turned(search, found)
         if not _stands(found, angle[None])[0]:
             angle = _walked(search, found)
-        if (angle != found.angle).any():
-            search.offer(replace(found, angle=angle))
+        search.offer(replace(found, angle=angle, polished=True))
 
 
 def _turned(search: Branching, found: TriedFilling) -> Floats:
