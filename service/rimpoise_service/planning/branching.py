@@ -27,6 +27,8 @@ AIM, AIM_MIN = 0.85, 0.04
 BATCH, LOOKED = 128, 12
 """Nodes explored in one go, and those whose chances are compared where a level is looked at."""
 
+FEW = 16
+
 TRIED = 2
 """Nodes of a batch that are tried as incumbents."""
 
@@ -136,12 +138,13 @@ class Branching:
                 self._try(level, batch, roots, angle, 2 * TRIED)
             looked_at = False
             tangents, closely = self._looked_closely(level, batch, angle, tangents)
-            halves = batch.halves(level)
-            far = level.far_bound(halves)
-            far[~may_stand(level, halves, roots.lips[halves.root])] = NEVER
-            halves = _bounded(halves, far)
-            halves = self._cut_close(level, halves, tangents.and_more(tangents), np.tile(closely, 2))
-            open_nodes = self._cut(halves.and_more(open_nodes[rest]))
+            p = level.most_probable(batch, tangents)
+            found = _bounded(batch, p + tangents.error(p))
+            worth = self._worth(found)
+            open_nodes = self._cut(open_nodes[rest])
+            if worth.any():
+                parts = self._parts(level, found[worth], roots, tangents[worth], closely[worth])
+                open_nodes = parts.and_more(open_nodes)
             if self.budget.left <= until:
                 break
         return Opened(level, open_nodes, roots) if len(open_nodes) else None
@@ -161,20 +164,34 @@ class Branching:
             tangents = tangents.replaced(closely, level.tangents(batch[closely], angle[closely], lines))
         return tangents, closely
 
-    def _cut_close(self, level: Level, nodes: Nodes, tangents: Tangents, closely: Bools) -> Nodes:
-        """Those that are worth more work; where all lines' error alone keeps a node, no work would cut it."""
-        p = level.most_probable(nodes, tangents)
-        bounded = _bounded(nodes, p + tangents.error(p))
-        if not closely.any():
-            return self._cut(bounded)
-        return self._cut(bounded, closely & (self.bounds(_bounded(nodes, p)) >= self.goal))
+    def _parts(self, level: Level, nodes: Nodes, roots: Roots, tangents: Tangents, closely: Bools) -> Nodes:
+        """The halves of nodes, or smaller parts of few, that are worth more work.
 
-    def _cut(self, nodes: Nodes, settled: Bools | bool = False) -> Nodes:
-        """Those that are worth more work, and not settled; the bounds of the others are kept."""
+        Where all lines' error alone keeps one, no work would cut it.
+        """
+        times = 1
+        while times == 1 or len(nodes) < FEW:
+            nodes, times = nodes.halves(level), 2 * times
+        far = level.far_bound(nodes)
+        far[~may_stand(level, nodes, roots.lips[nodes.root])] = NEVER
+        tangents, closely = tangents.and_more(*[tangents] * (times - 1)), np.tile(closely, times)
+        p = level.most_probable(nodes, tangents)
+        nodes = _bounded(nodes, far)
+        found = _bounded(nodes, p + tangents.error(p))
+        settled = closely.any() and closely & (self.bounds(_bounded(nodes, p)) >= self.goal)
+        return found[self._worth(found, settled)]
+
+    def _cut(self, nodes: Nodes) -> Nodes:
+        """Those that are worth more work."""
+        worth = self._worth(nodes)
+        return nodes if worth.all() else nodes[worth]
+
+    def _worth(self, nodes: Nodes, settled: Bools | bool = False) -> Bools:
+        """Which are worth more work, and not settled; the bounds of the others are kept."""
         bounds = self.bounds(nodes)
         lost = (bounds >= self.goal) | settled
         self.floor = min(self.floor, float(bounds[lost].min(initial=math.inf)))
-        return nodes[~lost] if lost.any() else nodes
+        return ~lost
 
     def lose(self, nodes: Nodes) -> None:
         """Leave nodes unexplored: their bounds are kept."""
