@@ -30,7 +30,11 @@ class Rows:
         return len(getattr(self, next(iter(self.__dataclass_fields__))))
 
     def __getitem__(self, index: Ints | Bools | list[int] | slice) -> Self:
-        return self._of([column[index] for column in self.columns])
+        if isinstance(index, slice):
+            return self._of([column[index] for column in self.columns])
+        at = np.array(index, dtype=np.intp) if isinstance(index, list) else index
+        rows = at.nonzero()[0] if at.dtype == bool else at
+        return self._of([column.take(rows, axis=0) for column in self.columns])  # brackets take five times as long
 
     def and_more(self, *others: Self) -> Self:
         """These and the others."""
