@@ -13,7 +13,7 @@ from .candidates import in_order
 from .effort import LEAST_PROBABILITY, Effort
 from .neighbours import apart, may_stand, moved
 from .nodes import NEVER, Level, Nodes, Roots, Tangents
-from .pass_probability import COARSE, FINE, LEAST, MIDDLE
+from .pass_probability import COARSE, FINE, MIDDLE
 
 CLOSER = {4: (MIDDLE[4], FINE[4]), 2: (FINE[2],)}
 """Lines for bounds that coarse ones leave open, the fewest first."""
@@ -28,6 +28,7 @@ BATCH, LOOKED = 128, 12
 """Nodes explored in one go, and those whose chances are compared where a level is looked at."""
 
 FEW = 16
+"""Fewer nodes than that take about as long as so many: they are cut until there are so many."""
 
 TRIED = 2
 """Nodes of a batch that are tried as incumbents."""
@@ -113,8 +114,7 @@ class Branching:
 
     def bounds(self, nodes: Nodes) -> Floats:
         """The least effort [min] that each node may have."""
-        most = np.clip(np.exp(nodes.log_bound), LEAST_PROBABILITY * 1e-6, 1.0)
-        return self.effort.expected(nodes.handling, most, nodes.penalty)
+        return self._expected(nodes, nodes.most)
 
     def look(self, opened: Opened) -> None:
         """Try the most promising nodes of a level as incumbents."""
@@ -139,12 +139,11 @@ class Branching:
             looked_at = False
             tangents, closely = self._looked_closely(level, batch, angle, tangents)
             p = level.most_probable(batch, tangents)
-            found = _bounded(batch, p + tangents.error(p))
-            worth = self._worth(found)
-            open_nodes = self._cut(open_nodes[rest])
+            batch = _bounded(batch, p + tangents.error(p))
+            worth, open_nodes = self._worth(batch), self._cut(open_nodes[rest])
             if worth.any():
-                parts = self._parts(level, found[worth], roots, tangents[worth], closely[worth])
-                open_nodes = parts.and_more(open_nodes)
+                smaller = self._smaller(level, batch[worth], roots, tangents[worth], closely[worth])
+                open_nodes = smaller.and_more(open_nodes)
             if self.budget.left <= until:
                 break
         return Opened(level, open_nodes, roots) if len(open_nodes) else None
@@ -156,30 +155,31 @@ class Branching:
         closely = np.zeros(len(batch), dtype=bool)
         for lines in CLOSER[level.judged.dimension]:
             p = level.most_probable(batch, tangents)
-            closely = self.bounds(_bounded(batch, p + tangents.error(p))) < self.goal
-            closely &= self.bounds(_bounded(batch, p - tangents.error(p))) >= self.goal
+            error = tangents.error(p)
+            closely = self._expected(batch, np.minimum(batch.most, p + error)) < self.goal
+            closely &= self._expected(batch, np.minimum(batch.most, p - error)) >= self.goal
             if not closely.any():
                 break
             self.budget.spend(int(closely.sum()) * lines.count)
             tangents = tangents.replaced(closely, level.tangents(batch[closely], angle[closely], lines))
         return tangents, closely
 
-    def _parts(self, level: Level, nodes: Nodes, roots: Roots, tangents: Tangents, closely: Bools) -> Nodes:
-        """The halves of nodes, or smaller parts of few, that are worth more work.
+    def _smaller(self, level: Level, nodes: Nodes, roots: Roots, tangents: Tangents, closely: Bools) -> Nodes:
+        """The halves of nodes, of few their halves' halves and so on, that are worth more work.
 
         Where all lines' error alone keeps one, no work would cut it.
         """
         times = 1
         while times == 1 or len(nodes) < FEW:
             nodes, times = nodes.halves(level), 2 * times
-        far = level.far_bound(nodes)
-        far[~may_stand(level, nodes, roots.lips[nodes.root])] = NEVER
         tangents, closely = tangents.and_more(*[tangents] * (times - 1)), np.tile(closely, times)
-        p = level.most_probable(nodes, tangents)
-        nodes = _bounded(nodes, far)
-        found = _bounded(nodes, p + tangents.error(p))
-        settled = closely.any() and closely & (self.bounds(_bounded(nodes, p)) >= self.goal)
-        return found[self._worth(found, settled)]
+        far, p = level.far_bound(nodes), level.most_probable(nodes, tangents)
+        far[~may_stand(level, nodes, roots.lips[nodes.root])] = NEVER
+        bounded = _bounded(nodes, np.minimum(far, p + tangents.error(p)))
+        if not closely.any():
+            return self._cut(bounded)
+        settled = closely & (self._expected(nodes, np.minimum(bounded.most, p)) >= self.goal)
+        return bounded[self._worth(bounded, settled)]
 
     def _cut(self, nodes: Nodes) -> Nodes:
         """Those that are worth more work."""
@@ -272,4 +272,4 @@ def _filling(level: Level, nodes: Nodes, i: int, angle: Floats, roots: Roots) ->
 
 def _bounded(nodes: Nodes, p: Floats) -> Nodes:
     """Nodes of which also this is the most that P can be."""
-    return replace(nodes, log_bound=np.minimum(nodes.log_bound, np.log(np.maximum(p, LEAST))))
+    return replace(nodes, most=np.minimum(nodes.most, p))

@@ -229,8 +229,8 @@ class JointSolver:
         self.budget.charge(NODE_WORK * len(roots))
         excess_g = np.maximum(roots.mass[nodes.root] - self.asked_g, 0.0)
         penalty = self.penalty + self.effort.excess_min_per_g * excess_g
-        bound = np.log(np.minimum(level.far_bound(nodes), self.most))
-        return replace(nodes, penalty=penalty, log_bound=bound), roots
+        most = np.minimum(level.far_bound(nodes), self.most)
+        return replace(nodes, penalty=penalty, most=most), roots
 
     def room_within(self, p: int, ratio: float) -> float:
         """How far a place may stay from its exact correction [g·mm] if so much of every limit may be left."""

@@ -37,7 +37,7 @@ SWEEPS = 3
 class Nodes(Rows):
     """Equal-length arrays. block, low, high [rad]: (n, k); root: which combination each comes from, (n,).
 
-    log_bound: log P is at most this.
+    most: P is at most this.
     """
 
     block: Ints
@@ -46,7 +46,7 @@ class Nodes(Rows):
     handling: Floats
     penalty: Floats
     root: Ints
-    log_bound: Floats
+    most: Floats
 
     def halves(self, level: Level) -> Nodes:
         """Each cut in two, along the block whose direction matters most."""
@@ -90,7 +90,7 @@ def together(parts: Sequence[Combinations], towards: Sequence[float]) -> tuple[N
         handling=np.sum([part.handling for part in picked], axis=0),
         penalty=np.zeros(len(low)),
         root=np.arange(len(low)),
-        log_bound=np.zeros(len(low)),
+        most=np.ones(len(low)),
     )
     roots = Roots(
         usage=np.sum([part.usage for part in picked], axis=0),

@@ -252,7 +252,7 @@ def _erf(t: Floats, bell: Floats) -> Floats:
 
 def normal_share(x: Floats) -> Floats:
     """Φ(x), no less than it is."""
-    at = np.clip((x + FARTHEST) * PER_SD, 0, len(_NORMAL) - 2)
+    at = np.minimum(np.maximum((x + FARTHEST) * PER_SD, 0), len(_NORMAL) - 2)
     entry = at.astype(np.intp)
     share = _NORMAL_SHARE[entry]
     return np.asarray(share + (_NORMAL_SHARE[entry + 1] - share) * (at - entry) + NORMAL_ERROR)

@@ -157,7 +157,7 @@ class ShapeCandidates:
         within = room + (reach.sum(axis=1, keepdims=True) - reach)
         length = np.maximum(np.abs(wanted), size * ROUNDING_RAD)
         cosine = (size / length + (length * length - within * within) / (size * length)) / 2
-        turn = np.arccos(np.clip(cosine, -1.0, 1.0)) + ROUNDING_RAD
+        turn = np.arccos(np.minimum(np.maximum(cosine, -1.0), 1.0)) + ROUNDING_RAD
         towards = np.angle(wanted)
         towards += 2 * math.pi * np.rint((middle - towards) / (2 * math.pi))
         turn[half + turn >= math.pi] = math.inf
