@@ -32,6 +32,9 @@ STYLES: tuple[Style, ...] = get_args(Style)
 DETAILS: tuple[Detail, ...] = get_args(Detail)
 """How much is reported of a plan, the least first."""
 
+MOST_PIECES_PER_PLANE = 4
+"""The most that may be wished for."""
+
 
 @dataclass(frozen=True, slots=True)
 class CauseFirst:
