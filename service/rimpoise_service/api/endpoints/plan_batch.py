@@ -29,6 +29,7 @@ from ..schemas.plan_batch import PlanBatchRequestSchema, PlanBatchSchema
 from ..schemas.plans import PlanSchema
 from .examples.plan_batch import EXAMPLES
 from .plans import plans
+from .tags import PLAN
 
 MAX_BODY = 2 * 1024 * 1024
 
@@ -152,7 +153,7 @@ ENDPOINTS = (
         "/v1/plans/batch",
         "POST",
         "planBatch",
-        "fitting plan",
+        PLAN,
         plan_batch,
         PlanBatchRequestSchema(),
         PlanBatchSchema(),
@@ -164,7 +165,7 @@ ENDPOINTS = (
         "/v1/plans/stream",
         "POST",
         "planStream",
-        "fitting plan",
+        PLAN,
         plan_stream,
         None,
         None,
