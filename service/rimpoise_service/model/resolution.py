@@ -67,7 +67,7 @@ class Resolved:
 
 
 class _Spot(NamedTuple):
-    """A plane: where it is [mm], and whether that rests on the place's name alone."""
+    """A plane: where it is and its radius [mm], and what is told of how these were found."""
 
     position_mm: float
     radius_mm: float

@@ -1,4 +1,4 @@
-"""The operation that draws a plan, and the sheet that a plan can be had as."""
+"""The operation that draws a plan."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The plan, and which styles of weight can go where."""
+"""The plan, its sheet, and which styles of weight can go where."""
 
 from __future__ import annotations
 
