@@ -5,14 +5,15 @@ from __future__ import annotations
 import json
 import random
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from html import unescape
 from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
 
-Example = Callable[[str, str], Any]
+from tests.api.fixture_types import Example
+
 NAMES = ("hidden", "own_stock", "steel_wheel", "at_places")
 FEW, MANY = 3, 6
 WHEELS = [
