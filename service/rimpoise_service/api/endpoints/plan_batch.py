@@ -34,7 +34,7 @@ from .tags import PLAN
 MAX_BODY = 2 * 1024 * 1024
 
 BATCH_WORK = 60 * PLAN_WORK
-"""What the searches of a batch may weigh together, beside WORK_EACH: sixty of the heaviest plans there are."""
+"""What the searches of a batch may weigh together, on top of WORK_EACH: sixty of the heaviest plans there are."""
 
 WORK_EACH = 20_000
 """What every plan adds to that: about twice what limits of a gram and two pieces a plane take."""
