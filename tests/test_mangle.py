@@ -11,7 +11,7 @@ import pytest
 import yaml
 
 from tests.load.mangle import Valid, strictly, valid, written, wrong
-from tests.load.mangling import WAYS, encoded, mangled
+from tests.load.near_misses import WAYS, encoded, mangled
 from tests.load.service import ROOT
 
 VALUE: dict[str, Any] = {

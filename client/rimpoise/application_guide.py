@@ -15,7 +15,6 @@ from pathlib import Path
 
 from .models.shared import Flange, Flanges, Wheel
 
-COLUMNS = ("make", "model", "from_year", "to_year", "profile")
 DIGRAPHS = (("ae", "a"), ("oe", "o"), ("ue", "u"), ("ss", "s"))
 """ä, ö, ü and ß are as often written so; what two names have in common counts, not how they are spelled."""
 

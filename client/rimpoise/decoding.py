@@ -10,11 +10,12 @@
 from __future__ import annotations
 
 import dataclasses
+import json
 from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal, InvalidOperation
 from functools import cache
 from types import NoneType, UnionType
-from typing import Any, Literal, TypeVar, Union, cast, get_args, get_origin, get_type_hints
+from typing import Any, Literal, NoReturn, TypeVar, Union, cast, get_args, get_origin, get_type_hints
 
 from .encoding import Mismatch, at, finite, key_of
 from .forms import UnknownForm, Word
@@ -32,6 +33,15 @@ JSON_NAMES: Mapping[type, str] = {
     float: "a number",
     NoneType: "null",
 }
+
+
+def parse(text: str | bytes) -> Any:
+    """The value of a JSON text. Raises ValueError, for NaN and the infinities too, and RecursionError."""
+    return json.loads(text, parse_constant=_refuse)
+
+
+def _refuse(constant: str) -> NoReturn:
+    raise ValueError(f"{constant} is not JSON")
 
 
 def from_json(shape: type[T], value: object) -> T:

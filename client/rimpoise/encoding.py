@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from decimal import Decimal
 from functools import cache
 from keyword import iskeyword
@@ -26,9 +26,18 @@ class Mismatch(Exception):
 
     @property
     def pointer(self) -> str:
-        """The JSON pointer to the value, as a URI fragment (RFC 6901, section 6)."""
-        steps = (str(step).replace("~", "~0").replace("/", "~1") for step in reversed(self.path))
-        return "#" + "".join(f"/{quote(step, safe='~')}" for step in steps)
+        """The JSON pointer to the value."""
+        return pointer_to(reversed(self.path))
+
+
+def pointer_to(path: Iterable[str | int]) -> str:
+    """The JSON pointer that goes these steps, as a URI fragment (RFC 6901, section 6).
+
+    >>> pointer_to(["planes", 0, "mass/g"])
+    '#/planes/0/mass~1g'
+    """
+    steps = (str(step).replace("~", "~0").replace("/", "~1") for step in path)
+    return "#" + "".join(f"/{quote(step, safe='~')}" for step in steps)
 
 
 def to_json(value: object, *, whole: bool = False) -> Any:

@@ -20,9 +20,9 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
-from urllib.parse import quote
 
 from .client import Client
+from .encoding import pointer_to
 from .errors import RimpoiseError
 from .http import Call, Reply, Text
 from .retry import Hooks, Outcome
@@ -72,7 +72,7 @@ class FakeService:
     def reply(self, call: Call) -> Reply:
         """The reply to a call. Raises the RimpoiseError that is the answer, and LookupError if there is none."""
         self.calls.append(call)
-        path = "/" + call.url.partition("://")[2].partition("/")[2]
+        path = _path_of(call)
         operation = contract()["operations"].get(path)
         if operation is None or operation["method"] != call.method:
             return _problem(404, "There is nothing at this path", [])
@@ -146,10 +146,9 @@ class Recording:
 
     def _after(self, call: Call, outcome: Outcome, _took_s: float) -> None:
         if isinstance(outcome, Reply):
-            path = "/" + call.url.partition("://")[2].partition("/")[2]
             question = json.loads(call.body) if call.body else None
             entry = {
-                "path": path,
+                "path": _path_of(call),
                 "question": question,
                 "status": outcome.status,
                 "headers": {"Content-Type": outcome.header("Content-Type") or ""},
@@ -157,6 +156,10 @@ class Recording:
             }
             with self._lock, self.file.open("a", encoding="utf-8") as out:
                 out.write(json.dumps(entry, ensure_ascii=False) + "\n")
+
+
+def _path_of(call: Call) -> str:
+    return "/" + call.url.partition("://")[2].partition("/")[2]
 
 
 @cache
@@ -169,7 +172,7 @@ def contract() -> dict[str, Any]:
 def faults(name: str, question: Json) -> list[dict[str, Json]]:
     """Where a request differs from its schema, as a problem lists it."""
     found = sorted(_validator(name).iter_errors(question), key=lambda error: [*map(str, error.absolute_path)])
-    return [{"pointer": _pointer(error), "detail": error.message, "rule": None} for error in found]
+    return [{"pointer": pointer_to(error.absolute_path), "detail": error.message, "rule": None} for error in found]
 
 
 @cache
@@ -208,11 +211,6 @@ def _of_its_kind(validator: Any, _: Any, value: Any, schema: Any) -> Iterator[Va
     else:
         place = ["kind"] if isinstance(value, dict) else []
         yield ValidationError(f"must be an object with a kind, one of: {', '.join(mapping)}", path=place)
-
-
-def _pointer(error: ValidationError) -> str:
-    steps = (str(step).replace("~", "~0").replace("/", "~1") for step in error.absolute_path)
-    return "#" + "".join(f"/{quote(step, safe='~')}" for step in steps)
 
 
 def _good(answer: Any) -> Reply:

@@ -6,9 +6,9 @@ import json
 from collections.abc import Mapping
 from datetime import datetime
 from http import HTTPStatus
-from typing import TYPE_CHECKING, Any, NoReturn, TypeVar, cast
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 
-from .decoding import from_json
+from .decoding import from_json, parse
 from .encoding import Mismatch, to_json
 from .errors import (
     AnswerError,
@@ -60,7 +60,7 @@ def read_reply(reply: Reply, shape: type[T], now: datetime) -> T:
     """The value, or the text, that the reply of this moment carries; pure. Raises ProblemError or AnswerError."""
     if not 200 <= reply.status < 300:
         raise _failure(reply, now)
-    return cast(T, _read_text(reply, shape)) if issubclass(shape, Text) else _read(reply, JSON, shape)
+    return cast(T, _read_text(reply, shape)) if issubclass(shape, Text) else _read(reply, shape)
 
 
 def _read_text(reply: Reply, shape: type[Text]) -> Text:
@@ -111,8 +111,8 @@ def _blank(reply: Reply) -> dict[str, Any]:
     }
 
 
-def _read(reply: Reply, media_type: str, shape: type[T]) -> T:
-    _expect(reply, media_type)
+def _read(reply: Reply, shape: type[T]) -> T:
+    _expect(reply, JSON)
     try:
         return from_json(shape, _parse(reply))
     except Mismatch as mismatch:
@@ -126,13 +126,9 @@ def _expect(reply: Reply, media_type: str) -> None:
 
 def _parse(reply: Reply) -> Any:
     try:
-        return json.loads(reply.body, parse_constant=_refuse)
+        return parse(reply.body)
     except (ValueError, RecursionError) as error:
         raise _misfit(reply, f"not JSON: {error}") from None
-
-
-def _refuse(constant: str) -> NoReturn:
-    raise ValueError(f"{constant} is not JSON")
 
 
 def _misfit(reply: Reply, reason: str, pointer: str = "") -> AnswerError:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from copy import deepcopy
 from functools import cache
 from typing import Any
@@ -18,11 +18,8 @@ from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints.document import ENDPOINTS, document
 from rimpoise_service.api.json_schemas import noun_of
 from rimpoise_service.api.ops.settings import Settings
+from tests.api.fixture_types import Ask, Conforms, Example, Nodes, Path, Pointers, Replaced
 from tests.clock import Clock
-
-Body = Any
-Ask = Callable[[str, Body], TestResponse]
-Path = tuple[str | int, ...]
 
 
 @pytest.fixture(scope="session")
@@ -43,7 +40,7 @@ def clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
 def ask(client: FlaskClient) -> Ask:
     """Post a body, as JSON or as the bytes given, to a path; the whole answer is read, so it holds no slot."""
 
-    def post(path: str, body: Body) -> TestResponse:
+    def post(path: str, body: object) -> TestResponse:
         data = body if isinstance(body, bytes) else json.dumps(body).encode()
         return client.post(path, data=data, content_type="application/json", buffered=True)
 
@@ -58,7 +55,7 @@ def published() -> dict[str, Any]:
 
 
 @pytest.fixture(scope="session")
-def conforms(published: dict[str, Any]) -> Callable[[str, object], bool]:
+def conforms(published: dict[str, Any]) -> Conforms:
     """Whether a value matches a schema of the document, by a validator that shares nothing with the service."""
 
     @cache
@@ -70,7 +67,7 @@ def conforms(published: dict[str, Any]) -> Callable[[str, object], bool]:
 
 
 @pytest.fixture(scope="session")
-def example() -> Callable[[str, str], Any]:
+def example() -> Example:
     """A fresh copy of an example's body, by operation and name, no part of which is another part too."""
     bodies = {(o.operation_id, name): e.body for o in ENDPOINTS for name, e in o.examples.items()}
     return lambda operation_id, name: json.loads(json.dumps(bodies[operation_id, name]))
@@ -102,7 +99,7 @@ def _values(body: Any) -> int:
 
 
 @pytest.fixture(scope="session")
-def nodes() -> Callable[[Any], list[tuple[Path, Any]]]:
+def nodes() -> Nodes:
     """Every value in a body with its path, the body itself left out."""
 
     def walk(value: Any, path: Path = ()) -> Iterator[tuple[Path, Any]]:
@@ -118,7 +115,7 @@ def nodes() -> Callable[[Any], list[tuple[Path, Any]]]:
 
 
 @pytest.fixture(scope="session")
-def replaced() -> Callable[[Any, Path, Any], Any]:
+def replaced() -> Replaced:
     """A copy of a body with the value at a path replaced; ``...`` takes it out."""
 
     def replace(body: Any, path: Path, value: Any) -> Any:
@@ -136,7 +133,7 @@ def replaced() -> Callable[[Any, Path, Any], Any]:
 
 
 @pytest.fixture(scope="session")
-def pointers() -> Callable[[TestResponse], list[str]]:
+def pointers() -> Pointers:
     """The pointers of a problem's errors, after a look at its form."""
 
     def of(response: TestResponse) -> list[str]:

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
-from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
-from werkzeug.test import TestResponse
+
+from tests.api.fixture_types import Ask, Example
 
 
-def test_who_takes_problems_alone_gets_the_answer_in_its_own_type(
-    client: FlaskClient, example: Callable[[str, str], Any]
-) -> None:
+def test_who_takes_problems_alone_gets_the_answer_in_its_own_type(client: FlaskClient, example: Example) -> None:
     """Generated clients list what they can decode; of a drawing's types that is often the problem alone."""
     body = json.dumps(example("drawPlan", "plan_request"))
     headers = {"Accept": "application/problem+json", "Content-Type": "application/json"}
@@ -42,7 +39,7 @@ EVERY = ("/v1/plans", "/v1/plans/sheet", "/v1/plans/stream", "/v1/plans/batch")
     ],
 )
 def test_a_path_has_one_media_type(
-    accept: str, refused: tuple[str, ...], client: FlaskClient, example: Callable[[str, str], Any]
+    accept: str, refused: tuple[str, ...], client: FlaskClient, example: Example
 ) -> None:
     """Whatever is liked best, a path answers in its own type or not at all (RFC 9110, section 15.5.7)."""
     plan = example("planFitting", "repair_first")
@@ -61,7 +58,7 @@ def test_a_path_has_one_media_type(
             assert (response.status_code, response.content_type) == (200, own)
 
 
-def test_null_is_absent_for_the_rules_too(ask: Callable[[str, object], TestResponse]) -> None:
+def test_null_is_absent_for_the_rules_too(ask: Ask) -> None:
     target = {"plane": "a", "position_mm": 0, "radius_mm": 200, "mass_g": 12, "angle_deg": 0}
     steps = {"targets": [target], "step_g": 5, "max_mass_g": 60}
     given = ask("/v1/roundings", steps).get_json()

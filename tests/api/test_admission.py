@@ -17,9 +17,8 @@ from rimpoise_service.api.ops import admission
 from rimpoise_service.api.ops.admission import CHARGE_MS, HEAVY_MS, MAX_KINDS, Costs
 from rimpoise_service.api.ops.callers import caller_gone
 from rimpoise_service.api.ops.settings import Settings
+from tests.api.fixture_types import Example
 from tests.clock import Clock
-
-Example = Callable[[str, str], Any]
 
 
 class Cpu(Clock):

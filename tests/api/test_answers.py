@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -11,6 +10,7 @@ import pytest
 from rimpoise_service import __version__
 from rimpoise_service.api.endpoints.document import ENDPOINTS
 from rimpoise_service.api.endpoints.examples.answers import read
+from tests.api.fixture_types import Conforms
 from tests.contract.answers import answers
 
 
@@ -45,7 +45,7 @@ def test_so_is_what_takes_seconds() -> None:
 
 def test_every_request_and_every_answer_has_an_example(
     published: dict[str, Any],
-    conforms: Callable[[str, object], bool],
+    conforms: Conforms,
 ) -> None:
     seen = 0
     for methods in published["paths"].values():
@@ -62,7 +62,7 @@ def test_every_request_and_every_answer_has_an_example(
 
 def test_every_problem_has_an_example(
     published: dict[str, Any],
-    conforms: Callable[[str, object], bool],
+    conforms: Conforms,
 ) -> None:
     responses = published["components"]["responses"]
     problems = [each["content"] for name, each in responses.items() if name != "NotModified"]

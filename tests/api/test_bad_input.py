@@ -4,21 +4,17 @@ from __future__ import annotations
 
 import json
 import logging
-from collections.abc import Callable
 from io import BytesIO
 from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
-from werkzeug.test import TestResponse, create_environ, run_wsgi_app
+from werkzeug.test import create_environ, run_wsgi_app
 
 from rimpoise_service.api import app as application
 from rimpoise_service.api.http import endpoint
 from rimpoise_service.api.schemas.status import HealthSchema
-
-Ask = Callable[[str, object], TestResponse]
-Pointers = Callable[[TestResponse], list[str]]
-Example = Callable[[str, str], Any]
+from tests.api.fixture_types import Ask, Example, Pointers
 
 NOT_JSON = {
     "empty": (b"", "the body is empty, at line 1, column 1; send a JSON object"),

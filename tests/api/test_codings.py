@@ -5,8 +5,6 @@ from __future__ import annotations
 import gzip
 import json
 import zlib
-from collections.abc import Callable
-from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
@@ -15,6 +13,7 @@ from rimpoise_service.api.app import create_app
 from rimpoise_service.api.endpoints import plan_batch
 from rimpoise_service.api.http.codings import LEAST
 from rimpoise_service.api.ops.settings import Settings
+from tests.api.fixture_types import Example
 from tests.contract_document import contract_document
 
 KEPT = ["/v1/reference", "/openapi.yaml", "/docs/swagger-ui.css", "/problems/rule-broken"]
@@ -36,7 +35,7 @@ GZIP = {"Accept-Encoding": "gzip, deflate"}
     ],
 )
 def test_the_coding_that_is_liked(
-    accepted: str, coding: str | None, client: FlaskClient, example: Callable[[str, str], Any]
+    accepted: str, coding: str | None, client: FlaskClient, example: Example
 ) -> None:
     """RFC 9110, section 12.5.3."""
     body = example("planFitting", "steel_wheel")
@@ -65,7 +64,7 @@ def test_problems_are_encoded_too(client: FlaskClient) -> None:
 
 
 def test_every_piece_of_a_document_can_be_read_when_it_is_out(
-    client: FlaskClient, example: Callable[[str, str], Any], monkeypatch: pytest.MonkeyPatch
+    client: FlaskClient, example: Example, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Callers give up when no byte comes for a while, and a batch may take long."""
     monkeypatch.setattr(plan_batch, "PIECE_S", 0)
@@ -81,7 +80,7 @@ def test_every_piece_of_a_document_can_be_read_when_it_is_out(
     assert sum(map(len, sent)) < len(plain) / 4
 
 
-def test_every_line_can_be_read_when_it_is_out(client: FlaskClient, example: Callable[[str, str], Any]) -> None:
+def test_every_line_can_be_read_when_it_is_out(client: FlaskClient, example: Example) -> None:
     lines = json.dumps(example("planFitting", "repair_first")).encode() + b"\n"
     headers = GZIP | {"Content-Type": "application/x-ndjson"}
     with client.post("/v1/plans/stream", data=lines * 4, headers=headers, buffered=False) as answer:
@@ -141,7 +140,7 @@ def test_the_rest_is_not_to_be_kept(path: str, client: FlaskClient) -> None:
     assert answer.headers["Cache-Control"] == "no-store"
 
 
-def test_an_answer_to_a_post_is_not_to_be_kept(client: FlaskClient, example: Callable[[str, str], Any]) -> None:
+def test_an_answer_to_a_post_is_not_to_be_kept(client: FlaskClient, example: Example) -> None:
     answer = client.post("/v1/plans", json=example("planFitting", "steel_wheel"), headers={"If-None-Match": "*"})
     assert (answer.status_code, answer.headers["Cache-Control"]) == (200, "no-store")
     assert "ETag" not in answer.headers

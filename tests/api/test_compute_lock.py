@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from typing import Any
@@ -17,6 +16,7 @@ from rimpoise_service.api.ops import admission, compute_lock
 from rimpoise_service.api.ops.compute_lock import HEAVY_PATIENCE_S, PATIENCE_S, ComputeLock, hold_compute_lock
 from rimpoise_service.api.ops.settings import Settings
 from rimpoise_service.planning.advice import advise
+from tests.api.fixture_types import Example
 from tests.load.service import until
 
 
@@ -109,9 +109,7 @@ def test_who_began_to_wait_for_a_patient_holder_sees_that_the_next_one_has_less(
     assert [heavy.is_alive(), third.is_alive()] == [False, False]
 
 
-def test_plans_are_made_in_turns(
-    client: FlaskClient, example: Callable[[str, str], Any], monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_plans_are_made_in_turns(client: FlaskClient, example: Example, monkeypatch: pytest.MonkeyPatch) -> None:
     """One requested alone and two of a batch; between and after them the turn is free."""
     taken = []
 
@@ -128,9 +126,7 @@ def test_plans_are_made_in_turns(
     assert compute_lock.LOCK.holder is None
 
 
-def test_what_is_heavy_has_less_patience(
-    example: Callable[[str, str], Any], monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_what_is_heavy_has_less_patience(example: Example, monkeypatch: pytest.MonkeyPatch) -> None:
     """With one patience for all, eight plans of 70 ms took each other's turns, and half as long again."""
     asked = list[float]()
 

@@ -7,7 +7,6 @@ import re
 import subprocess
 import sys
 import time
-from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 from pathlib import Path
@@ -15,10 +14,10 @@ from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
-from werkzeug.test import TestResponse
 
 from rimpoise_service.api.endpoints import document as document_module
 from rimpoise_service.api.endpoints.document import document
+from tests.api.fixture_types import Ask, Conforms, Worked
 
 ROOT = Path(__file__).parents[2]
 CONTRACT = {
@@ -117,17 +116,15 @@ def test_every_operation_has_words_and_every_post_examples(published: dict[str, 
                 assert content["examples"]
 
 
-def test_examples_match_the_document(
-    worked: tuple[str, str, str, Any], conforms: Callable[[str, object], bool]
-) -> None:
+def test_examples_match_the_document(worked: Worked, conforms: Conforms) -> None:
     _, asks, _, body = worked
     assert conforms(asks, body)
 
 
 def test_examples_are_answered(
-    worked: tuple[str, str, str, Any],
-    ask: Callable[[str, object], TestResponse],
-    conforms: Callable[[str, object], bool],
+    worked: Worked,
+    ask: Ask,
+    conforms: Conforms,
 ) -> None:
     path, _, answers, body = worked
     response = ask(path, body)
@@ -136,9 +133,7 @@ def test_examples_are_answered(
         assert conforms(answers, response.get_json())
 
 
-def test_the_same_request_gets_the_same_answer(
-    worked: tuple[str, str, str, Any], ask: Callable[[str, object], TestResponse]
-) -> None:
+def test_the_same_request_gets_the_same_answer(worked: Worked, ask: Ask) -> None:
     path, _, _, body = worked
     first, second = (re.sub(rb"urn:uuid:[-0-9a-f]+", b"", ask(path, body).data) for _ in range(2))
     assert first == second, "all but the ids of problems within"
@@ -146,7 +141,7 @@ def test_the_same_request_gets_the_same_answer(
 
 @pytest.mark.parametrize("path", ["/v1/reference", "/healthz", "/readyz", "/version"])
 def test_gets_match_the_document(
-    path: str, client: FlaskClient, published: dict[str, Any], conforms: Callable[[str, object], bool]
+    path: str, client: FlaskClient, published: dict[str, Any], conforms: Conforms
 ) -> None:
     response = client.get(path)
     assert response.status_code == 200

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Any
 
 import pytest
-from werkzeug.test import TestResponse
 
-Ask = Callable[[str, object], TestResponse]
-Example = Callable[[str, str], Any]
+from tests.api.fixture_types import Ask, Example
 
 TENTHS_OF_MILLIGRAMS = {"kind": "grade", "grade": "G0.1", "assembly_mass_kg": 6, "speed_rpm": 200_000}
 """e·ω of 0.1 mm/s at 200,000 1/min: 0.03 g·mm for 6 kg, 0.13 thousandths of a gram at the rim."""

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Any
 
 import pytest
-from werkzeug.test import TestResponse
 
-Ask = Callable[[str, object], TestResponse]
+from tests.api.fixture_types import Ask
 
 
 def mass(position_mm: float, mass_g: float, angle_deg: float, radius_mm: float = 100) -> dict[str, Any]:

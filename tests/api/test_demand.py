@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
 from copy import deepcopy
 from decimal import Decimal
 from typing import Any
 
 import pytest
-from werkzeug.test import TestResponse
 
-Ask = Callable[[str, object], TestResponse]
-Example = Callable[[str, str], Any]
+from tests.api.fixture_types import Ask, Example
 
 
 def plans_of(ask: Ask, plans: list[Any], stock: Any, acceptances: list[Any]) -> list[Any]:

@@ -9,12 +9,10 @@ from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
-from werkzeug.test import TestResponse
 
+from tests.api.fixture_types import Ask, Conforms, Example
 from tests.detail import BRIEF_BYTES, DETAILS, STANDARD_BYTES, Size, sizes, with_detail
 
-Ask = Callable[[str, object], TestResponse]
-Example = Callable[[str, str], Any]
 Tell = Callable[[str, str], Any]
 
 BRIEF_PIECE = ["kind", "place", "style", "sku", "mass_g", "segments", "position_mm", "radius_mm", "angle_deg"]
@@ -50,9 +48,7 @@ def kept(more: Any, less: Any) -> bool:
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_more_detail_says_the_same_and_more(
-    name: str, tell: Tell, conforms: Callable[[str, object], bool]
-) -> None:
+def test_more_detail_says_the_same_and_more(name: str, tell: Tell, conforms: Conforms) -> None:
     brief, standard, full = (tell(name, detail) for detail in DETAILS)
     if full["recommended"] and standard["recommended"]:
         assert standard["recommended"].keys() == full["recommended"].keys() - {"levers", "sensitivity"}
@@ -83,9 +79,7 @@ def test_a_brief_plan_says_its_reasons_as_codes(example: Example, ask: Ask) -> N
     assert all(list(reason) == ["code"] for reason in plan["reasons"])
 
 
-def test_a_brief_plan_says_what_is_doubted_of_its_request(
-    example: Example, ask: Ask, conforms: Callable[[str, object], bool]
-) -> None:
+def test_a_brief_plan_says_what_is_doubted_of_its_request(example: Example, ask: Ask, conforms: Conforms) -> None:
     """Ounces sent as grams are within the limits: silently nobody would notice."""
     body = example("planFitting", "own_words")
     body["reading"]["device"]["mass_unit"] = "g"

@@ -11,7 +11,6 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from werkzeug.test import TestResponse
 
 from tests.api.dialects import (
     DIALECTS,
@@ -25,8 +24,7 @@ from tests.api.dialects import (
     WHEEL,
     corrections,
 )
-
-Ask = Callable[[str, object], TestResponse]
+from tests.api.fixture_types import Ask
 
 
 @pytest.fixture(params=DIALECTS)

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from typing import Any
 
 import pytest
-from werkzeug.test import TestResponse
 
 from tests.api.dialects import (
     DIALECTS,
@@ -18,9 +16,7 @@ from tests.api.dialects import (
     RADIUS_MM,
     WHEEL,
 )
-
-Ask = Callable[[str, object], TestResponse]
-
+from tests.api.fixture_types import Ask, Example
 
 DOUBTED: dict[str, Any] = {
     "kind": "two_plane",
@@ -152,7 +148,7 @@ def test_a_drawing_of_an_answer_calls_weights_as_the_balancer_does(
     assert said[0] == (said[1] if noted else [])
 
 
-def test_a_wheel_is_doubted_where_only_the_wheel_is_sent(ask: Ask, example: Callable[[str, str], Any]) -> None:
+def test_a_wheel_is_doubted_where_only_the_wheel_is_sent(ask: Ask, example: Example) -> None:
     """ET45, measured 60: in a run-out, in style choices, and on the drawing of an answered plan."""
     other = {"rim_size": "7Jx17 ET45", "offset_mm": 60}
     run_out = example("judgeRunOut", "turn")
@@ -204,17 +200,13 @@ def test_a_place_on_a_wheel_that_is_null_is_unknown(ask: Ask) -> None:
 
 
 @pytest.mark.parametrize("wheel", [None, 7])
-def test_of_a_wheel_that_must_be_sent_that_alone_is_said(
-    wheel: object, ask: Ask, example: Callable[[str, str], Any]
-) -> None:
+def test_of_a_wheel_that_must_be_sent_that_alone_is_said(wheel: object, ask: Ask, example: Example) -> None:
     """Not also that no place is found on it."""
     errors = ask("/v1/plans", example("planFitting", "at_places") | {"wheel": wheel}).get_json()["errors"]
     assert [error["pointer"] for error in errors] == ["#/wheel"]
 
 
-def test_a_motorcycle_rim_without_an_offset_has_its_middle_as_datum(
-    ask: Ask, example: Callable[[str, str], Any]
-) -> None:
+def test_a_motorcycle_rim_without_an_offset_has_its_middle_as_datum(ask: Ask, example: Example) -> None:
     """MT3.50x17: 3.50 in between the flanges (ISO 4000-1, from memory), half of it either side of the middle."""
     body = example("planFitting", "at_places") | {"preferences": {"detail": "full"}}
     body["wheel"] |= {"vehicle_class": "motorcycle", "rim_size": "MT3.50x17"}
@@ -228,7 +220,7 @@ def test_a_motorcycle_rim_without_an_offset_has_its_middle_as_datum(
     assert {e["rule"] for e in ask("/v1/plans", body).get_json()["errors"]} == {"place_unknown"}
 
 
-def test_a_measured_flange_of_a_motorcycle_is_the_datum(ask: Ask, example: Callable[[str, str], Any]) -> None:
+def test_a_measured_flange_of_a_motorcycle_is_the_datum(ask: Ask, example: Example) -> None:
     body = example("planFitting", "at_places")
     body["wheel"] |= {"vehicle_class": "motorcycle", "rim_size": "MT3.50x17"}
     body["wheel"]["flanges"]["inboard"] |= {"position_mm": 30}

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from typing import Any
 from xml.etree import ElementTree as ET
 
@@ -11,10 +10,8 @@ import pytest
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
+from tests.api.fixture_types import Ask, Example
 from tests.drawing.svg_reading import NS, parsed, part, words
-
-Ask = Callable[[str, object], TestResponse]
-Example = Callable[[str, str], Any]
 
 HOSTILE = "</text><script>alert('&amp;')</script><!-- \ufffe ]]>"
 

@@ -7,7 +7,7 @@ from flask.testing import FlaskClient
 
 from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.messages.message import message
-from tests.api.test_bad_input import Ask, Example, Pointers
+from tests.api.fixture_types import Ask, Example, Pointers
 
 
 def test_everything_wrong_is_said_at_once_and_in_order(ask: Ask) -> None:

@@ -6,7 +6,6 @@ import json
 import logging
 import subprocess
 import sys
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 from uuid import UUID
@@ -20,8 +19,8 @@ from rimpoise_service.api.ops.instrumentation import METRICS
 from rimpoise_service.api.ops.json_logs import JsonLines, PlainLines, configuration
 from rimpoise_service.api.ops.settings import Settings
 from rimpoise_service.api.ops.trace_context import trace_of
+from tests.api.fixture_types import Example
 
-Example = Callable[[str, str], Any]
 PARENT = "00-4bf92f3577b34da6a3ce929d0e0e4736-00f067aa0ba902b7-01"
 """W3C Trace Context, section 3.2.3, the examples."""
 

@@ -8,13 +8,10 @@ from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
-from werkzeug.test import TestResponse
 
+from tests.api.fixture_types import Ask, Conforms, Example
 from tests.factories.invoices import LARGEST, random_job
 from tests.workshop.bookkeeper import LARGEST_NET, faults, quantities, unit_prices
-
-Ask = Callable[[str, object], TestResponse]
-Example = Callable[[str, str], Any]
 
 
 @pytest.fixture(scope="session")
@@ -51,7 +48,7 @@ def test_what_comes_off_and_what_is_picked_is_sent(charged: Callable[[Any], Any]
 
 
 def test_a_plan_is_charged_just_as_it_was_reported(
-    example: Example, ask: Ask, charged: Callable[[Any], Any], conforms: Callable[[str, object], bool]
+    example: Example, ask: Ask, charged: Callable[[Any], Any], conforms: Conforms
 ) -> None:
     for name in ("hidden", "own_stock", "steel_wheel"):
         requested = example("planFitting", name)

@@ -4,18 +4,14 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Callable
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from werkzeug.test import TestResponse
 
+from tests.api.fixture_types import Ask, Conforms, Example
 from tests.cited import Case, cases
-
-Ask = Callable[[str, object], TestResponse]
-Conforms = Callable[[str, object], bool]
 
 RAO, NEARLY_DEPENDENT = cases("trial_runs")
 
@@ -134,7 +130,7 @@ def _without_tag(form: Any) -> dict[str, Any]:
     return {name: value for name, value in form.items() if name != "kind"}
 
 
-def test_a_plan_says_the_limits_that_tolerances_say(ask: Ask, example: Callable[[str, str], Any]) -> None:
+def test_a_plan_says_the_limits_that_tolerances_say(ask: Ask, example: Example) -> None:
     """The same grade as acceptance and on its own: the same grams at the same planes."""
     body = example("planFitting", "by_grade")
     plan = ask("/v1/plans", body).get_json()
@@ -151,7 +147,7 @@ def test_a_plan_says_the_limits_that_tolerances_say(ask: Ask, example: Callable[
     assert plan["limits"]["planes"][0]["limit_g"] != plan["limits"]["planes"][1]["limit_g"]
 
 
-def test_a_residual_is_judged_by_its_own_planes_limit(ask: Ask, example: Callable[[str, str], Any]) -> None:
+def test_a_residual_is_judged_by_its_own_planes_limit(ask: Ask, example: Example) -> None:
     """By hand: 3 g on either plane; the mass centre far inboard lets inboard keep 70 %, outboard 30 %."""
     body = example("planFitting", "by_grade")
     body["acceptance"] |= {"kind": "grade", "grade": "G25.333", "assembly_mass_kg": 6, "mass_centre_mm": -133}

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 import tracemalloc
-from collections.abc import Callable
-from typing import Any
 
 import pytest
-from werkzeug.test import TestResponse
+
+from tests.api.fixture_types import Ask, Example
 
 MOST_BYTES = 400_000_000
 
 
 @pytest.mark.slow
-def test_limits_that_lie_far_apart(
-    example: Callable[[str, str], Any], ask: Callable[[str, object], TestResponse]
-) -> None:
+def test_limits_that_lie_far_apart(example: Example, ask: Ask) -> None:
     """10 kg a plane and 1 mg static: every whole degree would be a way to fill each plane."""
     body = example("planFitting", "hidden") | {
         "acceptance": {"kind": "masses", "per_plane_g": 9999, "static_g": 0.001}

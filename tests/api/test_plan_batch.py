@@ -17,10 +17,8 @@ from rimpoise_service.api.endpoints import plan_batch
 from rimpoise_service.api.http.ndjson import MAX_LINE, read_lines
 from rimpoise_service.api.schemas.plans import PlanRequestSchema
 from rimpoise_service.planning.advice import advise
+from tests.api.fixture_types import Ask, Conforms, Example, Pointers
 from tests.clock import Clock
-
-Ask = Callable[[str, object], TestResponse]
-Example = Callable[[str, str], Any]
 
 PATH, BY_LINE = "/v1/plans/batch", "/v1/plans/stream"
 NAMES = ["hidden", "own_stock", "steel_wheel", "repair_first"]
@@ -69,7 +67,7 @@ def test_each_is_answered_as_if_it_were_alone(
     ask: Ask,
     by_line: Callable[[bytes], TestResponse],
     singly: Callable[[Any], Any],
-    conforms: Callable[[str, object], bool],
+    conforms: Conforms,
 ) -> None:
     expected = [comparable(singly(json.dumps(body).encode())) for body in mixed]
     response = ask(PATH, {"plans": mixed})
@@ -149,9 +147,7 @@ def test_a_line_has_its_limit_and_is_skipped_to_its_end(
     assert results[2]["problem"]["type"] == "/problems/body-too-large"
 
 
-def test_the_limits_of_a_document(
-    example: Example, ask: Ask, pointers: Callable[[TestResponse], list[str]]
-) -> None:
+def test_the_limits_of_a_document(example: Example, ask: Ask, pointers: Pointers) -> None:
     small = {"inspection": 1}
     assert len(ask(PATH, {"plans": [small] * 1000}).get_json()["results"]) == 1000
     for plans in ([], [small] * 1001):
@@ -183,9 +179,7 @@ def test_a_batch_may_cost_so_much(
 
 
 @pytest.mark.parametrize("media_type", ["text/plain", "application/ndjson", "", "application/jsonlines"])
-def test_other_media_types(
-    media_type: str, client: FlaskClient, pointers: Callable[[TestResponse], list[str]]
-) -> None:
+def test_other_media_types(media_type: str, client: FlaskClient, pointers: Pointers) -> None:
     for path, taken in ((PATH, "application/json"), (BY_LINE, "application/x-ndjson")):
         response = client.post(path, data=b"{}", headers={"Content-Type": media_type})
         assert (response.status_code, pointers(response)) == (415, [])

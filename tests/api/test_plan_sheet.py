@@ -17,11 +17,10 @@ from werkzeug.test import TestResponse
 from rimpoise_service.drawing.part import weighed
 from rimpoise_service.messages.catalogue import word
 from rimpoise_service.planning.fitting_steps import FITTING
+from tests.api.fixture_types import Ask, Example
 from tests.detail import with_detail
 from tests.drawing.svg_reading import spoken
 
-Ask = Callable[[str, object], TestResponse]
-Example = Callable[[str, str], Any]
 Get = Callable[[Any], TestResponse]
 
 HOSTILE = "<script>alert(1)</script><img src=x onerror=alert(1)>\"'&amp;"

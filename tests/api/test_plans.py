@@ -4,18 +4,15 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
-from werkzeug.test import TestResponse
 
+from tests.api.fixture_types import Ask, Example, Worked
 from tests.detail import with_detail
 
-Ask = Callable[[str, object], TestResponse]
-Example = Callable[[str, str], Any]
 Vectors = list[tuple[float, complex]]
 
 
@@ -145,7 +142,7 @@ def test_wishes_are_met_where_they_can_be(example: Example, ask: Ask) -> None:
     assert {p["style"] for p in ask("/v1/plans", body).get_json()["recommended"]["pieces"]} == {"clip_on"}
 
 
-def test_every_code_is_in_the_reference(worked: tuple[str, str, str, Any], ask: Ask, client: FlaskClient) -> None:
+def test_every_code_is_in_the_reference(worked: Worked, ask: Ask, client: FlaskClient) -> None:
     known = {row["code"]: row["use"] for row in client.get("/v1/reference").get_json()["guidance"]}
     path, _, _, body = worked
 

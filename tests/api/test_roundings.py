@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Callable
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from werkzeug.test import TestResponse
 
-Ask = Callable[[str, object], TestResponse]
+from tests.api.fixture_types import Ask, Conforms
 
 
 def target(plane: str, mass_g: float, angle_deg: float = 0, position_mm: float = 0) -> dict[str, Any]:
@@ -69,9 +67,7 @@ def requests(draw: st.DrawFn) -> dict[str, Any]:
 
 
 @given(body=requests())
-def test_what_is_left_is_what_it_says(
-    body: dict[str, Any], ask: Ask, conforms: Callable[[str, object], bool]
-) -> None:
+def test_what_is_left_is_what_it_says(body: dict[str, Any], ask: Ask, conforms: Conforms) -> None:
     response = ask("/v1/roundings", body)
     assert response.status_code == 200, response.text
     answer = response.get_json()

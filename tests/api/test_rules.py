@@ -2,25 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
-from werkzeug.test import TestResponse
 
 from rimpoise_service.api.schemas.rules import RULES, RuleBreak
 from rimpoise_service.messages.catalogue import texts_of, words_of
 from rimpoise_service.messages.message import Message
 from tests.api import rule_breaks_of_plans, rule_breaks_of_workshop
+from tests.api.fixture_types import Ask, Conforms, Example, Pointers
 from tests.api.rule_breaks import (
     PLANS,
     Case,
 )
-
-Example = Callable[[str, str], Any]
-Ask = Callable[[str, object], TestResponse]
-
 
 CASES = [*rule_breaks_of_plans.BREAKS, *rule_breaks_of_workshop.BREAKS]
 
@@ -30,8 +25,8 @@ def test_a_broken_rule_is_reported_at_its_place(
     case: Case,
     example: Example,
     ask: Ask,
-    pointers: Callable[[TestResponse], list[str]],
-    conforms: Callable[[str, object], bool],
+    pointers: Pointers,
+    conforms: Conforms,
     published: dict[str, Any],
 ) -> None:
     path, *name = case.example
@@ -136,9 +131,7 @@ def test_a_list_and_an_item_of_it_may_both_break_a_rule(ask: Ask) -> None:
     assert reported == {"#/trials": "four_runs", "#/trials/1/plane": "four_runs"}
 
 
-def test_a_rule_holds_where_what_it_needs_is_null(
-    ask: Callable[[str, object], TestResponse], example: Callable[[str, str], Any]
-) -> None:
+def test_a_rule_holds_where_what_it_needs_is_null(ask: Ask, example: Example) -> None:
     """null is the same as not sent, for the rules too."""
     body = example("roundToStock", "steps") | {"masses_g": None, "step_g": None, "max_mass_g": None}
     response = ask("/v1/roundings", body)

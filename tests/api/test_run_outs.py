@@ -5,16 +5,13 @@ from __future__ import annotations
 import math
 import re
 import xml.etree.ElementTree as ET  # (ours, no strangers)
-from collections.abc import Callable
 from typing import Any
 
 import numpy as np
 import pytest
 from flask.testing import FlaskClient
-from werkzeug.test import TestResponse
 
-Ask = Callable[[str, object], TestResponse]
-Example = Callable[[str, str], Any]
+from tests.api.fixture_types import Ask, Example
 
 SVG = "{http://www.w3.org/2000/svg}"
 STEEL = {"material": "steel", "origin": "factory"}

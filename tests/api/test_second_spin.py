@@ -8,12 +8,10 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from werkzeug.test import TestResponse
 
 from tests.api.dialects import WHEEL
+from tests.api.fixture_types import Ask, Example
 
-Ask = Callable[[str, object], TestResponse]
-Example = Callable[[str, str], Any]
 SPINS, TURNS = "/v1/check-spins", "/v1/tyre-turns"
 
 

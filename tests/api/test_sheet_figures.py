@@ -5,15 +5,16 @@ from __future__ import annotations
 import json
 import random
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from html import unescape
 from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
 
-Example = Callable[[str, str], Any]
-NAMES = ("hidden", "own_stock", "steel_wheel", "at_places")
+from tests.api.fixture_types import Example
+
+NAMES = ("hidden", "own_stock", "steel_wheel", "at_places", "short_strips")
 FEW, MANY = 3, 6
 WHEELS = [
     pytest.param((name, seed), id=f"{name}-{seed}", marks=[pytest.mark.slow] * (seed >= FEW))
@@ -44,6 +45,13 @@ def turned(body: Any, seed: int) -> Any:
     return {**changed, "preferences": {**changed.get("preferences", {}), "detail": "full"}}
 
 
+def of_short_strips(body: Any) -> Any:
+    """With strips of four segments at most and nothing else, so that some lie end to end."""
+    strips = [{**strip, "max_segments": 4} for strip in body["stock"]["strips"]]
+    wishes = body["preferences"] | {"max_pieces_per_plane": 3}
+    return body | {"stock": body["stock"] | {"clip_ons": [], "strips": strips}, "preferences": wishes}
+
+
 def _with_mass(value: Any) -> Iterator[Any]:
     if isinstance(value, dict):
         if {"mass_g", "angle_deg"} <= value.keys():
@@ -69,7 +77,9 @@ def degrees(angle_deg: float) -> str:
 def both(request: pytest.FixtureRequest, example: Example, client: FlaskClient) -> tuple[Any, Any, str]:
     """A request, its plan, and its sheet."""
     name, seed = request.param
-    body = turned(example("planFitting", name), seed)
+    short = name == "short_strips"
+    asked = of_short_strips(example("planFitting", "own_stock")) if short else example("planFitting", name)
+    body = turned(asked, seed)
     answer, page = client.post("/v1/plans", json=body), client.post("/v1/plans/sheet", json=body)
     assert (answer.status_code, page.status_code) == (200, 200)
     return body, answer.get_json(), unescape(re.sub(r"</?bdi>", "", page.text)).replace("\u00a0", " ")

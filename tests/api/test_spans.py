@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import socket
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from http.server import BaseHTTPRequestHandler, HTTPServer
 from queue import Queue
 from typing import Any
@@ -19,10 +19,10 @@ from opentelemetry.trace import SpanKind, StatusCode
 
 from rimpoise_service.api.app import create_app
 from rimpoise_service.api.ops import spans
+from tests.api.fixture_types import Example
 from tests.load.service import PATIENCE_S, running
 from tests.served import answering
 
-Example = Callable[[str, str], Any]
 PARENT = "00-4bf92f3577b34da6a3ce929d0e0e4736-00f067aa0ba902b7-01"
 """W3C Trace Context, section 3.2.3, the examples."""
 

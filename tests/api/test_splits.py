@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Callable
 from typing import Any
 
 import pytest
-from werkzeug.test import TestResponse
 
-Ask = Callable[[str, object], TestResponse]
-Example = Callable[[str, str], Any]
+from tests.api.fixture_types import Ask, Example
+
 POINTS = 2000
 
 

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Callable
 from typing import Any
 
 import pytest
-from werkzeug.test import TestResponse
 
-Ask = Callable[[str, object], TestResponse]
-Example = Callable[[str, str], Any]
+from tests.api.fixture_types import Ask, Example
 
 
 def static(mass_g: float, angle_deg: float = 0) -> dict[str, Any]:

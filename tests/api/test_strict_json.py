@@ -5,19 +5,14 @@ What is accepted is held against the published document by a validator that shar
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Any
 
 import pytest
 from marshmallow import ValidationError
-from werkzeug.test import TestResponse
 
 from rimpoise_service.api.endpoints.document import ENDPOINTS
 from rimpoise_service.api.schemas.rules import RuleBreak
-
-Nodes = Callable[[Any], list[tuple[tuple[str | int, ...], Any]]]
-Replaced = Callable[[Any, tuple[str | int, ...], Any], Any]
-Worked = tuple[str, str, str, Any]
+from tests.api.fixture_types import Ask, Conforms, Example, Nodes, Pointers, Replaced, Worked
 
 WRONG: dict[type, list[object]] = {
     int: [None, True, False, "12", "1e3", [], {}, [1]],
@@ -71,9 +66,9 @@ def test_every_wrong_type_is_refused_at_its_place(
     worked: Worked,
     nodes: Nodes,
     replaced: Replaced,
-    ask: Callable[[str, object], TestResponse],
-    pointers: Callable[[TestResponse], list[str]],
-    conforms: Callable[[str, object], bool],
+    ask: Ask,
+    pointers: Pointers,
+    conforms: Conforms,
 ) -> None:
     path, asks, _, body = worked
     tried = 0
@@ -94,9 +89,9 @@ def test_every_unknown_key_is_refused_at_its_place(
     worked: Worked,
     nodes: Nodes,
     replaced: Replaced,
-    ask: Callable[[str, object], TestResponse],
-    pointers: Callable[[TestResponse], list[str]],
-    conforms: Callable[[str, object], bool],
+    ask: Ask,
+    pointers: Pointers,
+    conforms: Conforms,
 ) -> None:
     path, asks, _, body = worked
     objects = [(), *(place for place, value in nodes(body) if isinstance(value, dict))]
@@ -131,7 +126,7 @@ def leaves(messages: Any) -> list[str]:
 
 
 def test_missing_keys_are_judged_as_the_document_says(
-    worked: Worked, nodes: Nodes, replaced: Replaced, conforms: Callable[[str, object], bool]
+    worked: Worked, nodes: Nodes, replaced: Replaced, conforms: Conforms
 ) -> None:
     path, asks, _, body = worked
     judged = set()
@@ -145,7 +140,7 @@ def test_missing_keys_are_judged_as_the_document_says(
 
 @pytest.mark.slow
 def test_numbers_are_judged_as_the_document_says(
-    worked: Worked, nodes: Nodes, replaced: Replaced, conforms: Callable[[str, object], bool]
+    worked: Worked, nodes: Nodes, replaced: Replaced, conforms: Conforms
 ) -> None:
     path, asks, _, body = worked
     judged = set()
@@ -160,7 +155,7 @@ def test_numbers_are_judged_as_the_document_says(
 
 @pytest.mark.slow
 def test_texts_are_judged_as_the_document_says(
-    worked: Worked, nodes: Nodes, replaced: Replaced, conforms: Callable[[str, object], bool]
+    worked: Worked, nodes: Nodes, replaced: Replaced, conforms: Conforms
 ) -> None:
     path, asks, _, body = worked
     texts = [
@@ -191,17 +186,13 @@ def test_texts_are_judged_as_the_document_says(
 @pytest.mark.parametrize(
     "text", ["7Jx17 ET45", "17x7J", "6.5 J - 16", "8Jx18 H2 ET 35.5", "9½Jx19", "7Jx31", "1Jx15"]
 )
-def test_rim_sizes_are_judged_as_the_document_says(
-    text: str, example: Callable[[str, str], Any], conforms: Callable[[str, object], bool]
-) -> None:
+def test_rim_sizes_are_judged_as_the_document_says(text: str, example: Example, conforms: Conforms) -> None:
     body = example("planFitting", "hidden")
     body["wheel"]["rim_size"] = text
     assert accepts("/v1/plans", body) == conforms("PlanRequest", body)
 
 
-def test_lists_are_held_to_their_lengths(
-    example: Callable[[str, str], Any], conforms: Callable[[str, object], bool]
-) -> None:
+def test_lists_are_held_to_their_lengths(example: Example, conforms: Conforms) -> None:
     body = example("computeCorrections", "textbook")
     mass = body["reading"]["masses"][0]
     for count in (0, 1, 64, 65):
@@ -210,9 +201,9 @@ def test_lists_are_held_to_their_lengths(
 
 
 def test_repeated_choices_are_refused(
-    example: Callable[[str, str], Any],
-    ask: Callable[[str, object], TestResponse],
-    pointers: Callable[[TestResponse], list[str]],
+    example: Example,
+    ask: Ask,
+    pointers: Pointers,
 ) -> None:
     body = example("planFitting", "hidden")
     body["inspection"] = ["low_pressure", "low_pressure"]

@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
-
 import pytest
 from flask.testing import FlaskClient
-from werkzeug.test import TestResponse
 
-Ask = Callable[[str, object], TestResponse]
-Example = Callable[[str, str], Any]
+from tests.api.fixture_types import Ask, Conforms, Example
 
 
 def test_a_clean_face_comes_first_where_it_can(example: Example, ask: Ask) -> None:
@@ -40,7 +35,7 @@ def test_only_what_fits_is_offered(example: Example, ask: Ask) -> None:
 
 @pytest.mark.parametrize("name", ["metric", "ounce"])
 def test_the_built_in_stock_can_be_sent_back(
-    name: str, example: Example, ask: Ask, client: FlaskClient, conforms: Callable[[str, object], bool]
+    name: str, example: Example, ask: Ask, client: FlaskClient, conforms: Conforms
 ) -> None:
     stock = client.get("/v1/reference").get_json()["stock"][name]
     assert conforms("OwnStockInput", stock)

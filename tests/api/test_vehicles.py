@@ -9,8 +9,9 @@ import pytest
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
+from tests.api.fixture_types import Example
+
 Ask = Callable[..., TestResponse]
-Example = Callable[[str, str], Any]
 
 
 def test_the_reasons_name_the_wheel(ask: Ask, example: Example) -> None:

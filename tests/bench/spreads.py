@@ -23,8 +23,6 @@ from rimpoise_service.physics.arrays import Complexes
 from rimpoise_service.physics.readings import TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
 
-AIM_PCT = (93.0, 97.0)
-
 
 @dataclass(frozen=True)
 class Truth:

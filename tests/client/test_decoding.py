@@ -18,8 +18,6 @@ from rimpoise import (
     Message,
     Plan,
     PointMass,
-    SpokeWindow,
-    SpokeWindows,
     StripInput,
     ThicknessRangeInput,
     Wheel,
@@ -41,7 +39,6 @@ WHEEL = Wheel(
     spokes=EvenSpokes(5, 0.0, 20.0),
     keep_out=(KeepOut(350.0, 10.0, "valve", "inner"),),
 )
-WINDOWS = SpokeWindows((SpokeWindow("one", 10.0, 12.0), SpokeWindow("two", 95.0, 12.0)))
 
 
 def test_a_plan_is_read_to_the_leaves(plan_json: dict[str, Any]) -> None:

@@ -204,13 +204,15 @@ def test_many_plans_are_the_plans_one_by_one(live: Client) -> None:
     assert [f.rule for f in results[1].problem.errors] == ["inspection_none_alone"]
 
 
-def test_what_is_answered_comes_before_what_the_questions_raise() -> None:
-    def broken() -> Iterator[PlanRequest]:
-        yield from questions(7)
-        raise OSError("the file ends here")
+def seven_and_a_fault() -> Iterator[PlanRequest]:
+    """Questions that break off."""
+    yield from questions(7)
+    raise OSError("the file ends here")
 
+
+def test_what_is_answered_comes_before_what_the_questions_raise() -> None:
     with Service() as client:
-        results = client.plan_many(broken(), chunk=2, at_once=3)
+        results = client.plan_many(seven_and_a_fault(), chunk=2, at_once=3)
         assert reported(itertools.islice(results, 7)) == EXPECTED[:7]
         with pytest.raises(OSError, match="the file ends here"):
             next(results)
@@ -263,13 +265,9 @@ def test_all_come_in_order_from_asyncio(chunk: int, at_once: int) -> None:
 
 
 def test_what_is_answered_comes_first_from_asyncio_too() -> None:
-    def broken() -> Iterator[PlanRequest]:
-        yield from questions(7)
-        raise OSError("the file ends here")
-
     async def ask(service: Service) -> list[PlanResult]:
         async with AsyncService(service) as client:
-            results = client.plan_many(broken(), chunk=2, at_once=3)
+            results = client.plan_many(seven_and_a_fault(), chunk=2, at_once=3)
             found = [await anext(results) for _ in range(7)]
             with pytest.raises(OSError, match="the file ends here"):
                 await anext(results)

@@ -14,7 +14,6 @@ from contextlib import contextmanager
 MIB = 1024 * 1024
 HEADERS = b"POST /v1/plans HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\n"
 
-Opened = tuple[list[socket.socket], threading.Event]
 LONG_BODY, HELD = b"Content-Length: 1000000\r\n\r\n", 140_000
 
 

@@ -21,7 +21,7 @@ import yaml
 
 from rimpoise_service.api.http.problems import KINDS
 
-from .mangling import mangled
+from .near_misses import mangled
 from .service import ROOT, running
 from .table import table
 

@@ -179,3 +179,10 @@ def test_the_specified_diameter_is_not_the_code_in_inches() -> None:
     """ISO 4000-2, Table 4, from memory: under by 0.8 mm up to code 16, over by 4.8 mm from 17."""
     for code, diameter in SPECIFIED_DIAMETER_MM.items():
         assert diameter - 25.4 * code == pytest.approx(-0.8 if code <= 16 else 4.8, abs=0.06)
+
+
+@given(st.from_regex(MARKING_PATTERN, fullmatch=True))
+def test_what_the_pattern_lets_pass_is_a_rim(text: str) -> None:
+    """Drawn from the pattern itself: characters at random hardly ever make a marking."""
+    rim = parse_marking(text)
+    assert rim.code in SPECIFIED_DIAMETER_MM or (rim.code in TAPERED_DIAMETER_MM and rim.contour == TAPERED)

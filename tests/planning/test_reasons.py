@@ -15,9 +15,9 @@ from rimpoise_service.model.wheel import even_spokes
 from rimpoise_service.planning import reasons
 from rimpoise_service.planning.acceptance import Acceptance
 from rimpoise_service.planning.decision import headline
-from rimpoise_service.planning.models import Decision, Plan, Preferences
+from rimpoise_service.planning.models import MOST_PIECES_PER_PLANE, Decision, Plan, Preferences
 from rimpoise_service.planning.planner import make_plan
-from rimpoise_service.planning.reasons import FINER, MOST_PIECES, relaxations, with_masses
+from rimpoise_service.planning.reasons import FINER, relaxations, with_masses
 from tests.factories.by_hand import (
     CALLED,
     NO_FLANGE,
@@ -51,7 +51,7 @@ def test_finer_stock_has_masses_between_and_no_shelf_runs_out() -> None:
     assert finer.strips[0].max_segments == 12 * FINER
 
 
-@pytest.mark.parametrize(("most", "relaxed"), [(1, 2), (3, 4), (MOST_PIECES, None)])
+@pytest.mark.parametrize(("most", "relaxed"), [(1, 2), (3, 4), (MOST_PIECES_PER_PLANE, None)])
 def test_one_piece_more_a_plane(most: int, relaxed: int | None) -> None:
     found = relaxations(request(CALLED, wheel(), preferences=Preferences(max_pieces_per_plane=most)))
     more = found.get("too_few_pieces")

@@ -195,9 +195,9 @@ def _completed(noun: str, item: Any, below: Any) -> Any:
     """An item of a list above that of the defaults, unless it is of another kind."""
     has_kinds = noun == "plane"
     if isinstance(item, dict) and isinstance(below, Mapping):
-        told = with_kind("plane over another", item) if has_kinds else item
+        tagged = with_kind("plane over another", item) if has_kinds else item
         under = with_kind("plane", below) if has_kinds else below
-        item = merged(under, told) if _of_one_kind(under, told) else told
+        item = merged(under, tagged) if _of_one_kind(under, tagged) else tagged
     return with_kind("plane", item) if has_kinds else item
 
 

@@ -69,8 +69,9 @@ def frame_source(source: Any) -> FrameSource:
 
 
 def write_parquet(rows: Path, out: Path, types: Mapping[str, type[Any]], passed: Sequence[Any]) -> None:
-    """The Parquet of a CSV of results, a batch at a time; of the columns passed through
-    numbers, dates, and yes and no get back their type. Raises BadTable.
+    """The Parquet of a CSV of results, a batch at a time. Raises BadTable.
+
+    Of the columns passed through, numbers, dates, and yes and no get back their type.
     """
     names = pl.scan_csv(rows, infer_schema=False).collect_schema().names()
     kinds = {name: _TYPES[kind] for name, kind in types.items()}

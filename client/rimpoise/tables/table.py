@@ -8,8 +8,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
 from pathlib import Path
-from typing import Any, Literal, NamedTuple, NoReturn, Protocol
+from typing import Any, Literal, NamedTuple, Protocol
 
+from ..decoding import parse
 from ..encoding import to_json
 from .cells import Cells, DecimalMark, merged, request_reader
 from .columns import Column, columns
@@ -84,13 +85,9 @@ class JsonSource:
 
 def _loaded(line: str) -> object:
     try:
-        return json.loads(line, parse_constant=_refuse)
+        return parse(line)
     except (ValueError, RecursionError):
         return line.strip()
-
-
-def _refuse(constant: str) -> NoReturn:
-    raise ValueError(f"{constant} is not JSON")
 
 
 @dataclass(frozen=True)

@@ -115,7 +115,8 @@ def _scanned(path: Path) -> tuple[str, bool, bytes]:
             head = head or block[:4096]
             digest.update(block)
             try:
-                _ = is_utf8 and decoder.decode(block)
+                if is_utf8:
+                    decoder.decode(block)
             except UnicodeDecodeError:
                 is_utf8 = False
     try:

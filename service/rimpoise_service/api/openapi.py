@@ -13,12 +13,13 @@ import yaml
 
 from .. import __version__
 from .endpoints.examples.answers import read as read_answers
+from .endpoints.tags import TAGS
 from .http.endpoint import Endpoint
 from .http.media_types import JSON, NDJSON, plain
 from .http.media_types import PROBLEM as PROBLEM_JSON
 from .http.problems import KINDS, Kind
 from .json_schemas import Components
-from .openapi_text import HEADERS, INFO, RESPONSES, SECURITY_SCHEMES, SERVERS, TAGS
+from .openapi_text import HEADERS, INFO, RESPONSES, SECURITY_SCHEMES, SERVERS
 from .ops.security import GUARDED
 from .schemas.problems import ProblemSchema
 

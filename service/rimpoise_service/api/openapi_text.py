@@ -48,14 +48,6 @@ short says so (`proven_optimal`, `search_cut_short`).
 
 This service advises; a trained person decides. Local codes and the vehicle maker's instructions come first.
 """
-TAGS = {
-    "fitting plan": "From a reading to the weights to fit.",
-    "single steps": "The steps of a plan, one by one.",
-    "shop": "What goes with the job: the invoice and the lists for the workshop.",
-    "second spin": "When the second spin still shows weight, or the wheel takes too much of it.",
-    "measuring": "Trial weights, checks of machine and centring, run-out, a shop's own spread, quality grades.",
-    "service": "About the service itself.",
-}
 INFO: dict[str, Any] = {
     "description": DESCRIPTION,
     "contact": {"name": "whoever runs this instance"},

@@ -1,1 +1,1 @@
-"""What readings say beyond a plan: failed check spins, machine checks, trial runs, run-out, tyre rotation."""
+"""What readings say beyond a plan: check spins, machine checks, trial runs, run-out, tyre rotation, spreads."""

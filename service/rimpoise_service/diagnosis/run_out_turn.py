@@ -22,7 +22,7 @@ from ..physics.arrays import Floats
 from ..physics.run_out import Harmonic, eccentric_unbalance_gmm, totals_mm, turned_vectors
 from ..physics.unbalance import polar
 from ..planning.acceptance import mean_radius_mm
-from .run_out_limits import Limit
+from .run_out_limits import CAR, Limit
 from .run_out_models import BestTurn, RunOutRequest, TurnGoal, TurnRow
 
 STIFFNESS_N_MM = 200.0
@@ -31,8 +31,8 @@ STIFFNESS_N_MM = 200.0
 FORCE_MARK_N, UNBALANCE_MARK_G = 100.0, 20.0
 """What counts as much as the limit of run-out: a first harmonic [N], a mass [g]; common practice, no source."""
 
-NO_LIMIT = Limit(1.5, 1.0)
-"""What run-out is held to where no limit is known; common practice, no source."""
+DEFAULT_LIMIT = CAR["assembly", "radial"]
+"""What run-out is held to where no limit is known."""
 
 GOALS: dict[str, TurnGoal] = {"run_out": "least_run_out", "unbalance": "least_unbalance", "force": "least_force"}
 
@@ -57,7 +57,7 @@ def best_turn(
     indicator adds. The turn pays if it surely takes off enough to see, and the total comes below the limit, or
     the good mark.
     """
-    limit = limit or NO_LIMIT
+    limit = limit or DEFAULT_LIMIT
     turns = np.arange(360.0)
     vectors = turned_vectors(rim, tyre, turns)
     totals = totals_mm(vectors)

@@ -136,7 +136,7 @@ def beliefs(seen: SpinComparison, hypotheses: Sequence[Hypothesis]) -> list[Beli
 
 
 def rank(seen: SpinComparison, believed: Sequence[Belief], offered: Sequence[Candidate]) -> list[Ranked]:
-    """The least effort first; no candidates, nothing."""
+    """The candidates, the least effort first."""
     if not offered:
         return []
     found = [

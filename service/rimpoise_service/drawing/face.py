@@ -182,8 +182,8 @@ def _keep_outs(subject: Subject, groups: Sequence[KeepOutGroup], frame: Frame) -
     drawn: Drawn = []
     for found in groups:
         radii, arc = _band(subject, found, frame), found.arc
-        shape = sector(frame, radii, arc.start_deg, arc.width_deg, width=THIN, fill="url(#face-hatch)")
-        drawn.append(group(f"face-{found.sign}", [shape], found.about))
+        band = sector(frame, radii, arc.start_deg, arc.width_deg, width=THIN, fill="url(#face-hatch)")
+        drawn.append(group(f"face-{found.sign}", [band], found.about))
     return drawn
 
 

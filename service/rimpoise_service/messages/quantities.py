@@ -152,8 +152,8 @@ def _unit_of(name: str) -> str:
     >>> _unit_of("rim_mm"), _unit_of("mass_g_2"), _unit_of("stiffness_n_mm"), _unit_of("gain")
     ('mm', 'g', 'n_mm', '')
     """
-    bare = re.sub(r"_\d$", "", name)
-    return next((unit for unit in sorted(UNITS_BY_SUFFIX, key=len, reverse=True) if bare.endswith(f"_{unit}")), "")
+    stem = re.sub(r"_\d$", "", name)
+    return next((unit for unit in sorted(UNITS_BY_SUFFIX, key=len, reverse=True) if stem.endswith(f"_{unit}")), "")
 
 
 def quantity(name: str, value: float, spec: str, reader: Reader) -> str:
@@ -168,7 +168,7 @@ def quantity(name: str, value: float, spec: str, reader: Reader) -> str:
     """
     write = UNITS_BY_SUFFIX.get(_unit_of(name))
     if write is None:
-        bare = math.fmod(round(value), 360) if spec == WHOLE else value
-        return number(bare, 2, reader.language)
+        shown = math.fmod(round(value), 360) if spec == WHOLE else value
+        return number(shown, 2, reader.language)
     text = write(value, spec, reader)
     return text.partition(" ")[0] if spec == BARE else text

@@ -1,1 +1,1 @@
-"""The nouns of a request that every layer above shares: the wheel, the stock, arcs of a circle."""
+"""The nouns of a request that every layer above shares: wheel, stock, reading, the balancer's own words."""

@@ -11,7 +11,7 @@ from typing import Literal
 
 from ..physics.readings import Reports
 from ..physics.rim_sizes import MM_PER_INCH
-from ..physics.unbalance import clock, wrap_deg
+from ..physics.unbalance import MINUTES_PER_DEGREE, clock, wrap_deg
 from .stock import GRAMS_PER_OUNCE
 
 Sense = Literal["clockwise", "counterclockwise"]
@@ -22,9 +22,6 @@ Sizes = Literal["diameter", "radius"]
 
 GRAMS: dict[MassUnit, float] = {"g": 1.0, "oz": GRAMS_PER_OUNCE}
 MILLIMETRES: dict[LengthUnit, float] = {"mm": 1.0, "in": MM_PER_INCH}
-
-DEG_PER_MINUTE = 0.5
-"""Of a clock's hour hand: 360° in 12 hours."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +38,7 @@ class ClockTime:
         (120.0, 15.0)
         """
         hours, minutes = self.clock.split(":")
-        return (int(hours) % 12 * 60 + int(minutes)) * DEG_PER_MINUTE
+        return (int(hours) % 12 * 60 + int(minutes)) / MINUTES_PER_DEGREE
 
 
 @dataclass(frozen=True, slots=True)

@@ -67,7 +67,7 @@ class Resolved:
 
 
 class _Spot(NamedTuple):
-    """A plane: where it is [mm], and whether that rests on the place's name alone."""
+    """A plane: where it is and its radius [mm], and the messages on what these rest on."""
 
     position_mm: float
     radius_mm: float

@@ -90,7 +90,10 @@ class Stock:
 
 @dataclass(frozen=True, slots=True)
 class _Family:
-    """Clip-ons that differ by mass alone: what they fit, and how long a mass is [mm]."""
+    """Clip-ons that differ by mass alone: what they fit, and how long a mass is along the lip.
+
+    base_mm [mm] and mm_per_g [mm/g]: their length; common practice, no source.
+    """
 
     prefix: str
     material: Material
@@ -159,7 +162,6 @@ _HEAVY_CLIPS = _Family(
 _NIPPLES = _Family(
     "NIPPLE", "zinc", base_mm=10.0, mm_per_g=0.5, for_vehicle_classes=("motorcycle",), wire_spokes=True
 )
-"""Along the lip about 15 + 1.2 mm a gram for zinc, 40 + 0.4 for heavy wheels: common practice, no source."""
 
 
 def _grams(first: int, last: int, step: int) -> list[tuple[str, float]]:

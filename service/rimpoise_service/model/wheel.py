@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 from .arcs import FULL_TURN_DEG, Arc
 
@@ -23,7 +23,7 @@ HEAVY: frozenset[VehicleClass] = frozenset(("heavy_truck", "bus"))
 NO_STRIP_FINISHES: frozenset[Finish] = frozenset(("clad", "chrome", "polished"))
 """Faces that a strip neither holds on nor leaves unharmed; common practice, no source."""
 
-SIDES: tuple[Side, Side] = ("inboard", "outboard")
+SIDES: tuple[Side, ...] = get_args(Side)
 FLANGE_PLACE: dict[Side, str] = {"inboard": "inboard_flange", "outboard": "outboard_flange"}
 
 FLANGE_CLEARANCE_MM = 2.0

@@ -105,7 +105,7 @@ def cautions(*, fitting: bool, lead: bool, old_weights: bool, wheel: Wheel | Non
 
 
 def _of_vehicle(wheel: Wheel) -> tuple[str, ...]:
-    """What motorcycles and heavy vehicles want beside.
+    """What a motorcycle or a heavy vehicle needs besides.
 
     >>> _of_vehicle(Wheel("steel", "factory", "bus"))
     ('heavy_frame', 'loose_filling')

@@ -8,6 +8,7 @@ from typing import Literal, Protocol
 
 from ..messages.message import Message, message
 
+Style = Literal["clip_on", "adhesive"]
 Way = Literal["place", "two_planes", "one_plane", "halves"]
 """A style at a place alone; corrected in two planes, in one, or with half the static sum on each of two."""
 
@@ -23,7 +24,7 @@ PREFIX: dict[Way, str] = {
 class StyleAt:
     """A style of weights at a place; behind_spokes: only there; word: for the style, in sentences."""
 
-    style: Literal["clip_on", "adhesive"]
+    style: Style
     place: str
     behind_spokes: bool = False
     word: Literal["spoke_weight"] | None = None
@@ -80,14 +81,14 @@ class Fitted(Protocol):
     @property
     def place(self) -> str: ...
     @property
-    def style(self) -> Literal["clip_on", "adhesive"]: ...
+    def style(self) -> Style: ...
     @property
     def window(self) -> str | None: ...
 
 
 def said_of(way: str, pieces: Iterable[Fitted]) -> Message | None:
     """What a layout is called by where its pieces are; None without any. An unknown way is left out."""
-    windows: dict[tuple[Literal["clip_on", "adhesive"], str], list[bool]] = {}
+    windows: dict[tuple[Style, str], list[bool]] = {}
     for piece in pieces:
         windows.setdefault((piece.style, piece.place), []).append(piece.window is not None)
     parts = tuple(StyleAt(style, place, all(behind)) for (style, place), behind in windows.items())

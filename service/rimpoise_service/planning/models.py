@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
-from typing import Literal
+from typing import Literal, get_args
 
 from ..messages.message import Message
 from ..model.device import Called, Dialect, Sense
@@ -18,19 +18,22 @@ from ..physics.unbalance import Unbalance, clock, polar
 from .acceptance import Criterion
 from .effort import PASSES, Effort, EffortParts
 from .layout_name import LayoutName, Named
+from .layout_name import Style as Style
 from .sensitivity import Sensitivity
 from .spread import Spread
 from .tolerance_check import Residual, ToleranceEvaluator
 
-Style = Literal["clip_on", "adhesive"]
 Appearance = Literal["no_preference", "clean_face", "out_of_sight"]
 Detail = Literal["brief", "standard", "full"]
 RimOrigin = Literal["called_spot", "mark"]
 RimLine = Literal["lip_edge", "land", "rim"]
 
-STYLES: tuple[Style, Style] = ("clip_on", "adhesive")
-DETAILS: tuple[Detail, ...] = ("brief", "standard", "full")
+STYLES: tuple[Style, ...] = get_args(Style)
+DETAILS: tuple[Detail, ...] = get_args(Detail)
 """How much is reported of a plan, the least first."""
+
+MOST_PIECES_PER_PLANE = 4
+"""The most that may be wished for."""
 
 
 @dataclass(frozen=True, slots=True)

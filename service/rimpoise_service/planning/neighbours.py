@@ -65,13 +65,13 @@ def moved(level: Level, block: Ints, angle: Floats, box: tuple[Floats, Floats], 
     size, needed = level.columns("size", block), needed_between(level, block)
     for _ in range(SWEEPS):
         for pair, (i, j) in enumerate(zip(*level.pairs, strict=True)):
-            apart, covered = angle[:, j] - angle[:, i], needed[:, pair]
-            wanted = np.minimum(np.maximum(apart, covered), covered + lips[:, level.place_of[j]])
+            gap, covered = angle[:, j] - angle[:, i], needed[:, pair]
+            wanted = np.minimum(np.maximum(gap, covered), covered + lips[:, level.place_of[j]])
             # the sum of both keeps its direction, nearly
-            first = angle[:, i] - (wanted - apart) * size[:, j] / (size[:, i] + size[:, j])
+            first = angle[:, i] - (wanted - gap) * size[:, j] / (size[:, i] + size[:, j])
             second = np.clip(np.clip(first, low[:, i], high[:, i]) + wanted, low[:, j], high[:, j])
             first = np.clip(second - wanted, low[:, i], high[:, i])
-            differs = wanted != apart
+            differs = wanted != gap
             angle[:, i] = np.where(differs, first, angle[:, i])
             angle[:, j] = np.where(differs, second, angle[:, j])
     return angle

@@ -24,7 +24,7 @@ from .effort import PASSES
 from .error_model import exact_probability, judged_residual, most_possible
 from .joint_solver import SUPPOSED
 from .layout_search import LayoutSearch
-from .models import Decision, Layout, PlanRequest
+from .models import MOST_PIECES_PER_PLANE, Decision, Layout, PlanRequest
 from .places import AvailablePlaces, find_places
 
 EXACT_OF = 3
@@ -43,8 +43,6 @@ FINER = 5
 
 USUAL_SEGMENTS = 12
 """In a strip as it is sold; common practice, no source."""
-
-MOST_PIECES = 4
 
 
 def reasons_for(context: PlanContext, decision: Decision, layouts: Sequence[Layout]) -> tuple[Message, ...]:
@@ -138,7 +136,7 @@ def relaxations(request: PlanRequest) -> dict[str, dict[str, Any]]:
     """What can be relaxed, by the reason that it would be: the request's field, and what it becomes."""
     found: dict[str, dict[str, Any]] = {COARSE: {"stock": _finer(request.stock)}}
     wishes = request.preferences
-    if wishes.max_pieces_per_plane < MOST_PIECES:
+    if wishes.max_pieces_per_plane < MOST_PIECES_PER_PLANE:
         more = replace(wishes, max_pieces_per_plane=wishes.max_pieces_per_plane + 1)
         found["too_few_pieces"] = {"preferences": more}
     if request.wheel.keep_out or request.wheel.spokes:

@@ -16,13 +16,14 @@ import numpy as np
 
 from ..physics.arrays import Complexes, Floats
 from .joint_model import JudgedResidual, PlaceErrors, cholesky, covariance
+from .models import MOST_PIECES_PER_PLANE
 from .pass_probability import DISCS, FINE, components, probability, shares_along, with_mirror_images
 
 POINTS, FEW = 2048, 512
 """Points, and how many of them are enough where no piece's angle strays more than ``WIDE``."""
 
 WIDE = math.radians(6)
-MOST_PIECES = 8
+MOST_PIECES = 2 * MOST_PIECES_PER_PLANE
 
 
 @dataclass(frozen=True, eq=False)

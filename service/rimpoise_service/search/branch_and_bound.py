@@ -1,11 +1,11 @@
 """The search for the best pieces in one plane: exact over stock, windows and angles.
 
 Notation
-    T        the vector wanted [g·mm]
-    block      weights that touch, in one window: they turn as one, a vector of fixed size a [g·mm] whose
-             direction may be anywhere in [centre − slack, centre + slack] [rad]
-    combination    a choice of blocks; its pieces are the sum of theirs
-    residual |T − Σ a_k e^{iθ_k}|, least over the directions, no two blocks overlapping
+    T            the vector wanted [g·mm]
+    block        weights that touch, in one window: they turn as one, a vector of fixed size a [g·mm] whose
+                 direction may be anywhere in [centre − slack, centre + slack] [rad]
+    combination  a choice of blocks; its pieces are the sum of theirs
+    residual     |T − Σ a_k e^{iθ_k}|, least over the directions, no two blocks overlapping [g·mm]
 
 Why a few candidates are enough
     1. The feasible directions of a combination are a compact set, so a best point exists. At it some blocks lie at

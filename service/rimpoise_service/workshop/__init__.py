@@ -1,1 +1,1 @@
-"""What the workshop counts and charges: invoice, pick list, demand for stock."""
+"""What the workshop counts, charges and releases: invoice, pick list, demand for stock, the vehicle."""

@@ -18,7 +18,6 @@ from decimal import Decimal, localcontext
 from typing import Literal
 
 from ..messages.message import Message, message
-from ..model.stock import Material
 from .invoice_models import ChargedPiece, InvoiceRequest, JobWheel, LineType, PricedItem
 from .money import EXACT, minor_digits, plain
 from .pick_list import Picking, Recycled, pick_list, recycling
@@ -280,17 +279,17 @@ def _untaxed(request: InvoiceRequest, lines: Sequence[Line]) -> Iterator[Message
 
 def _banned(request: InvoiceRequest) -> Iterator[Message]:
     if request.lead_ban is not None:
-        for sku in sorted(_skus_of(request, "lead")):
+        for sku in sorted(_lead_skus(request)):
             yield message("lead_under_ban", sku=sku, law=request.lead_ban)
 
 
 def _cautions(request: InvoiceRequest) -> tuple[Message, ...]:
-    handled = _skus_of(request, "lead") or any(r.material == "lead" for w in request.wheels for r in w.removed)
+    handled = _lead_skus(request) or any(r.material == "lead" for w in request.wheels for r in w.removed)
     return (message("lead_handling"),) if handled else ()
 
 
-def _skus_of(request: InvoiceRequest, material: Material) -> set[str]:
-    """The skus fitted of a material, as the piece states it, or else the price list."""
+def _lead_skus(request: InvoiceRequest) -> set[str]:
+    """The skus fitted that are of lead, as the piece states it, or else the price list."""
     listed = {item.sku: item.material for item in request.price_list.items}
     pieces = [p for wheel in request.wheels for p in wheel.pieces]
-    return {p.sku for p in pieces if (p.material or listed.get(p.sku)) == material}
+    return {p.sku for p in pieces if (p.material or listed.get(p.sku)) == "lead"}

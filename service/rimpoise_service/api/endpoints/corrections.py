@@ -12,14 +12,13 @@ from ..schemas.corrections import CorrectionsRequest, CorrectionsRequestSchema, 
 from ..schemas.roundings import RoundingRequest, RoundingRequestSchema, RoundingSchema
 from ..schemas.splits import SplitRequestSchema, SplitSchema
 from .examples.plans import EXAMPLES
-
-COMPUTE = "single steps"
+from .tags import STEPS
 
 
 @post(
     "/v1/corrections",
     "computeCorrections",
-    tag=COMPUTE,
+    tag=STEPS,
     asks=CorrectionsRequestSchema,
     answers=CorrectionsSchema,
     examples=EXAMPLES,
@@ -38,7 +37,7 @@ def corrections(request: CorrectionsRequest) -> Corrections:
 @post(
     "/v1/splits",
     "splitBehindSpokes",
-    tag=COMPUTE,
+    tag=STEPS,
     asks=SplitRequestSchema,
     answers=SplitSchema,
     examples=EXAMPLES,
@@ -57,7 +56,7 @@ def splits(request: SplitRequest) -> Split:
 @post(
     "/v1/roundings",
     "roundToStock",
-    tag=COMPUTE,
+    tag=STEPS,
     asks=RoundingRequestSchema,
     answers=RoundingSchema,
     examples=EXAMPLES,

@@ -23,8 +23,7 @@ from . import (
     vehicles,
     workshop,
 )
-
-SERVICE = service.SERVICE
+from .tags import SERVICE
 
 
 @get("/version", "getVersion", tag=SERVICE, answers=VersionSchema)

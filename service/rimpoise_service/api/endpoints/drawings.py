@@ -1,4 +1,4 @@
-"""The operation that draws a plan, and the sheet that a plan can be had as."""
+"""The operation that draws a plan."""
 
 from __future__ import annotations
 
@@ -13,9 +13,10 @@ from ..http.media_types import SVG
 from ..schemas.drawings import DRAWING_REQUEST, DrawingRequest
 from ..schemas.rules import refuse
 from .examples.drawings import EXAMPLES
+from .tags import PLAN
 
 
-@post("/v1/drawings", "drawPlan", tag="fitting plan", asks=DRAWING_REQUEST, examples=EXAMPLES, media_type=SVG)
+@post("/v1/drawings", "drawPlan", tag=PLAN, asks=DRAWING_REQUEST, examples=EXAMPLES, media_type=SVG)
 def drawings(request: DrawingRequest) -> str:
     """A plan as a drawing, for paper or screen.
 

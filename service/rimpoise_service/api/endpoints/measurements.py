@@ -14,8 +14,7 @@ from ..schemas.tolerances import (
 )
 from ..schemas.trial_runs import TrialRunsRequestSchema, TrialRunsSchema
 from .examples.measurements import EXAMPLES
-
-MEASURING = "measuring"
+from .tags import MEASURING
 
 
 @post(

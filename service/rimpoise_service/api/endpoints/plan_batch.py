@@ -29,11 +29,12 @@ from ..schemas.plan_batch import PlanBatchRequestSchema, PlanBatchSchema
 from ..schemas.plans import PlanSchema
 from .examples.plan_batch import EXAMPLES
 from .plans import plans
+from .tags import PLAN
 
 MAX_BODY = 2 * 1024 * 1024
 
 BATCH_WORK = 60 * PLAN_WORK
-"""What the searches of a batch may weigh together, beside WORK_EACH: sixty of the heaviest plans there are."""
+"""What the searches of a batch may weigh together, on top of WORK_EACH: sixty of the heaviest plans there are."""
 
 WORK_EACH = 20_000
 """What every plan adds to that: about twice what limits of a gram and two pieces a plane take."""
@@ -152,7 +153,7 @@ ENDPOINTS = (
         "/v1/plans/batch",
         "POST",
         "planBatch",
-        "fitting plan",
+        PLAN,
         plan_batch,
         PlanBatchRequestSchema(),
         PlanBatchSchema(),
@@ -164,7 +165,7 @@ ENDPOINTS = (
         "/v1/plans/stream",
         "POST",
         "planStream",
-        "fitting plan",
+        PLAN,
         plan_stream,
         None,
         None,

@@ -1,4 +1,4 @@
-"""The plan, and which styles of weight can go where."""
+"""The plan, its sheet, and which styles of weight can go where."""
 
 from __future__ import annotations
 
@@ -13,8 +13,7 @@ from ..pages.plan_sheet import sheet
 from ..schemas.plans import PlanRequestSchema, PlanSchema
 from ..schemas.style_choices import StyleChoicesRequest, StyleChoicesRequestSchema, StyleChoicesSchema
 from .examples.plans import EXAMPLES
-
-PLAN = "fitting plan"
+from .tags import PLAN
 
 
 @post(

@@ -9,8 +9,7 @@ from ..http.media_types import HTML, SVG
 from ..pages.run_out_page import drawing, sheet
 from ..schemas.run_outs import RunOutRequestSchema, RunOutSchema
 from .examples.run_outs import EXAMPLES
-
-MEASURING = "measuring"
+from .tags import MEASURING
 
 
 @post(

@@ -9,14 +9,13 @@ from ..http.endpoint import post
 from ..schemas.check_spins import CheckSpinRequestSchema, CheckSpinSchema
 from ..schemas.tyre_rotation import TyreRotationRequestSchema, TyreRotationSchema
 from .examples.second_spin import EXAMPLES
-
-RECHECK = "second spin"
+from .tags import SECOND_SPIN
 
 
 @post(
     "/v1/check-spins",
     "explainCheckSpin",
-    tag=RECHECK,
+    tag=SECOND_SPIN,
     asks=CheckSpinRequestSchema,
     answers=CheckSpinSchema,
     examples=EXAMPLES,
@@ -41,7 +40,7 @@ def check_spins(spin: CheckSpinRequest) -> CheckSpin:
 @post(
     "/v1/tyre-turns",
     "weighTyreTurn",
-    tag=RECHECK,
+    tag=SECOND_SPIN,
     asks=TyreRotationRequestSchema,
     answers=TyreRotationSchema,
     examples=EXAMPLES,

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from flask import current_app
 from werkzeug.exceptions import ServiceUnavailable
 
@@ -16,9 +14,10 @@ from ..pages import swagger_ui
 from ..schemas.reference import ReferenceSchema
 from ..schemas.said import Said
 from ..schemas.status import HealthSchema, ReadinessSchema
+from .tags import SERVICE
 
-SERVICE, SETTINGS = "service", "rimpoise.settings"
-"""The tag of these operations, and where an application keeps its settings."""
+SETTINGS = "rimpoise.settings"
+"""Where an application keeps its settings."""
 
 
 @get("/v1/reference", "getReference", tag=SERVICE, answers=ReferenceSchema, kept=True)
@@ -46,7 +45,7 @@ def get_readiness() -> dict[str, str]:
     The status is 200 while they should, and 503, with a `Retry-After`, while the operator drains this instance; it
     goes on answering what comes all the same. Needs no key and counts against no limit.
     """
-    drain: Path | None = _settings().drain_file
+    drain = _settings().drain_file
     if drain and drain.exists():
         raise ServiceUnavailable(Said("being_drained"), retry_after=1)
     return {"status": "ready"}

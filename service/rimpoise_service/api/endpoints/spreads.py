@@ -6,6 +6,7 @@ from ...diagnosis.spreads import Spreads, SpreadsRequest, estimate_spreads
 from ..http.endpoint import post
 from ..schemas.spreads import SpreadsRequestSchema, SpreadsSchema
 from .examples.spreads import EXAMPLES
+from .tags import MEASURING
 
 MAX_BODY = 4 * 1024 * 1024
 """A thousand jobs with pieces as plans tell them, with room."""
@@ -14,7 +15,7 @@ MAX_BODY = 4 * 1024 * 1024
 @post(
     "/v1/spreads",
     "estimateSpreads",
-    tag="measuring",
+    tag=MEASURING,
     asks=SpreadsRequestSchema,
     answers=SpreadsSchema,
     examples=EXAMPLES,

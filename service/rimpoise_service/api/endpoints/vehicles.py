@@ -8,7 +8,7 @@ from ..http.media_types import HTML
 from ..pages.vehicle_page import vehicle_sheet
 from ..schemas.vehicles import VehicleRequestSchema, VehicleSchema
 from .examples.vehicles import EXAMPLES
-from .workshop import SHOP
+from .tags import SHOP
 
 
 @post(

@@ -13,8 +13,7 @@ from ..schemas.demand import DemandRequest, DemandRequestSchema, DemandSchema
 from ..schemas.invoice_requests import InvoiceRequestSchema
 from ..schemas.invoices import InvoiceSchema
 from .examples.workshop import EXAMPLES
-
-SHOP = "shop"
+from .tags import SHOP
 
 
 @post(

@@ -36,7 +36,7 @@ POLICIES: Mapping[str, str] = {
 
 
 def check_accept(offered: str) -> None:
-    """Whether the request takes the path's media type; whoever lists problems alone means errors by it.
+    """Refuse a request that doesn't take the path's media type; whoever lists problems alone means errors by it.
 
     All that is answered is UTF-8, so whoever asks for that by name gets it, too. Raises NotAcceptable.
     """

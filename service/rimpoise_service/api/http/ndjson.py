@@ -11,11 +11,10 @@ from typing import cast
 from flask import request
 from werkzeug.exceptions import BadRequest, ClientDisconnected, RequestEntityTooLarge
 
+from ..ops.arrival import READ_AHEAD
 from ..schemas.said import Said
 
 MAX_LINE = 1024 * 1024
-READ_AHEAD = 1024 * 1024
-"""Bytes read before the first answer: a body that fits can be sent whole before any answer is read."""
 
 log = logging.getLogger(__name__)
 

@@ -52,11 +52,11 @@ Kind = tuple[str, str, int]
 
 
 class Meter:
-    """What one request costs its caller; ``slot`` is the slot of a heavy one."""
+    """What one request costs its caller; ``slots``, where it has one of them, as a heavy one."""
 
-    def __init__(self, budget: ComputingBudget | None, caller: str, slot: Slots | None) -> None:
+    def __init__(self, budget: ComputingBudget | None, caller: str, slots: Slots | None) -> None:
         self.cost_ms = self._charged_ms = 0.0
-        self._budget, self._caller, self._slot = budget, caller, slot
+        self._budget, self._caller, self._slots = budget, caller, slots
         self._mark_s, self._began_s = time.thread_time(), time.monotonic()
 
     def charge(self, least_ms: float = 0.0) -> float:
@@ -77,8 +77,8 @@ class Meter:
         try:
             self.charge()
         finally:
-            if self._slot:
-                self._slot.release(self._caller, time.monotonic() - self._began_s)
+            if self._slots:
+                self._slots.release(self._caller, time.monotonic() - self._began_s)
 
 
 class Costs:
@@ -127,11 +127,11 @@ class Door:
     """Lets requests in, and notes when they are done."""
 
     def __init__(self, settings: Settings, counted: Metrics) -> None:
-        rate, most, failed = settings.work_rate, settings.work_burst, counted.store_failures.inc
-        self._budget = ComputingBudget(rate, most, settings.rate_store, failed) if rate else None
+        rate, burst, failed = settings.work_rate, settings.work_burst, counted.store_failures.inc
+        self._budget = ComputingBudget(rate, burst, settings.rate_store, failed) if rate else None
         half = max(1, settings.threads // 2)
-        most, together = min(settings.heavy, half), max(half, settings.threads * 3 // 4)
-        self._slots, self._costs = Slots(most, together, counted.heavy), Costs()
+        heavy, together = min(settings.heavy, half), max(half, settings.threads * 3 // 4)
+        self._slots, self._costs = Slots(heavy, together, counted.heavy), Costs()
         self._trials = Trials(max(1, settings.threads // 4))
 
     def enter(self) -> None:

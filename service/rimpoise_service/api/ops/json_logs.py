@@ -47,7 +47,7 @@ class PlainLines(logging.Formatter):
 
 
 def _fields(record: logging.LogRecord) -> dict[str, Any]:
-    """The fields of a record beside its message."""
+    """The fields of a record besides its message."""
     of_request = {"request_id": g.trace.request_id} if has_request_context() and "trace" in g else {}
     return of_request | getattr(record, FIELDS, {})
 

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from markupsafe import Markup
 
 from ...diagnosis.run_out_models import RunOut, TraceResult, TurnRow, Verdict
-from ...diagnosis.run_out_turn import NO_LIMIT
+from ...diagnosis.run_out_turn import DEFAULT_LIMIT
 from ...drawing.part import measure, whole_degrees
 from ...drawing.run_out import DrawnTrace, DrawnTurn, draw_run_out, fine
 from ...messages.catalogue import PRACTICE, text_of, word
@@ -92,7 +92,7 @@ def _drawn_turn(found: RunOut) -> DrawnTurn | None:
     if not found.best_turn:
         return None
     whole = next(r for r in found.traces if (r.trace.part, r.trace.direction) == ("assembly", "radial"))
-    limit = NO_LIMIT.total_mm if whole.limit_mm is None else whole.limit_mm
+    limit = DEFAULT_LIMIT.total_mm if whole.limit_mm is None else whole.limit_mm
     as_is, best = found.best_turn.rows[0], found.best_turn.best
     return DrawnTurn(found.rim, found.tyre, best.turn_deg, limit, as_is.run_out_mm)
 

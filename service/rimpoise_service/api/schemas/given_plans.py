@@ -6,7 +6,7 @@ from typing import Any
 
 from ...drawing.given import GivenLayout, GivenPiece, GivenPlan
 from ...model.device import Called, ClockTime
-from ...planning.models import Decision
+from ...planning.models import MOST_PIECES_PER_PLANE, Decision
 from . import words
 from .base import EchoSchema
 from .device import CLOCK_PATTERN
@@ -18,7 +18,7 @@ from .request_fields import Boolean, Choice, Tag, Text
 MAX_NAME = 400
 """A layout's name has the names of two lands in it, a window's those of two spokes."""
 
-MAX_PIECES, MAX_LAYOUTS = 8, 200
+MAX_PIECES, MAX_LAYOUTS = 2 * MOST_PIECES_PER_PLANE, 200
 
 
 class GivenResidualSchema(EchoSchema):

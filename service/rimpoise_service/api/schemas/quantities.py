@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Any
 
 from ...physics.unbalance import wrap_deg
+from ...planning.models import MOST_PIECES_PER_PLANE
 from ...planning.spread import MOST_SD
 from .request_fields import Integer, Number
 
@@ -213,7 +214,7 @@ class SpokeCount(Integer):
 class PieceCount(Integer):
     """Pieces in one plane."""
 
-    low, high = 1, 4
+    low, high = 1, MOST_PIECES_PER_PLANE
 
 
 class AngleSpread(Number):

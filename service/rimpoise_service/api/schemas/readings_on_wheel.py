@@ -36,7 +36,7 @@ from .wheel import WheelSchema
 
 GIVEN = (GivenPlanes, MachineReading, StaticCouple, PointMasses)
 WEIGHTS = ("planes", "fitted", "known_weight", "check_spin")
-"""Fields with planes or weights beside the readings, on the same wheel."""
+"""Fields with planes or weights besides the readings, on the same wheel."""
 EXAMINED = "examined"
 """Where a request's loaded fields keep what was found of its readings, from the rules until it is made."""
 

@@ -269,7 +269,7 @@ class Choice(ScalarField):
     def check(self, value: Any) -> Any:
         """One of the words."""
         if value not in self.words.meanings:
-            raise invalid("must_be", expected=tuple(map(show, self.words)), was=show(value))
+            raise invalid("must_be", **self.wanted(), was=show(value))
         return value
 
 

@@ -118,7 +118,7 @@ def rule(name: str, *needs: str) -> Callable[[Check], Callable[..., None]]:
 
 
 class Elsewhere(NamedTuple):
-    """Stands in a schema for a rule that only the plan itself can tell the breaks of; ``refuse`` tells them."""
+    """Stands in a schema for a rule that is checked after loading; ``refuse`` reports its breaks."""
 
     rule: str
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, get_args
 
 from ...diagnosis.spread_blocks import Job
 from ...diagnosis.spreads import Doubted, List, SpreadsRequest
@@ -25,7 +25,7 @@ from .rules import Break, rule
 from .units import UnitsRequestSchema, units_field
 
 MAX_ENTRIES, MAX_SPINS, MAX_PIECES = 1_000, 50, 16
-LISTS: tuple[List, ...] = ("repeats", "remounts", "jobs")
+LISTS: tuple[List, ...] = get_args(List)
 
 
 class _Entry(NamedTuple):

@@ -58,6 +58,13 @@ class TyreRotationRequestSchema(UnitsRequestSchema, Compared):
     assembly_mass_possible = Elsewhere("assembly_mass_possible")
     tyre_on_rim = Elsewhere("tyre_on_rim")
 
+    @rule("turn_tells", "turn_deg")
+    def _tells(self, data: dict[str, Any]) -> Iterator[Break]:
+        turn, most = data["turn_deg"], 360 - MIN_TURN_DEG
+        if not MIN_TURN_DEG <= turn <= most:
+            said = message("turn_tells_nothing", sent_deg=turn, low_deg=MIN_TURN_DEG, high_deg=most)
+            yield Break(("turn_deg",), said)
+
     @rule("readings_alike", "readings", "wheel")
     def _alike(self, data: dict[str, Any]) -> Iterator[Break]:
         return alike(*self._both(data), ("readings", 1))
@@ -75,13 +82,6 @@ class TyreRotationRequestSchema(UnitsRequestSchema, Compared):
         data.setdefault("acceptance", usual_acceptance(wheel, data.get("stock"), examined.dialect))
         data.setdefault("machine_sd_g", marks_of(wheel).machine_sd_g)
         return TyreRotationRequest(**data, doubts=examined.doubts)
-
-    @rule("turn_tells", "turn_deg")
-    def _tells(self, data: dict[str, Any]) -> Iterator[Break]:
-        turn, most = data["turn_deg"], 360 - MIN_TURN_DEG
-        if not MIN_TURN_DEG <= turn <= most:
-            said = message("turn_tells_nothing", sent_deg=turn, low_deg=MIN_TURN_DEG, high_deg=most)
-            yield Break(("turn_deg",), said)
 
 
 class WheelPartSchema(ResponseSchema):

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import combinations
-from typing import Any, get_args
+from typing import Any
 
 from ...messages.message import message
 from ...model.arcs import FULL_TURN_DEG, Arc
 from ...model.wheel import (
     FLANGE_CLEARANCE_MM,
     FLANGE_PLACE,
+    SIDES,
     Flange,
     KeepOut,
     Land,
-    Side,
     Valve,
     Wheel,
     even_spokes,
@@ -72,7 +72,7 @@ class FlangesSchema(RequestSchema):
 
     @rule("flanges_in_order", "inboard", "outboard")
     def _in_order(self, data: dict[str, Any]) -> Iterator[Break]:
-        inner, outer = (getattr(data.get(side), "position_mm", None) for side in get_args(Side))
+        inner, outer = (getattr(data.get(side), "position_mm", None) for side in SIDES)
         if inner is not None and outer is not None and outer - inner < MIN_PLANE_DISTANCE_MM:
             said = message("flange_not_outboard", sent_mm=outer, inboard_mm=inner)
             yield Break(("outboard", "position_mm"), said)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from ...http.endpoint import Example
+from .readings import static, two_plane
 
 
 def _vibrations(*pairs: tuple[float, float]) -> list[dict[str, float]]:
@@ -16,27 +17,11 @@ def _trial(plane: str, mass_g: float, angle_deg: float, *pairs: tuple[float, flo
 
 
 def _static(mass_g: float, angle_deg: float) -> dict[str, Any]:
-    return {
-        "kind": "static",
-        "plane": {
-            "kind": "position",
-            "position_mm": -45,
-            "radius_mm": 203,
-            "mass_g": mass_g,
-            "angle_deg": angle_deg,
-        },
-    }
+    return static((-45, 203, mass_g, angle_deg))
 
 
 def _two_plane(inboard: tuple[float, float], outboard: tuple[float, float]) -> dict[str, Any]:
-    called = zip((-134, 44), (inboard, outboard), strict=True)
-    return {
-        "kind": "two_plane",
-        "planes": [
-            {"kind": "position", "position_mm": z, "radius_mm": 218.3, "mass_g": mass, "angle_deg": angle}
-            for z, (mass, angle) in called
-        ],
-    }
+    return two_plane((-134, 218.3, *inboard), (44, 218.3, *outboard))
 
 
 EXAMPLES: dict[str, dict[str, Example]] = {

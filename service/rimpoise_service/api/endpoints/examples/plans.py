@@ -6,16 +6,10 @@ from typing import Any
 
 from ...http.endpoint import Example
 from .machine_readings import OWN_WORDS
+from .readings import static, two_plane
 from .stock import SHOP_STOCK, STRIP
 
-TWO_PLANE: dict[str, Any] = {
-    "kind": "two_plane",
-    "planes": [
-        {"kind": "position", "position_mm": -133.9, "radius_mm": 222, "mass_g": 38, "angle_deg": 112},
-        {"kind": "position", "position_mm": 43.9, "radius_mm": 222, "mass_g": 22, "angle_deg": 287.5},
-    ],
-    "reports": "correction",
-}
+TWO_PLANE = two_plane((-133.9, 222, 38, 112), (43.9, 222, 22, 287.5)) | {"reports": "correction"}
 
 INNER_LAND: dict[str, Any] = {
     "name": "inner land",
@@ -116,16 +110,7 @@ EXAMPLES: dict[str, dict[str, Example]] = {
         "steel_wheel": Example(
             "Steel wheel, one static reading, ounces",
             {
-                "reading": {
-                    "kind": "static",
-                    "plane": {
-                        "kind": "position",
-                        "position_mm": -40,
-                        "radius_mm": 195,
-                        "mass_g": 42,
-                        "angle_deg": 71,
-                    },
-                },
+                "reading": static((-40, 195, 42, 71)),
                 "wheel": STEEL_WHEEL,
                 "stock": {"kind": "builtin", "name": "ounce"},
                 "preferences": {"correction": "static", "styles": ["clip_on"]},

@@ -5,14 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from ...http.endpoint import Example
+from .readings import static, two_plane
 
-BEFORE: dict[str, Any] = {
-    "kind": "two_plane",
-    "planes": [
-        {"kind": "position", "position_mm": -133.9, "radius_mm": 222, "mass_g": 40.6, "angle_deg": 112},
-        {"kind": "position", "position_mm": 43.9, "radius_mm": 222, "mass_g": 20.8, "angle_deg": 287.5},
-    ],
-}
+BEFORE: dict[str, Any] = two_plane((-133.9, 222, 40.6, 112), (43.9, 222, 20.8, 287.5))
 FITTED: list[dict[str, Any]] = [
     {"kind": "mass", "position_mm": -133.9, "radius_mm": 222, "mass_g": 40, "angle_deg": 112},
     {"kind": "mass", "position_mm": 43.9, "radius_mm": 222, "mass_g": 20, "angle_deg": 287.5},
@@ -25,40 +20,13 @@ EXAMPLES: dict[str, dict[str, Example]] = {
             {
                 "before": BEFORE,
                 "fitted": FITTED,
-                "after": {
-                    "kind": "two_plane",
-                    "planes": [
-                        {
-                            "kind": "position",
-                            "position_mm": -133.9,
-                            "radius_mm": 222,
-                            "mass_g": 10.4,
-                            "angle_deg": 31,
-                        },
-                        {
-                            "kind": "position",
-                            "position_mm": 43.9,
-                            "radius_mm": 222,
-                            "mass_g": 1.3,
-                            "angle_deg": 281,
-                        },
-                    ],
-                },
+                "after": two_plane((-133.9, 222, 10.4, 31), (43.9, 222, 1.3, 281)),
             },
         ),
         "static": Example(
             "One strip, read statically, on a machine that repeats well",
             {
-                "before": {
-                    "kind": "static",
-                    "plane": {
-                        "kind": "position",
-                        "position_mm": -40,
-                        "radius_mm": 195,
-                        "mass_g": 42,
-                        "angle_deg": 71,
-                    },
-                },
+                "before": static((-40, 195, 42, 71)),
                 "fitted": [
                     {
                         "kind": "mass",
@@ -69,16 +37,7 @@ EXAMPLES: dict[str, dict[str, Example]] = {
                         "angle_deg": 71,
                     }
                 ],
-                "after": {
-                    "kind": "static",
-                    "plane": {
-                        "kind": "position",
-                        "position_mm": -40,
-                        "radius_mm": 195,
-                        "mass_g": 12,
-                        "angle_deg": 70,
-                    },
-                },
+                "after": static((-40, 195, 12, 70)),
                 "acceptance": {"kind": "masses", "per_plane_g": 4, "static_g": 4},
                 "spread": {"machine_sd_g": 0.5},
                 "reclamped": "no",
@@ -121,44 +80,8 @@ EXAMPLES: dict[str, dict[str, Example]] = {
             "Much weight in two planes; the tyre was turned by half a turn and read again",
             {
                 "readings": [
-                    {
-                        "kind": "two_plane",
-                        "planes": [
-                            {
-                                "kind": "position",
-                                "position_mm": -133.9,
-                                "radius_mm": 222,
-                                "mass_g": 62,
-                                "angle_deg": 112,
-                            },
-                            {
-                                "kind": "position",
-                                "position_mm": 43.9,
-                                "radius_mm": 222,
-                                "mass_g": 48,
-                                "angle_deg": 131,
-                            },
-                        ],
-                    },
-                    {
-                        "kind": "two_plane",
-                        "planes": [
-                            {
-                                "kind": "position",
-                                "position_mm": -133.9,
-                                "radius_mm": 222,
-                                "mass_g": 31,
-                                "angle_deg": 196,
-                            },
-                            {
-                                "kind": "position",
-                                "position_mm": 43.9,
-                                "radius_mm": 222,
-                                "mass_g": 24,
-                                "angle_deg": 215,
-                            },
-                        ],
-                    },
+                    two_plane((-133.9, 222, 62, 112), (43.9, 222, 48, 131)),
+                    two_plane((-133.9, 222, 31, 196), (43.9, 222, 24, 215)),
                 ],
                 "turn_deg": 180,
                 "stock": {"kind": "builtin", "name": "metric"},
@@ -168,26 +91,8 @@ EXAMPLES: dict[str, dict[str, Example]] = {
             "Two static readings, a third of a turn between them",
             {
                 "readings": [
-                    {
-                        "kind": "static",
-                        "plane": {
-                            "kind": "position",
-                            "position_mm": -40,
-                            "radius_mm": 195,
-                            "mass_g": 42,
-                            "angle_deg": 71,
-                        },
-                    },
-                    {
-                        "kind": "static",
-                        "plane": {
-                            "kind": "position",
-                            "position_mm": -40,
-                            "radius_mm": 195,
-                            "mass_g": 55,
-                            "angle_deg": 118,
-                        },
-                    },
+                    static((-40, 195, 42, 71)),
+                    static((-40, 195, 55, 118)),
                 ],
                 "turn_deg": 120,
                 "stock": {"kind": "builtin", "name": "ounce"},

@@ -5,16 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from ...http.endpoint import Example
+from .readings import two_plane
 
 FLANGES = ((-133.9, 218.3), (43.9, 218.3))
 
 
 def _reading(inboard: tuple[float, float], outboard: tuple[float, float]) -> dict[str, Any]:
-    planes = [
-        {"kind": "position", "position_mm": z, "radius_mm": r, "mass_g": mass, "angle_deg": angle}
-        for (z, r), (mass, angle) in zip(FLANGES, (inboard, outboard), strict=True)
-    ]
-    return {"kind": "two_plane", "planes": planes}
+    return two_plane((*FLANGES[0], *inboard), (*FLANGES[1], *outboard))
 
 
 def _plan(inboard: tuple[float, float], outboard: tuple[float, float], **more: Any) -> dict[str, Any]:
