@@ -118,6 +118,11 @@ def test_names_of_the_callers_stay_and_lists_are_joined() -> None:
     assert "12,5 g), zusammen 20 g, my_land," in said
 
 
+def test_what_two_layouts_differ_by_is_as_exact_as_what_they_weigh() -> None:
+    """110 g and 82.5 g stand beside it."""
+    assert text_of(message("weighs_more", by_g=27.5)) == "27.5 g heavier"
+
+
 def test_a_position_on_the_vehicle_is_put_together() -> None:
     said = text_of(message("open_torque", position="axle_2_left_inner"), Reader("de"))
     assert said == "Achse 2 links innen: Anzugsdrehmoment nicht notiert."
