@@ -154,6 +154,7 @@ from .models.shared import Plan as Plan
 from .models.shared import Plane as Plane
 from .models.shared import PlaneLimit as PlaneLimit
 from .models.shared import PlaneMass as PlaneMass
+from .models.shared import PlaneMassInput as PlaneMassInput
 from .models.shared import PlaneReading as PlaneReading
 from .models.shared import PlanInput as PlanInput
 from .models.shared import PlanRequest as PlanRequest

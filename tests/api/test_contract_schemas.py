@@ -92,6 +92,7 @@ def test_what_is_reported_is_open_and_what_is_sent_is_closed(published: dict[str
         "ClockInput",
         "MessageInput",
         "PieceInput",
+        "PlaneMassInput",
         "ResidualInput",
         "LayoutInput",
         "PlanInput",

@@ -254,7 +254,7 @@ def test_what_a_field_wants_is_a_word_of_every_language(language: Language, hint
 
 def test_a_refusal_says_what_to_write_in_the_language() -> None:
     (fault,) = plan({**BODY, "wheel": {**BODY["wheel"], "rim_size": "7Jx1x"}}, "de").json["errors"]
-    assert fault["detail"].startswith("muss eine Felgenangabe wie '7Jx17 ET45'")
+    assert fault["detail"].startswith("muss eine Felgenbezeichnung wie '7Jx17 ET45'")
     assert fault["values"]["expected"] == "rim_marking"
 
 

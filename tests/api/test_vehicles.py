@@ -47,7 +47,7 @@ def test_what_goes_to_the_invoice_is_called_as_in_the_plan(client: FlaskClient, 
     answer = response.get_json()
     planned = [p["label"] for p in answer["wheels"][0]["plan"]["recommended"]["pieces"]]
     assert [p["label"] for p in answer["charges_wheels"][0]["pieces"]] == planned
-    assert planned[0].startswith("allgemeines Schlaggewicht, ")
+    assert planned[0].startswith("Standard-Schlaggewicht, ")
 
 
 @pytest.mark.parametrize("name", ["front_axle", "spare"])

@@ -225,7 +225,7 @@ def test_a_word_that_a_language_lacks_is_english(monkeypatch: pytest.MonkeyPatch
         ("en-GB", "about", "next to nothing"),
         ("en-US", "about", "next to nothing"),
         ("de", "etwa", "so gut wie nichts"),
-        ("es", "unos", "casi nada"),
+        ("es", "cerca de", "casi nada"),
     ],
 )
 def test_next_to_nothing_is_not_about_zero(language: Language, about: str, nothing: str, units: Units) -> None:

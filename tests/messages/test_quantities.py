@@ -28,6 +28,9 @@ OUNCE_G = 28.349523125
         ("left_g", -0.001, "", METRIC, "0 g"),
         ("left_g", 1163.0, "", GERMAN, "1.163 g"),
         ("left_g", OUNCE_G, "", US, "1 oz"),
+        ("left_g", 24.31, "up", METRIC, "24.4 g"),
+        ("width_in", 6.5, "", GERMAN, "6,5 Zoll"),
+        ("rim_mm", 38.2, "", Reader("es", "us"), "1,5 pulg."),
         ("rim_mm", 38.2, "", METRIC, "38 mm"),
         ("rim_mm", 38.2, "", US, "1.5 in"),
         ("total_mm", 0.354, "fine", METRIC, "0.35 mm"),
@@ -110,8 +113,14 @@ def test_names_of_the_callers_stay_and_lists_are_joined() -> None:
     given = {"numbers": (1, 2), "count": 2, "skus": ("lead", "B"), "mass_g": 20.0, "angle_deg": 0.0}
     given |= {"masses_g": (7.5, 12.5)}
     said = text_of(message("fit_strips_together", **given, place="my_land"), Reader("de"))
-    assert said.startswith("Gewichte 1, 2: 2 Riegel aneinander, im Uhrzeigersinn in dieser Folge (lead, B: 7,5 g,")
+    order = "2 Riegel Stoß an Stoß, im Uhrzeigersinn in dieser Reihenfolge"
+    assert said.startswith(f"Gewichte 1, 2: {order} (lead, B: 7,5 g,")
     assert "12,5 g), zusammen 20 g, my_land," in said
+
+
+def test_what_two_layouts_differ_by_is_as_exact_as_what_they_weigh() -> None:
+    """110 g and 82.5 g stand beside it."""
+    assert text_of(message("weighs_more", by_g=27.5)) == "27.5 g heavier"
 
 
 def test_a_position_on_the_vehicle_is_put_together() -> None:

@@ -18,7 +18,7 @@ def test_every_built_in_weight_has_one() -> None:
 def test_they_follow_language_and_units() -> None:
     strip, clip = "generic strip, segments of 5 g", "generic clip alloy slim 45G"
     with reading_as(Reader("de")):
-        assert label_text(strip) == "allgemeiner Klebegewichtsriegel, Segmente zu 5 g"
+        assert label_text(strip) == "Standard-Klebegewichtsriegel, Segmente zu 5 g"
     with reading_as(Reader("en-US", "us")):
         assert label_text(clip) == "generic clip-on, 1.59 oz (45 g)"
     assert label_text("the shop's own") == "the shop's own"

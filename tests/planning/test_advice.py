@@ -60,7 +60,7 @@ def steps(advice: AdvisedPlan) -> list[str]:
     [
         ({"spun": "bare"}, "clean_flange"),
         ({"spun": "unknown"}, "spin_without_old_weights"),
-        ({"spun": "old_weights_on"}, "spin_without_old_weights"),
+        ({"spun": "old_weights_on"}, "spin_again_bare"),
         (
             {"old_weights": (PointMass(INNER_MM, RADIUS_MM, 5, 20),), "spun": "old_weights_on"},
             "remove_old_weights",

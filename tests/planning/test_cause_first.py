@@ -51,6 +51,15 @@ def test_a_plan_of_much_weight_tells_where_to_look(called_g: float, steps: tuple
     assert tuple(m.code for m in plan.next_steps if m.code in CAUSE_STEPS) == steps
 
 
+def test_where_no_weights_go_on_none_are_said_to_need_a_trim_or_to_leave_too_much() -> None:
+    """180 g is over the mark for a trim, but nothing is recommended: the cause comes first."""
+    plan = make_plan(request(two_plane(180, 90, 150, 110), wheel(), Stock(clips(60))))
+    assert plan.decision is Decision.FIND_CAUSE_FIRST
+    assert plan.recommended is None
+    assert plan.layouts
+    assert not {"much_weight", "outside_acceptance"} & {m.code for m in plan.warnings}
+
+
 @pytest.mark.parametrize(
     ("vehicle", "called_g", "caution"),
     [

@@ -1685,10 +1685,22 @@ class ClockInput(Value):
 class ResidualInput(Value):
     """The residual of a layout, as a plan gives it.
 
+    planes: Residual of each plane; empty where only the static sum is judged.
     static_g: Static residual [g], as a mass at the mean radius of the planes.
     """
 
     static_g: float
+    planes: Sequence[PlaneMass | PlaneMassInput] | None = None
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class PlaneMassInput(Value):
+    """The residual of one plane, as a plan gives it.
+
+    mass_g: Residual of the plane [g].
+    """
+
+    mass_g: float
 
 
 @dataclass(frozen=True, slots=True, repr=False)

@@ -43,14 +43,14 @@ class GivenPiece:
 
 @dataclass(frozen=True, slots=True)
 class GivenLayout:
-    """A layout as a plan's answer has it: what it leaves, static_g [g]; its chance, pass_chance_pct [%].
+    """A layout as a plan's answer has it: the most that it leaves, left_g [g]; its chance, pass_chance_pct [%].
 
     pieces: None where the answer had too little detail for them; way: how they correct together, if it is known.
     """
 
     name: str
     pieces: tuple[GivenPiece, ...] | None
-    static_g: float
+    left_g: float
     pass_chance_pct: float
     way: str = ""
 
@@ -93,7 +93,7 @@ def subject_as_given(plan: GivenPlan, wheel: Wheel | None, layout: str | None) -
             Part(i, p, _depth_mm(lands[p.place], p) if p.place in lands else None, None, p.called)
             for i, p in enumerate((chosen.pieces or ()) if chosen else (), 1)
         ),
-        static_g=chosen.static_g if chosen else None,
+        left_g=chosen.left_g if chosen else None,
         pass_chance_pct=chosen.pass_chance_pct if chosen else None,
         wheel=wheel,
         reference=plan.reference,

@@ -224,10 +224,10 @@ def _title_block(subject: Subject, box: Box) -> Drawn:
 def _summary(subject: Subject) -> list[str]:
     """What was decided; of a layout what it leaves and how often it passes."""
     decision = text_of(message(f"decision_{subject.decision}"))
-    if subject.layout is None or subject.static_g is None or subject.pass_chance_pct is None:
+    if subject.layout is None or subject.left_g is None or subject.pass_chance_pct is None:
         return [decision]
     total = weighed(sum(part.piece.mass_g for part in subject.parts))
-    left = LABELS("all_and_left", total=total, left=about("static_g", subject.static_g))
+    left = LABELS("all_and_left", total=total, left=about("left_g", subject.left_g))
     share = passes(subject.pass_chance_pct)
     chance = LABELS("passes_once" if share["passes"] == 1 else "passes", **share)
     return [decision, f"{left} {chance}"]

@@ -13,6 +13,7 @@ from ..model.geometry import flange_geometry
 from ..model.stock import Stock
 from ..model.wheel import FLANGE_PLACE, SIDES, KeepOut, Land, Side, Wheel
 from ..physics.rim_sizes import Rim, parse_marking
+from ..planning.fitting_steps import most_left_g
 from ..planning.layout_name import said_of
 from ..planning.models import Decision, Piece, Plan, PlanRequest
 from .part import Part
@@ -30,14 +31,14 @@ class UnknownLayout(Exception):
 class Subject:
     """A layout on a wheel: its name, None if nothing is to be fitted; the wheel, None if it was not described.
 
-    static_g [g] is what it leaves, pass_chance_pct [%] how likely the first check spin passes; lengths in [mm].
+    left_g [g] is the most it leaves, pass_chance_pct [%] how likely the first check spin passes; lengths in [mm].
     doubts: what is unlikely of the reading and the wheel.
     """
 
     decision: Decision
     layout: Message | None
     parts: tuple[Part, ...]
-    static_g: float | None
+    left_g: float | None
     pass_chance_pct: float | None
     wheel: Wheel | None
     reference: str | None = None
@@ -128,7 +129,7 @@ def subject_of(request: PlanRequest, plan: Plan, layout: str | None = None) -> S
         decision=plan.decision,
         layout=said_of(chosen.named.way, chosen.pieces) if chosen else None,
         parts=tuple(_part(i, p, request) for i, p in enumerate(chosen.pieces, 1)) if chosen else (),
-        static_g=chosen.residual.static_g if chosen else None,
+        left_g=most_left_g(request, chosen) if chosen else None,
         pass_chance_pct=chosen.pass_chance_pct if chosen else None,
         wheel=request.wheel,
         reference=request.reference,

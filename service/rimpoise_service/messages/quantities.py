@@ -29,7 +29,8 @@ FINE, WEIGHT, TOTAL, WHOLE, BARE = "fine", "weight", "total", "whole", "bare"
 decimals; no unit."""
 
 UP, DOWN = "up", "down"
-"""A mass rounded up, a limit rounded down: what is over a limit is read as over it."""
+"""A mass rounded up, a limit rounded down, to the tenth: what is over a limit is read as over it, and as much as
+is said elsewhere."""
 
 
 @lru_cache(maxsize=4096)
@@ -72,7 +73,7 @@ def _mass(value: float, spec: str, reader: Reader) -> str:
         return _weight(value, 1 if spec == TOTAL else 2, reader)
     if reader.units == "us":
         return f"{number(_towards(value / GRAMS_PER_OUNCE, 2, spec), 2, reader.language)} oz"
-    digits = 1 if spec == FINE else _coarse(value)
+    digits = 1 if spec in (FINE, UP, DOWN) else _coarse(value)
     return f"{number(_towards(value, digits, spec), digits, reader.language)} g"
 
 
@@ -102,8 +103,17 @@ def _weight(value: float, digits: int, reader: Reader) -> str:
 def _length(value: float, spec: str, reader: Reader) -> str:
     fine = spec == FINE
     if reader.units == "us":
-        return f"{number(value / MM_PER_INCH, 3 if fine else 1, reader.language)} in"
+        return f"{number(value / MM_PER_INCH, 3 if fine else 1, reader.language)} {_inch(reader)}"
     return f"{number(value, 2 if fine else _coarse(value), reader.language)} mm"
+
+
+def _inch(reader: Reader) -> str:
+    """The unit's symbol; in German and Spanish as workshops write it, where "in" is a word that misleads."""
+    return {"de": "Zoll", "es": "pulg."}.get(reader.language, "in")
+
+
+def _inches(value: float, spec: str, reader: Reader) -> str:  # noqa: ARG001
+    return f"{number(value, 2, reader.language)} {_inch(reader)}"
 
 
 def _degrees(value: float, spec: str, reader: Reader) -> str:  # noqa: ARG001
@@ -134,7 +144,7 @@ UNITS_BY_SUFFIX: dict[str, Callable[[float, str, Reader], str]] = {
     "mm": _length,
     "deg": _degrees,
     "pct": _percent,
-    "in": _plain("in", 2),
+    "in": _inches,
     "min": _plain("min", 0),
     "s": _plain("s", 0),
     "kg": _converted("kg", "lb", lambda kg: kg / KG_PER_POUND, 1),

@@ -113,9 +113,11 @@ def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message
         yield message("judged_at_reading")
     if best is not None and best.passes_half and not needs_cause(context):  # else it is a reason
         yield from gain_warning(context.request.reading, best.required)
-    if much and best is not None:
+    if best is None or needs_cause(context):  # no weights are recommended
+        return
+    if much:
         yield message("much_weight", mass_g=_heaviest_g(context), place=side)
-    if best is not None and not best.within_acceptance:
+    if not best.within_acceptance:
         left_g, limit_g = context.evaluator.worst_g(best.residual)
         yield message("outside_acceptance", left_g=left_g, limit_g=limit_g)
 

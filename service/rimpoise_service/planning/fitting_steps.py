@@ -75,14 +75,18 @@ def fitting_steps(request: PlanRequest, plan: Plan) -> tuple[Message, ...]:
 
 def _check_spin(request: PlanRequest, plan: Plan, layout: Layout) -> Message:
     """The most that the check spin should show, static after a static reading, and how often it passes."""
-    static = isinstance(request.reading, Static)
-    left_g = layout.residual.static_g if static else layout.largest_residual_g
+    left_g = most_left_g(request, layout)
     chance_pct = layout.pass_chance_pct
     if chance_pct < HARDLY_EVER_PCT:
         return message("check_spin_hardly", left_g=left_g, chance_pct=chance_pct)
     if plan.couple_stays:
         return message("check_spin_static", static_g=left_g, chance_pct=chance_pct, **passes(chance_pct))
     return message("check_spin", left_g=left_g, chance_pct=chance_pct, **passes(chance_pct))
+
+
+def most_left_g(request: PlanRequest, layout: Layout) -> float:
+    """The most that the check spin should show [g]; after a static reading it is static too."""
+    return layout.residual.static_g if isinstance(request.reading, Static) else layout.largest_residual_g
 
 
 def passes(chance_pct: float) -> dict[str, object]:
@@ -111,6 +115,8 @@ def _before(request: PlanRequest, layout: Layout | None) -> Iterator[Message]:
     yield message("have_ready", tools=("tool_glasses", *(tool for tool in TOOLS if tool in wanted)))
     if reading.old_weights:
         yield message("remove_old_weights")
+    elif reading.spun == "old_weights_on":
+        yield message("spin_again_bare")
     elif reading.spun != "bare":
         yield message("spin_without_old_weights")
     if wheel.finish in DELICATE:

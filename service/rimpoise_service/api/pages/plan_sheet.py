@@ -139,10 +139,6 @@ def _planes(advice: AdvisedPlan, words: PageWords) -> list[str]:
     return [*(place_in_words(name) for name in judged), words("static")]
 
 
-def _decided(decision: Decision) -> str:
-    return text_of(message(f"decision_{decision}"))
-
-
 def mass_on_one_line(mass_g: float) -> str:
     """What is left or allowed [g], the number not parted from its unit."""
     return measure("left_g", mass_g).replace(" ", "\u00a0")
@@ -169,7 +165,6 @@ def _care(found: Sensitivity) -> str:
 PAGES.filters |= {
     "text": text_of,
     "sentence": _sentence,
-    "decided": _decided,
     "care": _care,
     "weighed": weighed,
     "mass": mass_on_one_line,

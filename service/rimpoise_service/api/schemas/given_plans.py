@@ -21,10 +21,23 @@ MAX_NAME = 400
 MAX_PIECES, MAX_LAYOUTS = 2 * MOST_PIECES_PER_PLANE, 200
 
 
+class GivenPlaneMassSchema(EchoSchema):
+    """The residual of one plane, as a plan gives it."""
+
+    noun = "PlaneMass"
+    mass_g = Mass("Residual of the plane [g].", required=True)
+
+
 class GivenResidualSchema(EchoSchema):
     """The residual of a layout, as a plan gives it."""
 
     noun = "Residual"
+    planes = ListField(
+        ObjectField(GivenPlaneMassSchema),
+        "Residual of each plane; empty where only the static sum is judged.",
+        most=MAX_PIECES,
+        load_default=(),
+    )
     static_g = Mass("Static residual [g], as a mass at the mean radius of the planes.", required=True)
 
 
@@ -115,9 +128,10 @@ class GivenLayoutSchema(EchoSchema):
 
     def make(self, data: dict[str, Any]) -> GivenLayout:
         """The layout."""
-        static_g, said = data["residual"]["static_g"], data["in_words"]
+        left, said = data["residual"], data["in_words"]
+        left_g = max([left["static_g"], *(plane["mass_g"] for plane in left["planes"])])
         way = said["code"].removeprefix("layout_") if said else ""
-        return GivenLayout(data["name"], data["pieces"], static_g, data["pass_chance_pct"], way)
+        return GivenLayout(data["name"], data["pieces"], left_g, data["pass_chance_pct"], way)
 
 
 class GivenPlanSchema(EchoSchema):
