@@ -69,6 +69,7 @@ def asks_service(command: F) -> F:
             type=float,
             default=30.0,
             show_default=True,
+            show_envvar=True,
             help="For each wait for bytes [s].",
         ),
         click.option(
@@ -76,7 +77,9 @@ def asks_service(command: F) -> F:
         ),
         click.option("--retries", type=click.IntRange(0), help="At most. Default: as often as --wait allows."),
         click.option("--language", envvar="RIMPOISE_LANGUAGE", show_envvar=True, help="en-GB, en-US, de, es."),
-        click.option("--units", type=click.Choice(UNITS), envvar="RIMPOISE_UNITS", help="Of texts."),
+        click.option(
+            "--units", type=click.Choice(UNITS), envvar="RIMPOISE_UNITS", show_envvar=True, help="Of texts."
+        ),
         click.option("--verbose", "-v", is_flag=True, help="A line on standard error for each request."),
     ):
         command = option(command)
