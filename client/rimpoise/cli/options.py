@@ -43,7 +43,7 @@ MARKS: Mapping[str, Delimiter] = {"comma": ",", "semicolon": ";", "tab": "\t", "
 IN_FILE = click.Path(exists=True, dir_okay=False, path_type=Path, allow_dash=True)
 SETTINGS_FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 OUT_FILE = click.Path(path_type=Path, allow_dash=True)
-AS_JSON = click.option("--json", "as_json", is_flag=True, help="The answer as JSON.")
+AS_JSON = click.option("--json", is_flag=True, help="The answer as JSON.")
 OVERWRITE = click.option("--overwrite", is_flag=True, help="Replace files that are there.")
 
 
