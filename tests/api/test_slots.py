@@ -123,7 +123,7 @@ def test_a_caller_alone_waits_for_its_own_one_by_one() -> None:
         thread.start()
     assert until(lambda: len(room._queue) == 2)
     assert (room.retry_after("alone"), room.retry_after("other")) == (18, 9)
-    for thread in threads:
+    for _ in threads:
         room.release("alone", 6.0)
     for thread in threads:
         thread.join(PATIENCE_S)
