@@ -46,9 +46,7 @@ from .summary import Tally
 @click.argument("table", type=IN_FILE)
 @click.argument("out", type=OUT_FILE)
 @of_table
-@click.option(
-    "--rows", type=click.Choice(["wheel", "piece"]), default="wheel", help="A row a wheel, or a piece."
-)
+@click.option("--rows", type=click.Choice(["wheel", "piece"]), default="wheel", help="A row a wheel, or a piece.")
 @click.option(
     "--min-chance", type=click.FloatRange(0, 100), default=0.0, help="To pass the check spin [%], to count."
 )

@@ -88,8 +88,8 @@ HEADERS: dict[str, tuple[str, dict[str, Any], Any]] = {
         '"requests-60s";q=600;w=60, "computing";q=10000;w=20;qu="ms"',
     ),
     "RateLimit": (
-        "What was left of each quota as the request came: by name `r`, and in `t` how long until it is there again, at "
-        "least in part [s].",
+        "What was left of each quota as the request came: by name `r`, and in `t` how long until it is there "
+        "again, at least in part [s].",
         {"type": "string"},
         '"requests-60s";r=599;t=60, "computing";r=9874;t=1',
     ),
