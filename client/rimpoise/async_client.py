@@ -22,7 +22,7 @@ from .errors import ConnectionFailed, RimpoiseError, TimedOut, TransportError
 from .http import Call, Reply, is_loopback
 from .retry import Answered, Hooks, Outcome, Retry, course
 from .settings import MAX_BYTES, Settings, from_environment, read_answered
-from .transport import check_length
+from .transport import because, check_length
 
 if TYPE_CHECKING:
     from .models.fitting_plan import PlanBatch, PlanResult
@@ -173,11 +173,11 @@ async def exchange(client: httpx.AsyncClient, call: Call) -> Reply:
                 body += part
                 check_length(call, answer.status_code, len(body))
     except (httpx.TimeoutException, TimeoutError) as error:
-        raise TimedOut(f"{call.url}: {str(error) or 'no whole answer in time'}") from error
+        raise TimedOut(because(call.url, str(error) or "no whole answer in time")) from error
     except (httpx.NetworkError, httpx.RemoteProtocolError, httpx.DecodingError) as error:
-        raise ConnectionFailed(f"{call.url}: {str(error) or 'the connection broke'}") from error
+        raise ConnectionFailed(because(call.url, str(error) or "the connection broke")) from error
     except (httpx.HTTPError, httpx.InvalidURL) as error:
-        raise TransportError(f"{call.url}: {error}") from error
+        raise TransportError(because(call.url, error)) from error
     return Reply(answer.status_code, dict(answer.headers), bytes(body))
 
 

@@ -94,9 +94,10 @@ class Client(Operations):
         """The plans of any number of wheels, in order, as they come.
 
         Questions are taken as they are needed and sent in requests of ``chunk``, ``at_once`` at a time, each
-        retried for itself. ``progress`` gets how many are answered. A question that is bad or can't be sent
-        has its problem in its own place; only what stops a whole request is raised, after all that was answered
-        before it, and so is what ``questions`` raises. Raises ValueError.
+        retried for itself: for a long run give the client a patient ``Retry``. ``progress`` gets how many are
+        answered. A question that is bad or can't be sent has its problem in its own place; only what stops a
+        whole request is raised, after all that was answered before it, and so is what ``questions`` raises.
+        Raises ValueError.
         """
         check_sizes(chunk, at_once)
         return self._plan_many(questions, chunk, at_once, progress or (lambda _: None))

@@ -1,4 +1,4 @@
-"""Everything that can go wrong, one tree with one root.
+"""Everything that can go wrong with a call, one tree with one root.
 
 RimpoiseError
 ├── QuestionError          nothing was sent: a value that JSON can't carry (also a ValueError)
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 
 class RimpoiseError(Exception):
-    """The root: whatever this package raises on purpose."""
+    """The root: whatever a call raises on purpose."""
 
     request_id: str | None = None
     response: Response | None = None

@@ -15,7 +15,7 @@ from requests.auth import AuthBase
 from .deadline import Deadline, WatchedAdapter
 from .errors import ConnectionFailed, TimedOut, TransportError
 from .http import Call, Reply, is_loopback
-from .transport import check_length
+from .transport import because, check_length
 
 MOST_THREADS = 256
 """Connections that are kept open; more threads than that share them."""
@@ -116,7 +116,7 @@ def transport_error(error: Exception, url: str) -> TransportError:
     """Why no answer came. A body that stalls is a timeout too, though requests calls it a lost connection."""
     inner = error.args[0] if error.args else error
     reason = getattr(inner, "reason", inner)  # the outer text speaks of retries that there were none of
-    text = f"{url}: {_NAME_OF_OURS.sub('', _in_words(reason))}"
+    text = because(url, _NAME_OF_OURS.sub("", _in_words(reason)))
     stalled = urllib3.exceptions.ReadTimeoutError
     if isinstance(error, requests.Timeout | stalled) or isinstance(inner, stalled):
         return TimedOut(text)

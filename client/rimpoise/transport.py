@@ -36,6 +36,7 @@ JSON = "application/json"
 PROBLEM_JSON = "application/problem+json"
 ACCEPT = f"{JSON}, {PROBLEM_JSON}"
 EXCERPT_BYTES = 120
+LONGEST_REASON = 300
 
 PROBLEMS: Mapping[int, type[ProblemError]] = {
     400: BadRequest,
@@ -69,6 +70,16 @@ def _read_text(reply: Reply, shape: type[Text]) -> Text:
         return shape(reply.body.decode("utf-8"))
     except UnicodeDecodeError as error:
         raise _misfit(reply, f"not UTF-8: {error.reason}") from None
+
+
+def because(url: str, reason: object) -> str:
+    """Why no answer came, on one line and in bounds: who speaks no HTTP may have written the reason.
+
+    >>> because("http://till", "Connection aborted: SSH-2.0-x\\r\\n")
+    'http://till: Connection aborted: SSH-2.0-x'
+    """
+    harmless = "".join(mark if mark.isprintable() else " " for mark in str(reason)[:LONGEST_REASON])
+    return f"{url}: {' '.join(harmless.split())}"
 
 
 def check_length(call: Call, status: int, length: int) -> None:

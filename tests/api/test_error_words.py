@@ -244,3 +244,14 @@ def test_what_is_missing_says_what_to_write(pointer: str, said: str, ask: Ask, e
     (error,) = ask("/v1/plans", body).get_json()["errors"]
     assert (error["pointer"], error["code"]) == (pointer, "is_missing")
     assert error["detail"].startswith(said)
+
+
+def test_what_is_no_object_says_what_to_write(ask: Ask, example: Example) -> None:
+    """Where nothing in it must be given, its first field stands for all."""
+    body = example("planFitting", "hidden")
+    body |= {"wheel": [], "effort": 3}
+    said = {error["pointer"]: error["detail"] for error in ask("/v1/plans", body).get_json()["errors"]}
+    assert said == {
+        "#/wheel": 'must be {"material": ..., "origin": ..., "vehicle_class": ...}, was a list',
+        "#/effort": 'must be {"clip_on_min": ...}, was 3',
+    }

@@ -100,12 +100,30 @@ def test_no_caller_has_all(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_when_to_ask_again_is_what_the_last_ones_took_for_all_who_wait() -> None:
     room, _ = new(2, 5)
     assert (room.take("first"), room.take("second")) == (True, True)
-    assert room.retry_after() == 1
+    assert room.retry_after("last") == 1
     for _ in range(40):
         room.release("first", 6.0)
         assert room.take("first")
     _, threads = waiting(room, 3)
-    assert room.retry_after() == 12  # two at once, 6 s each: three before, and itself
+    assert room.retry_after("last") == 12  # two at once, 6 s each: three before, and itself
     for holder, thread in zip(("first", *CALLERS), threads, strict=False):
         room.release(holder, 6.0)
+        thread.join(PATIENCE_S)
+
+
+def test_a_caller_alone_waits_for_its_own_one_by_one() -> None:
+    """It never has both places, so each of its three takes its turn."""
+    room, _ = new(2, 5)
+    for _ in range(40):
+        assert room.take("alone")
+        room.release("alone", 6.0)
+    assert room.take("alone")
+    threads = [threading.Thread(target=room.take, args=("alone",)) for _ in range(2)]
+    for thread in threads:
+        thread.start()
+    assert until(lambda: len(room._queue) == 2)
+    assert (room.retry_after("alone"), room.retry_after("other")) == (18, 9)
+    for _ in threads:
+        room.release("alone", 6.0)
+    for thread in threads:
         thread.join(PATIENCE_S)

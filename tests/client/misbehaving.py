@@ -143,6 +143,12 @@ def garble(handler: Handler) -> None:
     handler.answer(200, "application/json", b"no gzip", Content_Encoding="gzip")
 
 
+def speak_no_http(handler: Handler) -> None:
+    """What a terminal would take for its own, over and over."""
+    handler.wfile.write(b"\x1b[31m\r" * 5_000 + b"\n")
+    hang_up(handler)
+
+
 def say_nothing(handler: Handler) -> None:
     """Keep the caller waiting."""
     handler.server.over.wait(HANG_S)

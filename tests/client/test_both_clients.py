@@ -38,6 +38,7 @@ from tests.client.misbehaving import (
     html,
     long,
     say_nothing,
+    speak_no_http,
     stall,
     stall_late,
     trickle,
@@ -77,6 +78,7 @@ def test_passing_trouble_is_lived_through(ask: Ask, trouble: Any, server: Server
         (hang_up, ConnectionFailed, HANG_S),
         (break_off, ConnectionFailed, HANG_S),
         (garble, ConnectionFailed, HANG_S),
+        (speak_no_http, ConnectionFailed, HANG_S),
         (say_nothing, TimedOut, 0.2),
         (stall, TimedOut, 0.2),
     ],
@@ -90,7 +92,8 @@ def test_why_no_answer_came(
     assert until(lambda: bool(server.seen))
     assert raised.value.request_id == server.header("X-Request-Id")
     assert raised.value.response is None
-    assert re.fullmatch(rf"{server.url}/v1/corrections: \w.*", str(raised.value))
+    assert re.fullmatch(rf"{server.url}/v1/corrections: \w.{{,300}}", text := str(raised.value))
+    assert text.isprintable()
 
 
 @both

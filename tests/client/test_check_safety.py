@@ -12,10 +12,11 @@ import sys
 from pathlib import Path
 from typing import Any
 
+import click
 import pytest
 from click.testing import CliRunner
 
-from rimpoise.cli.commands import cli
+from rimpoise.cli.commands import COMMANDS, cli
 from rimpoise.cli.locks import Locked, locked
 from rimpoise.cli.output import Output, RowFormat
 from rimpoise.cli.phrases import Phrases
@@ -252,6 +253,13 @@ def test_the_shell_completes() -> None:
     assert {"plain,check", "plain,charges", "plain,check-spin"} <= set(said.split("\n"))
 
 
+@pytest.mark.parametrize("command", COMMANDS, ids=lambda command: str(command.name))
+def test_an_option_has_the_same_name_in_settings_and_environment(command: click.Command) -> None:
+    options = [each for each in command.params if isinstance(each, click.Option)]
+    flags = [max(option.opts, key=len).removeprefix("--").replace("-", "_") for option in options]
+    assert flags == [option.name for option in options]
+
+
 def test_settings_from_a_file_and_the_environment(table: Path, run: Run, url: str, tmp_path: Path) -> None:
     file = tmp_path / "settings.toml"
     file.write_text("verbose = true\n[check]\nchunk = 1\nat-once = 1\n")
@@ -260,6 +268,8 @@ def test_settings_from_a_file_and_the_environment(table: Path, run: Run, url: st
     environ = {"RIMPOISE_CLI_CHECK_CHUNK": "3", "RIMPOISE_CLI_SETTINGS": str(file)}
     said = CliRunner().invoke(cli, ["check", str(table), "-"], env=environ | {"RIMPOISE_URL": url})
     assert said.stderr.count("POST /v1/plans/batch") == 1
+    environ = {"RIMPOISE_CLI_CHECK_ROWS": "piece", "RIMPOISE_URL": url}
+    assert ",piece,of," in CliRunner().invoke(cli, ["check", str(table), "-"], env=environ).stdout
     bad = {"[check]\nsize = 1\n": "[check] has no option 'size'", "colour = 1": "'colour'", "=": "can't"}
     for text, wrong in bad.items():
         file.write_text(text)

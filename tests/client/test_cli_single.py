@@ -212,3 +212,8 @@ def test_an_outline_has_units_in_lists_and_leaves_a_shops_own_names() -> None:
         "  - MY_CLIP_5",
         "Piece: sku MY_CLIP_5, style clip on",
     ]
+
+
+def test_the_help_names_every_variable_that_a_command_reads(run: Run) -> None:
+    text = run("plan", "-h").output
+    assert all(f"RIMPOISE_{name}" in text for name in ("URL", "API_KEY", "TIMEOUT_S", "LANGUAGE", "UNITS"))

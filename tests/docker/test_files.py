@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import json
 import re
 import runpy
 import shutil
@@ -59,9 +60,11 @@ def test_the_last_stage_builds_nothing() -> None:
 
 
 def test_what_the_balancer_says_itself_is_in_the_catalogue() -> None:
-    said = re.findall(r"http-error status (\d+) .*\"type\": \"([^\"]+)\"", HAPROXY)
+    """A type's title is the same whoever says it (RFC 9457, section 3.1.4)."""
+    said = [json.loads(text) for text in re.findall(r"http-error status .* lf-string '(.*?)'", HAPROXY)]
     assert len(said) == HAPROXY.count("http-error status")
-    assert {(int(status), type_) for status, type_ in said} <= {(kind.status, kind.type) for kind in KINDS}
+    known = {(kind.status, kind.type, kind.title) for kind in KINDS}
+    assert {(each["status"], each["type"], each["title"]) for each in said} <= known
 
 
 def normal(name: str) -> str:

@@ -43,7 +43,16 @@ MARKS: Mapping[str, Delimiter] = {"comma": ",", "semicolon": ";", "tab": "\t", "
 IN_FILE = click.Path(exists=True, dir_okay=False, path_type=Path, allow_dash=True)
 SETTINGS_FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 OUT_FILE = click.Path(path_type=Path, allow_dash=True)
-AS_JSON = click.option("--json", "as_json", is_flag=True, help="The answer as JSON.")
+AS_JSON = click.option("--json", is_flag=True, help="The answer as JSON.")
+TIMEOUT = click.option(
+    "--timeout",
+    envvar="RIMPOISE_TIMEOUT_S",
+    type=float,
+    default=30.0,
+    show_default=True,
+    show_envvar=True,
+    help="For each wait for bytes [s].",
+)
 OVERWRITE = click.option("--overwrite", is_flag=True, help="Replace files that are there.")
 
 
@@ -63,20 +72,15 @@ def asks_service(command: F) -> F:
             "--api-key", envvar="RIMPOISE_API_KEY", show_envvar=True, help="Where the operator wants one."
         ),
         click.option("--local", is_flag=True, help="Start a service of its own for as long as it takes."),
-        click.option(
-            "--timeout",
-            envvar="RIMPOISE_TIMEOUT_S",
-            type=float,
-            default=30.0,
-            show_default=True,
-            help="For each wait for bytes [s].",
-        ),
+        TIMEOUT,
         click.option(
             "--wait", type=click.FloatRange(0), default=None, help=f"{wait} Default: 20; of a table 300."
         ),
         click.option("--retries", type=click.IntRange(0), help="At most. Default: as often as --wait allows."),
         click.option("--language", envvar="RIMPOISE_LANGUAGE", show_envvar=True, help="en-GB, en-US, de, es."),
-        click.option("--units", type=click.Choice(UNITS), envvar="RIMPOISE_UNITS", help="Of texts."),
+        click.option(
+            "--units", type=click.Choice(UNITS), envvar="RIMPOISE_UNITS", show_envvar=True, help="Of texts."
+        ),
         click.option("--verbose", "-v", is_flag=True, help="A line on standard error for each request."),
     ):
         command = option(command)

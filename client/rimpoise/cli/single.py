@@ -222,12 +222,11 @@ def _run(
     operation: Operation,
     client: Client,
     given: tuple[str, ...],
-    as_json: bool,
     overwrite: bool = False,
-    **documents: Any,
+    **options: Any,
 ) -> None:
-    asked = request_of(given, operation.names)
-    wanted = {option: path for option, path in documents.items() if path is not None}
+    asked, as_json = request_of(given, operation.names), options.pop("json")
+    wanted = {option: path for option, path in options.items() if path is not None}
     for path in wanted.values():
         check_target(path, overwrite=overwrite)
     answer = getattr(client, operation.method)(asked)

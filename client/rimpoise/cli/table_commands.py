@@ -46,9 +46,7 @@ from .summary import Tally
 @click.argument("table", type=IN_FILE)
 @click.argument("out", type=OUT_FILE)
 @of_table
-@click.option(
-    "--rows", "per", type=click.Choice(["wheel", "piece"]), default="wheel", help="A row a wheel, or a piece."
-)
+@click.option("--rows", type=click.Choice(["wheel", "piece"]), default="wheel", help="A row a wheel, or a piece.")
 @click.option(
     "--min-chance", type=click.FloatRange(0, 100), default=0.0, help="To pass the check spin [%], to count."
 )
@@ -67,7 +65,7 @@ def check_table(client: Client, table: Path, out: Path, summary: str, **options:
     phrases = Phrases.of(client)
     with opened_table(table, options) as rows:
         form = rows.form if str(out) == "-" else form_of(out)
-        output = output_for(out, table, RowFormat.of(rows, form, options["per"]), overwrite=options["overwrite"])
+        output = output_for(out, table, RowFormat.of(rows, form, options["rows"]), overwrite=options["overwrite"])
         given = {name: options[name] for name in ("restart", "chunk", "at_once")}
         with Progress(rows.count(), quiet=options["quiet"], words=phrases) as progress:
             try:
@@ -102,19 +100,19 @@ def _summed_up(tally: Tally, summary: str, phrases: Phrases, *, to_stderr: bool)
 @click.command("demand")
 @click.argument("table", type=IN_FILE)
 @of_table
-@click.option("--shelf", "shelves", multiple=True, metavar="NAME=FILE", help="A stock to try instead.")
+@click.option("--shelf", multiple=True, metavar="NAME=FILE", help="A stock to try instead.")
 @click.option("--without", multiple=True, metavar="SKU|35g", help="Try the stock less that.")
-@click.option("--plot", "picture", type=OUT_FILE, help="Draw it to a file: .svg, .png or .pdf.")
+@click.option("--plot", type=OUT_FILE, help="Draw it to a file: .svg, .png or .pdf.")
 @OVERWRITE
 @AS_JSON
 @asks_service
-def demand_of_table(client: Client, table: Path, as_json: bool, picture: Path | None, **options: Any) -> None:
+def demand_of_table(client: Client, table: Path, **options: Any) -> None:
     """Show which weights the wheels of a TABLE need (- for standard input), and what other shelves would do."""
-    if picture:
+    if picture := options["plot"]:
         check_target(picture, overwrite=options["overwrite"])
     words = Phrases.of(client)
     with opened_table(table, options) as rows:
-        tried = [Shelf(name, stock_of(file)) for name, file in map(_named, options["shelves"])]
+        tried = [Shelf(name, stock_of(file)) for name, file in map(_named, options["shelf"])]
         stock = in_full(client, rows.defaults["stock"]) if options["without"] else {}
         tried += [
             Shelf(words("less_that", what=what), cast(Any, without(stock, what))) for what in options["without"]
@@ -124,7 +122,7 @@ def demand_of_table(client: Client, table: Path, as_json: bool, picture: Path | 
     shown = in_the_language(found, words)
     if picture:
         plot(shown, picture, words)
-    if as_json:
+    if options["json"]:
         print_json(found)
     else:
         say(demand_in_words(shown, words, rows.columns))
@@ -136,11 +134,11 @@ def demand_of_table(client: Client, table: Path, as_json: bool, picture: Path | 
 @click.option("--delimiter", type=click.Choice(list(MARKS)), help="Default: by the header.")
 @click.option("--decimal", type=click.Choice([".", ","]), help="Default: by the first rows.")
 @click.option("--encoding", help="Such as cp1252. Default: found out.")
-@click.option("--plot", "picture", type=OUT_FILE, help="Draw chances against passes: .svg, .png or .pdf.")
+@click.option("--plot", type=OUT_FILE, help="Draw chances against passes: .svg, .png or .pdf.")
 @OVERWRITE
 @AS_JSON
 @asks_service
-def spread(client: Client, table: Path, as_json: bool, picture: Path | None, **options: Any) -> None:
+def spread(client: Client, table: Path, **options: Any) -> None:
     """Show how far machine and hands stray, from a TABLE of spins and jobs, and whether chances came true.
 
     CSV, or by the ending .json a spreads request. A row is a job, or by its column list a spin: one of repeats,
@@ -148,7 +146,7 @@ def spread(client: Client, table: Path, as_json: bool, picture: Path | None, **o
     columns are inboard_position_mm, inboard_radius_mm and the same outboard, or static; before_, fitted_ and
     after_ with inboard_mass_g and inboard_angle_deg and so on, of a spin before_ alone; pass_chance_pct of a job.
     """
-    if picture:
+    if picture := options["plot"]:
         check_target(picture, overwrite=options["overwrite"])
     delimiter, limit = options["delimiter"], options["limit"]
     asked = history(table, MARKS[delimiter] if delimiter else None, options["decimal"], options["encoding"])
@@ -157,7 +155,7 @@ def spread(client: Client, table: Path, as_json: bool, picture: Path | None, **o
     found = client.spreads(cast(Any, asked))
     if picture:
         plot_reliability(found, picture, Phrases.of(client))
-    if as_json:
+    if options["json"]:
         print_json(found)
     else:
         say(spreads_in_words(found, Phrases.of(client)))

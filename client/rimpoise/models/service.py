@@ -43,8 +43,8 @@ class BuiltinStocks(Value):
     """The generic sets in full; each can be sent back as a stock.
 
     source: Source of the text, or that it is common practice.
-    metric: Generic set in steps of 5 g.
-    ounce: Generic set in steps of 1/4 oz.
+    metric: Generic set in grams.
+    ounce: Generic set in ounces.
     """
 
     source: str

@@ -120,7 +120,8 @@ class RemovedWeight(Value):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class PriceList(Value):
-    """All prices, in the job's currency. Labour and disposal without prices are not charged.
+    """All prices, in the job's currency. Without any labour prices no labour is charged; disposal is charged of
+    materials that have a price.
 
     Rule `entries_unique`: In a price list no two items have the same sku, no two labour prices the same type of
     wheel, no two disposal prices the same material, no two items per vehicle the same code; in a job no two

@@ -144,8 +144,8 @@ ClearedPart: TypeAlias = Literal["fixed", "moving"]
 BuiltinName: TypeAlias = Literal["metric", "ounce"]
 """The name of a built-in set of weights.
 
-- `metric`: steps of 5 g
-- `ounce`: steps of 1/4 oz
+- `metric`: in grams: clip-ons by 5 g, heavy ones by 50 g; strips of 2.5, 5 and 10 g a segment
+- `ounce`: in ounces: clip-ons and strips by 1/4 oz, heavy clip-ons by 1 oz
 """
 
 MaterialInput: TypeAlias = Literal["lead", "zinc", "steel", "other"]

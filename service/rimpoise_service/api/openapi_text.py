@@ -20,7 +20,8 @@ from one source: `X` is answered, `XInput` is sent, and what was answered can be
 
 **HTTP.** A path has one media type and one shape; whoever accepts `application/problem+json` alone gets it too.
 Answers above 1 kB are compressed for whoever takes gzip. What changes with a release alone has an `ETag` and may
-be kept. The `type` of a problem is a path of the service, with a page that explains it.
+be kept. The `type` of a problem is a path of the service, with a page that explains it. Where no operation is
+reached, 404, 414, 417, 431 and 501 are problems too.
 
 **Texts.** `Accept-Language` chooses the language of sentences, sheets and drawings: en-GB, en-US, de or es, or a
 region's form of one; English where none of these is wanted. `units` of a request chooses grams and millimetres or
@@ -79,8 +80,8 @@ HEADERS: dict[str, tuple[str, dict[str, Any], Any]] = {
         '"requests-60s";q=600;w=60, "computing";q=10000;w=20;qu="ms"',
     ),
     "RateLimit": (
-        "What was left of each quota as the request came: by name `r`, and in `t` how long until all of it is "
-        "there again [s].",
+        "What was left of each quota as the request came: by name `r`, and in `t` how long until it is there "
+        "again, at least in part [s].",
         {"type": "string"},
         '"requests-60s";r=599;t=60, "computing";r=9874;t=1',
     ),

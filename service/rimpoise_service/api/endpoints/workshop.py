@@ -29,8 +29,8 @@ def charges(request: InvoiceRequest) -> Invoice:
 
     Weights are summed per sku over all wheels, labour per kind of wheel, disposal per material. Money is exact:
     decimal strings, rounded to the currency's own minor unit on each line or on the totals, and what is shown adds
-    up to the last unit. Tax rates, if any, are the caller's. What has no price is listed in `unpriced` and in
-    `warnings`, and is in no line: every line can be posted as it stands.
+    up to the last unit. Tax rates, if any, are the caller's. Weights and wheels without a price are listed in
+    `unpriced` and in `warnings`, and are in no line: every line can be posted as it stands.
     """
     return make_invoice(request)
 

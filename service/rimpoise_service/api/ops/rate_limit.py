@@ -21,7 +21,8 @@ MAX_COUNTS = 50_000
 class Quota(NamedTuple):
     """What a caller is allowed in a window, and what is left of it.
 
-    ``most`` and ``left`` count requests, or ``unit``; ``full_s``: until all of it is there again [s].
+    ``most`` and ``left`` count requests, or ``unit``; ``full_s``: until it is there again, of requests
+    in part, for what came in the last window still counts for a while [s].
     """
 
     name: str

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 
 from limits import parse_many
@@ -20,15 +21,18 @@ EVERYWHERE, HERE = ("0.0.0.0", "[::]"), ("localhost", "127.0.0.1")  # noqa: S104
 PORTS = {"http": "80", "https": "443"}
 
 
-def whole(low: int, high: int) -> Callable[[str], int]:
-    """A whole number in bounds."""
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """A whole number in bounds, both included."""
 
-    def read(text: str) -> int:
-        if not re.fullmatch(r"[0-9]{1,10}", text, re.ASCII) or not low <= int(text) <= high:
-            raise ValueError(f"a whole number from {low} to {high}")
+    low: int
+    high: int
+
+    def __call__(self, text: str) -> int:
+        """Raises ValueError."""
+        if not re.fullmatch(r"[0-9]{1,10}", text, re.ASCII) or not self.low <= int(text) <= self.high:
+            raise ValueError(f"a whole number from {self.low} to {self.high}")
         return int(text)
-
-    return read
 
 
 def one_of(*words: str) -> Callable[[str], str]:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from .setting_readers import (
+    Whole,
     address,
     address_or_off,
     in_a_folder,
@@ -19,7 +20,6 @@ from .setting_readers import (
     rate,
     readable,
     store,
-    whole,
 )
 
 PREFIX = "RIMPOISE_"
@@ -98,6 +98,11 @@ class Variable:
         )
 
     @property
+    def bounds(self) -> str:
+        """Of a number, as the table says them."""
+        return f" ({self.read.low:,} to {self.read.high:,})" if isinstance(self.read, Whole) else ""
+
+    @property
     def default(self) -> str:
         """As it would be written."""
         default = getattr(Settings(), self.field)
@@ -109,23 +114,23 @@ VARIABLES = (
     Variable(
         "operator_bind", "host:port for metrics, health, readiness and draining; `off` for none", address_or_off
     ),
-    Variable("workers", "worker processes; as many as there are cores", whole(1, 64)),
-    Variable("threads", "threads per worker, so that a long batch does not hold up short requests", whole(1, 64)),
-    Variable("heavy", "heavy requests a worker answers at once, in half of its threads at the most", whole(1, 32)),
+    Variable("workers", "worker processes; as many as there are cores", Whole(1, 64)),
+    Variable("threads", "threads per worker, so that a long batch does not hold up short requests", Whole(1, 64)),
+    Variable("heavy", "heavy requests a worker answers at once, in half of its threads at the most", Whole(1, 32)),
     Variable(
         "connections",
         "open connections per worker; 10 behind a buffering proxy, which spreads them evenly; more than threads",
-        whole(2, 10_000),
+        Whole(2, 10_000),
     ),
     Variable(
         "graceful_s",
         "seconds that requests under way get to finish when a worker is asked to stop",
-        whole(1, 600),
+        Whole(1, 600),
     ),
     Variable(
         "request_s",
         "seconds in which a whole request must come in, and each piece of an answer be taken",
-        whole(1, 600),
+        Whole(1, 600),
     ),
     Variable("log_level", "the least that is logged: debug, info, warning or error", one_of(*LEVELS)),
     Variable("log_format", "json (one object a line) or plain", one_of(*FORMATS)),
@@ -133,21 +138,21 @@ VARIABLES = (
         "keys_file", "file of API keys, `name:sha256:digest` a line; without it nobody needs a key", readable
     ),
     Variable(
-        "keys_grace_s", "seconds for which the last good keys hold while the file can't be used", whole(0, 10**6)
+        "keys_grace_s", "seconds for which the last good keys hold while the file can't be used", Whole(0, 10**6)
     ),
     Variable("refused_limit", "requests without a valid key that an address may make", rate),
     Variable("rate_limit", "requests allowed to each key, or address: `600/minute`, `20/second;5000/hour`", rate),
     Variable(
-        "work_rate", "milliseconds of computing a second allowed to each key, or address; 0: any", whole(0, 10**6)
+        "work_rate", "milliseconds of computing a second allowed to each key, or address; 0: any", Whole(0, 10**6)
     ),
-    Variable("work_burst", "milliseconds of computing that may be saved up", whole(1, 10**9)),
+    Variable("work_burst", "milliseconds of computing that may be saved up", Whole(1, 10**9)),
     Variable(
         "rate_store",
         "where all that is counted: memory:// (each worker for itself) or redis://host:port",
         store,
         secret=True,
     ),
-    Variable("trusted_proxies", "proxies in front whose X-Forwarded-For is believed", whole(0, 5)),
+    Variable("trusted_proxies", "proxies in front whose X-Forwarded-For is believed", Whole(0, 5)),
     Variable("cors_origins", "web origins whose pages may ask, apart by commas; without it none", origins),
     Variable(
         "drain_file",
@@ -206,5 +211,5 @@ def table(settings: Settings) -> str:
         now, default = getattr(settings, variable.field), getattr(Settings(), variable.field)
         value = f"`{variable.default}`" if variable.default else "none"
         value += f", now `{variable.shown(now)}`" if now != default else ""
-        rows.append(f"| `{variable.name}` | {value} | {variable.about} |")
+        rows.append(f"| `{variable.name}` | {value} | {variable.about}{variable.bounds} |")
     return "\n".join(rows)

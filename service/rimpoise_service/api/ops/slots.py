@@ -29,6 +29,7 @@ class Slots:
     def __init__(self, most: int, together: int, count: Gauge) -> None:
         self._lock, self._free, self._queue = threading.Lock(), most, list[tuple[str, threading.Event]]()
         self._most, self._together, self._count = most, together, count
+        self._of_one = max(1, most - 1)
         self._of_caller = Counter[str]()
         self._held_s = FIRST_S
 
@@ -50,7 +51,7 @@ class Slots:
         return True
 
     def _may_have(self, caller: str) -> bool:
-        return self._free > 0 and self._of_caller[caller] < max(1, self._most - 1)
+        return self._free > 0 and self._of_caller[caller] < self._of_one
 
     def _may_wait(self, caller: str) -> bool:
         theirs = self._of_caller[caller] + sum(who == caller for who, _ in self._queue)
@@ -81,7 +82,12 @@ class Slots:
                     break
         self._count.dec()
 
-    def retry_after(self) -> int:
-        """When those who wait now should have been served, by what the last ones took [s], 1 or more."""
+    def retry_after(self, caller: str) -> int:
+        """When those who wait before the caller should be done, by what the last ones took [s], 1 or more.
+
+        Where the caller's own are most of them, that is later, for it never has all slots.
+        """
         with self._lock:
-            return max(1, math.ceil((len(self._queue) + 1) * self._held_s / self._most))
+            theirs = sum(who == caller for who, _ in self._queue)
+            turns = max((len(self._queue) + 1) / self._most, (theirs + 1) / self._of_one)
+            return max(1, math.ceil(turns * self._held_s))

@@ -136,7 +136,9 @@ class VehicleItemSchema(RequestSchema):
 
 
 class PriceListSchema(RequestSchema):
-    """All prices, in the job's currency. Labour and disposal without prices are not charged."""
+    """All prices, in the job's currency. Without any labour prices no labour is charged; disposal is charged of
+    materials that have a price.
+    """
 
     makes = PriceList
     items = ListField(ObjectField(PricedItemSchema), "Prices of weights.", most=500, load_default=())

@@ -40,11 +40,14 @@ class ObjectField(_Holder, fields.Nested):
         self.also = also
 
     def wanted(self) -> dict[str, object]:
-        """An object with what it can't do without."""
-        required = (name for name, field in self.schema.fields.items() if field.required)
-        return {"expected": ("{" + ", ".join(f'"{name}": ...' for name in required) + "}",)}
+        """An object with what it can't do without, else its first field."""
+        names = self.schema.fields
+        wanted = [name for name, field in names.items() if field.required] or list(names)[:1]
+        return {"expected": ("{" + ", ".join(f'"{name}": ...' for name in wanted) + "}",)}
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        if type(value) is not dict:
+            raise invalid("must_be", **self.wanted(), was=show(value))
         return _without_remains(self.schema, value)
 
     def writer(self, detail: Detail) -> Callable[[Any], Any]:

@@ -24,8 +24,8 @@ class BuiltinStocksSchema(ResponseSchema):
     """The generic sets in full; each can be sent back as a stock."""
 
     source = StringField(SOURCE)
-    metric = ObjectField(OwnStockSchema, "Generic set in steps of 5 g.")
-    ounce = ObjectField(OwnStockSchema, "Generic set in steps of 1/4 oz.")
+    metric = ObjectField(OwnStockSchema, "Generic set in grams.")
+    ounce = ObjectField(OwnStockSchema, "Generic set in ounces.")
 
 
 class RimDiameterSchema(ResponseSchema):

@@ -162,8 +162,8 @@ BUILTINS = word_set(
     "BuiltinName",
     get_args(Builtin),
     "The name of a built-in set of weights.",
-    metric="steps of 5 g",
-    ounce="steps of 1/4 oz",
+    metric="in grams: clip-ons by 5 g, heavy ones by 50 g; strips of 2.5, 5 and 10 g a segment",
+    ounce="in ounces: clip-ons and strips by 1/4 oz, heavy clip-ons by 1 oz",
 )
 DECISIONS = word_set(
     "Decision",
