@@ -594,7 +594,7 @@ class Wheel(Value):
 
     Rule `keep_out_place_known`: A keep-out's place is inboard_flange, outboard_flange or the name of a land.
 
-    rim_size: Rim size as marked, like '7Jx17 ET45', '5½Jx14', '22.5x8.25' or 'MT3.50x17'.
+    rim_size: Rim size as marked, like '7Jx17 ET45', '5½Jx14', '4.00Cx8', '4Tx16', '22.5x8.25' or 'MT3.50x17'.
     offset_mm: Distance of the mounting face outboard of the rim's centre line [mm], if not marked; of a
       motorcycle without it, 0.
     material: Material of the wheel.
