@@ -89,7 +89,7 @@ from rimpoise_service.physics.rim_sizes import (
         ("8.5Jx19 AH2", 8.5, "J", 19, None),
         ("6 J x 15 H 2", 6, "J", 15, None),
         ("7Jx17 H2 DOT ET45", 7, "J", 17, 45),
-        ("17\" x 7.5\"", 7.5, "J", 17, None),
+        ('17" x 7.5"', 7.5, "J", 17, None),
         ("17 inch x 7", 7, "J", 17, None),
         ("17x7-1/2J", 7.5, "J", 17, None),
         ("7J – 17", 7, "J", 17, None),
@@ -167,7 +167,7 @@ def test_either_order_reads_the_same(width: str, contour: str, by: str, code: in
     assert parse_marking(f"{width}{contour}{by}{code}{tail}") == parse_marking(f"{code}{by}{width}{contour}{tail}")
 
 
-@given(st.text("0123456789.,½/JBKjbkxX×*-–+ ETetHCDFMISLPmn\"", max_size=24))
+@given(st.text('0123456789.,½/JBKjbkxX×*-–+ ETetHCDFMISLPmn"', max_size=24))
 def test_whatever_matches_is_a_rim(text: str) -> None:
     """So the schema's pattern and the parser never disagree, and the parser never fails in another way."""
     if re.fullmatch(MARKING_PATTERN, text):

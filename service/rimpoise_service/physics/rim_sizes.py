@@ -21,8 +21,10 @@ SPECIFIED_DIAMETER_MM: dict[int, float] = {
 The table was recalled for codes 12 to 22; the codes on either side continue its rule.
 """
 
-TAPERED_DIAMETER_MM: dict[float, float] = {code: round(MM_PER_INCH * code, 1) for code in (14.5, 16.5, 17.5, 19.5, 22.5, 24.5)}
-"""The same of 15° rims, of heavy vehicles and of some trailers: 25.4 times the code [mm]; ETRTO and TRA, from memory."""
+TAPERED_DIAMETER_MM: dict[float, float] = {
+    code: round(MM_PER_INCH * code, 1) for code in (14.5, 16.5, 17.5, 19.5, 22.5, 24.5)
+}
+"""The same of 15° rims, heavy vehicles' and trailers': 25.4 times the code [mm]; ETRTO and TRA, from memory."""
 
 TAPERED, MOTORCYCLE = "15°", "MT"
 """Contours that no letter of the passenger car's names."""
