@@ -1264,7 +1264,7 @@ class RimWay(Value):
 class Residual(Value):
     """The unbalance left on the wheel, as the heavy side, in the reading's planes.
 
-    planes: Residual of each plane, in the reading's order; empty where only the static sum is judged.
+    planes: Residual of each plane, in the reading's order; empty where a reading is judged in its one plane.
     static_gmm: Size of the static vector [g·mm].
     static_g: Size of the static vector as a mass at the mean radius [g].
     couple_gmm2: Size of the couple about the middle between the planes [g·mm²].
