@@ -33,7 +33,7 @@ from .least_ratio import CLOSE, SQUARES_PER_MIN
 from .levers import levers
 from .models import Decision, Layout, Plan, PlanRequest, RuledOut, leaves_couple
 from .places import AvailablePlaces, PlaceFinder, find_places
-from .reasons import reasons_for
+from .reasons import exact_masses_help, reasons_for
 from .tolerance_check import ToleranceEvaluator
 
 SMALLEST = 1e-12
@@ -90,8 +90,10 @@ def _plan(
     first = layouts[0] if layouts else None
     # A wheel that is good as it is needs no place.
     seen = AvailablePlaces((), (), ()) if decision is Decision.ALREADY_WITHIN else context.seen
+    reasons = reasons_for(context, decision, layouts)
     if first and decision in (Decision.FIT, Decision.BEST_EFFORT) and context.request.preferences.detail == "full":
-        layouts = [replace(first, levers=levers(context, first)), *layouts[1:]]
+        found = levers(context, first, exact_masses=not reasons or exact_masses_help(reasons))
+        layouts = [replace(first, levers=found), *layouts[1:]]
     warned = tuple(plan_warnings(context, first))
     ruled_out = (*(n.ruled_out for n in seen.ruled_out), *ruled_out)
     open_steps = _open_steps(context, decision, first)
@@ -104,7 +106,7 @@ def _plan(
         spread=context.spread,
         effort=context.effort,
         headline=headline(decision, first, nothing=nothing, **told),
-        reasons=reasons_for(context, decision, layouts),
+        reasons=reasons,
         required=first.required if first and decision is not Decision.FIND_CAUSE_FIRST else context.called,
         evaluator=context.evaluator,
         before=context.before,

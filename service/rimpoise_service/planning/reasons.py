@@ -67,6 +67,11 @@ def reasons_for(context: PlanContext, decision: Decision, layouts: Sequence[Layo
     return (*found, *(_needed(context.request, exact_g, Passing()) or [message("other_places_needed")]))
 
 
+def exact_masses_help(reasons: Sequence[Message]) -> bool:
+    """Whether other masses alone are what it takes, or nothing that is fitted is."""
+    return any(r.code in (COARSE, "limits_too_tight") and "together" not in r.values for r in reasons)
+
+
 Passes = Callable[[PlanRequest], Layout | None]
 """The layout of a request that passes half of the time, if one is found."""
 
