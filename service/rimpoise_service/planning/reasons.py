@@ -33,8 +33,9 @@ EXACT_OF = 3
 EXACT_DIGITS = 6
 """Exact masses that are equal to so many decimals [g] are one: halves differ by rounding alone."""
 
-RELAXED_WORK, REASONS_WORK = 300_000, 900_000
-"""What may be spent on whether a relaxed request passes, and on all that one plan's reasons try."""
+RELAXED_WORK, REASONS_WORK, KEPT_WORK = 300_000, 900_000, 100_000
+"""What may be spent on whether a relaxed request passes, and on all that one plan's reasons try; and what of it is
+kept for heavier masses: "not even with more masses" is said only where they were tried."""
 
 RUNS_OUT, COARSE = "stock_runs_out", "stock_too_coarse"
 """More of what is on the shelf, and other masses too: the second relaxes what the first does, so it says less."""
@@ -72,11 +73,7 @@ def exact_masses_help(reasons: Sequence[Message]) -> bool:
     return any(r.code in (COARSE, "limits_too_tight") and "together" not in r.values for r in reasons)
 
 
-Passes = Callable[[PlanRequest], Layout | None]
-"""The layout of a request that passes half of the time, if one is found."""
-
-
-def _needed(request: PlanRequest, exact_g: Collection[float], passes: Passes) -> list[Message]:
+def _needed(request: PlanRequest, exact_g: Collection[float], passes: Passing) -> list[Message]:
     """What has to be relaxed; none if nothing does. Heavier masses than in stock only where others don't do."""
     changes = relaxations(request)
     own, heavier = (with_masses(request.stock, exact_g, most_g) for most_g in (0.0, heaviest_g(request.wheel)))
@@ -94,7 +91,10 @@ def _needed(request: PlanRequest, exact_g: Collection[float], passes: Passes) ->
         return _said(codes, request.stock, found) if found else None
 
     ways = tuple(changes)
-    return _fewest(ways, with_own) or (_fewest(ways, with_heavier) if heavier != own else [])
+    passes.kept = KEPT_WORK if heavier != own else 0
+    needed = _fewest(ways, with_own)
+    passes.kept = 0
+    return needed or (_fewest(ways, with_heavier) if heavier != own else [])
 
 
 def _fewest(
@@ -155,10 +155,13 @@ def _too_tight(context: PlanContext, possible: Sequence[Arrangement]) -> bool:
 
 
 class Passing:
-    """A layout of a request that passes half of the time, if one is found; with so much work for all requests."""
+    """A layout of a request that passes half of the time, if one is found; with so much work for all requests.
+
+    kept: what of it is not spent yet.
+    """
 
     def __init__(self, work: int = REASONS_WORK) -> None:
-        self.left = work
+        self.left, self.kept = work, 0
 
     def __call__(self, request: PlanRequest) -> Layout | None:
         """The one that takes least effort of those that are found with what is left of the work."""
@@ -166,7 +169,7 @@ class Passing:
         if isinstance(context, AvailablePlaces):
             return None
         possible, _ = arrangements(context.seen.places, static=context.evaluator.static_only)
-        work = min(RELAXED_WORK, self.left)
+        work = min(RELAXED_WORK, self.left - self.kept)
         found = LayoutSearch(context, possible, work)
         for at in range(len(possible)):
             if found.left > 0 and not found.passes:
@@ -220,7 +223,7 @@ def with_masses(stock: Stock, masses_g: Collection[float], most_g: float = 0.0) 
     """With clip-ons of exactly these masses [g], and segments in parts.
 
     None is heavier than its family has, or strip longer; unless up to ``most_g`` [g], and strips as usual, are
-    made too.
+    made too: a light strip is as long as the rim before it is heavy enough, so that the generic ones are tried.
     """
     clips = [
         _at_share(light, heavy, (mass - light.mass_g) / (heavy.mass_g - light.mass_g), str(mass))
@@ -229,7 +232,11 @@ def with_masses(stock: Stock, masses_g: Collection[float], most_g: float = 0.0) 
         for mass in masses_g
         if light.mass_g < mass <= (max(heavy.mass_g, most_g) if heavy is family[-1][1] else heavy.mass_g)
     ]
-    return Stock(tuple(clips), tuple(_parted(strip, USUAL_SEGMENTS if most_g else 0) for strip in stock.strips))
+    strips = [*stock.strips]
+    if strips and most_g:
+        known = {strip.sku for strip in strips}
+        strips += [strip for strip in BUILTIN["metric"].strips if strip.sku not in known]
+    return Stock(tuple(clips), tuple(_parted(strip, USUAL_SEGMENTS if most_g else 0) for strip in strips))
 
 
 def _finer(stock: Stock) -> Stock:
