@@ -212,7 +212,7 @@ def next_steps(
     steps = list(_of_both_sides(steps))
     if none_helps:
         misfit = [p.name for p in seen.ruled_out if STOCK_MISFITS & {reason.code for reason in p.reasons}]
-        steps += [message("get_fitting_weights", place=name) for name in dict.fromkeys(misfit)]
+        steps += [message("get_fitting_weights", places=tuple(dict.fromkeys(misfit)))] if misfit else []
     as_wished = {p.side for p in seen.places if not unmet_wishes(preferences, [(p.name, p.hidden)])}
     strips = "adhesive" in preferences.styles and not wheel.wire_spokes
     look = strips and not wheel.lands and (none_helps or len(as_wished) < len(SIDES))

@@ -96,7 +96,7 @@ def _plan(
         layouts = [replace(first, levers=found), *layouts[1:]]
     warned = tuple(plan_warnings(context, first))
     ruled_out = (*(n.ruled_out for n in seen.ruled_out), *ruled_out)
-    open_steps = _open_steps(context, decision, first)
+    open_steps = _open_steps(context, decision, first, reasons)
     nothing = nothing_found(context.request.stock, ruled_out, open_steps)
     off = bool(context.request.reading.old_weights)
     told = {"couple_stays": leaves_couple(warned), "static_told": context.static_told, "off": off}
@@ -125,13 +125,16 @@ def _plan(
     )
 
 
-def _open_steps(context: PlanContext, decision: Decision, first: Layout | None) -> tuple[Message, ...]:
+def _open_steps(
+    context: PlanContext, decision: Decision, first: Layout | None, reasons: Sequence[Message]
+) -> tuple[Message, ...]:
     """What there is to do besides fitting, or before it."""
     if decision is Decision.ALREADY_WITHIN:
         return ()
     if decision is Decision.FIND_CAUSE_FIRST:
         return cause_steps()
-    none_helps = decision is Decision.NONE_POSSIBLE
+    others_needed = any(reason.code == "other_places_needed" for reason in reasons)
+    none_helps = decision is Decision.NONE_POSSIBLE or others_needed
     steps = next_steps(context.request.wheel, context.seen, context.request.preferences, none_helps=none_helps)
     if context.static_told:
         steps = (*steps, message("spin_dynamic"))
