@@ -186,7 +186,7 @@ def test_bare_clips_stay_off_a_finished_wheel(coated: bool | None, finish: str |
     assert (plan.decision == Decision.FIT) is fits
     if not fits:
         assert reasons(plan, "clip-on on inboard flange") == ["not_coated"]
-            assert codes(plan.next_steps).count("get_coated_clips") == 1  # of both flanges
+        assert codes(plan.next_steps).count("get_coated_clips") == 1  # for both flanges
 
 
 def test_wire_spokes_take_nipple_weights_only() -> None:

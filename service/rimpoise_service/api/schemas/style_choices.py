@@ -119,7 +119,7 @@ class StyleChoiceSchema(ResponseSchema):
     in_words = ObjectField(MessageSchema, "Name of the layout for people.")
     places = ListField(
         ObjectField(PlaceChoiceSchema),
-        "Places of the layout: two that correct together, or one.",
+        "Two places that correct together, or one.",
         most=None,
     )
     notes = remarks("Messages on wishes that the layout can't meet, and the like.")
