@@ -85,15 +85,13 @@ def _plan(
     context: PlanContext, decision: Decision, layouts: Sequence[Layout], ruled_out: Sequence[RuledOut], work: int
 ) -> Plan:
     """Everything that is said of layouts once they are ranked."""
-    counted = [limit.plane for limit in context.evaluator.plane_limits]
+    counted, first = [limit.plane for limit in context.evaluator.plane_limits], layouts[0] if layouts else None
     derived = (*context.derived, *assumptions(context.acceptance, counted))
-    first = layouts[0] if layouts else None
     # A wheel that is good as it is needs no place.
     seen = AvailablePlaces((), (), ()) if decision is Decision.ALREADY_WITHIN else context.seen
     reasons = reasons_for(context, decision, layouts)
     if first and decision in (Decision.FIT, Decision.BEST_EFFORT) and context.request.preferences.detail == "full":
-        found = levers(context, first, exact_masses=not reasons or exact_masses_help(reasons))
-        layouts = [replace(first, levers=found), *layouts[1:]]
+        layouts = [_with_levers(context, first, reasons), *layouts[1:]]
     warned = tuple(plan_warnings(context, first))
     ruled_out = (*(n.ruled_out for n in seen.ruled_out), *ruled_out)
     open_steps = _open_steps(context, decision, first, reasons)
@@ -123,6 +121,10 @@ def _plan(
         work=work,
         old_weights_off=off,
     )
+
+
+def _with_levers(context: PlanContext, first: Layout, reasons: Sequence[Message]) -> Layout:
+    return replace(first, levers=levers(context, first, exact_masses=exact_masses_help(reasons)))
 
 
 def _open_steps(

@@ -69,8 +69,10 @@ def reasons_for(context: PlanContext, decision: Decision, layouts: Sequence[Layo
 
 
 def exact_masses_help(reasons: Sequence[Message]) -> bool:
-    """Whether other masses alone are what it takes, or nothing that is fitted is."""
-    return any(r.code in (COARSE, "limits_too_tight") and "together" not in r.values for r in reasons)
+    """Whether other masses alone are what it takes, or nothing that is fitted is; or there are no reasons."""
+    return not reasons or any(
+        r.code in (COARSE, "limits_too_tight") and "together" not in r.values for r in reasons
+    )
 
 
 def _needed(request: PlanRequest, exact_g: Collection[float], passes: Passing) -> list[Message]:
