@@ -189,6 +189,20 @@ def test_what_cannot_be_met_is_best_effort(example: Example, ask: Ask) -> None:
     assert answer["acceptance"] == body["acceptance"]
 
 
+@pytest.mark.parametrize(
+    ("correction", "code"), [("static", "static_looser_than_trade"), ("dynamic", "looser_than_trade")]
+)
+def test_a_limit_is_told_as_it_is_judged(correction: str, code: str, example: Example, ask: Ask) -> None:
+    """By grade 10 g a plane may stay, 20 g of the static sum, where that alone is judged."""
+    body = example("planFitting", "by_grade") | {"preferences": {"correction": correction}}
+    answer = ask("/v1/plans", body).get_json()
+    (told,) = [w["values"]["mass_g"] for w in answer["warnings"] if w["code"] == code]
+    judged = answer["limits"]
+    limits = [p["limit_g"] for p in judged["planes"]] or [judged["static_g"]]
+    assert told == pytest.approx(max(limits), rel=0.03)
+    assert (not judged["planes"]) is (correction == "static")
+
+
 def test_what_was_used_is_echoed(example: Example, ask: Ask) -> None:
     answer = ask("/v1/plans", example("planFitting", "hidden")).get_json()
     assert answer["reference"] == "job 1047, front left"

@@ -75,6 +75,30 @@ from rimpoise_service.physics.rim_sizes import (
         ("8Jx18 5x112 ET45 CB57.1", 8, "J", 18, 45),
         ("8Jx18 ET45 5x112 ML66,6", 8, "J", 18, 45),
         ("mt3.50x17", 3.5, "MT", 17, None),
+        ("4Jx8 H2", 4, "J", 8, None),
+        ("8x4.00", 4, "J", 8, None),
+        ("2.50C-8", 2.5, "C", 8, None),
+        ("15x8", 8, "J", 15, None),
+        ("17.5x10", 10, "15°", 17.5, None),
+        ("16.5x6.75", 6.75, "15°", 16.5, None),
+        ("4Tx16", 4, "T", 16, None),
+        ("16 x 4T", 4, "T", 16, None),
+        ("5.50F x 16 SDC", 5.5, "F", 16, None),
+        ("6Lx15", 6, "L", 15, None),
+        ("7.5jx17h2", 7.5, "J", 17, None),
+        ("8.5Jx19 AH2", 8.5, "J", 19, None),
+        ("6 J x 15 H 2", 6, "J", 15, None),
+        ("7Jx17 H2 DOT ET45", 7, "J", 17, 45),
+        ('17" x 7.5"', 7.5, "J", 17, None),
+        ("17 inch x 7", 7, "J", 17, None),
+        ("17x7-1/2J", 7.5, "J", 17, None),
+        ("7J – 17", 7, "J", 17, None),
+        ("7Jx17, ET 45 mm", 7, "J", 17, 45),
+        ("7Jx17 ET−12", 7, "J", 17, -12),
+        ("7Jx17 ET–12", 7, "J", 17, -12),
+        ("7Jx17x45", 7, "J", 17, 45),
+        ("18x7.5 ET42 5-114.3", 7.5, "J", 18, 42),
+        ("J18x2.15", 2.15, "J", 18, None),
     ],
 )
 def test_markings(text: str, width_in: float, contour: str, code: int, offset: float | None) -> None:
@@ -94,7 +118,10 @@ def test_markings(text: str, width_in: float, contour: str, code: int, offset: f
         "7Jx17 ET",
         "7Jx1",
         "7Jx99",
-        "7Jx9",
+        "7Jx7",
+        "8Jx8",
+        "12.5x8",
+        "17x7x114.3",
         "0Jx17",
         "1Jx17",
         "18Jx17",
@@ -111,6 +138,7 @@ def test_markings(text: str, width_in: float, contour: str, code: int, offset: f
         "7Jx17.1",
         "390x180",
         "6.00Gx16",
+        "7.50V-20",
         "WM2x18",
         "MTx17",
         "1.1x17",
@@ -139,13 +167,13 @@ def test_either_order_reads_the_same(width: str, contour: str, by: str, code: in
     assert parse_marking(f"{width}{contour}{by}{code}{tail}") == parse_marking(f"{code}{by}{width}{contour}{tail}")
 
 
-@given(st.text("0123456789.,½/JBKjbkxX×*-+ ETetHCFMISLP", max_size=24))
+@given(st.text('0123456789.,½/JBKjbkxX×*-–+ ETetHCDFMISLPmn"', max_size=24))
 def test_whatever_matches_is_a_rim(text: str) -> None:
     """So the schema's pattern and the parser never disagree, and the parser never fails in another way."""
     if re.fullmatch(MARKING_PATTERN, text):
         rim = parse_marking(text)
         assert rim.code in SPECIFIED_DIAMETER_MM or (rim.code in TAPERED_DIAMETER_MM and rim.contour == TAPERED)
-        assert 10 <= rim.flange_height_mm <= 20
+        assert 10 <= rim.flange_height_mm <= 22
         assert 1.2 * 25.4 <= rim.width_mm <= 18 * 25.4
     else:
         with pytest.raises(UnreadableMarking):

@@ -10,15 +10,19 @@ from rimpoise_service.model.stock import Stock
 from rimpoise_service.planning.context import PlanContext, prepare
 from rimpoise_service.planning.error_model import layout_probability
 from rimpoise_service.planning.levers import WORTH_POINTS, levers
-from rimpoise_service.planning.models import Layout, Lever, PlanRequest
+from rimpoise_service.planning.models import Layout, Lever, PlanRequest, Preferences
 from rimpoise_service.planning.places import find_places
 from rimpoise_service.planning.planner import make_plan
 from rimpoise_service.planning.spread import Spread
 from tests.factories.by_hand import (
+    NO_FLANGE,
     ONE_PIECE,
     clips,
+    codes,
+    land,
     request,
     static,
+    strip,
     two_plane,
     wheel,
 )
@@ -78,6 +82,18 @@ def test_exact_masses() -> None:
     _, found = pulled(coarse)
     exact = make_plan(replace(coarse, stock=Stock(clips(64, 47)))).layouts[0]
     assert found["finer_stock"].pass_chance_pct == pytest.approx(100 * exact.probability, abs=0.5)
+
+
+def test_exact_masses_are_no_lever_where_they_have_no_room() -> None:
+    """60 g of strips on a small land: as a point they would do, and no strips of any mass there do."""
+    small = wheel(inboard=NO_FLANGE, outboard=NO_FLANGE, lands=(land("small", 0, radius_mm=60),))
+    shelf = Stock((), (replace(strip(2.0, max_segments=12), segment_length_mm=24.0),))
+    plan = make_plan(
+        replace(request(static(60, 60), small, shelf), preferences=Preferences(detail="full")),
+    )
+    assert codes(plan.reasons) == ["other_places_needed"]
+    assert "finer_stock" in pulled(replace(request(static(60, 60), small, shelf)))[1]
+    assert "finer_stock" not in {lever.code for lever in plan.layouts[0].levers}
 
 
 def test_only_those_that_are_worth_it() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from rimpoise_service.messages.catalogue import text_of
@@ -89,7 +91,7 @@ def test_the_headline_says_what_is_so(name: str) -> None:
 )
 def test_where_no_weight_in_stock_fits_others_are_to_be_had(name: str, places: list[str]) -> None:
     steps = make_plan(CASES[name][1]).next_steps
-    assert [s.values["place"] for s in steps if s.code == "get_fitting_weights"] == places
+    assert [s.values["places"] for s in steps if s.code == "get_fitting_weights"] == [tuple(places)] * bool(places)
 
 
 def test_what_was_not_searched_is_not_said_to_be_proven(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -108,3 +110,14 @@ def test_every_reader_learns_which(language: Language) -> None:
     with reading_as(Reader(language)):
         texts = {text_of(make_plan(requested).headline) for _, requested in CASES.values()}
     assert len(texts) == len({code for code, _ in CASES.values()})
+
+
+def test_where_other_places_are_needed_those_without_weights_in_stock_are_named() -> None:
+    """60 g on a land of 60 mm is out of the reach of strips; the lip would take a clip, and the shelf has none."""
+    lands = wheel(outboard=NO_FLANGE, lands=(land("small", 0, radius_mm=60),))
+    shelf = Stock((), (replace(strip(2.0, max_segments=12), segment_length_mm=24.0),))
+    plan = make_plan(request(static(60, 60), lands, shelf))
+    assert (plan.decision, codes(plan.reasons)) == (Decision.BEST_EFFORT, ["other_places_needed"])
+    assert [s.values["places"] for s in plan.next_steps if s.code == "get_fitting_weights"] == [
+        ("inboard_flange",)
+    ]

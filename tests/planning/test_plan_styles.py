@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from rimpoise_service.messages.catalogue import text_of
 from rimpoise_service.model.arcs import Arc
 from rimpoise_service.model.stock import BUILTIN, ClipOn, Range, Stock
 from rimpoise_service.model.wheel import even_spokes
@@ -45,8 +46,25 @@ def test_an_unmeasured_flange_is_a_next_step_not_a_guess(material: str, origin: 
     """Factory alloy: the vehicle's application guide first; else the gauge (common practice, no source)."""
     plan = make_plan(request(two_plane(30, 40, 20, 210), wheel(material=material, origin=origin), LIPS))
     assert plan.decision == Decision.NONE_POSSIBLE
-    assert codes(plan.next_steps) == [step, step, "look_for_lands"]
+    assert codes(plan.next_steps) == [step, "look_for_lands"]
     assert reasons(plan, "clip-on on inboard flange") == ["flange_unmeasured"]
+
+
+def test_a_step_that_both_flanges_need_is_said_once() -> None:
+    unmeasured = wheel(material="alloy", origin="aftermarket")
+    gauge = make_plan(request(static(30, 2), unmeasured, LIPS)).next_steps[0]
+    assert text_of(gauge) == "Gauge both flanges and send their thickness or profile."
+    one = replace(unmeasured, outboard=NO_FLANGE)
+    gauge = make_plan(request(static(30, 2), one, LIPS)).next_steps[0]
+    assert text_of(gauge) == "Gauge the inner flange and send its thickness or profile."
+
+
+@pytest.mark.parametrize(("room_mm", "steps"), [(10, []), (12, ["gauge_flange"])])
+def test_no_flange_is_gauged_where_no_weight_could_go_on_it(room_mm: float, steps: list[str]) -> None:
+    """Clips 11 mm high: where they stand too high, no thickness of the lip makes them fit."""
+    high = Stock(clips(20, thickness_mm=Range(2.5, 4.0), height_mm=11.0), (strip(),))
+    tight = wheel(inboard=replace(INBOARD, max_height_mm=room_mm), outboard=NO_FLANGE, lands=(land("in", -50),))
+    assert codes(make_plan(request(static(30, 2), tight, high)).next_steps) == steps
 
 
 @pytest.mark.parametrize("appearance", ["out_of_sight", "clean_face"])

@@ -219,13 +219,36 @@ def test_limits_looser_than_the_trades(vehicle_class: VehicleClass, axle: Any, u
         assert [m.code for m in found] == codes
 
 
+PLANE, STATIC = "looser_than_trade", "static_looser_than_trade"
+
+
 @pytest.mark.parametrize(
-    ("per_plane_g", "static_g", "doubted"), [(10, 10, False), (10.1, 5, True), (5, 10.1, True), (60, 60, True)]
+    ("per_plane_g", "static_g", "static_only", "codes"),
+    [
+        (10, 10, False, []),
+        (10.1, 5, False, [PLANE]),
+        (5, 10.1, False, [STATIC]),
+        (60, 60, False, [PLANE]),
+        (60, 10, True, []),
+        (60, 60, True, [STATIC]),
+    ],
 )
-def test_masses_far_looser_than_the_trades(per_plane_g: float, static_g: float, doubted: bool) -> None:
+def test_masses_far_looser_than_the_trades(
+    per_plane_g: float, static_g: float, static_only: bool, codes: list[str]
+) -> None:
     """A shop sets its own limits; twice the usual 5 g of a car is the most that is published."""
-    found = acceptance_doubts(Acceptance(per_plane_g, static_g), WHEEL)
-    assert [m.code for m in found] == ["looser_than_trade"] * doubted
+    found = acceptance_doubts(Acceptance(per_plane_g, static_g), WHEEL, static_only=static_only)
+    assert [m.code for m in found] == codes
+
+
+def test_a_grade_that_is_judged_statically_is_not_told_a_plane() -> None:
+    """Of the static sum all may stay that is permitted, twice what each plane would have."""
+    grade = GradeAcceptance("G40", 20, speed_kmh=160, rolling_radius_mm=317)
+    (planes,), (static,) = (list(acceptance_doubts(grade, WHEEL, static_only=s)) for s in (False, True))
+    assert (planes.code, static.code) == (PLANE, STATIC)
+    in_all_g = grade.permissible_gmm / RADIUS_MM
+    assert static.values["mass_g"] == pytest.approx(in_all_g)
+    assert planes.values["mass_g"] == pytest.approx(in_all_g / 2)
 
 
 def test_limits_by_the_speed_of_rotation_are_looked_at_too() -> None:

@@ -125,7 +125,7 @@ def test_exact_masses_that_differ_by_rounding_are_tried_once(monkeypatch: pytest
         return with_masses(stock, masses_g, most_g)
 
     monkeypatch.setattr(reasons, "with_masses", recording)
-    monkeypatch.setattr(reasons, "Passing", lambda: lambda _: False)
+    monkeypatch.setattr(reasons.Passing, "__call__", lambda *_: None)
     for angle_deg in range(0, 360, 15):
         make_plan(request(static(88.88, angle_deg), wheel(), Stock(clips(60))))
     assert len(tried) == 48
@@ -172,6 +172,17 @@ def test_heavier_masses_than_those_in_stock_would_do() -> None:
     lands = wheel(inboard=NO_FLANGE, outboard=NO_FLANGE, lands=(land("inner", -100), land("outer", 100)))
     single = Stock((), (strip(5.0, max_segments=1),))
     assert "stock_too_coarse" in reasons_of(make_plan(request(called, lands, single)))
+
+
+def test_heavier_strips_than_those_in_stock_would_do() -> None:
+    """88 g called on a land of 150 mm: strips of 2.5 g on 19 mm go round the land before they are enough."""
+    lands = wheel(inboard=NO_FLANGE, outboard=NO_FLANGE, lands=(land("small", 0, radius_mm=150),))
+    light = replace(strip(2.5, max_segments=12), segment_length_mm=19.0)
+    plan = make_plan(request(static(66, 2), lands, Stock((), (light,))))
+    assert reasons_of(plan) == {"stock_too_coarse"}
+    two = replace(lands, lands=(land("inner", -74, radius_mm=150), land("outer", 0, radius_mm=145)))
+    plan = make_plan(request(two_plane(58, 287, 8, 3), two, Stock((), (light,)), acceptance=Acceptance(14, 14)))
+    assert reasons_of(plan) == {"stock_too_coarse"}  # whatever was spent on finer strips before
 
 
 def test_the_smallest_set_where_none_alone_does() -> None:

@@ -122,6 +122,16 @@ def test_a_static_reading_of_a_motorcycle_is_all_in_one_plane(called_g: float, s
     assert "much_weight" not in codes(car.warnings)
 
 
+@pytest.mark.parametrize(("inner_g", "outer_g", "said"), [(70, 60, False), (40, 35, True)])
+def test_a_static_correction_is_held_against_the_mark_whole(inner_g: float, outer_g: float, said: bool) -> None:
+    """70 and 60 g opposed are 10 g to fit; 40 and 35 g on one side are 75 g, over a car's 60."""
+    outer_deg = 0 if said else 180
+    wishes = Preferences(correction="static")
+    plan = make_plan(request(two_plane(inner_g, 0, outer_g, outer_deg), wheel(), preferences=wishes))
+    much = [m.values["mass_g"] for m in plan.warnings if m.code == "much_weight"]
+    assert much == [pytest.approx(75)] * said
+
+
 @pytest.mark.parametrize(
     ("mark", "first"),
     [

@@ -94,7 +94,7 @@ class StyleChoice(Value):
 
     name: Name of the layout, the same in every language.
     in_words: Name of the layout for people.
-    places: Places of the layout, one for each side.
+    places: Two places that correct together, or one.
     notes: Messages on wishes that the layout can't meet, and the like.
     """
 

@@ -594,7 +594,7 @@ class Wheel(Value):
 
     Rule `keep_out_place_known`: A keep-out's place is inboard_flange, outboard_flange or the name of a land.
 
-    rim_size: Rim size as marked, like '7Jx17 ET45', '5½Jx14', '22.5x8.25' or 'MT3.50x17'.
+    rim_size: Rim size as marked, like '7Jx17 ET45', '5½Jx14', '4.00Cx8', '4Tx16', '22.5x8.25' or 'MT3.50x17'.
     offset_mm: Distance of the mounting face outboard of the rim's centre line [mm], if not marked; of a
       motorcycle without it, 0.
     material: Material of the wheel.
@@ -1264,7 +1264,7 @@ class RimWay(Value):
 class Residual(Value):
     """The unbalance left on the wheel, as the heavy side, in the reading's planes.
 
-    planes: Residual of each plane, in the reading's order; empty where only the static sum is judged.
+    planes: Residual of each plane, in the reading's order; empty where a reading is judged in its one plane.
     static_gmm: Size of the static vector [g·mm].
     static_g: Size of the static vector as a mass at the mean radius [g].
     couple_gmm2: Size of the couple about the middle between the planes [g·mm²].

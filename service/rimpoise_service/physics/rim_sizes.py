@@ -14,15 +14,17 @@ from functools import lru_cache
 MM_PER_INCH = 25.4  # exact, by the international definition of 1959
 
 SPECIFIED_DIAMETER_MM: dict[int, float] = {
-    code: round(MM_PER_INCH * code + (4.8 if code >= 17 else -0.8), 1) for code in range(10, 31)
+    code: round(MM_PER_INCH * code + (4.8 if code >= 17 else -0.8), 1) for code in range(8, 31)
 }
 """Specified diameter of 5° drop-centre rims by code [mm]; ISO 4000-2 Table 4, from memory.
 
 The table was recalled for codes 12 to 22; the codes on either side continue its rule.
 """
 
-TAPERED_DIAMETER_MM: dict[float, float] = {code: round(MM_PER_INCH * code, 1) for code in (17.5, 19.5, 22.5, 24.5)}
-"""The same of 15° rims, of heavy vehicles: 25.4 times the code [mm]; ETRTO and TRA, from memory."""
+TAPERED_DIAMETER_MM: dict[float, float] = {
+    code: round(MM_PER_INCH * code, 1) for code in (14.5, 16.5, 17.5, 19.5, 22.5, 24.5)
+}
+"""The same of 15° rims, heavy vehicles' and trailers': 25.4 times the code [mm]; ETRTO and TRA, from memory."""
 
 TAPERED, MOTORCYCLE = "15°", "MT"
 """Contours that no letter of the passenger car's names."""
@@ -30,27 +32,51 @@ TAPERED, MOTORCYCLE = "15°", "MT"
 FLANGE_HEIGHT_MM: dict[str, float] = {"B": 14.5, "J": 17.5, "K": 20.0}
 """Flange height above the bead seat by contour, each ± 1.0 [mm]; JIS D 4218:2021."""
 
-OTHER_FLANGE_HEIGHT_MM: dict[str, float] = {TAPERED: 12.7, MOTORCYCLE: 14.0}
-"""The same of 15° rims and of motorcycles' MT rims [mm]; ETRTO and TRA, from memory."""
+OTHER_FLANGE_HEIGHT_MM: dict[str, float] = {
+    **{TAPERED: 12.7, MOTORCYCLE: 14.0},
+    **{"C": 16.0, "D": 17.5, "E": 20.0, "F": 22.0, "L": 21.5, "T": 16.0},
+}
+"""The same of 15° rims, of motorcycles' MT rims and of other letters [mm]; ETRTO and TRA, from memory.
 
-EXAMPLES = "'7Jx17 ET45', '5½Jx14', '22.5x8.25' or 'MT3.50x17'"
+T, of temporary spares, is taken to be between B and J: no source.
+"""
 
-_WIDTH = r"((?:1[0-7]|[2-9])(?:[.,][0-9]{1,2}|½| 1/2)?|1[.,][2-9][0-9]?)"
-_CONTOUR = r"(JJ|JK|[BJKbjk])?"
-_BY = r" *(?:[xX*-]|×) *"
-_CODE = r"((?:17|19|22|24)[.,]5|(?:1[0-9]|2[0-9]|30)(?:[.,]0)?)"
+EXAMPLES = "'7Jx17 ET45', '5½Jx14', '4.00Cx8', '4Tx16', '22.5x8.25' or 'MT3.50x17'"
+
+_INCH = r"(?: ?(?:\x22|″|”|''|in|inch))?"
+_HALF = r"(?:[.,][0-9]{1,2}|½|[ -]1/2)?"
+_WIDTH = rf"((?:1[0-7]|[2-9]){_HALF}|1[.,][2-9][0-9]?){_INCH}"
+_SMALL_WIDTH = rf"([2-7]{_HALF}|1[.,][2-9][0-9]?){_INCH}"
+_CONTOUR = r"(JJ|JK|jj|[BCDEFJKLTbcdefjklt])?"
+_BY = r" *(?:[xX*-]|×|–) *"
+_CODE = rf"((?:14|16|17|19|22|24)[.,]5|(?:1[0-9]|2[0-9]|30)(?:[.,]0)?){_INCH}"
+_SMALL_CODE = rf"([89](?:[.,]0)?){_INCH}"
+_MT = r"(MT|mt)"
 _MARK = r"(?:ET|et|Et|IS|is)"
-_OFFSET = rf"(?: *(?:{_MARK} *)?([+-][0-9]{{1,3}}(?:[.,][0-9])?)| *{_MARK} *([0-9]{{1,3}}(?:[.,][0-9])?))?"
-_BOLTS = r"(?: +(?:(?:LK|PCD) ?)?(?:[3-9]|10)(?:[xX/]|×)[0-9]{2,3}(?:[.,][0-9]{1,2})?)?"
-_BORE = r"(?: +(?:CB|ML) ?[0-9]{2,3}(?:[.,][0-9]{1,2})?)?"
-_TAIL = rf"(?: *(?:H2|H|FH|CH|EH2\+|EH2|DOT|DC))?(?: *M/C)?{_BOLTS}{_OFFSET}{_BOLTS}{_BORE}"
-MARKING_PATTERN = (
-    f"^ *(?:(MT|mt) *{_WIDTH}{_BY}{_CODE}|J? *{_CODE}(?: *M/C)?{_BY}(MT) *{_WIDTH}"
-    f"|{_WIDTH} *{_CONTOUR}{_BY}{_CODE}|{_CODE}{_BY}{_WIDTH} *{_CONTOUR}){_TAIL} *$"
+_OFFSET = (
+    rf"(?:,? *(?:{_MARK} *)?((?:[+-]|−|–)[0-9]{{1,3}}(?:[.,][0-9])?)(?: ?mm)?"
+    rf"|,? *{_MARK} *([0-9]{{1,3}}(?:[.,][0-9])?)(?: ?mm)?| *(?:[xX]|×) *([0-9]{{2}}))?"
 )
+_BOLTS = r"(?:,? +(?:(?:LK|PCD) ?)?(?:[3-9]|10)(?:[xX/*-]|×)[0-9]{2,3}(?:[.,][0-9]{1,2})?)?"
+_BORE = r"(?:,? +(?:CB|ML) ?[0-9]{2,3}(?:[.,][0-9]{1,2})?)?"
+_HUMP = r"(?: *(?:[ACEFX]?H ?2?(?:[+]|-S)?|[acefx]?h ?2?[+]?|DOT|DC|SDC))*"
+_TAIL = rf"{_HUMP}(?: *M/C)?{_BOLTS}{_OFFSET}{_BOLTS}{_BORE}"
+_FORMS = {
+    f"{_MT} *{_WIDTH}{_BY}{_CODE}": ("motorcycle", "width", "code"),
+    f"J? *{_CODE}(?: *M/C)?{_BY}{_MT} *{_WIDTH}": ("code", "motorcycle", "width"),
+    f"{_WIDTH} *{_CONTOUR}{_BY}{_CODE}": ("width", "contour", "code"),
+    f"J?{_CODE}(?: *M/C)?{_BY}{_WIDTH} *{_CONTOUR}": ("code", "width", "contour"),
+    f"{_SMALL_WIDTH} *{_CONTOUR}{_BY}{_SMALL_CODE}": ("width", "contour", "code"),
+    f"{_SMALL_CODE}{_BY}{_SMALL_WIDTH} *{_CONTOUR}": ("code", "width", "contour"),
+}
+_NAMES = (*(name for names in _FORMS.values() for name in names), "offset", "offset", "offset")
+"""What each group of the pattern is."""
+
+MARKING_PATTERN = f"^ *(?:{'|'.join(_FORMS)}){_TAIL} *$"
 """Width, contour and code, or code first; then hump letters, bolt circle, offset and bore if they are there.
 
-Written so that JSON Schema and Python read it alike; whatever matches is a rim (1.2 to 18 in, codes 10 to 30).
+Written so that JSON Schema and Python read it alike; whatever matches is a rim (1.2 to 18 in, codes 8 to 30). Rims
+of codes 8 and 9 are under 8 in wide.
 """
 
 
@@ -103,28 +129,27 @@ def parse_marking(text: str) -> Rim:
     match = re.fullmatch(MARKING_PATTERN, text)
     if match is None:
         raise UnreadableMarking(
-            f"{text!r} is not a rim marking (up to 18 in wide, code 10 to 30); write it like {EXAMPLES}"
+            f"{text!r} is not a rim marking (up to 18 in wide, code 8 to 30); write it like {EXAMPLES}"
         )
-    mt, mt_width, mt_code, mt_first, mt_last, mt_width_last, *car, signed, unsigned = match.groups()
-    width, contour, code, code_first, width_last, contour_last = car
-    if width and not contour and width.isdigit() and int(width) > _number(code):
+    found = {name: part for name, part in zip(_NAMES, match.groups(), strict=True) if part}
+    width, code, offset = found["width"], found["code"], found.get("offset")
+    if "contour" not in found and _number(width) > _number(code) and re.fullmatch(_CODE, width):
         width, code = code, width  # "15x10" is code first: no car's rim is wider than across
-    found = _number(mt_code or mt_first or code or code_first)
-    letter = MOTORCYCLE if mt or mt_last else (contour or contour_last or "J")[0].upper()
-    offset = signed or unsigned
+    diameter = _number(code)
+    letter = MOTORCYCLE if "motorcycle" in found else found.get("contour", "J")[0].upper()
     return Rim(
-        width_mm=_number(mt_width or mt_width_last or width or width_last) * MM_PER_INCH,
-        contour=TAPERED if found in TAPERED_DIAMETER_MM else letter,
-        code=found,
+        width_mm=_number(width) * MM_PER_INCH,
+        contour=TAPERED if diameter in TAPERED_DIAMETER_MM else letter,
+        code=diameter,
         offset_mm=None if offset is None else _number(offset),
     )
 
 
 def _number(text: str) -> float:
-    """A number as people write it: decimal comma, and a half.
+    """A number as people write it: decimal comma, a half, and a minus or a dash before it.
 
-    >>> _number("7,5"), _number("5½"), _number("5 1/2"), _number("+45")
-    (7.5, 5.5, 5.5, 45.0)
+    >>> _number("7,5"), _number("5½"), _number("5 1/2"), _number("+45"), _number("–12")
+    (7.5, 5.5, 5.5, 45.0, -12.0)
     """
-    whole, half, _ = text.replace(" 1/2", "½").partition("½")
-    return float(whole.replace(",", ".")) + (0.5 if half else 0.0)
+    whole, half, _ = re.sub("[ -]1/2", "½", text).partition("½")
+    return float(re.sub("[−–]", "-", whole).replace(",", ".")) + (0.5 if half else 0.0)

@@ -16,12 +16,13 @@ EXAMPLES = "'225/45 R17', '31x10.50R15', '295/80R22.5' or '120/70ZR17'"
 
 _WIDTH = r"([1-4][0-9][05]|[6-9][05])"
 _ASPECT = r"(2[05]|[3-9][05]|100|82)"
-_BUILT = r" ?(?:[HQSTVZ]?R|r|[-BD]) ?"
-_CODE = r"((?:17|19|22|24)[.,]5|8|1[0-9]|2[0-9]|30)"
-_INCHES = r"([2-4][0-9](?:[.,][0-9]{1,2})?) ?(?:[xX]|×) ?((?:1[0-9]|[6-9])(?:[.,][0-9]{1,2})?)"
-_SERVICE = r"(?: ?(?:C|LT|M/C))?(?:/[A-N])?(?: +[0-9A-Za-z()/+*. ]{1,24})?"
+_BUILT = r"(?: ?(?:[HQSTVZ]?RF?|[hqstvz]?rf?|[-BDbd/]) ?| )"
+_CODE = r"((?:14|16|17|19|22|24)[.,]5|[89]|1[0-9]|2[0-9]|30)"
+_INCHES = r"((?:1[5-9]|[2-4][0-9])(?:[.,][0-9]{1,2})?) ?(?:[xX]|×) ?((?:1[0-9]|[4-9])(?:[.,][0-9]{1,2})?)"
+_SERVICE = r"(?: ?(?:CP?|LT|M/C|c|lt))?(?:/[A-N])?(?:,? +[0-9A-Za-z()/+*.,-][0-9A-Za-z()/+*., -]{0,23})?"
 TYRE_PATTERN = (
-    f"^ *(?:P|LT|T|ST|HL)? ?(?:{_WIDTH} ?/ ?{_ASPECT}{_BUILT}{_CODE}|{_INCHES}{_BUILT}{_CODE}){_SERVICE}$"
+    f"^ *(?:P|LT|T|ST|HL|p|lt|t|st|hl)? ?"
+    f"(?:{_WIDTH}(?: ?/ ?|[ -]){_ASPECT}{_BUILT}{_CODE}|{_INCHES}{_BUILT}{_CODE}){_SERVICE} *$"
 )
 """Width, aspect ratio, construction and code, or overall diameter, width and code in inches.
 

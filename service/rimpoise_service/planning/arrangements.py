@@ -12,7 +12,7 @@ The rules (common practice, no source):
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Literal
@@ -22,6 +22,7 @@ from ..model.stock import Stock
 from ..model.wheel import FLANGE_PLACE, SIDES, Side, Wheel
 from ..physics.planes import PlaneVector, correct
 from ..physics.unbalance import Unbalance
+from .compatibility import UNKNOWN
 from .layout_name import LayoutName, Named
 from .models import Preferences, RuledOut, Style
 from .places import AvailablePlaces, Place, find_places
@@ -40,6 +41,12 @@ NEXT_STEP = {
     "no_strip_on_finish": "look_for_other_places",
 }
 """Reasons that more knowledge could lift, and the step that gets it."""
+
+OF_A_FLANGE = frozenset(NEXT_STEP.values()) - {"look_for_other_places"} | {
+    "ask_guide_then_gauge",
+    "clean_corroded_flange",
+}
+"""Steps at a flange, which are the same at the other one."""
 
 STOCK_MISFITS = frozenset(
     [
@@ -194,18 +201,30 @@ def next_steps(
     steps = [
         message("ask_guide_then_gauge" if factory_alloy and step == "gauge_flange" else step, side=place.side)
         for place in seen.ruled_out
-        for step in (NEXT_STEP.get(reason.code) for reason in place.reasons)
-        if step
+        for reason in place.reasons
+        if (step := NEXT_STEP.get(reason.code)) and not (place.known_to_misfit and reason.code in UNKNOWN)
     ]
     steps += [
         message("clean_corroded_flange", side=side)
         for side in SIDES
         if (flange := wheel.flange(side)) and flange.present and flange.flange_condition == "corroded"
     ]
+    steps = list(_of_both_sides(steps))
     if none_helps:
         misfit = [p.name for p in seen.ruled_out if STOCK_MISFITS & {reason.code for reason in p.reasons}]
-        steps += [message("get_fitting_weights", place=name) for name in dict.fromkeys(misfit)]
+        steps += [message("get_fitting_weights", places=tuple(dict.fromkeys(misfit)))] if misfit else []
     as_wished = {p.side for p in seen.places if not unmet_wishes(preferences, [(p.name, p.hidden)])}
     strips = "adhesive" in preferences.styles and not wheel.wire_spokes
     look = strips and not wheel.lands and (none_helps or len(as_wished) < len(SIDES))
     return (*steps, *([message("look_for_lands")] if look else []))
+
+
+def _of_both_sides(steps: Sequence[Message]) -> Iterator[Message]:
+    """Steps that are the same for either flange as one."""
+    seen = set[str]()
+    for step in steps:
+        both = sum(other.code == step.code for other in steps) == len(SIDES) and step.code in OF_A_FLANGE
+        if step.code not in seen:
+            yield message(step.code, flanges=len(SIDES)) if both else step
+        if both:
+            seen.add(step.code)

@@ -6,6 +6,9 @@ from ..messages.message import Message, message
 from ..model.stock import ClipOn, Strip
 from ..model.wheel import NO_STRIP_FINISHES, Flange, Land, Side, Wheel
 
+UNKNOWN = frozenset(["flange_unmeasured", "height_unknown"])
+"""Reasons against a weight that may fit once more is known."""
+
 
 def wheel_misfits(clip: ClipOn, wheel: Wheel) -> list[Message]:
     """Why a clip-on fits neither flange of a wheel; nothing if it may."""

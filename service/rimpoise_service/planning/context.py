@@ -57,9 +57,12 @@ class PlanContext:
     @property
     def called_g(self) -> float:
         """What is called for in all [g]; of a static reading its static size."""
-        if self.static_reading:
-            return abs(self.unbalance.static) / mean_radius_mm([v.plane for v in self.called])
-        return sum(v.mass_g for v in self.called)
+        return self.static_g if self.static_reading else sum(v.mass_g for v in self.called)
+
+    @property
+    def static_g(self) -> float:
+        """The static sum of what is called for [g]."""
+        return abs(self.unbalance.static) / mean_radius_mm([v.plane for v in self.called])
 
     @property
     def static_reading(self) -> bool:

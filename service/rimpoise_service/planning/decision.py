@@ -77,12 +77,13 @@ def much_weight(context: PlanContext) -> bool:
 
 
 def _heaviest_g(context: PlanContext) -> float:
-    """The most that is called in a plane [g]; of a static reading that is judged statically, all of it."""
-    return context.called_g if _all_in_one(context) else max(v.mass_g for v in context.called)
+    """The most that is called in a plane [g]; where the static sum alone is to be corrected, all of that."""
+    return context.static_g if _all_in_one(context) else max(v.mass_g for v in context.called)
 
 
 def _all_in_one(context: PlanContext) -> bool:
-    return context.static_reading and context.evaluator.static_only
+    asked = context.request.preferences.correction == "static"
+    return asked or (context.static_reading and context.evaluator.static_only)
 
 
 def decide(context: PlanContext, layouts: Sequence[Layout]) -> Decision:

@@ -20,8 +20,8 @@ WORTH_POINTS = 2.0
 """A lever that gains less is not worth saying [percentage points]."""
 
 
-def levers(context: PlanContext, layout: Layout) -> tuple[Lever, ...]:
-    """Those that are worth it, best first."""
+def levers(context: PlanContext, layout: Layout, *, exact_masses: bool = True) -> tuple[Lever, ...]:
+    """Those that are worth it, best first; exact_masses: whether those could be fitted at these places."""
     parts = layout.effort_parts
     handling, penalty = parts.fit_min + parts.marks_min, parts.wishes_min + parts.excess_min
     found = [
@@ -33,7 +33,8 @@ def levers(context: PlanContext, layout: Layout) -> tuple[Lever, ...]:
             ),
         )
         for code, chance, more_min in _pulled(context, layout)
-        if 100 * chance(context.reporter) - layout.pass_chance_pct >= WORTH_POINTS
+        if (exact_masses or code != "finer_stock")
+        and 100 * chance(context.reporter) - layout.pass_chance_pct >= WORTH_POINTS
     ]
     return tuple(sorted(found, key=lambda lever: -lever.pass_chance_pct))
 

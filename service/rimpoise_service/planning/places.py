@@ -18,7 +18,7 @@ from ..model.stock import ClipOn, Stock, Strip
 from ..model.wheel import FLANGE_PLACE, SIDES, VALVE_HALF_MM, VALVE_REACH_MM, Flange, Land, Side, Wheel
 from ..physics.planes import Plane
 from .acceptance import mean_position_mm
-from .compatibility import flange_misfits, flange_obstacles, land_obstacles, strip_misfits, wheel_misfits
+from .compatibility import UNKNOWN, flange_misfits, flange_obstacles, land_obstacles, strip_misfits, wheel_misfits
 from .layout_name import LayoutName, StyleAt
 from .models import Preferences, RuledOut, Style
 from .placements import Circle
@@ -87,13 +87,17 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class NoPlace:
-    """A style at a place that can't be, and why."""
+    """A style at a place that can't be, and why.
+
+    known_to_misfit: every weight in stock has a reason against it that nothing more to be known could lift.
+    """
 
     name: str
     side: Side
     style: Style
     reasons: tuple[Message, ...]
     behind_spokes: bool = False
+    known_to_misfit: bool = False
 
     @property
     def ruled_out(self) -> RuledOut:
@@ -163,7 +167,8 @@ class _Collector:
             # Those for other wheels are no reason if some are for this one.
             nearest = self._clips or self.stock.clip_ons
             misfits = [wheel_misfits(c, self.wheel) + flange_misfits(c, flange) for c in nearest]
-            return no(*_nearest_misses(misfits, message("no_clip_ons")))
+            known = all(any(r.code not in UNKNOWN for r in reasons) for reasons in misfits)
+            return replace(no(*_nearest_misses(misfits, message("no_clip_ons"))), known_to_misfit=known)
         if where.position_mm is None or where.radius_mm is None:
             return no(message("flange_place_unknown", side=side))
         most = min(self.preferences.max_pieces_per_plane, MOST_CLIP_ONS)

@@ -2,8 +2,9 @@
 
 First is the cheapest layout (price, then mass, then the order of places) among those within ``EQUAL_MIN`` of
 the least effort, of those that pass half of the time if any does; the others follow by effort. Layouts that pass
-less than once in a hundred times come last, by what they leave. Where there are no others, of those that leave
-nearly as little the first is the one that leaves least in both planes.
+less than once in a hundred times come last: those within their limits, which nothing can keep, by their minutes,
+then the others by what they leave. Where there are only these, of those that leave nearly as little the first is
+the one that leaves least in both planes.
 """
 
 from __future__ import annotations
@@ -32,8 +33,11 @@ from .least_ratio import CLOSE, SQUARES_PER_MIN
 from .levers import levers
 from .models import Decision, Layout, Plan, PlanRequest, RuledOut, leaves_couple
 from .places import AvailablePlaces, PlaceFinder, find_places
-from .reasons import reasons_for
+from .reasons import exact_masses_help, reasons_for
 from .tolerance_check import ToleranceEvaluator
+
+SMALLEST = 1e-12
+"""Chances that are smaller are all alike."""
 
 
 def make_plan(request: PlanRequest, look: PlaceFinder = find_places, *, first_only: bool = False) -> Plan:
@@ -81,16 +85,16 @@ def _plan(
     context: PlanContext, decision: Decision, layouts: Sequence[Layout], ruled_out: Sequence[RuledOut], work: int
 ) -> Plan:
     """Everything that is said of layouts once they are ranked."""
-    counted = [limit.plane for limit in context.evaluator.plane_limits]
+    counted, first = [limit.plane for limit in context.evaluator.plane_limits], layouts[0] if layouts else None
     derived = (*context.derived, *assumptions(context.acceptance, counted))
-    first = layouts[0] if layouts else None
     # A wheel that is good as it is needs no place.
     seen = AvailablePlaces((), (), ()) if decision is Decision.ALREADY_WITHIN else context.seen
+    reasons = reasons_for(context, decision, layouts)
     if first and decision in (Decision.FIT, Decision.BEST_EFFORT) and context.request.preferences.detail == "full":
-        layouts = [replace(first, levers=levers(context, first)), *layouts[1:]]
+        layouts = [_with_levers(context, first, reasons), *layouts[1:]]
     warned = tuple(plan_warnings(context, first))
     ruled_out = (*(n.ruled_out for n in seen.ruled_out), *ruled_out)
-    open_steps = _open_steps(context, decision, first)
+    open_steps = _open_steps(context, decision, first, reasons)
     nothing = nothing_found(context.request.stock, ruled_out, open_steps)
     off = bool(context.request.reading.old_weights)
     told = {"couple_stays": leaves_couple(warned), "static_told": context.static_told, "off": off}
@@ -100,7 +104,7 @@ def _plan(
         spread=context.spread,
         effort=context.effort,
         headline=headline(decision, first, nothing=nothing, **told),
-        reasons=reasons_for(context, decision, layouts),
+        reasons=reasons,
         required=first.required if first and decision is not Decision.FIND_CAUSE_FIRST else context.called,
         evaluator=context.evaluator,
         before=context.before,
@@ -119,13 +123,20 @@ def _plan(
     )
 
 
-def _open_steps(context: PlanContext, decision: Decision, first: Layout | None) -> tuple[Message, ...]:
+def _with_levers(context: PlanContext, first: Layout, reasons: Sequence[Message]) -> Layout:
+    return replace(first, levers=levers(context, first, exact_masses=exact_masses_help(reasons)))
+
+
+def _open_steps(
+    context: PlanContext, decision: Decision, first: Layout | None, reasons: Sequence[Message]
+) -> tuple[Message, ...]:
     """What there is to do besides fitting, or before it."""
     if decision is Decision.ALREADY_WITHIN:
         return ()
     if decision is Decision.FIND_CAUSE_FIRST:
         return cause_steps()
-    none_helps = decision is Decision.NONE_POSSIBLE
+    others_needed = any(reason.code == "other_places_needed" for reason in reasons)
+    none_helps = decision is Decision.NONE_POSSIBLE or others_needed
     steps = next_steps(context.request.wheel, context.seen, context.request.preferences, none_helps=none_helps)
     if context.static_told:
         steps = (*steps, message("spin_dynamic"))
@@ -135,17 +146,26 @@ def _open_steps(context: PlanContext, decision: Decision, first: Layout | None) 
 def ranked(layouts: Sequence[Layout], evaluator: ToleranceEvaluator) -> list[Layout]:
     """Best first; ties keep the order of places."""
     passing = sorted((x for x in layouts if x.probability >= LEAST_PROBABILITY), key=lambda x: x.effort_min)
-    others = sorted((x for x in layouts if x.probability < LEAST_PROBABILITY), key=lambda x: x.limit_ratio)
+    hardly = [x for x in layouts if x.probability < LEAST_PROBABILITY]
+    within = sorted((x for x in hardly if x.within_acceptance), key=_minutes_without_floor)
+    others = sorted((x for x in hardly if not x.within_acceptance), key=lambda x: x.limit_ratio)
     if passing:
         count = [x for x in passing if x.passes_half] or passing
         equal = [x for x in count if x.effort_min <= count[0].effort_min + EQUAL_MIN]
         first = min(equal, key=lambda x: (_priced(x), x.total_mass_g, layouts.index(x)))
-        return [first, *(x for x in passing if x is not first), *others]
-    if others:
+        return [first, *(x for x in passing if x is not first), *within, *others]
+    if others and not within:
         as_good = [x for x in others if x.limit_ratio <= others[0].limit_ratio * (1 + CLOSE)]
         first = min(as_good, key=lambda x: _left_in_planes(x, evaluator))
         return [first, *(x for x in others if x is not first)]
-    return []
+    return [*within, *others]
+
+
+def _minutes_without_floor(layout: Layout) -> float:
+    """The expected minutes with the chance as it is, however small; efforts take it as once in a hundred times."""
+    p, parts = max(layout.probability, SMALLEST), layout.effort_parts
+    as_it_is, as_taken = ((1 - x) / x for x in (p, LEAST_PROBABILITY))
+    return parts.total + parts.failing_min * (as_it_is / as_taken - 1)
 
 
 def _left_in_planes(layout: Layout, evaluator: ToleranceEvaluator) -> float:

@@ -28,7 +28,7 @@ from ..physics.readings import PointMasses, Reading, Static, StaticCouple, readi
 from ..physics.rim_sizes import MM_PER_INCH, Rim
 from ..physics.tyre_sizes import parse_tyre
 from ..physics.unbalance import angle_deg, signed_deg
-from .acceptance import Acceptance, Criterion, GradeAcceptance
+from .acceptance import Acceptance, Criterion, GradeAcceptance, mean_radius_mm
 from .plausibility_limits import (
     ASSEMBLY_KG,
     COARSE_STEP_G,
@@ -251,19 +251,28 @@ def acceptance_flaws(criterion: Criterion | None, wheel: Wheel | None) -> Iterat
 
 
 def acceptance_doubts(
-    criterion: Criterion | None, wheel: Wheel | None, planes: Sequence[Plane] = ()
+    criterion: Criterion | None, wheel: Wheel | None, planes: Sequence[Plane] = (), *, static_only: bool = False
 ) -> Iterator[Message]:
-    """A grade's limits that are looser than the trade's at the planes, or masses far looser."""
+    """A grade's limits that are looser than the trade's at the planes, or masses far looser.
+
+    static_only: the static sum alone is judged, so that its limit alone counts.
+    """
     if wheel is None or criterion is None:
         return
     usual, judged = marks_of(wheel).limit_g, planes if len(planes) == 2 else flange_planes(wheel)[0]
     if isinstance(criterion, Acceptance):
-        loosest, borne = max(criterion.per_plane_g, criterion.static_g), LOOSE_MASSES * usual
+        plane_g, static_g, borne = criterion.per_plane_g, criterion.static_g, LOOSE_MASSES * usual
+    elif judged:
+        limits = zip(criterion.limits(judged).planes_gmm, judged, strict=True)
+        plane_g = max(limit / plane.radius_mm for limit, plane in limits)
+        static_g, borne = criterion.permissible_gmm / mean_radius_mm(judged), usual
+        static_g = static_g if static_only else 0.0  # it is the planes' together: looser where they are
     else:
-        limits = zip(criterion.limits(judged).planes_gmm, judged, strict=True) if judged else ()
-        loosest, borne = max((limit / plane.radius_mm for limit, plane in limits), default=0.0), usual
-    if loosest > borne:
-        yield message("looser_than_trade", mass_g=loosest, usual_g=usual)
+        return
+    if not static_only and plane_g > borne and plane_g >= static_g:
+        yield message("looser_than_trade", mass_g=plane_g, usual_g=usual)
+    elif static_g > borne:
+        yield message("static_looser_than_trade", mass_g=static_g, usual_g=usual)
 
 
 def _side(position_mm: float, rim_edges: tuple[float, float]) -> int:

@@ -6,7 +6,7 @@ of a finer stock are not.
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations, pairwise
@@ -33,10 +33,12 @@ EXACT_OF = 3
 EXACT_DIGITS = 6
 """Exact masses that are equal to so many decimals [g] are one: halves differ by rounding alone."""
 
-RELAXED_WORK, REASONS_WORK = 300_000, 900_000
-"""What may be spent on whether a relaxed request passes, and on all that one plan's reasons try."""
+RELAXED_WORK, REASONS_WORK, KEPT_WORK = 300_000, 900_000, 100_000
+"""What may be spent on whether a relaxed request passes, and on all that one plan's reasons try; and what of it is
+kept for heavier masses: "not even with more masses" is said only where they were tried."""
 
-COARSE = "stock_too_coarse"
+RUNS_OUT, COARSE = "stock_runs_out", "stock_too_coarse"
+"""More of what is on the shelf, and other masses too: the second relaxes what the first does, so it says less."""
 
 FINER = 5
 """Steps between two stock masses, and parts of a segment."""
@@ -64,9 +66,14 @@ def reasons_for(context: PlanContext, decision: Decision, layouts: Sequence[Layo
     return (*found, *(_needed(context.request, exact_g, Passing()) or [message("other_places_needed")]))
 
 
-def _needed(
-    request: PlanRequest, exact_g: Collection[float], passes: Callable[[PlanRequest], bool]
-) -> list[Message]:
+def exact_masses_help(reasons: Sequence[Message]) -> bool:
+    """Whether other masses alone are what it takes, or nothing that is fitted is; or there are no reasons."""
+    return not reasons or any(
+        r.code in (COARSE, "limits_too_tight") and "together" not in r.values for r in reasons
+    )
+
+
+def _needed(request: PlanRequest, exact_g: Collection[float], passes: Passing) -> list[Message]:
     """What has to be relaxed; none if nothing does. Heavier masses than in stock only where others don't do."""
     changes = relaxations(request)
     own, heavier = (with_masses(request.stock, exact_g, most_g) for most_g in (0.0, heaviest_g(request.wheel)))
@@ -74,25 +81,61 @@ def _needed(
     def relaxed(codes: Collection[str]) -> PlanRequest:
         return replace(request, **{name: to for code in codes for name, to in changes[code].items()})
 
-    def pass_with_own(codes: Collection[str]) -> bool:
+    def with_own(codes: Collection[str]) -> list[Message] | None:
         finer = relaxed(codes)
-        return (COARSE in codes and passes(replace(finer, stock=own))) or passes(finer)
+        found = (COARSE in codes and passes(replace(finer, stock=own))) or passes(finer)
+        return _said(codes, request.stock, found) if found else None
 
-    def pass_with_heavier(codes: Collection[str]) -> bool:
-        return COARSE in codes and passes(replace(relaxed(codes), stock=heavier))
+    def with_heavier(codes: Collection[str]) -> list[Message] | None:
+        found = passes(replace(relaxed(codes), stock=heavier)) if COARSE in codes else None
+        return _said(codes, request.stock, found) if found else None
 
     ways = tuple(changes)
-    return _fewest(ways, pass_with_own) or (_fewest(ways, pass_with_heavier) if heavier != own else [])
+    passes.kept = KEPT_WORK if heavier != own else 0
+    needed = _fewest(ways, with_own)
+    passes.kept = 0
+    return needed or (_fewest(ways, with_heavier) if heavier != own else [])
 
 
-def _fewest(ways: Sequence[str], enough: Callable[[Collection[str]], bool]) -> list[Message]:
-    """Each that is enough alone; else the smallest set that is; none if not even all are."""
-    if alone := [way for way in ways if enough([way])]:
-        return [message(way) for way in alone]
-    if len(ways) == 1 or not enough(ways):
-        return []
-    smaller = (set_ for count in range(2, len(ways)) for set_ in combinations(ways, count))
-    return [message(code, together="if_the_rest_too") for code in next(filter(enough, smaller), ways)]
+def _fewest(
+    ways: Sequence[str], said_if_enough: Callable[[Collection[str]], list[Message] | None]
+) -> list[Message]:
+    """What is said of each that is enough alone; else of the smallest set that is; none if not even all are."""
+    alone = list[Message]()
+    for way in ways:
+        if way != COARSE or RUNS_OUT not in {said.code for said in alone}:
+            alone += said_if_enough([way]) or []
+    widest = [way for way in ways if way != RUNS_OUT]
+    if alone or len(widest) == 1 or not (of_all := said_if_enough(widest)):
+        return alone
+    sets = (set_ for count in range(2, len(widest)) for set_ in combinations(ways, count))
+    smaller = (said_if_enough(set_) for set_ in sets if not {RUNS_OUT, COARSE} <= set(set_))
+    return next(filter(None, smaller), of_all)
+
+
+def _said(codes: Collection[str], stock: Stock, found: Layout) -> list[Message]:
+    """A message for each way that was relaxed; none where what was found runs no shelf out after all."""
+    together = {"together": "if_the_rest_too"} if len(codes) > 1 else {}
+    said = [message(code, **together) for code in codes if code != RUNS_OUT]
+    if RUNS_OUT not in codes:
+        return said
+    short = missing(stock, found)
+    if len(short) > 1 and not together:
+        together = {"together": "if_all_that_run_out"}
+    return [message(RUNS_OUT, **values, **together) for values in short] + said if short else []
+
+
+def missing(stock: Stock, layout: Layout) -> list[dict[str, Any]]:
+    """Of which items of the stock a layout takes more than there are: how many, and how many there are."""
+    taken = Counter[str]()
+    for piece in layout.pieces:
+        taken[piece.sku] += piece.segments or 1
+    return [
+        {"sku": item.sku, counted: taken[item.sku], "on_hand": item.on_hand}
+        for counted, items in (("pieces", stock.clip_ons), ("segments", stock.strips))
+        for item in items
+        if item.on_hand is not None and item.on_hand < taken[item.sku]
+    ]
 
 
 def _too_tight(context: PlanContext, possible: Sequence[Arrangement]) -> bool:
@@ -112,29 +155,36 @@ def _too_tight(context: PlanContext, possible: Sequence[Arrangement]) -> bool:
 
 
 class Passing:
-    """Whether a layout of a request is found that passes half of the time; with so much work for all requests."""
+    """A layout of a request that passes half of the time, if one is found; with so much work for all requests.
+
+    kept: what of it is not spent yet.
+    """
 
     def __init__(self, work: int = REASONS_WORK) -> None:
-        self.left = work
+        self.left, self.kept = work, 0
 
-    def __call__(self, request: PlanRequest) -> bool:
-        """Whether one is found with what is left of the work."""
+    def __call__(self, request: PlanRequest) -> Layout | None:
+        """The one that takes least effort of those that are found with what is left of the work."""
         context = prepare(request, find_places)
         if isinstance(context, AvailablePlaces):
-            return False
+            return None
         possible, _ = arrangements(context.seen.places, static=context.evaluator.static_only)
-        work = min(RELAXED_WORK, self.left)
+        work = min(RELAXED_WORK, self.left - self.kept)
         found = LayoutSearch(context, possible, work)
         for at in range(len(possible)):
             if found.left > 0 and not found.passes:
                 found.solve_one(at, found.left // (len(possible) - at), SUPPOSED[:2])
         self.left -= work - found.left
-        return found.passes
+        passing = [layout for layout in found.layouts if layout and layout.passes_half]
+        return min(passing, key=lambda layout: layout.effort_min, default=None)
 
 
 def relaxations(request: PlanRequest) -> dict[str, dict[str, Any]]:
     """What can be relaxed, by the reason that it would be: the request's field, and what it becomes."""
-    found: dict[str, dict[str, Any]] = {COARSE: {"stock": _finer(request.stock)}}
+    found: dict[str, dict[str, Any]] = {}
+    if (refilled := _refilled(request.stock)) != request.stock:
+        found[RUNS_OUT] = {"stock": refilled}
+    found[COARSE] = {"stock": _finer(request.stock)}
     wishes = request.preferences
     if wishes.max_pieces_per_plane < MOST_PIECES_PER_PLANE:
         more = replace(wishes, max_pieces_per_plane=wishes.max_pieces_per_plane + 1)
@@ -142,6 +192,22 @@ def relaxations(request: PlanRequest) -> dict[str, dict[str, Any]]:
     if request.wheel.keep_out or request.wheel.spokes:
         found["no_room"] = {"wheel": replace(request.wheel, keep_out=(), spokes=())}
     return found
+
+
+def _refilled(stock: Stock) -> Stock:
+    """With more of what there is less of than a wheel can take, in two planes."""
+    clips = tuple(
+        clip if _enough(clip.on_hand, 2 * MOST_PIECES) else replace(clip, on_hand=None) for clip in stock.clip_ons
+    )
+    strips = tuple(
+        strip if _enough(strip.on_hand, 2 * MOST_PIECES * strip.max_segments) else replace(strip, on_hand=None)
+        for strip in stock.strips
+    )
+    return replace(stock, clip_ons=clips, strips=strips)
+
+
+def _enough(on_hand: int | None, most: int) -> bool:
+    return on_hand is None or on_hand >= most
 
 
 def heaviest_g(wheel: Wheel) -> float:
@@ -157,7 +223,7 @@ def with_masses(stock: Stock, masses_g: Collection[float], most_g: float = 0.0) 
     """With clip-ons of exactly these masses [g], and segments in parts.
 
     None is heavier than its family has, or strip longer; unless up to ``most_g`` [g], and strips as usual, are
-    made too.
+    made too: a light strip is as long as the rim before it is heavy enough, so that the generic ones are tried.
     """
     clips = [
         _at_share(light, heavy, (mass - light.mass_g) / (heavy.mass_g - light.mass_g), str(mass))
@@ -166,7 +232,11 @@ def with_masses(stock: Stock, masses_g: Collection[float], most_g: float = 0.0) 
         for mass in masses_g
         if light.mass_g < mass <= (max(heavy.mass_g, most_g) if heavy is family[-1][1] else heavy.mass_g)
     ]
-    return Stock(tuple(clips), tuple(_parted(strip, USUAL_SEGMENTS if most_g else 0) for strip in stock.strips))
+    strips = [*stock.strips]
+    if strips and most_g:
+        known = {strip.sku for strip in strips}
+        strips += [strip for strip in BUILTIN["metric"].strips if strip.sku not in known]
+    return Stock(tuple(clips), tuple(_parted(strip, USUAL_SEGMENTS if most_g else 0) for strip in strips))
 
 
 def _finer(stock: Stock) -> Stock:

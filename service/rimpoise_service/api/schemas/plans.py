@@ -88,7 +88,7 @@ class ResidualSchema(ResponseSchema):
 
     planes = ListField(
         ObjectField(PlaneMassSchema),
-        "Residual of each plane, in the reading's order; empty where only the static sum is judged.",
+        "Residual of each plane, in the reading's order; empty where a reading is judged in its one plane.",
         most=None,
         detail="brief",
     )

@@ -6,7 +6,7 @@ operation's function gets is the reading in our frame, with the doubts about it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any, ClassVar
 
@@ -19,7 +19,7 @@ from ...model.reading import GivenPlanes, GivenReading, MachineReading
 from ...model.resolution import Flaw, Flawed, Path, Resolved, resolve
 from ...model.wheel import Wheel
 from ...physics.planes import Plane
-from ...physics.readings import PointMasses, Reading, StaticCouple, reading_planes
+from ...physics.readings import PointMasses, Reading, Static, StaticCouple, reading_planes
 from ...physics.unbalance import PointMass
 from ...planning.plausibility import (
     acceptance_doubts,
@@ -92,6 +92,16 @@ class ReadingsOnWheelSchema(RequestSchema):
         if flaws:
             raise refuse_all(flaws)
 
+    def _judged_statically(self, data: dict[str, Any], readings: Sequence[Reading], wheel: Wheel | None) -> bool:
+        """Whether the static sum alone is held against limits.
+
+        Of a plan where that is asked for, or of a motorcycle's static reading; elsewhere of any static reading.
+        """
+        if getattr(data.get("preferences"), "correction", None) == "static":
+            return True
+        two_planes = "preferences" in self.fields and (wheel is None or wheel.vehicle_class != "motorcycle")
+        return not two_planes and bool(readings) and all(isinstance(reading, Static) for reading in readings)
+
     def wheel_of(self, data: dict[str, Any]) -> Wheel | None:
         """The wheel that was read, if one is given."""
         wheel: Wheel | None = data.get(self.wheel_field)
@@ -143,7 +153,8 @@ class ReadingsOnWheelSchema(RequestSchema):
             flaws += plane_flaws(weight, at, wheel) if wheel else ()
             if isinstance(weight, FittedPiece):
                 doubts += weight_doubts(int(at[-1]) + 1, weight, wheel, planes or data.get("planes") or ())
-        doubts += acceptance_doubts(data.get("acceptance"), wheel, planes)
+        static_only = self._judged_statically(data, [found.reading for found in resolved.values()], wheel)
+        doubts += acceptance_doubts(data.get("acceptance"), wheel, planes, static_only=static_only)
         flaws += acceptance_flaws(data.get("acceptance"), wheel)
         return Examined(resolved, tuple(flaws), _once(doubts), _once(derived))
 

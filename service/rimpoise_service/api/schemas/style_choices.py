@@ -117,7 +117,11 @@ class StyleChoiceSchema(ResponseSchema):
 
     name = StringField("Name of the layout, the same in every language.")
     in_words = ObjectField(MessageSchema, "Name of the layout for people.")
-    places = ListField(ObjectField(PlaceChoiceSchema), "Places of the layout, one for each side.", most=None)
+    places = ListField(
+        ObjectField(PlaceChoiceSchema),
+        "Two places that correct together, or one.",
+        most=None,
+    )
     notes = remarks("Messages on wishes that the layout can't meet, and the like.")
 
 
