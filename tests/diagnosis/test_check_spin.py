@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from rimpoise_service.diagnosis.action_words import cause_in_words
-from rimpoise_service.diagnosis.check_spin import explain
+from rimpoise_service.diagnosis.check_spin import PLAUSIBLE_ODDS, explain
 from rimpoise_service.diagnosis.fault_hypotheses import single_causes
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.diagnosis.spin_comparison import (
@@ -24,8 +24,8 @@ from rimpoise_service.physics.planes import Plane
 from rimpoise_service.physics.readings import Static, StaticCouple, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
 from tests.bench.check_spin import inject
-from tests.bench.wheels import vector
-from tests.diagnosis.spin_answers import cause_of
+from tests.bench.wheels import forces, vector
+from tests.diagnosis.spin_answers import cause_of, said
 from tests.diagnosis.two_pieces import PIECES, STEADY_HANDS, A, B, spin_of, two_plane
 
 
@@ -214,6 +214,32 @@ def test_a_size_dialled_wrong() -> None:
     assert cause_of(found.explanations[0]).cause == "size_or_mode_wrong"
     assert cause_of(found.explanations[0]).size == pytest.approx(25, abs=0.5)
     assert (found.verdict, found.actions[0].code) == ("recheck_setup", "check_mode")
+
+
+def test_one_of_two_sizes_dialled_wrong() -> None:
+    """The two outboard pieces are shown 1.3 times as heavy: no single piece acts so."""
+    pieces = (*PIECES, FittedPiece(*B, 30, 10))
+    in_a, in_b = (u / r for u, r in zip(forces(pieces, (A[0], B[0])), (A[1], B[1]), strict=True))
+    read = {"before": two_plane(-in_a, -in_b), "after": two_plane(0, 0.3 * in_b)}
+    found = explain(replace(spin_of(PIECES), fitted=pieces, reclamped="no", **read))
+    cause = cause_of(found.explanations[0])
+    assert (cause.cause, cause.side, cause.size) == ("one_size_wrong", "outboard", pytest.approx(30, abs=1))
+    assert "the size dialled in for the outer side" in said(found)
+    assert "30% more" in said(found)
+
+
+@pytest.mark.parametrize("share", [-0.6, -0.15, 0.15, 0.7])
+def test_nobody_is_sure_of_a_mass_where_a_wrong_size_does_the_same(share: float) -> None:
+    """A piece alone in its plane, or read statically, too light or too heavy: the machine may show it so."""
+    piece = FittedPiece(-40, 200, 60, 30)
+    alone = [Static(replace(piece, mass_g=60 * x, angle_deg=30), reports="unbalance") for x in (-1, share)]
+    spin = CheckSpinRequest(alone[0], (piece,), alone[1], spread=STEADY_HANDS, reclamped="no")
+    made = vector(PIECES[0]) / A[1]
+    for asked in (spin, replace(spin_of(PIECES), after=two_plane(share * made, 0), reclamped="no")):
+        found = explain(asked)
+        causes = {cause_of(e).cause for e in found.explanations if e.odds >= PLAUSIBLE_ODDS}
+        assert causes & {"size_or_mode_wrong", "one_size_wrong"}
+        assert found.ambiguous
 
 
 def test_arcs_act_as_less() -> None:

@@ -52,6 +52,7 @@ CHECK_OF: Mapping[Cause, ActionCode] = {
     "plane_distance": "check_plane_distance",
     "rim_distance": "check_plane_distance",
     "size_or_mode_wrong": "check_mode",
+    "one_size_wrong": "check_mode",
     "shown_zero": "check_mode",
     "old_weight_left": "take_off_old",
     "old_weights_left": "take_off_old",
@@ -61,7 +62,7 @@ CHECK_OF: Mapping[Cause, ActionCode] = {
 DIALLED: tuple[ActionCode, ...] = ("check_plane_distance", "check_mode")
 """Whoever looks at one of the numbers dialled sees all."""
 
-SET_WRONG: tuple[Cause, ...] = ("plane_distance", "rim_distance", "size_or_mode_wrong")
+SET_WRONG: tuple[Cause, ...] = ("plane_distance", "rim_distance", "size_or_mode_wrong", "one_size_wrong")
 """Causes that make every reading wrong."""
 
 CHECK_MIN: Mapping[ActionCode, float] = {"centre_again": 1.5, "check_plane_distance": 0.5, "check_mode": 0.5}
