@@ -13,7 +13,6 @@ import pytest
 
 from rimpoise_service.diagnosis.action_words import cause_in_words
 from rimpoise_service.diagnosis.check_spin import PLAUSIBLE_ODDS, explain
-from rimpoise_service.diagnosis.fault_hypotheses import single_causes
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.diagnosis.spin_comparison import (
     CheckSpinRequest,
@@ -178,32 +177,6 @@ def test_the_display_and_the_spins_count() -> None:
     assert found.explanations[0].hypothesis.has("as_planned")
     assert (found.verdict, found.actions[0].code) == ("adjust", "spin_again")
     assert "nothing_explains" not in {w.code for w in found.warnings}
-
-
-def test_what_a_zero_hides_follows_the_device() -> None:
-    real = (PIECES[0], replace(PIECES[1], mass_g=20))
-    before = TwoPlane((PointMass(*A, 40, 112), PointMass(*B, 0, 0)))
-    spins = [
-        replace(spin_of(real), before=replace(before, zero_below_g=g), fitted=PIECES[:1]) for g in (0.0, 5.0, 12.0)
-    ]
-    spreads = [
-        h.spreads
-        for seen in map(compare_spins, spins)
-        for m in single_causes(seen)
-        if m.cause == "shown_zero" and (h := m.fit(seen.whitening(seen.innovation)))
-    ]
-    assert spreads == [(2.5, 2.5), (2.5, 2.5), (6.0, 6.0)]
-
-
-def test_a_zero_that_hid_something() -> None:
-    """Nothing was shown outboard, nothing was fitted there, and the check spin shows 6 g there."""
-    inboard = FittedPiece(*A, 40, 112)
-    a = vector(inboard) / A[1]
-    spin = CheckSpinRequest(two_plane(-a, 0), (inboard,), two_plane(0, 6), spread=STEADY_HANDS, reclamped="no")
-    found = explain(spin)
-    assert "shown_zero" in {cause_of(e).cause for e in found.explanations if e.explains}
-    fine = next(x for x in found.actions if x.code == "check_mode")
-    assert "finest display" in text_of(fine.says)
 
 
 def test_a_size_dialled_wrong() -> None:

@@ -11,6 +11,7 @@ import pytest
 from rimpoise_service.diagnosis.spread_blocks import Job, job_block, step_seen_g
 from rimpoise_service.diagnosis.spreads import SpreadsRequest, estimate_spreads
 from rimpoise_service.physics.readings import Static, TwoPlane
+from rimpoise_service.physics.unbalance import PointMass
 from tests.bench.spreads import Truth, shop
 from tests.diagnosis.test_spreads import SEED, by_name, static
 
@@ -61,6 +62,17 @@ def test_a_shown_zero_is_not_nothing() -> None:
     assert not found.outliers
     assert found.spread["machine_sd_g"] == pytest.approx(0.7, rel=0.1)
     assert found.spread["mass_sd_pct"] == pytest.approx(3, rel=0.3)
+
+
+@pytest.mark.parametrize(("shown", "in_planes"), [("static_zero", (4.0, 4.0)), ("couple_zero", (16.0, -16.0))])
+def test_a_zero_of_static_or_couple_is_not_nothing(shown: str, in_planes: tuple[float, float]) -> None:
+    """Up to 8 g, so 8²/4 g² a component: of a static mass half in each plane, of a couple all, opposed."""
+    planes = (PointMass(-130, 215, 20, 0), PointMass(45, 215, 20, 180))
+    plain = TwoPlane(planes, zero_below_g=8.0)
+    zero = replace(plain, **{shown: True})  # type: ignore[arg-type]
+    more = job_block(Job(plain, (), zero)).known - job_block(Job(plain, (), plain)).known
+    own, shared = in_planes
+    assert more[:2, :2] == pytest.approx(np.array([[own, shared], [shared, own]]))
 
 
 def test_steps_in_ounces_are_seen_in_grams() -> None:

@@ -13,8 +13,8 @@ and how often it happens in failing wheels beside nothing at all (common practic
 - ``planes_swapped``: every piece on the other side's place
 - ``masses_swapped``: two pieces of one style were taken for each other, each has the other's mass
 - ``plane_distance``, ``rim_distance``, ``size_or_mode_wrong``, ``one_size_wrong``: as ``dialled_faults`` has them
-- ``shown_zero``: a plane's 0 in the reading before was up to what the display hides: any vector, half of that in
-  each component, 2.5 g where it isn't known
+- ``shown_zero``: a 0 in the reading before, of a plane, a static mass or a couple, was up to what the display
+  hides: any vector, half of that in each component, 2.5 g where it isn't known
 - ``old_weight_left``, ``old_weights_left``: one of the old weights named with the reading before, or all of them,
   are still on; or were off when it was read. Only if the reading after names none
 - ``centring``: the wheel was clamped off centre between the readings: a static vector, mass times e, halfway
@@ -34,7 +34,7 @@ from itertools import combinations
 from ..physics.arrays import Floats
 from ..physics.model_comparison import any_vector, between, exactly, turned
 from ..physics.planes import Plane
-from ..physics.readings import TwoPlane
+from ..physics.readings import shown_zeros
 from ..physics.unbalance import PointMass, Unbalance, angle_deg, polar, wrap_deg
 from .dialled_faults import dialled_wrong
 from .fault_models import (
@@ -194,11 +194,9 @@ def _all_turned(seen: SpinComparison) -> CauseModel:
 
 def _hidden(seen: SpinComparison) -> Iterator[CauseModel]:
     """A 0 that was shown before weights were fitted."""
-    if isinstance(seen.spin.before, TwoPlane):
-        spread_g = seen.spin.before.zero_below_g / 2 or HIDDEN_SPREAD_G
-        for p in seen.spin.before.planes:
-            if p.mass_g == 0:
-                yield _any_vector(seen, "shown_zero", p.position_mm, p.radius_mm, spread_g)
+    spread_g = seen.spin.before.zero_below_g / 2 or HIDDEN_SPREAD_G
+    for gram in shown_zeros(seen.spin.before):
+        yield _any_vector(seen, "shown_zero", gram, spread_g)
 
 
 def _left_on(seen: SpinComparison) -> Iterator[CauseModel]:
@@ -213,19 +211,22 @@ def _left_on(seen: SpinComparison) -> Iterator[CauseModel]:
 
 def _centring(seen: SpinComparison) -> CauseModel:
     evaluator = seen.evaluator
-    radius, times = evaluator.static_radius_mm, RECLAMPED_TIMES if seen.spin.reclamped == "yes" else 1.0
-    return _any_vector(seen, "centring", evaluator.centre_mm, radius, CENTRING_SPREAD_G, times)
+    gram = Unbalance.at(evaluator.centre_mm, complex(evaluator.static_radius_mm))
+    times = RECLAMPED_TIMES if seen.spin.reclamped == "yes" else 1.0
+    return _any_vector(seen, "centring", gram, CENTRING_SPREAD_G, times)
 
 
 def _any_vector(
-    seen: SpinComparison, cause: Cause, position_mm: float, radius_mm: float, spread: float, times: float = 1.0
+    seen: SpinComparison, cause: Cause, gram: Unbalance, spread: float, times: float = 1.0
 ) -> CauseModel:
-    gram, across = (Unbalance.at(position_mm, radius_mm * one) for one in (1 + 0j, 1j))
+    """So many of what 1 g is, in any direction."""
+    across = Unbalance(1j * gram.static, 1j * gram.moment)
     directions = seen.whitening(gram), seen.whitening(across)
 
     def fit(y: Floats) -> Fitted:
         found = any_vector(y, *directions, spread)
-        effect = Effect(None, Unbalance.at(position_mm, found.size * radius_mm), (gram, across))
+        adds = Unbalance(found.size * gram.static, found.size * gram.moment)
+        effect = Effect(None, adds, (gram, across))
         what = FittedCause(cause, None, abs(found.size), "g", None, angle_deg(complex(found.size)))
         return found, what, (effect,), (spread, spread)
 

@@ -171,7 +171,7 @@ def _predictions(seen: SpinComparison, belief: Belief, c: Candidate) -> tuple[Pr
     """What the machine will show, and what is there: a wheel that only seems to pass does not."""
     h = belief.hypothesis
     if c.code == "start_over":
-        planned = Predicted(np.zeros(2 * len(seen.planes)), seen.covariances.innovation)
+        planned = Predicted(np.zeros(2 * len(seen.planes)), seen.covariances.promised)
         return planned, planned
     if c.code in DIALLED and h.has(*(x for x in CHECK_OF if CHECK_OF[x] in DIALLED)):
         return (_fitted_right(seen),) * 2
@@ -191,7 +191,7 @@ def _predictions(seen: SpinComparison, belief: Belief, c: Candidate) -> tuple[Pr
 def _fitted_right(seen: SpinComparison) -> Predicted:
     """What a check spin shows of a wheel that was read and fitted without a mistake: what was promised."""
     promised = seen.whitening.resolve(seen.expected)
-    return Predicted(components(promised), seen.covariances.innovation)
+    return Predicted(components(promised), seen.covariances.promised)
 
 
 def _cost_min(seen: SpinComparison, c: Candidate) -> float:

@@ -22,8 +22,8 @@ import numpy as np
 from ..model.stock import GRAMS_PER_OUNCE
 from ..physics.arrays import Complexes, Floats
 from ..physics.planes import Plane, resolve_in_planes
-from ..physics.readings import Reading, Static, TwoPlane, reading_planes, unbalance_of
-from ..physics.unbalance import PointMass, Unbalance, polar
+from ..physics.readings import Reading, reading_planes, shown_masses, shown_zeros, unbalance_of
+from ..physics.unbalance import Unbalance, polar
 from ..physics.variance_components import Blocks
 from ..planning.acceptance import mean_radius_mm
 from ..planning.pass_probability import components
@@ -89,7 +89,7 @@ def step_seen_g(readings: Iterable[Reading]) -> float:
     >>> step_seen_g([Static(PointMass(0, 200, 15, 0)), Static(PointMass(0, 200, 20, 0))])
     5.0
     """
-    masses = {m.mass_g for r in readings if not r.step_g for m in masses_of(r)} - {0.0}
+    masses = {m.mass_g for r in readings if not r.step_g for m in shown_masses(r)} - {0.0}
     fits = (all(abs(math.remainder(m, step)) < ROUNDING_G for m in masses) for step in COARSE_STEPS_G)
     return next((step for step, fit in zip(COARSE_STEPS_G, fits, strict=True) if fit), 0.0) if masses else 0.0
 
@@ -149,16 +149,6 @@ def _isotropic(*effects: Complexes) -> Floats:
     return np.asarray(np.kron(np.eye(2), np.sum([np.outer(e.real, e.real) for e in effects], axis=0)))
 
 
-def masses_of(reading: Reading) -> tuple[PointMass, ...]:
-    """What a reading shows in each of its planes; nothing for one without planes."""
-    match reading:
-        case TwoPlane(planes=masses):
-            return masses
-        case Static(mass=mass):
-            return (mass,)
-    return ()
-
-
 def _spin_errors(reading: Reading, compared: Sequence[Plane]) -> Floats:
     """The covariance at the planes compared of an error of 1 g, a spin, in each plane read."""
     read = planes_of(reading)
@@ -173,15 +163,14 @@ def _step_errors(reading: Reading, compared: Sequence[Plane]) -> Floats:
     """
     size = 2 * len(compared)
     found = np.zeros((size, size))
-    step_g = reading.step_g if reading.step_g > FIGURE_G else 0.0
-    for mass in masses_of(reading):
-        hidden_g = 0.0 if mass.mass_g else reading.zero_below_g
-        sd_g = max(step_g / math.sqrt(12), hidden_g / 2)
-        for angle in (mass.angle_deg,) if mass.mass_g else (0.0, 90.0):
-            shown = components(
-                _in_grams(Unbalance.at(mass.position_mm, polar(sd_g * mass.radius_mm, angle)), compared)
-            )
+    step_sd_g = reading.step_g / math.sqrt(12) if reading.step_g > FIGURE_G else 0.0
+    for mass in shown_masses(reading):
+        if mass.mass_g:
+            along = Unbalance.at(mass.position_mm, polar(step_sd_g * mass.radius_mm, mass.angle_deg))
+            shown = components(_in_grams(along, compared))
             found += np.outer(shown, shown)
+    for zero in shown_zeros(reading):
+        found += max(step_sd_g, reading.zero_below_g / 2) ** 2 * _isotropic(_in_grams(zero, compared))
     return np.asarray(found / reading.spins)
 
 

@@ -151,3 +151,31 @@ def reading_planes(reading: Reading) -> tuple[Plane, ...]:
         case Static(mass=m):
             return (Plane("static", m.position_mm, m.radius_mm),)
     return ()
+
+
+def shown_masses(reading: Reading) -> tuple[PointMass, ...]:
+    """What a reading shows in each of its planes; nothing for one without planes."""
+    match reading:
+        case TwoPlane(planes=masses):
+            return masses
+        case Static(mass=mass):
+            return (mass,)
+    return ()
+
+
+def shown_zeros(reading: Reading) -> tuple[Unbalance, ...]:
+    """What 1 g at 0° in each 0 that a display showed would be; it may hide up to ``zero_below_g``.
+
+    A static mass is half in each plane, a couple as much in each, opposed; the planes of such a display show no 0.
+
+    >>> [u.static for u in shown_zeros(Static(PointMass(0, 200, 0, 0)))]
+    [(200+0j)]
+    """
+    planes = reading_planes(reading)
+    if reading.static_zero or reading.couple_zero:
+        inner, outer = sorted(p.position_mm for p in planes)
+        radius_mm = complex(sum(p.radius_mm for p in planes) / 2)
+        a, b = (Unbalance.at(position, radius_mm) for position in (inner, outer))
+        middle = Unbalance.at((inner + outer) / 2, radius_mm)
+        return (middle,) * reading.static_zero + (b - a,) * reading.couple_zero
+    return tuple(Unbalance.at(m.position_mm, complex(m.radius_mm)) for m in shown_masses(reading) if not m.mass_g)
