@@ -100,12 +100,22 @@ def test_no_caller_has_all(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_when_to_ask_again_is_what_the_last_ones_took_for_all_who_wait() -> None:
     room, _ = new(2, 5)
     assert (room.take("first"), room.take("second")) == (True, True)
-    assert room.retry_after() == 1
+    assert room.retry_after("third") == 1
     for _ in range(40):
         room.release("first", 6.0)
         assert room.take("first")
     _, threads = waiting(room, 3)
-    assert room.retry_after() == 12  # two at once, 6 s each: three before, and itself
+    assert room.retry_after("third") == 12  # two at once, 6 s each: three before, and itself
     for holder, thread in zip(("first", *CALLERS), threads, strict=False):
         room.release(holder, 6.0)
         thread.join(PATIENCE_S)
+
+
+def test_when_to_ask_again_after_ones_own() -> None:
+    """Of two places a caller has one: its second request waits for all of the first, though a place is free."""
+    room, _ = new(2, 5)
+    for _ in range(40):
+        assert room.take("first")
+        room.release("first", 6.0)
+    assert room.take("first")
+    assert (room.retry_after("first"), room.retry_after("second")) == (6, 3)

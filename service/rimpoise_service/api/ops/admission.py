@@ -153,7 +153,7 @@ class Door:
                 slot.release(caller, 0.0)
             raise ClientDisconnected("the caller has left")
         if slot and not taken:
-            raise ServiceUnavailable(Said("no_room_for_heavy"), retry_after=slot.retry_after())
+            raise ServiceUnavailable(Said("no_room_for_heavy"), retry_after=slot.retry_after(caller))
         g.heavy = slot is not None
         meter = Meter(self._budget, caller, slot)
 
