@@ -21,14 +21,15 @@ Spun = Literal["bare", "old_weights_on", "unknown"]
 class Taken:
     """How a reading was taken.
 
-    spins: of how many it is the mean; spun: whether old weights were on; step_g: the display's step [g], 0 if that
-    isn't known; zero_below_g: a shown 0 means up to this [g]; static_zero, couple_zero: whether a display of both
-    showed 0 for that.
+    spins: of how many it is the mean; spun: whether old weights were on; step_g, angle_step_deg: the display's
+    steps [g], [deg], 0 if that isn't known; zero_below_g: a shown 0 means up to this [g]; static_zero,
+    couple_zero: whether a display of both showed 0 for that.
     """
 
     spins: int = 1
     spun: Spun = "unknown"
     step_g: float = 0.0
+    angle_step_deg: float = 0.0
     zero_below_g: float = 0.0
     static_zero: bool = False
     couple_zero: bool = False
