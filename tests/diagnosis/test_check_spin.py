@@ -202,6 +202,19 @@ def test_one_of_two_sizes_dialled_wrong() -> None:
     assert "30% more" in said(found)
 
 
+def test_a_wrong_size_and_a_piece_aside() -> None:
+    """All is shown 1.3 times as large, and the inboard piece sits 30° on: one cause explains neither."""
+    real = (replace(PIECES[0], angle_deg=142), PIECES[1])
+    left = [u / r for u, r in zip(forces(real, (A[0], B[0])), (A[1], B[1]), strict=True)]
+    made = [u / r for u, r in zip(forces(PIECES, (A[0], B[0])), (A[1], B[1]), strict=True)]
+    read = [
+        1.3 * now - called for now, called in zip(left, made, strict=True)
+    ]  # the bare wheel was called for these
+    found = explain(replace(spin_of(PIECES), after=two_plane(*read), reclamped="no"))
+    causes = [{(c.cause, c.piece) for c in e.hypothesis.causes} for e in found.explanations if e.explains]
+    assert causes[0] == {("size_or_mode_wrong", None), ("piece_shifted", 0)}
+
+
 @pytest.mark.parametrize("share", [-0.6, -0.15, 0.15, 0.7])
 def test_nobody_is_sure_of_a_mass_where_a_wrong_size_does_the_same(share: float) -> None:
     """A piece alone in its plane, or read statically, too light or too heavy: the machine may show it so."""
