@@ -207,9 +207,7 @@ def test_a_wrong_size_and_a_piece_aside() -> None:
     real = (replace(PIECES[0], angle_deg=142), PIECES[1])
     left = [u / r for u, r in zip(forces(real, (A[0], B[0])), (A[1], B[1]), strict=True)]
     made = [u / r for u, r in zip(forces(PIECES, (A[0], B[0])), (A[1], B[1]), strict=True)]
-    read = [
-        1.3 * now - called for now, called in zip(left, made, strict=True)
-    ]  # the bare wheel was called for these
+    read = [1.3 * now - called for now, called in zip(left, made, strict=True)]
     found = explain(replace(spin_of(PIECES), after=two_plane(*read), reclamped="no"))
     causes = [{(c.cause, c.piece) for c in e.hypothesis.causes} for e in found.explanations if e.explains]
     assert causes[0] == {("size_or_mode_wrong", None), ("piece_shifted", 0)}
