@@ -127,3 +127,13 @@ def test_a_caller_alone_waits_for_its_own_one_by_one() -> None:
         room.release("alone", 6.0)
     for thread in threads:
         thread.join(PATIENCE_S)
+
+
+def test_when_to_ask_again_after_ones_own() -> None:
+    """Of two places a caller has one: its second request waits for all of the first, though a place is free."""
+    room, _ = new(2, 5)
+    for _ in range(40):
+        assert room.take("first")
+        room.release("first", 6.0)
+    assert room.take("first")
+    assert (room.retry_after("first"), room.retry_after("second")) == (6, 3)

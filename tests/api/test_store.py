@@ -179,6 +179,24 @@ def test_a_name_server_that_says_nothing_holds_nobody_up(scheme: str, monkeypatc
 
 
 @needs_redis
+def test_the_address_is_asked_for_with_each_connection_and_no_command(
+    server: tuple[str, subprocess.Popen[bytes]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """If the client no longer connects by what is overridden, it is not asked for at all."""
+    waited = list[str]()
+    monkeypatch.setattr(
+        "rimpoise_service.api.ops.store_connections.await_address", lambda host, _: waited.append(host)
+    )
+    buckets = SharedBuckets(server[0], rate=1, most=100)
+    for _ in range(3):
+        buckets.spend("somebody", 1)
+    assert waited == ["127.0.0.1"]
+    buckets._script.registered_client.connection_pool.disconnect()
+    buckets.spend("somebody", 1)
+    assert waited == ["127.0.0.1"] * 2
+
+
+@needs_redis
 def test_a_frozen_store_holds_nobody_up(
     server: tuple[str, subprocess.Popen[bytes]], monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -12,8 +12,7 @@ import numpy as np
 import pytest
 
 from rimpoise_service.diagnosis.action_words import cause_in_words
-from rimpoise_service.diagnosis.check_spin import explain
-from rimpoise_service.diagnosis.fault_hypotheses import single_causes
+from rimpoise_service.diagnosis.check_spin import PLAUSIBLE_ODDS, explain
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.diagnosis.spin_comparison import (
     CheckSpinRequest,
@@ -24,8 +23,8 @@ from rimpoise_service.physics.planes import Plane
 from rimpoise_service.physics.readings import Static, StaticCouple, TwoPlane
 from rimpoise_service.physics.unbalance import PointMass
 from tests.bench.check_spin import inject
-from tests.bench.wheels import vector
-from tests.diagnosis.spin_answers import cause_of
+from tests.bench.wheels import forces, vector
+from tests.diagnosis.spin_answers import cause_of, said
 from tests.diagnosis.two_pieces import PIECES, STEADY_HANDS, A, B, spin_of, two_plane
 
 
@@ -180,32 +179,6 @@ def test_the_display_and_the_spins_count() -> None:
     assert "nothing_explains" not in {w.code for w in found.warnings}
 
 
-def test_what_a_zero_hides_follows_the_device() -> None:
-    real = (PIECES[0], replace(PIECES[1], mass_g=20))
-    before = TwoPlane((PointMass(*A, 40, 112), PointMass(*B, 0, 0)))
-    spins = [
-        replace(spin_of(real), before=replace(before, zero_below_g=g), fitted=PIECES[:1]) for g in (0.0, 5.0, 12.0)
-    ]
-    spreads = [
-        h.spreads
-        for seen in map(compare_spins, spins)
-        for m in single_causes(seen)
-        if m.cause == "shown_zero" and (h := m.fit(seen.whitening(seen.innovation)))
-    ]
-    assert spreads == [(2.5, 2.5), (2.5, 2.5), (6.0, 6.0)]
-
-
-def test_a_zero_that_hid_something() -> None:
-    """Nothing was shown outboard, nothing was fitted there, and the check spin shows 6 g there."""
-    inboard = FittedPiece(*A, 40, 112)
-    a = vector(inboard) / A[1]
-    spin = CheckSpinRequest(two_plane(-a, 0), (inboard,), two_plane(0, 6), spread=STEADY_HANDS, reclamped="no")
-    found = explain(spin)
-    assert "shown_zero" in {cause_of(e).cause for e in found.explanations if e.explains}
-    fine = next(x for x in found.actions if x.code == "check_mode")
-    assert "finest display" in text_of(fine.says)
-
-
 def test_a_size_dialled_wrong() -> None:
     """All is shown a quarter too large, before and after: what the pieces do shows as 1.25 times as much."""
     made = [vector(p) / p.radius_mm for p in PIECES]
@@ -214,6 +187,44 @@ def test_a_size_dialled_wrong() -> None:
     assert cause_of(found.explanations[0]).cause == "size_or_mode_wrong"
     assert cause_of(found.explanations[0]).size == pytest.approx(25, abs=0.5)
     assert (found.verdict, found.actions[0].code) == ("recheck_setup", "check_mode")
+
+
+def test_one_of_two_sizes_dialled_wrong() -> None:
+    """The two outboard pieces are shown 1.3 times as heavy: no single piece acts so."""
+    pieces = (*PIECES, FittedPiece(*B, 30, 10))
+    in_a, in_b = (u / r for u, r in zip(forces(pieces, (A[0], B[0])), (A[1], B[1]), strict=True))
+    before, after = two_plane(-in_a, -in_b), two_plane(0, 0.3 * in_b)
+    found = explain(CheckSpinRequest(before, pieces, after, spread=STEADY_HANDS, reclamped="no"))
+    cause = cause_of(found.explanations[0])
+    assert (cause.cause, cause.side) == ("one_size_wrong", "outboard")
+    assert cause.size == pytest.approx(30, abs=1)
+    assert "the size dialled in for the outer side" in said(found)
+    assert "30% more" in said(found)
+
+
+def test_a_wrong_size_and_a_piece_aside() -> None:
+    """All is shown 1.3 times as large, and the inboard piece sits 30° on: one cause explains neither."""
+    real = (replace(PIECES[0], angle_deg=142), PIECES[1])
+    left = [u / r for u, r in zip(forces(real, (A[0], B[0])), (A[1], B[1]), strict=True)]
+    made = [u / r for u, r in zip(forces(PIECES, (A[0], B[0])), (A[1], B[1]), strict=True)]
+    read = [1.3 * now - called for now, called in zip(left, made, strict=True)]
+    found = explain(replace(spin_of(PIECES), after=two_plane(*read), reclamped="no"))
+    causes = [{(c.cause, c.piece) for c in e.hypothesis.causes} for e in found.explanations if e.explains]
+    assert causes[0] == {("size_or_mode_wrong", None), ("piece_shifted", 0)}
+
+
+@pytest.mark.parametrize("share", [-0.6, -0.15, 0.15, 0.7])
+def test_nobody_is_sure_of_a_mass_where_a_wrong_size_does_the_same(share: float) -> None:
+    """A piece alone in its plane, or read statically, too light or too heavy: the machine may show it so."""
+    piece = FittedPiece(-40, 200, 60, 30)
+    alone = [Static(replace(piece, mass_g=60 * x, angle_deg=30), reports="unbalance") for x in (-1, share)]
+    spin = CheckSpinRequest(alone[0], (piece,), alone[1], spread=STEADY_HANDS, reclamped="no")
+    made = vector(PIECES[0]) / A[1]
+    for asked in (spin, replace(spin_of(PIECES), after=two_plane(share * made, 0), reclamped="no")):
+        found = explain(asked)
+        causes = {cause_of(e).cause for e in found.explanations if e.odds >= PLAUSIBLE_ODDS}
+        assert causes & {"size_or_mode_wrong", "one_size_wrong"}
+        assert found.ambiguous
 
 
 def test_arcs_act_as_less() -> None:

@@ -10,8 +10,10 @@ from typing import Any
 
 import numpy as np
 import pytest
+from scipy.stats import truncnorm
 
 from rimpoise_service.diagnosis.check_spin import CHASED_STEPS, explain
+from rimpoise_service.diagnosis.dialled_faults import SIZE_LIMITS, SIZE_SPREAD
 from rimpoise_service.diagnosis.fault_models import HOW_OFTEN
 from rimpoise_service.diagnosis.fitted_piece import FittedPiece
 from rimpoise_service.planning.acceptance import Acceptance
@@ -91,12 +93,16 @@ def _of_set_up(rng: np.random.Generator) -> dict[str, tuple[complex, complex]]:
     thrown = complex(*(10 * rng.normal(size=2)))
     in_a, in_b = forces(PIECES, (A[0], B[0]))
     share = rng.normal() * 20 / SPAN
-    size = rng.normal() * 0.2
+    size, side = (
+        truncnorm.rvs(*(x / SIZE_SPREAD for x in SIZE_LIMITS), random_state=rng) * SIZE_SPREAD,
+        rng.integers(2),
+    )
     return {
         "centring": (thrown * 215 / 220 / 2, thrown * 215 / 210 / 2),
         "rim_distance": (share * (in_a + in_b) / A[1], -share * (in_a + in_b) / B[1]),
         "plane_distance": (share * in_b / A[1], -share * in_b / B[1]),
         "size_or_mode_wrong": (size * in_a / A[1], size * in_b / B[1]),
+        "one_size_wrong": (size * in_a / A[1] * (side == 0), size * in_b / B[1] * (side == 1)),
     }
 
 

@@ -13,6 +13,7 @@ from http.client import HTTPConnection
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from threading import Event, Thread
+from time import sleep
 from uuid import UUID
 
 import pytest
@@ -84,6 +85,21 @@ def test_what_it_answers_itself_is_a_problem(alone: int, data: bytes, status: in
     assert problem["instance"] == f"urn:uuid:{UUID(headers['x-request-id'])}"
     assert headers["x-content-type-options"] == "nosniff"
     assert ("retry-after" in headers) == (status == 503)
+
+
+@pytest.mark.parametrize("path", [b"/v1/plans", b"/v1/plans/batch"])
+def test_chunks_that_are_none_are_a_problem(alone: int, path: bytes) -> None:
+    """Once the head was good. It must have been seen first: bytes that come with it are still the parser's."""
+    head = b"POST " + path + b" HTTP/1.1\r\nHost: x\r\nTransfer-Encoding: chunked\r\n\r\n"
+    with socket.create_connection(("127.0.0.1", alone), timeout=20) as one:
+        one.sendall(head)
+        sleep(0.5)
+        one.sendall(b"no size\r\n")
+        status, headers, body = answer_on(one)
+    assert (status, headers["content-type"]) == (400, "application/problem+json")
+    assert json.loads(body)["type"] == "/problems/malformed-request"
+    assert json.loads(body)["instance"] == f"urn:uuid:{UUID(headers['x-request-id'])}"
+    assert (headers["x-content-type-options"], headers["cache-control"]) == ("nosniff", "no-store")
 
 
 def test_one_address_holds_a_part_of_the_connections_and_no_more(alone: int) -> None:

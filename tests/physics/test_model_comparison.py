@@ -66,9 +66,12 @@ def test_a_size_between_bounds(longest: float, sign: int) -> None:
     assert fit.size.real == pytest.approx(best.x, abs=1e-4)
 
 
-def test_a_size_about_zero() -> None:
-    fit = about_zero(Y, G, 1.7)
-    by_quadrature = mean_over(norm(0, 1.7).pdf, -20, 20, lambda t: t * G)
+@pytest.mark.parametrize(("low", "high"), [(-20, 20), (-0.7, 2), (-0.7, 0.5), (-20, -1)])
+def test_a_size_about_zero_within_bounds(low: float, high: float) -> None:
+    fit = about_zero(Y, G, 1.7, low, high)
+    density, share = norm(0, 1.7), norm(0, 1.7).cdf(high) - norm(0, 1.7).cdf(low)
+    by_quadrature = mean_over(lambda t: density.pdf(t) / share, low, high, lambda t: t * G)
+    assert low <= fit.size.real <= high
     assert fit.log_evidence == pytest.approx(math.log(by_quadrature), abs=1e-9)
     left = Y - fit.size.real * G
     assert fit.chi_square == pytest.approx(float(left @ left))
@@ -119,7 +122,7 @@ def test_far_out_all_stays_finite() -> None:
             turned(Y, times(far, G), times(far, ACROSS), 0.8),
         ]
         fits += [
-            about_zero(times(far, Y), G, 1.0),
+            about_zero(times(far, Y), G, 1.0, -1, 2),
             any_vector(times(far, Y), G, ACROSS, 1.0),
             exactly(times(far, Y)),
         ]

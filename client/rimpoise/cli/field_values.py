@@ -69,6 +69,7 @@ VALUES: dict[str, tuple[str, str]] = {
     "plane_distance": ("Abstand der Ebenen", "distancia entre planos"),
     "rim_distance": ("Abstand zum Rad", "distancia a la rueda"),
     "size_or_mode_wrong": ("Größe oder Programm falsch", "medida o modo mal"),
+    "one_size_wrong": ("eine Größe falsch", "una medida mal"),
     "shown_zero": ("angezeigte 0", "0 mostrado"),
     "old_weight_left": ("altes Gewicht noch dran", "contrapeso viejo puesto"),
     "old_weights_left": ("alte Gewichte noch dran", "contrapesos viejos puestos"),

@@ -518,6 +518,7 @@ class Cause(Word):
     - `plane_distance`: the machine works with a wrong distance between the planes
     - `rim_distance`: the machine works with a wrong distance to the wheel, so with both planes aside
     - `size_or_mode_wrong`: the machine works with a wrong size or in a wrong mode
+    - `one_size_wrong`: the machine works with a wrong size in one of its planes
     - `shown_zero`: a shown 0 was not nothing
     - `old_weight_left`: an old weight is still on
     - `old_weights_left`: all old weights are still on
@@ -541,6 +542,7 @@ class Cause(Word):
             "plane_distance",
             "rim_distance",
             "size_or_mode_wrong",
+            "one_size_wrong",
             "shown_zero",
             "old_weight_left",
             "old_weights_left",

@@ -96,6 +96,8 @@ def _said(seen: SpinComparison, c: Candidate) -> Message:
         return message("take_off_all_old")
     if cause.cause == "rim_distance":
         return message("check_rim_distance", **_values(seen, cause))
+    if cause.cause == "one_size_wrong":
+        return message("check_one_size", **_values(seen, cause))
     return message(c.code, **_values(seen, cause))
 
 
@@ -205,8 +207,9 @@ def _size_values(cause: FittedCause) -> dict[str, object]:
     """A size with its unit in its name, and its sense."""
     if cause.size is None or cause.size_unit is None:
         return {}
-    side = {"side": "outboard" if cause.size > 0 else "inboard"} if cause.cause == "rim_distance" else {}
-    return side | {
+    outward = "outboard" if cause.size > 0 else "inboard"
+    side = outward if cause.cause == "rim_distance" else cause.side
+    return ({"side": side} if side else {}) | {
         f"size_{cause.size_unit}": abs(cause.size),
         "sense": "clockwise" if cause.size > 0 else "counterclockwise",
         "seen": "from_outside",

@@ -11,6 +11,7 @@ Where it can't tell, by physics:
 - an effect within the errors looks like none, and a piece mirrored near 0° or 180° has none
 - pieces of one plane at one angle: which of them is light, heavy or shifted
 - opposite pieces of one plane: one light acts as the other heavy
+- a piece alone in its plane, or read statically: light or heavy, or the size dialled wrong
 - a piece shifted to where it would be mirrored; a single piece on the other plane and the planes swapped are one
 - pieces near the middle of the planes, and every static reading: a centring error can look like any of their
   faults; only what it has to assume, and whether the wheel was clamped again, distinguish it
@@ -223,8 +224,12 @@ def _actions(seen: SpinComparison, ranked: Sequence[Ranked]) -> tuple[Action, ..
 
 
 def _setup_share(believed: Sequence[Belief]) -> float:
-    """How likely it is that clamping or machine were wrong."""
-    return sum(b.probability for b in believed if b.hypothesis.has(*(c for c in CHECK_OF if c != "shown_zero")))
+    """How likely it is that clamping or machine were wrong, so that weights which cancel what is shown do harm.
+
+    A 0 that hid something does none, nor does one plane's size: most of what is shown there is there.
+    """
+    harmful = set(CHECK_OF) - {"shown_zero", "one_size_wrong"}
+    return sum(b.probability for b in believed if b.hypothesis.has(*harmful))
 
 
 def _is_noise(seen: SpinComparison, first: Belief) -> bool:

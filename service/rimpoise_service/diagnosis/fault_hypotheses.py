@@ -12,15 +12,9 @@ and how often it happens in failing wheels beside nothing at all (common practic
   ``all_mirrored``: every angle read from the wrong side
 - ``planes_swapped``: every piece on the other side's place
 - ``masses_swapped``: two pieces of one style were taken for each other, each has the other's mass
-- ``plane_distance``: the machine worked, both times, with a wrong distance d' between the planes, the inboard one
-  as it is. It knows the forces; where the pieces make P_b in the outboard plane it shows P_b d/d', and in the
-  inboard one what is missing to the same sum: P_a + (1 − d/d') P_b. Free: d/d', about 1, with 20 mm spread in d'
-- ``rim_distance``: the machine worked, both times, with both planes x too far outboard. Where the pieces make P in
-  all it shows x P/d less in the outboard plane, and as much more in the inboard one; x about 0, spread 20 mm
-- ``size_or_mode_wrong``: the machine worked, both times, with a wrong radius, so that it shows s times what is
-  there; s about 1 with a spread of 0.2
-- ``shown_zero``: a plane's 0 in the reading before was up to what the display hides: any vector, half of that in
-  each component, 2.5 g where it isn't known
+- ``plane_distance``, ``rim_distance``, ``size_or_mode_wrong``, ``one_size_wrong``: as ``dialled_faults`` has them
+- ``shown_zero``: a 0 in the reading before, of a plane, a static mass or a couple, was up to what the display
+  hides: any vector, half of that in each component, 2.5 g where it isn't known
 - ``old_weight_left``, ``old_weights_left``: one of the old weights named with the reading before, or all of them,
   are still on; or were off when it was read. Only if the reading after names none
 - ``centring``: the wheel was clamped off centre between the readings: a static vector, mass times e, halfway
@@ -34,14 +28,15 @@ A static reading says nothing of planes: causes about other planes, swapped plan
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from itertools import combinations
 
 from ..physics.arrays import Floats
-from ..physics.model_comparison import about_zero, any_vector, between, exactly, turned
-from ..physics.planes import Plane, resolve_in_planes
-from ..physics.readings import TwoPlane
+from ..physics.model_comparison import any_vector, between, exactly, turned
+from ..physics.planes import Plane
+from ..physics.readings import shown_zeros
 from ..physics.unbalance import PointMass, Unbalance, angle_deg, polar, wrap_deg
+from .dialled_faults import dialled_wrong
 from .fault_models import (
     NOTHING_G,
     RECLAMPED_TIMES,
@@ -50,7 +45,6 @@ from .fault_models import (
     Effect,
     Fitted,
     FittedCause,
-    SizeUnit,
     as_point,
     exact_cause,
     known_cause,
@@ -60,19 +54,8 @@ from .spin_comparison import SpinComparison
 
 SHIFT_SPREAD_DEG, ANY_TURN_DEG = 45.0, 180.0
 HEAVY_UP_TO_G = 20.0
-DISTANCE_SPREAD_MM = 20.0
-SIZE_SPREAD = 0.2
 HIDDEN_SPREAD_G = 2.5
 CENTRING_SPREAD_G = 10.0
-
-DISTANCE_SHARE_LIMITS = (-2.0, 2 / 3)
-"""1 − d/d' for a third of the distance and for three times as much: beyond, it is another machine."""
-
-ASIDE_LIMITS = (-1.0, 1.0)
-"""x/d for planes aside by as much as they are apart: beyond, it is another machine."""
-
-SIZE_LIMITS = (-0.5, 1.0)
-"""s − 1 for half of the mass and for twice as much: beyond, it is another machine."""
 
 
 def single_causes(seen: SpinComparison) -> Iterator[CauseModel]:
@@ -83,10 +66,9 @@ def single_causes(seen: SpinComparison) -> Iterator[CauseModel]:
         yield from _of_one_piece(seen, k)
     if not seen.static and real:
         yield from _of_places(seen)
-        yield from _distances(seen)
     if real:
         yield from _of_all_pieces(seen)
-        yield _size(seen)
+        yield from dialled_wrong(seen)
     yield from _hidden(seen)
     yield from _left_on(seen)
     if seen.spin.reclamped != "no":
@@ -210,54 +192,11 @@ def _all_turned(seen: SpinComparison) -> CauseModel:
     return model_of(seen, "all_turned", None, fit)
 
 
-def _distances(seen: SpinComparison) -> Iterator[CauseModel]:
-    """Of the planes from each other, and from the machine."""
-    inboard, outboard = sorted(p.position_mm for p in seen.evaluator.planes)
-    span, together = outboard - inboard, Unbalance.of(seen.fitted)
-    _, in_outboard = resolve_in_planes(together, inboard, outboard)
-    apart, aside = (Unbalance.at(inboard, v) - Unbalance.at(outboard, v) for v in (in_outboard, together.static))
-    spread, limits = DISTANCE_SPREAD_MM / span, DISTANCE_SHARE_LIMITS
-    yield _share_of(seen, "plane_distance", apart, spread, limits, lambda x: span * x / (1 - x), "mm")
-    yield _share_of(seen, "rim_distance", aside, spread, ASIDE_LIMITS, lambda x: span * x, "mm")
-
-
-def _size(seen: SpinComparison) -> CauseModel:
-    together = Unbalance.of(seen.fitted)
-    return _share_of(seen, "size_or_mode_wrong", together, SIZE_SPREAD, SIZE_LIMITS, lambda x: 100 * x, "pct")
-
-
-def _share_of(
-    seen: SpinComparison,
-    cause: Cause,
-    added: Unbalance,
-    spread: float,
-    limits: tuple[float, float],
-    size: Callable[[float], float],
-    unit: SizeUnit,
-) -> CauseModel:
-    """A share of something known is added, about none with a spread, within limits; size: what a share means."""
-    low, high = limits
-
-    def fit(y: Floats) -> Fitted | None:
-        if seen.largest_g(added) < NOTHING_G:
-            return None
-        found = about_zero(y, seen.whitening(added), spread)
-        share = found.size.real
-        if not low <= share <= high:
-            return None
-        effect = Effect(None, Unbalance(added.static * share, added.moment * share), (added,))
-        return found, FittedCause(cause, None, size(share), unit), (effect,), (spread,)
-
-    return model_of(seen, cause, None, fit)
-
-
 def _hidden(seen: SpinComparison) -> Iterator[CauseModel]:
     """A 0 that was shown before weights were fitted."""
-    if isinstance(seen.spin.before, TwoPlane):
-        spread_g = seen.spin.before.zero_below_g / 2 or HIDDEN_SPREAD_G
-        for p in seen.spin.before.planes:
-            if p.mass_g == 0:
-                yield _any_vector(seen, "shown_zero", p.position_mm, p.radius_mm, spread_g)
+    spread_g = seen.spin.before.zero_below_g / 2 or HIDDEN_SPREAD_G
+    for gram in shown_zeros(seen.spin.before):
+        yield _any_vector(seen, "shown_zero", gram, spread_g)
 
 
 def _left_on(seen: SpinComparison) -> Iterator[CauseModel]:
@@ -272,19 +211,22 @@ def _left_on(seen: SpinComparison) -> Iterator[CauseModel]:
 
 def _centring(seen: SpinComparison) -> CauseModel:
     evaluator = seen.evaluator
-    radius, times = evaluator.static_radius_mm, RECLAMPED_TIMES if seen.spin.reclamped == "yes" else 1.0
-    return _any_vector(seen, "centring", evaluator.centre_mm, radius, CENTRING_SPREAD_G, times)
+    gram = Unbalance.at(evaluator.centre_mm, complex(evaluator.static_radius_mm))
+    times = RECLAMPED_TIMES if seen.spin.reclamped == "yes" else 1.0
+    return _any_vector(seen, "centring", gram, CENTRING_SPREAD_G, times)
 
 
 def _any_vector(
-    seen: SpinComparison, cause: Cause, position_mm: float, radius_mm: float, spread: float, times: float = 1.0
+    seen: SpinComparison, cause: Cause, gram: Unbalance, spread: float, times: float = 1.0
 ) -> CauseModel:
-    gram, across = (Unbalance.at(position_mm, radius_mm * one) for one in (1 + 0j, 1j))
+    """So many of what 1 g is, in any direction."""
+    across = Unbalance(1j * gram.static, 1j * gram.moment)
     directions = seen.whitening(gram), seen.whitening(across)
 
     def fit(y: Floats) -> Fitted:
         found = any_vector(y, *directions, spread)
-        effect = Effect(None, Unbalance.at(position_mm, found.size * radius_mm), (gram, across))
+        adds = Unbalance(found.size * gram.static, found.size * gram.moment)
+        effect = Effect(None, adds, (gram, across))
         what = FittedCause(cause, None, abs(found.size), "g", None, angle_deg(complex(found.size)))
         return found, what, (effect,), (spread, spread)
 

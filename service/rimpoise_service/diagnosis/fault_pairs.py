@@ -15,21 +15,24 @@ from itertools import combinations
 from ..physics.arrays import Floats
 from ..physics.model_comparison import Fit, square
 from ..physics.unbalance import Unbalance
-from .fault_models import CauseModel, Effect, Hypothesis
+from .fault_models import Cause, CauseModel, Effect, Hypothesis
 from .spin_comparison import SpinComparison
 
 MOST_PIECES = 8
 """Of more pieces no pairs are tried: two of many explain anything."""
+
+BESIDE_A_PIECE: tuple[Cause, ...] = ("centring", "size_or_mode_wrong")
+"""What may be wrong besides."""
 
 ROUNDS, SETTLED = 12, 1e-6
 """How often the two are fitted in turn at most, and the change of χ² at which they have settled."""
 
 
 def pairs_of_causes(seen: SpinComparison, singles: Sequence[CauseModel]) -> Iterator[Hypothesis]:
-    """Every two causes that can come together: of two pieces, of a piece and of the clamping."""
+    """Every two causes that can come together: of two pieces, of a piece and of the clamping or a dialled size."""
     if len(seen.fitted) > MOST_PIECES:
         return
-    for a, b in combinations([m for m in singles if m.piece is not None or m.cause == "centring"], 2):
+    for a, b in combinations([m for m in singles if m.piece is not None or m.cause in BESIDE_A_PIECE], 2):
         if a.piece != b.piece:
             found = _fitted_in_turn(seen, a, b)
             if found is not None:

@@ -52,6 +52,7 @@ CHECK_OF: Mapping[Cause, ActionCode] = {
     "plane_distance": "check_plane_distance",
     "rim_distance": "check_plane_distance",
     "size_or_mode_wrong": "check_mode",
+    "one_size_wrong": "check_mode",
     "shown_zero": "check_mode",
     "old_weight_left": "take_off_old",
     "old_weights_left": "take_off_old",
@@ -61,7 +62,7 @@ CHECK_OF: Mapping[Cause, ActionCode] = {
 DIALLED: tuple[ActionCode, ...] = ("check_plane_distance", "check_mode")
 """Whoever looks at one of the numbers dialled sees all."""
 
-SET_WRONG: tuple[Cause, ...] = ("plane_distance", "rim_distance", "size_or_mode_wrong")
+SET_WRONG: tuple[Cause, ...] = ("plane_distance", "rim_distance", "size_or_mode_wrong", "one_size_wrong")
 """Causes that make every reading wrong."""
 
 CHECK_MIN: Mapping[ActionCode, float] = {"centre_again": 1.5, "check_plane_distance": 0.5, "check_mode": 0.5}
@@ -170,7 +171,7 @@ def _predictions(seen: SpinComparison, belief: Belief, c: Candidate) -> tuple[Pr
     """What the machine will show, and what is there: a wheel that only seems to pass does not."""
     h = belief.hypothesis
     if c.code == "start_over":
-        planned = Predicted(np.zeros(2 * len(seen.planes)), seen.covariances.innovation)
+        planned = Predicted(np.zeros(2 * len(seen.planes)), seen.covariances.promised)
         return planned, planned
     if c.code in DIALLED and h.has(*(x for x in CHECK_OF if CHECK_OF[x] in DIALLED)):
         return (_fitted_right(seen),) * 2
@@ -190,7 +191,7 @@ def _predictions(seen: SpinComparison, belief: Belief, c: Candidate) -> tuple[Pr
 def _fitted_right(seen: SpinComparison) -> Predicted:
     """What a check spin shows of a wheel that was read and fitted without a mistake: what was promised."""
     promised = seen.whitening.resolve(seen.expected)
-    return Predicted(components(promised), seen.covariances.innovation)
+    return Predicted(components(promised), seen.covariances.promised)
 
 
 def _cost_min(seen: SpinComparison, c: Candidate) -> float:

@@ -21,7 +21,7 @@ from ..model.stock import Stock
 from ..model.wheel import Wheel
 from ..physics.arrays import Complexes, Floats
 from ..physics.planes import Plane, resolve_in_planes
-from ..physics.readings import Reading, Static, reading_planes, shown_variance, unbalance_of
+from ..physics.readings import Reading, Static, reading_planes, shown_variance, shown_zeros, unbalance_of
 from ..physics.unbalance import Unbalance
 from ..planning.acceptance import Acceptance, Criterion
 from ..planning.effort import Effort
@@ -103,18 +103,23 @@ class Resolver:
 
 @dataclass(frozen=True, slots=True)
 class Covariances:
-    """At the planes compared, (2 c, 2 c) [g²·mm²]: of each reading, and of each fitted piece."""
+    """At the planes compared, (2 c, 2 c) [g²·mm²]: of each reading, of one more, and of each fitted piece.
+
+    What a 0 before may have hidden is a cause (``fault_hypotheses``); after, it is an error of that reading.
+    """
 
     before: Floats
     after: Floats
+    again: Floats
     pieces: tuple[Floats, ...]
 
     @classmethod
     def of(cls, spin: CheckSpinRequest, planes: Sequence[Plane], resolve: Resolver) -> Covariances:
         """Of readings and pieces of a check spin; ``resolve``: at the same planes."""
         sd_g = max(machine_sd_g(spin.spread), LEAST_SD_G)
-        before, after = (_of_reading(r, planes, resolve, sd_g) for r in (spin.before, spin.after))
-        return cls(before, after, tuple(of_piece(p, spin.spread, resolve) for p in spin.fitted))
+        before, again = (_of_reading(r, planes, resolve, sd_g) for r in (spin.before, spin.after))
+        after = again + _of_zeros(spin.after, resolve)
+        return cls(before, after, again, tuple(of_piece(p, spin.spread, resolve) for p in spin.fitted))
 
     @property
     def expected(self) -> Floats:
@@ -126,6 +131,11 @@ class Covariances:
         """Of the difference between measured and expected."""
         return np.asarray(self.expected + self.after)
 
+    @property
+    def promised(self) -> Floats:
+        """Of what one more reading shows of what was expected."""
+        return np.asarray(self.expected + self.again)
+
 
 def _of_reading(reading: Reading, planes: Sequence[Plane], resolve: Resolver, machine_sd_g: float) -> Floats:
     """Of the machine, over as many spins as it is the mean of, and of the display's rounding."""
@@ -135,6 +145,14 @@ def _of_reading(reading: Reading, planes: Sequence[Plane], resolve: Resolver, ma
         share = resolve.shares(plane.position_mm)
         total += variance * plane.radius_mm**2 * np.outer(share, share)
     return np.asarray(np.kron(np.eye(2), total))
+
+
+def _of_zeros(reading: Reading, resolve: Resolver) -> Floats:
+    """Of what is shown as 0: up to what the display hides, evenly spread over a disc."""
+    vectors = [resolve(gram).real for gram in shown_zeros(reading)]
+    size = len(resolve.positions_mm)
+    total = sum((np.outer(v, v) for v in vectors), np.zeros((size, size)))
+    return np.asarray(np.kron(np.eye(2), reading.zero_below_g**2 / 4 * total))
 
 
 def machine_sd_g(spread: Spread) -> float:

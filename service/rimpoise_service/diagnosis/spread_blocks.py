@@ -6,8 +6,9 @@ reading, four for two planes. To first order an error of a piece with the unbala
     angle δ [rad]: i U δ,    mass ε [1]: U ε,    position d [mm]: U, moved by d,
 
 each resolved into the planes. A spin adds an independent error to each component of each plane it is read in; of a
-mean of n spins 1/n of its variance stays. A display in steps rounds the mass, along its direction, by step/√12;
-a 0 may hide a little. A wheel that sits off centre has a static vector more, shared evenly by two planes.
+mean of n spins 1/n of its variance stays. A display in steps rounds the mass, along its direction, by step/√12,
+and the angle, across it; a 0 may hide a little. A wheel that sits off centre has a static vector more, shared
+evenly by two planes.
 """
 
 from __future__ import annotations
@@ -22,8 +23,8 @@ import numpy as np
 from ..model.stock import GRAMS_PER_OUNCE
 from ..physics.arrays import Complexes, Floats
 from ..physics.planes import Plane, resolve_in_planes
-from ..physics.readings import Reading, Static, TwoPlane, reading_planes, unbalance_of
-from ..physics.unbalance import PointMass, Unbalance, polar
+from ..physics.readings import Reading, reading_planes, shown_masses, shown_zeros, unbalance_of
+from ..physics.unbalance import Unbalance, polar
 from ..physics.variance_components import Blocks
 from ..planning.acceptance import mean_radius_mm
 from ..planning.pass_probability import components
@@ -47,6 +48,15 @@ FIGURE_G = 0.1
 COARSE_STEPS_G = (0.25 * GRAMS_PER_OUNCE, 5.0)
 """Usual steps of coarse displays [g]; common practice, no source. A fine one's, 1 g or 0.05 oz, hide little: where
 they aren't stated no plan counts them either, and they stay part of what the machine strays by."""
+
+COARSE_ANGLES_DEG = (30.0, 15.0, 10.0, 5.0)
+"""Usual steps of coarse angles [deg], the first two of a clock's face; common practice, no source."""
+
+LEAST_ANGLES = 4
+"""So many different ones must show a step: of whole degrees four are multiples of 5 once in 625."""
+
+ROUNDING_DEG = 1e-6
+"""An angle so near to a multiple is one [deg]."""
 
 ROUNDING_G = 1e-6
 """A mass so near to a multiple is one [g]: it may have been ounces."""
@@ -86,12 +96,28 @@ def planes_of(reading: Reading) -> tuple[Plane, ...]:
 def step_seen_g(readings: Iterable[Reading]) -> float:
     """The coarse step [g] of which all masses are multiples, of readings whose display isn't known; else 0.
 
-    >>> step_seen_g([Static(PointMass(0, 200, 15, 0)), Static(PointMass(0, 200, 20, 0))])
+    >>> from rimpoise_service.physics.readings import Static
+    >>> from rimpoise_service.physics.unbalance import PointMass
+    >>> step_seen_g([Static(PointMass(0, 200, m, 0)) for m in (15, 20)])
     5.0
     """
-    masses = {m.mass_g for r in readings if not r.step_g for m in masses_of(r)} - {0.0}
+    masses = {m.mass_g for r in readings if not r.step_g for m in shown_masses(r)} - {0.0}
     fits = (all(abs(math.remainder(m, step)) < ROUNDING_G for m in masses) for step in COARSE_STEPS_G)
     return next((step for step, fit in zip(COARSE_STEPS_G, fits, strict=True) if fit), 0.0) if masses else 0.0
+
+
+def angle_step_seen_deg(readings: Iterable[Reading]) -> float:
+    """The coarse step [deg] of which all angles are multiples, where there are enough different ones; else 0.
+
+    >>> from rimpoise_service.physics.readings import Static
+    >>> from rimpoise_service.physics.unbalance import PointMass
+    >>> angle_step_seen_deg([Static(PointMass(0, 200, 15, a)) for a in (0, 45, 90, 150)])
+    15.0
+    """
+    angles = {m.angle_deg for r in readings for m in shown_masses(r) if m.mass_g}
+    fits = (all(abs(math.remainder(a, step)) < ROUNDING_DEG for a in angles) for step in COARSE_ANGLES_DEG)
+    found = next((step for step, fit in zip(COARSE_ANGLES_DEG, fits, strict=True) if fit), 0.0)
+    return found if len(angles) >= LEAST_ANGLES else 0.0
 
 
 def group_block(readings: Sequence[Reading], *, remounted: bool) -> Block:
@@ -149,16 +175,6 @@ def _isotropic(*effects: Complexes) -> Floats:
     return np.asarray(np.kron(np.eye(2), np.sum([np.outer(e.real, e.real) for e in effects], axis=0)))
 
 
-def masses_of(reading: Reading) -> tuple[PointMass, ...]:
-    """What a reading shows in each of its planes; nothing for one without planes."""
-    match reading:
-        case TwoPlane(planes=masses):
-            return masses
-        case Static(mass=mass):
-            return (mass,)
-    return ()
-
-
 def _spin_errors(reading: Reading, compared: Sequence[Plane]) -> Floats:
     """The covariance at the planes compared of an error of 1 g, a spin, in each plane read."""
     read = planes_of(reading)
@@ -167,21 +183,22 @@ def _spin_errors(reading: Reading, compared: Sequence[Plane]) -> Floats:
 
 
 def _step_errors(reading: Reading, compared: Sequence[Plane]) -> Floats:
-    """The covariance there of what a display keeps to itself: the rounding of a mass, and what is shown as 0.
+    """The covariance there of what a display keeps to itself: the rounding of a mass and of its angle, across it,
+    and what is shown as 0.
 
     That may be up to ``zero_below_g``, evenly spread over a disc.
     """
     size = 2 * len(compared)
     found = np.zeros((size, size))
-    step_g = reading.step_g if reading.step_g > FIGURE_G else 0.0
-    for mass in masses_of(reading):
-        hidden_g = 0.0 if mass.mass_g else reading.zero_below_g
-        sd_g = max(step_g / math.sqrt(12), hidden_g / 2)
-        for angle in (mass.angle_deg,) if mass.mass_g else (0.0, 90.0):
-            shown = components(
-                _in_grams(Unbalance.at(mass.position_mm, polar(sd_g * mass.radius_mm, angle)), compared)
-            )
+    step_sd_g = reading.step_g / math.sqrt(12) if reading.step_g > FIGURE_G else 0.0
+    angle_sd = math.radians(reading.angle_step_deg) / math.sqrt(12)
+    for mass in shown_masses(reading):
+        along = polar(step_sd_g * mass.radius_mm, mass.angle_deg) if mass.mass_g else 0j
+        for vector in (along, 1j * angle_sd * mass.vector):
+            shown = components(_in_grams(Unbalance.at(mass.position_mm, vector), compared))
             found += np.outer(shown, shown)
+    for zero in shown_zeros(reading):
+        found += max(step_sd_g, reading.zero_below_g / 2) ** 2 * _isotropic(_in_grams(zero, compared))
     return np.asarray(found / reading.spins)
 
 

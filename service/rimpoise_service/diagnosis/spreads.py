@@ -24,7 +24,18 @@ from ..planning.plausibility_limits import COARSE_STEP_G
 from ..planning.spread import MACHINE_SD_G, MOST_SD, Spread
 from ..planning.tolerance_check import ToleranceEvaluator
 from .calibration import Calibration, calibrate
-from .spread_blocks import SOURCES, Block, Job, Source, group_block, job_block, planes_of, stacked, step_seen_g
+from .spread_blocks import (
+    SOURCES,
+    Block,
+    Job,
+    Source,
+    angle_step_seen_deg,
+    group_block,
+    job_block,
+    planes_of,
+    stacked,
+    step_seen_g,
+)
 
 DEFAULTS: dict[str, float | None] = asdict(Spread()) | {"machine_sd_g": MACHINE_SD_G, "centring_sd_g": None}
 """What a plan for a car assumes where nothing is known."""
@@ -111,7 +122,7 @@ class _Entry:
 
 def estimate_spreads(request: SpreadsRequest) -> Spreads:
     """Estimates, outliers and calibration. Raises ValueError for readings without planes."""
-    request, step_g = _in_steps(request)
+    request, step_g, angle_step_deg = _in_steps(request)
     kept, outliers = _without_outliers(_entries(request))
     estimates = _estimates(kept)
     passed = [_passes(job, request.acceptance) for job in request.jobs]
@@ -126,28 +137,35 @@ def estimate_spreads(request: SpreadsRequest) -> Spreads:
         estimates,
         tuple(outliers),
         calibration,
-        (*_coarse(step_g), *_warnings(estimates, outliers), *_untrue(calibration, has_spread=bool(spread))),
+        (
+            *_coarse(step_g, angle_step_deg),
+            *_warnings(estimates, outliers),
+            *_untrue(calibration, has_spread=bool(spread)),
+        ),
         request.doubted,
     )
 
 
-def _in_steps(request: SpreadsRequest) -> tuple[SpreadsRequest, float]:
-    """The history with the step of displays that nobody stated, as its masses show it, and that step [g]."""
+def _in_steps(request: SpreadsRequest) -> tuple[SpreadsRequest, float, float]:
+    """The history with the steps of displays that nobody stated, as it shows them, and these steps [g], [deg]."""
     groups, jobs = (*request.repeats, *request.remounts), request.jobs
-    step_g = step_seen_g([r for g in (*groups, *((j.before, j.after) for j in jobs)) for r in g])
+    readings = [r for g in (*groups, *((j.before, j.after) for j in jobs)) for r in g]
+    step_g, angle_step_deg = step_seen_g(readings), angle_step_seen_deg(readings)
 
     def stepped(reading: Reading) -> Reading:
-        return replace(reading, step_g=reading.step_g or step_g)
+        return replace(reading, step_g=reading.step_g or step_g, angle_step_deg=angle_step_deg)
 
     repeats, remounts = (
         tuple(tuple(map(stepped, group)) for group in groups) for groups in (request.repeats, request.remounts)
     )
     jobs = tuple(replace(j, before=stepped(j.before), after=stepped(j.after)) for j in jobs)
-    return replace(request, repeats=repeats, remounts=remounts, jobs=jobs), step_g
+    return replace(request, repeats=repeats, remounts=remounts, jobs=jobs), step_g, angle_step_deg
 
 
-def _coarse(step_g: float) -> Iterator[Message]:
+def _coarse(step_g: float, angle_step_deg: float) -> Iterator[Message]:
     """That a display's steps hide most of what was asked for."""
+    if angle_step_deg:
+        yield message("ask_fine_angles", step_deg=angle_step_deg)
     if step_g:
         ounces = step_g / GRAMS_PER_OUNCE
         yield message("ask_fine_display", step=f"{step_g:g} g" if step_g == COARSE_STEP_G else f"{ounces:g} oz")

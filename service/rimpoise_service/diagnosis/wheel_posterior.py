@@ -85,7 +85,7 @@ class WheelPosterior:
         shown = np.hstack([np.eye(len(slopes)) - gone, slopes])
         adds = sum((e.adds for e in kept), fitted)
         mean = shown @ self.mean + gone @ components(resolve(self.seen.expected)) + components(resolve(adds))
-        more = off - gone @ off + on + self.seen.covariances.after
+        more = off - gone @ off + on + self.seen.covariances.again
         return Predicted(mean, shown @ self.covariance @ shown.T + more)
 
 

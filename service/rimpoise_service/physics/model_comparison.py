@@ -75,13 +75,18 @@ def between(y: Floats, direction: Floats, longest: float) -> Fit:
     return Fit(size, y - size * direction, -square(y - best * direction) / 2 + charge, 1)
 
 
-def about_zero(y: Floats, direction: Floats, spread: float) -> Fit:
-    """A cause y = t·direction, the size t normal about 0 beforehand with that standard deviation."""
+def about_zero(y: Floats, direction: Floats, spread: float, low: float, high: float) -> Fit:
+    """A cause y = t·direction, the size t normal about 0 beforehand with that spread, but within bounds."""
     variance = 1 / square(direction)
-    size = float(direction @ y) * variance
-    left = y - size * direction
+    best = float(direction @ y) * variance
     total = variance + spread**2
-    return Fit(size, left, -square(left) / 2 - size**2 / total / 2 + math.log(variance / total) / 2, 1)
+    mean, sd = best * spread**2 / total, spread * math.sqrt(variance / total)
+    within = _log_normal_share((low - mean) / sd, (high - mean) / sd) - _log_normal_share(
+        low / spread, high / spread
+    )
+    charge = math.log(variance / total) / 2 - best**2 / total / 2 + within
+    size = min(max(best, low), high)
+    return Fit(size, y - size * direction, -square(y - best * direction) / 2 + charge, 1)
 
 
 def any_vector(y: Floats, direction: Floats, across: Floats, spread: float) -> Fit:

@@ -21,14 +21,15 @@ Spun = Literal["bare", "old_weights_on", "unknown"]
 class Taken:
     """How a reading was taken.
 
-    spins: of how many it is the mean; spun: whether old weights were on; step_g: the display's step [g], 0 if that
-    isn't known; zero_below_g: a shown 0 means up to this [g]; static_zero, couple_zero: whether a display of both
-    showed 0 for that.
+    spins: of how many it is the mean; spun: whether old weights were on; step_g, angle_step_deg: the display's
+    steps [g], [deg], 0 if that isn't known; zero_below_g: a shown 0 means up to this [g]; static_zero,
+    couple_zero: whether a display of both showed 0 for that.
     """
 
     spins: int = 1
     spun: Spun = "unknown"
     step_g: float = 0.0
+    angle_step_deg: float = 0.0
     zero_below_g: float = 0.0
     static_zero: bool = False
     couple_zero: bool = False
@@ -151,3 +152,31 @@ def reading_planes(reading: Reading) -> tuple[Plane, ...]:
         case Static(mass=m):
             return (Plane("static", m.position_mm, m.radius_mm),)
     return ()
+
+
+def shown_masses(reading: Reading) -> tuple[PointMass, ...]:
+    """What a reading shows in each of its planes; nothing for one without planes."""
+    match reading:
+        case TwoPlane(planes=masses):
+            return masses
+        case Static(mass=mass):
+            return (mass,)
+    return ()
+
+
+def shown_zeros(reading: Reading) -> tuple[Unbalance, ...]:
+    """What 1 g at 0° in each 0 that a display showed would be; it may hide up to ``zero_below_g``.
+
+    A static mass is half in each plane, a couple as much in each, opposed; the planes of such a display show no 0.
+
+    >>> [u.static for u in shown_zeros(Static(PointMass(0, 200, 0, 0)))]
+    [(200+0j)]
+    """
+    planes = reading_planes(reading)
+    if reading.static_zero or reading.couple_zero:
+        inner, outer = sorted(p.position_mm for p in planes)
+        radius_mm = complex(sum(p.radius_mm for p in planes) / 2)
+        a, b = (Unbalance.at(position, radius_mm) for position in (inner, outer))
+        middle = Unbalance.at((inner + outer) / 2, radius_mm)
+        return (middle,) * reading.static_zero + (b - a,) * reading.couple_zero
+    return tuple(Unbalance.at(m.position_mm, complex(m.radius_mm)) for m in shown_masses(reading) if not m.mass_g)

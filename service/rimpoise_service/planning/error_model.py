@@ -9,7 +9,7 @@ import numpy as np
 
 from ..physics.arrays import Complexes, Floats
 from ..physics.planes import PlaneVector
-from ..physics.readings import Reading, Static, TwoPlane, shown_variance
+from ..physics.readings import Reading, Static, shown_variance, shown_zeros
 from ..physics.unbalance import Unbalance
 from .context import PlanContext
 from .joint_model import JudgedResidual, PlaceErrors, cholesky, covariance
@@ -20,9 +20,6 @@ from .tolerance_check import WITHIN, ToleranceEvaluator
 
 WORSE_G = 0.05
 """By no more than this may a quantity outside its limit be worse than before [g]."""
-
-HALVES, OPPOSED = np.full((2, 2), 0.25), np.array([[1.0, -1.0], [-1.0, 1.0]])
-"""How a static mass of 1 g, and a couple of 1 g in each of two planes, are shared by both, as a proper part."""
 
 
 def frame_of(required: Sequence[PlaneVector]) -> float:
@@ -40,15 +37,14 @@ def judged_residual(context: PlanContext, evaluator: ToleranceEvaluator, turn: c
     before = shown(evaluator, context.unbalance)
     if evaluator.static_only:
         vectors, allowed, radii_of = [*before], [limits.static_gmm], [radius]
-        machine = np.array(
-            [[_machine(context.request.reading, component, _static_radii_mm(context, evaluator)).sum()]]
-        )
+        machine = np.array([[sum(2 * component * r * r for r in _static_radii_mm(context, evaluator))]])
     else:
         order = sorted(range(2), key=lambda i: evaluator.planes[i].position_mm)
         vectors = [*before, context.unbalance.static]
         allowed = [limits.planes_gmm[i] for i in order] + [limits.static_gmm]
         radii_of = [evaluator.planes[i].radius_mm for i in order] + [radius]
-        machine = _machine(context.request.reading, component, radii_of[:2])
+        machine = np.diag([2 * component * r * r for r in radii_of[:2]])
+    machine = machine + _hidden(context.request.reading, evaluator)
     ceilings = [
         max(limit * WITHIN, abs(v) + WORSE_G * r) for v, limit, r in zip(vectors, allowed, radii_of, strict=True)
     ]
@@ -63,22 +59,13 @@ def _static_radii_mm(context: PlanContext, evaluator: ToleranceEvaluator) -> lis
     return [p.radius_mm for p in in_order] or [evaluator.static_radius_mm]
 
 
-def _machine(reading: Reading, component: float, radii_mm: Sequence[float]) -> Floats:
-    """The errors of machine and display in planes, the inner first, as a proper part [g²·mm²].
-
-    component: a variance [g²]. A shown 0 may hide what the display leaves out, evenly spread over a disc: in its
-    plane; of a static mass, half of it in each plane; of a couple, as much in each, opposed.
-    """
-    planes, hidden = np.eye(len(radii_mm)), reading.zero_below_g**2 / 2
-    found = 2 * component * planes
-    if reading.static_zero or reading.couple_zero:
-        found += hidden * (reading.static_zero * HALVES + reading.couple_zero * OPPOSED)
-    elif isinstance(reading, TwoPlane):
-        in_order = sorted(reading.planes, key=lambda m: m.position_mm)
-        found += hidden * np.diag([float(m.mass_g == 0) for m in in_order])
-    elif isinstance(reading, Static):
-        found += hidden * (reading.mass.mass_g == 0) * planes
-    return np.asarray(found * np.outer(radii_mm, radii_mm))
+def _hidden(reading: Reading, evaluator: ToleranceEvaluator) -> Floats:
+    """What a shown 0 may hide, evenly spread over a disc, in the judged planes, as a proper part [g²·mm²]."""
+    found = np.zeros((1, 1) if evaluator.static_only else (2, 2))
+    for gram in shown_zeros(reading):
+        vector = shown(evaluator, gram).real
+        found += reading.zero_below_g**2 / 2 * np.outer(vector, vector)
+    return found
 
 
 def most_possible(judged: JudgedResidual) -> float:

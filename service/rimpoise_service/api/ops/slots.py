@@ -29,7 +29,6 @@ class Slots:
     def __init__(self, most: int, together: int, count: Gauge) -> None:
         self._lock, self._free, self._queue = threading.Lock(), most, list[tuple[str, threading.Event]]()
         self._most, self._together, self._count = most, together, count
-        self._of_one = max(1, most - 1)
         self._of_caller = Counter[str]()
         self._held_s = FIRST_S
 
@@ -50,13 +49,21 @@ class Slots:
         self._count.inc()
         return True
 
+    @property
+    def _share(self) -> int:
+        """How many one caller may have."""
+        return max(1, self._most - 1)
+
     def _may_have(self, caller: str) -> bool:
-        return self._free > 0 and self._of_caller[caller] < self._of_one
+        return self._free > 0 and self._of_caller[caller] < self._share
 
     def _may_wait(self, caller: str) -> bool:
-        theirs = self._of_caller[caller] + sum(who == caller for who, _ in self._queue)
         inside = self._most - self._free + len(self._queue)
-        return inside < self._together and theirs < max(1, self._together - 1)
+        return inside < self._together and self._all_of(caller) < max(1, self._together - 1)
+
+    def _all_of(self, caller: str) -> int:
+        """Under way, or waiting."""
+        return self._of_caller[caller] + sum(who == caller for who, _ in self._queue)
 
     def _give(self, to: tuple[str, threading.Event]) -> None:
         self._free -= 1
@@ -83,11 +90,10 @@ class Slots:
         self._count.dec()
 
     def retry_after(self, caller: str) -> int:
-        """When those who wait before the caller should be done, by what the last ones took [s], 1 or more.
+        """When those who wait now should have been served, by what the last ones took [s], 1 or more.
 
-        Where the caller's own are most of them, that is later, for it never has all slots.
+        For all of its own a caller waits, as many at once as it may have.
         """
         with self._lock:
-            theirs = sum(who == caller for who, _ in self._queue)
-            turns = max((len(self._queue) + 1) / self._most, (theirs + 1) / self._of_one)
+            turns = max((len(self._queue) + 1) / self._most, self._all_of(caller) / self._share)
             return max(1, math.ceil(turns * self._held_s))

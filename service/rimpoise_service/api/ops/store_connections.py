@@ -1,7 +1,8 @@
 """Connections to the store that wait for its address no longer than for anything else; with the extra ``store``.
 
 Its client bounds how long it connects, but before that the system asks for the address as long as it likes: ten
-seconds for each request where the name server says nothing.
+seconds for each request where the name server says nothing. The client has no setting for that; what is overridden
+here is its public ``ConnectionInterface`` alone.
 """
 
 from __future__ import annotations
@@ -32,16 +33,22 @@ def await_address(host: str, most_s: float | None) -> None:
 
 
 class InTime(Connection):
-    """In the clear."""
+    """In the clear. The pool calls ``connect`` before each command, whether there is a connection or not."""
 
-    def _connect(self) -> Any:
-        await_address(self.host, self.socket_connect_timeout)
-        return super()._connect()  # type: ignore[no-untyped-call]
+    _is_open = False
+
+    def connect(self) -> None:
+        """Connect, unless it is."""
+        if not self._is_open:
+            await_address(self.host, self.socket_connect_timeout)
+        super().connect()  # type: ignore[no-untyped-call]
+        self._is_open = True
+
+    def disconnect(self, *args: Any, **more: Any) -> None:
+        """By whoever gives it up, the client itself too."""
+        self._is_open = False
+        super().disconnect(*args, **more)  # type: ignore[no-untyped-call]
 
 
-class InTimeByTls(SSLConnection):
+class InTimeByTls(InTime, SSLConnection):
     """By TLS."""
-
-    def _connect(self) -> Any:
-        await_address(self.host, self.socket_connect_timeout)
-        return super()._connect()  # type: ignore[no-untyped-call]
