@@ -84,7 +84,7 @@ ONE_PLACE = '[{"from_deg": ..., "to_deg": ..., "reason": ..., "place": ...}, ...
             'must not be null; write "steel" or "alloy"',
             'darf nicht null sein; "steel" oder "alloy" angeben',
         ),
-        ("rim_size", 15, "must be a rim marking like '7Jx17 ET45'", "muss eine Felgenbezeichnung wie '7Jx17 ET45'"),
+        ("rim_size", 15, "must be a rim marking like '7Jx17 ET45'", "muss eine Felgenbezeichnung wie '7J"),
         ("keep_out", {}, f"must be {ONE_PLACE}, was an object", f"muss {ONE_PLACE} sein, war ein Objekt"),
         ("offset_mm", [], "must be a number from -1000 to 1000 mm, was a list", "sein, war eine Liste"),
         ("lands", [{}] * 99, "must have 0 to 8 items, had 99", "muss 0 bis 8 Einträge haben, hatte 99"),

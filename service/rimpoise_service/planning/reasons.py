@@ -197,10 +197,13 @@ def relaxations(request: PlanRequest) -> dict[str, dict[str, Any]]:
 def _refilled(stock: Stock) -> Stock:
     """With more of what there is less of than a wheel can take, in two planes."""
     clips = tuple(
-        clip if _enough(clip.on_hand, 2 * MOST_PIECES) else replace(clip, on_hand=None) for clip in stock.clip_ons
+        clip if _enough(clip.on_hand, 2 * MOST_PIECES_PER_PLANE) else replace(clip, on_hand=None)
+        for clip in stock.clip_ons
     )
     strips = tuple(
-        strip if _enough(strip.on_hand, 2 * MOST_PIECES * strip.max_segments) else replace(strip, on_hand=None)
+        strip
+        if _enough(strip.on_hand, 2 * MOST_PIECES_PER_PLANE * strip.max_segments)
+        else replace(strip, on_hand=None)
         for strip in stock.strips
     )
     return replace(stock, clip_ons=clips, strips=strips)
