@@ -202,8 +202,8 @@ def test_within_on_paper_and_seldom_in_two_planes() -> None:
     """Where the static chance is high all the same, the headline says which is which."""
     plan = planned(40)
     best = replace(plan.layouts[0], pass_chance_pct=80.0)
-    said = headline(Decision.BEST_EFFORT, best, static_told=True)
+    said = headline(Decision.BEST_EFFORT, best, static_reported=True)
     assert said.code == "headline_seldom_passes_static"
-    assert headline(Decision.BEST_EFFORT, replace(best, pass_chance_pct=30.0), static_told=True).code == (
+    assert headline(Decision.BEST_EFFORT, replace(best, pass_chance_pct=30.0), static_reported=True).code == (
         "headline_seldom_passes"
     )

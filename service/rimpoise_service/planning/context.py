@@ -70,7 +70,7 @@ class PlanContext:
         return isinstance(self.request.reading, Static)
 
     @property
-    def static_told(self) -> bool:
+    def static_reported(self) -> bool:
         """Whether layouts are judged in two planes, and the chance that is told is that of a static check spin."""
         return self.static_reading and not self.evaluator.static_only
 

@@ -104,7 +104,7 @@ def plan_warnings(context: PlanContext, best: Layout | None) -> Iterator[Message
     one_plane = context.evaluator.static_only or (best is None and context.one_plane)
     if one_plane and context.evaluator.planes and couple and not context.static_reading:
         yield from couple_warning(couple, context.evaluator.planes)
-    if context.static_told:
+    if context.static_reported:
         yield message("couple_unknown")
     if (
         (much or needs_cause(context))
@@ -130,13 +130,13 @@ def headline(
     couple_stays: bool = False,
     nothing: NothingFound = "headline_none_found",
     off: bool = False,
-    static_told: bool = False,
+    static_reported: bool = False,
 ) -> Message:
     """What to do, and with what chance.
 
     best: the first layout, if there is any; couple_stays: its one plane leaves a couple, so that it passes
     a static check spin alone; nothing: what is known where none is possible; off: old weights come off first;
-    static_told: it is judged in two planes, and its chance is that of a static check spin.
+    static_reported: it is judged in two planes, and its chance is that of a static check spin.
     """
     if decision is Decision.NONE_POSSIBLE:
         return message(nothing)
@@ -154,7 +154,7 @@ def headline(
         )
     if best.pass_chance_pct < HARDLY_EVER_PCT:
         return message("headline_hardly_passes", count=count, largest_residual_g=best.largest_residual_g)
-    static = "_static" if static_told and best.pass_chance_pct >= 100 * PASSES else ""
+    static = "_static" if static_reported and best.pass_chance_pct >= 100 * PASSES else ""
     if best.within_acceptance:
         return message(f"headline_seldom_passes{static}", count=count, **chance)
     return message(

@@ -97,7 +97,7 @@ def _plan(
     open_steps = _open_steps(context, decision, first, reasons)
     nothing = nothing_found(context.request.stock, ruled_out, open_steps)
     off = bool(context.request.reading.old_weights)
-    told = {"couple_stays": leaves_couple(warned), "static_told": context.static_told, "off": off}
+    told = {"couple_stays": leaves_couple(warned), "static_reported": context.static_reported, "off": off}
     return Plan(
         decision=decision,
         acceptance=context.acceptance,
@@ -138,7 +138,7 @@ def _open_steps(
     others_needed = any(reason.code == "other_places_needed" for reason in reasons)
     none_helps = decision is Decision.NONE_POSSIBLE or others_needed
     steps = next_steps(context.request.wheel, context.seen, context.request.preferences, none_helps=none_helps)
-    if context.static_told:
+    if context.static_reported:
         steps = (*steps, message("spin_dynamic"))
     return (*steps, *cause_steps()) if first and much_weight(context) else steps
 
