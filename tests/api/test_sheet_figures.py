@@ -14,10 +14,13 @@ from flask.testing import FlaskClient
 
 from tests.api.fixture_types import Example
 
-NAMES = ("hidden", "own_stock", "steel_wheel", "at_places", "short_strips")
+COSTLY = "short_strips"
+NAMES = ("hidden", "own_stock", "steel_wheel", "at_places", COSTLY)
 FEW, MANY = 3, 6
 WHEELS = [
-    pytest.param((name, seed), id=f"{name}-{seed}", marks=[pytest.mark.slow] * (seed >= FEW))
+    pytest.param(
+        (name, seed), id=f"{name}-{seed}", marks=[pytest.mark.slow] * (seed >= (1 if name == COSTLY else FEW))
+    )
     for name in NAMES
     for seed in range(MANY)
 ]
@@ -77,7 +80,7 @@ def degrees(angle_deg: float) -> str:
 def both(request: pytest.FixtureRequest, example: Example, client: FlaskClient) -> tuple[Any, Any, str]:
     """A request, its plan, and its sheet."""
     name, seed = request.param
-    short = name == "short_strips"
+    short = name == COSTLY
     asked = of_short_strips(example("planFitting", "own_stock")) if short else example("planFitting", name)
     body = turned(asked, seed)
     answer, page = client.post("/v1/plans", json=body), client.post("/v1/plans/sheet", json=body)
