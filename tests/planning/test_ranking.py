@@ -61,27 +61,12 @@ def test_only_the_first_is_moved() -> None:
 
 def test_what_hardly_ever_passes_comes_last_by_what_it_leaves() -> None:
     hopeless = [
-        like("worse", 1.0, probability=0.0099, limit_ratio=4.0, within_acceptance=False),
-        like("bad", 500.0, probability=0.001, limit_ratio=3.0, within_acceptance=False),
+        like("worse", 1.0, probability=0.0099, limit_ratio=4.0),
+        like("bad", 500.0, probability=0.001, limit_ratio=3.0),
     ]
     assert names(*hopeless, like("passes", 300.0, probability=0.01, limit_ratio=5.0)) == ["passes", "bad", "worse"]
     assert names(*hopeless) == ["bad", "worse"]
     assert ranked([], JUDGE) == []
-
-
-def test_within_limits_that_nothing_keeps_minutes_decide_not_what_is_left() -> None:
-    """Four weights that leave nothing hardly pass more often than one that leaves a fifth of the limit."""
-
-    def fitted(name: str, handling_min: float, p: float, ratio: float) -> Layout:
-        parts = EffortParts(handling_min, 0.0, 99 * (handling_min + 2.0), 0.0, 0.0)
-        return replace(like(name, 0.0, probability=p, limit_ratio=ratio), effort_parts=parts)
-
-    four, one = fitted("four", 4.0, 0.0012, 0.0), fitted("one", 0.5, 0.0011, 0.2)
-    often = fitted("often", 0.5, 0.009, 0.3)
-    assert names(four, one) == ["one", "four"]
-    assert names(four, one, often) == ["often", "one", "four"]
-    over = like("over", 0.5, probability=0.0, limit_ratio=1.1, within_acceptance=False)
-    assert names(over, four, replace(one, probability=0.0)) == ["four", "one", "over"]
 
 
 def test_what_passes_half_of_the_time_comes_before_what_does_not() -> None:

@@ -2,9 +2,8 @@
 
 First is the cheapest layout (price, then mass, then the order of places) among those within ``EQUAL_MIN`` of
 the least effort, of those that pass half of the time if any does; the others follow by effort. Layouts that pass
-less than once in a hundred times come last: those within their limits, which nothing can keep, by their minutes,
-then the others by what they leave. Where there are only these, of those that leave nearly as little the first is
-the one that leaves least in both planes.
+less than once in a hundred times come last, by what they leave. Where there are no others, of those that leave
+nearly as little the first is the one that leaves least in both planes.
 """
 
 from __future__ import annotations
@@ -35,9 +34,6 @@ from .models import Decision, Layout, Plan, PlanRequest, RuledOut, leaves_couple
 from .places import AvailablePlaces, PlaceFinder, find_places
 from .reasons import exact_masses_help, reasons_for
 from .tolerance_check import ToleranceEvaluator
-
-SMALLEST = 1e-12
-"""Chances that are smaller are all alike."""
 
 
 def make_plan(request: PlanRequest, look: PlaceFinder = find_places, *, first_only: bool = False) -> Plan:
@@ -146,26 +142,17 @@ def _open_steps(
 def ranked(layouts: Sequence[Layout], evaluator: ToleranceEvaluator) -> list[Layout]:
     """Best first; ties keep the order of places."""
     passing = sorted((x for x in layouts if x.probability >= LEAST_PROBABILITY), key=lambda x: x.effort_min)
-    hardly = [x for x in layouts if x.probability < LEAST_PROBABILITY]
-    within = sorted((x for x in hardly if x.within_acceptance), key=_minutes_without_floor)
-    others = sorted((x for x in hardly if not x.within_acceptance), key=lambda x: x.limit_ratio)
+    others = sorted((x for x in layouts if x.probability < LEAST_PROBABILITY), key=lambda x: x.limit_ratio)
     if passing:
         count = [x for x in passing if x.passes_half] or passing
         equal = [x for x in count if x.effort_min <= count[0].effort_min + EQUAL_MIN]
         first = min(equal, key=lambda x: (_priced(x), x.total_mass_g, layouts.index(x)))
-        return [first, *(x for x in passing if x is not first), *within, *others]
-    if others and not within:
+        return [first, *(x for x in passing if x is not first), *others]
+    if others:
         as_good = [x for x in others if x.limit_ratio <= others[0].limit_ratio * (1 + CLOSE)]
         first = min(as_good, key=lambda x: _left_in_planes(x, evaluator))
         return [first, *(x for x in others if x is not first)]
-    return [*within, *others]
-
-
-def _minutes_without_floor(layout: Layout) -> float:
-    """The expected minutes with the chance as it is, however small; efforts take it as once in a hundred times."""
-    p, parts = max(layout.probability, SMALLEST), layout.effort_parts
-    as_it_is, as_taken = ((1 - x) / x for x in (p, LEAST_PROBABILITY))
-    return parts.total + parts.failing_min * (as_it_is / as_taken - 1)
+    return []
 
 
 def _left_in_planes(layout: Layout, evaluator: ToleranceEvaluator) -> float:
