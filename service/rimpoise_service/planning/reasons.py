@@ -38,7 +38,7 @@ RELAXED_WORK, REASONS_WORK, KEPT_WORK = 300_000, 900_000, 100_000
 kept for heavier masses: "not even with more masses" is said only where they were tried."""
 
 RUNS_OUT, COARSE = "stock_runs_out", "stock_too_coarse"
-"""More of what is on the shelf, and other masses too: the second relaxes what the first does, so it says less."""
+"""More of what is on the shelf; and other masses too, so that what the first relaxes is relaxed by both."""
 
 FINER = 5
 """Steps between two stock masses, and parts of a segment."""
@@ -101,10 +101,7 @@ def _fewest(
     ways: Sequence[str], said_if_enough: Callable[[Collection[str]], list[Message] | None]
 ) -> list[Message]:
     """What is said of each that is enough alone; else of the smallest set that is; none if not even all are."""
-    alone = list[Message]()
-    for way in ways:
-        if way != COARSE or RUNS_OUT not in {said.code for said in alone}:
-            alone += said_if_enough([way]) or []
+    alone = [said for way in ways for said in said_if_enough([way]) or ()]
     widest = [way for way in ways if way != RUNS_OUT]
     if alone or len(widest) == 1 or not (of_all := said_if_enough(widest)):
         return alone
