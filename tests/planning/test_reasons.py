@@ -18,6 +18,7 @@ from rimpoise_service.planning.decision import headline
 from rimpoise_service.planning.models import MOST_PIECES_PER_PLANE, Decision, Plan, Preferences
 from rimpoise_service.planning.planner import make_plan
 from rimpoise_service.planning.reasons import FINER, relaxations, with_masses
+from rimpoise_service.planning.spread import Spread
 from tests.factories.by_hand import (
     CALLED,
     NO_FLANGE,
@@ -76,6 +77,12 @@ def reasons_of(plan: Plan) -> set[str]:
 def test_limits_too_tight() -> None:
     """Half a gram, where the machine alone errs by 0.7 g twice: exact masses would hardly ever pass."""
     plan = make_plan(request(CALLED, wheel(), acceptance=Acceptance(0.5, 0.5)))
+    assert reasons_of(plan) == {"limits_too_tight"}
+
+
+def test_hands_too_unsteady() -> None:
+    """The machine alone is within the limits, but exact masses some ten degrees off would mostly be over them."""
+    plan = make_plan(request(two_plane(30, 80, 30, 255), wheel(), spread=Spread(angle_sd_deg=15.0)))
     assert reasons_of(plan) == {"limits_too_tight"}
 
 
