@@ -44,7 +44,8 @@ def after_one_batch(level: Level, nodes: Nodes, roots: Roots) -> Nodes:
 
 def sizes_of_boxes(nodes: Nodes, count: int) -> Floats:
     """Of each root all boxes together [rad²], (count,)."""
-    return np.bincount(nodes.root, (nodes.high - nodes.low).prod(axis=1), count)
+    boxes = (nodes.high - nodes.low).prod(axis=1)
+    return np.asarray(np.bincount(nodes.root, boxes, count), dtype=np.float64)
 
 
 @pytest.mark.parametrize("seed", SEEDS)
