@@ -94,7 +94,7 @@ def test_a_question_comes_back(path: str, name: str, body: Any) -> None:
 plane_masses = st.tuples(st.integers(0, 90), st.integers(0, 359))
 
 
-@settings(max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     inner=plane_masses,
     outer=plane_masses,

@@ -97,7 +97,7 @@ def drawn(rng: np.random.Generator, truth: Floats, count: int, size: int) -> Blo
     return Blocks(np.einsum("ni,nj->nij", y, y), np.ones(count), parts, np.zeros_like(parts[0]))
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", [pytest.param(n, marks=[pytest.mark.slow] * (n > 2)) for n in range(6)])
 def test_the_least_deviance_is_scipys(seed: int) -> None:
     """L-BFGS-B on the plain formula from several starts finds nothing less, sources of no effect included."""
     rng = np.random.default_rng(seed)

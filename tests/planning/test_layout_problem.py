@@ -41,8 +41,11 @@ def problems(request: PlanRequest) -> list[LayoutProblem]:
     return [LayoutProblem(context, a) for a in possible]
 
 
+SEEDS = [pytest.param(n, marks=[pytest.mark.slow] * (n >= len(KINDS))) for n in range(2 * len(KINDS))]
+
+
 @pytest.mark.parametrize("move", MOVES.values(), ids=MOVES)
-@pytest.mark.parametrize("seed", range(2 * len(KINDS)))
+@pytest.mark.parametrize("seed", SEEDS)
 def test_the_same_problem(seed: int, move: Callable[[PlanRequest], PlanRequest]) -> None:
     """What is left, what each place asks for, and its candidates one by one."""
     plain, moved = problems(wheel_of(seed, 2)), problems(move(wheel_of(seed, 2)))
