@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
+from importlib import import_module
 from typing import Any
 
 from tests.api.published_schemas import answered_in, properties_of, sent_in, types_of
@@ -187,6 +188,29 @@ def test_patterns_are_of_what_every_language_has(published: dict[str, Any]) -> N
     for pattern in patterns:
         assert not re.search(r"\\[^x.+*/0-9]|\\x[89a-fA-F]|\(\?[^:]", pattern), pattern
         assert all(found.isascii() for found in re.findall(r"\[[^]]*\]", pattern)), pattern
+
+
+def repeats_within_endless_ones(parsed: Any, *, endless: bool = False) -> Iterator[tuple[int, int]]:
+    """How often what varies may come within what has no end: there a text that fits nowhere is tried for ages."""
+    words = import_module("re._constants")
+    for what, about in parsed:
+        if what in (words.MAX_REPEAT, words.MIN_REPEAT):
+            least, most, repeated = about
+            if endless and least != most:
+                yield int(least), int(most)
+            yield from repeats_within_endless_ones(repeated, endless=endless or most == words.MAXREPEAT)
+        elif what is words.SUBPATTERN:
+            yield from repeats_within_endless_ones(about[-1], endless=endless)
+        elif what is words.BRANCH:
+            for way in about[1]:
+                yield from repeats_within_endless_ones(way, endless=endless)
+
+
+def test_no_text_takes_a_pattern_for_ever(published: dict[str, Any]) -> None:
+    parse = import_module("re._parser").parse
+    assert len(list(repeats_within_endless_ones(parse("^(?: *H ?2?)*$")))) == 3
+    patterns = {p["pattern"] for _, _, p in properties_of(published) if "pattern" in p}
+    assert {p: found for p in patterns if (found := list(repeats_within_endless_ones(parse(p))))} == {}
 
 
 def test_requests_are_closed(published: dict[str, Any]) -> None:

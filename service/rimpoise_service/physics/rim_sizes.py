@@ -59,7 +59,7 @@ _OFFSET = (
 )
 _BOLTS = r"(?:,? +(?:(?:LK|PCD) ?)?(?:[3-9]|10)(?:[xX/*-]|×)[0-9]{2,3}(?:[.,][0-9]{1,2})?)?"
 _BORE = r"(?:,? +(?:CB|ML) ?[0-9]{2,3}(?:[.,][0-9]{1,2})?)?"
-_HUMP = r"(?: *(?:[ACEFX]?H ?2?(?:[+]|-S)?|[acefx]?h ?2?[+]?|DOT|DC|SDC))*"
+_HUMP = r"(?: *(?:[ACEFX]?H(?: ?2)?(?:[+]|-S)?|[acefx]?h(?: ?2)?[+]?|DOT|DC|SDC)){0,3}"
 _TAIL = rf"{_HUMP}(?: *M/C)?{_BOLTS}{_OFFSET}{_BOLTS}{_BORE}"
 _FORMS = {
     f"{_MT} *{_WIDTH}{_BY}{_CODE}": ("motorcycle", "width", "code"),
