@@ -112,12 +112,13 @@ def test_when_to_ask_again_is_what_the_last_ones_took_for_all_who_wait() -> None
 
 
 def test_a_caller_alone_waits_for_its_own_one_by_one() -> None:
-    """It never has both places, so each of its three takes its turn."""
+    """Of two places it never has both: its second waits for all of the first, its third for both of them."""
     room, _ = new(2, 5)
     for _ in range(40):
         assert room.take("alone")
         room.release("alone", 6.0)
     assert room.take("alone")
+    assert (room.retry_after("alone"), room.retry_after("other")) == (6, 3)  # for the other a place is free
     threads = [threading.Thread(target=room.take, args=("alone",)) for _ in range(2)]
     for thread in threads:
         thread.start()
@@ -127,13 +128,3 @@ def test_a_caller_alone_waits_for_its_own_one_by_one() -> None:
         room.release("alone", 6.0)
     for thread in threads:
         thread.join(PATIENCE_S)
-
-
-def test_when_to_ask_again_after_ones_own() -> None:
-    """Of two places a caller has one: its second request waits for all of the first, though a place is free."""
-    room, _ = new(2, 5)
-    for _ in range(40):
-        assert room.take("first")
-        room.release("first", 6.0)
-    assert room.take("first")
-    assert (room.retry_after("first"), room.retry_after("second")) == (6, 3)
